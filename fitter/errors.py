@@ -1,0 +1,30 @@
+"""What can go wrong in the fitter, with the facts as attributes."""
+
+
+class FitterError(ValueError):
+    """Base of every error that the fitter raises on purpose; its text is fit for the user."""
+
+
+class SetupError(FitterError):
+    """A key of the setup holds a value that cannot be meant."""
+
+    def __init__(self, key: str, value: object, wanted: str) -> None:
+        """`key` of the setup holds `value`; `wanted` says in words what it may hold."""
+        shown = repr(value)
+        if len(shown) > 40:
+            shown = shown[:37] + "..."
+        super().__init__(f"setup: {key} is {shown}, but must be {wanted}")
+        self.key, self.value, self.wanted = key, value, wanted
+
+
+class TooFewStations(FitterError):
+    """The stations that were read cannot separate an offset from a constant."""
+
+    def __init__(self, stations: int, gap_deg: float) -> None:
+        """`stations` distinct angles were read; the largest gap between them is `gap_deg`."""
+        if stations < 3:
+            why = f"{stations} station{'' if stations == 1 else 's'} read, at least 3 are needed"
+        else:
+            why = f"the stations leave a gap of {gap_deg:.0f} degrees: read some on the other side"
+        super().__init__(f"no result yet: {why}")
+        self.stations, self.gap_deg = stations, gap_deg

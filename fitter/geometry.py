@@ -1,0 +1,46 @@
+"""The one convention for angles and vectors.
+
+View from behind the engine, looking at the flywheel. Angles are degrees, clockwise from
+12 o'clock; x points to 3 o'clock, y up; u(th) = (sin th, cos th).
+"""
+
+import math
+
+Vector = tuple[float, float]
+
+
+def wrap(deg: float) -> float:
+    """The same direction within 0 <= deg < 360."""
+    wrapped = math.fmod(deg, 360.0)
+    if wrapped < 0.0:
+        wrapped += 360.0
+    # A tiny negative angle rounds up to exactly 360; -0.0 would print as "-0".
+    return 0.0 if wrapped >= 360.0 or wrapped == 0.0 else wrapped
+
+
+def difference(a: float, b: float) -> float:
+    """The turn from direction `b` to direction `a` in degrees, -180 <= d < 180, clockwise positive."""
+    return wrap(a - b + 180.0) - 180.0
+
+
+def unit(deg: float) -> Vector:
+    """Unit vector towards `deg`: (sin, cos)."""
+    rad = math.radians(deg)
+    return math.sin(rad), math.cos(rad)
+
+
+def direction(x: float, y: float) -> float:
+    """Direction of the vector (x, y) in degrees, 0 <= deg < 360; 0 for the null vector."""
+    return wrap(math.degrees(math.atan2(x, y)))
+
+
+def polar(length: float, deg: float) -> Vector:
+    """The vector of `length` towards `deg`."""
+    x, y = unit(deg)
+    return length * x, length * y
+
+
+def clock(deg: float) -> str:
+    """Clock text of a direction, 30 degrees an hour, to the nearest minute: 165 -> "5:30"."""
+    minutes = round(wrap(deg) * 2.0) % 720
+    return f"{minutes // 60 or 12}:{minutes % 60:02d}"

@@ -1,0 +1,142 @@
+"""What a sweep is found to say. Plain frozen data; `to_dict` gives the object that `--json` prints.
+
+Lengths in mm, angles in internal degrees (`fitter.geometry`), None where a thing is not known.
+"""
+
+from dataclasses import asdict, dataclass, field
+from typing import Any, Literal
+
+from .decision import State
+
+
+@dataclass(frozen=True, slots=True)
+class Model:
+    """harmonics: how many were fitted. drift: whether the closing reading corrected a drift."""
+
+    harmonics: int
+    drift: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Tir:
+    """Total indicator readings. swept: max - min of the station means. fitted: 2 e.
+
+    opposed: largest |m(th) - m(th + 180)| where both were read.
+    """
+
+    swept: float
+    fitted: float
+    opposed: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class Eccentricity:
+    """The offset of the surface's centre from the crank's axis.
+
+    vector = E = (x, y); amount = |E|; high_*: where the first harmonic reads highest; move_*: which
+    way the housing must go. covariance: of E, mm^2, with `freedom` degrees (None: as good as
+    infinite). u95_*: half-widths of 95 % intervals. detected: whether the 95 % region of E leaves
+    the origin out; if it does not, the direction means nothing.
+    """
+
+    amount: float
+    high_deg: float
+    high_clock: str
+    move_deg: float
+    move_clock: str
+    vector: tuple[float, float]
+    covariance: tuple[tuple[float, float], tuple[float, float]]
+    freedom: float | None
+    u95_amount: float
+    u95_deg: float
+    detected: bool
+    detectable: float
+
+
+@dataclass(frozen=True, slots=True)
+class Form:
+    """Departure of the surface from a circle. ovality: amplitude of the second harmonic, read
+    highest towards ovality_deg (and opposite). peak_to_valley: of the readings less the
+    eccentricity."""
+
+    peak_to_valley: float
+    ovality: float | None
+    ovality_deg: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class Outlier:
+    """A station that does not agree with the others, by `residual` mm; its weight in the fit."""
+
+    deg: float
+    clock: str
+    residual: float
+    weight: float
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """A jump of the readings in mid-sweep: `size` mm, between two stations."""
+
+    size: float
+    after_deg: float
+    before_deg: float
+    t: float
+
+
+@dataclass(frozen=True, slots=True)
+class Checks:
+    """closure: last less first reading at the same place. cross: (12 + 6) - (3 + 9) o'clock.
+    residual_sd: scatter about the model. hysteresis: clockwise less anticlockwise readings."""
+
+    closure: float | None
+    cross: float | None
+    residual_sd: float | None
+    outliers: tuple[Outlier, ...]
+    step: Step | None
+    hysteresis: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class BudgetLine:
+    """One source of uncertainty: standard uncertainty of the amount, mm. kind: A from scatter, B from
+    what is known beforehand (JCGM 100:2008, 4.2 and 4.3)."""
+
+    source: str
+    kind: Literal["A", "B"]
+    value: float
+
+
+@dataclass(frozen=True, slots=True)
+class Decision:
+    """Whether the true TIR of the eccentricity, 2 e, is within `limit` mm, and how probably."""
+
+    limit: float
+    state: State
+    probability: float
+
+
+@dataclass(frozen=True, slots=True)
+class Result:
+    """The whole finding of one sweep."""
+
+    feature: str
+    samples: int
+    stations: int
+    turns: int
+    coverage_deg: float
+    condition: float
+    model: Model
+    tir: Tir
+    eccentricity: Eccentricity
+    form: Form
+    checks: Checks
+    budget: tuple[BudgetLine, ...]
+    decision: Decision
+    corrections: dict[str, float] = field(default_factory=dict)
+    warnings: tuple[str, ...] = ()
+    unit: str = "mm"
+
+    def to_dict(self) -> dict[str, Any]:
+        """The result as JSON-ready dictionaries and lists."""
+        return asdict(self)

@@ -1,0 +1,112 @@
+"""The streaming fitter: samples in, estimate now, result when asked."""
+
+import math
+from dataclasses import dataclass
+
+from . import corrections
+from .analysis import analyse, centre, without_sag
+from .basis import Floats
+from .errors import TooFewStations
+from .geometry import direction
+from .leastsquares import LeastSquares
+from .model import Fit, fit_from, rows, supported_harmonics
+from .result import Result
+from .sectors import Sectors
+from .setup import Setup
+from .stations import EnteredStations, Stations
+
+
+@dataclass(frozen=True, slots=True)
+class Estimate:
+    """Where the sweep stands: E = (x, y) in mm, its length, the way the housing must go in degrees,
+    mean reading and harmonics fitted."""
+
+    x: float
+    y: float
+    amount: float
+    move_deg: float
+    mean: float
+    harmonics: int
+
+
+class Fitter:
+    """One sweep being fitted: blocks of one or more samples, the same code for both.
+
+    A sweep is either entered (`add_station`) or continuous (`add_track`); whichever is used first
+    stands. Angles are as entered on the scale, readings are the indicator's numbers in mm.
+    """
+
+    def __init__(self, setup: Setup) -> None:
+        """Nothing read yet."""
+        self.setup = setup
+        self.samples = 0
+        self._entered = EnteredStations()
+        self._sectors = Sectors()
+        self._factor = LeastSquares(3)
+        self._valid = 0  # rows of the table that the factor holds unchanged
+
+    def add_station(self, entered_deg: float, shown_mm: Floats, t: Floats) -> None:
+        """A station: the readings of its dwell (at least one) and their times in s."""
+        deg = self.setup.internal_deg(entered_deg)
+        self._entered.add(deg, corrections.readings(self.setup, shown_mm), t)
+        self.samples += len(shown_mm)
+
+    def undo(self) -> bool:
+        """Take the last station back; False if there is none. Samples of it stay counted."""
+        undone = self._entered.undo()
+        self._valid = min(self._valid, len(self._entered))
+        if undone and self._factor.rows > len(self._entered):
+            self._valid = 0
+        return undone
+
+    def add_track(self, entered_deg: Floats, shown_mm: Floats, t: Floats) -> None:
+        """Samples of a continuous sweep, in order of time: shape (n,) each."""
+        deg = self.setup.zero_deg + self.setup.angle_sign * entered_deg
+        touched = self._sectors.add(deg, corrections.readings(self.setup, shown_mm), t)
+        if touched < self._valid:
+            self._valid = 0
+        self.samples += len(shown_mm)
+
+    def stations(self) -> Stations:
+        """Every station so far, as read: without corrections for sag and drift."""
+        return self._sectors.table() if len(self._sectors) else self._entered.table()
+
+    def estimate(self) -> Estimate | None:
+        """The vector now, from all samples so far; None while they cannot carry it.
+
+        Rows that cannot change any more are kept in a streaming factor, so the work is that of the
+        newest station only; a station taken back or met again rebuilds it.
+        """
+        stations = without_sag(self.setup, self.stations())
+        try:
+            harmonics = supported_harmonics(stations)
+        except TooFewStations:
+            return None
+        fitted = self._stream(stations, harmonics)
+        vector = centre(self.setup, fitted)
+        x, y = float(vector[0]), float(vector[1])
+        return Estimate(
+            x=x,
+            y=y,
+            amount=math.hypot(x, y),
+            move_deg=direction(-x, -y),
+            mean=float(fitted.coefficients[0]),
+            harmonics=harmonics,
+        )
+
+    def _stream(self, stations: Stations, harmonics: int) -> Fit:
+        if self._factor.parameters != 1 + 2 * harmonics or self._valid == 0:
+            self._factor = LeastSquares(1 + 2 * harmonics)
+            self._valid = 0
+        # The newest row of a continuous sweep still grows: it goes into a copy.
+        settled = len(stations) - 1
+        if settled > self._valid:
+            self._factor.add_rows(rows(stations.take(slice(self._valid, settled)), harmonics))
+            self._valid = settled
+        whole = self._factor.copy()
+        whole.add_rows(rows(stations.take(slice(self._valid, None)), harmonics))
+        return fit_from(whole, stations, harmonics)
+
+    def result(self) -> Result:
+        """The full finding. Raises TooFewStations while the stations cannot carry one."""
+        return analyse(self.setup, self.stations(), self.samples)

@@ -1,0 +1,34 @@
+"""Session time: seconds since the start, to the microsecond, never backwards."""
+
+import time
+from collections.abc import Callable
+from typing import Protocol
+
+
+class Clock(Protocol):
+    """Anything that tells session time."""
+
+    def __call__(self) -> float:
+        """Seconds since the start."""
+
+
+class SessionClock:
+    """Monotonic time since creation, `speed` times as fast as the wall's (for the built-in rig).
+
+    Rounded to what a recording stores: what was fitted live and what is replayed carry the same
+    time to the last bit.
+    """
+
+    def __init__(self, speed: float = 1.0, source: Callable[[], float] = time.monotonic) -> None:
+        """Start now."""
+        self.speed = speed
+        self._source = source
+        self._start = source()
+
+    def __call__(self) -> float:
+        """Seconds since the start."""
+        return round((self._source() - self._start) * self.speed, 6)
+
+    def wall(self, seconds: float) -> float:
+        """How long `seconds` of session time take on the wall."""
+        return seconds / self.speed

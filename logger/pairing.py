@@ -1,0 +1,135 @@
+"""Readings meet angles: where the plunger was when each number came.
+
+Three modes, by the header: `entered` (the operator confirms stations), `combined` (the angle is on
+the indicator's line) and `encoder` (a second port, interpolated in time, never extrapolated).
+"""
+
+from collections import deque
+from collections.abc import Iterator
+from typing import Final, Literal
+
+import numpy as np
+
+from .readings import Dwell, Fault, Floats, Readings, Sample, Track, Undone
+from .records import INDICATOR
+
+Mode = Literal["entered", "combined", "encoder"]
+MODES: Final[tuple[Mode, ...]] = ("entered", "combined", "encoder")
+_MOST_WAITING: Final = 100_000
+"""Readings held back for an encoder that has fallen silent; beyond that the oldest go, counted."""
+
+
+class Pairing:
+    """Pairs the readings of one recording with its angles. Sans-IO, like the decoder."""
+
+    def __init__(self, mode: Mode, dwell_s: float) -> None:
+        """`dwell_s`: how long before its confirmation the readings of a station begin to count."""
+        self.mode: Final = mode
+        self.without_angle = 0
+        self._dwell = dwell_s
+        self._recent: deque[Readings] = deque()
+        self._encoder = _Encoder()
+        self._waiting: deque[Readings] = deque()
+        self._out: list[Sample | Fault] = []
+
+    def readings(self, block: Readings) -> None:
+        """Take in readings of the indicator or the encoder."""
+        if self.mode == "entered":
+            self._recent.append(block)
+            while self._recent[0].t[-1] <= block.t[-1] - self._dwell and len(self._recent) > 1:
+                self._recent.popleft()
+        elif self.mode == "combined":
+            if block.angle is None:
+                self.without_angle += len(block)
+            else:
+                self._out.append(Track(block.angle, block.t, block.value, block.unit))
+        elif block.port == INDICATOR:
+            self._waiting.append(block)
+            while sum(map(len, self._waiting)) > _MOST_WAITING and len(self._waiting) > 1:
+                self.without_angle += len(self._waiting.popleft())
+            self._release()
+        else:
+            self._encoder.add(block.t, block.value)
+            self._release()
+
+    def station(self, deg: float, t: float) -> None:
+        """The operator confirmed the angle `deg` at time `t`."""
+        if self.mode != "entered":
+            return
+        parts = []
+        for block in self._recent:
+            which = (block.t > t - self._dwell) & (block.t <= t)
+            if which.any():
+                parts.append((block.unit, block.t[which], block.value[which]))
+        if not parts:
+            self._out.append(
+                Fault(t, INDICATOR, f"station {deg:g}: no reading in the {self._dwell:g} s before it")
+            )
+            return
+        unit = parts[-1][0]
+        if any(part[0] != unit for part in parts):
+            self._out.append(Fault(t, INDICATOR, f"station {deg:g}: the unit changed within the dwell"))
+            return
+        times, values = (np.concatenate([part[k] for part in parts]) for k in (1, 2))
+        self._out.append(Dwell(deg, times, values, unit))
+
+    def undo(self) -> None:
+        """The operator took the last station back."""
+        self._out.append(Undone())
+
+    def events(self) -> Iterator[Sample | Fault]:
+        """What has been paired since the last call, in order."""
+        out, self._out = self._out, []
+        return iter(out)
+
+    def _release(self) -> None:
+        """Give an angle to each waiting reading that the encoder has overtaken."""
+        while self._waiting:
+            block = self._waiting.popleft()
+            ready = int(np.searchsorted(block.t, self._encoder.newest, side="right"))
+            if ready:
+                deg, known = self._encoder.at(block.t[:ready])
+                self.without_angle += int((~known).sum())
+                if known.any():
+                    self._out.append(
+                        Track(deg[known], block.t[:ready][known], block.value[:ready][known], block.unit)
+                    )
+            if ready < len(block):
+                rest = Readings(block.port, block.t[ready:], block.value[ready:], None, block.unit)
+                self._waiting.appendleft(rest)
+                break
+        oldest = self._waiting[0].t[0] if self._waiting else self._encoder.newest
+        self._encoder.forget(oldest)
+
+
+class _Encoder:
+    """Angles of the second port, unwound so that 359 to 1 is two degrees and not a turn back."""
+
+    def __init__(self) -> None:
+        self._t = np.empty(0)
+        self._deg = np.empty(0)
+
+    @property
+    def newest(self) -> float:
+        """Time of the newest angle; minus infinity before the first."""
+        return float(self._t[-1]) if len(self._t) else float("-inf")
+
+    def add(self, t: Floats, deg: Floats) -> None:
+        """Angles in degrees, any turn."""
+        last = self._deg[-1] if len(self._deg) else deg[0]
+        steps = np.diff(deg, prepend=last)
+        # Whole turns are added as integers, so that the cut into blocks changes no bit.
+        turns = -np.round(np.cumsum(np.round(steps / 360.0))) * 360.0
+        unwound = deg + turns
+        self._t = np.concatenate([self._t, t])
+        self._deg = np.concatenate([self._deg, unwound])
+
+    def at(self, t: Floats) -> tuple[Floats, "np.ndarray[tuple[int], np.dtype[np.bool_]]"]:
+        """Angles at times not after the newest; known: not before the oldest."""
+        return np.interp(t, self._t, self._deg), t >= self._t[0]
+
+    def forget(self, before: float) -> None:
+        """Drop angles that no reading to come can need."""
+        keep = max(int(np.searchsorted(self._t, before, side="right")) - 1, 0)
+        if keep > 1024:
+            self._t, self._deg = self._t[keep:], self._deg[keep:]

@@ -1,0 +1,68 @@
+"""What comes out of a line: plain frozen values."""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Readings:
+    """One or more readings of one port in order of time.
+
+    t: time of arrival, s. value: the indicator's number in `unit` ("mm" or "in"). angle: as sent
+    on the same line, or None. Shape (n,) each.
+    """
+
+    port: str
+    t: Floats
+    value: Floats
+    angle: Floats | None
+    unit: str
+
+    def __len__(self) -> int:
+        """The number of readings."""
+        return len(self.t)
+
+
+@dataclass(frozen=True, slots=True)
+class Fault:
+    """Something on the line that was no reading: what, and the start of it.
+
+    serious: False for what is to be expected, such as half a line after connecting.
+    """
+
+    t: float
+    port: str
+    what: str
+    serious: bool = True
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Dwell:
+    """A station that was confirmed: the readings of the dwell before it. deg as entered."""
+
+    deg: float
+    t: Floats
+    value: Floats
+    unit: str
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Track:
+    """Samples of a continuous sweep: readings with an angle each, as entered."""
+
+    deg: Floats
+    t: Floats
+    value: Floats
+    unit: str
+
+
+@dataclass(frozen=True, slots=True)
+class Undone:
+    """The last station is taken back."""
+
+
+Sample = Dwell | Track | Undone

@@ -1,0 +1,78 @@
+"""One sweep being recorded. Whatever happens is first written, then handed on.
+
+What the listener gets is the record as it stands in the file, with the time that stands there, so
+that a replay walks through the same records and cannot differ.
+"""
+
+from collections.abc import Callable
+from typing import Any, Final
+
+from .clock import Clock
+from .records import FaultNote, Known, Link, Note, Raw, ResultRecord, Station, Undo
+from .writer import RecordingWriter
+
+TYPED_DWELL_S: Final = 1e-6
+"""Dwell of a typed sweep: a station's reading is the one typed for it and no other."""
+
+Listener = Callable[[Known], None]
+
+
+class Session:
+    """Stamps, writes and hands on records. Raises WriteError when the file will not have them."""
+
+    def __init__(self, writer: RecordingWriter, clock: Clock, listener: Listener) -> None:
+        """`listener` is called with every record that a replay would see."""
+        self.writer = writer
+        self.clock = clock
+        self._listener = listener
+        self._last = 0.0
+
+    def now(self) -> float:
+        """Session time; a clock that jumps back is held, so that times in the file never do."""
+        self._last = max(self._last, self.clock())
+        return self._last
+
+    def raw(self, port: str, data: bytes) -> None:
+        """Bytes arrived on a port."""
+        self._record(Raw(self.now(), port, data.decode("latin-1")))
+
+    def station(self, deg: float) -> None:
+        """The operator confirmed a station at `deg` of the scale."""
+        self._record(Station(self.now(), deg))
+
+    def typed(self, port: str, data: bytes, deg: float) -> None:
+        """A reading typed at a station: both carry one time, apart from that of any other reading."""
+        self._last = t = round(max(self.now(), self._last + 2.0 * TYPED_DWELL_S), 6)
+        self._record(Raw(t, port, data.decode("latin-1")))
+        self._record(Station(t, deg))
+
+    def undo(self) -> None:
+        """The operator took the last station back."""
+        self._record(Undo(self.now()))
+
+    def link(self, port: str, state: str) -> None:
+        """A port is "up" or "lost"."""
+        self._record(Link(self.now(), port, state))
+
+    def fault(self, port: str, what: str) -> None:
+        """Something on a port was no reading."""
+        self.writer.write(FaultNote(self.now(), port, what))
+
+    def note(self, text: str) -> None:
+        """Words of the operator."""
+        self.writer.write(Note(self.now(), text))
+
+    def finish(self, result: dict[str, Any] | None) -> None:
+        """Write the result, seal and close."""
+        t = self.now()
+        if result is not None:
+            self.writer.write(ResultRecord(t, result))
+        self.writer.close(t)
+
+    def tick(self) -> None:
+        """Now and then while nothing arrives."""
+        self.writer.tick(self.now())
+
+    def _record(self, record: Known) -> None:
+        self.writer.write(record)
+        self._listener(record)

@@ -1,0 +1,68 @@
+"""`coaxly demo`: the whole job on the built-in rig."""
+
+import argparse
+import asyncio
+import tempfile
+from pathlib import Path
+
+from .. import output
+from ..errors import UsageError
+from ..rehearsal import Act, Rehearsal, summary
+from ..say import comparison_lines, dowels, option_lines, result_lines, verdict
+from ..sweeprun import SweepRun
+from ..terminal import has_screen
+
+
+def run(arguments: argparse.Namespace) -> int:
+    """On the screen where there is one, else in plain lines."""
+    folder = _folder(arguments.keep)
+    screen = has_screen() and not arguments.headless and not arguments.json
+    rehearsal = Rehearsal(arguments.seed, arguments.speed or (1.0 if screen else 20.0), folder)
+    if screen:
+        from ..app import show_rehearsal
+
+        return show_rehearsal(rehearsal, arguments.unit_shown)
+    asyncio.run(_plain(rehearsal, arguments))
+    return 0
+
+
+def _folder(keep: str | None) -> Path:
+    if keep is None:
+        return Path(tempfile.mkdtemp(prefix="coaxly-demo-"))
+    folder = Path(keep)
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise UsageError(f"cannot make the folder {keep}: {error.strerror}") from error
+    for name in ("found.jsonl", "left.jsonl", "job.toml"):
+        if (folder / name).exists():
+            raise UsageError(f"{folder / name} is already there: choose another folder, nothing was changed")
+    return folder
+
+
+async def _plain(rehearsal: Rehearsal, arguments: argparse.Namespace) -> None:
+    unit = arguments.unit_shown
+    output.message("Built-in rig: an invented engine on a pseudo-terminal. Sweeping as found ...")
+    found = await _swept(rehearsal.act("found"))
+    options = rehearsal.options(found)
+    chosen = options[0]
+    rehearsal.set_dowels(chosen)
+    rehearsal.write_job(chosen)
+    output.message(f"Dowels set: {dowels(chosen, unit)}. Sweeping as left ...")
+    left = await _swept(rehearsal.act("left"))
+    comparison = rehearsal.comparison(found, left, chosen)
+    if arguments.json:
+        output.json_object(summary(rehearsal, found, options, left, comparison))
+        return
+    assert found.result is not None and left.result is not None
+    lines = ["AS FOUND", *result_lines(found.result, unit), "", "DOWELS", *option_lines(options, unit), ""]
+    lines += ["AS LEFT", *result_lines(left.result, unit), "", "PROOF", *comparison_lines(comparison, unit)]
+    lines += ["", f"VERDICT: {verdict(left.result, unit)}", f"Recordings: {rehearsal.folder}"]
+    output.text(lines)
+
+
+async def _swept(act: Act) -> SweepRun:
+    await act.play()
+    if act.run.result is None:
+        raise UsageError(f"the sweep gave no result: {act.run.view().message}")
+    return act.run

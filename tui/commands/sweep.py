@@ -1,0 +1,136 @@
+"""`coaxly sweep --port PORT`: sweep a housing with real hardware."""
+
+import argparse
+import asyncio
+import re
+from pathlib import Path
+from typing import Any
+
+from fitter import Setup
+from logger.clock import SessionClock
+from logger.errors import PortError
+from logger.ports import ports
+from logger.profile import Profile, load
+from logger.records import ENCODER, INDICATOR
+from logger.session import TYPED_DWELL_S
+from logger.writer import RecordingWriter
+
+from .. import output
+from ..errors import UsageError
+from ..headers import new_header
+from ..pipeline import Pipeline
+from ..plainlines import sweep_in_plain_lines
+from ..say import result_lines
+from ..sweeprun import Plan, SweepRun
+from ..terminal import has_screen
+
+_SETUP_OPTIONS = {
+    "sag": "sag_mm",
+    "bearing_clearance": "bearing_clearance_mm",
+    "radius": "radius_mm",
+    "limit": "limit_mm",
+    "resolution": "resolution_mm",
+    "mpe": "mpe_mm",
+    "steady": "steady_mm",
+    "dwell": "dwell_s",
+}
+
+
+def run(arguments: argparse.Namespace) -> int:
+    """Sweep on the screen where there is one, else in plain lines."""
+    if not 3 <= arguments.stations <= 360:
+        raise UsageError(f"--stations is {arguments.stations}: choose 3 to 360, 8 is usual")
+    profile = load(arguments.profile)
+    if arguments.unit:
+        profile = Profile.from_header({**profile.to_header(), "unit": arguments.unit})
+    sources = _sources(arguments, profile)
+    run_ = _prepare(arguments, profile, sources)
+    screen = has_screen() and not arguments.headless and not arguments.json
+    if screen:
+        from ..app import show_sweep
+
+        show_sweep(run_, sources, arguments.unit_shown)
+    else:
+        try:
+            asyncio.run(sweep_in_plain_lines(run_, sources, arguments.unit_shown))
+        except PortError:
+            run_.discard_if_empty()
+            raise
+    output.message(f"Recording: {run_.session.writer.path}")
+    if run_.result is None:
+        output.message("No result: too few stations were read.")
+        return 1
+    if arguments.json:
+        output.json_object(run_.result.to_dict())
+    else:
+        output.text(result_lines(run_.result, arguments.unit_shown))
+    return 0
+
+
+def _sources(arguments: argparse.Namespace, profile: Profile) -> dict[str, tuple[str, Profile]]:
+    if profile.name == "typed":
+        return {}
+    if not arguments.port:
+        known = ", ".join(port.by_id or port.device for port in ports()) or "none found"
+        raise UsageError(
+            f"--port is missing. Ports here: {known}. Readings by hand: --profile typed. "
+            "No hardware: coaxly demo"
+        )
+    sources = {INDICATOR: (arguments.port, profile)}
+    if arguments.angle == "encoder":
+        if not arguments.encoder:
+            raise UsageError("--angle encoder needs --encoder PORT")
+        sources[ENCODER] = (arguments.encoder, load(arguments.encoder_profile))
+    return sources
+
+
+def _prepare(
+    arguments: argparse.Namespace, profile: Profile, sources: dict[str, tuple[str, Profile]]
+) -> SweepRun:
+    entered = arguments.angle == "entered"
+    plan = Plan(arguments.stations, closing=entered and not arguments.no_closing, auto=arguments.auto)
+    setup: dict[str, Any] = {
+        "surface": arguments.surface,
+        "polarity": arguments.polarity,
+        "view": arguments.view,
+        "sense": arguments.sense,
+        "crank": arguments.crank,
+        "zero_deg": arguments.zero,
+        "tip_angle_deg": arguments.tip_angle,
+        "closing": plan.closing,
+    }
+    for option, key in _SETUP_OPTIONS.items():
+        if (value := getattr(arguments, option)) is not None:
+            setup[key] = value
+    if profile.name == "typed":
+        setup["dwell_s"] = TYPED_DWELL_S
+    Setup.from_header(setup, arguments.feature)
+    angle: dict[str, Any] = {"mode": arguments.angle}
+    if entered:
+        angle["stations"] = arguments.stations
+    if ENCODER in sources:
+        angle["instrument"] = sources[ENCODER][1].to_header()
+    header = new_header(
+        feature=arguments.feature,
+        setup=setup,
+        instrument=profile.to_header(),
+        angle=angle,
+        job=arguments.job,
+        stage=arguments.stage,
+        operator=arguments.operator,
+    )
+    pipeline = Pipeline(header)
+    writer = RecordingWriter(_path(arguments), header)
+    title = f"{arguments.job or 'sweep'}, as {arguments.stage}" if arguments.stage else arguments.job
+    return SweepRun(title, pipeline, writer, SessionClock(), plan)
+
+
+def _path(arguments: argparse.Namespace) -> Path:
+    if arguments.out:
+        return Path(arguments.out)
+    stem = re.sub(r"[^A-Za-z0-9_-]+", "-", f"{arguments.job or 'sweep'}-{arguments.stage}").strip("-")
+    for number in range(1, 10_000):
+        path = Path(f"{stem[:80] or 'sweep'}-{number}.jsonl")
+        if not path.exists():
+            return path
+    raise UsageError("ten thousand recordings of this name are here: give --out FILE")

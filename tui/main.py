@@ -1,0 +1,42 @@
+"""The `coaxly` command: find the command's module, run it, turn errors into one clear sentence."""
+
+import importlib
+import os
+import sys
+from collections.abc import Sequence
+
+from .parser import build
+
+MISUSE = 2
+
+
+def main(argv: Sequence[str] | None = None) -> int:
+    """Run one command; returns its exit code (0 done, 1 a negative finding, 2 bad input)."""
+    arguments = build().parse_args(argv)
+    try:
+        return _run(arguments)
+    except KeyboardInterrupt:
+        print("coaxly: stopped", file=sys.stderr)
+        return 130
+    except BrokenPipeError:
+        # The reader of our output has gone (a closed pager): nobody is left to tell.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return 0
+
+
+def _run(arguments: object) -> int:
+    from fitter.errors import FitterError
+    from logger.errors import LoggerError
+
+    from .errors import UsageError
+
+    command = importlib.import_module(f".commands.{arguments.command}", __package__)  # type: ignore[attr-defined]
+    try:
+        return int(command.run(arguments))
+    except (LoggerError, FitterError, UsageError) as error:
+        print(f"coaxly: {error}", file=sys.stderr)
+        return MISUSE
+
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -1,0 +1,153 @@
+"""The command line. Nothing heavy is imported here: `--help` must answer at once."""
+
+import argparse
+from collections.abc import Callable
+from typing import Any
+
+from . import __version__
+
+COMMANDS = ("demo", "sweep", "replay", "plan", "verify", "ports")
+
+
+def build() -> argparse.ArgumentParser:
+    """The parser of every command."""
+    parser = argparse.ArgumentParser(
+        prog="coaxly",
+        description="How far a clutch or bell housing is off the crank, which dowels centre it, "
+        "and whether they did.",
+        epilog="Lengths carry a unit: 5thou, .005in, 0.127mm, 127um. Angles are degrees clockwise from "
+        "12 o'clock, seen from behind the engine.",
+    )
+    parser.add_argument("--version", action="version", version=f"coaxly {__version__}")
+    commands = parser.add_subparsers(dest="command", metavar="COMMAND", required=True)
+    for add in (_demo, _sweep, _replay, _plan, _verify, _ports):
+        add(commands)
+    return parser
+
+
+Commands = Any  # argparse keeps the type of its sub-parsers to itself
+
+
+def _demo(commands: Commands) -> None:
+    command = commands.add_parser(
+        "demo",
+        help="the whole job on the built-in rig: sweep, choose dowels, set them, sweep again, verdict",
+    )
+    command.add_argument("--seed", type=int, default=1, metavar="N", help="which engine (default 1)")
+    command.add_argument(
+        "--speed", type=_positive, metavar="X", help="times as fast as life (1 on a screen, 20 without)"
+    )
+    command.add_argument("--keep", metavar="DIR", help="job folder to leave behind, must not hold one yet")
+    _output(command, live=True)
+
+
+def _sweep(commands: Commands) -> None:
+    command = commands.add_parser("sweep", help="sweep a housing with an indicator on a serial port")
+    command.add_argument("--port", metavar="PORT", help="device or pyserial URL of the indicator")
+    command.add_argument("--profile", default="stream-decimal", help="how it talks: a name or a TOML file")
+    command.add_argument("--unit", choices=("mm", "in"), help="unit of the indicator, if not the profile's")
+    command.add_argument("--angle", choices=("entered", "combined", "encoder"), default="entered")
+    command.add_argument("--encoder", metavar="PORT", help="port of the encoder, with --angle encoder")
+    command.add_argument("--encoder-profile", default="encoder-degrees")
+    command.add_argument("--stations", type=int, default=8, metavar="N", help="how many (default 8)")
+    command.add_argument("--no-closing", action="store_true", help="do not end at the first station again")
+    command.add_argument("--auto", action="store_true", help="take each station when the dial is steady")
+    command.add_argument("--out", metavar="FILE", help="recording to write (default: by job and stage)")
+    command.add_argument("--job", default="", help="name of the job, kept with the recording")
+    command.add_argument("--stage", default="found", help="found, left, or a word of yours")
+    command.add_argument("--operator", default="")
+    rig = command.add_argument_group("how the indicator sits")
+    rig.add_argument("--feature", choices=("bore", "face"), default="bore")
+    rig.add_argument("--surface", choices=("inside", "outside"), default="inside")
+    rig.add_argument("--polarity", type=int, choices=(1, -1), default=1, help="-1: falls when pushed in")
+    rig.add_argument("--view", choices=("rear", "front"), default="rear", help="where angles are read from")
+    rig.add_argument("--sense", choices=("cw", "ccw"), default="cw", help="which way they count")
+    rig.add_argument("--zero", type=float, default=0.0, metavar="DEG", help="where the scale's 0 is")
+    rig.add_argument("--crank", choices=("level", "upright"), default="level", help="engine on end: upright")
+    rig.add_argument("--tip-angle", type=float, default=0.0, metavar="DEG", help="of a lever indicator")
+    for option, text in (
+        ("sag", "droop of the arm, from a sag sweep"),
+        ("bearing-clearance", "of the main bearings, by lifting the crank"),
+        ("radius", "of the bore"),
+        ("limit", "permitted TIR (default 5thou, common practice)"),
+        ("resolution", "smallest step of the indicator"),
+        ("mpe", "maximum permissible error of the indicator"),
+        ("steady", "band within which the dial counts as steady"),
+    ):
+        rig.add_argument(f"--{option}", type=length, metavar="LENGTH", help=text)
+    rig.add_argument("--dwell", type=_positive, metavar="S", help="how long a station is read (0.5 s)")
+    _output(command, live=True)
+
+
+def _replay(commands: Commands) -> None:
+    command = commands.add_parser("replay", help="put a recording through the same pipeline again")
+    command.add_argument("file", metavar="FILE")
+    command.add_argument("--screen", action="store_true", help="watch it on the screen")
+    command.add_argument("--speed", type=_positive, metavar="X", help="with --screen: times as fast as life")
+    _output(command, live=False)
+
+
+def _plan(commands: Commands) -> None:
+    command = commands.add_parser("plan", help="which dowels to fit and which way to turn them")
+    command.add_argument("file", metavar="FILE", help="recording of the housing as found")
+    command.add_argument("--kit", type=kit, required=True, metavar="OFFSETS", help="5thou,10thou,15thou")
+    command.add_argument("--limit", type=length, metavar="LENGTH", help="permitted TIR (the recording's)")
+    _output(command, live=False)
+
+
+def _verify(commands: Commands) -> None:
+    command = commands.add_parser("verify", help="did the dowels do what was planned?")
+    command.add_argument("found", metavar="FOUND", help="recording before")
+    command.add_argument("left", metavar="LEFT", help="recording after")
+    command.add_argument("--offset", type=length, metavar="LENGTH", help="offset of the dowels fitted")
+    command.add_argument("--deg", type=float, metavar="DEG", help="where their high sides were to point")
+    _output(command, live=False)
+
+
+def _ports(commands: Commands) -> None:
+    command = commands.add_parser("ports", help="the serial ports of this machine")
+    _output(command, live=False, units=False)
+
+
+def _output(command: argparse.ArgumentParser, *, live: bool, units: bool = True) -> None:
+    command.add_argument("--json", action="store_true", help="one JSON object on standard output")
+    if units:
+        command.add_argument("--in", dest="unit_shown", choices=("thou", "in", "mm", "um"), default="thou",
+                             help="unit of the lengths shown (default thou)")  # fmt: skip
+    if live:
+        command.add_argument(
+            "--headless", action="store_true",
+            help="plain lines; operator lines on standard input: 'station 45', empty for the next, "
+            "'undo', 'done'",
+        )  # fmt: skip
+
+
+def length(text: str) -> float:
+    """A length with its unit, in mm, for argparse."""
+    from .lengths import LengthError, parse_length
+
+    return float(_or_argument_error(parse_length, text, LengthError))
+
+
+def kit(text: str) -> list[float]:
+    """A kit of offsets, in mm, for argparse."""
+    from .lengths import LengthError, parse_kit
+
+    return list(_or_argument_error(parse_kit, text, LengthError))
+
+
+def _or_argument_error(parse: Callable[[str], Any], text: str, kind: type[Exception]) -> Any:
+    try:
+        return parse(text)
+    except kind as error:
+        raise argparse.ArgumentTypeError(str(error)) from error
+
+
+def _positive(text: str) -> float:
+    try:
+        value = float(text)
+    except ValueError:
+        value = 0.0
+    if not 0.0 < value < 1e6:
+        raise argparse.ArgumentTypeError(f"{text!r} must be a number above 0")
+    return value

@@ -1,0 +1,70 @@
+"""What the screens say, made from a view or a finding. Words only, no drawing."""
+
+from fitter import Result
+from fitter.geometry import clock
+
+from .lengths import length
+from .say import VERDICT, percent
+from .view import View
+
+LINK = {
+    "up": "* connected",
+    "lost": "X LOST: replug the cable",
+    "waiting": "... waiting for the dial",
+    "silent": "! connected, but silent",
+    "replay": "> replay",
+}
+
+
+def status(view: View) -> str:
+    """Link, dial, progress and recording, a line each."""
+    if view.finished:
+        return f"# recorded and sealed\n{stations_read(view)}\n{view.samples} readings"
+    dial = "steady" if view.steady else "moving"
+    lines = [
+        LINK.get(view.link, view.link),
+        f"dial {dial}" if view.reading is not None else "no reading yet",
+        stations_read(view),
+        f"{view.samples} readings",
+    ]
+    if view.faults:
+        lines.append(f"! {view.faults} bad line{'s' if view.faults > 1 else ''}")
+    return "\n".join(lines)
+
+
+def stations_read(view: View) -> str:
+    """How far round the sweep has come."""
+    read = len(view.stations)
+    return f"{min(read, view.planned)} of {view.planned} stations" if view.planned else f"{read} places read"
+
+
+def so_far(view: View, unit: str) -> str:
+    """The estimate while the sweep goes on."""
+    estimate = view.estimate
+    if estimate is None:
+        return "No fit yet: it needs stations all round."
+    return "\n".join(
+        [
+            "SO FAR",
+            f"TIR     {length(2.0 * estimate.amount, unit)}",
+            f"Offset  {length(estimate.amount, unit)}",
+            f"Housing moves to {clock(estimate.move_deg)}",
+            f"Limit   {length(view.limit, unit)} TIR",
+        ]
+    )
+
+
+def finding(result: Result, unit: str) -> str:
+    """The result of a finished sweep, short enough to be read from afar."""
+    ecc = result.eccentricity
+    lines = [VERDICT[result.decision.state], f"limit {length(result.decision.limit, unit)} TIR"]
+    lines += [percent(result.decision.probability), "", f"TIR     {length(result.tir.fitted, unit)}"]
+    if ecc.detected:
+        lines += [
+            f"Offset  {length(ecc.amount, unit)} +- {length(ecc.u95_amount, unit)}",
+            f"Housing moves to {ecc.move_clock} ({ecc.move_deg:.0f} deg)",
+        ]
+    else:
+        lines.append(f"No offset found above {length(ecc.detectable, unit)}")
+    lines += [f"Swing   {length(result.tir.swept, unit)}", *(f"! {w}" for w in result.warnings)]
+    return "\n".join(lines)

@@ -1,0 +1,156 @@
+"""The one way from records to a result, live or replayed.
+
+records -> decoder -> pairing -> fitter. A live session hands over each record as it is written, a
+replay hands over the blocks of a file: the same code, and the same bits.
+"""
+
+import dataclasses
+from collections.abc import Callable, Iterable
+from pathlib import Path
+from typing import Any
+
+from fitter import Fitter, FitterError, Result, Setup
+from fitter.basis import Floats
+from fitter.units import to_mm
+from logger.decoder import Decoder
+from logger.pairing import MODES, Pairing
+from logger.profile import Profile, built_in
+from logger.reader import RecordingReader
+from logger.readings import Dwell, Fault, Readings, Track
+from logger.records import ENCODER, INDICATOR, Header, Link, Raw, Record, ResultRecord, Station, Undo
+
+_FAULTS_KEPT = 100
+
+
+class Pipeline:
+    """Decoder, pairing and fitter of one recording.
+
+    heard is called with each block of indicator readings, noted with each fault. faults: the first
+    of the serious ones; fault_count: all of them.
+    """
+
+    def __init__(self, header: Header) -> None:
+        """Set up by a header. Raises FitterError or ProfileError, in words, where it makes no sense."""
+        self.header = header
+        self.setup = Setup.from_header(header.setup, header.feature)
+        self.profile = Profile.from_header(header.instrument)
+        mode = header.angle.get("mode", "entered")
+        if mode not in MODES:
+            raise FitterError(f"angle mode is {str(mode)[:40]!r}, but must be one of {', '.join(MODES)}")
+        encoder = header.angle.get("instrument")
+        self.decoders = {
+            INDICATOR: Decoder(self.profile, INDICATOR),
+            ENCODER: Decoder(
+                Profile.from_header(encoder) if isinstance(encoder, dict) else built_in("encoder-degrees"),
+                ENCODER,
+            ),
+        }
+        self.pairing = Pairing(mode, self.setup.dwell_s)
+        self.fitter = Fitter(self.setup)
+        self.heard: Callable[[Readings], None] = lambda block: None
+        self.noted: Callable[[Fault], None] = lambda fault: None
+        self.faults: list[Fault] = []
+        self.fault_count = 0
+        self.stored_result: dict[str, Any] | None = None
+
+    def feed(self, records: Iterable[Record]) -> None:
+        """Take in records in order. Runs of bytes from one port are decoded together."""
+        chunks: list[str] = []
+        times: list[float] = []
+        port = ""
+        for record in records:
+            if type(record) is Raw:
+                if record.port != port:
+                    self._bytes(port, chunks, times)
+                    chunks, times, port = [], [], record.port
+                chunks.append(record.data)
+                times.append(record.t)
+            else:
+                self._bytes(port, chunks, times)
+                chunks, times = [], []
+                self._other(record)
+        self._bytes(port, chunks, times)
+
+    def result(self) -> Result:
+        """What all of it says. Raises FitterError while it says nothing yet."""
+        result = self.fitter.result()
+        extra = []
+        if self.fault_count:
+            first = self.faults[0]
+            lines = "line was" if self.fault_count == 1 else "lines were"
+            where = f"for instance at {first.t:.1f} s: {first.what}"
+            extra.append(f"{self.fault_count} {lines} not usable, {where}")
+        if self.pairing.without_angle:
+            extra.append(f"{self.pairing.without_angle} readings had no angle and were not used")
+        return dataclasses.replace(result, warnings=result.warnings + tuple(extra)) if extra else result
+
+    def _bytes(self, port: str, chunks: list[str], times: list[float]) -> None:
+        if not chunks:
+            return
+        decoder = self.decoders.get(port)
+        if decoder is None:
+            return
+        decoder.feed_many(_bytes_of("".join(chunks)), list(map(len, chunks)), times)
+        for event in decoder.events():
+            if isinstance(event, Fault):
+                self._fault(event)
+            else:
+                if port == INDICATOR:
+                    self.heard(event)
+                self.pairing.readings(event)
+        self._paired()
+
+    def _other(self, record: Record) -> None:
+        if isinstance(record, Station):
+            self.pairing.station(record.deg, record.t)
+        elif isinstance(record, Undo):
+            self.pairing.undo()
+        elif isinstance(record, Link) and record.state == "up" and record.port in self.decoders:
+            self.decoders[record.port].connected(record.t)
+        elif isinstance(record, ResultRecord):
+            self.stored_result = record.result
+        self._paired()
+
+    def _paired(self) -> None:
+        for event in self.pairing.events():
+            if isinstance(event, Fault):
+                self._fault(event)
+            elif isinstance(event, Dwell):
+                self.fitter.add_station(event.deg, _mm(event.value, event.unit), event.t)
+            elif isinstance(event, Track):
+                self.fitter.add_track(event.deg, _mm(event.value, event.unit), event.t)
+            else:
+                self.fitter.undo()
+
+    def _fault(self, fault: Fault) -> None:
+        self.noted(fault)
+        if not fault.serious:
+            return
+        self.fault_count += 1
+        if len(self.faults) < _FAULTS_KEPT:
+            self.faults.append(fault)
+
+
+def replay(path: Path) -> Pipeline:
+    """A whole recording through the pipeline. Raises LoggerError or FitterError in words."""
+    reader = RecordingReader(path)
+    pipeline = Pipeline(reader.header)
+    for block in reader.blocks():
+        pipeline.feed(block)
+    if reader.torn:
+        pipeline.faults.append(Fault(0.0, "file", reader.torn))
+        pipeline.fault_count += 1
+    return pipeline
+
+
+def _bytes_of(data: str) -> bytes:
+    try:
+        return data.encode("latin-1")
+    except UnicodeEncodeError:
+        # Written by hand or by another program: bytes above 255 cannot have come from a line.
+        return data.encode("latin-1", "replace")
+
+
+def _mm(value: Floats, unit: str) -> Floats:
+    factor = to_mm(1.0, unit)
+    return value if factor == 1.0 else value * factor

@@ -1,0 +1,93 @@
+"""Findings as plain lines: what the screen, the terminal without a screen, and the report say."""
+
+from fitter import Result
+from fitter.compare import Comparison
+from fitter.plan import Option
+
+from .lengths import length, number
+
+VERDICT = {
+    "inside": "INSIDE the limit",
+    "outside": "OUTSIDE the limit",
+    "unsure": "TOO CLOSE TO CALL, sweep again",
+}
+
+
+def verdict(result: Result, unit: str) -> str:
+    """The decision in words: "OUTSIDE the limit of 5.0 thou"."""
+    words = VERDICT[result.decision.state]
+    return f"{words} of {length(result.decision.limit, unit)} TIR ({percent(result.decision.probability)})"
+
+
+def percent(probability: float) -> str:
+    """A probability of being inside, in words fit for a bench."""
+    if probability > 0.999:
+        return "almost certainly inside"
+    if probability < 0.001:
+        return "almost certainly not inside"
+    return f"{100.0 * probability:.1f} % likely inside"
+
+
+def result_lines(result: Result, unit: str) -> list[str]:
+    """The finding of a sweep."""
+    ecc, tir = result.eccentricity, result.tir
+    turns = f", {result.turns} turns" if result.turns > 1 else ""
+    lines = [
+        f"{result.feature.capitalize()}: {result.stations} stations{turns}, {result.samples} readings",
+        f"  Run-out of the offset  {length(tir.fitted, unit)} TIR (dial swings {length(tir.swept, unit)})",
+    ]
+    if ecc.detected:
+        lines += [
+            f"  Offset from the crank  {length(ecc.amount, unit)} +- {number(ecc.u95_amount, unit)}",
+            f"  Housing must move      towards {ecc.move_clock} ({ecc.move_deg:.0f} deg) "
+            f"+- {ecc.u95_deg:.0f} deg, from behind",
+        ]
+    else:
+        lines.append(f"  Offset from the crank  none found above {length(ecc.detectable, unit)}")
+    form = f"  Out of true circle by  {length(result.form.peak_to_valley, unit)}"
+    if result.form.ovality is not None:
+        form += f" (oval by {length(result.form.ovality, unit)})"
+    lines += [form, f"  {verdict(result, unit)}"]
+    lines += [f"  ! {warning}" for warning in result.warnings]
+    return lines
+
+
+def option_lines(options: list[Option], unit: str) -> list[str]:
+    """The dowels to choose from, best first."""
+    lines = ["     dowels                 TIR left    dial swing  ends inside"]
+    for rank, option in enumerate(options, 1):
+        lines.append(
+            f"  {rank}. {dowels(option, unit):<22} {length(option.predicted.tir_fitted, unit):>9}"
+            f"   {length(option.predicted.tir_swept, unit):>9}   {100.0 * option.probability:6.1f} %"
+        )
+        lines.append(f"     {option.note}")
+    return lines
+
+
+def dowels(option: Option, unit: str) -> str:
+    """The dowels of an option: "2 x 5.0 thou to 1:27"."""
+    if not option.dowels:
+        return "none"
+    first, second = option.dowels
+    if first == second:
+        return f"2 x {length(first.offset, unit)} to {first.clock}"
+    return ", ".join(f"{length(d.offset, unit)} to {d.clock}" for d in option.dowels)
+
+
+def comparison_lines(comparison: Comparison, unit: str) -> list[str]:
+    """Planned against measured."""
+    lines = []
+    if comparison.planned is not None:
+        lines.append(
+            f"  Planned shift   {length(comparison.planned.amount, unit)} towards {comparison.planned.clock}"
+        )
+    measured = comparison.measured
+    lines.append(f"  Measured shift  {length(measured.amount, unit)} towards {measured.clock}")
+    if (gap := comparison.difference) is not None:
+        agree = "within" if gap.within else "beyond"
+        lines.append(
+            f"  Difference      {length(gap.amount, unit)}, {agree} what can be told apart "
+            f"({length(gap.semi_axes[0], unit)})"
+        )
+    lines.append(f"  Finding: {comparison.finding.words}")
+    return lines

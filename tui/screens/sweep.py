@@ -1,0 +1,219 @@
+"""The measuring screen: the dial, what to do now, the round plot and the finding so far."""
+
+import asyncio
+import time
+from typing import Any, ClassVar, Final, Protocol
+
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import Horizontal, Vertical
+from textual.screen import Screen
+
+from fitter import Result
+from logger.errors import LoggerError
+
+from .. import phrases
+from ..theme import default_glyphs
+from ..view import View
+from ..widgets.bigreading import BigReading
+from ..widgets.lines import Lines
+from ..widgets.roundplot import RoundPicture, RoundPlot
+
+REDRAW_S: Final = 1.0 / 12.0
+REPEAT_S: Final = 0.3
+"""Terminals repeat a held key: presses this close to the last one are the same press."""
+
+
+class Show(Protocol):
+    """A sweep that can be watched: live, on the rig, or replayed."""
+
+    @property
+    def result(self) -> Result | None:
+        """The finding, once finished."""
+
+    def view(self) -> View:
+        """What there is to see now."""
+
+    async def play(self) -> None:
+        """Let it happen, to its end. Raises LoggerError."""
+
+    def confirm(self) -> None:
+        """Take the station that is due."""
+
+    def undo(self) -> None:
+        """Take the last station back."""
+
+    def finish(self) -> None:
+        """End the sweep."""
+
+
+class SweepScreen(Screen[bool]):
+    """Watch and work one sweep. Dismissed with True to go on, False to leave."""
+
+    AUTO_FOCUS = None
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("space,enter,pagedown", "take", "Space: take", priority=True),
+        Binding("u", "undo", "Undo"),
+        Binding("f", "finish", "Finish"),
+        Binding("m", "app.next_unit", "Unit"),
+        Binding("d", "digits", "Digits only"),
+        Binding("q", "leave", "Quit"),
+    ]
+    DEFAULT_CSS = """
+    SweepScreen { layout: vertical; background: $background; color: $foreground; }
+    SweepScreen #title { height: 1; background: $panel; padding: 0 1; text-style: bold; }
+    SweepScreen #top { height: 7; }
+    SweepScreen #reading { width: 1fr; height: 100%; }
+    SweepScreen #status { width: 26; padding: 0 1; }
+    SweepScreen #body { height: 1fr; }
+    SweepScreen #plot { width: 1fr; height: 100%; }
+    SweepScreen #side { width: 38; padding: 0 1; }
+    SweepScreen #prompt { height: auto; min-height: 3; padding: 0 1; border: heavy $primary; }
+    SweepScreen #prompt { color: $primary; text-style: bold; }
+    SweepScreen #message { height: auto; max-height: 2; color: $secondary; }
+    SweepScreen #finding { height: 1fr; }
+    SweepScreen #keys { height: 1; background: $panel; padding: 0 1; }
+    SweepScreen.digits #body { height: 6; }
+    SweepScreen.digits #top { height: 1fr; }
+    SweepScreen.digits #plot { display: none; }
+    SweepScreen.digits #side { width: 1fr; }
+    SweepScreen.tall #top { height: 11; }
+    SweepScreen.huge #top { height: 14; }
+    """
+
+    def __init__(self, show: Show, *, go_on_after: float | None = None) -> None:
+        """`go_on_after`: seconds after which a finished sweep goes on by itself (for the demo)."""
+        super().__init__()
+        self.show = show
+        self.failure: str | None = None
+        self._go_on_after = go_on_after
+        self._finished_at: float | None = None
+        self._pressed = -REPEAT_S
+        self._task: asyncio.Task[None] | None = None
+        self._key: tuple[Any, ...] = ()
+
+    def compose(self) -> ComposeResult:
+        """Title, dial and status, plot and words, keys."""
+        glyphs = default_glyphs()
+        yield Lines(id="title")
+        with Horizontal(id="top"):
+            yield BigReading(plain=glyphs == "ascii", id="reading")
+            yield Lines(id="status")
+        with Horizontal(id="body"):
+            yield RoundPlot(glyphs, id="plot")
+            with Vertical(id="side"):
+                yield Lines(id="prompt")
+                yield Lines(id="message")
+                yield Lines(id="finding")
+        yield Lines(id="keys")
+
+    def on_mount(self) -> None:
+        """Start the sweep and the redraw timer."""
+        self._task = asyncio.create_task(self._play())
+        self.set_interval(REDRAW_S, self.redraw)
+        self.redraw()
+
+    def on_resize(self) -> None:
+        """Larger digits where there is room."""
+        width, height = self.size
+        self.set_class(width >= 112 and height >= 32, "tall")
+        self.set_class(width >= 140 and height >= 44, "huge")
+
+    async def on_unmount(self) -> None:
+        """Whatever closes the screen, the recording is sealed."""
+        if self._task is not None and not self._task.done():
+            self.show.finish()
+            self._task.cancel()
+            await asyncio.gather(self._task, return_exceptions=True)
+
+    async def _play(self) -> None:
+        try:
+            await self.show.play()
+        except LoggerError as error:
+            self.failure = str(error)
+
+    def redraw(self) -> None:
+        """Bring the widgets up to date with the sweep; called by the timer only."""
+        view = self.show.view()
+        unit = self.app.unit  # type: ignore[attr-defined]
+        result = self.show.result
+        self.query_one("#title", Lines).show(f"{view.title}   {view.recording}")
+        self.query_one("#reading", BigReading).show(view.reading, unit)
+        self.query_one("#status", Lines).show(phrases.status(view))
+        self.query_one("#prompt", Lines).show(self._prompt(view))
+        self.query_one("#message", Lines).show("" if view.finished else view.message)
+        words = phrases.finding(result, unit) if result else phrases.so_far(view, unit)
+        self.query_one("#finding", Lines).show(words)
+        hint = "Space go on" if view.finished else "Space take   U undo   F finish"
+        self.query_one("#keys", Lines).show(f"{hint}   M unit   D digits   Q quit")
+        self._picture(view, result)
+        self._go_on_when_due(view)
+
+    def _picture(self, view: View, result: Result | None) -> None:
+        key = (len(view.stations), view.samples if not view.planned else 0, view.next_deg, view.finished)
+        if key == self._key:
+            return
+        self._key = key
+        estimate = view.estimate
+        vector = (estimate.x, estimate.y) if estimate else None
+        move = estimate.move_deg if estimate else None
+        if result is not None:
+            move = result.eccentricity.move_deg if result.eccentricity.detected else None
+        self.query_one(RoundPlot).show(
+            RoundPicture(
+                stations=view.stations,
+                mean=estimate.mean if estimate else None,
+                vector=vector,
+                move_deg=move,
+                due_deg=None if view.finished else view.next_deg,
+                inside=view.inside,
+            )
+        )
+
+    def _prompt(self, view: View) -> str:
+        if self.failure is not None:
+            return f"STOPPED. {self.failure}"
+        if not view.finished:
+            return view.prompt.capitalize()
+        if self._go_on_after is None or self._finished_at is None:
+            return "Sweep finished. Space goes on."
+        left = self._go_on_after - (time.monotonic() - self._finished_at)
+        return f"Sweep finished. Goes on in {max(left, 0.0):.0f} s, Space: now."
+
+    def _go_on_when_due(self, view: View) -> None:
+        if not view.finished or self.failure is not None or not self.is_current:
+            return
+        now = time.monotonic()
+        if self._finished_at is None:
+            self._finished_at = now
+        elif self._go_on_after is not None and now - self._finished_at >= self._go_on_after:
+            self.dismiss(True)
+
+    def action_take(self) -> None:
+        """Take the station that is due; go on once the sweep is finished."""
+        now = time.monotonic()
+        held, self._pressed = now - self._pressed < REPEAT_S, now
+        if held:
+            return
+        if self.failure is not None:
+            self.dismiss(False)
+        elif self.show.view().finished:
+            self.dismiss(self.show.result is not None)
+        else:
+            self.show.confirm()
+
+    def action_undo(self) -> None:
+        """Take the last station back."""
+        self.show.undo()
+
+    def action_finish(self) -> None:
+        """End the sweep here."""
+        self.show.finish()
+
+    def action_digits(self) -> None:
+        """Only the digits, as large as the screen, or everything again."""
+        self.toggle_class("digits")
+
+    def action_leave(self) -> None:
+        """Leave; the recording is sealed on the way out."""
+        self.dismiss(False)

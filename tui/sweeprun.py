@@ -1,0 +1,331 @@
+"""A sweep in progress: sources, recording, pipeline and operator, without a screen.
+
+Both the screen and the plain-lines mode drive this one object and look at it through `view`.
+"""
+
+import asyncio
+import math
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any, Final
+
+from fitter import FitterError, Result
+from fitter.corrections import readings as corrected
+from fitter.geometry import clock as clock_text
+from fitter.geometry import difference
+from fitter.units import from_mm, to_mm
+from logger.clock import Clock
+from logger.errors import LoggerError
+from logger.readings import Fault, Readings
+from logger.records import INDICATOR, Known, Raw
+from logger.serialport import SerialSource
+from logger.session import Session
+from logger.steady import SteadyWatch
+from logger.writer import RecordingWriter
+
+from .pipeline import Pipeline
+from .view import View
+
+TICK_S: Final = 0.05
+SILENT_S: Final = 2.0
+"""A dial that has said nothing for so long is called silent."""
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """Which stations to read. closing: read the first once more at the end. auto: stations capture
+    themselves when the dial is steady."""
+
+    stations: int = 8
+    closing: bool = True
+    auto: bool = False
+
+    def angles(self) -> list[float]:
+        """Angles as entered, in order."""
+        step = 360.0 / self.stations
+        return [step * k for k in range(self.stations)] + ([0.0] if self.closing else [])
+
+
+class SweepRun:
+    """One sweep from the first byte to the sealed file."""
+
+    def __init__(
+        self, title: str, pipeline: Pipeline, writer: RecordingWriter, clock: Clock, plan: Plan
+    ) -> None:
+        """Nothing is opened yet; the writer has written its header."""
+        self.title = title
+        self.pipeline = pipeline
+        pipeline.heard, pipeline.noted = self._reading, self._noted
+        self.plan = plan
+        self.session = Session(writer, clock, self._heard)
+        self.finished = asyncio.Event()
+        self.changed: Callable[[], None] = lambda: None
+        self.failure: LoggerError | None = None
+        self.result: Result | None = None
+        unit = pipeline.profile.unit
+        self._watch = SteadyWatch(pipeline.setup.dwell_s, from_mm(pipeline.setup.steady_mm, unit))
+        self._latest: Readings | None = None
+        self._left = plan.angles()
+        self._history: list[list[float]] = []  # what was left before each station
+        self._pending: float | None = None
+        self._link = "waiting"
+        self._port = ""
+        self._message = ""
+        self._last_reading_t = -math.inf
+        self._captured = asyncio.Event()
+
+    @property
+    def continuous(self) -> bool:
+        """Whether angles come by themselves, from an encoder or on the indicator's line."""
+        return self.pipeline.pairing.mode != "entered"
+
+    async def run(self, sources: dict[str, tuple[str, Any]]) -> None:
+        """Open every source (port name -> url, profile) and go on until `finish` or a failure.
+
+        Raises LoggerError: a port that cannot be opened at the start, or a file that cannot be
+        written. What was recorded by then is in the file.
+        """
+        tasks = [asyncio.create_task(self._source(name, *where)) for name, where in sources.items()]
+        tasks.append(asyncio.create_task(self._tick()))
+        tasks.append(asyncio.create_task(self._finished()))
+        try:
+            done, _ = await asyncio.wait(tasks, return_when=asyncio.FIRST_COMPLETED)
+            for task in done:
+                task.result()
+            if self.failure is not None:
+                raise self.failure
+        finally:
+            for task in tasks:
+                task.cancel()
+            await asyncio.gather(*tasks, return_exceptions=True)
+            self._close()
+
+    # What the operator does -----------------------------------------------------------------
+
+    def confirm(self, deg: float | None = None) -> None:
+        """Take a station at `deg` of the scale, or the next one due, as soon as the dial is steady.
+
+        Asked again while it is not, it takes the dial as it stands.
+        """
+        if self.continuous or self.finished.is_set():
+            return
+        if deg is None:
+            deg = self._pending if self._pending is not None else self.next_deg
+        if deg is None:
+            self._say("all stations are read: finish, or undo one")
+            return
+        if not math.isfinite(deg):
+            self._say("that is no angle")
+            return
+        forced = self._pending is not None
+        self._pending = deg
+        self._captured.clear()
+        if self._watch.steady or forced:
+            self._capture()
+        else:
+            self._say("hold still: the dial is moving")
+
+    def undo(self) -> None:
+        """Take back a station that waits for a steady dial, or else the last one read."""
+        if self.finished.is_set():
+            return
+        if self._pending is not None:
+            self._pending = None
+            self._say("not taken")
+            return
+        before = len(self.pipeline.fitter.stations())
+        if self.continuous or before == 0:
+            self._say("there is nothing to undo")
+            return
+        self._guard(self.session.undo)
+        if self._history:
+            self._left = self._history.pop()
+        self._say("last station undone: read it again")
+
+    def typed(self, text: str) -> None:
+        """A reading typed by hand, at the station that is due."""
+        deg = self.next_deg
+        if deg is None:
+            self._say("all stations are read: finish, or undo one")
+            return
+        data = text.encode("latin-1", "replace") + b"\n"
+        self._station(deg, lambda: self.session.typed(INDICATOR, data, deg))
+
+    def note(self, text: str) -> None:
+        """Words to keep with the recording."""
+        self._guard(lambda: self.session.note(text))
+
+    def finish(self) -> None:
+        """End the sweep: compute, record and seal."""
+        if self.finished.is_set():
+            return
+        try:
+            self.result = self.pipeline.result()
+        except FitterError as error:
+            self._say(str(error))
+            self.result = None
+        result = self.result
+        self._guard(lambda: self.session.finish(result.to_dict() if result else None))
+        self.finished.set()
+        self.changed()
+
+    def discard_if_empty(self) -> None:
+        """Remove the recording of a sweep in which nothing was ever received."""
+        if not self.pipeline.fitter.samples and self._link == "waiting":
+            self.session.writer.path.unlink(missing_ok=True)
+
+    async def captured(self) -> None:
+        """Wait until the station that was asked for has been taken."""
+        if self._pending is not None:
+            await self._captured.wait()
+
+    # What is to be seen -----------------------------------------------------------------------
+
+    @property
+    def next_deg(self) -> float | None:
+        """The station that is due, as entered; None when all are read."""
+        return self._left[0] if self._left else None
+
+    @property
+    def steady(self) -> bool:
+        """Whether the dial has been still for a dwell."""
+        return self._watch.steady
+
+    def view(self) -> View:
+        """Everything a screen shows, as of now."""
+        setup = self.pipeline.setup
+        reading = None
+        if (latest := self._latest) is not None:
+            mm = to_mm(1.0, latest.unit) * latest.value[-1:]
+            reading = float(corrected(setup, mm)[0])
+        due = self.next_deg
+        return View(
+            title=self.title,
+            reading=reading,
+            age_s=self.session.now() - self._last_reading_t,
+            steady=self._watch.steady,
+            link=self._link_word(),
+            port=self._port,
+            recording=self.session.writer.path.name,
+            stations=self.pipeline.fitter.stations(),
+            planned=len(self.plan.angles()),
+            next_deg=None if due is None else setup.internal_deg(due),
+            waiting_for_steady=self._pending is not None,
+            estimate=self.pipeline.fitter.estimate(),
+            limit=setup.limit_mm,
+            inside=setup.surface == "inside",
+            prompt=self._prompt(),
+            message=self._message,
+            faults=self.pipeline.fault_count,
+            samples=self.pipeline.fitter.samples,
+            finished=self.finished.is_set(),
+        )
+
+    def _prompt(self) -> str:
+        if self.finished.is_set():
+            return "sweep finished"
+        if self._link == "lost":
+            return "cable or instrument lost: plug it in again, the sweep goes on"
+        if self.continuous:
+            return "turn the crank slowly round, then finish"
+        if self._pending is not None:
+            return "hold still"
+        due = self.next_deg
+        if due is None:
+            return "all stations read: finish, or undo one"
+        place = clock_text(self.pipeline.setup.internal_deg(due))
+        closing = self.plan.closing and len(self._left) == 1
+        return f"turn back to {place} for the closing check" if closing else f"turn to {place} and stop"
+
+    def _link_word(self) -> str:
+        silent = self.session.now() - self._last_reading_t > SILENT_S
+        return "silent" if self._link == "up" and silent and self._last_reading_t >= 0.0 else self._link
+
+    # Behind the scenes ----------------------------------------------------------------------
+
+    async def _source(self, name: str, url: str, profile: Any) -> None:
+        self._port = self._port or url
+        source = SerialSource(
+            url,
+            profile,
+            on_data=lambda data: self._guard(lambda: self.session.raw(name, data)),
+            on_link=lambda state: self._linked(name, state),
+        )
+        await source.run()
+
+    def _linked(self, name: str, state: str) -> None:
+        self._link = state
+        self._guard(lambda: self.session.link(name, state))
+        self._say("connected" if state == "up" else "cable or instrument lost")
+
+    def _heard(self, record: Known) -> None:
+        """The session's listener: the record is in the file, now let it count."""
+        self.pipeline.feed((record,))
+        if self.continuous or not isinstance(record, Raw):
+            return
+        if self._pending is None and self.plan.auto and self._watch.ready:
+            self._pending = self.next_deg
+        if self._pending is not None and self._watch.steady:
+            self._capture()
+
+    def _reading(self, block: Readings) -> None:
+        self._latest = block
+        self._last_reading_t = float(block.t[-1])
+        self._watch.readings(block)
+
+    def _capture(self) -> None:
+        deg, self._pending = self._pending, None
+        assert deg is not None
+        self._watch.captured()
+        self._station(deg, lambda: self.session.station(deg))
+        self._captured.set()
+
+    def _station(self, deg: float, record: Callable[[], None]) -> None:
+        """Record a station and see whether it came to anything."""
+        before = len(self.pipeline.fitter.stations())
+        self._guard(record)
+        if len(self.pipeline.fitter.stations()) == before:
+            self._say("no reading to take: is the dial switched on and connected?")
+            return
+        self._history.append(self._left.copy())
+        for due in self._left:
+            if abs(difference(deg, due)) < 1.0:
+                self._left.remove(due)
+                break
+        self._say(f"station {clock_text(self.pipeline.setup.internal_deg(deg))} taken")
+
+    def _noted(self, fault: Fault) -> None:
+        self._guard(lambda: self.session.fault(fault.port, fault.what))
+
+    def _guard(self, action: Callable[[], None]) -> None:
+        """Do something to the recording; if the file will not have it, end the sweep in words."""
+        if self.finished.is_set():
+            return
+        try:
+            action()
+        except LoggerError as error:
+            self.failure = error
+            self._message = str(error)
+            self.finished.set()
+
+    def _say(self, message: str) -> None:
+        self._message = message
+        self.changed()
+
+    async def _tick(self) -> None:
+        while True:
+            await asyncio.sleep(TICK_S)
+            self._guard(self.session.tick)
+
+    async def _finished(self) -> None:
+        await self.finished.wait()
+
+    def _close(self) -> None:
+        """Leave a sealed file behind, whatever ended the sweep."""
+        try:
+            if self.failure is None:
+                self.session.writer.close(self.session.now())
+            else:
+                self.session.writer.abandon()
+        except LoggerError as error:
+            self.failure = self.failure or error

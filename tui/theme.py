@@ -1,0 +1,55 @@
+"""Two themes of our own, every text at least 8:1 against its ground, and the glyphs to draw with.
+
+State is always a word (and a shape), never a colour alone.
+"""
+
+import os
+from typing import Final
+
+from textual.theme import Theme
+
+from .raster import Glyphs
+
+DARK: Final = Theme(
+    name="bench-dark",
+    primary="#ffd866",
+    secondary="#9fd8ff",
+    foreground="#f4f4f0",
+    background="#0c0d10",
+    surface="#0c0d10",
+    panel="#1b1d23",
+    success="#8dffa0",
+    warning="#ffc15e",
+    error="#ffa8a0",
+    accent="#ffd866",
+    dark=True,
+)
+LIGHT: Final = Theme(
+    name="bench-light",
+    primary="#4a2f00",
+    secondary="#00324f",
+    foreground="#101010",
+    background="#fdfdf8",
+    surface="#fdfdf8",
+    panel="#e9e9e2",
+    success="#00401a",
+    warning="#4f3000",
+    error="#6b0010",
+    accent="#4a2f00",
+    dark=False,
+)
+
+
+def no_color() -> bool:
+    """Whether the environment asks for no colour (no-color.org: set and not empty)."""
+    return bool(os.environ.get("NO_COLOR"))
+
+
+def default_glyphs() -> Glyphs:
+    """Blocks read best from afar; the Linux console and odd encodings get plain characters."""
+    wanted = os.environ.get("COAXLY_GLYPHS", "")
+    if wanted in ("blocks", "braille", "ascii"):
+        return wanted  # type: ignore[return-value]
+    locale = os.environ.get("LC_ALL") or os.environ.get("LC_CTYPE") or os.environ.get("LANG") or "UTF-8"
+    utf8 = "UTF" in locale.upper() or locale in ("C", "POSIX")
+    return "blocks" if utf8 and os.environ.get("TERM") != "linux" else "ascii"

@@ -1,0 +1,34 @@
+"""What there is to see of a running sweep, at one moment: immutable, so that nothing flickers."""
+
+from dataclasses import dataclass
+
+from fitter.stations import Stations
+from fitter.stream import Estimate
+
+
+@dataclass(frozen=True, slots=True)
+class View:
+    """reading: newest, mm, as it counts (corrected); None before the first. age_s: how old it is.
+
+    link: "up", "lost" or "waiting". prompt: what to do now. message: what just happened, or "".
+    """
+
+    title: str
+    reading: float | None
+    age_s: float
+    steady: bool
+    link: str
+    port: str
+    recording: str
+    stations: Stations
+    planned: int
+    next_deg: float | None
+    waiting_for_steady: bool
+    estimate: Estimate | None
+    limit: float
+    inside: bool
+    prompt: str
+    message: str
+    faults: int
+    samples: int
+    finished: bool

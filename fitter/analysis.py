@@ -34,7 +34,7 @@ def analyse(setup: Setup, raw: Stations, samples: int) -> Result:
         feature=setup.feature,
         samples=samples,
         stations=len(stations),
-        turns=int(stations.turn.max()) + 1,
+        turns=stations.turns(),
         coverage_deg=stations.largest_gap(),
         condition=fitted.condition,
         model=Model(fitted.harmonics, drift is not None),

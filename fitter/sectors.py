@@ -116,8 +116,9 @@ class Sectors:
         sense = keys[:, 1].copy()
         if len(sense) > 1 and sense[0] == 0:
             sense[0] = sense[1]
+        deg = np.mod(np.rad2deg(np.arctan2(basis[:, 2], basis[:, 1])), 360.0)
         return Stations(
-            deg=np.mod(np.rad2deg(np.arctan2(basis[:, 2], basis[:, 1])), 360.0),
+            deg=np.where(deg < 360.0, deg, 0.0),  # a tiny negative angle rounds up to a whole turn
             basis=basis,
             value=self._origin + mean,
             count=count.astype(np.int64),

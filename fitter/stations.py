@@ -62,6 +62,10 @@ class Stations:
             fresh[0] = not fresh[1:].any()
         return ordered[fresh]
 
+    def turns(self) -> int:
+        """How many times, on the whole, each place was read."""
+        return max(1, round(len(self) / max(len(self.places()), 1)))
+
     def largest_gap(self) -> float:
         """The largest turn, in degrees, over which no station lies; 360 for one place."""
         places = self.places()

@@ -21,21 +21,22 @@ class SteadyWatch:
 
     def readings(self, block: Readings) -> None:
         """Take in readings in order of time."""
+        recent = self._recent
         for t, value in zip(block.t.tolist(), block.value.tolist(), strict=True):
-            self._recent.append((t, value))
-            while self._recent[0][0] < t - self._dwell:
-                self._recent.popleft()
-            values = [v for _, v in self._recent]
-            self.steady = max(values) - min(values) <= self._band
-            self._moved = self._moved or not self.steady
+            recent.append((t, value))
+            # One reading from before the dwell stays, so that the dwell is covered whole however
+            # slowly the dial speaks.
+            while len(recent) > 2 and recent[1][0] <= t - self._dwell:
+                recent.popleft()
+            values = [v for _, v in recent]
+            still = max(values) - min(values) <= self._band
+            self._moved = self._moved or not still
+            self.steady = still and recent[0][0] <= t - self._dwell
 
     @property
     def ready(self) -> bool:
         """Whether the crank was moved and has now rested for a dwell."""
-        if not (self._moved and self.steady and len(self._recent) > 1):
-            return False
-        # The window holds what arrived within a dwell; it must nearly fill it.
-        return self._recent[-1][0] - self._recent[0][0] >= 0.8 * self._dwell
+        return self._moved and self.steady
 
     def captured(self) -> None:
         """A station was taken: wait for the crank to move."""

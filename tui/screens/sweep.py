@@ -89,7 +89,7 @@ class SweepScreen(Screen[bool]):
         self._go_on_after = go_on_after
         self._finished_at: float | None = None
         self._pressed = -REPEAT_S
-        self._task: asyncio.Task[None] | None = None
+        self._sweeping: asyncio.Task[None] | None = None
         self._key: tuple[Any, ...] = ()
 
     def compose(self) -> ComposeResult:
@@ -109,7 +109,7 @@ class SweepScreen(Screen[bool]):
 
     def on_mount(self) -> None:
         """Start the sweep and the redraw timer."""
-        self._task = asyncio.create_task(self._play())
+        self._sweeping = asyncio.create_task(self._play())
         self.set_interval(REDRAW_S, self.redraw)
         self.redraw()
 
@@ -121,10 +121,10 @@ class SweepScreen(Screen[bool]):
 
     async def on_unmount(self) -> None:
         """Whatever closes the screen, the recording is sealed."""
-        if self._task is not None and not self._task.done():
+        if self._sweeping is not None and not self._sweeping.done():
             self.show.finish()
-            self._task.cancel()
-            await asyncio.gather(self._task, return_exceptions=True)
+            self._sweeping.cancel()
+            await asyncio.gather(self._sweeping, return_exceptions=True)
 
     async def _play(self) -> None:
         try:

@@ -1,0 +1,26 @@
+import os
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+from making import by_hand
+
+# What a person has set for their own terminal must not decide a test.
+for _name in ("NO_COLOR", "COAXLY_GLYPHS", "COAXLY_THEME"):
+    os.environ.pop(_name, None)
+os.environ["TERM"] = "xterm-256color"
+os.environ["LANG"] = "C.UTF-8"
+
+
+@pytest.fixture
+def recording(tmp_path: Path) -> Callable[..., Path]:
+    """Write a recording by hand; each call another file."""
+    count = 0
+
+    def make(*args: Any, **kwargs: Any) -> Path:
+        nonlocal count
+        count += 1
+        return by_hand(tmp_path / f"hand-{count}.jsonl", *args, **kwargs)
+
+    return make

@@ -1,0 +1,66 @@
+from itertools import pairwise
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from fitter.sectors import SECTOR_DEG, Sectors
+from fitter.stations import Stations
+
+
+def sweep(n=2000, turns=1.0, seed=0):
+    deg = np.linspace(0.0, 360.0 * turns, n, endpoint=False) + 7.0
+    value = 0.1 * np.cos(np.deg2rad(deg - 40)) + np.random.default_rng(seed).normal(0, 0.002, n)
+    return deg, value, np.arange(n) / 1000.0
+
+
+def same(a: Stations, b: Stations) -> bool:
+    return all(np.array_equal(getattr(a, f), getattr(b, f), equal_nan=True) for f in a.__dataclass_fields__)
+
+
+@given(st.lists(st.integers(1, 2000), max_size=12), st.integers(0, 5))
+def test_how_samples_are_cut_into_blocks_changes_no_bit(cuts, seed):
+    deg, value, t = sweep(turns=1.7, seed=seed)
+    whole, pieces = Sectors(), Sectors()
+    whole.add(deg, value, t)
+    edges = sorted({0, len(deg), *cuts})
+    for a, b in pairwise(edges):
+        pieces.add(deg[a:b], value[a:b], t[a:b])
+    assert same(whole.table(), pieces.table())
+
+
+def test_one_turn_fills_every_sector_once():
+    sectors = Sectors()
+    sectors.add(*sweep())
+    table = sectors.table()
+    # The sweep began in the middle of a sector and ends in it again.
+    assert len(table.places()) == 360 / SECTOR_DEG + 1
+    assert table.turns() == 1
+    assert table.count.sum() == 2000
+    assert table.largest_gap() == pytest.approx(SECTOR_DEG, abs=0.5)
+
+
+def test_turns_and_senses_are_kept_apart():
+    deg, value, _ = sweep(turns=1.0)
+    sectors = Sectors()
+    sectors.add(np.concatenate([deg, deg[::-1]]), np.concatenate([value, value]), np.arange(4000.0))
+    assert set(sectors.table().sense.tolist()) == {1, -1}
+
+
+def test_a_trembling_hand_is_no_reversal():
+    deg, value, t = sweep()
+    tremble = deg + np.where(np.arange(len(deg)) % 2, 0.4, -0.4)
+    sectors = Sectors()
+    sectors.add(tremble, value, t)
+    assert set(sectors.table().sense.tolist()) == {1}
+
+
+@given(st.lists(st.floats(-1e5, 1e5), min_size=1, max_size=200))
+def test_any_angles_are_taken(angles):
+    sectors = Sectors()
+    deg = np.array(angles)
+    sectors.add(deg, np.zeros(len(deg)), np.arange(float(len(deg))))
+    table = sectors.table()
+    assert table.count.sum() == len(deg)
+    assert ((table.deg >= 0) & (table.deg < 360)).all()

@@ -1,0 +1,148 @@
+"""Whatever a line brings: a right reading or one fault, and the same however it is cut."""
+
+from itertools import pairwise
+
+import numpy as np
+import pytest
+from hypothesis import example, given
+from hypothesis import strategies as st
+
+from logger.decoder import LONGEST_LINE, SETTLE_S, Decoder
+from logger.profile import BUILT_IN, Profile, built_in
+from logger.readings import Fault, Readings
+
+PIECES = st.sampled_from(
+    [b"+00.1234\r\n", b"-1.5\r", b".5\n", b"\r\n", b"12", b"garbage\r\n", b"+-3\r\n", b"1_0\n", b"nan\n", b"inf\n",
+     b"1e5\n", b"45.0,0.123\r\n", b"1,2,3\n", b"- 0.5\r\n", b"9999999\n", b"0" * 300 + b"\n", b"\xff\x00\n", b"0.1 mm\r\n"]
+)  # fmt: skip
+STREAMS = st.lists(PIECES | st.binary(max_size=20), max_size=30).map(b"".join)
+
+
+def decode(profile, chunks, times=None):
+    """All events, flattened to comparable tuples."""
+    decoder = Decoder(profile)
+    for k, chunk in enumerate(chunks):
+        decoder.feed(chunk, float(k) if times is None else times[k])
+    return flat(decoder)
+
+
+def flat(decoder, with_time=False):
+    out = []
+    for event in decoder.events():
+        if isinstance(event, Fault):
+            out.append(("fault", event.what, *((event.t,) if with_time else ())))
+        else:
+            angles = event.angle if event.angle is not None else [None] * len(event)
+            for t, value, angle in zip(event.t, event.value, angles, strict=True):
+                entry = ("reading", float(value), None if angle is None else float(angle), event.unit)
+                out.append((*entry, float(t)) if with_time else entry)
+    return out
+
+
+@given(STREAMS, st.sampled_from(BUILT_IN), st.lists(st.integers(0, 400), max_size=8))
+@example(b"+00.1234\r\n" * 5, "stream-decimal", [3, 9, 10])
+@example(b"1" * 600 + b"\n0.5\n", "stream-decimal", [100, 300, 580])
+def test_cutting_into_chunks_changes_nothing(stream, name, cuts):
+    profile = built_in(name)
+    whole = decode(profile, [stream])
+    edges = sorted({0, len(stream), *(c for c in cuts if c <= len(stream))})
+    assert decode(profile, [stream[a:b] for a, b in pairwise(edges)]) == whole
+    assert decode(profile, [stream[k : k + 1] for k in range(len(stream))]) == whole
+
+
+@given(st.lists(STREAMS, min_size=1, max_size=6))
+def test_many_chunks_at_once_are_the_same_as_one_by_one_times_included(chunks):
+    profile, times = built_in("stream-decimal"), [k / 8.0 for k in range(len(chunks))]
+    single, joined = Decoder(profile), Decoder(profile)
+    for chunk, t in zip(chunks, times, strict=True):
+        single.feed(chunk, t)
+    joined.feed_many(b"".join(chunks), list(map(len, chunks)), times)
+    assert flat(joined, with_time=True) == flat(single, with_time=True)
+
+
+@given(STREAMS, st.sampled_from(BUILT_IN))
+def test_no_byte_sequence_makes_a_number_that_is_none(stream, name):
+    decoder = Decoder(built_in(name))
+    decoder.feed(stream, 0.0)
+    for event in decoder.events():
+        if isinstance(event, Readings):
+            assert np.isfinite(event.value).all() and (np.abs(event.value) <= 1e6).all()
+
+
+@given(st.lists(st.integers(-99999, 99999), min_size=1, max_size=50))
+def test_plain_numbers_come_back_exactly(numbers):
+    values = [n / 10000 for n in numbers]
+    stream = "".join(f"{v:+08.4f}\r\n" for v in values).encode()
+    assert [entry[1] for entry in decode(built_in("stream-decimal"), [stream])] == values
+
+
+@pytest.mark.parametrize(
+    ("line", "value"), [(b"+ 0.5", 0.5), (b"-  1", -1.0), (b"  .25  ", 0.25), (b"5.", 5.0), (b"-0", 0.0)]
+)
+def test_odd_but_honest_lines(line, value):
+    assert decode(built_in("stream-decimal"), [line + b"\r\n"]) == [("reading", value, None, "mm")]
+
+
+def test_typed_numbers_may_have_a_comma_and_a_unit():
+    assert decode(built_in("typed"), [b"0,25\n-.5 in\n"]) == [
+        ("reading", 0.25, None, "mm"),
+        ("reading", -0.5, None, "in"),
+    ]
+
+
+def test_angle_and_value():
+    assert decode(built_in("angle-and-value"), [b"045.0,+00.1234\r\n90,1\r\n"]) == [
+        ("reading", 0.1234, 45.0, "mm"),
+        ("reading", 1.0, 90.0, "mm"),
+    ]
+
+
+def test_encoder_lines_may_begin_with_a_letter():
+    assert decode(built_in("encoder-degrees"), [b"A 045.2\r\n"])[0][1] == 45.2
+
+
+def test_a_flag_or_an_unknown_unit_is_a_fault():
+    profile = Profile.from_header(
+        {"pattern": r"(?P<value>[+-]?[\d.]+)\s*(?P<unit>\w*)\s*(?P<flag>!?)", "name": "own"}
+    )
+    kinds = [entry[0] for entry in decode(profile, [b"1.0mm\n1.0mm!\n1.0ell\n"])]
+    assert kinds == ["reading", "fault", "fault"]
+
+
+def test_scale_and_signs():
+    profile = Profile.from_header({"pattern": r"(?P<value>[PN]?\d+)", "signs": "PN", "scale": 0.001})
+    assert [e[1] for e in decode(profile, [b"P120\nN5\n"])] == pytest.approx([0.12, -0.005])
+
+
+def test_an_endless_line_is_one_fault_and_bounded_memory():
+    decoder = Decoder(built_in("stream-decimal"))
+    for _ in range(1000):
+        decoder.feed(b"7" * 1000, 0.0)
+        assert len(decoder._rest) <= LONGEST_LINE
+    decoder.feed(b"\r\n+1.0\r\n", 1.0)
+    kinds = [entry[0] for entry in flat(decoder)]
+    assert kinds == ["fault", "reading"]
+
+
+def test_the_first_line_after_connecting_is_dropped_only_if_it_may_be_cut():
+    for delay, kinds in ((SETTLE_S / 2, ["fault", "reading"]), (SETTLE_S * 2, ["reading", "reading"])):
+        decoder = Decoder(built_in("stream-decimal"))
+        decoder.connected(10.0)
+        decoder.feed(b"1.5\r\n+1.5\r\n", 10.0 + delay)
+        assert [entry[0] for entry in flat(decoder)] == kinds
+
+
+def test_what_was_half_received_before_a_loss_is_void():
+    decoder = Decoder(built_in("stream-decimal"))
+    decoder.feed(b"+1.2", 1.0)
+    decoder.connected(2.0)
+    decoder.feed(b"+3.5\r\n", 3.0)
+    assert flat(decoder) == [("reading", 3.5, None, "mm")]
+
+
+def test_a_reading_has_the_time_of_the_end_of_its_line():
+    decoder = Decoder(built_in("stream-decimal"))
+    decoder.feed(b"+1.", 1.0)
+    decoder.feed(b"5\r", 2.0)
+    decoder.feed(b"\n", 3.0)
+    assert flat(decoder, with_time=True) == [("reading", 1.5, None, "mm", 2.0)]

@@ -23,20 +23,39 @@ def radial_and_tangential(vector: Floats, covariance: Floats) -> tuple[float, fl
 
 
 def expanded_amount(vector: Floats, covariance: Floats, freedom: float) -> float:
-    """Half-width of the 95 % interval of the amount, in units of the vector.
+    """Half-width of the 95 % interval of the amount, in the unit of the vector.
 
-    Far from zero the amount is as good as the component along the vector; near zero its error is
-    that of both components (a Rice variate), and the factor rises to that of the plane.
+    Far from zero the amount is as good as the component along the vector and Student's t holds. At
+    zero the amount is the length of a vector of pure noise (Rice), which 95 % of the time is below
+    the factor of the plane: up to there the half-width must be that, and beyond it the excess may
+    go quickly. The decay length of 0.4 standard uncertainties keeps the coverage of a round scatter
+    within 94.9 and 97.1 % at every true amount (tests/fitter/test_amount.py).
     """
-    along, _ = radial_and_tangential(vector, covariance)
-    return t_quantile(0.975, freedom) * along
+    along, across = radial_and_tangential(vector, covariance)
+    far = t_quantile(0.975, freedom) * along
+    both = math.sqrt((along**2 + across**2) / 2.0)
+    near = plane_factor(0.95, freedom) * both
+    if both == 0.0 or near <= far:
+        return far
+    beyond = max(math.hypot(*vector) - near, 0.0)
+    scale = 0.4 * both * t_quantile(0.975, freedom) / 1.96
+    return far + (near - far) * math.exp(-beyond / scale)
 
 
 def expanded_direction(vector: Floats, covariance: Floats, freedom: float) -> float:
-    """Half-width of the 95 % interval of the direction in degrees; 180 where it is anybody's guess."""
+    """Half-width of the 95 % interval of the direction in degrees; 180: it is anybody's guess."""
     _, across = radial_and_tangential(vector, covariance)
     swing, length = t_quantile(0.975, freedom) * across, math.hypot(*vector)
     return math.degrees(math.asin(swing / length)) if swing < length else 180.0
+
+
+def unbiased_amount(vector: Floats, covariance: Floats) -> float:
+    """The amount less what noise adds to any length: sqrt(max(|E|^2 - trace, 0)).
+
+    The expected square of a measured length is the true square plus both variances (S. O. Rice,
+    Bell Syst. Tech. J. 24 (1945) 46-156).
+    """
+    return math.sqrt(max(float(vector @ vector) - float(np.trace(covariance)), 0.0))
 
 
 def detectable(covariance: Floats, freedom: float) -> float:

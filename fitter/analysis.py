@@ -1,18 +1,23 @@
 """From stations to the result: corrections, model, uncertainty, decision. Pure and repeatable."""
 
 import math
+from collections.abc import Sequence
 
 import numpy as np
 
-from . import amount, checks, corrections
+from . import amount, checks, corrections, faults, scatter
+from .advice import next_station
 from .basis import Floats
 from .budget import Budget, budget
+from .circle import fit_circle
 from .decision import judge, probability_within
 from .geometry import clock, direction
 from .model import Fit, fit, supported_harmonics
-from .result import Checks, Decision, Eccentricity, Form, Model, Result, Tir
+from .prepare import Prepared, joined, prepare
+from .result import Checks, Decision, Eccentricity, Exact, Form, Model, Result, Tir
 from .setup import Setup
 from .stations import Stations
+from .swing import expected_swing
 from .words import warnings_for
 
 
@@ -21,15 +26,34 @@ def analyse(setup: Setup, raw: Stations, samples: int) -> Result:
 
     Raises TooFewStations where the stations cannot separate an offset from a constant.
     """
-    levelled = without_sag(setup, raw)
-    closure = checks.closure(levelled)
-    stations, drift = without_drift(setup, levelled, closure)
-    fitted = fit(stations, supported_harmonics(stations))
-    known = budget(setup, fitted, None if drift is not None else closure)
+    return analyse_together([(setup, raw)], samples)
+
+
+def analyse_together(sweeps: Sequence[tuple[Setup, Stations]], samples: int) -> Result:
+    """One result from several sweeps of one housing: (setup, stations) each.
+
+    Every sweep keeps its own mean, drift and sense of turning. The first setup gives the limit and
+    the rig. Raises TooFewStations, also where a single sweep of several could not stand alone.
+    """
+    setup = sweeps[0][0]
+    raw_parts = [prepare(each, raw) for each, raw in sweeps]
+    part = joined(raw_parts)
+    stations = part.stations
+    fitted = _fit(part)
+    plain = _plain(stations, fitted)
+    judged = _scatter(part, fitted)
+    uncorrected = part.closure if part.drift_mm is None and "drift" not in part.extras else None
+    known = budget(setup, stations, fitted, judged, uncorrected)
     eccentricity = _eccentricity(setup, fitted, known)
     probability = probability_within(
         setup.limit_mm / 2.0, eccentricity.vector, known.covariance, known.freedom
     )
+    names = list(part.extras)
+    sizes = dict(zip(names, fitted.extras().tolist(), strict=True))
+    drift = part.drift_mm if part.drift_mm is not None else sizes.get("drift")
+    step = None
+    if part.step_at is not None:
+        step = faults.step_finding(stations, part.step_at, sizes["step"])
     result = Result(
         feature=setup.feature,
         samples=samples,
@@ -38,68 +62,69 @@ def analyse(setup: Setup, raw: Stations, samples: int) -> Result:
         coverage_deg=stations.largest_gap(),
         condition=fitted.condition,
         model=Model(fitted.harmonics, drift is not None),
-        tir=Tir(
-            swept=checks.swept(stations),
-            fitted=2.0 * eccentricity.amount,
-            opposed=checks.opposed(stations),
-        ),
+        tir=_tir(plain, fitted, known, eccentricity.amount),
         eccentricity=eccentricity,
-        form=_form(stations, fitted),
+        form=_form(plain, fitted),
         checks=Checks(
-            closure=closure,
-            cross=checks.cross(stations),
-            residual_sd=math.sqrt(fitted.residual_sum / fitted.freedom) if fitted.freedom else None,
-            outliers=(),
-            step=None,
-            hysteresis=checks.hysteresis(stations),
+            closure=part.closure,
+            cross=checks.cross(plain),
+            residual_sd=math.sqrt(judged.variance) if judged.freedom > 0.0 else None,
+            outliers=part.outliers,
+            step=step,
+            hysteresis=sizes.get("sense", checks.hysteresis(stations)),
+            neighbours=judged.neighbours,
         ),
         budget=known.lines,
         decision=Decision(setup.limit_mm, judge(probability), probability),
         corrections=corrections.applied(setup, drift),
+        exact=_exact(setup, stations, fitted) if len(sweeps) == 1 else None,
     )
-    return warnings_for(result, setup)
+    return warnings_for(result, setup, next_station(stations))
+
+
+def _scatter(part: Prepared, fitted: Fit) -> scatter.Scatter:
+    if part.share is not None and not part.continuous:
+        return scatter.with_closing(fitted, part.share)
+    return scatter.along_the_sweep(fitted) if part.continuous else scatter.independent(fitted)
 
 
 def corrected(setup: Setup, raw: Stations) -> Stations:
-    """The stations as they were fitted: sag and drift taken out, the closing reading left off."""
-    levelled = without_sag(setup, raw)
-    return without_drift(setup, levelled, checks.closure(levelled))[0]
+    """The stations as they would read without sag, drift, knocks and lag: for drawing, and for what
+    the next sweep will show. Raises TooFewStations."""
+    part = prepare(setup, raw)
+    return _plain(part.stations, _fit(part))
 
 
-def without_sag(setup: Setup, stations: Stations) -> Stations:
-    """The stations with the droop of the arm taken out: it is a pure cosine, so exactly known."""
-    sag = corrections.sag_cosine(setup)
-    return stations.with_values(stations.value - sag * stations.basis[:, 1]) if sag else stations
+def _fit(part: Prepared) -> Fit:
+    extras = list(part.extras.values())
+    return fit(part.stations, supported_harmonics(part.stations, len(extras)), extras)
 
 
-def without_drift(setup: Setup, stations: Stations, closure: float | None) -> tuple[Stations, float | None]:
-    """With a closing reading: the others less their share of the drift, and the drift, mm."""
-    if not setup.closing or closure is None or stations.t[-1] <= stations.t[0]:
-        return stations, None
-    share = (stations.t - stations.t[0]) / (stations.t[-1] - stations.t[0])
-    corrected = stations.with_values(stations.value - closure * share)
-    # The closing reading now equals the first by construction: it has no news of its own.
-    return corrected.take(slice(0, -1)), closure
+def _plain(stations: Stations, fitted: Fit) -> Stations:
+    """The stations less everything that is not the surface."""
+    others = fitted.design[:, 1 + 2 * fitted.harmonics :] @ fitted.extras()
+    return stations.with_values(stations.value - others)
 
 
-def centre(setup: Setup, fitted: Fit) -> Floats:
-    """E = (x, y), mm, from the first harmonic, referred to the centre of the main bearings.
+def centre(setup: Setup, a1: float, b1: float) -> Floats:
+    """E = (x, y), mm, from the first harmonic a1 cos + b1 sin, referred to the centre of the main
+    bearings.
 
     Inside surfaces read high where the wall is close, so E points away from the high point.
     """
-    a1, b1 = fitted.harmonic(1)
     sign = -1.0 if setup.surface == "inside" else 1.0
     return np.array([sign * b1, sign * a1 - corrections.bearing_shift(setup)])
 
 
 def _eccentricity(setup: Setup, fitted: Fit, known: Budget) -> Eccentricity:
-    vector = centre(setup, fitted)
+    vector = centre(setup, *fitted.harmonic(1))
     x, y = float(vector[0]), float(vector[1])
     move = direction(-x, -y)
     high = move if setup.surface == "inside" else direction(x, y)
     (xx, xy), (yx, yy) = known.covariance.tolist()
     return Eccentricity(
         amount=math.hypot(x, y),
+        unbiased=amount.unbiased_amount(vector, known.covariance),
         high_deg=high,
         high_clock=clock(high),
         move_deg=move,
@@ -114,6 +139,18 @@ def _eccentricity(setup: Setup, fitted: Fit, known: Budget) -> Eccentricity:
     )
 
 
+def _tir(stations: Stations, fitted: Fit, known: Budget, eccentricity: float) -> Tir:
+    surface = stations.basis[:, : 1 + 2 * fitted.harmonics] @ fitted.coefficients[: 1 + 2 * fitted.harmonics]
+    excess, sd = expected_swing(surface, known.station_sd)
+    return Tir(
+        swept=checks.swept(stations),
+        fitted=2.0 * eccentricity,
+        opposed=checks.opposed(stations),
+        swept_excess=excess,
+        swept_sd=sd,
+    )
+
+
 def _form(stations: Stations, fitted: Fit) -> Form:
     about_circle = stations.value - stations.basis[:, :3] @ fitted.coefficients[:3]
     ovality = ovality_deg = None
@@ -121,3 +158,30 @@ def _form(stations: Stations, fitted: Fit) -> Form:
         a2, b2 = fitted.harmonic(2)
         ovality, ovality_deg = math.hypot(a2, b2), direction(b2, a2) / 2.0
     return Form(float(about_circle.max() - about_circle.min()), ovality, ovality_deg)
+
+
+def _exact(setup: Setup, stations: Stations, fitted: Fit) -> Exact | None:
+    """The centre by a true circle through the points of contact, where the radius is known.
+
+    A circle seen from an axis off its centre is a cosine only to first order; the next term,
+    e^2 / (4 R) at twice the angle, passes for ovality and leaves the centre alone.
+    """
+    radius = setup.radius_mm if setup.feature == "bore" else None
+    if radius is None:
+        return None
+    inside = setup.surface == "inside"
+    # The centre of a ball tip runs on a circle smaller by its radius inside, larger outside.
+    track = radius - setup.tip_radius_mm if inside else radius + setup.tip_radius_mm
+    if track <= 0.0:
+        return None
+    deviation = _plain(stations, fitted).value - fitted.coefficients[0]
+    distance = track - deviation if inside else track + deviation
+    deg = np.deg2rad(stations.deg)
+    circle = fit_circle(np.column_stack([distance * np.sin(deg), distance * np.cos(deg)]))
+    y = circle.y - corrections.bearing_shift(setup)
+    vector = centre(setup, *fitted.harmonic(1))
+    return Exact(
+        vector=(circle.x, y),
+        difference=math.hypot(circle.x - float(vector[0]), y - float(vector[1])),
+        second_order=math.hypot(*fitted.harmonic(1)) ** 2 / (4.0 * track),
+    )

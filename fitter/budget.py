@@ -3,25 +3,40 @@
 Scatter about the model is type A with the degrees of freedom of the fit; what is known of the
 instrument and the rig beforehand is type B. Known random effects (resolution, angle entry) are
 already inside the scatter, so they only set a floor under it; what scatter cannot show (the
-instrument's permissible error, the rig's sag) is added in quadrature.
+instrument's permissible error, the rig's sag, form that these stations cannot resolve) is added in
+quadrature.
 """
 
 import math
 from dataclasses import dataclass
+from typing import Literal
 
 import numpy as np
 
 from .basis import Floats
+from .freedom import effective_freedom
 from .model import Fit
 from .result import BudgetLine
+from .scatter import Scatter
 from .setup import Setup
+from .stations import MOST_HARMONICS, Stations
 
 ASSUMED_SCATTER_MM = 0.0254
 """Scatter of a station where no station is left over to judge it: 1 thou ("a thou or two" between
 sweeps is usual; common practice, no source)."""
 
+FORM_SD_MM = {2: 0.5 * 0.0254, 3: 0.25 * 0.0254, 4: 0.15 * 0.0254}
+"""Standard deviation of each coefficient of a form harmonic that was not fitted: oval by about half
+a thou, less for higher orders (common practice, no source)."""
+
+ARC_GAP_DEG = 120.0
+"""A sweep with a larger gap than this is an arc."""
+
 RIG_SHARE = 0.1
-"""Standard uncertainty of a sag or clearance, as a share of its size (common practice, no source)."""
+"""Standard uncertainty of a sag or clearance, as a share of it (common practice, no source)."""
+
+_TELLING = 3.0
+"""A closing reading tells of drift from this many standard deviations of its difference."""
 
 TIP_SD_DEG = 2.0
 """Standard uncertainty of a tip angle judged by eye (common practice, no source)."""
@@ -29,53 +44,104 @@ TIP_SD_DEG = 2.0
 
 @dataclass(frozen=True, slots=True)
 class Budget:
-    """covariance: of the vector (x, y), mm^2, shape (2, 2). freedom: effective degrees of freedom by
-    Welch and Satterthwaite (JCGM 100:2008, G.4.1), inf where all is type B. lines: the sources."""
+    """covariance: of the vector (x, y), mm^2, shape (2, 2). freedom: effective degrees of the 95 %
+    region (`fitter.freedom`), inf where all is type B. lines: the sources. station_sd:
+    standard deviation of one station's reading, mm."""
 
     covariance: Floats
     freedom: float
     lines: tuple[BudgetLine, ...]
+    station_sd: float
 
 
-def budget(setup: Setup, fit: Fit, uncorrected_drift_mm: float | None) -> Budget:
+def budget(
+    setup: Setup, stations: Stations, fit: Fit, scatter: Scatter, uncorrected_drift_mm: float | None
+) -> Budget:
     """Assemble the budget of one fit. `uncorrected_drift_mm`: closure that was not spread out."""
     # Coefficients (a1, b1) are cos and sin; the vector is (x, y) = (sin, cos).
-    unscaled = fit.unscaled[np.ix_([2, 1], [2, 1])]
+    unscaled = scatter.unscaled[np.ix_([2, 1], [2, 1])]
     amplitude = math.hypot(*fit.harmonic(1))
-    known = {
-        "resolution": setup.resolution_mm**2 / 12.0,
-        # Mean square slope of the first harmonic is half its amplitude squared, per radian.
-        "angle entry": (amplitude * math.radians(setup.angle_sd_deg)) ** 2 / 2.0,
-    }
-    floor = sum(known.values())
-    if fit.freedom > 0:
-        seen = fit.residual_sum / fit.freedom
-        source, kind = "scatter about the model", "A"
-    else:
-        seen, source, kind = ASSUMED_SCATTER_MM**2, "scatter, assumed: no station to spare", "B"
-    beyond = max(seen - floor, 0.0)
-    per_station = math.sqrt(np.trace(unscaled) / 2.0)
-    lines = [BudgetLine(source, "A" if kind == "A" else "B", math.sqrt(beyond) * per_station)]
-    lines += [BudgetLine(name, "B", math.sqrt(v) * per_station) for name, v in known.items() if v]
-    covariance = (beyond + floor) * unscaled
-    scatter_trace = beyond * float(np.trace(unscaled)) if kind == "A" else 0.0
+    by_angle, angle_variance = _angle_entry(setup, stations, fit)
+    floor = setup.resolution_mm**2 / 12.0 + angle_variance
+    judged = scatter.freedom > 0.0
+    form, form_in_scatter = _unresolved_form(stations, fit)
+    # What unresolved form adds to the scatter is counted once, as form; at most half of it can be.
+    variance = max(scatter.variance - form_in_scatter, scatter.variance / 2.0)
+    seen = max(variance if judged else ASSUMED_SCATTER_MM**2, floor)
+    source = "scatter about the model" if judged else "scatter, assumed: no station to spare"
+    parts: list[tuple[str, Literal["A", "B"], Floats]] = [
+        (source, "A" if judged else "B", (seen - floor) * unscaled),
+        ("resolution", "B", setup.resolution_mm**2 / 12.0 * unscaled),
+        ("angle entry", "B", by_angle),
+    ]
+    closure = (uncorrected_drift_mm or 0.0) ** 2
+    if closure <= (_TELLING**2) * 2.0 * seen:
+        closure = 0.0  # as far as two readings scatter anyway
+    parts += _beyond_scatter(setup, amplitude, closure)
+    parts.append(("form that these stations cannot resolve", "B", form))
+    covariance = np.sum([part for _, _, part in parts], axis=0)
+    lines = [
+        BudgetLine(name, kind, value)
+        for name, kind, part in parts
+        if (value := math.sqrt(max(float(np.trace(part)) / 2.0, 0.0))) > 1e-9 or kind == "A"
+    ]
+    freedom = math.inf
+    if judged:
+        fixed = covariance - (seen - floor) * unscaled
+        freedom = effective_freedom(variance, scatter.freedom, unscaled, fixed - floor * unscaled, covariance)
+    return Budget(covariance, freedom, tuple(lines), math.sqrt(seen))
 
-    tip = math.tan(math.radians(abs(setup.tip_angle_deg))) * math.radians(TIP_SD_DEG)
-    sources = {
+
+def _angle_entry(setup: Setup, stations: Stations, fit: Fit) -> tuple[Floats, float]:
+    """What wrong angles do: covariance of (x, y), and mean variance of a reading, mm^2.
+
+    A wrong angle shows where the reading changes fastest, a quarter turn from the high point, and so
+    turns the vector more than it lengthens it.
+    """
+    if setup.angle_sd_deg == 0.0:
+        return np.zeros((2, 2)), 0.0
+    a1, b1 = fit.harmonic(1)
+    slope = b1 * stations.basis[:, 1] - a1 * stations.basis[:, 2]
+    variance = (slope * math.radians(setup.angle_sd_deg)) ** 2
+    towards = (fit.unscaled @ fit.design.T)[[2, 1]]
+    return (towards * variance) @ towards.T, float(variance.mean())
+
+
+def _beyond_scatter(
+    setup: Setup, amplitude: float, closure_squared: float
+) -> list[tuple[str, Literal["A", "B"], Floats]]:
+    """What repeating the stations would not show: name, kind B and covariance of (x, y).
+
+    closure_squared: of a closing reading that was not spread out, where it tells of drift."""
+    plane, upright = np.eye(2), np.diag([0.0, 1.0])
+    tip = math.tan(math.radians(abs(setup.tip_angle_deg))) * math.radians(TIP_SD_DEG) * amplitude
+    return [
         # Independent errors, even within +-MPE, at the two ends of the swing: MPE / sqrt 6.
-        "indicator's permissible error": (setup.mpe_mm / math.sqrt(6.0), np.eye(2)),
-        "tip angle": (tip * amplitude, np.eye(2)),
-        "rig sag": (RIG_SHARE * abs(setup.sag_mm), np.diag([0.0, 1.0])),
-        "bearing clearance": (RIG_SHARE * setup.bearing_clearance_mm / 2.0, np.diag([0.0, 1.0])),
-        # A ramp of height d over the turn has a fundamental of d / pi, on the sine.
-        "drift, not corrected": (abs(uncorrected_drift_mm or 0.0) / math.pi / math.sqrt(3.0), np.eye(2)),
-    }
-    for name, (value, shape) in sources.items():
-        if value > 0.0:
-            covariance = covariance + value**2 * shape
-            lines.append(BudgetLine(name, "B", value))
-    if scatter_trace > 0.0:
-        freedom = fit.freedom * (float(np.trace(covariance)) / scatter_trace) ** 2
-    else:
-        freedom = math.inf
-    return Budget(covariance, freedom, tuple(lines))
+        ("indicator's permissible error", "B", setup.mpe_mm**2 / 6.0 * plane),
+        ("tip angle", "B", tip**2 * plane),
+        ("rig sag", "B", (RIG_SHARE * setup.sag_mm) ** 2 * upright),
+        ("bearing clearance", "B", (RIG_SHARE * setup.bearing_clearance_mm / 2.0) ** 2 * upright),
+        # A ramp of height d over the turn has a fundamental of d / pi.
+        ("drift, not corrected", "B", closure_squared / (3.0 * math.pi**2) * plane),
+    ]
+
+
+def _unresolved_form(stations: Stations, fit: Fit) -> tuple[Floats, float]:
+    """What harmonics beyond the fitted ones, of the usual size, do: covariance of (x, y), and the
+    variance that they are expected to add to the scatter, mm^2.
+
+    All round, form shows in the scatter; on an arc it can hide in the offset.
+    """
+    total = np.zeros((2, 2))
+    if stations.largest_gap() <= ARC_GAP_DEG:
+        return total, 0.0
+    left = 0.0
+    towards = (fit.unscaled @ fit.design.T)[[2, 1]]
+    for k in range(fit.harmonics + 1, MOST_HARMONICS + 1):
+        sd = FORM_SD_MM.get(k, 0.0)
+        leak = towards @ stations.basis[:, 2 * k - 1 : 2 * k + 1]
+        total += sd**2 * leak @ leak.T
+        rest = stations.basis[:, 2 * k - 1 : 2 * k + 1]
+        rest = rest - fit.design @ (fit.unscaled @ (fit.design.T @ rest))
+        left += sd**2 * float((rest * rest).sum())
+    return total, left / max(fit.freedom, 1)

@@ -13,6 +13,7 @@ from typing import Any
 import numpy as np
 
 from .basis import Floats
+from .freedom import welch_satterthwaite
 from .geometry import clock, direction, polar
 from .plan import setting_covariance
 from .result import Eccentricity
@@ -99,15 +100,10 @@ def compare(found: Eccentricity, left: Eccentricity, planned: tuple[float, float
 
 
 def _pooled_freedom(found: Eccentricity, left: Eccentricity) -> float:
-    """Welch and Satterthwaite over the two sweeps (JCGM 100:2008, G.4.1)."""
-    total = 0.0
-    below = 0.0
-    for ecc in (found, left):
-        trace = float(np.trace(np.array(ecc.covariance)))
-        total += trace
-        if ecc.freedom is not None:
-            below += trace**2 / ecc.freedom
-    return total**2 / below if below > 0.0 else math.inf
+    traces = [float(np.trace(np.array(ecc.covariance))) for ecc in (found, left)]
+    return welch_satterthwaite(
+        traces, [math.inf if ecc.freedom is None else ecc.freedom for ecc in (found, left)]
+    )
 
 
 def _region(vector: Floats, covariance: Floats, freedom: float) -> Difference:

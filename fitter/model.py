@@ -1,10 +1,13 @@
 """The harmonic model of one sweep and its least-squares fit.
 
-m = c + sum_k (a_k cos k th + b_k sin k th): the first harmonic is the eccentricity, the others
-are form. How many harmonics the stations can carry is decided here, from geometry alone.
+m = c + sum_k (a_k cos k th + b_k sin k th) + extra columns: the first harmonic is the eccentricity,
+the higher ones are form, and extras are what else may move the dial (drift, a knock, the sense of
+turning, another mounting). How many harmonics the stations can carry is decided here, from geometry
+alone.
 """
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -18,18 +21,20 @@ ARC_CONDITION = 45.0
 """Condition number above which even the first harmonic is not to be told from the constant: about
 60 degrees of arc. (Three readings within 10 degrees once "measured" twenty times the truth.)"""
 
-FORM_CONDITION = 10.0
-"""Condition number above which a form harmonic costs more certainty than it gives."""
+FORM_CONDITION = 30.0
+"""Condition number above which a form harmonic costs more certainty than it gives: about 150 degrees
+of arc for the second."""
 
 
 @dataclass(frozen=True, slots=True)
 class Fit:
-    """A fitted model. coefficients: c, a1, b1, a2, b2 ... in mm, shape (p,). unscaled: their
-    covariance for observations of unit variance, (p, p). residuals: mm, shape (n,).
-    freedom: degrees of freedom. condition: of the columns scaled to equal length.
+    """A fitted model. design: rows, shape (n, p): harmonics first, extras last. coefficients:
+    c, a1, b1, a2, b2 ... extras, shape (p,), mm. unscaled: (X'X)^-1. residuals: mm, shape (n,).
+    freedom: n - p. condition: of the columns scaled to equal length.
     """
 
     harmonics: int
+    design: Floats
     coefficients: Floats
     unscaled: Floats
     residuals: Floats
@@ -41,56 +46,66 @@ class Fit:
         """Coefficients (a_k, b_k) of cos k th and sin k th, mm."""
         return float(self.coefficients[2 * k - 1]), float(self.coefficients[2 * k])
 
+    def extras(self) -> Floats:
+        """Coefficients of the extra columns."""
+        return self.coefficients[1 + 2 * self.harmonics :]
 
-def supported_harmonics(stations: Stations) -> int:
-    """How many harmonics these stations can separate; at least 1.
 
-    Two stations more than unknowns are kept back to judge scatter, where there are that many.
+def supported_harmonics(stations: Stations, extras: int = 0) -> int:
+    """How many harmonics these stations can separate, beside `extras` more columns; at least 1.
+
+    A third of the places, but at least three, are kept back to judge scatter, where there are so many.
     Raises TooFewStations where they cannot even carry the first harmonic.
     """
     places = len(stations.places())
     condition = math.inf
     if places >= 3:
-        condition = _factor(stations, 1).condition()
+        condition = _condition(stations, 1)
     if condition > ARC_CONDITION:
         raise TooFewStations(places, stations.largest_gap())
     harmonics = 1
-    while harmonics < MOST_HARMONICS and places >= 2 * (harmonics + 1) + 4:
-        if _factor(stations, harmonics + 1).condition() > FORM_CONDITION:
+    spare = max(3, places // 3) + extras
+    while harmonics < MOST_HARMONICS and places >= 1 + 2 * (harmonics + 1) + spare:
+        if _condition(stations, harmonics + 1) > FORM_CONDITION:
             break
         harmonics += 1
     return harmonics
 
 
-def fit(stations: Stations, harmonics: int) -> Fit:
+def harmonic_design(stations: Stations, harmonics: int, extras: Sequence[Floats] = ()) -> Floats:
+    """Rows of the model, shape (n, 1 + 2 harmonics + extras)."""
+    return np.column_stack([stations.basis[:, : 1 + 2 * harmonics], *extras])
+
+
+def fit(stations: Stations, harmonics: int, extras: Sequence[Floats] = ()) -> Fit:
     """Least-squares fit with every station of equal weight."""
-    factor = _factor(stations, harmonics)
-    return fit_from(factor, stations, harmonics)
-
-
-def fit_from(factor: LeastSquares, stations: Stations, harmonics: int) -> Fit:
-    """The fit that a factor of these stations' rows holds."""
+    design = harmonic_design(stations, harmonics, extras)
+    factor = LeastSquares(design.shape[1])
+    factor.add_rows(rows(design, stations.value))
     coefficients = factor.solve()
-    residuals = stations.value - stations.basis[:, : 1 + 2 * harmonics] @ coefficients
     return Fit(
         harmonics=harmonics,
+        design=design,
         coefficients=coefficients,
         unscaled=factor.unscaled_covariance(),
-        residuals=residuals,
+        residuals=stations.value - design @ coefficients,
         residual_sum=factor.residual_sum,
         freedom=factor.freedom,
         condition=factor.condition(),
     )
 
 
-def rows(stations: Stations, harmonics: int) -> list[list[float]]:
+def rows(design: Floats, value: Floats) -> list[list[float]]:
     """Rows for LeastSquares: basis values, reading, weight 1."""
-    basis = stations.basis[:, : 1 + 2 * harmonics]
-    table: list[list[float]] = np.column_stack([basis, stations.value, np.ones(len(stations))]).tolist()
+    table: list[list[float]] = np.column_stack([design, value, np.ones(len(value))]).tolist()
     return table
 
 
-def _factor(stations: Stations, harmonics: int) -> LeastSquares:
-    factor = LeastSquares(1 + 2 * harmonics)
-    factor.add_rows(rows(stations, harmonics))
-    return factor
+def _condition(stations: Stations, harmonics: int) -> float:
+    """Condition number of the harmonic columns scaled to equal length."""
+    columns = stations.basis[:, : 1 + 2 * harmonics]
+    lengths = np.sqrt((columns * columns).sum(axis=0))
+    if len(columns) < columns.shape[1] or lengths.min() == 0.0:
+        return math.inf
+    singular = np.linalg.svd(columns / lengths, compute_uv=False)
+    return float(singular[0] / singular[-1]) if singular[-1] > 0.0 else math.inf

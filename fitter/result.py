@@ -21,25 +21,30 @@ class Model:
 class Tir:
     """Total indicator readings. swept: max - min of the station means. fitted: 2 e.
 
-    opposed: largest |m(th) - m(th + 180)| where both were read.
+    opposed: largest |m(th) - m(th + 180)| where both were read. swept_excess: what noise is expected
+    to have added to swept; swept_sd: standard uncertainty of swept.
     """
 
     swept: float
     fitted: float
     opposed: float | None
+    swept_excess: float
+    swept_sd: float
 
 
 @dataclass(frozen=True, slots=True)
 class Eccentricity:
     """The offset of the surface's centre from the crank's axis.
 
-    vector = E = (x, y); amount = |E|; high_*: where the first harmonic reads highest; move_*: which
-    way the housing must go. covariance: of E, mm^2, with `freedom` degrees (None: as good as
-    infinite). u95_*: half-widths of 95 % intervals. detected: whether the 95 % region of E leaves
-    the origin out; if it does not, the direction means nothing.
+    vector = E = (x, y); amount = |E|; unbiased: the amount less what noise adds to any length;
+    high_*: where the first harmonic reads highest; move_*: which way the housing must go.
+    covariance: of E, mm^2, with `freedom` degrees (None: as good as infinite). u95_*: half-widths of
+    95 % intervals. detected: whether the 95 % region of E leaves the origin out; if it does not, the
+    direction means nothing. detectable: the largest amount that noise alone passes for.
     """
 
     amount: float
+    unbiased: float
     high_deg: float
     high_clock: str
     move_deg: float
@@ -66,12 +71,14 @@ class Form:
 
 @dataclass(frozen=True, slots=True)
 class Outlier:
-    """A station that does not agree with the others, by `residual` mm; its weight in the fit."""
+    """A station that does not agree with the others, by `residual` mm; its weight in the fit; what it
+    looks like."""
 
     deg: float
     clock: str
     residual: float
     weight: float
+    looks: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,7 +94,8 @@ class Step:
 @dataclass(frozen=True, slots=True)
 class Checks:
     """closure: last less first reading at the same place. cross: (12 + 6) - (3 + 9) o'clock.
-    residual_sd: scatter about the model. hysteresis: clockwise less anticlockwise readings."""
+    residual_sd: scatter about the model. hysteresis: clockwise less anticlockwise readings.
+    neighbours: correlation of neighbouring sectors of a continuous sweep."""
 
     closure: float | None
     cross: float | None
@@ -95,6 +103,7 @@ class Checks:
     outliers: tuple[Outlier, ...]
     step: Step | None
     hysteresis: float | None
+    neighbours: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,6 +114,16 @@ class BudgetLine:
     source: str
     kind: Literal["A", "B"]
     value: float
+
+
+@dataclass(frozen=True, slots=True)
+class Exact:
+    """The vector by a true circle of known radius, how far it is from the harmonic one, and the
+    second-order term e^2 / (4 R) that passes for ovality."""
+
+    vector: tuple[float, float]
+    difference: float
+    second_order: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -134,6 +153,7 @@ class Result:
     budget: tuple[BudgetLine, ...]
     decision: Decision
     corrections: dict[str, float] = field(default_factory=dict)
+    exact: Exact | None = None
     warnings: tuple[str, ...] = ()
     unit: str = "mm"
 

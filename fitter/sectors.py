@@ -126,4 +126,5 @@ class Sectors:
             t=sums[:, _TIME] / count,
             turn=turn,
             sense=sense,
+            continuous=True,
         )

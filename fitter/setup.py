@@ -23,7 +23,8 @@ class Setup:
     surface: "inside" for a bore, "outside" for a spigot or boss. polarity: 1 if the reading rises
     when the plunger is pushed in. view, sense, zero_deg: how entered angles were counted
     (`angle_sign`). sag_mm: droop of the indicator's arm. bearing_clearance_mm: vertical clearance
-    of the main bearings, measured by lifting the crank. limit_mm: permitted TIR. closing: the last
+    of the main bearings, measured by lifting the crank. radius_mm, tip_radius_mm: of the surface
+    and of the indicator's ball tip, for the exact geometry. limit_mm: permitted TIR. closing: the last
     station repeats the first and its difference is spread over the sweep as drift.
     """
 
@@ -38,6 +39,7 @@ class Setup:
     sag_mm: float = 0.0
     bearing_clearance_mm: float = 0.0
     radius_mm: float | None = None
+    tip_radius_mm: float = 0.0
     face_radius_mm: float | None = None
     calibration: tuple[tuple[float, float], ...] = ()
     limit_mm: float = COMMON_LIMIT_MM
@@ -104,6 +106,7 @@ _RANGES: dict[str, tuple[float, float, bool]] = {
     "bearing_clearance_mm": (0.0, 5.0, True),
     "radius_mm": (0.0, 5000.0, False),
     "face_radius_mm": (0.0, 5000.0, False),
+    "tip_radius_mm": (0.0, 100.0, True),
     "limit_mm": (0.0, 25.0, False),
     "dwell_s": (0.0, 60.0, False),
     "steady_mm": (0.0, 5.0, False),

@@ -28,7 +28,7 @@ class Stations:
     deg: internal angle, 0..360, shape (n,). basis: mean harmonic rows of the readings in each
     station, shape (n, 1 + 2 MOST_HARMONICS). value: mean reading, mm. count: readings in the mean.
     scatter: their standard deviation, mm (nan for one reading). t: mean time, s. turn: 0, 1, ...
-    sense: +1 clockwise, -1 against, 0 not known.
+    sense: +1 clockwise, -1 against, 0 not known. continuous: read in passing, not stopped at.
     """
 
     deg: Floats
@@ -39,6 +39,7 @@ class Stations:
     t: Floats
     turn: Ints
     sense: Ints
+    continuous: bool = False
 
     def __len__(self) -> int:
         """The number of stations."""
@@ -46,7 +47,7 @@ class Stations:
 
     def take(self, which: slice | NDArray[np.bool_] | Ints) -> "Stations":
         """Only the stations that an index selects."""
-        return Stations(*(getattr(self, name)[which] for name in self.__dataclass_fields__))
+        return replace(self, **{name: getattr(self, name)[which] for name in COLUMNS})
 
     def with_values(self, value: Floats) -> "Stations":
         """The same stations with other readings."""
@@ -72,6 +73,10 @@ class Stations:
         if len(places) == 0:
             return 360.0
         return float(np.diff(places, append=places[0] + 360.0).max())
+
+
+COLUMNS = ("deg", "basis", "value", "count", "scatter", "t", "turn", "sense")
+"""The fields of Stations that have a row a station."""
 
 
 class EnteredStations:

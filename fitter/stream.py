@@ -4,12 +4,13 @@ import math
 from dataclasses import dataclass
 
 from . import corrections
-from .analysis import analyse, centre, without_sag
+from .analysis import analyse, centre
 from .basis import Floats
 from .errors import TooFewStations
 from .geometry import direction
 from .leastsquares import LeastSquares
-from .model import Fit, fit_from, rows, supported_harmonics
+from .model import harmonic_design, rows, supported_harmonics
+from .prepare import without_sag
 from .result import Result
 from .sectors import Sectors
 from .setup import Setup
@@ -43,6 +44,7 @@ class Fitter:
         self._entered = EnteredStations()
         self._sectors = Sectors()
         self._factor = LeastSquares(3)
+        self._supported: tuple[int, int] | None = None
         self._valid = 0  # rows of the table that the factor holds unchanged
 
     def add_station(self, entered_deg: float, shown_mm: Floats, t: Floats) -> None:
@@ -54,6 +56,7 @@ class Fitter:
     def undo(self) -> bool:
         """Take the last station back; False if there is none. Samples of it stay counted."""
         undone = self._entered.undo()
+        self._supported = None
         self._valid = min(self._valid, len(self._entered))
         if undone and self._factor.rows > len(self._entered):
             self._valid = 0
@@ -78,34 +81,40 @@ class Fitter:
         newest station only; a station taken back or met again rebuilds it.
         """
         stations = without_sag(self.setup, self.stations())
-        try:
-            harmonics = supported_harmonics(stations)
-        except TooFewStations:
-            return None
-        fitted = self._stream(stations, harmonics)
-        vector = centre(self.setup, fitted)
+        # What the stations support changes only when there are more or fewer of them.
+        if self._supported is None or self._supported[0] != len(stations):
+            try:
+                self._supported = len(stations), supported_harmonics(stations)
+            except TooFewStations:
+                self._supported = None
+                return None
+        harmonics = self._supported[1]
+        mean, a1, b1 = self._stream(stations, harmonics)[:3].tolist()
+        vector = centre(self.setup, a1, b1)
         x, y = float(vector[0]), float(vector[1])
         return Estimate(
             x=x,
             y=y,
             amount=math.hypot(x, y),
             move_deg=direction(-x, -y),
-            mean=float(fitted.coefficients[0]),
+            mean=mean,
             harmonics=harmonics,
         )
 
-    def _stream(self, stations: Stations, harmonics: int) -> Fit:
+    def _stream(self, stations: Stations, harmonics: int) -> Floats:
         if self._factor.parameters != 1 + 2 * harmonics or self._valid == 0:
             self._factor = LeastSquares(1 + 2 * harmonics)
             self._valid = 0
         # The newest row of a continuous sweep still grows: it goes into a copy.
         settled = len(stations) - 1
+        design, value = harmonic_design(stations, harmonics), stations.value
         if settled > self._valid:
-            self._factor.add_rows(rows(stations.take(slice(self._valid, settled)), harmonics))
+            fresh = slice(self._valid, settled)
+            self._factor.add_rows(rows(design[fresh], value[fresh]))
             self._valid = settled
         whole = self._factor.copy()
-        whole.add_rows(rows(stations.take(slice(self._valid, None)), harmonics))
-        return fit_from(whole, stations, harmonics)
+        whole.add_rows(rows(design[self._valid :], value[self._valid :]))
+        return whole.solve()
 
     def result(self) -> Result:
         """The full finding. Raises TooFewStations while the stations cannot carry one."""

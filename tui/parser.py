@@ -81,7 +81,9 @@ def _sweep(commands: Commands) -> None:
 
 def _replay(commands: Commands) -> None:
     command = commands.add_parser("replay", help="put a recording through the same pipeline again")
-    command.add_argument("file", metavar="FILE")
+    command.add_argument(
+        "files", metavar="FILE", nargs="+", help="recording; several of one housing give one result"
+    )
     command.add_argument("--screen", action="store_true", help="watch it on the screen")
     command.add_argument("--speed", type=_positive, metavar="X", help="with --screen: times as fast as life")
     _output(command, live=False)

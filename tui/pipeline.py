@@ -5,11 +5,12 @@ replay hands over the blocks of a file: the same code, and the same bits.
 """
 
 import dataclasses
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from pathlib import Path
 from typing import Any
 
 from fitter import Fitter, FitterError, Result, Setup
+from fitter.analysis import analyse_together
 from fitter.basis import Floats
 from fitter.units import to_mm
 from logger.decoder import Decoder
@@ -141,6 +142,19 @@ def replay(path: Path) -> Pipeline:
         pipeline.faults.append(Fault(0.0, "file", reader.torn))
         pipeline.fault_count += 1
     return pipeline
+
+
+def together(pipelines: Sequence[Pipeline]) -> Result:
+    """One result of several recordings of the same housing. Raises FitterError if they cannot be one."""
+    first = pipelines[0].setup
+    for pipeline in pipelines[1:]:
+        for key in ("feature", "surface", "crank", "bearing_clearance_mm"):
+            if getattr(pipeline.setup, key) != getattr(first, key):
+                raise FitterError(f"these recordings differ in {key}: they cannot be put together")
+    return analyse_together(
+        [(pipeline.setup, pipeline.fitter.stations()) for pipeline in pipelines],
+        sum(pipeline.fitter.samples for pipeline in pipelines),
+    )
 
 
 def _bytes_of(data: str) -> bytes:

@@ -13,7 +13,7 @@ def sweep(vector, sd=SD, freedom=5.0):
     x, y = vector
     deg = direction(-x, -y)
     return Eccentricity(
-        amount=float(np.hypot(x, y)), high_deg=deg, high_clock=clock(deg), move_deg=deg,
+        amount=float(np.hypot(x, y)), unbiased=0.0, high_deg=deg, high_clock=clock(deg), move_deg=deg,
         move_clock=clock(deg), vector=(x, y), covariance=((sd**2, 0.0), (0.0, sd**2)), freedom=freedom,
         u95_amount=2 * sd, u95_deg=5.0, detected=True, detectable=3 * sd,
     )  # fmt: skip

@@ -41,6 +41,18 @@ def test_replay_in_words(coaxly, recording):
     assert "0.148 mm" in coaxly("replay", recording(EIGHT), "--in", "mm")[1]
 
 
+def test_several_recordings_give_one_surer_result(coaxly, recording):
+    once, again = recording(EIGHT), recording([v + 0.05 for v in EIGHT])
+    single = json.loads(coaxly("replay", once, "--json")[1])
+    code, out, _ = coaxly("replay", once, again, "--json")
+    both = json.loads(out)
+    assert code == 0 and both["stations"] == 16
+    assert both["eccentricity"]["u95_amount"] < single["eccentricity"]["u95_amount"]
+    outside = recording(EIGHT, setup={"surface": "outside"})
+    code, _, err = coaxly("replay", once, outside)
+    assert code == 2 and "differ in surface" in err
+
+
 def test_plan(coaxly, recording):
     code, out, _ = coaxly("plan", recording(EIGHT), "--kit", "7thou,14thou", "--limit", "10thou", "--json")
     options = json.loads(out)["options"]

@@ -1,0 +1,160 @@
+"""Stations made ready for the fit: sag and drift taken out, bad ones set aside, knocks marked."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from . import checks, corrections, faults
+from .basis import Floats
+from .errors import TooFewStations
+from .model import fit, supported_harmonics
+from .result import Outlier
+from .scatter import along_the_sweep
+from .setup import Setup
+from .stations import COLUMNS, Stations
+
+_LEAST_FILLED = 0.1
+"""Share of the usual number of readings below which a sector does not count."""
+
+
+@dataclass(frozen=True, slots=True)
+class Prepared:
+    """One recording ready to be fitted. stations: those that count. extras: more columns, by name.
+    share: of the closing reading taken from each station, where it was. closure: as read, mm.
+    drift_mm: what was taken out. outliers: stations set aside. step_at: first station after a knock.
+    """
+
+    stations: Stations
+    extras: dict[str, Floats]
+    share: Floats | None
+    closure: float | None
+    drift_mm: float | None
+    outliers: tuple[Outlier, ...]
+    step_at: int | None
+    continuous: bool
+
+
+def prepare(setup: Setup, raw: Stations) -> Prepared:
+    """Take out what is known, and set aside what does not belong."""
+    levelled = _filled(without_sag(setup, raw))
+    closure = checks.closure(levelled)
+    closing = setup.closing and closure is not None and levelled.t[-1] > levelled.t[0]
+    columns = _columns(levelled, closing=bool(closing))
+    drift_column = columns.get("drift") if closing else None
+    others = [column for name, column in columns.items() if not (closing and name == "drift")]
+    found = faults.find(levelled, others, _neighbours(levelled, columns), drift_column)
+    bad = {index for index, _ in found.outliers}
+    kept = np.array([i for i in range(len(levelled)) if i not in bad], dtype=np.int64)
+    stations = levelled.take(kept)
+    step_at = None if found.step_at is None else int(np.searchsorted(kept, found.step_at))
+    # Without both of its ends the closing check is no measure of drift.
+    closing = bool(closing) and not bad & {0, len(levelled) - 1}
+    extras = {name: column[kept] for name, column in columns.items()}
+    share = drift = None
+    if step_at is not None:
+        extras["step"] = (np.arange(len(stations)) >= step_at).astype(np.float64)
+    if not closing:
+        if setup.closing:
+            extras.pop("drift", None)
+    elif step_at is None:
+        stations, share, drift = without_closing(stations)
+        extras = {name: column[:-1] for name, column in extras.items() if name != "drift"}
+    return Prepared(
+        stations=stations,
+        extras=_separable(stations, extras),
+        share=share,
+        closure=closure,
+        drift_mm=drift,
+        outliers=tuple(outlier for _, outlier in found.outliers),
+        step_at=step_at,
+        continuous=levelled.continuous,
+    )
+
+
+def _filled(stations: Stations) -> Stations:
+    """Without sectors that were hardly touched, at the ends of a sweep: they scatter far more."""
+    if not stations.continuous:
+        return stations
+    return stations.take(stations.count >= _LEAST_FILLED * np.median(stations.count))
+
+
+def without_sag(setup: Setup, stations: Stations) -> Stations:
+    """The stations with the droop of the arm taken out: it is a pure cosine, so exactly known."""
+    sag = corrections.sag_cosine(setup)
+    return stations.with_values(stations.value - sag * stations.basis[:, 1]) if sag else stations
+
+
+def without_closing(stations: Stations) -> tuple[Stations, Floats, float]:
+    """Drift by the closing reading, which is the last: the others less their share of it.
+
+    Returns the others, their shares (0 at the first, 1 at the closing) and the drift in mm.
+    """
+    drift = float(stations.value[-1] - stations.value[0])
+    share = (stations.t - stations.t[0]) / (stations.t[-1] - stations.t[0])
+    corrected = stations.with_values(stations.value - drift * share)
+    # The closing reading now equals the first by construction: it has no news of its own.
+    return corrected.take(slice(0, -1)), share[:-1], drift
+
+
+def _columns(stations: Stations, *, closing: bool) -> dict[str, Floats]:
+    """What else may move the dial and can be told apart: sense of turning, and drift."""
+    columns = {}
+    if min((stations.sense > 0).sum(), (stations.sense < 0).sum()) >= 3:
+        columns["sense"] = stations.sense / 2.0
+    # One turn cannot tell drift from an offset towards the side; a closing reading or a second turn can.
+    if (closing or stations.turns() >= 2) and stations.t[-1] > stations.t[0]:
+        columns["drift"] = (stations.t - stations.t[0]) / (stations.t[-1] - stations.t[0])
+    return columns
+
+
+def _neighbours(stations: Stations, columns: dict[str, Floats]) -> float:
+    if not stations.continuous:
+        return 0.0
+    try:
+        harmonics = supported_harmonics(stations, len(columns))
+    except TooFewStations:
+        return 0.0
+    return along_the_sweep(fit(stations, harmonics, list(columns.values()))).neighbours
+
+
+def _separable(stations: Stations, extras: dict[str, Floats]) -> dict[str, Floats]:
+    """Drop columns for which there are no stations to spare, the least needed first."""
+    for name in ("sense", "drift"):
+        if name in extras and len(stations) - 3 - len(extras) < 2:
+            extras = {key: column for key, column in extras.items() if key != name}
+    return extras
+
+
+def joined(parts: list[Prepared]) -> Prepared:
+    """Several recordings of one housing as one: each keeps its own mean, since each has its own
+    mounting of the indicator, and its own drift and sense."""
+    if len(parts) == 1:
+        return parts[0]
+    sizes = [len(part.stations) for part in parts]
+    ends = np.cumsum([0, *sizes])
+
+    def padded(column: Floats, k: int) -> Floats:
+        whole = np.zeros(ends[-1])
+        whole[ends[k] : ends[k + 1]] = column
+        return whole
+
+    extras = {
+        f"{name} {k + 1}": padded(column, k)
+        for k, part in enumerate(parts)
+        for name, column in part.extras.items()
+    }
+    for k in range(1, len(parts)):
+        extras[f"mounting {k + 1}"] = padded(np.ones(sizes[k]), k)
+    tables = [part.stations for part in parts]
+    columns = {name: np.concatenate([getattr(table, name) for table in tables]) for name in COLUMNS}
+    stations = Stations(**columns, continuous=all(table.continuous for table in tables))
+    return Prepared(
+        stations=stations,
+        extras=extras,
+        share=None,
+        closure=None,
+        drift_mm=None,
+        outliers=tuple(outlier for part in parts for outlier in part.outliers),
+        step_at=None,
+        continuous=all(part.continuous for part in parts),
+    )

@@ -1,0 +1,24 @@
+"""Digits agreed with certified data sets (log relative error, 15 at most).
+
+python tests/bench/certified.py
+"""
+
+import runpy
+from pathlib import Path
+
+
+def main() -> None:
+    """Print the table; the arithmetic is that of the test."""
+    checks = runpy.run_path(str(Path(__file__).parent.parent / "fitter" / "test_certified.py"))
+    digits, one_way = checks["digits"], checks["one_way"]
+    for name in ("norris", "longley"):
+        print(f"{name:<9}" + "  ".join(f"{key} {digits(v, c):.1f}" for key, v, c in checks[name]()))
+    for k in range(1, 10):
+        groups, certified = checks["simulated"](k)
+        print(f"SmLs0{k}   F {digits(one_way(groups).f, certified):.1f}")
+    for name, certified in (("SiRstv", 1.18046237440255), ("AtmWtAg", 15.9467335677930)):
+        print(f"{name:<9}F {digits(one_way(checks['groups_of'](name)).f, certified):.1f}")
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,190 @@
+"""Do the error bars hold the truth? Simulated sweeps of known housings, many of each kind.
+
+    python tests/bench/coverage.py [--sweeps 2000] [--only WORD]
+
+Prints, for each scenario: the share of sweeps whose 95 % region holds the true vector, whose
+95 % interval holds the true amount, the share in which "inside" was said of a housing that is
+outside, and the median half-width of the amount. tests/fitter/test_coverage.py runs a smaller share
+with the same code.
+"""
+
+import argparse
+import math
+import os
+from collections.abc import Callable
+from concurrent.futures import ProcessPoolExecutor
+from dataclasses import dataclass, field
+from functools import partial
+
+import numpy as np
+from scipy.signal import lfilter
+
+from fitter import Fitter, Setup
+from fitter.student import plane_factor
+
+THOU = 0.0254
+
+
+@dataclass(frozen=True)
+class Scenario:
+    """One kind of sweep. Lengths in mm. Each sweep draws its own housing."""
+
+    name: str
+    angles: Callable[[np.random.Generator], np.ndarray] = lambda rng: np.arange(8) * 45.0
+    amount: tuple[float, float] = (2 * THOU, 9 * THOU)
+    noise: float = 0.3 * THOU
+    ovality: float = 0.0  # of the amount, at most
+    lobes: float = 0.0
+    step: float = 0.0
+    drift: float = 0.0
+    sag: float = 0.0
+    angle_sd: float = 0.0
+    bad: float = 0.0
+    continuous: bool = False
+    colour: float = 0.0
+    closing: bool = False
+    covered: bool = True
+    setup: dict = field(default_factory=dict)
+
+
+def evenly(n, turns=1):
+    return lambda rng: np.arange(n * turns) * 360.0 / n
+
+
+def arc(n, width):
+    return lambda rng: rng.uniform(0, 360) + np.linspace(0.0, width, n)
+
+
+def encoder(n, width=360.0):
+    return lambda rng: rng.uniform(0, 360) + np.linspace(0.0, width, n, endpoint=False)
+
+
+SCENARIOS = [
+    Scenario("4 stations", evenly(4)),
+    Scenario("8 stations"),
+    Scenario("8 stations, closing reading, drift", closing=True, drift=1.0 * THOU),
+    Scenario("12 stations", evenly(12)),
+    Scenario("8 stations, two turns", evenly(8, 2), drift=0.5 * THOU),
+    Scenario("8 stations, oval up to the offset", ovality=1.0),
+    Scenario("12 stations, oval and three-lobed", evenly(12), ovality=1.0, lobes=0.5 * THOU),
+    Scenario("8 stations, steps of 0.0005 in", noise=0.15 * THOU, step=0.0127, setup={"resolution_mm": 0.0127}),
+    Scenario("8 stations, steps of 0.01 mm", noise=0.002, step=0.01, setup={"resolution_mm": 0.01}),
+    Scenario("8 stations, sag known to a tenth", sag=2 * THOU, setup={"sag_mm": 2 * THOU}),
+    Scenario("8 stations, angles to 2 deg", noise=0.1 * THOU, angle_sd=2.0, setup={"angle_sd_deg": 2.0}),
+    Scenario("8 stations, next to no offset", amount=(0.0, 0.6 * THOU)),
+    Scenario("8 stations, no offset at all", amount=(0.0, 0.0)),
+    Scenario("8 stations, around the limit", amount=(2.0 * THOU, 3.2 * THOU), noise=0.4 * THOU),
+    Scenario("12 stations, one bad", evenly(12), bad=6 * THOU),
+    Scenario("9 stations over 200 deg, usual form", arc(9, 200.0), ovality=-1.0),
+    Scenario("9 stations over 120 deg, usual form", arc(9, 120.0), ovality=-1.0),
+    Scenario("encoder, one turn", encoder(3600), continuous=True, noise=2 * THOU, ovality=0.5, lobes=0.4 * THOU),
+    Scenario("encoder, one turn, tied neighbours", encoder(3600), continuous=True, noise=0.3 * THOU, colour=60.0,
+             ovality=0.5),
+    Scenario("encoder, three turns, drift", encoder(7200, 1080.0), continuous=True, noise=1.0 * THOU, colour=30.0,
+             drift=1.0 * THOU),
+    Scenario("encoder over 220 deg, usual form", encoder(2200, 220.0), continuous=True, noise=0.5 * THOU, colour=20.0, ovality=-1.0),
+]  # fmt: skip
+
+
+def coloured(rng, n, sd, length):
+    """Noise whose neighbours are tied over about `length` samples; white for no length."""
+    white = rng.normal(0.0, sd, n)
+    if not length:
+        return white
+    phi = math.exp(-1.0 / length)
+    root = math.sqrt(1.0 - phi * phi)
+    white[1:] *= root
+    return lfilter([1.0], [1.0, -phi], white)
+
+
+def sweep(scenario: Scenario, seed: int):
+    """One simulated sweep: (result, true vector)."""
+    rng = np.random.default_rng(seed)
+    amount = rng.uniform(*scenario.amount)
+    towards = rng.uniform(0.0, 2.0 * math.pi)
+    x, y = amount * math.sin(towards), amount * math.cos(towards)
+    deg = scenario.angles(rng)
+    if scenario.closing:
+        deg = np.append(deg, deg[0] + 360.0)
+    true = np.deg2rad(deg + rng.normal(0.0, scenario.angle_sd, len(deg)))
+    value = 1.0 - x * np.sin(true) - y * np.cos(true)
+    if scenario.ovality > 0.0:
+        value += rng.uniform(0.0, scenario.ovality) * amount * np.cos(2 * true - rng.uniform(0, 2 * math.pi))
+    elif scenario.ovality < 0.0:
+        for k, sd in ((2, 0.5 * THOU), (3, 0.25 * THOU), (4, 0.15 * THOU)):
+            a, b = rng.normal(0.0, sd, 2)
+            value += a * np.cos(k * true) + b * np.sin(k * true)
+    if scenario.lobes:
+        value += rng.uniform(0.0, scenario.lobes) * np.cos(3 * true - rng.uniform(0, 2 * math.pi))
+    span = np.linspace(0.0, 1.0, len(deg))
+    value += rng.normal(0.0, scenario.drift) * span
+    value -= scenario.sag * (1.0 + 0.1 * rng.normal()) * np.cos(np.deg2rad(deg))
+    value += coloured(rng, len(deg), scenario.noise, scenario.colour)
+    if scenario.bad:
+        value[rng.integers(len(deg))] += scenario.bad * rng.choice([-1.0, 1.0])
+    if scenario.step:
+        value = np.round(value / scenario.step) * scenario.step
+    fitter = Fitter(Setup.from_header({"closing": scenario.closing, **scenario.setup}))
+    t = np.arange(len(deg), dtype=float)
+    if scenario.continuous:
+        fitter.add_track(deg, value, t / 1000.0)
+    else:
+        for k in range(len(deg)):
+            fitter.add_station(float(deg[k]), value[k : k + 1], t[k : k + 1])
+    return fitter.result(), np.array([x, y])
+
+
+def judge(scenario: Scenario, seed: int):
+    """(vector held, amount held, wrongly inside, half-width of the amount)."""
+    result, truth = sweep(scenario, seed)
+    ecc = result.eccentricity
+    off = np.array(ecc.vector) - truth
+    freedom = math.inf if ecc.freedom is None else ecc.freedom
+    covariance = np.array(ecc.covariance)
+    distance = math.sqrt(max(float(off @ np.linalg.solve(covariance, off)), 0.0))
+    length = float(np.hypot(*truth))
+    wrong = result.decision.state == "inside" and 2.0 * length > result.decision.limit
+    return (
+        distance <= plane_factor(0.95, freedom),
+        abs(ecc.amount - length) <= ecc.u95_amount,
+        wrong,
+        ecc.u95_amount,
+    )
+
+
+def cover(scenario: Scenario, sweeps: int, start: int = 0, pool: ProcessPoolExecutor | None = None):
+    """Shares over many sweeps: vector, amount, wrongly inside, median half-width (mm)."""
+    each = partial(judge, scenario)
+    seeds = range(start, start + sweeps)
+    outcomes = np.array(
+        list(map(each, seeds) if pool is None else pool.map(each, seeds, chunksize=50)), dtype=float
+    )
+    vector, amount, wrong, _ = outcomes.mean(axis=0)
+    return float(vector), float(amount), float(wrong), float(np.median(outcomes[:, 3]))
+
+
+def _judge_at(place: int, seed: int):
+    return judge(SCENARIOS[place], seed)
+
+
+def main() -> None:
+    """Print the table."""
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--sweeps", type=int, default=2000)
+    parser.add_argument("--only", default="")
+    arguments = parser.parse_args()
+    print(f"{arguments.sweeps} sweeps each; 95 % is promised")
+    print(f"{'scenario':<40}{'vector %':>9}{'amount %':>9}{'wrongly inside %':>18}{'+- thou':>9}")
+    with ProcessPoolExecutor(os.cpu_count()) as pool:
+        for place, scenario in enumerate(SCENARIOS):
+            if arguments.only not in scenario.name:
+                continue
+            each = partial(_judge_at, place)
+            outcomes = np.array(list(pool.map(each, range(arguments.sweeps), chunksize=50)), dtype=float)
+            vector, amount, wrong, _ = 100.0 * outcomes.mean(axis=0)
+            width = float(np.median(outcomes[:, 3])) / THOU
+            print(f"{scenario.name:<40}{vector:>9.1f}{amount:>9.1f}{wrong:>18.2f}{width:>9.2f}", flush=True)
+
+
+if __name__ == "__main__":
+    main()

@@ -54,7 +54,8 @@ class Fit:
 def supported_harmonics(stations: Stations, extras: int = 0) -> int:
     """How many harmonics these stations can separate, beside `extras` more columns; at least 1.
 
-    A third of the places, but at least three, are kept back to judge scatter, where there are so many.
+    A third of the stations, but at least three, are kept back to judge scatter, where there are so
+    many.
     Raises TooFewStations where they cannot even carry the first harmonic.
     """
     places = len(stations.places())
@@ -64,8 +65,11 @@ def supported_harmonics(stations: Stations, extras: int = 0) -> int:
     if condition > ARC_CONDITION:
         raise TooFewStations(places, stations.largest_gap())
     harmonics = 1
-    spare = max(3, places // 3) + extras
-    while harmonics < MOST_HARMONICS and places >= 1 + 2 * (harmonics + 1) + spare:
+    spare = max(3, len(stations) // 3) + extras
+    while harmonics < MOST_HARMONICS:
+        unknowns = 1 + 2 * (harmonics + 1)
+        if places < unknowns or len(stations) < unknowns + spare:
+            break
         if _condition(stations, harmonics + 1) > FORM_CONDITION:
             break
         harmonics += 1

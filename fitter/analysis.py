@@ -110,17 +110,22 @@ def centre(setup: Setup, a1: float, b1: float) -> Floats:
     """E = (x, y), mm, from the first harmonic a1 cos + b1 sin, referred to the centre of the main
     bearings.
 
-    Inside surfaces read high where the wall is close, so E points away from the high point.
+    Inside surfaces read high where the wall is close, so E points away from the high point. Of a face
+    it is the tilt times the radius swept, towards the high point.
     """
-    sign = -1.0 if setup.surface == "inside" else 1.0
+    sign = -1.0 if setup.surface == "inside" and setup.feature == "bore" else 1.0
     return np.array([sign * b1, sign * a1 - corrections.bearing_shift(setup)])
 
 
 def _eccentricity(setup: Setup, fitted: Fit, known: Budget) -> Eccentricity:
-    vector = centre(setup, *fitted.harmonic(1))
+    a1, b1 = fitted.harmonic(1)
+    vector = centre(setup, a1, b1)
     x, y = float(vector[0]), float(vector[1])
-    move = direction(-x, -y)
-    high = move if setup.surface == "inside" else direction(x, y)
+    high = direction(b1, a1) if setup.feature == "face" else direction(-x, -y)
+    # Shimming the low side carries the bore towards the high side of the face.
+    move = high
+    if setup.feature == "bore" and setup.surface == "outside":
+        high = direction(x, y)
     (xx, xy), (yx, yy) = known.covariance.tolist()
     return Eccentricity(
         amount=math.hypot(x, y),

@@ -6,17 +6,19 @@ likelihood of the measured shift, weighted by how often such a thing happens.
 """
 
 import math
-from collections.abc import Callable, Iterable
+from collections.abc import Iterable
 from dataclasses import asdict, dataclass
 from typing import Any
 
 import numpy as np
 
 from .basis import Floats
+from .body import Pins, parallel_only
 from .freedom import welch_satterthwaite
 from .geometry import clock, direction, polar
 from .plan import setting_covariance
 from .result import Eccentricity
+from .split import Setting
 from .student import plane_factor
 
 TOLD = 0.8
@@ -76,18 +78,22 @@ class Comparison:
         return asdict(self)
 
 
-def compare(found: Eccentricity, left: Eccentricity, planned: tuple[float, float] | None) -> Comparison:
-    """Compare two sweeps. planned: (offset in mm, direction of the high sides in degrees)."""
+def compare(
+    found: Eccentricity, left: Eccentricity, setting: Setting | None, pins: Pins | None = None
+) -> Comparison:
+    """Compare two sweeps. setting: the dowels as they were to be set (None: not known); pins: where they
+    stand, needed only for two unlike ones."""
     shift = np.array(left.vector) - np.array(found.vector)
     covariance = np.array(found.covariance) + np.array(left.covariance)
     freedom = _pooled_freedom(found, left)
-    if planned is None:
+    if setting is None:
         moved = _region(shift, covariance, freedom)
         finding = _unplanned(moved)
         return Comparison(None, Shift.of(shift), None, finding, (finding,))
-    goal = np.array(polar(*planned))
-    spread = covariance + setting_covariance(*planned)
-    explanations = _explain(shift, *planned, covariance, freedom)
+    influence = pins.influence() if pins is not None else parallel_only()
+    goal = np.add(*_parts(setting, influence))
+    spread = covariance + setting_covariance(setting, influence)
+    explanations = _explain(shift, setting, influence, covariance, freedom)
     best = explanations[0]
     finding = best if best.probability >= TOLD else _undecided(explanations)
     return Comparison(
@@ -134,74 +140,77 @@ def _undecided(explanations: tuple[Explanation, ...]) -> Explanation:
     )
 
 
+_Influence = tuple[Floats, Floats]
+
+
+def _parts(setting: Setting, influence: _Influence) -> list[Floats]:
+    """What each dowel contributes to the shift of the bore, mm."""
+    return [
+        A @ np.array(polar(offset, deg))
+        for offset, deg, A in zip(setting.offsets, setting.degrees, influence, strict=True)
+    ]
+
+
+def _turned(setting: Setting, by: float) -> Setting:
+    return Setting(setting.offsets, (setting.degrees[0] + by, setting.degrees[1] + by))
+
+
 def _explain(
-    shift: Floats, offset: float, deg: float, covariance: Floats, freedom: float
+    shift: Floats, setting: Setting, influence: _Influence, covariance: Floats, freedom: float
 ) -> tuple[Explanation, ...]:
     """All explanations, likeliest first."""
-    goal = np.array(polar(offset, deg))
-    set_right = setting_covariance(offset, deg)
 
-    def near(vector: Floats, spread: Floats) -> Callable[[], float]:
-        return lambda: _density(shift - vector, covariance + spread, freedom)
+    def as_set(done: Setting) -> float:
+        """Likelihood of the measured shift if the dowels had been set so."""
+        spread = covariance + setting_covariance(done, influence)
+        return _density(shift - np.add(*_parts(done, influence)), spread, freedom)
 
-    def along_sizes() -> float:
-        sizes = [k / 8.0 for k in range(3, 25) if abs(k - 8) > 1]
-        return _mean(_density(shift - size * goal, covariance + set_right, freedom) for size in sizes)
-
-    def round_angles() -> float:
-        turns = range(20, 360, 8)
-        return _mean(
-            _density(
-                shift - np.array(polar(offset, deg + turn)),
-                covariance + setting_covariance(offset, deg + turn),
-                freedom,
-            )
-            for turn in turns
-        )
-
-    still = np.zeros((2, 2))
+    first, second = _parts(setting, influence)
+    spread = setting_covariance(setting, influence)
+    mirrored = Setting(setting.offsets, (-setting.degrees[0], -setting.degrees[1]))
+    sizes = [k / 8.0 for k in range(3, 25) if abs(k - 8) > 1]
+    marks = " and ".join(dict.fromkeys(clock(deg) for deg in setting.degrees))
     # Weights: how often each happens (common practice, no source). Only their order of size matters.
-    weighed: list[tuple[str, float, Callable[[], float], str]] = [
-        ("as planned", 0.60, near(goal, set_right), "the dowels did what was planned"),
+    weighed: list[tuple[str, float, float, str]] = [
+        ("as planned", 0.60, as_set(setting), "the dowels did what was planned"),
         (
             "180 degrees out",
             0.10,
-            near(-goal, set_right),
+            as_set(_turned(setting, 180.0)),
             "both dowels are set 180 degrees out: turn each high side half a turn and sweep again",
         ),
         (
             "mirrored",
             0.08,
-            near(np.array(polar(offset, -deg)), setting_covariance(offset, -deg)),
-            f"the angle was read from the front: set both high sides to {clock(deg)} "
-            "seen from behind the engine",
+            as_set(mirrored),
+            f"the angle was read from the front: set the high sides to {marks} seen from behind the engine",
         ),
         (
             "not seated",
             0.06,
-            near(0.0 * goal, still),
+            _density(shift, covariance, freedom),
             "the housing did not move: the dowels were not changed or the housing is not seated on them",
         ),
         (
             "one dowel only",
             0.06,
-            near(goal / 2.0, set_right / 2.0),
+            _mean(_density(shift - part, covariance + spread / 2.0, freedom) for part in (first, second)),
             "only about half of the shift arrived: one dowel is not set or not engaged",
         ),
         (
             "not turned to the mark",
             0.05,
-            round_angles,
+            _mean(as_set(_turned(setting, by)) for by in range(20, 360, 8)),
             "the size is right but the angle is not: turn both dowels to the mark and sweep again",
         ),
         (
             "wrong size",
             0.05,
-            along_sizes,
+            _mean(_density(shift - size * (first + second), covariance + spread, freedom) for size in sizes),
             "the direction is right but the size is not: check the offset marked on the dowels",
         ),
     ]
-    scores = [weight * likelihood() for _, weight, likelihood, _ in weighed]
+    scores = [weight * likelihood for _, weight, likelihood, _ in weighed]
     total = sum(scores)
     found = [
         Explanation(cause, score / total if total > 0.0 else 0.0, words)

@@ -2,38 +2,51 @@
 
 A dowel of offset d carries the housing d towards its high side. A parallel pair (both high sides
 the same way, common practice) set towards the high point of a bore leaves |e - d| of the
-eccentricity e. Options are ranked by the probability of ending within the limit once the
-measurement's and the fitter's own errors are counted, then by what they leave, then by
-plainness.
+eccentricity e; a split pair can leave less, at the price of bind and of a slight turn of the housing.
+Options are ranked by the probability of ending within the limit once the measurement's and the
+fitter's own errors are counted, then by what they leave, then by plainness.
 """
 
 import math
-from collections.abc import Sequence
 from dataclasses import asdict, dataclass
+from itertools import product
 from typing import Any, Literal
 
 import numpy as np
 
 from . import checks
 from .basis import Floats
+from .body import Pins, parallel_only
 from .decision import SURE, probability_within
-from .geometry import clock, polar, wrap
+from .freedom import welch_satterthwaite
+from .geometry import clock, direction, polar, wrap
+from .kit import Kit
 from .result import Result
 from .setup import Setup
+from .split import Setting, settings
 from .stations import Stations
 from .words import thou
 
-OFFSET_SD_MM = 0.3 * 0.0254
-"""Spread of a dowel's true offset about its marking, a third of a thou (common practice, no source)."""
-
 SETTING_SD_DEG = 5.0
 """Spread of the angle to which a dowel is turned by eye and mark (common practice, no source)."""
+
+TURN_LIMIT_RAD = 0.002
+"""Turn of the housing that its bolt holes usually allow, a tenth of a degree (common practice, no
+source)."""
+
+WORTH_SPLITTING = 0.005
+"""Gain in probability below which the plain parallel pair is preferred to a split one."""
+
+SPLITS_SHOWN = 3
+
+Pair = Literal["none", "parallel", "split"]
+PairChoice = Literal["parallel", "split", "any"]
 
 
 @dataclass(frozen=True, slots=True)
 class Measured:
     """What the planner needs to know of a sweep: E and its covariance (mm, mm^2), degrees of
-    freedom, the corrected stations (for the swept TIR to come), permitted TIR (mm), whether the
+    freedom, the corrected stations (for the swing to come), permitted TIR (mm), whether the
     eccentricity was told from noise, and the form's peak to valley (mm)."""
 
     setup: Setup
@@ -46,33 +59,59 @@ class Measured:
     form: float = 0.0
 
     @classmethod
-    def of(cls, setup: Setup, result: Result, stations: Stations, limit: float) -> "Measured":
-        """From a result and its corrected stations."""
+    def of(
+        cls,
+        setup: Setup,
+        result: Result,
+        stations: Stations,
+        limit: float,
+        fitted: tuple[float, float] = (0.0, 0.0),
+    ) -> "Measured":
+        """From a result and its corrected stations. fitted: shift (x, y), mm, that dowels in place
+        already give; they come out, so the plan begins without it."""
         ecc = result.eccentricity
+        vector = (ecc.vector[0] - fitted[0], ecc.vector[1] - fitted[1])
         return cls(
             setup=setup,
-            vector=ecc.vector,
+            vector=vector,
             covariance=np.array(ecc.covariance),
             freedom=ecc.freedom if ecc.freedom is not None else math.inf,
-            stations=stations,
+            stations=_shifted(setup, stations, (-fitted[0], -fitted[1])),
             limit=limit,
-            detected=ecc.detected,
+            detected=ecc.detected or fitted != (0.0, 0.0),
             form=result.form.peak_to_valley,
         )
 
 
 @dataclass(frozen=True, slots=True)
+class Workshop:
+    """What there is to work with. pins: where the dowels stand, needed for split pairs. clearance: bind
+    that the holes allow, mm. pair: which pairs to look at. setting_sd: of an angle, degrees."""
+
+    kit: Kit
+    pins: Pins | None = None
+    clearance: float = 0.0254
+    turn_limit: float = TURN_LIMIT_RAD
+    pair: PairChoice = "parallel"
+    setting_sd: float = SETTING_SD_DEG
+
+
+@dataclass(frozen=True, slots=True)
 class Dowel:
-    """One dowel: offset in mm, direction of its high side in degrees and as clock text."""
+    """One dowel: offset in mm, direction of its high side in degrees and as clock text, and where its
+    mark or slot must point (the same, unless the kit says otherwise)."""
 
     offset: float
     deg: float
     clock: str
+    mark_deg: float
+    mark_clock: str
 
     @classmethod
-    def at(cls, offset: float, deg: float) -> "Dowel":
-        """A dowel of `offset` mm with its high side towards `deg`."""
-        return cls(offset, wrap(deg), clock(deg))
+    def at(cls, offset: float, deg: float, mark_deg: float = 0.0) -> "Dowel":
+        """A dowel of `offset` mm with its high side towards `deg`, `mark_deg` on from its mark."""
+        mark = wrap(deg - mark_deg)
+        return cls(offset, wrap(deg), clock(deg), mark, clock(mark))
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,39 +124,45 @@ class Predicted:
 
 @dataclass(frozen=True, slots=True)
 class Option:
-    """One way to go on. window_deg: how far off the mark both dowels may be turned and still end
-    within the limit (None: no angle does, or there is nothing to turn)."""
+    """One way to go on. shift: of the bore, (x, y), mm. window_deg: how far off their marks the dowels
+    may be turned and still end within the limit (None: no angle does, or there is nothing to turn).
+    bind, turn_deg: of a split pair, mm and degrees anticlockwise."""
 
-    pair: Literal["none", "parallel", "split"]
+    pair: Pair
     dowels: tuple[Dowel, ...]
     predicted: Predicted
     probability: float
     window_deg: float | None
     note: str
+    shift: tuple[float, float] = (0.0, 0.0)
+    bind: float | None = None
+    turn_deg: float | None = None
 
     def to_dict(self) -> dict[str, Any]:
         """The option as JSON-ready dictionaries and lists."""
         return asdict(self)
 
 
-def plan(measured: Measured, kit: Sequence[float]) -> list[Option]:
-    """Every option of a kit of offsets (mm), best first; "none" is always among them.
-
-    Raises ValueError for an offset that is not positive.
-    """
+def plan(measured: Measured, workshop: Workshop) -> list[Option]:
+    """Every parallel pair, the best split pairs and "none", best first."""
     options = [_none(measured)]
-    options += [_parallel(measured, offset) for offset in sorted(set(kit))]
+    if workshop.pair != "split":
+        options += [_parallel(measured, workshop, offset) for offset in workshop.kit.pairs()]
+    if workshop.pair != "parallel" and workshop.pins is not None:
+        options += _splits(measured, workshop, workshop.pins, options)
     # Where the housing is good as it stands, or nothing was found to correct, leave it alone.
     leave = options[0].probability >= SURE or not measured.detected
     return sorted(options, key=lambda option: _rank(option, leave))
 
 
 def _rank(option: Option, leave: bool) -> tuple[object, ...]:
-    offset = option.dowels[0].offset if option.dowels else 0.0
+    offset = max((dowel.offset for dowel in option.dowels), default=0.0)
+    # Differences in the third decimal are no reason to prefer one size to another, nor a little more
+    # to give up the plain pair.
+    handicap = WORTH_SPLITTING if option.pair == "split" else 0.0
     return (
         not (leave and option.pair == "none"),
-        # Differences in the third decimal are no reason to prefer one size to another.
-        -round(option.probability, 3),
+        -round(option.probability - handicap, 3),
         round(option.predicted.tir_fitted, 6),
         offset,
     )
@@ -133,27 +178,17 @@ def _none(measured: Measured) -> Option:
         note = "within the limit as it stands: leave it"
     else:
         note = "leave it as it stands"
-    if measured.form > measured.limit:
-        note += f"; form of {thou(measured.form)} alone exceeds the limit and dowels cannot cure it"
-    predicted = _predict(measured, (0.0, 0.0))
-    return Option("none", (), predicted, probability, None, note)
+    return Option("none", (), _predict(measured, (0.0, 0.0)), probability, None, note)
 
 
-def _parallel(measured: Measured, offset: float) -> Option:
-    if not offset > 0.0:
-        raise ValueError(f"a dowel's offset must be positive, not {offset:g} mm")
+def _parallel(measured: Measured, workshop: Workshop, offset: float) -> Option:
     ex, ey = measured.vector
-    eccentricity = math.hypot(ex, ey)
-    towards = wrap(math.degrees(math.atan2(-ex, -ey)))
+    towards = direction(-ex, -ey)
     shift = polar(offset, towards)
-    probability = probability_within(
-        measured.limit / 2.0,
-        (ex + shift[0], ey + shift[1]),
-        measured.covariance + setting_covariance(offset, towards),
-        measured.freedom,
-    )
-    window = angle_window(eccentricity, offset, measured.limit)
-    dowel = Dowel.at(offset, towards)
+    setting = Setting((offset, offset), (towards, towards))
+    probability = _ending_inside(measured, workshop, setting, shift)
+    window = angle_window(math.hypot(ex, ey), offset, measured.limit)
+    dowel = Dowel.at(offset, towards, workshop.kit.mark_deg)
     return Option(
         pair="parallel",
         dowels=(dowel, dowel),
@@ -161,6 +196,7 @@ def _parallel(measured: Measured, offset: float) -> Option:
         probability=probability,
         window_deg=window,
         note=_parallel_note(measured, dowel, window, probability),
+        shift=shift,
     )
 
 
@@ -175,16 +211,81 @@ def _parallel_note(measured: Measured, dowel: Dowel, window: float | None, proba
     return f"both high sides to {dowel.clock} from behind, {turn}"
 
 
-def setting_covariance(offset: float, deg: float) -> Floats:
-    """Covariance of the shift of a parallel pair: each dowel's own offset and angle vary.
+def _splits(measured: Measured, workshop: Workshop, pins: Pins, others: list[Option]) -> list[Option]:
+    """The best few split pairs that leave the offset better than any parallel pair would."""
+    vector = np.array(measured.vector)
+    twice = set(workshop.kit.pairs())
+    singles = workshop.kit.singles()
+    sizes = [(a, b) for a, b in product(singles, singles) if a != b or a in twice]
+    found = settings(
+        vector, sizes, pins, workshop.clearance, workshop.turn_limit, math.radians(workshop.setting_sd)
+    )
+    options = [_split(measured, workshop, pins, setting) for setting in found]
+    options.sort(key=lambda option: _rank(option, leave=False))
+    return options[:SPLITS_SHOWN]
 
-    The housing goes by the mean of the two, so each variance counts half.
-    """
-    along = np.array(polar(1.0, deg))
-    across = np.array([along[1], -along[0]])
-    swing = offset * math.radians(SETTING_SD_DEG)
-    spread: Floats = (OFFSET_SD_MM**2 * np.outer(along, along) + swing**2 * np.outer(across, across)) / 2.0
-    return spread
+
+def _split(measured: Measured, workshop: Workshop, pins: Pins, setting: Setting) -> Option:
+    s1, s2 = (np.array(polar(d, deg)) for d, deg in zip(setting.offsets, setting.degrees, strict=True))
+    A1, A2 = pins.influence()
+    moved = A1 @ s1 + A2 @ s2
+    shift = (float(moved[0]), float(moved[1]))
+    first, second = (
+        Dowel.at(d, deg, workshop.kit.mark_deg)
+        for d, deg in zip(setting.offsets, setting.degrees, strict=True)
+    )
+    bind, turn = float(pins.bind(s1, s2)), math.degrees(float(pins.turn(s1, s2)))
+    window = _split_window(measured, pins, setting)
+    note = (
+        f"beyond common practice: first dowel to {first.clock}, second to {second.clock} from behind; "
+        f"bind {thou(abs(bind))}, the housing turns {abs(turn):.3f} degrees"
+    )
+    return Option(
+        pair="split",
+        dowels=(first, second),
+        predicted=_predict(measured, shift),
+        probability=_ending_inside(measured, workshop, setting, shift),
+        window_deg=window,
+        note=note,
+        shift=shift,
+        bind=bind,
+        turn_deg=turn,
+    )
+
+
+def _ending_inside(
+    measured: Measured, workshop: Workshop, setting: Setting, shift: tuple[float, float]
+) -> float:
+    """Probability of ending within the limit, with the errors of measuring and of setting."""
+    ex, ey = measured.vector
+    influence = workshop.pins.influence() if workshop.pins is not None else parallel_only()
+    by_setting = setting_covariance(setting, influence, workshop.kit.offset_sd, workshop.setting_sd)
+    # What setting adds is known beforehand; only the measurement was judged from few stations.
+    freedom = welch_satterthwaite(
+        [float(np.trace(measured.covariance)), float(np.trace(by_setting))], [measured.freedom, math.inf]
+    )
+    return probability_within(
+        measured.limit / 2.0,
+        (ex + shift[0], ey + shift[1]),
+        measured.covariance + by_setting,
+        freedom,
+    )
+
+
+def setting_covariance(
+    setting: Setting,
+    influence: tuple[Floats, Floats] | None = None,
+    offset_sd: float = 0.3 * 0.0254,
+    setting_sd: float = SETTING_SD_DEG,
+) -> Floats:
+    """Covariance of the shift of the bore, mm^2: each dowel's own offset and angle vary."""
+    total = np.zeros((2, 2))
+    for offset, deg, A in zip(setting.offsets, setting.degrees, influence or parallel_only(), strict=True):
+        along = A @ np.array(polar(1.0, deg))
+        across = A @ np.array(polar(1.0, deg + 90.0))
+        swing = offset * math.radians(setting_sd)
+        total += offset_sd**2 * np.outer(along, along) + swing**2 * np.outer(across, across)
+    return total
 
 
 def angle_window(eccentricity: float, offset: float, limit: float) -> float | None:
@@ -202,12 +303,52 @@ def angle_window(eccentricity: float, offset: float, limit: float) -> float | No
     return math.degrees(math.acos(min(max(bound, -1.0), 1.0)))
 
 
+def _split_window(measured: Measured, pins: Pins, setting: Setting) -> float | None:
+    """How far both dowels of a split pair may be off, either way each, and end within the limit."""
+    A1, A2 = pins.influence()
+    (d1, d2), (a1, a2) = setting.offsets, setting.degrees
+    off = np.arange(0.0, 180.5, 0.5)
+    worst = np.zeros(len(off))
+    for sign1, sign2 in product((-1.0, 1.0), repeat=2):
+        r1, r2 = np.deg2rad(a1 + sign1 * off), np.deg2rad(a2 + sign2 * off)
+        s1 = d1 * np.column_stack([np.sin(r1), np.cos(r1)])
+        s2 = d2 * np.column_stack([np.sin(r2), np.cos(r2)])
+        left = np.array(measured.vector) + s1 @ A1.T + s2 @ A2.T
+        worst = np.maximum(worst, 2.0 * np.hypot(left[:, 0], left[:, 1]))
+    outside = np.flatnonzero(worst > measured.limit)
+    if len(outside) == 0:
+        return 180.0
+    return float(off[outside[0] - 1]) if outside[0] > 0 else None
+
+
+def _shifted(setup: Setup, stations: Stations, shift: tuple[float, float]) -> Stations:
+    """The stations as they would read with the housing carried by `shift`."""
+    sign = -1.0 if setup.surface == "inside" else 1.0
+    moved = sign * (shift[0] * stations.basis[:, 2] + shift[1] * stations.basis[:, 1])
+    return stations.with_values(stations.value + moved)
+
+
 def _predict(measured: Measured, shift: tuple[float, float]) -> Predicted:
     ex, ey = measured.vector
-    sign = -1.0 if measured.setup.surface == "inside" else 1.0
-    stations = measured.stations
-    moved = stations.value + sign * (shift[0] * stations.basis[:, 2] + shift[1] * stations.basis[:, 1])
     return Predicted(
         tir_fitted=2.0 * math.hypot(ex + shift[0], ey + shift[1]),
-        tir_swept=checks.swept(stations.with_values(moved)),
+        tir_swept=checks.swept(_shifted(measured.setup, measured.stations, shift)),
     )
+
+
+def advice(measured: Measured, workshop: Workshop, options: list[Option]) -> list[str]:
+    """What dowels cannot do, in words: form, and offsets beyond the kit."""
+    found = []
+    if measured.form > measured.limit:
+        found.append(
+            f"form of {thou(measured.form)} alone exceeds the limit: dowels cannot cure it. "
+            "Look for burrs, paint and a warped housing; replace or re-bore the housing if it stays"
+        )
+    best = options[0]
+    if measured.detected and best.probability < 0.5:
+        largest = max(workshop.kit.singles(), default=0.0)
+        if math.hypot(*measured.vector) > largest + measured.limit / 2.0:
+            found.append("beyond this kit: larger offsets, or replace or re-bore the housing")
+        else:
+            found.append("no pair in this kit is likely to end within the limit: a size in between may")
+    return found

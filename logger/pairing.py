@@ -11,7 +11,7 @@ from typing import Final, Literal
 import numpy as np
 
 from .readings import Dwell, Fault, Floats, Readings, Sample, Track, Undone
-from .records import INDICATOR
+from .records import INDICATOR, OPPOSITE
 
 Mode = Literal["entered", "combined", "encoder"]
 MODES: Final[tuple[Mode, ...]] = ("entered", "combined", "encoder")
@@ -22,12 +22,15 @@ _MOST_WAITING: Final = 100_000
 class Pairing:
     """Pairs the readings of one recording with its angles. Sans-IO, like the decoder."""
 
-    def __init__(self, mode: Mode, dwell_s: float) -> None:
-        """`dwell_s`: how long before its confirmation the readings of a station begin to count."""
+    def __init__(self, mode: Mode, dwell_s: float, *, two: bool = False) -> None:
+        """`dwell_s`: how long before its confirmation the readings of a station begin to count. two: a
+        second indicator stands opposite the first, and a station needs both."""
         self.mode: Final = mode
         self.without_angle = 0
         self._dwell = dwell_s
+        self._two = two
         self._recent: deque[Readings] = deque()
+        self._opposite: deque[Readings] = deque()
         self._encoder = _Encoder()
         self._waiting: deque[Readings] = deque()
         self._out: list[Sample | Fault] = []
@@ -35,9 +38,10 @@ class Pairing:
     def readings(self, block: Readings) -> None:
         """Take in readings of the indicator or the encoder."""
         if self.mode == "entered":
-            self._recent.append(block)
-            while self._recent[0].t[-1] <= block.t[-1] - self._dwell and len(self._recent) > 1:
-                self._recent.popleft()
+            recent = self._opposite if block.port == OPPOSITE else self._recent
+            recent.append(block)
+            while recent[0].t[-1] <= block.t[-1] - self._dwell and len(recent) > 1:
+                recent.popleft()
         elif self.mode == "combined":
             if block.angle is None:
                 self.without_angle += len(block)
@@ -56,22 +60,35 @@ class Pairing:
         """The operator confirmed the angle `deg` at time `t`."""
         if self.mode != "entered":
             return
+        here = self._dwelled(self._recent, INDICATOR, deg, t)
+        there = self._dwelled(self._opposite, OPPOSITE, deg, t) if self._two else None
+        if here is None or (self._two and there is None):
+            return
+        unit, times, values = here
+        if there is None:
+            self._out.append(Dwell(deg, times, values, unit))
+        else:
+            self._out.append(Dwell(deg, times, values, unit, there[2], there[0]))
+
+    def _dwelled(
+        self, recent: deque[Readings], port: str, deg: float, t: float
+    ) -> tuple[str, Floats, Floats] | None:
+        """Unit, times and values of the dwell before `t`; None, and a fault, where there are none."""
         parts = []
-        for block in self._recent:
+        for block in recent:
             which = (block.t > t - self._dwell) & (block.t <= t)
             if which.any():
                 parts.append((block.unit, block.t[which], block.value[which]))
         if not parts:
-            self._out.append(
-                Fault(t, INDICATOR, f"station {deg:g}: no reading in the {self._dwell:g} s before it")
-            )
-            return
+            what = f"station {deg:g}: no reading in the {self._dwell:g} s before it"
+            self._out.append(Fault(t, port, what))
+            return None
         unit = parts[-1][0]
         if any(part[0] != unit for part in parts):
-            self._out.append(Fault(t, INDICATOR, f"station {deg:g}: the unit changed within the dwell"))
-            return
+            self._out.append(Fault(t, port, f"station {deg:g}: the unit changed within the dwell"))
+            return None
         times, values = (np.concatenate([part[k] for part in parts]) for k in (1, 2))
-        self._out.append(Dwell(deg, times, values, unit))
+        return unit, times, values
 
     def undo(self) -> None:
         """The operator took the last station back."""

@@ -42,12 +42,17 @@ class Fault:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Dwell:
-    """A station that was confirmed: the readings of the dwell before it. deg as entered."""
+    """A station that was confirmed: the readings of the dwell before it. deg as entered.
+
+    opposite: readings of the second indicator in the same dwell, in its own unit; None without one.
+    """
 
     deg: float
     t: Floats
     value: Floats
     unit: str
+    opposite: Floats | None = None
+    opposite_unit: str = ""
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -12,6 +12,8 @@ FORMAT: Final = "coaxly-recording"
 VERSION: Final = 1
 INDICATOR: Final = "indicator"
 ENCODER: Final = "encoder"
+OPPOSITE: Final = "opposite"
+"""A second indicator half a turn from the first: their half difference cancels the crank's end float."""
 
 
 class Header(msgspec.Struct, tag_field="kind", tag="header", frozen=True, omit_defaults=False):

@@ -13,6 +13,7 @@ from textual.reactive import reactive
 
 from fitter import Result
 
+from .guide import guide_lines, guide_picture
 from .lengths import UNITS
 from .rehearsal import Act, Rehearsal
 from .replayrun import ReplayRun
@@ -20,7 +21,8 @@ from .say import comparison_lines, dowels, option_lines, verdict
 from .screens.pages import Page
 from .screens.sweep import SweepScreen
 from .sweeprun import SweepRun
-from .theme import DARK, LIGHT, no_color
+from .terminal import default_glyphs, no_color
+from .theme import DARK, LIGHT
 from .view import View
 
 _READ_S = 12.0
@@ -143,7 +145,12 @@ class RehearsalApp(CoaxlyApp):
         chosen = options[0]
         page = Page(
             "Dowels to choose from, best first",
-            option_lines(options, self.unit),
+            [
+                *option_lines(options, self.unit),
+                "",
+                *guide_lines(chosen, None, self.unit),
+                *guide_picture(chosen, None, default_glyphs()),
+            ],
             f"fit {dowels(chosen, self.unit)} and sweep again",
             go_on_after=wait,
         )

@@ -49,6 +49,9 @@ def _sweep(commands: Commands) -> None:
     command.add_argument("--angle", choices=("entered", "combined", "encoder"), default="entered")
     command.add_argument("--encoder", metavar="PORT", help="port of the encoder, with --angle encoder")
     command.add_argument("--encoder-profile", default="encoder-degrees")
+    command.add_argument(
+        "--opposite", metavar="PORT", help="second indicator, half a turn away: cancels end float of a face"
+    )
     command.add_argument("--stations", type=int, default=8, metavar="N", help="how many (default 8)")
     command.add_argument("--no-closing", action="store_true", help="do not end at the first station again")
     command.add_argument("--auto", action="store_true", help="take each station when the dial is steady")
@@ -69,12 +72,14 @@ def _sweep(commands: Commands) -> None:
         ("sag", "droop of the arm, from a sag sweep"),
         ("bearing-clearance", "of the main bearings, by lifting the crank"),
         ("radius", "of the bore"),
-        ("limit", "permitted TIR (default 5thou, common practice)"),
+        ("tip-radius", "of the indicator's ball tip"),
+        ("face-radius", "at which the dial runs on a face"),
         ("resolution", "smallest step of the indicator"),
         ("mpe", "maximum permissible error of the indicator"),
         ("steady", "band within which the dial counts as steady"),
     ):
         rig.add_argument(f"--{option}", type=length, metavar="LENGTH", help=text)
+    rig.add_argument("--limit", type=limit, metavar="LENGTH", help="permitted TIR, or sae00 ... sae3 (5thou)")
     rig.add_argument("--dwell", type=_positive, metavar="S", help="how long a station is read (0.5 s)")
     _output(command, live=True)
 
@@ -90,10 +95,26 @@ def _replay(commands: Commands) -> None:
 
 
 def _plan(commands: Commands) -> None:
-    command = commands.add_parser("plan", help="which dowels to fit and which way to turn them")
+    command = commands.add_parser(
+        "plan", help="which dowels to fit and which way to turn them, or which shims under a face"
+    )
     command.add_argument("file", metavar="FILE", help="recording of the housing as found")
-    command.add_argument("--kit", type=kit, required=True, metavar="OFFSETS", help="5thou,10thou,15thou")
-    command.add_argument("--limit", type=length, metavar="LENGTH", help="permitted TIR (the recording's)")
+    _dowels(command)
+    command.add_argument(
+        "--limit", type=limit, metavar="LENGTH", help="permitted TIR, or sae00 ... sae3 for the published one"
+    )
+    face = command.add_argument_group("of a face")
+    face.add_argument("--bolts", type=bolts, metavar="PLACES", help="6@210mm, or x,y for each")
+    face.add_argument(
+        "--shims", type=kit_of_shims, metavar="LENGTHS", help="thicknesses in stock: 2thou,5thou"
+    )
+    for option, text in (
+        ("face-radius", "at which the dial ran"),
+        ("depth", "from the shimmed joint back to the bore"),
+        ("pilot", "from the face forward to the pilot bearing"),
+    ):
+        face.add_argument(f"--{option}", type=length, metavar="LENGTH", help=text)
+    face.add_argument("--bore", metavar="FILE", help="recording of the bore, for what the two do together")
     _output(command, live=False)
 
 
@@ -103,7 +124,25 @@ def _verify(commands: Commands) -> None:
     command.add_argument("left", metavar="LEFT", help="recording after")
     command.add_argument("--offset", type=length, metavar="LENGTH", help="offset of the dowels fitted")
     command.add_argument("--deg", type=float, metavar="DEG", help="where their high sides were to point")
+    _dowels(command)
     _output(command, live=False)
+
+
+def _dowels(command: argparse.ArgumentParser) -> None:
+    command.add_argument("--kit", type=kit, metavar="OFFSETS", help="5thou,10thou,15thou, or TOML files")
+    command.add_argument(
+        "--dowels", type=pins, metavar="PLACES", help='holes from behind: "-5.5in,-1in 5.5in,-1in"'
+    )
+    command.add_argument(
+        "--fitted", type=setting, metavar="DOWELS", help="now in place: 5thou@165, or 10thou@28,5thou@70"
+    )
+    command.add_argument("--pair", choices=("parallel", "split", "any"), help="any, if --dowels are given")
+    command.add_argument(
+        "--hole-clearance", type=length, metavar="LENGTH", help="what the holes give, split pairs (1thou)"
+    )
+    command.add_argument(
+        "--rotation-limit", type=_positive, metavar="DEG", help="how far the housing may turn (0.11)"
+    )
 
 
 def _ports(commands: Commands) -> None:
@@ -126,22 +165,58 @@ def _output(command: argparse.ArgumentParser, *, live: bool, units: bool = True)
 
 def length(text: str) -> float:
     """A length with its unit, in mm, for argparse."""
-    from .lengths import LengthError, parse_length
+    from .lengths import parse_length
 
-    return float(_or_argument_error(parse_length, text, LengthError))
-
-
-def kit(text: str) -> list[float]:
-    """A kit of offsets, in mm, for argparse."""
-    from .lengths import LengthError, parse_kit
-
-    return list(_or_argument_error(parse_kit, text, LengthError))
+    return float(_or_argument_error(parse_length, text))
 
 
-def _or_argument_error(parse: Callable[[str], Any], text: str, kind: type[Exception]) -> Any:
+def kit(text: str) -> Any:
+    """A kit of dowels, for argparse."""
+    from .kits import load_kits
+
+    return _or_argument_error(load_kits, text)
+
+
+def kit_of_shims(text: str) -> Any:
+    """Shim thicknesses, in mm, for argparse."""
+    from .lengths import parse_kit
+
+    return _or_argument_error(parse_kit, text)
+
+
+def pins(text: str) -> Any:
+    """The two dowel holes, for argparse."""
+    from .places import parse_pins
+
+    return _or_argument_error(parse_pins, text)
+
+
+def bolts(text: str) -> Any:
+    """Bolt positions, for argparse."""
+    from .places import parse_bolts
+
+    return _or_argument_error(parse_bolts, text)
+
+
+def setting(text: str) -> Any:
+    """Dowels as set, for argparse."""
+    from .places import parse_setting
+
+    return _or_argument_error(parse_setting, text)
+
+
+def limit(text: str) -> Any:
+    """A permitted TIR, for argparse."""
+    from .places import parse_limit
+
+    return _or_argument_error(parse_limit, text)
+
+
+def _or_argument_error(parse: Callable[[str], Any], text: str) -> Any:
+    """argparse shows the text of an ArgumentTypeError; every mistake of ours is a ValueError."""
     try:
         return parse(text)
-    except kind as error:
+    except ValueError as error:
         raise argparse.ArgumentTypeError(str(error)) from error
 
 

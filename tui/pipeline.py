@@ -18,7 +18,18 @@ from logger.pairing import MODES, Pairing
 from logger.profile import Profile, built_in
 from logger.reader import RecordingReader
 from logger.readings import Dwell, Fault, Readings, Track
-from logger.records import ENCODER, INDICATOR, Header, Link, Raw, Record, ResultRecord, Station, Undo
+from logger.records import (
+    ENCODER,
+    INDICATOR,
+    OPPOSITE,
+    Header,
+    Link,
+    Raw,
+    Record,
+    ResultRecord,
+    Station,
+    Undo,
+)
 
 _FAULTS_KEPT = 100
 
@@ -46,7 +57,10 @@ class Pipeline:
                 ENCODER,
             ),
         }
-        self.pairing = Pairing(mode, self.setup.dwell_s)
+        opposite = header.angle.get("opposite")
+        if isinstance(opposite, dict):
+            self.decoders[OPPOSITE] = Decoder(Profile.from_header(opposite), OPPOSITE)
+        self.pairing = Pairing(mode, self.setup.dwell_s, two=OPPOSITE in self.decoders)
         self.fitter = Fitter(self.setup)
         self.heard: Callable[[Readings], None] = lambda block: None
         self.noted: Callable[[Fault], None] = lambda fault: None
@@ -117,7 +131,7 @@ class Pipeline:
             if isinstance(event, Fault):
                 self._fault(event)
             elif isinstance(event, Dwell):
-                self.fitter.add_station(event.deg, _mm(event.value, event.unit), event.t)
+                self.fitter.add_station(event.deg, _dwelled(event), event.t)
             elif isinstance(event, Track):
                 self.fitter.add_track(event.deg, _mm(event.value, event.unit), event.t)
             else:
@@ -163,6 +177,14 @@ def _bytes_of(data: str) -> bytes:
     except UnicodeEncodeError:
         # Written by hand or by another program: bytes above 255 cannot have come from a line.
         return data.encode("latin-1", "replace")
+
+
+def _dwelled(dwell: Dwell) -> Floats:
+    """The station's readings in mm; with two indicators half of their difference, free of end float."""
+    value = _mm(dwell.value, dwell.unit)
+    if dwell.opposite is None:
+        return value
+    return (value - float(_mm(dwell.opposite, dwell.opposite_unit).mean())) / 2.0
 
 
 def _mm(value: Floats, unit: str) -> Floats:

@@ -2,19 +2,26 @@
 
 from fitter import Result
 from fitter.analysis import corrected
-from fitter.plan import Measured, Option, plan
+from fitter.plan import Measured, Option, Workshop, plan
 
 from .pipeline import Pipeline
 
 
+def measured_by(
+    pipeline: Pipeline,
+    result: Result,
+    limit: float | None = None,
+    fitted: tuple[float, float] = (0.0, 0.0),
+) -> Measured:
+    """What the planner needs of a sweep. limit: permitted TIR, mm, the recording's by default; fitted:
+    shift, mm, that dowels in place already give."""
+    stations = corrected(pipeline.setup, pipeline.fitter.stations())
+    limit = limit if limit is not None else result.decision.limit
+    return Measured.of(pipeline.setup, result, stations, limit, fitted)
+
+
 def options_for(
-    pipeline: Pipeline, result: Result, kit: list[float], limit: float | None = None
+    pipeline: Pipeline, result: Result, workshop: Workshop, limit: float | None = None
 ) -> list[Option]:
-    """Dowel options for a sweep, best first. kit and limit in mm; the recording's limit by default."""
-    measured = Measured.of(
-        pipeline.setup,
-        result,
-        corrected(pipeline.setup, pipeline.fitter.stations()),
-        limit if limit is not None else result.decision.limit,
-    )
-    return plan(measured, kit)
+    """Dowel options for a sweep, best first."""
+    return plan(measured_by(pipeline, result, limit), workshop)

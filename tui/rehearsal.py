@@ -12,7 +12,9 @@ from typing import Any, Final
 
 from fitter.compare import Comparison, compare
 from fitter.geometry import polar
-from fitter.plan import OFFSET_SD_MM, SETTING_SD_DEG, Option
+from fitter.kit import OFFSET_SD_MM, Kit
+from fitter.plan import SETTING_SD_DEG, Option, Workshop
+from fitter.split import Setting
 from fitter.units import MM_PER_INCH
 from logger.clock import SessionClock
 from logger.profile import built_in
@@ -135,7 +137,7 @@ class Rehearsal:
     def options(self, found: SweepRun) -> list[Option]:
         """What the kit offers for the housing as found."""
         assert found.result is not None
-        return options_for(found.pipeline, found.result, KIT)
+        return options_for(found.pipeline, found.result, Workshop(Kit.of(KIT, "rig's kit")))
 
     def set_dowels(self, option: Option) -> None:
         """Fit an option's dowels as a person would: nearly right."""
@@ -155,9 +157,7 @@ class Rehearsal:
     def comparison(self, found: SweepRun, left: SweepRun, option: Option) -> Comparison:
         """Planned against measured."""
         assert found.result is not None and left.result is not None
-        dowel = option.dowels[0] if option.dowels else None
-        planned = (dowel.offset, dowel.deg) if dowel else None
-        return compare(found.result.eccentricity, left.result.eccentricity, planned)
+        return compare(found.result.eccentricity, left.result.eccentricity, setting_of(option))
 
     def write_job(self, option: Option) -> None:
         """The job file beside the recordings."""
@@ -170,6 +170,14 @@ class Rehearsal:
             f"limit_mm = {5 * THOU!r}\nkit_mm = [{kit}]\n{dowels}"
         )
         (self.folder / "job.toml").write_text(text, encoding="utf-8")
+
+
+def setting_of(option: Option) -> Setting | None:
+    """An option's dowels as a setting; None where it has none."""
+    if not option.dowels:
+        return None
+    first, second = option.dowels
+    return Setting((first.offset, second.offset), (first.deg, second.deg))
 
 
 def summary(

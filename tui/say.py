@@ -1,7 +1,10 @@
 """Findings as plain lines: what the screen, the terminal without a screen, and the report say."""
 
+import math
+
 from fitter import Result
 from fitter.compare import Comparison
+from fitter.face import Squareness
 from fitter.plan import Option
 
 from .lengths import length, number
@@ -36,7 +39,12 @@ def result_lines(result: Result, unit: str) -> list[str]:
         f"{result.feature.capitalize()}: {result.stations} stations{turns}, {result.samples} readings",
         f"  Run-out of the offset  {length(tir.fitted, unit)} TIR (dial swings {length(tir.swept, unit)})",
     ]
-    if ecc.detected:
+    if result.feature == "face":
+        lines[-1] = (
+            f"  Run-out of the tilt    {length(tir.fitted, unit)} TIR (dial swings {length(tir.swept, unit)})"
+        )
+        lines.append(f"  High point             {ecc.high_clock} ({ecc.high_deg:.0f} deg), from behind")
+    elif ecc.detected:
         lines += [
             f"  Offset from the crank  {length(ecc.amount, unit)} +- {number(ecc.u95_amount, unit)}",
             f"  Housing must move      towards {ecc.move_clock} ({ecc.move_deg:.0f} deg) "
@@ -44,7 +52,8 @@ def result_lines(result: Result, unit: str) -> list[str]:
         ]
     else:
         lines.append(f"  Offset from the crank  none found above {length(ecc.detectable, unit)}")
-    form = f"  Out of true circle by  {length(result.form.peak_to_valley, unit)}"
+    true = "Out of true circle by" if result.feature == "bore" else "Out of flat by"
+    form = f"  {true:<23}{length(result.form.peak_to_valley, unit)}"
     if result.form.ovality is not None:
         form += f" (oval by {length(result.form.ovality, unit)})"
     lines += [form, f"  {verdict(result, unit)}"]
@@ -90,4 +99,38 @@ def comparison_lines(comparison: Comparison, unit: str) -> list[str]:
             f"({length(gap.semi_axes[0], unit)})"
         )
     lines.append(f"  Finding: {comparison.finding.words}")
+    lines += [
+        f"    {100.0 * explanation.probability:5.1f} %  {explanation.cause}"
+        for explanation in comparison.explanations
+        if explanation.probability >= 0.02 and len(comparison.explanations) > 1
+    ]
+    return lines
+
+
+def face_lines(found: Squareness, unit: str) -> list[str]:
+    """Tilt of a face, and the shims that it wants."""
+    lines = []
+    if found.tilt is not None and found.per_100 is not None:
+        lines.append(
+            f"  Tilt            {length(found.per_100, unit)} over 100 mm, high at {found.high_clock}"
+        )
+    if found.at_pilot is not None and found.shaft_deg is not None:
+        lines.append(
+            f"  At the pilot    the gearbox's axis misses it by {length(found.at_pilot, unit)} "
+            f"({found.shaft_deg:.3f} deg)"
+        )
+    if found.shift is not None:
+        x, y = found.shift
+        lines.append(
+            f"  Shimming moves the bore {length(math.hypot(x, y), unit)} towards {found.high_clock}: "
+            "sweep the bore after it"
+        )
+    lines.append("  Shims, under each place (largest reading less its own):")
+    for shim in found.shims:
+        stack = " + ".join(number(part, unit) for part in shim.stack)
+        fit = f"   fit {stack} {unit}" if shim.stack else "   fit none" if shim.thickness == 0.0 else ""
+        lines.append(f"    {shim.clock:>5}  reads {number(shim.reading, unit, signed=True):>7}   "
+                     f"wants {length(shim.wanted, unit)}{fit}")  # fmt: skip
+    if found.left is not None:
+        lines.append(f"  That leaves {length(found.left, unit)} TIR of tilt")
     return lines

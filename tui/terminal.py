@@ -1,7 +1,9 @@
-"""Is there a terminal that can show a screen?"""
+"""What the terminal can show, as far as the environment tells."""
 
 import os
 import sys
+
+from .raster import Glyphs
 
 
 def has_screen() -> bool:
@@ -9,3 +11,18 @@ def has_screen() -> bool:
     if os.environ.get("TERM", "") in ("", "dumb"):
         return False
     return sys.stdin.isatty() and sys.stdout.isatty() and sys.stderr.isatty()
+
+
+def no_color() -> bool:
+    """Whether the environment asks for no colour (no-color.org: set and not empty)."""
+    return bool(os.environ.get("NO_COLOR"))
+
+
+def default_glyphs() -> Glyphs:
+    """Blocks read best from afar; the Linux console and odd encodings get plain characters."""
+    wanted = os.environ.get("COAXLY_GLYPHS", "")
+    if wanted in ("blocks", "braille", "ascii"):
+        return wanted  # type: ignore[return-value]
+    locale = os.environ.get("LC_ALL") or os.environ.get("LC_CTYPE") or os.environ.get("LANG") or "UTF-8"
+    utf8 = "UTF" in locale.upper() or locale in ("C", "POSIX")
+    return "blocks" if utf8 and os.environ.get("TERM") != "linux" else "ascii"

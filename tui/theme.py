@@ -1,14 +1,11 @@
-"""Two themes of our own, every text at least 8:1 against its ground, and the glyphs to draw with.
+"""Two themes of our own, every text at least 8:1 against its ground.
 
 State is always a word (and a shape), never a colour alone.
 """
 
-import os
 from typing import Final
 
 from textual.theme import Theme
-
-from .raster import Glyphs
 
 DARK: Final = Theme(
     name="bench-dark",
@@ -38,18 +35,3 @@ LIGHT: Final = Theme(
     accent="#4a2f00",
     dark=False,
 )
-
-
-def no_color() -> bool:
-    """Whether the environment asks for no colour (no-color.org: set and not empty)."""
-    return bool(os.environ.get("NO_COLOR"))
-
-
-def default_glyphs() -> Glyphs:
-    """Blocks read best from afar; the Linux console and odd encodings get plain characters."""
-    wanted = os.environ.get("COAXLY_GLYPHS", "")
-    if wanted in ("blocks", "braille", "ascii"):
-        return wanted  # type: ignore[return-value]
-    locale = os.environ.get("LC_ALL") or os.environ.get("LC_CTYPE") or os.environ.get("LANG") or "UTF-8"
-    utf8 = "UTF" in locale.upper() or locale in ("C", "POSIX")
-    return "blocks" if utf8 and os.environ.get("TERM") != "linux" else "ascii"

@@ -4,6 +4,7 @@ import pytest
 from fitter.compare import compare
 from fitter.geometry import clock, direction, polar
 from fitter.result import Eccentricity
+from fitter.split import Setting
 
 THOU = 0.0254
 SD = 0.25 * THOU
@@ -20,7 +21,7 @@ def sweep(vector, sd=SD, freedom=5.0):
 
 
 FOUND = polar(7 * THOU, 250.0)
-PLAN = (6 * THOU, 70.0)
+PLAN = Setting((6 * THOU, 6 * THOU), (70.0, 70.0))
 
 
 def outcome(shift, sd=SD):

@@ -7,7 +7,9 @@ from hypothesis import strategies as st
 
 from fitter import Setup
 from fitter.geometry import polar
-from fitter.plan import Measured, angle_window, plan
+from fitter.kit import Kit, KitError
+from fitter.plan import Measured, Workshop, angle_window
+from fitter.plan import plan as plan_with
 from fitter.stations import EnteredStations
 
 THOU = 0.0254
@@ -22,6 +24,10 @@ def measured(tir_thou, high_deg=40.0, limit_thou=5.0, sd_thou=0.2, **kw):
         stations.add(45.0 * k, np.array([value]), np.array([float(k)]))
     return Measured(Setup(), vector, np.eye(2) * (sd_thou * THOU) ** 2, math.inf, stations.table(),
                     limit_thou * THOU, **kw)  # fmt: skip
+
+
+def plan(measured, kit):
+    return plan_with(measured, Workshop(Kit.of(kit)))
 
 
 def best(tir_thou, kit, **kw):
@@ -61,11 +67,6 @@ def test_nothing_is_fitted_to_a_direction_that_was_not_found():
     assert option.pair == "none" and "nothing found" in option.note
 
 
-def test_form_beyond_the_limit_is_said():
-    option = best(2.0, [5], form=8 * THOU)
-    assert option.pair == "none" and "dowels cannot cure" in option.note
-
-
 @given(st.floats(0.01, 0.5), st.floats(0.01, 0.5), st.floats(0.02, 0.3), st.floats(0, 1))
 def test_the_window_is_where_the_limit_is_met(e, d, limit, share):
     window = angle_window(e, d, limit)
@@ -84,5 +85,5 @@ def test_no_eccentricity_leaves_what_the_dowel_brings():
 
 
 def test_an_offset_of_nothing_is_refused():
-    with pytest.raises(ValueError, match="must be positive"):
+    with pytest.raises(KitError, match="must be positive"):
         plan(measured(12), [0.0])

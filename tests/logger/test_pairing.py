@@ -100,3 +100,16 @@ def test_blocks_of_encoder_and_indicator_change_nothing(cuts_e, cuts_i):
     _, pieces = encoder_events([block for _, block in blocks])
     assert pieces == pytest.approx(whole) and len(pieces) == len(whole)
     assert pieces == whole
+
+
+def test_two_indicators_are_both_needed_and_both_handed_on():
+    pairing = Pairing("entered", 0.5, two=True)
+    pairing.readings(readings([1.0, 1.1], [0.3, 0.5]))
+    pairing.station(0.0, 1.2)
+    (fault,) = pairing.events()
+    assert isinstance(fault, Fault) and fault.port == "opposite"
+    pairing.readings(readings([1.15], [0.1], port="opposite", unit="in"))
+    pairing.station(0.0, 1.2)
+    (dwell,) = pairing.events()
+    assert dwell.value.tolist() == [0.3, 0.5]
+    assert dwell.opposite.tolist() == [0.1] and dwell.opposite_unit == "in"

@@ -88,7 +88,7 @@ def test_ports(coaxly):
     [
         (["replay", "nowhere.jsonl"], "nowhere.jsonl: No such file"),
         (["plan", "x.jsonl", "--kit", "5"], "'5' has no unit: write 5thou or 5mm"),
-        (["plan", "x.jsonl"], "--kit"),
+        (["plan", "x.jsonl", "--kit", ""], "no offsets given"),
         (["sweep"], "--port is missing"),
         (["sweep", "--port", "/dev/null", "--stations", "2"], "choose 3 to 360"),
         (["sweep", "--port", "x", "--profile", "nope"], "profile nope: not known"),
@@ -159,3 +159,130 @@ def test_help_answers_without_the_heavy_libraries(arguments):
     )
     assert done.returncode == 0, done.stderr
     assert done.stdout
+
+
+HOLES = "-5.5in,-1in 5.5in,-1in"
+
+
+def test_plan_with_split_pairs(coaxly, recording):
+    readings = [0.0075 * c for c in (0.7071, 1, 0.7071, 0, -0.7071, -1, -0.7071, 0)]
+    code, out, _ = coaxly(
+        "plan", recording(readings), "--kit", "5thou,10thou,15thou", "--dowels=" + HOLES, "--hole-clearance", "1thou",
+        "--rotation-limit", "0.1", "--json",
+    )  # fmt: skip
+    best = json.loads(out)["options"][0]
+    assert code == 0 and best["pair"] == "split"
+    assert best["predicted"]["tir_fitted"] < 1 * THOU
+    assert abs(best["bind"]) <= 1 * THOU * 1.001 and abs(best["turn_deg"]) <= 0.1
+    code, out, _ = coaxly(
+        "plan", recording(readings), "--kit", "5thou,10thou", "--dowels=" + HOLES, "--pair", "parallel"
+    )
+    assert code == 0 and "2 x 10.0 thou" in out and "beyond common practice" not in out
+
+
+def test_plan_shows_how_to_set_and_which_way_not_to_read(coaxly, recording):
+    _, out, _ = coaxly("plan", recording(EIGHT), "--kit", "7thou", "--limit", "10thou")
+    assert "Both dowels: 7.0 thou, high side to 1:27" in out
+    assert "Seen from the FRONT the clock runs the other way" in out
+    assert "face first, then bore" in out
+
+
+def test_plan_takes_dowels_already_in_into_account(coaxly, recording):
+    code, out, _ = coaxly(
+        "plan",
+        recording(EIGHT),
+        "--kit",
+        "7thou,14thou",
+        "--limit",
+        "10thou",
+        "--fitted",
+        "7thou@43.56",
+        "--json",
+    )
+    best = json.loads(out)["options"][0]
+    assert code == 0 and best["dowels"][0]["offset"] == pytest.approx(14 * THOU)
+
+
+def test_plan_by_housing_size(coaxly, recording):
+    _, out, _ = coaxly("plan", recording(EIGHT), "--kit", "7thou", "--limit", "sae1", "--json")
+    assert json.loads(out)["options"][0]["probability"] > 0.9
+
+
+def test_plan_of_a_face_gives_shims(coaxly, recording):
+    face = recording([0.000, -0.003, -0.004, 0.009], feature="face", setup={"face_radius_mm": 120.0})
+    code, out, _ = coaxly("plan", face, "--json")
+    answer = json.loads(out)
+    assert code == 0
+    assert [s["wanted"] / 25.4 for s in answer["face"]["shims"]] == pytest.approx([0.009, 0.012, 0.013, 0.0])
+    code, out, _ = coaxly(
+        "plan", face, "--bolts", "6@210mm", "--shims", "2thou,5thou", "--depth", "150mm", "--pilot", "200mm",
+        "--bore", recording(EIGHT),
+    )  # fmt: skip
+    assert code == 0
+    for words in (
+        "Tilt",
+        "over 100 mm",
+        "Shims",
+        "wants",
+        "Shimming moves the bore",
+        "At the pilot",
+        "leaves",
+    ):
+        assert words in out
+    code, _, err = coaxly("plan", recording([0, 0.001, 0, 0.001], feature="face"), "--bolts", "6@210mm")
+    assert code == 2 and "--face-radius" in err
+
+
+def test_verify_says_what_to_fit_next(coaxly, recording):
+    left = [v * 0.9 for v in EIGHT]
+    code, out, _ = coaxly(
+        "verify",
+        recording(EIGHT),
+        recording(left),
+        "--fitted",
+        "7thou@223",
+        "--kit",
+        "7thou,14thou",
+        "--json",
+    )
+    answer = json.loads(out)
+    assert code == 0 and answer["next"]["options"]
+    _, out, _ = coaxly("verify", recording(EIGHT), recording(left), "--fitted", "7thou@43")
+    assert "give --kit for what to fit next" in out
+
+
+@pytest.mark.parametrize(
+    ("arguments", "words"),
+    [
+        (["--kit", "5thou", "--pair", "split"], "where the dowels are"),
+        ([], "--kit is missing"),
+        (["--kit", "5thou", "--dowels=1,2"], "no unit"),
+        (["--kit", "nope.toml"], "No such file"),
+        (["--kit", "5thou", "--limit", "sae7"], "no published limit"),
+    ],
+)
+def test_plan_mistakes(coaxly, recording, arguments, words):
+    code, out, err = coaxly("plan", recording(EIGHT), *arguments)
+    assert code == 2 and out == "" and words in err
+
+
+def test_two_indicators_cancel_the_end_float_of_the_crank(coaxly, tmp_path):
+    """The crank floats by tenths of a millimetre between stations; half the difference does not."""
+    import math
+
+    lines = [
+        json.dumps(
+            {"kind": "header", "format": "coaxly-recording", "version": 1, "feature": "face",
+             "setup": {"face_radius_mm": 100}, "angle": {"mode": "entered", "opposite": {"unit": "mm"}}}
+        )
+    ]  # fmt: skip
+    for k, floated in enumerate([0.0, 0.3, -0.2, 0.1, 0.25, -0.1, 0.0, 0.4]):
+        tilt = 0.05 * math.cos(math.radians(45 * k - 90))
+        for port, value in (("indicator", tilt + floated), ("opposite", -tilt + floated)):
+            lines.append(json.dumps({"t": k, "kind": "raw", "port": port, "data": f"{value:.6f}\n"}))
+        lines.append(json.dumps({"t": k + 0.1, "kind": "station", "deg": 45 * k}))
+    path = tmp_path / "face.jsonl"
+    path.write_text("\n".join(lines))
+    result = json.loads(coaxly("replay", path, "--json")[1])
+    assert result["eccentricity"]["amount"] == pytest.approx(0.05, abs=1e-6)
+    assert result["eccentricity"]["high_clock"] == "3:00"

@@ -2,13 +2,18 @@
 
 import pytest
 
-from fitter.plan import Measured, plan
+from fitter.kit import Kit
+from fitter.plan import Workshop
 from fitter.units import from_mm
 from tui.pipeline import replay
-from tui.planning import options_for
+from tui.planning import options_for as options_with
 
 THOU = 0.0254
 EIGHT = [0, 0.002, 0.004, -0.001, -0.007, -0.010, -0.005, 0.001]
+
+
+def options_for(pipeline, result, kit, limit=None):
+    return options_with(pipeline, result, Workshop(Kit.of(kit)), limit)
 
 
 def inch(mm):
@@ -139,6 +144,6 @@ def test_largest_error_goes_first_in_the_plan(recording):
     """The probability decides; a plan that leaves more is never ahead of one that leaves less with it."""
     pipeline = replay(recording(EIGHT))
     result = pipeline.result()
-    measured = Measured.of(pipeline.setup, result, pipeline.fitter.stations(), 10 * THOU)
-    probabilities = [option.probability for option in plan(measured, [k * THOU for k in range(3, 15)])]
-    assert [round(p, 3) for p in probabilities] == sorted((round(p, 3) for p in probabilities), reverse=True)
+    options = options_for(pipeline, result, [k * THOU for k in range(3, 15)], limit=10 * THOU)
+    probabilities = [round(option.probability, 3) for option in options]
+    assert probabilities == sorted(probabilities, reverse=True)

@@ -11,7 +11,7 @@ from logger.clock import SessionClock
 from logger.errors import PortError
 from logger.ports import ports
 from logger.profile import Profile, load
-from logger.records import ENCODER, INDICATOR
+from logger.records import ENCODER, INDICATOR, OPPOSITE
 from logger.session import TYPED_DWELL_S
 from logger.writer import RecordingWriter
 
@@ -31,6 +31,8 @@ _SETUP_OPTIONS = {
     "limit": "limit_mm",
     "resolution": "resolution_mm",
     "mpe": "mpe_mm",
+    "face_radius": "face_radius_mm",
+    "tip_radius": "tip_radius_mm",
     "steady": "steady_mm",
     "dwell": "dwell_s",
 }
@@ -81,6 +83,10 @@ def _sources(arguments: argparse.Namespace, profile: Profile) -> dict[str, tuple
         if not arguments.encoder:
             raise UsageError("--angle encoder needs --encoder PORT")
         sources[ENCODER] = (arguments.encoder, load(arguments.encoder_profile))
+    if arguments.opposite:
+        if arguments.angle != "entered":
+            raise UsageError("--opposite works with stations that are stopped at: leave --angle out")
+        sources[OPPOSITE] = (arguments.opposite, profile)
     return sources
 
 
@@ -101,7 +107,7 @@ def _prepare(
     }
     for option, key in _SETUP_OPTIONS.items():
         if (value := getattr(arguments, option)) is not None:
-            setup[key] = value
+            setup[key] = value.tir if option == "limit" else value
     if profile.name == "typed":
         setup["dwell_s"] = TYPED_DWELL_S
     Setup.from_header(setup, arguments.feature)
@@ -110,6 +116,8 @@ def _prepare(
         angle["stations"] = arguments.stations
     if ENCODER in sources:
         angle["instrument"] = sources[ENCODER][1].to_header()
+    if OPPOSITE in sources:
+        angle["opposite"] = sources[OPPOSITE][1].to_header()
     header = new_header(
         feature=arguments.feature,
         setup=setup,

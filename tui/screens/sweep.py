@@ -13,7 +13,7 @@ from fitter import Result
 from logger.errors import LoggerError
 
 from .. import phrases
-from ..theme import default_glyphs
+from ..terminal import default_glyphs
 from ..view import View
 from ..widgets.bigreading import BigReading
 from ..widgets.lines import Lines

@@ -1,0 +1,147 @@
+"""The housing's face: is it square to the crank's axis, and which shims make it so?
+
+A dial on the flywheel runs round the face at radius r and reads m = c + r t.u(th), high where the face
+stands close: t is the tilt (radians), its direction that of the high point. Shims go between housing
+and block, and bring the low places up: each bolt gets the largest reading less its own.
+"""
+
+import math
+from collections.abc import Sequence
+from dataclasses import asdict, dataclass
+from itertools import combinations_with_replacement
+from typing import Any
+
+import numpy as np
+
+from .basis import Floats
+from .geometry import Vector, clock, direction
+from .result import Result
+from .stations import Stations
+
+MOST_SHIMS = 3
+"""More shims than this under one bolt are a spring, not a support (common practice, no source)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Shim:
+    """A place (bolt or station): position in mm from the axis (None where only the angle is known), its
+    direction, reading less the mean, the shim it wants, and the stack of stock that comes nearest."""
+
+    deg: float
+    clock: str
+    position: Vector | None
+    reading: float
+    wanted: float
+    stack: tuple[float, ...]
+    thickness: float
+
+
+@dataclass(frozen=True, slots=True)
+class Squareness:
+    """tilt: radians, with its direction (high point); per_100: mm over 100 mm; u95_tilt: half-width of
+    its 95 % interval. shims: for each place. left: TIR of the tilt that the chosen stacks leave, mm at the
+    swept radius (None without stock). shift: what shimming moves the bore, (x, y) in mm (None without a
+    depth). at_pilot: how far the gearbox's axis misses the pilot bearing now, mm; shaft_deg: the angle
+    at which the input shaft then runs."""
+
+    tilt: float | None
+    per_100: float | None
+    high_deg: float
+    high_clock: str
+    u95_tilt: float | None
+    shims: tuple[Shim, ...]
+    left: float | None
+    shift: Vector | None
+    at_pilot: float | None
+    shaft_deg: float | None
+
+    def to_dict(self) -> dict[str, Any]:
+        """As JSON-ready dictionaries and lists."""
+        return asdict(self)
+
+
+def squareness(
+    result: Result,
+    stations: Stations,
+    radius: float | None,
+    *,
+    bolts: Sequence[Vector] = (),
+    stock: Sequence[float] = (),
+    depth: float | None = None,
+    pilot: float | None = None,
+    bore: Vector = (0.0, 0.0),
+) -> Squareness:
+    """What a face sweep says and asks for. radius: at which the dial ran, mm. bolts: (x, y) in mm; without
+    them each station is a place. stock: shim thicknesses, mm. depth: from the shimmed joint to the bore,
+    mm. pilot: from the face forward to the pilot bearing, mm. bore: the bore's own offset E, mm.
+    """
+    ecc = result.eccentricity
+    amplitude, high = np.array(ecc.vector), ecc.high_deg
+    tilt = amplitude / radius if radius else None
+    places, wanted = _wanted(stations, tilt, bolts)
+    shims = tuple(
+        _shim(position, deg, reading, want, stock)
+        for (position, deg, reading), want in zip(places, wanted, strict=True)
+    )
+    shift = at_pilot = shaft = None
+    if tilt is not None and depth is not None:
+        moved = depth * tilt
+        shift = (float(moved[0]), float(moved[1]))
+    if tilt is not None and pilot is not None:
+        miss = math.hypot(*(np.array(bore) - pilot * tilt))
+        at_pilot, shaft = miss, math.degrees(math.atan2(miss, pilot))
+    size = float(np.hypot(*tilt)) if tilt is not None else None
+    return Squareness(
+        tilt=size,
+        per_100=100.0 * size if size is not None else None,
+        high_deg=high,
+        high_clock=clock(high),
+        u95_tilt=ecc.u95_amount / radius if radius else None,
+        shims=shims,
+        left=_left(tilt, radius, shims) if stock and radius and tilt is not None else None,
+        shift=shift,
+        at_pilot=at_pilot,
+        shaft_deg=shaft,
+    )
+
+
+_Place = tuple[Vector | None, float, float]
+
+
+def _wanted(
+    stations: Stations, tilt: Floats | None, bolts: Sequence[Vector]
+) -> tuple[list[_Place], list[float]]:
+    """Places with their readings, and the shim that each wants: the largest reading less its own."""
+    places: list[_Place]
+    if bolts and tilt is not None:
+        places = [(bolt, direction(*bolt), float(tilt @ np.array(bolt))) for bolt in bolts]
+    else:
+        mean = float(stations.value.mean())
+        places = [
+            (None, deg, value - mean)
+            for deg, value in zip(stations.deg.tolist(), stations.value.tolist(), strict=True)
+        ]
+    top = max(reading for _, _, reading in places)
+    return places, [top - reading for _, _, reading in places]
+
+
+def _shim(position: Vector | None, deg: float, reading: float, wanted: float, stock: Sequence[float]) -> Shim:
+    stack = _nearest_stack(wanted, stock)
+    return Shim(deg, clock(deg), position, reading, wanted, stack, sum(stack))
+
+
+def _nearest_stack(wanted: float, stock: Sequence[float]) -> tuple[float, ...]:
+    """The stack of at most MOST_SHIMS that comes nearest; of equals the one with fewer shims."""
+    stacks = [
+        stack for n in range(MOST_SHIMS + 1) for stack in combinations_with_replacement(sorted(set(stock)), n)
+    ]
+    return min(stacks, key=lambda stack: (round(abs(sum(stack) - wanted), 9), len(stack)))
+
+
+def _left(tilt: Floats, radius: float, shims: Sequence[Shim]) -> float | None:
+    """TIR of the tilt that remains at the swept radius: a plane through the stacks, added to the tilt."""
+    if len(shims) < 3 or any(shim.position is None for shim in shims):
+        return None
+    rows = np.array([[1.0, *shim.position] for shim in shims if shim.position is not None])
+    plane, *_ = np.linalg.lstsq(rows, np.array([shim.thickness for shim in shims]), rcond=None)
+    return 2.0 * radius * float(np.hypot(*(tilt + plane[1:])))

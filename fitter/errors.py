@@ -28,3 +28,12 @@ class TooFewStations(FitterError):
             why = f"the stations leave a gap of {gap_deg:.0f} degrees: read some on the other side"
         super().__init__(f"no result yet: {why}")
         self.stations, self.gap_deg = stations, gap_deg
+
+
+class TooManyStations(FitterError):
+    """More stations than anybody stops at."""
+
+    def __init__(self, most: int) -> None:
+        """`most` stations are taken."""
+        super().__init__(f"more than {most} stations: record a sweep like this with an encoder")
+        self.most = most

@@ -118,20 +118,23 @@ def _suspect(
     Q, _ = np.linalg.qr(design)
     residual = stations.value - Q @ (Q.T @ stations.value)
     total = float(residual @ residual)
-    # Every station alone, then everything from the k-th on, in order of time. A knock next to an
-    # end is a bad end station: the steps begin after two.
-    alone = np.eye(n)
-    after = np.tri(n)[:, 2 : n - 1]
+    # Every station alone, then everything from the k-th on, in order of time, by sums from the end. A
+    # knock next to an end is a bad end station: the steps begin after two.
+    alone = residual, 1.0 - (Q * Q).sum(axis=1)
+    steps = slice(2, n - 1)
+    tail = np.cumsum(Q[::-1], axis=0)[::-1]
+    after = (
+        np.cumsum(residual[::-1])[::-1][steps],
+        (np.arange(n, 0, -1) - (tail * tail).sum(axis=1))[steps],
+    )
     gains = []
-    for columns in (alone, after):
-        seen = columns.T @ residual
-        room = (columns * columns).sum(axis=0) - ((Q.T @ columns) ** 2).sum(axis=0)
+    for seen, room in (alone, after):
         # A column that the model already holds can explain nothing.
         usable = room > 1e-6
         size = np.divide(seen, room, out=np.zeros_like(seen), where=usable)
         gains.append((size, np.where(usable, seen * size, 0.0)))
     suspicions = []
-    count = n + after.shape[1]
+    count = n + len(after[0])
     drifting = total - _gain(drift, Q, residual) if drift is not None else math.inf
     for is_step, (size, gain) in zip((False, True), gains, strict=True):
         if len(gain) == 0:

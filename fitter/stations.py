@@ -12,11 +12,15 @@ import numpy as np
 from numpy.typing import NDArray
 
 from .basis import Floats, harmonic_rows
+from .errors import TooManyStations
 from .geometry import difference, wrap
 
 Ints = NDArray[np.int64]
 
 MOST_HARMONICS = 6
+MOST_STATIONS = 5000
+"""More stations than this nobody stops at: the file is broken, or the sweep a continuous one."""
+
 SAME_ANGLE_DEG = 1.0
 """Stations closer than this count as the same place."""
 
@@ -55,13 +59,14 @@ class Stations:
 
     def places(self) -> Floats:
         """The distinct angles, rising, those within SAME_ANGLE_DEG taken as one."""
-        ordered = np.sort(self.deg)
-        if len(ordered) == 0:
-            return ordered
-        fresh = np.diff(ordered, prepend=ordered[0] - 360.0) > SAME_ANGLE_DEG
-        if len(ordered) > 1 and ordered[0] + 360.0 - ordered[-1] <= SAME_ANGLE_DEG:
-            fresh[0] = not fresh[1:].any()
-        return ordered[fresh]
+        ordered = np.unique(self.deg)
+        kept: list[float] = []
+        for deg in ordered.tolist():
+            if not kept or deg - kept[-1] > SAME_ANGLE_DEG:
+                kept.append(deg)
+        if len(kept) > 1 and kept[0] + 360.0 - kept[-1] <= SAME_ANGLE_DEG:
+            kept.pop(0)
+        return np.array(kept)
 
     def turns(self) -> int:
         """How many times, on the whole, each place was read."""
@@ -91,7 +96,12 @@ class EnteredStations:
         return len(self._rows)
 
     def add(self, deg: float, readings_mm: Floats, t: Floats) -> None:
-        """A station at internal angle `deg`: the mean of the readings of its dwell (at least one)."""
+        """A station at internal angle `deg`: the mean of the readings of its dwell (at least one).
+
+        Raises TooManyStations beyond MOST_STATIONS.
+        """
+        if len(self._rows) >= MOST_STATIONS:
+            raise TooManyStations(MOST_STATIONS)
         n = len(readings_mm)
         # fsum is exact, so a constant reading has a scatter of exactly nothing.
         mean = math.fsum(readings_mm) / n

@@ -19,15 +19,18 @@ class SessionClock:
     time to the last bit.
     """
 
-    def __init__(self, speed: float = 1.0, source: Callable[[], float] = time.monotonic) -> None:
-        """Start now."""
+    def __init__(
+        self, speed: float = 1.0, source: Callable[[], float] = time.monotonic, start: float = 0.0
+    ) -> None:
+        """Start now, at `start` seconds of session time (for a session that goes on)."""
+        self._offset = start
         self.speed = speed
         self._source = source
         self._start = source()
 
     def __call__(self) -> float:
         """Seconds since the start."""
-        return round((self._source() - self._start) * self.speed, 6)
+        return round(self._offset + (self._source() - self._start) * self.speed, 6)
 
     def wall(self, seconds: float) -> float:
         """How long `seconds` of session time take on the wall."""

@@ -39,8 +39,8 @@ class Decoder:
         self._opened: float | None = None  # connected, and no byte seen since
         self._cut = False  # the line in progress may have lost its head
         self._events: list[Readings | Fault] = []
-        self._run: list[tuple[float, float, float]] = []
-        self._run_kind = ("", True)
+        self._run: list[tuple[float, float, float, float]] = []
+        self._run_kind = ("", True, True)
         ends = profile.terminator.encode("ascii")
         # CR and LF end a line alone or together, whichever a profile names.
         self._ends = bytes(set(ends) | set(b"\r\n")) if set(ends) & set(b"\r\n") else ends
@@ -173,21 +173,23 @@ class Decoder:
         if (groups.get("flag") or "").strip():
             self._fault(t, "the instrument reports a fault", line)
             return
-        self._reading(t, value * self.profile.scale, angle, unit or self.profile.unit)
+        self._reading(t, value * self.profile.scale, angle, unit or self.profile.unit, groups.get("index"))
 
-    def _reading(self, t: float, value: float, angle: float | None, unit: str) -> None:
+    def _reading(self, t: float, value: float, angle: float | None, unit: str, index: str | None) -> None:
         """Gather readings of a kind, so that one bad line in a block costs only itself."""
-        kind = (unit, angle is None)
+        kind = (unit, angle is None, index is None)
         if kind != self._run_kind:
             self._end_run()
             self._run_kind = kind
-        self._run.append((t, value, 0.0 if angle is None else angle))
+        pulse = float(bool(index and index.strip()))
+        self._run.append((t, value, 0.0 if angle is None else angle, pulse))
 
     def _end_run(self) -> None:
         if self._run:
-            t, value, angle = np.array(self._run).T
-            unit, bare = self._run_kind
-            self._events.append(Readings(self.port, t, value, None if bare else angle, unit))
+            t, value, angle, pulse = np.array(self._run).T
+            unit, bare, unmarked = self._run_kind
+            index = None if unmarked else pulse > 0.0
+            self._events.append(Readings(self.port, t, value, None if bare else angle, unit, index))
             self._run = []
 
     def _number(self, text: str | None) -> float | None:

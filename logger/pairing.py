@@ -10,6 +10,7 @@ from typing import Final, Literal
 
 import numpy as np
 
+from .encoder import EncoderScale, EncoderTrack
 from .readings import Dwell, Fault, Floats, Readings, Sample, Track, Undone
 from .records import INDICATOR, OPPOSITE
 
@@ -22,16 +23,18 @@ _MOST_WAITING: Final = 100_000
 class Pairing:
     """Pairs the readings of one recording with its angles. Sans-IO, like the decoder."""
 
-    def __init__(self, mode: Mode, dwell_s: float, *, two: bool = False) -> None:
+    def __init__(
+        self, mode: Mode, dwell_s: float, *, two: bool = False, scale: EncoderScale | None = None
+    ) -> None:
         """`dwell_s`: how long before its confirmation the readings of a station begin to count. two: a
-        second indicator stands opposite the first, and a station needs both."""
+        second indicator stands opposite the first, and a station needs both. scale: of the encoder."""
         self.mode: Final = mode
         self.without_angle = 0
         self._dwell = dwell_s
         self._two = two
         self._recent: deque[Readings] = deque()
         self._opposite: deque[Readings] = deque()
-        self._encoder = _Encoder()
+        self._encoder = EncoderTrack(scale or EncoderScale())
         self._waiting: deque[Readings] = deque()
         self._out: list[Sample | Fault] = []
 
@@ -53,8 +56,15 @@ class Pairing:
                 self.without_angle += len(self._waiting.popleft())
             self._release()
         else:
-            self._encoder.add(block.t, block.value)
+            self._out += self._encoder.add(block)
             self._release()
+
+    @property
+    def encoder_behind_s(self) -> float:
+        """By how much the newest reading is ahead of the newest angle; 0 without an encoder."""
+        if self.mode != "encoder" or not self._waiting:
+            return 0.0
+        return float(self._waiting[-1].t[-1]) - max(self._encoder.newest, float(self._waiting[0].t[0]))
 
     def station(self, deg: float, t: float) -> None:
         """The operator confirmed the angle `deg` at time `t`."""
@@ -117,36 +127,3 @@ class Pairing:
                 break
         oldest = self._waiting[0].t[0] if self._waiting else self._encoder.newest
         self._encoder.forget(oldest)
-
-
-class _Encoder:
-    """Angles of the second port, unwound so that 359 to 1 is two degrees and not a turn back."""
-
-    def __init__(self) -> None:
-        self._t = np.empty(0)
-        self._deg = np.empty(0)
-
-    @property
-    def newest(self) -> float:
-        """Time of the newest angle; minus infinity before the first."""
-        return float(self._t[-1]) if len(self._t) else float("-inf")
-
-    def add(self, t: Floats, deg: Floats) -> None:
-        """Angles in degrees, any turn."""
-        last = self._deg[-1] if len(self._deg) else deg[0]
-        steps = np.diff(deg, prepend=last)
-        # Whole turns are added as integers, so that the cut into blocks changes no bit.
-        turns = -np.round(np.cumsum(np.round(steps / 360.0))) * 360.0
-        unwound = deg + turns
-        self._t = np.concatenate([self._t, t])
-        self._deg = np.concatenate([self._deg, unwound])
-
-    def at(self, t: Floats) -> tuple[Floats, "np.ndarray[tuple[int], np.dtype[np.bool_]]"]:
-        """Angles at times not after the newest; known: not before the oldest."""
-        return np.interp(t, self._t, self._deg), t >= self._t[0]
-
-    def forget(self, before: float) -> None:
-        """Drop angles that no reading to come can need."""
-        keep = max(int(np.searchsorted(self._t, before, side="right")) - 1, 0)
-        if keep > 1024:
-            self._t, self._deg = self._t[keep:], self._deg[keep:]

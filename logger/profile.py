@@ -15,12 +15,19 @@ from typing import Any, Final
 from .errors import ProfileError
 
 DEFAULT: Final = "stream-decimal"
-BUILT_IN: Final = ("stream-decimal", "polled-decimal", "angle-and-value", "typed", "encoder-degrees")
+BUILT_IN: Final = (
+    "stream-decimal",
+    "polled-decimal",
+    "angle-and-value",
+    "typed",
+    "encoder-degrees",
+    "encoder-counts",
+)
 
 DECIMAL: Final = r"\s*(?P<value>[+-]?\s*(?:\d+\.?\d*|\.\d+))\s*"
 PAIR: Final = r"\s*(?P<angle>[+-]?\s*(?:\d+\.?\d*|\.\d+))\s*,\s*(?P<value>[+-]?\s*(?:\d+\.?\d*|\.\d+))\s*"
 
-_GROUPS: Final = {"value", "angle", "unit", "flag"}
+_GROUPS: Final = {"value", "angle", "unit", "flag", "index"}
 _UNITS: Final = ("mm", "in")
 _LONGEST_PATTERN: Final = 400
 
@@ -31,9 +38,11 @@ class Profile:
 
     terminator: every one of its characters ends a line. request: text sent to ask for a reading,
     empty for an instrument that streams; period_s: how often. pattern: a regular expression that a
-    whole line must match, with groups `value` and perhaps `angle`, `unit`, `flag`. unit: of the
-    value where the line does not say. scale: factor on the value. signs: the characters for plus
-    and minus.
+    whole line must match, with groups `value` and perhaps `angle`, `unit`, `flag` (not empty: the
+    instrument reports a fault), `index` (not empty: an encoder's index pulse). unit: of the value
+    where the line does not say. scale: factor on the value. signs: the characters for plus and
+    minus. dtr, rts: state to give these lines; None leaves them as the system has them, since a
+    change resets some microcontrollers.
     """
 
     name: str = DEFAULT
@@ -48,6 +57,8 @@ class Profile:
     unit: str = "mm"
     scale: float = 1.0
     signs: str = "+-"
+    dtr: bool | None = None
+    rts: bool | None = None
 
     @cached_property
     def regex(self) -> Any:
@@ -97,7 +108,7 @@ def load(name_or_path: str) -> Profile:
         table = tomllib.loads(text)
     except OSError as error:
         raise ProfileError(name_or_path, error.strerror or str(error)) from error
-    except (tomllib.TOMLDecodeError, UnicodeDecodeError, RecursionError) as error:
+    except (ValueError, RecursionError) as error:
         raise ProfileError(name_or_path, f"not proper TOML: {error}") from error
     unknown = sorted(set(table) - _KEYS)
     if unknown:
@@ -137,6 +148,9 @@ def _checked(table: Mapping[str, Any]) -> Profile:
     scale = table.get("scale", 1.0)
     if isinstance(scale, bool) or not isinstance(scale, int | float) or not 1e-9 <= abs(scale) <= 1e9:
         raise wrong("scale", "a number that is not zero")
+    for key in ("dtr", "rts"):
+        if table.get(key) not in (None, True, False):
+            raise wrong(key, "true or false")
     signs = table.get("signs", "+-")
     if not isinstance(signs, str) or len(signs) != 2 or signs[0] == signs[1]:
         raise wrong("signs", "two characters, plus and minus")

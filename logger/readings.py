@@ -12,8 +12,9 @@ Floats = NDArray[np.float64]
 class Readings:
     """One or more readings of one port in order of time.
 
-    t: time of arrival, s. value: the indicator's number in `unit` ("mm" or "in"). angle: as sent
-    on the same line, or None. Shape (n,) each.
+    t: time of arrival, s. value: the indicator's number in `unit` ("mm" or "in"), or the encoder's
+    count. angle: as sent on the same line, or None. index: whether an encoder's index pulse came with
+    it, or None. Shape (n,) each.
     """
 
     port: str
@@ -21,6 +22,7 @@ class Readings:
     value: Floats
     angle: Floats | None
     unit: str
+    index: NDArray[np.bool_] | None = None
 
     def __len__(self) -> int:
         """The number of readings."""

@@ -7,11 +7,14 @@ error from it and always ends or restarts the stream.
 import asyncio
 import errno
 from collections.abc import Callable
+from pathlib import Path
 from typing import Any, Final
 
+import serial
 import serial_asyncio
 
 from .errors import PortError
+from .ports import ports, resolve
 from .profile import Profile
 
 RETRY_S: Final = 0.5
@@ -42,18 +45,12 @@ class SerialSource:
         lost: asyncio.Future[None] = loop.create_future()
         profile = self.profile
         try:
-            self._transport, _ = await serial_asyncio.create_serial_connection(
-                loop,
-                lambda: _Protocol(self._on_data, lost),
-                self.url,
-                baudrate=profile.baud,
-                bytesize=profile.bytesize,
-                parity=profile.parity,
-                stopbits=profile.stopbits,
-                exclusive=True,
+            port = _opened(resolve(self.url), profile)
+            self._transport, _ = await serial_asyncio.connection_for_serial(
+                loop, lambda: _Protocol(self._on_data, lost), port
             )
         except (OSError, ValueError) as error:
-            raise PortError(self.url, explain(error)) from error
+            raise PortError(self.url, explain(error, self.url)) from error
         self._on_link("up")
         return lost
 
@@ -101,6 +98,38 @@ class SerialSource:
                 transport = None
 
 
+def _opened(url: str, profile: Profile) -> Any:
+    """The port, opened for us alone, with its control lines left in peace unless the profile says so."""
+    port = serial.serial_for_url(
+        url,
+        do_not_open=True,
+        baudrate=profile.baud,
+        bytesize=profile.bytesize,
+        parity=profile.parity,
+        stopbits=profile.stopbits,
+        exclusive=True,
+    )
+    if profile.dtr is not None:
+        port.dtr = profile.dtr
+    if profile.rts is not None:
+        port.rts = profile.rts
+    port.open()
+    _keep_lines_on_close(port)
+    return port
+
+
+def _keep_lines_on_close(port: Any) -> None:
+    """Closing would drop DTR and reset a microcontroller; not every port can be told."""
+    try:
+        import termios
+
+        state = termios.tcgetattr(port.fileno())
+        state[2] &= ~termios.HUPCL
+        termios.tcsetattr(port.fileno(), termios.TCSANOW, state)
+    except Exception:
+        return
+
+
 class _Protocol(asyncio.Protocol):
     def __init__(self, on_data: Callable[[bytes], None], lost: "asyncio.Future[None]") -> None:
         self._on_data, self._lost = on_data, lost
@@ -114,15 +143,26 @@ class _Protocol(asyncio.Protocol):
             self._lost.set_result(None)
 
 
-def explain(error: BaseException) -> str:
+def explain(error: BaseException, url: str = "") -> str:
     """What an error at opening means to the person at the bench, and what to do."""
     number = getattr(error, "errno", None)
     if number in (errno.ENOENT, errno.ENXIO, errno.ENODEV):
-        return "no such port. 'coaxly ports' lists those there are; is the cable in?"
+        there = ", ".join(port.by_id or port.device for port in ports()) or "none"
+        return f"no such port. 'coaxly ports' lists those there are ({there}); is the cable in?"
     if number == errno.EACCES:
-        return "no permission. Add yourself to the port's group (often dialout) and log in again"
+        group = _group_of(url)
+        return f"no permission. Run 'sudo usermod -aG {group} $USER', then log out and in again"
     if number in (errno.EBUSY, errno.EAGAIN) or "exclusively lock" in str(error):
         return "in use by another program, or just unplugged: close the other program or replug"
     if isinstance(error, ConnectionRefusedError) or number == errno.ECONNREFUSED:
         return "nobody answers at that address"
     return f"cannot be opened: {error}"
+
+
+def _group_of(url: str) -> str:
+    try:
+        import grp
+
+        return grp.getgrgid(Path(url).stat().st_gid).gr_name
+    except (ImportError, OSError, KeyError):
+        return "dialout"

@@ -11,6 +11,8 @@ from .clock import Clock
 from .records import FaultNote, Known, Link, Note, Raw, ResultRecord, Station, Undo
 from .writer import RecordingWriter
 
+_BACKWARDS_S: Final = 0.1
+
 TYPED_DWELL_S: Final = 1e-6
 """Dwell of a typed sweep: a station's reading is the one typed for it and no other."""
 
@@ -25,11 +27,17 @@ class Session:
         self.writer = writer
         self.clock = clock
         self._listener = listener
-        self._last = 0.0
+        self._last = clock()
+        self._told = False
 
     def now(self) -> float:
         """Session time; a clock that jumps back is held, so that times in the file never do."""
-        self._last = max(self._last, self.clock())
+        t = self.clock()
+        if t < self._last - _BACKWARDS_S and not self._told:
+            self._told = True
+            what = f"the clock ran back by {self._last - t:.1f} s: times are held until it has caught up"
+            self.writer.write(FaultNote(self._last, "clock", what))
+        self._last = max(self._last, t)
         return self._last
 
     def raw(self, port: str, data: bytes) -> None:
@@ -67,7 +75,7 @@ class Session:
         t = self.now()
         if result is not None:
             self.writer.write(ResultRecord(t, result))
-        self.writer.close(t)
+        self.writer.close()
 
     def tick(self) -> None:
         """Now and then while nothing arrives."""

@@ -1,12 +1,16 @@
-"""Writing a recording: append-only, sealed as it grows, whole after a power cut up to the last flush."""
+"""Writing a recording: append-only, sealed as it grows, whole after a power cut up to the last flush.
+
+A seal carries the time of the record before it, so that even a changed time in the last line of a
+file shows.
+"""
 
 import hashlib
 import os
 from pathlib import Path
 from types import TracebackType
-from typing import Final
+from typing import BinaryIO, Final
 
-from .errors import WriteError
+from .errors import RecordingError, WriteError
 from .records import Header, Known, Raw, Seal, encode
 
 FLUSH_S: Final = 0.5
@@ -15,56 +19,88 @@ FLUSH_S: Final = 0.5
 SEAL_S: Final = 2.0
 """A seal is written, and everything forced to the disk, at least this often while bytes come."""
 
+_BUFFER: Final = 1 << 16
+
 
 class RecordingWriter:
-    """Appends records to a new file. Every method raises WriteError when the disk will not have it."""
+    """Appends records to a file that nobody else writes. Every method raises WriteError when the disk
+    will not have it."""
 
     def __init__(self, path: Path, header: Header) -> None:
         """Create `path`, which must not exist, and write the header."""
+        self._begin(path, "xb")
+        self._append(header)
+        self._flush(0.0)
+
+    @classmethod
+    def resume(cls, path: Path) -> "RecordingWriter":
+        """Go on with a recording that was broken off: half a line at its end is cut away.
+
+        Raises WriteError, also where another process is writing it.
+        """
+        writer = cls.__new__(cls)
+        writer._begin(path, "r+b")
+        size = 0
+        try:
+            while line := writer._file.readline():
+                if not line.endswith(b"\n"):
+                    break
+                size += len(line)
+                writer._hash.update(line)
+                writer.lines += 1
+            writer._file.truncate(size)
+            writer._file.seek(size)
+        except OSError as error:
+            raise WriteError(path, error) from error
+        return writer
+
+    def _begin(self, path: Path, mode: str) -> None:
         self.path = path
         self.lines = 0
         self._hash = hashlib.sha256()
-        self._flushed = self._sealed = 0.0
+        self._last = self._flushed = self._sealed = 0.0
         self._sealed_lines = 0
         try:
-            self._file = path.open("xb", buffering=1 << 16)
+            self._file: BinaryIO = path.open(mode, buffering=_BUFFER)  # type: ignore[assignment]
         except OSError as error:
             raise WriteError(path, error) from error
-        self._append(header)
-        self._flush(0.0)
+        _lock(self._file, path)
 
     def write(self, record: Known) -> None:
         """Append one record; `record.t` must not run backwards."""
         self._append(record)
-        t = getattr(record, "t", 0.0)
+        self._last = t = getattr(record, "t", self._last)
         if not isinstance(record, Raw) or t - self._flushed >= FLUSH_S:
             self._flush(t)
         if t - self._sealed >= SEAL_S:
-            self.seal(t)
+            self.seal()
 
     def tick(self, t: float) -> None:
-        """Called now and then while nothing arrives, so that the last bytes are not left unsealed."""
+        """Called now and then while nothing arrives, so that the last bytes are not left in memory."""
         if self.lines > self._sealed_lines and t - self._sealed >= SEAL_S:
-            self.seal(t)
+            self.seal()
+            self._sealed = t
+        elif t - self._flushed >= FLUSH_S:
+            self._flush(t)
 
-    def seal(self, t: float) -> None:
+    def seal(self) -> None:
         """Seal everything so far and force it to the disk."""
-        self._append(Seal(t, self.lines, self._hash.hexdigest()))
-        self._flush(t)
+        self._append(Seal(self._last, self.lines, self._hash.hexdigest()))
+        self._flush(self._last)
         try:
             os.fsync(self._file.fileno())
         except OSError as error:
             raise WriteError(self.path, error) from error
-        self._sealed = t
+        self._sealed = self._last
         self._sealed_lines = self.lines
 
-    def close(self, t: float) -> None:
+    def close(self) -> None:
         """Seal and close; a second call does nothing."""
         if self._file.closed:
             return
         try:
             if self.lines > self._sealed_lines:
-                self.seal(t)
+                self.seal()
         finally:
             self.abandon()
 
@@ -98,5 +134,18 @@ class RecordingWriter:
     def __exit__(
         self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
     ) -> None:
-        """Close, sealed as of the last record."""
-        self.close(self._flushed)
+        """Close, sealed."""
+        self.close()
+
+
+def _lock(file: BinaryIO, path: Path) -> None:
+    """Keep other processes from writing the same recording, where the system can."""
+    try:
+        import fcntl
+    except ImportError:
+        return
+    try:
+        fcntl.flock(file.fileno(), fcntl.LOCK_EX | fcntl.LOCK_NB)
+    except OSError as error:
+        file.close()
+        raise RecordingError(path, 0, "another program is writing this recording: close it first") from error

@@ -54,7 +54,7 @@ def _load(path: Path) -> Kit:
             table = tomllib.loads(file.read(_LARGEST_FILE).decode("utf-8"))
     except OSError as error:
         raise KitError(f"kit {path}: {error.strerror or error}") from error
-    except (tomllib.TOMLDecodeError, UnicodeDecodeError, RecursionError) as error:
+    except (ValueError, RecursionError) as error:
         raise KitError(f"kit {path}: not proper TOML: {error}") from error
     try:
         return _from_table(path, table)

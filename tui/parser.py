@@ -6,7 +6,7 @@ from typing import Any
 
 from . import __version__
 
-COMMANDS = ("demo", "sweep", "replay", "plan", "verify", "ports")
+COMMANDS = ("demo", "sweep", "replay", "audit", "plan", "verify", "ports", "listen")
 
 
 def build() -> argparse.ArgumentParser:
@@ -20,7 +20,7 @@ def build() -> argparse.ArgumentParser:
     )
     parser.add_argument("--version", action="version", version=f"coaxly {__version__}")
     commands = parser.add_subparsers(dest="command", metavar="COMMAND", required=True)
-    for add in (_demo, _sweep, _replay, _plan, _verify, _ports):
+    for add in (_demo, _sweep, _replay, _audit, _plan, _verify, _ports, _listen):
         add(commands)
     return parser
 
@@ -49,6 +49,13 @@ def _sweep(commands: Commands) -> None:
     command.add_argument("--angle", choices=("entered", "combined", "encoder"), default="entered")
     command.add_argument("--encoder", metavar="PORT", help="port of the encoder, with --angle encoder")
     command.add_argument("--encoder-profile", default="encoder-degrees")
+    for option, text in (
+        ("counts-per-turn", "of an encoder that sends counts, not degrees"),
+        ("wrap", "where its counter starts anew (counts; 0: never)"),
+        ("ratio", "crank turns for one turn of the encoder (friction wheel)"),
+    ):
+        command.add_argument(f"--{option}", type=_positive, metavar="N", help=text)
+    command.add_argument("--direction", type=int, choices=(1, -1), help="-1: it counts against the crank")
     command.add_argument(
         "--opposite", metavar="PORT", help="second indicator, half a turn away: cancels end float of a face"
     )
@@ -56,6 +63,7 @@ def _sweep(commands: Commands) -> None:
     command.add_argument("--no-closing", action="store_true", help="do not end at the first station again")
     command.add_argument("--auto", action="store_true", help="take each station when the dial is steady")
     command.add_argument("--out", metavar="FILE", help="recording to write (default: by job and stage)")
+    command.add_argument("--resume", metavar="FILE", help="go on with a recording that was broken off")
     command.add_argument("--job", default="", help="name of the job, kept with the recording")
     command.add_argument("--stage", default="found", help="found, left, or a word of yours")
     command.add_argument("--operator", default="")
@@ -143,6 +151,26 @@ def _dowels(command: argparse.ArgumentParser) -> None:
     command.add_argument(
         "--rotation-limit", type=_positive, metavar="DEG", help="how far the housing may turn (0.11)"
     )
+
+
+def _audit(commands: Commands) -> None:
+    command = commands.add_parser(
+        "audit", help="are recordings what they were, and do they still give the same result?"
+    )
+    command.add_argument("paths", metavar="PATH", nargs="+", help="recordings, or folders of them")
+    _output(command, live=False, units=False)
+
+
+def _listen(commands: Commands) -> None:
+    command = commands.add_parser(
+        "listen", help="find out how an instrument talks, and write a profile of it"
+    )
+    command.add_argument("port", metavar="PORT", help="device or pyserial URL")
+    command.add_argument("--seconds", type=_positive, default=2.0, metavar="S", help="for each line setting")
+    command.add_argument("--baud", type=int, metavar="B", help="only this speed")
+    command.add_argument("--out", metavar="FILE.toml", help="profile to write; must not exist")
+    command.add_argument("--unit", choices=("mm", "in"), help="unit of the dial, where its lines do not say")
+    _output(command, live=False, units=False)
 
 
 def _ports(commands: Commands) -> None:

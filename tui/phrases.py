@@ -12,6 +12,7 @@ LINK = {
     "lost": "X LOST: replug the cable",
     "waiting": "... waiting for the dial",
     "silent": "! connected, but silent",
+    "no angle": "! encoder is silent",
     "replay": "> replay",
 }
 

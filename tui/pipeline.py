@@ -14,6 +14,7 @@ from fitter.analysis import analyse_together
 from fitter.basis import Floats
 from fitter.units import to_mm
 from logger.decoder import Decoder
+from logger.encoder import EncoderScale
 from logger.pairing import MODES, Pairing
 from logger.profile import Profile, built_in
 from logger.reader import RecordingReader
@@ -60,7 +61,12 @@ class Pipeline:
         opposite = header.angle.get("opposite")
         if isinstance(opposite, dict):
             self.decoders[OPPOSITE] = Decoder(Profile.from_header(opposite), OPPOSITE)
-        self.pairing = Pairing(mode, self.setup.dwell_s, two=OPPOSITE in self.decoders)
+        self.pairing = Pairing(
+            mode,
+            self.setup.dwell_s,
+            two=OPPOSITE in self.decoders,
+            scale=EncoderScale.from_header(header.angle),
+        )
         self.fitter = Fitter(self.setup)
         self.heard: Callable[[Readings], None] = lambda block: None
         self.noted: Callable[[Fault], None] = lambda fault: None

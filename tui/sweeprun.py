@@ -5,7 +5,7 @@ Both the screen and the plain-lines mode drive this one object and look at it th
 
 import asyncio
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Any, Final
 
@@ -17,18 +17,17 @@ from fitter.units import from_mm, to_mm
 from logger.clock import Clock
 from logger.errors import LoggerError
 from logger.readings import Fault, Readings
-from logger.records import INDICATOR, Known, Raw
+from logger.records import ENCODER, INDICATOR, Known, Raw
 from logger.serialport import SerialSource
 from logger.session import Session
 from logger.steady import SteadyWatch
+from logger.watch import SILENT_S, LineWatch
 from logger.writer import RecordingWriter
 
 from .pipeline import Pipeline
 from .view import View
 
 TICK_S: Final = 0.05
-SILENT_S: Final = 2.0
-"""A dial that has said nothing for so long is called silent."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,9 +49,16 @@ class SweepRun:
     """One sweep from the first byte to the sealed file."""
 
     def __init__(
-        self, title: str, pipeline: Pipeline, writer: RecordingWriter, clock: Clock, plan: Plan
+        self,
+        title: str,
+        pipeline: Pipeline,
+        writer: RecordingWriter,
+        clock: Clock,
+        plan: Plan,
+        taken: Sequence[float] = (),
     ) -> None:
-        """Nothing is opened yet; the writer has written its header."""
+        """Nothing is opened yet; the writer has written its header. taken: stations that a resumed
+        recording holds already, as entered."""
         self.title = title
         self.pipeline = pipeline
         pipeline.heard, pipeline.noted = self._reading, self._noted
@@ -63,10 +69,14 @@ class SweepRun:
         self.failure: LoggerError | None = None
         self.result: Result | None = None
         unit = pipeline.profile.unit
+        self._line_watch = LineWatch()
+        self._encoder_stale = False
         self._watch = SteadyWatch(pipeline.setup.dwell_s, from_mm(pipeline.setup.steady_mm, unit))
         self._latest: Readings | None = None
         self._left = plan.angles()
         self._history: list[list[float]] = []  # what was left before each station
+        for deg in taken:
+            self._tick_off(deg)
         self._pending: float | None = None
         self._link = "waiting"
         self._port = ""
@@ -99,6 +109,14 @@ class SweepRun:
                 task.cancel()
             await asyncio.gather(*tasks, return_exceptions=True)
             self._close()
+
+    def _tick_off(self, deg: float) -> None:
+        """A station of the plan is read."""
+        self._history.append(self._left.copy())
+        for due in self._left:
+            if abs(difference(deg, due)) < 1.0:
+                self._left.remove(due)
+                break
 
     # What the operator does -----------------------------------------------------------------
 
@@ -238,8 +256,9 @@ class SweepRun:
         return f"turn back to {place} for the closing check" if closing else f"turn to {place} and stop"
 
     def _link_word(self) -> str:
-        silent = self.session.now() - self._last_reading_t > SILENT_S
-        return "silent" if self._link == "up" and silent and self._last_reading_t >= 0.0 else self._link
+        if self._link == "up" and self._line_watch.silent:
+            return "silent"
+        return "no angle" if self._link == "up" and self._encoder_stale else self._link
 
     # Behind the scenes ----------------------------------------------------------------------
 
@@ -272,6 +291,7 @@ class SweepRun:
         self._latest = block
         self._last_reading_t = float(block.t[-1])
         self._watch.readings(block)
+        self._notes(self._line_watch.readings(block))
 
     def _capture(self) -> None:
         deg, self._pending = self._pending, None
@@ -287,12 +307,23 @@ class SweepRun:
         if len(self.pipeline.fitter.stations()) == before:
             self._say("no reading to take: is the dial switched on and connected?")
             return
-        self._history.append(self._left.copy())
-        for due in self._left:
-            if abs(difference(deg, due)) < 1.0:
-                self._left.remove(due)
-                break
+        self._tick_off(deg)
         self._say(f"station {clock_text(self.pipeline.setup.internal_deg(deg))} taken")
+        value = float(self.pipeline.fitter.stations().value[-1])
+        self._notes(self._line_watch.station(value, self.session.now()))
+
+    def _notes(self, notes: list[Fault]) -> None:
+        """Into the recording, and in front of the operator."""
+        for note in notes:
+            self._noted(note)
+            self._say(note.what)
+
+    def _check_encoder(self) -> None:
+        stale = self.pipeline.pairing.encoder_behind_s > SILENT_S
+        if stale and not self._encoder_stale:
+            what = "the encoder is silent: readings are kept, but without an angle"
+            self._notes([Fault(self.session.now(), ENCODER, what, serious=False)])
+        self._encoder_stale = stale
 
     def _noted(self, fault: Fault) -> None:
         self._guard(lambda: self.session.fault(fault.port, fault.what))
@@ -316,6 +347,8 @@ class SweepRun:
         while True:
             await asyncio.sleep(TICK_S)
             self._guard(self.session.tick)
+            self._notes(self._line_watch.tick(self.session.now()))
+            self._check_encoder()
 
     async def _finished(self) -> None:
         await self.finished.wait()
@@ -324,7 +357,7 @@ class SweepRun:
         """Leave a sealed file behind, whatever ended the sweep."""
         try:
             if self.failure is None:
-                self.session.writer.close(self.session.now())
+                self.session.writer.close()
             else:
                 self.session.writer.abandon()
         except LoggerError as error:

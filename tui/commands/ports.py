@@ -18,6 +18,7 @@ def run(arguments: argparse.Namespace) -> int:
         lines = []
         for port in found:
             extra = " ".join(part for part in (port.usb_id, port.serial_number, port.description) if part)
-            lines.append(f"{port.by_id or port.device}  ({port.device})  {extra}".rstrip())
+            busy = "  BUSY: another program has it" if port.busy else ""
+            lines.append(f"{port.by_id or port.device}  ({port.device})  {extra}{busy}".rstrip())
         output.text(lines)
     return 0

@@ -20,6 +20,7 @@ from ..errors import UsageError
 from ..headers import new_header
 from ..pipeline import Pipeline
 from ..plainlines import sweep_in_plain_lines
+from ..resume import resume
 from ..say import result_lines
 from ..sweeprun import Plan, SweepRun
 from ..terminal import has_screen
@@ -40,13 +41,7 @@ _SETUP_OPTIONS = {
 
 def run(arguments: argparse.Namespace) -> int:
     """Sweep on the screen where there is one, else in plain lines."""
-    if not 3 <= arguments.stations <= 360:
-        raise UsageError(f"--stations is {arguments.stations}: choose 3 to 360, 8 is usual")
-    profile = load(arguments.profile)
-    if arguments.unit:
-        profile = Profile.from_header({**profile.to_header(), "unit": arguments.unit})
-    sources = _sources(arguments, profile)
-    run_ = _prepare(arguments, profile, sources)
+    run_, sources = _resumed(arguments) if arguments.resume else _fresh(arguments)
     screen = has_screen() and not arguments.headless and not arguments.json
     if screen:
         from ..app import show_sweep
@@ -67,6 +62,34 @@ def run(arguments: argparse.Namespace) -> int:
     else:
         output.text(result_lines(run_.result, arguments.unit_shown))
     return 0
+
+
+def _fresh(arguments: argparse.Namespace) -> tuple[SweepRun, dict[str, tuple[str, Profile]]]:
+    """A new sweep as asked for on the command line."""
+    if not 3 <= arguments.stations <= 360:
+        raise UsageError(f"--stations is {arguments.stations}: choose 3 to 360, 8 is usual")
+    profile = load(arguments.profile)
+    if arguments.unit:
+        profile = Profile.from_header({**profile.to_header(), "unit": arguments.unit})
+    sources = _sources(arguments, profile)
+    return _prepare(arguments, profile, sources), sources
+
+
+def _resumed(arguments: argparse.Namespace) -> tuple[SweepRun, dict[str, tuple[str, Profile]]]:
+    """An old sweep that goes on: its file says everything but the ports."""
+    run_, needed, profile = resume(Path(arguments.resume))
+    if profile.name == "typed":
+        return run_, {}
+    given = {INDICATOR: arguments.port, ENCODER: arguments.encoder, OPPOSITE: arguments.opposite}
+    for name in needed:
+        if not given[name]:
+            run_.session.writer.close()
+            option = "--port" if name == INDICATOR else f"--{name}"
+            raise UsageError(
+                f"{option} is missing: the recording does not say which port the {name} is on now"
+            )
+    profiles = {name: decoder.profile for name, decoder in run_.pipeline.decoders.items()}
+    return run_, {name: (given[name], profiles[name]) for name in needed}
 
 
 def _sources(arguments: argparse.Namespace, profile: Profile) -> dict[str, tuple[str, Profile]]:
@@ -112,6 +135,10 @@ def _prepare(
         setup["dwell_s"] = TYPED_DWELL_S
     Setup.from_header(setup, arguments.feature)
     angle: dict[str, Any] = {"mode": arguments.angle}
+    if arguments.angle == "encoder":
+        for option in ("counts_per_turn", "wrap", "ratio", "direction"):
+            if (value := getattr(arguments, option)) is not None:
+                angle[option] = value
     if entered:
         angle["stations"] = arguments.stations
     if ENCODER in sources:

@@ -1,0 +1,50 @@
+import numpy as np
+
+from logger.readings import Readings
+from logger.watch import SILENT_S, LineWatch
+
+
+def block(t, values):
+    return Readings("indicator", np.array(t, float), np.array(values, float), None, "mm")
+
+
+def words(notes):
+    return [note.what for note in notes]
+
+
+def test_silence_is_said_once_and_its_end_too():
+    watch = LineWatch()
+    assert watch.tick(5.0) == []
+    watch.readings(block([1.0], [0.1]))
+    assert watch.tick(1.0 + SILENT_S) == []
+    assert "silent" in words(watch.tick(1.1 + SILENT_S))[0]
+    assert watch.tick(20.0) == [] and watch.silent
+    assert "speaks again" in words(watch.readings(block([21.0], [0.1])))[0]
+    assert not watch.silent
+
+
+def test_a_switch_of_the_unit_is_a_jump_by_25_4():
+    watch = LineWatch()
+    assert watch.readings(block([0, 1], [0.5, 0.51])) == []
+    assert "between mm and inch" in words(watch.readings(block([2.0], [0.51 / 25.4])))[0]
+    assert "between mm and inch" in words(watch.readings(block([3.0], [0.51])))[0]
+
+
+def test_near_zero_a_factor_says_nothing():
+    watch = LineWatch()
+    assert watch.readings(block([0, 1, 2], [0.001, 0.0254, 0.0])) == []
+
+
+def test_a_dial_on_hold_is_noticed_at_the_third_station():
+    watch = LineWatch()
+    assert watch.station(0.5, 1.0) == [] and watch.station(0.5, 2.0) == []
+    assert "exactly the same" in words(watch.station(0.5, 3.0))[0]
+    assert watch.station(0.51, 4.0) == []
+
+
+def test_a_lazy_dial_is_said_once():
+    watch = LineWatch()
+    said = watch.readings(block(np.arange(40) * 0.1, np.zeros(40)))
+    said += watch.readings(block(4.0 + np.arange(40) * 0.3, np.zeros(40)))
+    said += watch.readings(block(16.0 + np.arange(40) * 0.3, np.zeros(40)))
+    assert len(said) == 1 and "readings a second" in said[0].what

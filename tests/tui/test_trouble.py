@@ -1,0 +1,341 @@
+"""Trouble in mid-sweep, on the real path: nothing measured is lost, nothing wrong is silent."""
+
+import asyncio
+import contextlib
+import os
+import pty
+import resource
+import subprocess
+import sys
+import tty
+
+import pytest
+
+from logger.clock import SessionClock
+from logger.errors import RecordingError, WriteError
+from logger.profile import Profile, built_in
+from logger.reader import RecordingReader
+from logger.records import ENCODER, INDICATOR, FaultNote, Link, Note, Raw
+from logger.writer import RecordingWriter
+from tui.errors import UsageError
+from tui.headers import new_header
+from tui.pipeline import Pipeline, replay
+from tui.resume import resume
+from tui.sweeprun import Plan, SweepRun
+
+
+class Wire:
+    """A pseudo-terminal behind a name that stays, as /dev/serial/by-id does."""
+
+    def __init__(self, link):
+        self.link = link
+        self.ours = self.theirs = -1
+        self.plug()
+
+    def plug(self):
+        self.ours, self.theirs = pty.openpty()
+        for end in (self.ours, self.theirs):
+            tty.setraw(end)
+        self.link.unlink(missing_ok=True)
+        self.link.symlink_to(os.ttyname(self.theirs))
+
+    def unplug(self):
+        os.close(self.theirs)
+        os.close(self.ours)
+
+    def say(self, data):
+        os.write(self.ours, data)
+
+
+async def until(condition):
+    async with asyncio.timeout(20):
+        while not condition():
+            await asyncio.sleep(0.005)
+
+
+def sweep(tmp_path, work, *, mode="entered", clock=None, profile=None, encoder=False, **setup):
+    """Run `work(run, wire, ...)` beside a live sweep; returns the run and the records of its file."""
+    path = tmp_path / "s.jsonl"
+    profile = profile or built_in("stream-decimal")
+    header = new_header(
+        setup={"dwell_s": 0.05, **setup}, instrument=profile.to_header(), angle={"mode": mode, "stations": 4}
+    )
+    run = SweepRun(
+        "x", Pipeline(header), RecordingWriter(path, header), clock or SessionClock(), Plan(4, closing=False)
+    )
+    wires = {INDICATOR: Wire(tmp_path / "dial")}
+    sources = {INDICATOR: (str(tmp_path / "dial"), profile)}
+    if encoder:
+        wires[ENCODER] = Wire(tmp_path / "encoder")
+        sources[ENCODER] = (str(tmp_path / "encoder"), built_in("encoder-degrees"))
+
+    async def main():
+        task = asyncio.create_task(run.run(sources))
+        await until(lambda: run._link == "up")
+        try:
+            async with asyncio.timeout(30):
+                await work(run, *wires.values())
+            run.finish()
+            await task
+        finally:
+            task.cancel()
+            await asyncio.gather(task, return_exceptions=True)
+
+    try:
+        asyncio.run(main())
+    finally:
+        for wire in wires.values():
+            wire.unplug()
+    return run, records(path)
+
+
+def records(path):
+    return [record for block in RecordingReader(path).blocks() for record in block]
+
+
+def faults(all_records):
+    return " / ".join(record.what for record in all_records if isinstance(record, FaultNote))
+
+
+async def station(run, wire, value, deg=None):
+    """Read a station at a steady value."""
+    before = len(run.view().stations)
+    run.confirm(deg)
+    async with asyncio.timeout(20):
+        while len(run.view().stations) == before:
+            wire.say(f"{value:+.4f}\r\n".encode())
+            await asyncio.sleep(0.01)
+
+
+def test_a_pulled_cable_is_a_gap_and_the_sweep_goes_on(tmp_path):
+    async def work(run, wire):
+        await station(run, wire, 0.1)
+        await station(run, wire, 0.0)
+        await asyncio.sleep(0.05)
+        wire.unplug()
+        await until(lambda: run.view().link == "lost")
+        assert "plug it in again" in run.view().prompt
+        wire.plug()
+        await until(lambda: run.view().link == "up")
+        await station(run, wire, -0.1)
+        await station(run, wire, 0.0)
+
+    run, kept = sweep(tmp_path, work)
+    assert [r.state for r in kept if isinstance(r, Link)] == ["up", "lost", "up"]
+    assert run.result.stations == 4
+    assert run.result.eccentricity.amount == pytest.approx(0.1, abs=1e-6)
+    assert replay(tmp_path / "s.jsonl").result() == run.result
+
+
+def test_garbage_and_half_lines_are_noted_and_measured_around(tmp_path):
+    async def work(run, wire):
+        for value in (0.1, 0.0, -0.1, 0.0):
+            wire.say(b"\xff\xfe#!\r\n+0.\r\n\x00+1")
+            await asyncio.sleep(0.02)
+            wire.say(b"\r\n")
+            await asyncio.sleep(0.1)
+            await station(run, wire, value)
+
+    run, kept = sweep(tmp_path, work)
+    assert "not a reading" in faults(kept)
+    assert run.view().faults > 0
+    assert any("not usable" in w for w in run.result.warnings)
+    assert run.result.eccentricity.amount == pytest.approx(0.1, abs=1e-6)
+
+
+def test_silence_is_a_state_and_a_note(tmp_path):
+    async def work(run, wire):
+        await asyncio.sleep(0.06)
+        wire.say(b"+0.1\r\n")
+        await until(lambda: run.view().reading is not None)
+        await until(lambda: run.view().link == "silent")
+        assert "silent" in run.view().message
+        wire.say(b"+0.1\r\n")
+        await until(lambda: run.view().link == "up")
+
+    _, kept = sweep(tmp_path, work, clock=SessionClock(20.0))
+    assert "the dial is silent" in faults(kept) and "speaks again" in faults(kept)
+
+
+def test_a_unit_that_is_switched_by_the_line_is_converted(tmp_path):
+    profile = Profile.from_header({"pattern": r"(?P<value>[+-]?[\d.]+)\s*(?P<unit>mm|in)", "name": "units"})
+
+    async def work(run, wire):
+        for deg, text in ((0, b"+0.2540 mm"), (90, b"+0.0000 in"), (180, b"-0.0100 in"), (270, b"0.0 mm")):
+            before = len(run.view().stations)
+            run.confirm(float(deg))
+            while len(run.view().stations) == before:
+                wire.say(text + b"\r\n")
+                await asyncio.sleep(0.01)
+            await asyncio.sleep(0.06)
+
+    run, _ = sweep(tmp_path, work, profile=profile)
+    assert run.result.eccentricity.amount == pytest.approx(0.254, abs=1e-6)
+
+
+def test_a_unit_that_is_switched_in_silence_is_caught_by_its_jump(tmp_path):
+    async def work(run, wire):
+        await station(run, wire, 0.8)
+        wire.say(b"+20.3200\r\n")
+        await until(lambda: "between mm and inch" in run.view().message)
+
+    _, kept = sweep(tmp_path, work)
+    assert "jumped by 25.4" in faults(kept)
+
+
+def test_a_frozen_dial_is_caught_at_the_third_station(tmp_path):
+    async def work(run, wire):
+        for _ in range(3):
+            await station(run, wire, 0.5)
+        assert "on hold" in run.view().message
+
+    _, kept = sweep(tmp_path, work)
+    assert "exactly the same" in faults(kept)
+
+
+def test_a_clock_that_runs_back_is_held_and_noted(tmp_path):
+    class Odd:
+        t, back = 10.0, 0.0
+
+        def __call__(self):
+            self.t += 0.001
+            return round(self.t - self.back, 6)
+
+    clock = Odd()
+
+    async def work(run, wire):
+        await asyncio.sleep(0.06)
+        wire.say(b"+0.1\r\n+0.1\r\n")
+        await until(lambda: run.view().reading is not None)
+        clock.back = 5.0
+        wire.say(b"+0.2\r\n")
+        await until(lambda: run.view().reading == pytest.approx(0.2))
+
+    _, kept = sweep(tmp_path, work, clock=clock)
+    times = [record.t for record in kept]
+    assert times == sorted(times)
+    assert "clock ran back" in faults(kept)
+
+
+def test_a_silent_encoder_is_a_state_and_no_angle_is_invented(tmp_path):
+    async def work(run, dial, encoder):
+        await asyncio.sleep(0.06)
+        encoder.say(b"A 010.0\r\n")
+        await asyncio.sleep(0.05)
+        encoder.say(b"A 011.0\r\n")
+        async with asyncio.timeout(20):
+            while run.view().link != "no angle":
+                dial.say(b"+0.1\r\n")
+                await asyncio.sleep(0.01)
+        assert "without an angle" in run.view().message
+        before = run.view().samples
+        dial.say(b"+0.1\r\n")
+        await asyncio.sleep(0.05)
+        assert run.view().samples == before
+
+    _, kept = sweep(tmp_path, work, mode="encoder", encoder=True, clock=SessionClock(10.0))
+    assert "encoder is silent" in faults(kept)
+    assert sum(isinstance(r, Raw) and r.port == INDICATOR for r in kept) > 5
+
+
+def test_a_full_disk_stops_the_sweep_in_words_and_keeps_what_was_flushed(tmp_path):
+    code = (
+        "import sys; from tui.main import main\n"
+        f"sys.exit(main(['sweep', '--port', sys.argv[1], '--headless', '--out', {str(tmp_path / 'f.jsonl')!r}]))"
+    )
+    wire = Wire(tmp_path / "dial")
+    process = subprocess.Popen(
+        [sys.executable, "-c", code, str(tmp_path / "dial")], stdin=subprocess.PIPE, stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE, text=True,
+        preexec_fn=lambda: resource.setrlimit(resource.RLIMIT_FSIZE, (6000, 6000)),
+    )  # fmt: skip
+    try:
+        os.set_blocking(wire.ours, False)
+        while process.poll() is None:
+            with contextlib.suppress(BlockingIOError):
+                wire.say(b"+0.1234\r\n" * 20)
+            try:
+                process.wait(0.02)
+            except subprocess.TimeoutExpired:
+                continue
+        _, err = process.communicate(timeout=30)
+    finally:
+        wire.unplug()
+    assert process.returncode == 2
+    assert "cannot write" in err and "File too large" in err and "Traceback" not in err
+    reader = RecordingReader(tmp_path / "f.jsonl")
+    kept = [r for block in reader.blocks() for r in block if isinstance(r, Raw)]
+    assert kept and (tmp_path / "f.jsonl").stat().st_size <= 6000
+
+
+def test_a_folder_that_cannot_be_written_is_said(tmp_path):
+    header = new_header()
+    with pytest.raises(WriteError, match="No such file or directory"):
+        RecordingWriter(tmp_path / "missing" / "s.jsonl", header)
+    if os.geteuid() != 0:
+        tmp_path.chmod(0o500)
+        with pytest.raises(WriteError, match="Permission"):
+            RecordingWriter(tmp_path / "s.jsonl", header)
+
+
+def test_a_second_process_is_kept_out(tmp_path):
+    path = tmp_path / "s.jsonl"
+    writer = RecordingWriter(path, new_header(angle={"mode": "entered", "stations": 4}))
+    code = f"from logger.writer import RecordingWriter; from pathlib import Path; RecordingWriter.resume(Path({str(path)!r}))"
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, timeout=60)
+    assert "another program is writing this recording" in done.stderr
+    with pytest.raises(RecordingError, match="another program"):
+        resume(path)
+    writer.close()
+
+
+def test_a_sweep_goes_on_where_it_was_broken_off(tmp_path):
+    async def first(run, wire):
+        await station(run, wire, 0.1)
+        await station(run, wire, 0.0)
+
+    path = tmp_path / "s.jsonl"
+    sweep(tmp_path, first)
+    lines = path.read_bytes().splitlines(keepends=True)
+    stations = [k for k, line in enumerate(lines) if b'"station"' in line]
+    path.write_bytes(b"".join(lines[: stations[-1] + 1]) + b'{"t":9,"kind":"ra')
+    run, ports, profile = resume(path)
+    assert ports == [INDICATOR] and run.next_deg == 180.0 and len(run.view().stations) == 2
+    wire = Wire(tmp_path / "dial2")
+
+    async def main():
+        task = asyncio.create_task(run.run({INDICATOR: (str(tmp_path / "dial2"), profile)}))
+        await until(lambda: run._link == "up")
+        await station(run, wire, -0.1)
+        await station(run, wire, 0.0)
+        run.finish()
+        await task
+
+    asyncio.run(main())
+    wire.unplug()
+    assert run.result.stations == 4
+    assert run.result.eccentricity.amount == pytest.approx(0.1, abs=1e-6)
+    assert replay(path).result() == run.result
+    assert any(isinstance(record, Note) and record.text == "resumed" for record in records(path))
+    from tui.audit import audit
+
+    assert audit(path).state == "ok"
+    with pytest.raises(UsageError, match="is finished"):
+        resume(path)
+
+
+@pytest.mark.parametrize("moment", [0.3, 0.62, 0.9])
+def test_after_kill_9_everything_older_than_a_second_reads_back(tmp_path, moment):
+    from bench.durability import killed
+
+    sent, lost, readable = killed(tmp_path / "k.jsonl", moment)
+    assert readable and sent > 20 and lost == 0
+
+
+def test_resume_without_a_port_says_so(tmp_path, capsys):
+    from tui.main import main
+
+    path = tmp_path / "s.jsonl"
+    RecordingWriter(path, new_header(angle={"mode": "entered", "stations": 4})).close()
+    assert main(["sweep", "--resume", str(path), "--headless"]) == 2
+    assert "--port is missing" in capsys.readouterr().err

@@ -1,0 +1,55 @@
+"""`coaxly audit PATH...`: are old recordings what they were, and do they still say the same?"""
+
+import argparse
+import os
+import sys
+from collections.abc import Iterable, Iterator
+from concurrent.futures import ProcessPoolExecutor
+from pathlib import Path
+
+from .. import output
+from ..audit import BAD, Audit, audit, recordings_in
+from ..errors import UsageError
+
+_FEW = 8
+"""So few files are quicker done here than in other processes."""
+
+
+def run(arguments: argparse.Namespace) -> int:
+    """Audit every recording; exit code 1 if anything is not as it was."""
+    paths = recordings_in([Path(name) for name in arguments.paths])
+    if not paths:
+        raise UsageError("no recordings (*.jsonl) there")
+    found = list(_progress(_audited(paths), len(paths)))
+    bad = [each for each in found if each.state in BAD]
+    if arguments.json:
+        output.json_object({"recordings": [each.to_dict() for each in found], "bad": len(bad)})
+    else:
+        lines = [f"{each.state:<10} {each.path}: {each.what}" for each in found]
+        counts = ", ".join(
+            f"{sum(each.state == state for each in found)} {state}"
+            for state in ("ok", "unsealed", *BAD)
+            if any(each.state == state for each in found)
+        )
+        output.text([*lines, f"{len(found)} recordings: {counts}"])
+    return 1 if bad else 0
+
+
+def _audited(paths: list[Path]) -> Iterator[Audit]:
+    cores = os.cpu_count() or 1
+    if len(paths) <= _FEW or cores == 1:
+        yield from map(audit, paths)
+        return
+    with ProcessPoolExecutor(min(cores, len(paths))) as pool:
+        yield from pool.map(audit, paths, chunksize=4)
+
+
+def _progress(audits: Iterable[Audit], total: int) -> Iterator[Audit]:
+    """A bar on standard error, if a person is there to see it."""
+    if not sys.stderr.isatty() or total <= 1:
+        yield from audits
+        return
+    from rich.console import Console
+    from rich.progress import track
+
+    yield from track(audits, "auditing", total, console=Console(stderr=True), transient=True)

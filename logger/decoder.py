@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 
 from .profile import DECIMAL, PAIR, Profile
 from .readings import Fault, Floats, Readings
+from .records import OPPOSITE
 
 Positions = NDArray[np.int64]
 
@@ -173,6 +174,15 @@ class Decoder:
         if (groups.get("flag") or "").strip():
             self._fault(t, "the instrument reports a fault", line)
             return
+        if (second := groups.get("opposite")) is not None:
+            other = self._number(second)
+            if other is None:
+                self._fault(t, "not a number", line)
+                return
+            # Each indicator's readings are a block of their own port, this one's just before.
+            self._end_run()
+            shown = np.array([other * self.profile.scale])
+            self._events.append(Readings(OPPOSITE, np.array([t]), shown, None, unit or self.profile.unit))
         self._reading(t, value * self.profile.scale, angle, unit or self.profile.unit, groups.get("index"))
 
     def _reading(self, t: float, value: float, angle: float | None, unit: str, index: str | None) -> None:

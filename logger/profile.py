@@ -27,7 +27,7 @@ BUILT_IN: Final = (
 DECIMAL: Final = r"\s*(?P<value>[+-]?\s*(?:\d+\.?\d*|\.\d+))\s*"
 PAIR: Final = r"\s*(?P<angle>[+-]?\s*(?:\d+\.?\d*|\.\d+))\s*,\s*(?P<value>[+-]?\s*(?:\d+\.?\d*|\.\d+))\s*"
 
-_GROUPS: Final = {"value", "angle", "unit", "flag", "index"}
+_GROUPS: Final = {"value", "angle", "unit", "flag", "index", "opposite"}
 _UNITS: Final = ("mm", "in")
 _LONGEST_PATTERN: Final = 400
 
@@ -39,10 +39,11 @@ class Profile:
     terminator: every one of its characters ends a line. request: text sent to ask for a reading,
     empty for an instrument that streams; period_s: how often. pattern: a regular expression that a
     whole line must match, with groups `value` and perhaps `angle`, `unit`, `flag` (not empty: the
-    instrument reports a fault), `index` (not empty: an encoder's index pulse). unit: of the value
-    where the line does not say. scale: factor on the value. signs: the characters for plus and
-    minus. dtr, rts: state to give these lines; None leaves them as the system has them, since a
-    change resets some microcontrollers.
+    instrument reports a fault), `index` (not empty: an encoder's index pulse), `opposite` (a second
+    indicator's value on the same line). unit: of the value where the line does not say. scale:
+    factor on the value. signs: the characters for plus and minus. dtr, rts: state to give these
+    lines; None leaves them as the system has them, since a change resets some microcontrollers.
+    on_demand: it sends a reading when its own button is pressed, and each is a station.
     """
 
     name: str = DEFAULT
@@ -59,6 +60,7 @@ class Profile:
     signs: str = "+-"
     dtr: bool | None = None
     rts: bool | None = None
+    on_demand: bool = False
 
     @cached_property
     def regex(self) -> Any:
@@ -69,6 +71,11 @@ class Profile:
     def polled(self) -> bool:
         """Whether the instrument speaks only when asked."""
         return bool(self.request)
+
+    @property
+    def has_opposite(self) -> bool:
+        """Whether a line holds the readings of two indicators."""
+        return "opposite" in self.regex.groupindex
 
     def to_header(self) -> dict[str, Any]:
         """The profile as the `instrument` object of a header."""
@@ -148,8 +155,8 @@ def _checked(table: Mapping[str, Any]) -> Profile:
     scale = table.get("scale", 1.0)
     if isinstance(scale, bool) or not isinstance(scale, int | float) or not 1e-9 <= abs(scale) <= 1e9:
         raise wrong("scale", "a number that is not zero")
-    for key in ("dtr", "rts"):
-        if table.get(key) not in (None, True, False):
+    for key in ("dtr", "rts", "on_demand"):
+        if table.get(key) is not None and not isinstance(table[key], bool):
             raise wrong(key, "true or false")
     signs = table.get("signs", "+-")
     if not isinstance(signs, str) or len(signs) != 2 or signs[0] == signs[1]:

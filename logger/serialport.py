@@ -17,6 +17,13 @@ from .errors import PortError
 from .ports import ports, resolve
 from .profile import Profile
 
+try:
+    import termios
+
+    _DRIVER_ERRORS: tuple[type[Exception], ...] = (OSError, ValueError, termios.error)
+except ImportError:
+    _DRIVER_ERRORS = (OSError, ValueError)
+
 RETRY_S: Final = 0.5
 
 
@@ -49,7 +56,7 @@ class SerialSource:
             self._transport, _ = await serial_asyncio.connection_for_serial(
                 loop, lambda: _Protocol(self._on_data, lost), port
             )
-        except (OSError, ValueError) as error:
+        except _DRIVER_ERRORS as error:
             raise PortError(self.url, explain(error, self.url)) from error
         self._on_link("up")
         return lost
@@ -121,8 +128,6 @@ def _opened(url: str, profile: Profile) -> Any:
 def _keep_lines_on_close(port: Any) -> None:
     """Closing would drop DTR and reset a microcontroller; not every port can be told."""
     try:
-        import termios
-
         state = termios.tcgetattr(port.fileno())
         state[2] &= ~termios.HUPCL
         termios.tcsetattr(port.fileno(), termios.TCSANOW, state)

@@ -64,7 +64,7 @@ class Pipeline:
         self.pairing = Pairing(
             mode,
             self.setup.dwell_s,
-            two=OPPOSITE in self.decoders,
+            two=OPPOSITE in self.decoders or self.profile.has_opposite,
             scale=EncoderScale.from_header(header.angle),
         )
         self.fitter = Fitter(self.setup)
@@ -116,7 +116,7 @@ class Pipeline:
             if isinstance(event, Fault):
                 self._fault(event)
             else:
-                if port == INDICATOR:
+                if event.port == INDICATOR:
                     self.heard(event)
                 self.pairing.readings(event)
         self._paired()

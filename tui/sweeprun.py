@@ -73,6 +73,7 @@ class SweepRun:
         self._encoder_stale = False
         self._watch = SteadyWatch(pipeline.setup.dwell_s, from_mm(pipeline.setup.steady_mm, unit))
         self._latest: Readings | None = None
+        self._fresh = False
         self._left = plan.angles()
         self._history: list[list[float]] = []  # what was left before each station
         for deg in taken:
@@ -251,6 +252,10 @@ class SweepRun:
         due = self.next_deg
         if due is None:
             return "all stations read: finish, or undo one"
+        if self.pipeline.profile.on_demand:
+            return (
+                f"turn to {clock_text(self.pipeline.setup.internal_deg(due))}, stop, press the dial's button"
+            )
         place = clock_text(self.pipeline.setup.internal_deg(due))
         closing = self.plan.closing and len(self._left) == 1
         return f"turn back to {place} for the closing check" if closing else f"turn to {place} and stop"
@@ -279,8 +284,13 @@ class SweepRun:
 
     def _heard(self, record: Known) -> None:
         """The session's listener: the record is in the file, now let it count."""
+        self._fresh = False
         self.pipeline.feed((record,))
         if self.continuous or not isinstance(record, Raw):
+            return
+        if self.pipeline.profile.on_demand:
+            if self._fresh and (due := self.next_deg) is not None:
+                self._station(due, lambda: self.session.station(due))
             return
         if self._pending is None and self.plan.auto and self._watch.ready:
             self._pending = self.next_deg
@@ -288,7 +298,7 @@ class SweepRun:
             self._capture()
 
     def _reading(self, block: Readings) -> None:
-        self._latest = block
+        self._latest, self._fresh = block, True
         self._last_reading_t = float(block.t[-1])
         self._watch.readings(block)
         self._notes(self._line_watch.readings(block))

@@ -146,3 +146,16 @@ def test_a_reading_has_the_time_of_the_end_of_its_line():
     decoder.feed(b"5\r", 2.0)
     decoder.feed(b"\n", 3.0)
     assert flat(decoder, with_time=True) == [("reading", 1.5, None, "mm", 2.0)]
+
+
+def test_two_indicators_on_one_line():
+    profile = Profile.from_header(
+        {"name": "two", "pattern": r"(?P<value>[+-]?[\d.]+);(?P<opposite>[+-]?[\d.]+)"}
+    )
+    assert profile.has_opposite
+    decoder = Decoder(profile)
+    decoder.feed(b"0.5;-0.5\n", 1.0)
+    assert [(e.port, e.value.tolist()) for e in decoder.events()] == [
+        ("opposite", [-0.5]),
+        ("indicator", [0.5]),
+    ]

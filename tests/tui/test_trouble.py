@@ -183,6 +183,22 @@ def test_a_unit_that_is_switched_in_silence_is_caught_by_its_jump(tmp_path):
     assert "jumped by 25.4" in faults(kept)
 
 
+def test_a_dial_with_a_button_takes_a_station_at_each_press(tmp_path):
+    profile = Profile.from_header({"name": "button", "on_demand": True})
+
+    async def work(run, wire):
+        assert "press the dial's button" in run.view().prompt
+        await asyncio.sleep(0.06)
+        for k, value in enumerate((0.1, 0.0, -0.1, 0.0)):
+            await asyncio.sleep(0.06)
+            wire.say(f"{value:+.4f}\r\n".encode())
+            await until(lambda k=k: len(run.view().stations) == k + 1)
+
+    run, _ = sweep(tmp_path, work, profile=profile)
+    assert run.result.stations == 4
+    assert run.result.eccentricity.amount == pytest.approx(0.1, abs=1e-9)
+
+
 def test_a_frozen_dial_is_caught_at_the_third_station(tmp_path):
     async def work(run, wire):
         for _ in range(3):
@@ -339,3 +355,46 @@ def test_resume_without_a_port_says_so(tmp_path, capsys):
     RecordingWriter(path, new_header(angle={"mode": "entered", "stations": 4})).close()
     assert main(["sweep", "--resume", str(path), "--headless"]) == 2
     assert "--port is missing" in capsys.readouterr().err
+
+
+def test_listening_to_a_dial_writes_a_profile_that_works(tmp_path, capsys):
+    import json
+    import threading
+
+    from tui.main import main
+
+    wire, stop = Wire(tmp_path / "dial"), threading.Event()
+    os.set_blocking(wire.ours, False)
+
+    def speak():
+        while not stop.wait(0.01):
+            with contextlib.suppress(BlockingIOError):
+                wire.say(b"+ 1.250 mm\r\n")
+
+    speaker = threading.Thread(target=speak)
+    speaker.start()
+    try:
+        out = tmp_path / "dial.toml"
+        code = main(["listen", str(tmp_path / "dial"), "--seconds", "0.4", "--out", str(out), "--json"])
+        answer = json.loads(capsys.readouterr().out)
+        assert code == 0 and answer["examples"][0] == "1.25 mm" and out.exists()
+        assert main(["listen", str(tmp_path / "dial"), "--out", str(out)]) == 2
+        assert "already there" in capsys.readouterr().err
+    finally:
+        stop.set()
+        speaker.join()
+        wire.unplug()
+    from logger.profile import load
+
+    assert load(str(out)).baud == 9600
+
+
+def test_listening_to_nothing_says_so(tmp_path, capsys):
+    from tui.main import main
+
+    wire = Wire(tmp_path / "dial")
+    try:
+        assert main(["listen", str(tmp_path / "dial"), "--seconds", "0.02", "--baud", "9600"]) == 2
+    finally:
+        wire.unplug()
+    assert "nothing heard" in capsys.readouterr().err

@@ -5,6 +5,7 @@ import asyncio
 from pathlib import Path
 from typing import Any
 
+from logger.errors import PortError
 from logger.listen import Understood, as_toml, recognise, settings_to_try
 from logger.profile import Profile
 from logger.serialport import SerialSource
@@ -60,11 +61,18 @@ def _as_dict(understood: Understood, out: Path | None) -> dict[str, Any]:
 async def _listen(arguments: argparse.Namespace) -> tuple[Understood | None, bytes]:
     """The first setting that makes sense, and the last bytes that came."""
     heard = b""
+    opened = False
     for line in settings_to_try(arguments.baud):
         output.message(
             f"listening at {line.baud} {line.bytesize}{line.parity}{line.stopbits:g} {line.request!r}"
         )
-        data = await _capture(arguments.port, line, arguments.seconds)
+        try:
+            data = await _capture(arguments.port, line, arguments.seconds)
+        except PortError:
+            if not opened:
+                raise
+            continue  # a setting that this port cannot do
+        opened = True
         heard = data or heard
         if (understood := recognise(data, line, arguments.unit or "mm")) is not None:
             return understood, heard

@@ -42,7 +42,9 @@ _SETUP_OPTIONS = {
 def run(arguments: argparse.Namespace) -> int:
     """Sweep on the screen where there is one, else in plain lines."""
     run_, sources = _resumed(arguments) if arguments.resume else _fresh(arguments)
-    screen = has_screen() and not arguments.headless and not arguments.json
+    # Numbers are typed a line at a time, which plain lines do best.
+    typed = run_.pipeline.profile.name == "typed"
+    screen = has_screen() and not typed and not arguments.headless and not arguments.json
     if screen:
         from ..app import show_sweep
 

@@ -20,7 +20,7 @@ from .stations import EnteredStations, Stations
 @dataclass(frozen=True, slots=True)
 class Estimate:
     """Where the sweep stands: E = (x, y) in mm, its length, the way the housing must go in degrees,
-    mean reading and harmonics fitted."""
+    mean reading, harmonics fitted, and the scatter about them in mm (0 with no station to spare)."""
 
     x: float
     y: float
@@ -28,6 +28,7 @@ class Estimate:
     move_deg: float
     mean: float
     harmonics: int
+    scatter: float
 
 
 class Fitter:
@@ -45,16 +46,25 @@ class Fitter:
         self._sectors = Sectors()
         self._factor = LeastSquares(3)
         self._supported: tuple[int, int] | None = None
+        self._table: Stations | None = None
+        self._estimate: Estimate | None = None
+        self._estimated = False
         self._valid = 0  # rows of the table that the factor holds unchanged
 
     def add_station(self, entered_deg: float, shown_mm: Floats, t: Floats) -> None:
         """A station: the readings of its dwell (at least one) and their times in s."""
+        self._news()
         deg = self.setup.internal_deg(entered_deg)
         self._entered.add(deg, corrections.readings(self.setup, shown_mm), t)
         self.samples += len(shown_mm)
 
+    def _news(self) -> None:
+        """What was computed before is out of date."""
+        self._table, self._estimated = None, False
+
     def undo(self) -> bool:
         """Take the last station back; False if there is none. Samples of it stay counted."""
+        self._news()
         undone = self._entered.undo()
         self._supported = None
         self._valid = min(self._valid, len(self._entered))
@@ -64,6 +74,7 @@ class Fitter:
 
     def add_track(self, entered_deg: Floats, shown_mm: Floats, t: Floats) -> None:
         """Samples of a continuous sweep, in order of time: shape (n,) each."""
+        self._news()
         deg = self.setup.zero_deg + self.setup.angle_sign * entered_deg
         touched = self._sectors.add(deg, corrections.readings(self.setup, shown_mm), t)
         if touched < self._valid:
@@ -72,14 +83,22 @@ class Fitter:
 
     def stations(self) -> Stations:
         """Every station so far, as read: without corrections for sag and drift."""
-        return self._sectors.table() if len(self._sectors) else self._entered.table()
+        if self._table is None:
+            self._table = self._sectors.table() if len(self._sectors) else self._entered.table()
+        return self._table
 
     def estimate(self) -> Estimate | None:
         """The vector now, from all samples so far; None while they cannot carry it.
 
         Rows that cannot change any more are kept in a streaming factor, so the work is that of the
-        newest station only; a station taken back or met again rebuilds it.
+        newest station only; a station taken back or met again rebuilds it. Asked again without news it
+        answers from memory.
         """
+        if not self._estimated:
+            self._estimate, self._estimated = self._compute(), True
+        return self._estimate
+
+    def _compute(self) -> Estimate | None:
         stations = without_sag(self.setup, self.stations())
         # What the stations support changes only when there are more or fewer of them.
         if self._supported is None or self._supported[0] != len(stations):
@@ -89,7 +108,8 @@ class Fitter:
                 self._supported = None
                 return None
         harmonics = self._supported[1]
-        mean, a1, b1 = self._stream(stations, harmonics)[:3].tolist()
+        factor = self._stream(stations, harmonics)
+        mean, a1, b1 = factor.solve()[:3].tolist()
         vector = centre(self.setup, a1, b1)
         x, y = float(vector[0]), float(vector[1])
         return Estimate(
@@ -99,9 +119,10 @@ class Fitter:
             move_deg=direction(-x, -y),
             mean=mean,
             harmonics=harmonics,
+            scatter=math.sqrt(factor.residual_sum / factor.freedom) if factor.freedom > 0 else 0.0,
         )
 
-    def _stream(self, stations: Stations, harmonics: int) -> Floats:
+    def _stream(self, stations: Stations, harmonics: int) -> LeastSquares:
         if self._factor.parameters != 1 + 2 * harmonics or self._valid == 0:
             self._factor = LeastSquares(1 + 2 * harmonics)
             self._valid = 0
@@ -114,7 +135,7 @@ class Fitter:
             self._valid = settled
         whole = self._factor.copy()
         whole.add_rows(rows(design[self._valid :], value[self._valid :]))
-        return whole.solve()
+        return whole
 
     def result(self) -> Result:
         """The full finding. Raises TooFewStations while the stations cannot carry one."""

@@ -1,4 +1,5 @@
 import os
+import tempfile
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -11,6 +12,9 @@ for _name in ("NO_COLOR", "COAXLY_GLYPHS", "COAXLY_THEME"):
     os.environ.pop(_name, None)
 os.environ["TERM"] = "xterm-256color"
 os.environ["LANG"] = "C.UTF-8"
+# Nor must their settings and what they chose last time.
+for _name in ("XDG_CONFIG_HOME", "XDG_STATE_HOME"):
+    os.environ[_name] = tempfile.mkdtemp(prefix="coaxly-tests-")
 
 
 @pytest.fixture

@@ -1,6 +1,5 @@
 """The screen program: which screens follow each other. What they show is made elsewhere."""
 
-import asyncio
 import gc
 import os
 from pathlib import Path
@@ -11,34 +10,33 @@ from textual.app import App
 from textual.binding import Binding, BindingType
 from textual.reactive import reactive
 
-from fitter import Result
-
-from .guide import guide_lines, guide_picture
+from .errors import UsageError
+from .flows import rehearse, work_bench
 from .lengths import UNITS
-from .rehearsal import Act, Rehearsal
+from .memory import Memory, Settings, load_settings
+from .rehearsal import Rehearsal
 from .replayrun import ReplayRun
-from .say import comparison_lines, dowels, option_lines, verdict
-from .screens.pages import Page
-from .screens.sweep import SweepScreen
+from .screens.live import LiveScreen
+from .screens.replay import ReplayScreen
+from .shows import LiveShow
 from .sweeprun import SweepRun
 from .terminal import default_glyphs, no_color
 from .theme import DARK, LIGHT
-from .view import View
-
-_READ_S = 12.0
-"""How long the demo leaves a finding on the screen before it goes on."""
 
 
 class CoaxlyApp(App[None]):
-    """Base of the three flows: themes, units, quitting."""
+    """Base of the flows: themes, units, glyphs, quitting."""
 
     ENABLE_COMMAND_PALETTE = False
     BINDINGS: ClassVar[list[BindingType]] = [Binding("ctrl+c", "quit", "Quit", priority=True)]
     unit: reactive[str] = reactive("thou")
 
-    def __init__(self, unit: str) -> None:
+    def __init__(self, unit: str, settings: Settings | None = None) -> None:
         """`unit`: of the lengths shown at first."""
         super().__init__(ansi_color=no_color())
+        self.settings = settings or Settings()
+        self.glyphs = self.settings.glyphs or default_glyphs()
+        self.words: list[str] = []
         self.set_reactive(CoaxlyApp.unit, unit)
 
     def on_mount(self) -> None:
@@ -46,7 +44,10 @@ class CoaxlyApp(App[None]):
         for theme in (DARK, LIGHT):
             self.register_theme(theme)
         if not no_color():
-            self.theme = LIGHT.name if os.environ.get("COAXLY_THEME") == "light" else DARK.name
+            light = os.environ.get("COAXLY_THEME", self.settings.theme) == "light"
+            self.theme = LIGHT.name if light else DARK.name
+        # After Ctrl+Z and fg the terminal is blank until it is painted anew.
+        self.app_resume_signal.subscribe(self, lambda _: self.refresh(layout=True))
         # A full collection over the screen's many objects would delay readings by 20 ms.
         gc.collect()
         gc.freeze()
@@ -62,127 +63,82 @@ class CoaxlyApp(App[None]):
         self.unit = UNITS[(UNITS.index(self.unit) + 1) % len(UNITS)]
 
 
-class LiveShow:
-    """A sweep on real ports, for the measuring screen."""
-
-    def __init__(self, run: SweepRun, sources: dict[str, tuple[str, Any]]) -> None:
-        """`sources`: port name -> (url, profile)."""
-        self.run, self.sources = run, sources
-        self.confirm, self.undo, self.finish, self.view = run.confirm, run.undo, run.finish, run.view
-
-    @property
-    def result(self) -> Result | None:
-        """The finding, once finished."""
-        return self.run.result
-
-    async def play(self) -> None:
-        """Open the ports and go on until the sweep is finished."""
-        await self.run.run(self.sources)
-
-
-class RigShow:
-    """A sweep of the rehearsal, for the measuring screen: the rig's hand does the work."""
-
-    def __init__(self, act: Act) -> None:
-        """The act to be played."""
-        self.act = act
-        self.confirm, self.undo, self.finish = act.run.confirm, act.run.undo, act.run.finish
-
-    @property
-    def result(self) -> Result | None:
-        """The finding, once finished."""
-        return self.act.run.result
-
-    def view(self) -> View:
-        """What there is to see now."""
-        return self.act.run.view()
-
-    async def play(self) -> None:
-        """Let the hand turn the crank."""
-        await self.act.play()
-
-
 class SweepApp(CoaxlyApp):
     """One sweep with real hardware."""
 
-    def __init__(self, show: LiveShow | ReplayRun, unit: str) -> None:
+    def __init__(self, show: LiveShow, unit: str, settings: Settings | None = None) -> None:
         """The sweep to be shown."""
-        super().__init__(unit)
+        super().__init__(unit, settings)
         self._show = show
         self.failure: str | None = None
 
     @work
     async def flow(self) -> None:
         """The measuring screen, then out."""
-        screen = SweepScreen(self._show)
+        screen = LiveScreen(self._show, self._show.run)
         await self.push_screen_wait(screen)
         self.failure = screen.failure
+        self.exit()
+
+
+class ReplayApp(CoaxlyApp):
+    """One recording."""
+
+    def __init__(self, run: ReplayRun, unit: str, settings: Settings | None = None) -> None:
+        """The recording to be shown."""
+        super().__init__(unit, settings)
+        self._run_shown = run
+
+    @work
+    async def flow(self) -> None:
+        """The measuring screen, then out."""
+        await self.push_screen_wait(ReplayScreen(self._run_shown))
         self.exit()
 
 
 class RehearsalApp(CoaxlyApp):
     """The whole job on the rig."""
 
-    def __init__(self, rehearsal: Rehearsal, unit: str) -> None:
+    def __init__(self, rehearsal: Rehearsal, unit: str, settings: Settings | None = None) -> None:
         """The job to be shown."""
-        super().__init__(unit)
+        super().__init__(unit, settings)
         self.rehearsal = rehearsal
-        self.words: list[str] = []
 
     @work
     async def flow(self) -> None:
         """Found, plan, set, left, verdict."""
-        if await self._whole_job():
-            await asyncio.sleep(0)
+        self.words = await rehearse(self, self.rehearsal)
         self.exit()
 
-    async def _whole_job(self) -> bool:
-        job, wait = self.rehearsal, _READ_S / self.rehearsal.speed
-        found = job.act("found")
-        if not await self.push_screen_wait(SweepScreen(RigShow(found), go_on_after=wait)):
-            return False
-        options = job.options(found.run)
-        chosen = options[0]
-        page = Page(
-            "Dowels to choose from, best first",
-            [
-                *option_lines(options, self.unit),
-                "",
-                *guide_lines(chosen, None, self.unit),
-                *guide_picture(chosen, None, default_glyphs()),
-            ],
-            f"fit {dowels(chosen, self.unit)} and sweep again",
-            go_on_after=wait,
-        )
-        if not await self.push_screen_wait(page):
-            return False
-        job.set_dowels(chosen)
-        job.write_job(chosen)
-        left = job.act("left")
-        if not await self.push_screen_wait(SweepScreen(RigShow(left), go_on_after=wait)):
-            return False
-        assert left.run.result is not None
-        self.words = [
-            *comparison_lines(job.comparison(found.run, left.run, chosen), self.unit),
-            "",
-            f"  VERDICT: {verdict(left.run.result, self.unit)}",
-            "",
-            f"  Recordings: {job.folder}",
-        ]
-        return await self.push_screen_wait(Page("Proof: planned against measured", self.words, ""))
+
+class BenchApp(CoaxlyApp):
+    """Everything, from the start screen."""
+
+    def __init__(self, memory: Memory, settings: Settings) -> None:
+        """What was chosen last time, and what the user has set."""
+        super().__init__(settings.unit, settings)
+        self.memory = memory
+
+    @work
+    async def flow(self) -> None:
+        """Round and round until it is left."""
+        await work_bench(self, self.memory)
+        self.exit()
 
 
 def show_sweep(run: SweepRun, sources: dict[str, tuple[str, Any]], unit: str) -> None:
-    """A live sweep on the screen; returns when it is finished or left. Raises LoggerError."""
-    app = SweepApp(LiveShow(run, sources), unit)
+    """A live sweep on the screen; returns when it is finished or left. Raises UsageError where
+    it failed, in the words of the screen."""
+    app = SweepApp(LiveShow(run, sources), unit, load_settings())
     app.run(mouse=False)
-    if run.failure is not None:
-        raise run.failure
+    if app.failure is not None:
+        run.discard_if_empty()
+        raise UsageError(app.failure)
 
 
 def show_rehearsal(rehearsal: Rehearsal, unit: str) -> int:
     """The demo on the screen."""
-    app = RehearsalApp(rehearsal, unit)
+    app = RehearsalApp(rehearsal, unit, load_settings())
     app.run(mouse=False)
     print("\n".join(app.words) if app.words else f"Left early. Recordings: {rehearsal.folder}")
     return app.return_code or 0
@@ -190,6 +146,13 @@ def show_rehearsal(rehearsal: Rehearsal, unit: str) -> int:
 
 def show_replay(path: Path, speed: float, unit: str) -> int:
     """A recording on the screen, `speed` times as fast as it was made."""
-    app = SweepApp(ReplayRun(path, speed), unit)
+    app = ReplayApp(ReplayRun(path, speed), unit, load_settings())
+    app.run(mouse=False)
+    return app.return_code or 0
+
+
+def show_bench() -> int:
+    """The start screen."""
+    app = BenchApp(Memory(), load_settings())
     app.run(mouse=False)
     return app.return_code or 0

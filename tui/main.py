@@ -14,7 +14,7 @@ def main(argv: Sequence[str] | None = None) -> int:
     """Run one command; returns its exit code (0 done, 1 a negative finding, 2 bad input)."""
     arguments = build().parse_args(argv)
     try:
-        return _run(arguments)
+        return _run(arguments) if arguments.command else _bench()
     except KeyboardInterrupt:
         print("coaxly: stopped", file=sys.stderr)
         return 130
@@ -22,6 +22,23 @@ def main(argv: Sequence[str] | None = None) -> int:
         # The reader of our output has gone (a closed pager): nobody is left to tell.
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return 0
+
+
+def _bench() -> int:
+    """Without a command: the start screen, where there is one."""
+    from .terminal import has_screen
+
+    if not has_screen():
+        build().print_help()
+        return MISUSE
+    from .app import show_bench
+    from .errors import UsageError
+
+    try:
+        return show_bench()
+    except UsageError as error:
+        print(f"coaxly: {error}", file=sys.stderr)
+        return MISUSE
 
 
 def _run(arguments: object) -> int:

@@ -57,9 +57,9 @@ def load_settings(path: Path | None = None) -> Settings:
             raise UsageError(f"{path}: {key} must be one of {', '.join(filter(None, allowed))}")
     keys = table.get("take_keys", list(TAKE_KEYS))
     if not isinstance(keys, list) or not keys or not all(isinstance(key, str) for key in keys):
-        raise UsageError(f"{path}: take_keys must be a list of keys, such as [\"space\", \"pagedown\"]")
+        raise UsageError(f'{path}: take_keys must be a list of keys, such as ["space", "pagedown"]')
     if not isinstance(table.get("kit", ""), str):
-        raise UsageError(f"{path}: kit must be offsets in quotes, such as \"5thou,10thou\"")
+        raise UsageError(f'{path}: kit must be offsets in quotes, such as "5thou,10thou"')
     return Settings(**{**table, "take_keys": tuple(keys), "source": str(path)})
 
 

@@ -19,7 +19,7 @@ def build() -> argparse.ArgumentParser:
         "12 o'clock, seen from behind the engine.",
     )
     parser.add_argument("--version", action="version", version=f"coaxly {__version__}")
-    commands = parser.add_subparsers(dest="command", metavar="COMMAND", required=True)
+    commands = parser.add_subparsers(dest="command", metavar="COMMAND")
     for add in (_demo, _sweep, _replay, _audit, _plan, _verify, _ports, _listen):
         add(commands)
     return parser

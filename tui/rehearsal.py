@@ -26,7 +26,8 @@ from logger.writer import RecordingWriter
 from .headers import new_header
 from .pipeline import Pipeline
 from .planning import options_for
-from .sweeprun import Plan, SweepRun
+from .stationplan import Plan
+from .sweeprun import SweepRun
 
 THOU: Final = MM_PER_INCH / 1000.0
 KIT: Final = [3 * THOU, 5 * THOU, 7 * THOU, 10 * THOU, 15 * THOU]

@@ -6,64 +6,88 @@ import math
 from pathlib import Path
 
 from fitter import FitterError, Result
-from fitter.corrections import readings as corrected
-from fitter.units import to_mm
 from logger.clock import SessionClock
 from logger.reader import RecordingReader
 from logger.readings import Readings
 from logger.records import Record, Station, Undo
 
 from .pipeline import Pipeline
+from .tracing import Tracing
 from .view import View
+
+_LONGEST_WAIT_S = 0.05
+SPEEDS = (0.25, 0.5, 1.0, 2.0, 5.0, 10.0, 50.0)
 
 
 class ReplayRun:
-    """Feeds records as their times come; the operator of now may only watch or skip to the end."""
+    """Feeds records as their times come; the operator of now may pause, step, hurry and skip."""
 
     def __init__(self, path: Path, speed: float) -> None:
         """Read the header. Raises LoggerError or FitterError in words."""
         self.path = path
+        self.speed = speed
         self.result: Result | None = None
         self._reader = RecordingReader(path)
         self.pipeline = Pipeline(self._reader.header)
         self.pipeline.heard = self._reading
-        self._clock = SessionClock(speed)
-        self._latest: Readings | None = None
-        self._hurry = asyncio.Event()
-        self._finished = False
+        self._trace = Tracing(self.pipeline.setup)
+        self._t = 0.0
+        self._changed = asyncio.Event()
+        self.paused = self._finished = False
+        self._hurry_to: float | None = None  # a number of stations; infinity for the end
+        self._step = False
         self._message = ""
 
     async def play(self) -> None:
         """Feed everything, in its own time."""
-        self._clock = SessionClock(self._clock.speed)
+        clock = SessionClock()
+        before = clock()
         for block in self._reader.blocks():
             for record in block:
                 t = getattr(record, "t", 0.0)
-                await self._until(t)
+                while self._t < t and not self._hurrying():
+                    await self._wait(min((t - self._t) / self.speed, _LONGEST_WAIT_S))
+                    now = clock()
+                    if not self.paused:
+                        self._t = min(self._t + (now - before) * self.speed, t)
+                    before = now
+                    if self._step:
+                        self._t = t
+                self._t = max(self._t, t)
                 self._feed(record)
+                before = clock()
         with contextlib.suppress(FitterError):
             self.result = self.pipeline.result()
         self._finished = True
 
-    async def _until(self, t: float) -> None:
-        """Wait for session time `t`, unless told to hurry."""
-        if (wait := self._clock.wall(t - self._clock())) > 0.0 and not self._hurry.is_set():
-            with contextlib.suppress(TimeoutError):
-                await asyncio.wait_for(self._hurry.wait(), wait)
+    def _hurrying(self) -> bool:
+        if self._hurry_to is None:
+            return False
+        if len(self.pipeline.fitter.stations()) >= self._hurry_to:
+            self._hurry_to = None
+            return False
+        return True
+
+    async def _wait(self, seconds: float) -> None:
+        """Wait, or until a key changes something."""
+        self._changed.clear()
+        with contextlib.suppress(TimeoutError):
+            await asyncio.wait_for(self._changed.wait(), seconds)
 
     def _feed(self, record: Record) -> None:
         self.pipeline.feed((record,))
         if isinstance(record, Station):
+            self._step = False
             self._message = f"station at {record.deg:g} deg"
         elif isinstance(record, Undo):
             self._message = "last station undone"
 
     def _reading(self, block: Readings) -> None:
-        self._latest = block
+        self._trace.add(block)
 
     def confirm(self) -> None:
-        """Nothing to take in a replay: go to the end."""
-        self.finish()
+        """Nothing to take in a replay: on to the next station."""
+        self.jump()
 
     def undo(self) -> None:
         """A replay cannot be changed."""
@@ -71,19 +95,38 @@ class ReplayRun:
 
     def finish(self) -> None:
         """Feed the rest at once."""
-        self._hurry.set()
+        self._hurry_to, self.paused = math.inf, False
+        self._changed.set()
+
+    def jump(self) -> None:
+        """Go to the next station at once."""
+        self._hurry_to = len(self.pipeline.fitter.stations()) + 1
+        self._changed.set()
+
+    def pause(self) -> None:
+        """Hold, or go on."""
+        self.paused = not self.paused
+        self._message = "held" if self.paused else "goes on"
+        self._changed.set()
+
+    def step(self) -> None:
+        """One record further, held."""
+        self.paused = self._step = True
+        self._changed.set()
+
+    def pace(self, way: int) -> None:
+        """Faster (1) or slower (-1)."""
+        nearest = min(range(len(SPEEDS)), key=lambda k: abs(math.log(SPEEDS[k] / self.speed)))
+        self.speed = SPEEDS[min(max(nearest + way, 0), len(SPEEDS) - 1)]
+        self._message = f"{self.speed:g} times as fast as life"
 
     def view(self) -> View:
         """What there is to see now."""
         setup = self.pipeline.setup
-        reading = None
-        if self._latest is not None:
-            mm = self._latest.value[-1:] * to_mm(1.0, self._latest.unit)
-            reading = float(corrected(setup, mm)[0])
         header = self.pipeline.header
         return View(
             title=f"replay: {header.job or 'sweep'}, as {header.stage or 'recorded'}",
-            reading=reading,
+            reading=self._trace.newest,
             age_s=math.nan,
             steady=True,
             link="replay",
@@ -96,7 +139,10 @@ class ReplayRun:
             estimate=self.pipeline.fitter.estimate(),
             limit=setup.limit_mm,
             inside=setup.surface == "inside",
-            prompt="replay: space skips to the end",
+            trace=self._trace.points(),
+            band=setup.steady_mm,
+            paused=self.paused,
+            prompt=f"{'held' if self.paused else 'replay'} at {self._t:.1f} s: space to the next station",
             message=self._message,
             faults=self.pipeline.fault_count,
             samples=self.pipeline.fitter.samples,

@@ -11,7 +11,8 @@ from logger.writer import RecordingWriter
 
 from .errors import UsageError
 from .pipeline import Pipeline
-from .sweeprun import Plan, SweepRun
+from .stationplan import Plan
+from .sweeprun import SweepRun
 
 _GAP_S = 1.0
 """Session time between the last record and the first new one, so that no dwell reaches across."""

@@ -73,6 +73,18 @@ def option_lines(options: list[Option], unit: str) -> list[str]:
     return lines
 
 
+def option_card(option: Option, unit: str) -> list[str]:
+    """One option, narrow enough to stand beside others."""
+    lines = [dowels(option, unit)] if len(dowels(option, unit)) < 24 else dowels(option, unit).split(", ")
+    lines.append(f"leaves {length(option.predicted.tir_fitted, unit)} TIR")
+    lines.append(f"inside {100.0 * option.probability:.0f} %")
+    if option.window_deg is not None:
+        lines.append(f"mark +- {option.window_deg:.0f} deg")
+    if option.bind is not None:
+        lines.append(f"bind {length(abs(option.bind), unit)}")
+    return lines
+
+
 def dowels(option: Option, unit: str) -> str:
     """The dowels of an option: "2 x 5.0 thou to 1:27"."""
     if not option.dowels:

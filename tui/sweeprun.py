@@ -6,14 +6,12 @@ Both the screen and the plain-lines mode drive this one object and look at it th
 import asyncio
 import math
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 from typing import Any, Final
 
 from fitter import FitterError, Result
-from fitter.corrections import readings as corrected
 from fitter.geometry import clock as clock_text
 from fitter.geometry import difference
-from fitter.units import from_mm, to_mm
+from fitter.units import from_mm
 from logger.clock import Clock
 from logger.errors import LoggerError
 from logger.readings import Fault, Readings
@@ -25,24 +23,11 @@ from logger.watch import SILENT_S, LineWatch
 from logger.writer import RecordingWriter
 
 from .pipeline import Pipeline
+from .stationplan import Plan
+from .tracing import Tracing
 from .view import View
 
-TICK_S: Final = 0.05
-
-
-@dataclass(frozen=True, slots=True)
-class Plan:
-    """Which stations to read. closing: read the first once more at the end. auto: stations capture
-    themselves when the dial is steady."""
-
-    stations: int = 8
-    closing: bool = True
-    auto: bool = False
-
-    def angles(self) -> list[float]:
-        """Angles as entered, in order."""
-        step = 360.0 / self.stations
-        return [step * k for k in range(self.stations)] + ([0.0] if self.closing else [])
+TICK_S: Final = 0.2
 
 
 class SweepRun:
@@ -72,7 +57,8 @@ class SweepRun:
         self._line_watch = LineWatch()
         self._encoder_stale = False
         self._watch = SteadyWatch(pipeline.setup.dwell_s, from_mm(pipeline.setup.steady_mm, unit))
-        self._latest: Readings | None = None
+        self._trace = Tracing(pipeline.setup)
+        self._paused = False
         self._fresh = False
         self._left = plan.angles()
         self._history: list[list[float]] = []  # what was left before each station
@@ -128,6 +114,9 @@ class SweepRun:
         """
         if self.continuous or self.finished.is_set():
             return
+        if self._paused:
+            self._say("paused: press P to go on")
+            return
         if deg is None:
             deg = self._pending if self._pending is not None else self.next_deg
         if deg is None:
@@ -169,6 +158,28 @@ class SweepRun:
             return
         data = text.encode("latin-1", "replace") + b"\n"
         self._station(deg, lambda: self.session.typed(INDICATOR, data, deg))
+
+    def retake(self) -> None:
+        """Take the last station back and read it again where the crank now stands."""
+        if self.continuous or not self._history or self._pending is not None:
+            self._say("there is nothing to retake")
+            return
+        self.undo()
+        self.confirm()
+
+    def pause(self) -> None:
+        """Hold the sweep while somebody is at the bell housing, or go on."""
+        self._paused = not self._paused
+        self.note("paused" if self._paused else "goes on")
+        self._say("paused: nothing is taken" if self._paused else "goes on")
+
+    def another_turn(self, *, back: bool = False) -> None:
+        """Read all stations once more, or in the other sense."""
+        if self.continuous or self.finished.is_set():
+            return
+        turn = self.plan.angles()
+        self._left = self._left + (turn[::-1] if back else turn)
+        self._say("one more turn, the other way" if back else "one more turn")
 
     def note(self, text: str) -> None:
         """Words to keep with the recording."""
@@ -213,26 +224,25 @@ class SweepRun:
     def view(self) -> View:
         """Everything a screen shows, as of now."""
         setup = self.pipeline.setup
-        reading = None
-        if (latest := self._latest) is not None:
-            mm = to_mm(1.0, latest.unit) * latest.value[-1:]
-            reading = float(corrected(setup, mm)[0])
         due = self.next_deg
         return View(
             title=self.title,
-            reading=reading,
+            reading=self._trace.newest,
             age_s=self.session.now() - self._last_reading_t,
             steady=self._watch.steady,
             link=self._link_word(),
             port=self._port,
             recording=self.session.writer.path.name,
             stations=self.pipeline.fitter.stations(),
-            planned=len(self.plan.angles()),
+            planned=len(self._left) + len(self.pipeline.fitter.stations()),
             next_deg=None if due is None else setup.internal_deg(due),
             waiting_for_steady=self._pending is not None,
             estimate=self.pipeline.fitter.estimate(),
             limit=setup.limit_mm,
             inside=setup.surface == "inside",
+            trace=self._trace.points(),
+            band=setup.steady_mm,
+            paused=self._paused,
             prompt=self._prompt(),
             message=self._message,
             faults=self.pipeline.fault_count,
@@ -243,6 +253,8 @@ class SweepRun:
     def _prompt(self) -> str:
         if self.finished.is_set():
             return "sweep finished"
+        if self._paused:
+            return "paused: P goes on"
         if self._link == "lost":
             return "cable or instrument lost: plug it in again, the sweep goes on"
         if self.continuous:
@@ -292,13 +304,14 @@ class SweepRun:
             if self._fresh and (due := self.next_deg) is not None:
                 self._station(due, lambda: self.session.station(due))
             return
-        if self._pending is None and self.plan.auto and self._watch.ready:
+        if self._pending is None and self.plan.auto and self._watch.ready and not self._paused:
             self._pending = self.next_deg
         if self._pending is not None and self._watch.steady:
             self._capture()
 
     def _reading(self, block: Readings) -> None:
-        self._latest, self._fresh = block, True
+        self._trace.add(block)
+        self._fresh = True
         self._last_reading_t = float(block.t[-1])
         self._watch.readings(block)
         self._notes(self._line_watch.readings(block))

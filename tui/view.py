@@ -10,6 +10,8 @@ from fitter.stream import Estimate
 class View:
     """reading: newest, mm, as it counts (corrected); None before the first. age_s: how old it is.
 
+    trace: the last seconds, (t, mm); band: within which the dial is steady, mm.
+
     link: "up", "lost" or "waiting". prompt: what to do now. message: what just happened, or "".
     """
 
@@ -27,6 +29,9 @@ class View:
     estimate: Estimate | None
     limit: float
     inside: bool
+    trace: tuple[tuple[float, float], ...]
+    band: float
+    paused: bool
     prompt: str
     message: str
     faults: int

@@ -25,7 +25,8 @@ from logger.records import INDICATOR, Raw
 from logger.writer import RecordingWriter
 from tui.headers import new_header
 from tui.pipeline import Pipeline
-from tui.sweeprun import Plan, SweepRun
+from tui.stationplan import Plan
+from tui.sweeprun import SweepRun
 
 RATE = 200.0
 

@@ -5,47 +5,16 @@ import os
 
 import pytest
 from making import RECORDINGS
+from screening import leave, rows, until, words
 
-from tui.app import RehearsalApp, SweepApp
+from tui.app import RehearsalApp, ReplayApp
 from tui.rehearsal import Rehearsal
 from tui.replayrun import ReplayRun
 from tui.screens.pages import Page
 from tui.screens.sweep import SweepScreen
-from tui.widgets.lines import Lines
 from tui.widgets.roundplot import RoundPlot
 
 FAST = 60.0
-
-
-async def until(pilot, condition):
-    """Let the screen go on until something is so."""
-    async with asyncio.timeout(30):
-        while not condition():
-            await asyncio.sleep(0.01)
-
-
-async def leave(app, pilot):
-    """Press the one key that quits; the pilot itself would wait for a screen that has gone."""
-    press = asyncio.create_task(pilot.press("q"))
-    await until(pilot, lambda: app._exit)
-    press.cancel()
-    await asyncio.gather(press, return_exceptions=True)
-
-
-def words(app, name):
-    """The text of a widget; "" while it is not there yet."""
-    found = app.screen.query(f"#{name}").results(Lines)
-    return next((lines.text for lines in found), "")
-
-
-def rows(app):
-    """The whole screen as lines of text."""
-    width, height = app.size
-    lines = [[" "] * width for _ in range(height)]
-    for y, strip in enumerate(app.screen._compositor.render_strips()):
-        text = "".join(segment.text for segment in strip)
-        lines[y] = text.ljust(width)
-    return lines
 
 
 @pytest.mark.parametrize("size", [(80, 24), (120, 40), (200, 60)])
@@ -53,11 +22,11 @@ def test_the_rehearsal_goes_from_found_to_verdict(tmp_path, size):
     async def main():
         app = RehearsalApp(Rehearsal(1, FAST, tmp_path), "thou")
         async with app.run_test(size=size) as pilot:
-            await until(pilot, lambda: isinstance(app.screen, SweepScreen))
+            await until(lambda: isinstance(app.screen, SweepScreen))
             screen = app.screen
-            await until(pilot, lambda: screen.show.result is not None)
-            await until(pilot, lambda: "OUTSIDE" in words(app, "finding") if app.screen is screen else True)
-            await until(pilot, lambda: isinstance(app.screen, Page) and "VERDICT" in words(app, "text"))
+            await until(lambda: screen.show.result is not None)
+            await until(lambda: "OUTSIDE" in words(app, "finding") if app.screen is screen else True)
+            await until(lambda: isinstance(app.screen, Page) and "VERDICT" in words(app, "text"))
             assert "INSIDE the limit" in words(app, "text")
             assert "did what was planned" in words(app, "text")
             await leave(app, pilot)
@@ -69,16 +38,16 @@ def test_the_rehearsal_goes_from_found_to_verdict(tmp_path, size):
 
 def replaying(check, size=(80, 24), unit="thou", speed=FAST, **env):
     async def main():
-        app = SweepApp(ReplayRun(RECORDINGS / "launch-found.jsonl", speed), unit)
+        app = ReplayApp(ReplayRun(RECORDINGS / "launch-found.jsonl", speed), unit)
         async with app.run_test(size=size) as pilot:
-            await until(pilot, lambda: isinstance(app.screen, SweepScreen))
+            await until(lambda: isinstance(app.screen, SweepScreen))
             await check(app, pilot)
 
     asyncio.run(main())
 
 
 async def finished(app, pilot):
-    await until(pilot, lambda: app.screen.show.view().finished and "sealed" in words(app, "status"))
+    await until(lambda: app.screen.show.view().finished and "sealed" in words(app, "status"))
 
 
 @pytest.mark.parametrize("size", [(80, 24), (120, 40), (200, 60)])
@@ -99,7 +68,7 @@ def test_units_switch_live():
         await finished(app, pilot)
         assert "thou" in words(app, "finding")
         await pilot.press("m", "m")
-        await until(pilot, lambda: "mm" in words(app, "finding"))
+        await until(lambda: "mm" in words(app, "finding"))
 
     replaying(check)
 
@@ -109,7 +78,7 @@ def test_digits_only_gives_them_the_screen():
         await finished(app, pilot)
         before = app.screen.query_one("#reading").size.height
         await pilot.press("d")
-        await until(pilot, lambda: app.screen.query_one("#reading").size.height > before)
+        await until(lambda: app.screen.query_one("#reading").size.height > before)
 
     replaying(check)
 
@@ -158,7 +127,7 @@ def test_a_held_key_is_one_press(tmp_path):
     async def main():
         app = RehearsalApp(Rehearsal(1, FAST, tmp_path), "thou")
         async with app.run_test(size=(80, 24)) as pilot:
-            await until(pilot, lambda: isinstance(app.screen, SweepScreen))
+            await until(lambda: isinstance(app.screen, SweepScreen))
             taken = []
             app.screen.show.confirm = lambda: taken.append(1)
             for _ in range(5):
@@ -173,8 +142,8 @@ def test_leaving_in_mid_sweep_seals_the_recording(tmp_path):
     async def main():
         app = RehearsalApp(Rehearsal(1, 5.0, tmp_path), "thou")
         async with app.run_test(size=(80, 24)) as pilot:
-            await until(pilot, lambda: isinstance(app.screen, SweepScreen))
-            await until(pilot, lambda: len(app.screen.show.view().stations) >= 1)
+            await until(lambda: isinstance(app.screen, SweepScreen))
+            await until(lambda: len(app.screen.show.view().stations) >= 1)
             await leave(app, pilot)
 
     asyncio.run(main())

@@ -20,7 +20,8 @@ from logger.rigport import RigPort
 from logger.writer import RecordingWriter
 from tui.headers import new_header
 from tui.pipeline import Pipeline, replay
-from tui.sweeprun import Plan, SweepRun
+from tui.stationplan import Plan
+from tui.sweeprun import SweepRun
 
 ENGINE = Engine(centre=(0.05, -0.08), noise=0.0005, tremble=0.02, resolution=0.0001)
 SPEED = 40.0

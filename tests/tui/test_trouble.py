@@ -21,7 +21,8 @@ from tui.errors import UsageError
 from tui.headers import new_header
 from tui.pipeline import Pipeline, replay
 from tui.resume import resume
-from tui.sweeprun import Plan, SweepRun
+from tui.stationplan import Plan
+from tui.sweeprun import SweepRun
 
 
 class Wire:

@@ -22,7 +22,8 @@ from ..pipeline import Pipeline
 from ..plainlines import sweep_in_plain_lines
 from ..resume import resume
 from ..say import result_lines
-from ..sweeprun import Plan, SweepRun
+from ..stationplan import Plan
+from ..sweeprun import SweepRun
 from ..terminal import has_screen
 
 _SETUP_OPTIONS = {
@@ -64,6 +65,14 @@ def run(arguments: argparse.Namespace) -> int:
     else:
         output.text(result_lines(run_.result, arguments.unit_shown))
     return 0
+
+
+def prepare(words: list[str]) -> tuple[SweepRun, dict[str, tuple[str, Profile]]]:
+    """A new sweep from command-line words, for the start screen. Raises LoggerError, FitterError or
+    UsageError."""
+    from ..parser import build
+
+    return _fresh(build().parse_args(words))
 
 
 def _fresh(arguments: argparse.Namespace) -> tuple[SweepRun, dict[str, tuple[str, Profile]]]:

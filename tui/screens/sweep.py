@@ -13,13 +13,18 @@ from fitter import Result
 from logger.errors import LoggerError
 
 from .. import phrases
-from ..terminal import default_glyphs
+from ..tracing import SECONDS
 from ..view import View
 from ..widgets.bigreading import BigReading
 from ..widgets.lines import Lines
 from ..widgets.roundplot import RoundPicture, RoundPlot
+from ..widgets.trace import Trace
+from .help import HelpScreen
 
 REDRAW_S: Final = 1.0 / 12.0
+LEAST: Final = (60, 20)
+"""Columns and rows below which the screen says so instead of showing half of everything."""
+
 REPEAT_S: Final = 0.3
 """Terminals repeat a held key: presses this close to the last one are the same press."""
 
@@ -52,13 +57,23 @@ class SweepScreen(Screen[bool]):
 
     AUTO_FOCUS = None
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("space,enter,pagedown", "take", "Space: take", priority=True),
         Binding("u", "undo", "Undo"),
         Binding("f", "finish", "Finish"),
         Binding("m", "app.next_unit", "Unit"),
         Binding("d", "digits", "Digits only"),
+        Binding("question_mark,h", "help", "Help"),
         Binding("q", "leave", "Quit"),
     ]
+    KEY_PAGE: ClassVar[list[str]] = [
+        "space, enter, page down   take the station that is due (a pedal can press one of these)",
+        "again while it moves      take the dial as it stands",
+        "U  take the last station back      R  take it back and read it again here",
+        "F  finish here                     N  note a few words",
+        "P  pause, go on                    T  one more turn      O  one more, the other way",
+        "M  thou, in, mm, um                D  digits only, as large as they go",
+        "Q  quit; the recording is sealed   ?  this page",
+    ]
+    KEY_LINE: ClassVar[str] = "Space take   U undo   R retake   F finish"
     DEFAULT_CSS = """
     SweepScreen { layout: vertical; background: $background; color: $foreground; }
     SweepScreen #title { height: 1; background: $panel; padding: 0 1; text-style: bold; }
@@ -73,6 +88,12 @@ class SweepScreen(Screen[bool]):
     SweepScreen #message { height: auto; max-height: 2; color: $secondary; }
     SweepScreen #finding { height: 1fr; }
     SweepScreen #keys { height: 1; background: $panel; padding: 0 1; }
+    SweepScreen #trace { dock: bottom; height: 3; }
+    SweepScreen.done #trace { display: none; }
+    SweepScreen #small { display: none; padding: 1; text-style: bold; }
+    SweepScreen.small > * { display: none; }
+    SweepScreen.small > #small { display: block; }
+    SweepScreen.narrow #side { width: 32; }
     SweepScreen.digits #body { height: 6; }
     SweepScreen.digits #top { height: 1fr; }
     SweepScreen.digits #plot { display: none; }
@@ -91,10 +112,11 @@ class SweepScreen(Screen[bool]):
         self._pressed = -REPEAT_S
         self._sweeping: asyncio.Task[None] | None = None
         self._key: tuple[Any, ...] = ()
+        self._rung = 0
 
     def compose(self) -> ComposeResult:
         """Title, dial and status, plot and words, keys."""
-        glyphs = default_glyphs()
+        glyphs = self.app.glyphs  # type: ignore[attr-defined]
         yield Lines(id="title")
         with Horizontal(id="top"):
             yield BigReading(plain=glyphs == "ascii", id="reading")
@@ -105,10 +127,15 @@ class SweepScreen(Screen[bool]):
                 yield Lines(id="prompt")
                 yield Lines(id="message")
                 yield Lines(id="finding")
+                yield Trace(glyphs, SECONDS, id="trace")
         yield Lines(id="keys")
+        yield Lines(id="small")
 
     def on_mount(self) -> None:
         """Start the sweep and the redraw timer."""
+        # Whatever the pedal presses takes a station, even where something else has the focus.
+        for key in self.app.settings.take_keys:  # type: ignore[attr-defined]
+            self._bindings.bind(key, "take", priority=True)
         self._sweeping = asyncio.create_task(self._play())
         self.set_interval(REDRAW_S, self.redraw)
         self.redraw()
@@ -118,6 +145,12 @@ class SweepScreen(Screen[bool]):
         width, height = self.size
         self.set_class(width >= 112 and height >= 32, "tall")
         self.set_class(width >= 140 and height >= 44, "huge")
+        self.set_class(width < 76, "narrow")
+        small = width < LEAST[0] or height < LEAST[1]
+        self.set_class(small, "small")
+        if small:
+            words = f"This terminal is {width} x {height}: at least {LEAST[0]} x {LEAST[1]} is needed."
+            self.query_one("#small", Lines).show(f"{words} The sweep goes on.")
 
     async def on_unmount(self) -> None:
         """Whatever closes the screen, the recording is sealed."""
@@ -144,8 +177,15 @@ class SweepScreen(Screen[bool]):
         self.query_one("#message", Lines).show("" if view.finished else view.message)
         words = phrases.finding(result, unit) if result else phrases.so_far(view, unit)
         self.query_one("#finding", Lines).show(words)
-        hint = "Space go on" if view.finished else "Space take   U undo   F finish"
-        self.query_one("#keys", Lines).show(f"{hint}   M unit   D digits   Q quit")
+        hint = "Space go on" if view.finished else self.KEY_LINE
+        if self.failure is not None:
+            hint = "Space back"
+        self.query_one("#keys", Lines).show(f"{hint}   M unit   ? help   Q quit")
+        self.query_one(Trace).show(view.trace, view.band)
+        self.set_class(view.finished, "done")
+        if len(view.stations) > self._rung:
+            self.app.bell()
+        self._rung = len(view.stations)
         self._picture(view, result)
         self._go_on_when_due(view)
 
@@ -167,6 +207,7 @@ class SweepScreen(Screen[bool]):
                 move_deg=move,
                 due_deg=None if view.finished else view.next_deg,
                 inside=view.inside,
+                scatter=estimate.scatter if estimate else 0.0,
             )
         )
 
@@ -213,6 +254,10 @@ class SweepScreen(Screen[bool]):
     def action_digits(self) -> None:
         """Only the digits, as large as the screen, or everything again."""
         self.toggle_class("digits")
+
+    def action_help(self) -> None:
+        """What the keys do."""
+        self.app.push_screen(HelpScreen(self.KEY_PAGE))
 
     def action_leave(self) -> None:
         """Leave; the recording is sealed on the way out."""

@@ -17,7 +17,8 @@ from ..raster import Glyphs, Raster, arrow
 @dataclass(frozen=True)
 class RoundPicture:
     """What the plot shows: stations with readings in mm, mean reading, eccentricity vector (mm), the
-    way the housing must go (degrees; None to draw no arrow), the station that is due."""
+    way the housing must go (degrees; None to draw no arrow), the station that is due, and the scatter
+    about the fit (mm), drawn as the thickness of its line."""
 
     stations: Stations
     mean: float | None = None
@@ -25,6 +26,7 @@ class RoundPicture:
     move_deg: float | None = None
     due_deg: float | None = None
     inside: bool = True
+    scatter: float = 0.0
 
 
 class RoundPlot(Widget):
@@ -83,8 +85,8 @@ class RoundPlot(Widget):
         if self._picture is not None:
             self._draw_sweep(raster, self._picture, centre, radius)
         for hour, (dx, dy) in {"12": (0, -1), "3": (1, 0), "6": (0, 1), "9": (-1, 0)}.items():
-            column = round(centre[0] + dx * (radius * 0.8) - len(hour) / 2.0)
-            raster.text("hour", column, int((centre[1] + dy * radius * 0.78) / 2.0), hour)
+            column = round(centre[0] + dx * (radius * 0.7) - len(hour) / 2.0)
+            raster.text("hour", column, int((centre[1] + dy * radius * 0.7) / 2.0), hour)
         styles = {"": self.rich_style}
         for name in ("circle", "fit", "station", "arrow", "due", "hour"):
             styles[name] = self.get_component_rich_style(f"round-plot--{name}")
@@ -102,7 +104,8 @@ class RoundPlot(Widget):
             sign = -1.0 if picture.inside else 1.0
             turn = np.linspace(0.0, 2.0 * math.pi, 72, endpoint=False)
             swing = np.clip(sign * (x * np.sin(turn) + y * np.cos(turn)) * gain, -radius / 2, radius / 2)
-            raster.curve("fit", centre, (radius + swing).tolist(), 0.7)
+            thickness = min(max(0.7, 2.0 * picture.scatter * gain), radius / 3.0)
+            raster.curve("fit", centre, (radius + swing).tolist(), thickness)
         if picture.move_deg is not None:
             raster.polygon("arrow", arrow(centre, 1.25 * radius, picture.move_deg, 0.85 * radius))
 

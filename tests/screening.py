@@ -1,0 +1,31 @@
+"""Driving screens in tests: wait for what is to be seen, read it as text."""
+
+import asyncio
+
+from tui.widgets.lines import Lines
+
+
+async def until(condition):
+    """Let the screen go on until something is so."""
+    async with asyncio.timeout(30):
+        while not condition():
+            await asyncio.sleep(0.01)
+
+
+async def leave(app, pilot):
+    """Press the one key that quits; the pilot itself would wait for a screen that has gone."""
+    press = asyncio.create_task(pilot.press("q"))
+    await until(lambda: app._exit)
+    press.cancel()
+    await asyncio.gather(press, return_exceptions=True)
+
+
+def words(app, name):
+    """The text of a widget; "" while it is not there yet."""
+    found = app.screen.query(f"#{name}").results(Lines)
+    return next((lines.text for lines in found), "")
+
+
+def rows(app):
+    """The whole screen as lines of text."""
+    return ["".join(segment.text for segment in strip) for strip in app.screen._compositor.render_strips()]

@@ -1,0 +1,372 @@
+"""The start screen and what follows from it; the keys of a live sweep; what may go wrong on a screen."""
+
+import asyncio
+import dataclasses
+import os
+import shutil
+import subprocess
+import sys
+import time
+
+import pytest
+from making import RECORDINGS, by_hand
+from screening import leave, rows, until, words
+
+from logger.clock import SessionClock
+from logger.profile import built_in
+from logger.records import INDICATOR
+from logger.rig import Engine, Rig
+from logger.rigport import RigPort
+from logger.writer import RecordingWriter
+from tui.app import BenchApp, RehearsalApp, ReplayApp, SweepApp
+from tui.headers import new_header
+from tui.memory import Memory, Settings, load_settings
+from tui.pipeline import Pipeline, replay
+from tui.rehearsal import Rehearsal
+from tui.replayrun import ReplayRun
+from tui.screens.help import HelpScreen
+from tui.screens.live import LiveScreen
+from tui.screens.pages import Page
+from tui.screens.plan import PlanScreen
+from tui.screens.recordings import RecordingsScreen
+from tui.screens.replay import ReplayScreen
+from tui.screens.start import StartScreen
+from tui.shows import LiveShow
+from tui.stationplan import Plan
+from tui.sweeprun import SweepRun
+
+GOLDEN = RECORDINGS.parent / "tests" / "golden"
+
+
+def screen_of(app, size, work):
+    async def main():
+        async with app.run_test(size=size) as pilot:
+            await work(app, pilot)
+
+    asyncio.run(main())
+
+
+@pytest.mark.parametrize("size", [(60, 20), (80, 24), (120, 40), (200, 60)], ids=str)
+def test_the_finished_sweep_looks_as_it_did(size):
+    """Plain-text pictures in tests/golden; run with COAXLY_REDRAW=1 to draw them anew, and look at them."""
+
+    async def work(app, pilot):
+        await until(lambda: isinstance(app.screen, ReplayScreen) and app.screen.show.view().finished)
+        await until(lambda: "sealed" in words(app, "status") and "OUTSIDE" in words(app, "finding"))
+        await pilot.pause()
+        picture = "\n".join(line.rstrip() for line in rows(app)) + "\n"
+        path = GOLDEN / f"finished-{size[0]}x{size[1]}.txt"
+        if os.environ.get("COAXLY_REDRAW"):
+            path.parent.mkdir(exist_ok=True)
+            path.write_text(picture, encoding="utf-8")
+        assert picture == path.read_text(encoding="utf-8")
+
+    screen_of(ReplayApp(ReplayRun(RECORDINGS / "launch-found.jsonl", 50.0), "thou"), size, work)
+
+
+def test_a_terminal_that_is_too_small_is_said_and_grows_back():
+    async def work(app, pilot):
+        await until(lambda: isinstance(app.screen, ReplayScreen))
+        await until(lambda: app.screen.has_class("small"))
+        assert "at least 60 x 20" in words(app, "small")
+        await pilot.resize_terminal(80, 24)
+        await until(lambda: not app.screen.has_class("small"))
+        await leave(app, pilot)
+
+    screen_of(ReplayApp(ReplayRun(RECORDINGS / "launch-found.jsonl", 1.0), "thou"), (40, 12), work)
+
+
+def test_a_replay_can_be_held_stepped_paced_and_jumped():
+    async def work(app, pilot):
+        await until(lambda: isinstance(app.screen, ReplayScreen))
+        run = app.screen.replay
+        await pilot.press("p")
+        assert run.paused
+        before = run.view().samples, run._t
+        await pilot.press("full_stop")
+        await until(lambda: run._t > before[1] or len(run.view().stations) > 0)
+        await pilot.press("plus", "plus")
+        assert run.speed == 5.0
+        await pilot.press("minus")
+        assert run.speed == 2.0
+        await pilot.press("p", "space")
+        await until(lambda: len(run.view().stations) >= 1)
+        await pilot.press("f")
+        await until(lambda: run.view().finished)
+        await leave(app, pilot)
+
+    screen_of(ReplayApp(ReplayRun(RECORDINGS / "launch-found.jsonl", 1.0), "thou"), (80, 24), work)
+
+
+def test_form_that_dowels_cannot_cure_is_on_the_screen(tmp_path):
+    path = by_hand(tmp_path / "f.jsonl", [0, 0.003, -0.002, 0.003])
+
+    async def work(app, pilot):
+        await until(lambda: "out of round" in words(app, "finding"))
+        assert "No offset found" in words(app, "finding")
+        await leave(app, pilot)
+
+    screen_of(ReplayApp(ReplayRun(path, 100.0), "thou"), (120, 40), work)
+
+
+class Bench:
+    """A live sweep of a rig, on the screen."""
+
+    def __init__(self, path, speed=20.0):
+        header = new_header(
+            setup={"closing": True, "steady_mm": 0.006}, instrument=built_in("stream-decimal").to_header(),
+            angle={"mode": "entered", "stations": 4},
+        )  # fmt: skip
+        self.clock = SessionClock(speed)
+        self.rig = Rig(Engine(centre=(0.05, -0.08), noise=0.0005), turn_deg_s=180.0)
+        self.run = SweepRun("bench", Pipeline(header), RecordingWriter(path, header), self.clock, Plan(4))
+
+    def line(self, t):
+        return f"{self.rig.reading(t):+.4f}\r\n".encode()
+
+
+def live(path, work, size=(80, 24), settings=None):
+    bench = Bench(path)
+
+    async def main():
+        async with RigPort(bench.line, bench.clock) as port:
+            show = LiveShow(bench.run, {INDICATOR: (port.url, bench.run.pipeline.profile)})
+            app = SweepApp(show, "mm", settings)
+            async with app.run_test(size=size) as pilot:
+                await until(lambda: isinstance(app.screen, LiveScreen) and bench.run.steady)
+                await work(app, pilot, bench)
+
+    asyncio.run(main())
+    return bench.run
+
+
+async def take(app, pilot, bench, key="space"):
+    before = len(bench.run.view().stations)
+    app.screen._pressed = -1.0  # a person would have waited
+    await pilot.press(key)
+    await until(lambda: len(bench.run.view().stations) > before)
+    await until(lambda: bench.run.steady)
+
+
+def test_a_sweep_is_worked_with_one_key_from_first_to_closing(tmp_path):
+    async def work(app, pilot, bench):
+        for k in range(5):
+            arrival = bench.rig.turn_to(90.0 * k, bench.clock())
+            await until(lambda a=arrival: bench.clock() > a + 0.6 and bench.run.steady)
+            await take(app, pilot, bench)
+        await until(lambda: "all stations read" in words(app, "prompt").lower())
+        await pilot.press("f")
+        await until(lambda: "OUTSIDE" in words(app, "finding"))
+        app.screen._pressed = -1.0
+        app.screen.action_take()
+        await until(lambda: app._exit)
+
+    run = live(tmp_path / "s.jsonl", work)
+    assert run.result.eccentricity.vector == pytest.approx((0.05, -0.08), abs=0.003)
+
+
+def test_undo_retake_pause_note_and_more_turns(tmp_path):
+    async def work(app, pilot, bench):
+        await take(app, pilot, bench)
+        await pilot.press("u")
+        assert len(bench.run.view().stations) == 0
+        await take(app, pilot, bench, "pagedown")
+        await pilot.press("r")
+        await until(lambda: len(bench.run.view().stations) == 1 and not bench.run.view().waiting_for_steady)
+        await pilot.press("p")
+        app.screen._pressed = -1.0
+        await pilot.press("space")
+        assert bench.run.view().paused and "paused" in bench.run.view().message
+        await until(lambda: "goes on" in words(app, "prompt").lower())
+        await pilot.press("p")
+        planned = bench.run.view().planned
+        await pilot.press("t", "o")
+        assert bench.run.view().planned == planned + 10
+        await pilot.press("n")
+        await pilot.press(*"cold engine", "enter")
+        await until(lambda: isinstance(app.screen, LiveScreen))
+        await pilot.press("question_mark")
+        await until(lambda: isinstance(app.screen, HelpScreen))
+        assert "pedal" in words(app, "box")
+        await pilot.press("escape")
+        await until(lambda: isinstance(app.screen, LiveScreen))
+        await leave(app, pilot)
+
+    live(tmp_path / "s.jsonl", work)
+    text = (tmp_path / "s.jsonl").read_text()
+    assert "cold engine" in text and '"text":"paused"' in text
+    assert replay(tmp_path / "s.jsonl").header.setup["closing"]
+
+
+def test_any_key_can_be_the_pedal(tmp_path):
+    async def work(app, pilot, bench):
+        await take(app, pilot, bench, "f7")
+        await leave(app, pilot)
+
+    live(tmp_path / "s.jsonl", work, settings=Settings(take_keys=("f7",)))
+
+
+def test_a_lost_cable_is_said_in_large_words(tmp_path):
+    async def work(app, pilot, bench):
+        lost = dataclasses.replace(
+            bench.run.view(), link="lost", prompt="cable or instrument lost: plug it in again"
+        )
+        app.screen.show.view = lambda: lost
+        await until(lambda: "LOST" in words(app, "status"))
+        assert "plug it in again" in words(app, "prompt")
+        del app.screen.show.view
+        await leave(app, pilot)
+
+    live(tmp_path / "s.jsonl", work)
+
+
+def test_a_crash_of_a_widget_leaves_the_recording_safe(tmp_path, monkeypatch):
+    from tui.widgets.roundplot import RoundPlot
+
+    def broken(self):
+        raise RuntimeError("a widget broke")
+
+    async def work(app, pilot, bench):
+        await take(app, pilot, bench)
+        monkeypatch.setattr(RoundPlot, "_draw", broken)
+        app.screen.query_one(RoundPlot).on_resize()
+        app.screen.query_one(RoundPlot).refresh()
+        await until(lambda: app._exception is not None or app._exit)
+
+    with pytest.raises(RuntimeError, match="a widget broke"):
+        live(tmp_path / "s.jsonl", work)
+    lines = (tmp_path / "s.jsonl").read_text().splitlines()
+    assert '"kind":"seal"' in lines[-1]
+    assert any('"kind":"station"' in line for line in lines)
+
+
+def test_dowels_are_chosen_side_by_side(tmp_path):
+    async def work(app, pilot):
+        await until(lambda: isinstance(app.screen, PlanScreen))
+        plan = app.screen
+        await until(lambda: "high side" in words(app, "guide"))
+        first = words(app, "guide")
+        await pilot.press("right")
+        await until(lambda: words(app, "guide") != first)
+        await pilot.press("m", "m")
+        await until(lambda: " mm" in words(app, "card0"))
+        assert "FRONT" in words(app, "guide")
+        await pilot.press("space")
+        await until(lambda: app.screen is not plan)
+        await leave(app, pilot)
+
+    screen_of(RehearsalApp(Rehearsal(1, 60.0, tmp_path), "thou"), (80, 24), work)
+
+
+def bench_app(tmp_path):
+    return BenchApp(Memory(tmp_path / "state" / "last.json"), Settings())
+
+
+def test_a_first_run_explains_itself_and_offers_the_rig(tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    shutil.copy(RECORDINGS / "launch-found.jsonl", tmp_path / "old.jsonl")
+
+    async def work(app, pilot):
+        await until(lambda: isinstance(app.screen, StartScreen) and "built-in rig" in words(app, "words"))
+        await pilot.press("f5")
+        await until(lambda: isinstance(app.screen, Page) and "must not start" in words(app, "text"))
+        await pilot.press("space")
+        await until(lambda: isinstance(app.screen, StartScreen))
+        await pilot.press("f4")
+        await until(lambda: isinstance(app.screen, RecordingsScreen))
+        await pilot.press("enter")
+        await until(lambda: isinstance(app.screen, ReplayScreen))
+        await pilot.press("q")
+        await until(lambda: isinstance(app.screen, RecordingsScreen))
+        await pilot.press("q")
+        await until(lambda: isinstance(app.screen, StartScreen))
+        await pilot.press("f3")
+        await until(lambda: isinstance(app.screen, LiveScreen))
+        await pilot.press("q")
+        await until(lambda: isinstance(app.screen, StartScreen))
+        app.screen.action_go("quit")
+        await until(lambda: app._exit)
+
+    screen_of(bench_app(tmp_path), (80, 24), work)
+
+
+def test_the_start_screen_says_what_is_wrong_and_remembers(tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    memory = Memory(tmp_path / "state" / "last.json")
+    memory.keep(read_cautions="yes", port="/dev/no-dial", job="van", kit="5thou")
+
+    async def work(app, pilot):
+        await until(lambda: isinstance(app.screen, StartScreen))
+        await pilot.press("f2")
+        await until(lambda: isinstance(app.screen, LiveScreen) and "no such port" in words(app, "prompt"))
+        app.screen.action_take()
+        await until(lambda: isinstance(app.screen, StartScreen) and "no such port" in words(app, "words"))
+        app.screen.action_go("quit")
+        await until(lambda: app._exit)
+
+    screen_of(BenchApp(memory, Settings()), (80, 24), work)
+    assert Memory(memory.path).get("job") == "van"
+    assert not list(tmp_path.glob("*.jsonl"))
+
+
+def test_settings_are_read_and_mistakes_named(tmp_path):
+    from tui.errors import UsageError
+
+    path = tmp_path / "settings.toml"
+    assert load_settings(path) == Settings()
+    path.write_text('unit = "mm"\ntake_keys = ["f7"]\n')
+    assert load_settings(path).take_keys == ("f7",) and load_settings(path).source == str(path)
+    for text, word in (
+        ('unit = "ell"', "unit"),
+        ("take_keys = 3", "take_keys"),
+        ("x = 1", "unknown key"),
+        ("=", "settings"),
+    ):
+        path.write_text(text)
+        with pytest.raises(UsageError, match=word):
+            load_settings(path)
+
+
+def test_a_state_file_of_rubbish_is_no_reason_to_stop(tmp_path):
+    path = tmp_path / "last.json"
+    path.write_bytes(b"\xff{")
+    assert Memory(path).first_time
+    path.write_text("[1]")
+    assert Memory(path).get("job", "x") == "x"
+
+
+@pytest.mark.skipif(shutil.which("tmux") is None, reason="tmux is not installed")
+@pytest.mark.parametrize("size", [(80, 24), (120, 40)], ids=str)
+def test_in_a_real_terminal_from_found_to_verdict(tmp_path, size):
+    """The installed command in tmux: the rig is swept, dowels chosen, proof shown, one key quits."""
+    server = ["tmux", "-L", f"coaxly-{os.getpid()}-{size[0]}", "-f", "/dev/null"]
+    command = (
+        f"{sys.executable} -m tui.main demo --seed 1 --speed 12 --keep {tmp_path}/job; echo LEFT=$?; sleep 30"
+    )
+    env = {**os.environ, "TERM": "screen-256color"}
+
+    def screen():
+        return subprocess.run([*server, "capture-pane", "-p"], capture_output=True, text=True, env=env).stdout
+
+    def wait_for(text):
+        deadline = time.monotonic() + 60
+        while text not in (seen := screen()):
+            assert time.monotonic() < deadline, seen
+            time.sleep(0.1)
+        return seen
+
+    subprocess.run(
+        [*server, "new-session", "-d", "-x", str(size[0]), "-y", str(size[1]), command], check=True, env=env,
+        cwd=RECORDINGS.parent,
+    )  # fmt: skip
+    try:
+        wait_for("Space take")
+        wait_for(" thou")
+        wait_for("Dowels to choose from")
+        seen = wait_for("VERDICT: INSIDE")
+        assert "did what was planned" in seen
+        subprocess.run([*server, "send-keys", "q"], check=True, env=env)
+        assert "LEFT=0" in wait_for("LEFT=")
+    finally:
+        subprocess.run([*server, "kill-server"], env=env)
+    assert replay(tmp_path / "job" / "left.jsonl").result().decision.state == "inside"

@@ -1,0 +1,56 @@
+"""Old recordings, to be watched again."""
+
+from pathlib import Path
+from typing import ClassVar
+
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.screen import Screen
+from textual.widgets import OptionList
+from textual.widgets.option_list import Option
+
+from ..widgets.lines import Lines
+
+
+class RecordingsScreen(Screen[Path | None]):
+    """Dismissed with the file to be watched, or None."""
+
+    BINDINGS: ClassVar[list[BindingType]] = [Binding("q,escape", "leave", "Back")]
+    DEFAULT_CSS = """
+    RecordingsScreen { layout: vertical; background: $background; color: $foreground; }
+    RecordingsScreen #title { height: 1; background: $panel; padding: 0 1; text-style: bold; }
+    RecordingsScreen OptionList { height: 1fr; }
+    RecordingsScreen #keys { height: 1; background: $panel; padding: 0 1; }
+    """
+
+    def __init__(self, entries: list[tuple[Path, str]]) -> None:
+        """`entries`: file, and what is said of it."""
+        super().__init__()
+        self._entries = entries
+
+    def compose(self) -> ComposeResult:
+        """A list."""
+        from rich.text import Text
+
+        yield Lines(id="title")
+        yield OptionList(*[Option(Text(words)) for _, words in self._entries])
+        yield Lines(id="keys")
+
+    def on_mount(self) -> None:
+        """Fill in the words."""
+        some = (
+            f"{len(self._entries)} recordings here"
+            if self._entries
+            else "No recordings (*.jsonl) in this folder"
+        )
+        self.query_one("#title", Lines).show(some)
+        self.query_one("#keys", Lines).show("Enter watch   Q back")
+        self.query_one(OptionList).focus()
+
+    def on_option_list_option_selected(self, event: OptionList.OptionSelected) -> None:
+        """Watch this one."""
+        self.dismiss(self._entries[event.option_index][0])
+
+    def action_leave(self) -> None:
+        """Back."""
+        self.dismiss(None)

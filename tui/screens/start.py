@@ -1,0 +1,129 @@
+"""Where the work begins: what is to be done, with what was chosen last time filled in."""
+
+from dataclasses import dataclass
+from typing import ClassVar, Literal
+
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import Horizontal, VerticalScroll
+from textual.screen import Screen
+from textual.widgets import Button, Input, Select
+
+from ..memory import Memory
+from ..widgets.lines import Lines
+
+Way = Literal["sweep", "rig", "recordings", "cautions", "quit"]
+
+FIRST = (
+    "Welcome. Coaxly reads a dial indicator while you turn the crank, and tells how far the housing is off, "
+    "which dowels centre it and whether they did. Choose the port of your indicator, or try the built-in "
+    "rig: it needs no hardware."
+)
+
+
+@dataclass(frozen=True)
+class Choice:
+    """What was asked for. kit: offsets or files, as written."""
+
+    way: Way
+    job: str = ""
+    stage: str = "found"
+    feature: str = "bore"
+    port: str = ""
+    profile: str = "stream-decimal"
+    dial_unit: str = "in"
+    kit: str = ""
+
+
+class StartScreen(Screen[Choice]):
+    """A short form, and five ways to go on."""
+
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("f2", "go('sweep')", "Sweep"),
+        Binding("f3", "go('rig')", "Rig"),
+        Binding("f4", "go('recordings')", "Recordings"),
+        Binding("f5", "go('cautions')", "Cautions"),
+        Binding("escape", "go('quit')", "Quit"),
+    ]
+    DEFAULT_CSS = """
+    StartScreen { layout: vertical; background: $background; color: $foreground; }
+    StartScreen #title { height: 1; background: $panel; padding: 0 1; text-style: bold; }
+    StartScreen #words { height: auto; padding: 0 1; color: $secondary; }
+    StartScreen .row { height: 3; }
+    StartScreen .name { width: 12; padding: 1 1; }
+    StartScreen Input { width: 1fr; }
+    StartScreen Select { width: 1fr; }
+    StartScreen #ways { height: 3; dock: bottom; }
+    StartScreen Button { width: 1fr; min-width: 12; }
+    """
+
+    def __init__(self, memory: Memory, ports: list[tuple[str, str]], words: str, kit: str) -> None:
+        """`ports`: (shown, name). words: what to say above the form; kit: the usual offsets."""
+        super().__init__()
+        self._memory, self._ports, self._said, self._kit = memory, ports, words, kit
+
+    def compose(self) -> ComposeResult:
+        """The form."""
+        memory = self._memory
+        yield Lines(id="title")
+        yield Lines(id="words")
+        with VerticalScroll():
+            with Horizontal(classes="row"):
+                yield Lines(id="n1", classes="name")
+                yield Input(memory.get("job"), placeholder="blue van", id="job", max_length=60)
+                yield Select(_pairs("found", "left"), value=memory.get("stage", "found"), id="stage",
+                             allow_blank=False)  # fmt: skip
+            with Horizontal(classes="row"):
+                yield Lines(id="n2", classes="name")
+                yield Input(memory.get("port") or (self._ports[0][1] if self._ports else ""),
+                            placeholder="port, such as /dev/serial/by-id/...", id="port")  # fmt: skip
+                yield Select(_pairs("bore", "face"), value=memory.get("feature", "bore"), id="feature",
+                             allow_blank=False)  # fmt: skip
+            with Horizontal(classes="row"):
+                yield Lines(id="n3", classes="name")
+                yield Input(memory.get("profile", "stream-decimal"), id="profile")
+                yield Select(_pairs("in", "mm"), value=memory.get("dial_unit", "in"), id="dial_unit",
+                             allow_blank=False)  # fmt: skip
+            with Horizontal(classes="row"):
+                yield Lines(id="n4", classes="name")
+                yield Input(memory.get("kit") or self._kit, id="kit")
+        with Horizontal(id="ways"):
+            yield Button("Sweep F2", id="sweep", variant="primary")
+            yield Button("Rig F3", id="rig")
+            yield Button("Replay F4", id="recordings")
+            yield Button("Safety F5", id="cautions")
+            yield Button("Quit Esc", id="quit")
+
+    def on_mount(self) -> None:
+        """Fill in the words."""
+        there = ", ".join(shown for shown, _ in self._ports) or "none found"
+        self.query_one("#title", Lines).show("Coaxly: what is to be done?")
+        self.query_one("#words", Lines).show(f"{self._said}\nPorts here: {there}".strip())
+        for name, text in (
+            ("n1", "Job, stage"),
+            ("n2", "Port, what"),
+            ("n3", "Profile"),
+            ("n4", "Dowel kit"),
+        ):
+            self.query_one(f"#{name}", Lines).show(text)
+
+    def on_button_pressed(self, event: Button.Pressed) -> None:
+        """One of the five."""
+        way: Way = event.button.id  # type: ignore[assignment]
+        self.action_go(way)
+
+    def action_go(self, way: Way) -> None:
+        """Go on, remembering the form."""
+        fields = {
+            name: self.query_one(f"#{name}", Input).value.strip()
+            for name in ("job", "port", "profile", "kit")
+        }
+        for name in ("stage", "feature", "dial_unit"):
+            fields[name] = str(self.query_one(f"#{name}", Select).value)
+        if way == "sweep":
+            self._memory.keep(**fields)
+        self.dismiss(Choice(way=way, **fields))
+
+
+def _pairs(*names: str) -> list[tuple[str, str]]:
+    return [(name, name) for name in names]

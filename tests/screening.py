@@ -14,10 +14,8 @@ async def until(condition):
 
 async def leave(app, pilot):
     """Press the one key that quits; the pilot itself would wait for a screen that has gone."""
-    press = asyncio.create_task(pilot.press("q"))
+    app.simulate_key("q")
     await until(lambda: app._exit)
-    press.cancel()
-    await asyncio.gather(press, return_exceptions=True)
 
 
 def words(app, name):
@@ -29,3 +27,10 @@ def words(app, name):
 def rows(app):
     """The whole screen as lines of text."""
     return ["".join(segment.text for segment in strip) for strip in app.screen._compositor.render_strips()]
+
+
+async def press(app, *keys):
+    """Press keys without waiting for a screen that is never idle while readings come."""
+    for key in keys:
+        app.simulate_key(key)
+        await asyncio.sleep(0.03)

@@ -14,6 +14,7 @@ from .errors import UsageError
 from .flows import rehearse, work_bench
 from .lengths import UNITS
 from .memory import Memory, Settings, load_settings
+from .raster import Glyphs
 from .rehearsal import Rehearsal
 from .replayrun import ReplayRun
 from .screens.live import LiveScreen
@@ -35,7 +36,7 @@ class CoaxlyApp(App[None]):
         """`unit`: of the lengths shown at first."""
         super().__init__(ansi_color=no_color())
         self.settings = settings or Settings()
-        self.glyphs = self.settings.glyphs or default_glyphs()
+        self.glyphs: Glyphs = self.settings.glyphs or default_glyphs()
         self.words: list[str] = []
         self.set_reactive(CoaxlyApp.unit, unit)
 

@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
 from fitter import FitterError, Result
-from fitter.compare import compare
+from fitter.compare import Comparison, compare
 from fitter.plan import Option, Workshop, advice, plan
 from fitter.split import Setting
 from logger.errors import LoggerError
@@ -29,6 +29,7 @@ from .screens.replay import ReplayScreen
 from .screens.start import FIRST, Choice, StartScreen
 from .shows import LiveShow, RigShow
 from .sweeprun import SweepRun
+from .widgets.proofplot import ProofPlot
 
 if TYPE_CHECKING:
     from .app import CoaxlyApp
@@ -54,15 +55,26 @@ async def rehearse(app: "CoaxlyApp", job: Rehearsal) -> list[str]:
     if not await app.push_screen_wait(LiveScreen(RigShow(left), left.run, go_on_after=wait)):
         return []
     assert left.run.result is not None
+    comparison = job.comparison(found.run, left.run, chosen)
     words = [
-        *comparison_lines(job.comparison(found.run, left.run, chosen), app.unit),
+        *comparison_lines(comparison, app.unit),
         "",
         f"  VERDICT: {verdict(left.run.result, app.unit)}",
         "",
         f"  Recordings: {job.folder}",
     ]
-    await app.push_screen_wait(Page("Proof: planned against measured", words, ""))
+    assert found.run.result is not None
+    picture = _proof(app, found.run.result, left.run.result, comparison)
+    await app.push_screen_wait(Page("Proof: planned against measured", words, "", picture=picture))
     return words
+
+
+def _proof(app: "CoaxlyApp", found: Result, left: Result, comparison: Comparison) -> ProofPlot:
+    x, y = found.eccentricity.vector
+    planned = None
+    if comparison.planned is not None:
+        planned = (x + comparison.planned.vector[0], y + comparison.planned.vector[1])
+    return ProofPlot(app.glyphs, left.decision.limit / 2.0, (x, y), planned, left.eccentricity.vector)
 
 
 async def work_bench(app: "CoaxlyApp", memory: Memory) -> None:
@@ -156,4 +168,5 @@ async def _prove(app: "CoaxlyApp", run: SweepRun, before: tuple[Result, Setting 
     result, setting = before
     comparison = compare(result.eccentricity, run.result.eccentricity, setting)
     lines = [*comparison_lines(comparison, app.unit), "", f"  VERDICT: {verdict(run.result, app.unit)}"]
-    await app.push_screen_wait(Page("Proof: planned against measured", lines, "back"))
+    picture = _proof(app, result, run.result, comparison)
+    await app.push_screen_wait(Page("Proof: planned against measured", lines, "back", picture=picture))

@@ -11,6 +11,7 @@ from typing import Any, Final
 from platformdirs import user_config_path, user_state_path
 
 from .errors import UsageError
+from .raster import Glyphs
 
 _APP: Final = "coaxly"
 _KEYS: Final = {"unit", "theme", "glyphs", "take_keys", "kit"}
@@ -19,13 +20,13 @@ TAKE_KEYS: Final = ("space", "enter", "pagedown")
 
 @dataclass(frozen=True)
 class Settings:
-    """unit: of lengths shown. theme: "dark" or "light". glyphs: blocks, braille, ascii or "" for what the
+    """unit: of lengths shown. theme: "dark" or "light". glyphs: blocks, braille, ascii, or None for what the
     terminal seems to want. take_keys: keys (or pedals that press them) that take a station. kit: offsets or
     a file. source: where it was read from, "" for none."""
 
     unit: str = "thou"
     theme: str = "dark"
-    glyphs: str = ""
+    glyphs: Glyphs | None = None
     take_keys: tuple[str, ...] = TAKE_KEYS
     kit: str = "5thou,10thou,15thou"
     source: str = ""
@@ -50,11 +51,11 @@ def load_settings(path: Path | None = None) -> Settings:
     choices = {
         "unit": ("thou", "in", "mm", "um"),
         "theme": ("dark", "light"),
-        "glyphs": ("", "blocks", "braille", "ascii"),
+        "glyphs": ("blocks", "braille", "ascii"),
     }
     for key, allowed in choices.items():
         if table.get(key, allowed[0]) not in allowed:
-            raise UsageError(f"{path}: {key} must be one of {', '.join(filter(None, allowed))}")
+            raise UsageError(f"{path}: {key} must be one of {', '.join(allowed)}")
     keys = table.get("take_keys", list(TAKE_KEYS))
     if not isinstance(keys, list) or not keys or not all(isinstance(key, str) for key in keys):
         raise UsageError(f'{path}: take_keys must be a list of keys, such as ["space", "pagedown"]')

@@ -29,6 +29,7 @@ def test_the_rehearsal_goes_from_found_to_verdict(tmp_path, size):
             await until(lambda: isinstance(app.screen, Page) and "VERDICT" in words(app, "text"))
             assert "INSIDE the limit" in words(app, "text")
             assert "did what was planned" in words(app, "text")
+            await until(lambda: any("X found  O planned  # now" in row for row in rows(app)))
             await leave(app, pilot)
         assert app.return_code == 0
 

@@ -29,13 +29,8 @@ class AskScreen(ModalScreen[str]):
     def compose(self) -> ComposeResult:
         """Question and field."""
         with Vertical():
-            yield Lines(id="question")
+            yield Lines(self._question)
             yield Input(max_length=200)
-
-    def on_mount(self) -> None:
-        """Ask."""
-        self.query_one("#question", Lines).show(self._question)
-        self.query_one(Input).focus()
 
     def on_input_submitted(self, event: Input.Submitted) -> None:
         """Enter."""

@@ -28,11 +28,7 @@ class HelpScreen(ModalScreen[None]):
 
     def compose(self) -> ComposeResult:
         """The box."""
-        yield Lines(id="box")
-
-    def on_mount(self) -> None:
-        """Fill it."""
-        self.query_one("#box", Lines).show(self._text)
+        yield Lines(self._text, id="box")
 
     def action_close(self) -> None:
         """Back."""

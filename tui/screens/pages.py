@@ -1,12 +1,12 @@
 """A page of text with one way on: for what is decided between sweeps and at the end."""
 
-import time
 from typing import ClassVar
 
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
-from textual.containers import VerticalScroll
+from textual.containers import Horizontal, VerticalScroll
 from textual.screen import Screen
+from textual.widget import Widget
 
 from ..widgets.lines import Lines
 
@@ -20,42 +20,33 @@ class Page(Screen[bool]):
     ]
     DEFAULT_CSS = """
     Page { layout: vertical; background: $background; color: $foreground; }
-    Page #title { height: 3; background: $panel; padding: 1 2; text-style: bold; color: $primary; }
-    Page #text { padding: 1 2; height: auto; }
+    Page #title { height: 1; background: $panel; padding: 0 1; text-style: bold; color: $primary; }
+    Page #text { padding: 1 1; height: auto; }
+    Page Horizontal { height: 1fr; }
+    Page VerticalScroll { width: 11fr; }
+    Page ProofPlot { width: 9fr; height: 100%; }
     Page #keys { height: 1; background: $panel; padding: 0 1; }
     """
 
-    def __init__(self, title: str, lines: list[str], on: str, *, go_on_after: float | None = None) -> None:
-        """`on`: what happens next, for the key line; "" where there is no next."""
+    def __init__(self, title: str, lines: list[str], on: str, *, picture: Widget | None = None) -> None:
+        """`on`: what happens next, for the key line; "" where there is no next. picture: drawn beside the
+        text."""
         super().__init__()
+        self._picture = picture
         self._words = title, "\n".join(lines)
         self._on = on
-        self._go_on_after = go_on_after
-        self._since = time.monotonic()
 
     def compose(self) -> ComposeResult:
         """Title, text, keys."""
-        yield Lines(id="title")
-        with VerticalScroll():
-            yield Lines(id="text")
-        yield Lines(id="keys")
-
-    def on_mount(self) -> None:
-        """Fill in the words and start the countdown, if there is one."""
-        self.query_one("#title", Lines).show(self._words[0])
-        self.query_one("#text", Lines).show(self._words[1])
-        self._count()
-        if self._go_on_after is not None:
-            self.set_interval(0.5, self._count)
-
-    def _count(self) -> None:
-        parts = [f"Space {self._on}"] if self._on else []
-        if self._go_on_after is not None:
-            left = self._go_on_after - (time.monotonic() - self._since)
-            parts.append(f"(by itself in {max(left, 0.0):.0f} s)")
-            if left <= 0.0 and self.is_current:
-                self.dismiss(True)
-        self.query_one("#keys", Lines).show("   ".join([*parts, "Q quit"]))
+        title, text = self._words
+        keys = [f"Space {self._on}"] if self._on else []
+        yield Lines(title, id="title")
+        with Horizontal():
+            with VerticalScroll():
+                yield Lines(text, id="text")
+            if self._picture is not None:
+                yield self._picture
+        yield Lines("   ".join([*keys, "Q quit"]), id="keys")
 
     def action_go_on(self) -> None:
         """Go on, if there is a next thing."""

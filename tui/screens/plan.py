@@ -53,7 +53,7 @@ class PlanScreen(Screen[Option | None]):
 
     def compose(self) -> ComposeResult:
         """Cards above, picture and words below."""
-        yield Lines(id="title")
+        yield Lines("Dowels to choose from, best first", id="title")
         with Horizontal(id="cards"):
             for k in range(len(self.options)):
                 yield Lines(id=f"card{k}", classes="card")
@@ -65,12 +65,13 @@ class PlanScreen(Screen[Option | None]):
 
     def on_mount(self) -> None:
         """Show the best first, and keep the countdown going."""
-        self.query_one("#title", Lines).show("Dowels to choose from, best first")
         self.redraw()
         self.set_interval(0.25, self.redraw)
 
     def redraw(self) -> None:
         """Words and picture of what is chosen."""
+        if not all(self.query(name) for name in ("#guide", "#picture", f"#card{len(self.options) - 1}")):
+            return  # containers build their children a little after the screen itself
         unit = self.app.unit  # type: ignore[attr-defined]
         for k, option in enumerate(self.options):
             card = self.query_one(f"#card{k}", Lines)

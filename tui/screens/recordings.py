@@ -32,19 +32,12 @@ class RecordingsScreen(Screen[Path | None]):
         """A list."""
         from rich.text import Text
 
-        yield Lines(id="title")
+        yield Lines(f"{len(self._entries)} recordings in this folder", id="title")
         yield OptionList(*[Option(Text(words)) for _, words in self._entries])
-        yield Lines(id="keys")
+        yield Lines("Enter watch   Q back", id="keys")
 
     def on_mount(self) -> None:
-        """Fill in the words."""
-        some = (
-            f"{len(self._entries)} recordings here"
-            if self._entries
-            else "No recordings (*.jsonl) in this folder"
-        )
-        self.query_one("#title", Lines).show(some)
-        self.query_one("#keys", Lines).show("Enter watch   Q back")
+        """The list takes the keys."""
         self.query_one(OptionList).focus()
 
     def on_option_list_option_selected(self, event: OptionList.OptionSelected) -> None:

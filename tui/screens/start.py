@@ -65,27 +65,28 @@ class StartScreen(Screen[Choice]):
     def compose(self) -> ComposeResult:
         """The form."""
         memory = self._memory
-        yield Lines(id="title")
-        yield Lines(id="words")
+        there = ", ".join(shown for shown, _ in self._ports) or "none found"
+        yield Lines("Coaxly: what is to be done?", id="title")
+        yield Lines(f"{self._said}\nPorts here: {there}".strip(), id="words")
         with VerticalScroll():
             with Horizontal(classes="row"):
-                yield Lines(id="n1", classes="name")
+                yield Lines("Job, stage", classes="name")
                 yield Input(memory.get("job"), placeholder="blue van", id="job", max_length=60)
                 yield Select(_pairs("found", "left"), value=memory.get("stage", "found"), id="stage",
                              allow_blank=False)  # fmt: skip
             with Horizontal(classes="row"):
-                yield Lines(id="n2", classes="name")
+                yield Lines("Port, what", classes="name")
                 yield Input(memory.get("port") or (self._ports[0][1] if self._ports else ""),
                             placeholder="port, such as /dev/serial/by-id/...", id="port")  # fmt: skip
                 yield Select(_pairs("bore", "face"), value=memory.get("feature", "bore"), id="feature",
                              allow_blank=False)  # fmt: skip
             with Horizontal(classes="row"):
-                yield Lines(id="n3", classes="name")
+                yield Lines("Profile", classes="name")
                 yield Input(memory.get("profile", "stream-decimal"), id="profile")
                 yield Select(_pairs("in", "mm"), value=memory.get("dial_unit", "in"), id="dial_unit",
                              allow_blank=False)  # fmt: skip
             with Horizontal(classes="row"):
-                yield Lines(id="n4", classes="name")
+                yield Lines("Dowel kit", classes="name")
                 yield Input(memory.get("kit") or self._kit, id="kit")
         with Horizontal(id="ways"):
             yield Button("Sweep F2", id="sweep", variant="primary")
@@ -94,18 +95,11 @@ class StartScreen(Screen[Choice]):
             yield Button("Safety F5", id="cautions")
             yield Button("Quit Esc", id="quit")
 
-    def on_mount(self) -> None:
-        """Fill in the words."""
-        there = ", ".join(shown for shown, _ in self._ports) or "none found"
-        self.query_one("#title", Lines).show("Coaxly: what is to be done?")
-        self.query_one("#words", Lines).show(f"{self._said}\nPorts here: {there}".strip())
-        for name, text in (
-            ("n1", "Job, stage"),
-            ("n2", "Port, what"),
-            ("n3", "Profile"),
-            ("n4", "Dowel kit"),
-        ):
-            self.query_one(f"#{name}", Lines).show(text)
+    @property
+    def ready(self) -> bool:
+        """Whether every field has been built: a key that is quicker than that is dropped."""
+        selects = list(self.query(Select))
+        return bool(selects) and all(select.query("#label") for select in selects)
 
     def on_button_pressed(self, event: Button.Pressed) -> None:
         """One of the five."""
@@ -113,7 +107,9 @@ class StartScreen(Screen[Choice]):
         self.action_go(way)
 
     def action_go(self, way: Way) -> None:
-        """Go on, remembering the form."""
+        """Go on, remembering the form; not before the form is whole."""
+        if not self.ready:
+            return
         fields = {
             name: self.query_one(f"#{name}", Input).value.strip()
             for name in ("job", "port", "profile", "kit")

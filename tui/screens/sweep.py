@@ -22,6 +22,8 @@ from ..widgets.trace import Trace
 from .help import HelpScreen
 
 REDRAW_S: Final = 1.0 / 12.0
+_NESTED: Final = ("#status", "#plot", "#finding", "#trace")
+
 LEAST: Final = (60, 20)
 """Columns and rows below which the screen says so instead of showing half of everything."""
 
@@ -167,6 +169,8 @@ class SweepScreen(Screen[bool]):
 
     def redraw(self) -> None:
         """Bring the widgets up to date with the sweep; called by the timer only."""
+        if not all(self.query(name) for name in _NESTED):
+            return  # containers build their children a little after the screen itself
         view = self.show.view()
         unit = self.app.unit  # type: ignore[attr-defined]
         result = self.show.result

@@ -6,10 +6,10 @@ from textual.widgets import Static
 class Lines(Static):
     """Lines of text."""
 
-    def __init__(self, *, id: str | None = None, classes: str | None = None) -> None:
-        """Empty."""
-        super().__init__("", markup=False, id=id, classes=classes)
-        self._shown = ""
+    def __init__(self, text: str = "", *, id: str | None = None, classes: str | None = None) -> None:
+        """With a first text."""
+        super().__init__(text, markup=False, id=id, classes=classes)
+        self._shown = text
 
     @property
     def text(self) -> str:

@@ -7,7 +7,7 @@ from tui.widgets.lines import Lines
 
 async def until(condition):
     """Let the screen go on until something is so."""
-    async with asyncio.timeout(30):
+    async with asyncio.timeout(60):
         while not condition():
             await asyncio.sleep(0.01)
 

@@ -83,14 +83,14 @@ def test_a_replay_can_be_held_stepped_paced_and_jumped():
         await until(lambda: isinstance(app.screen, ReplayScreen))
         run = app.screen.replay
         await press(app, "p")
-        assert run.paused
+        await until(lambda: run.paused)
         before = run.view().samples, run._t
         await press(app, "full_stop")
         await until(lambda: run._t > before[1] or len(run.view().stations) > 0)
         await press(app, "plus", "plus")
-        assert run.speed == 5.0
+        await until(lambda: run.speed == 5.0)
         await press(app, "minus")
-        assert run.speed == 2.0
+        await until(lambda: run.speed == 2.0)
         await press(app, "p", "space")
         await until(lambda: len(run.view().stations) >= 1)
         await press(app, "f")
@@ -172,23 +172,24 @@ def test_undo_retake_pause_note_and_more_turns(tmp_path):
     async def work(app, pilot, bench):
         await take(app, pilot, bench)
         await press(app, "u")
-        assert len(bench.run.view().stations) == 0
+        await until(lambda: len(bench.run.view().stations) == 0)
         await take(app, pilot, bench, "pagedown")
         await press(app, "r")
         await until(lambda: len(bench.run.view().stations) == 1 and not bench.run.view().waiting_for_steady)
         await press(app, "p")
         app.screen._pressed = -1.0
         await press(app, "space")
-        assert bench.run.view().paused and "paused" in bench.run.view().message
+        await until(lambda: bench.run.view().paused and "paused" in bench.run.view().message)
         await until(lambda: "goes on" in words(app, "prompt").lower())
         await press(app, "p")
+        await until(lambda: not bench.run.view().paused)
         planned = bench.run.view().planned
         await press(app, "t", "o")
-        assert bench.run.view().planned == planned + 10
+        await until(lambda: bench.run.view().planned == planned + 10)
         await press(app, "n")
-        await until(lambda: isinstance(app.screen, AskScreen))
-        app.screen.query_one(Input).value = "cold engine"
-        await press(app, "enter")
+        await until(lambda: isinstance(app.screen, AskScreen) and isinstance(app.focused, Input))
+        app.focused.value = "cold engine"
+        await app.focused.action_submit()
         await until(lambda: isinstance(app.screen, LiveScreen))
         await press(app, "question_mark")
         await until(lambda: isinstance(app.screen, HelpScreen))
@@ -255,7 +256,7 @@ def test_dowels_are_chosen_side_by_side(tmp_path):
         await until(lambda: words(app, "guide") != first)
         await press(app, "m", "m")
         await until(lambda: " mm" in words(app, "card0"))
-        assert "FRONT" in words(app, "guide")
+        await until(lambda: "FRONT" in words(app, "guide"))
         await press(app, "space")
         await until(lambda: app.screen is not plan)
         await leave(app, pilot)

@@ -15,10 +15,10 @@ import numpy as np
 from .basis import Floats
 from .body import Pins, parallel_only
 from .freedom import welch_satterthwaite
-from .geometry import clock, direction, polar
+from .geometry import clock, direction
 from .plan import setting_covariance
 from .result import Eccentricity
-from .split import Setting
+from .split import Setting, contributions
 from .student import plane_factor
 
 TOLD = 0.8
@@ -91,7 +91,7 @@ def compare(
         finding = _unplanned(moved)
         return Comparison(None, Shift.of(shift), None, finding, (finding,))
     influence = pins.influence() if pins is not None else parallel_only()
-    goal = np.add(*_parts(setting, influence))
+    goal = np.add(*contributions(setting, influence))
     spread = covariance + setting_covariance(setting, influence)
     explanations = _explain(shift, setting, influence, covariance, freedom)
     best = explanations[0]
@@ -143,14 +143,6 @@ def _undecided(explanations: tuple[Explanation, ...]) -> Explanation:
 _Influence = tuple[Floats, Floats]
 
 
-def _parts(setting: Setting, influence: _Influence) -> list[Floats]:
-    """What each dowel contributes to the shift of the bore, mm."""
-    return [
-        A @ np.array(polar(offset, deg))
-        for offset, deg, A in zip(setting.offsets, setting.degrees, influence, strict=True)
-    ]
-
-
 def _turned(setting: Setting, by: float) -> Setting:
     return Setting(setting.offsets, (setting.degrees[0] + by, setting.degrees[1] + by))
 
@@ -163,9 +155,9 @@ def _explain(
     def as_set(done: Setting) -> float:
         """Likelihood of the measured shift if the dowels had been set so."""
         spread = covariance + setting_covariance(done, influence)
-        return _density(shift - np.add(*_parts(done, influence)), spread, freedom)
+        return _density(shift - np.add(*contributions(done, influence)), spread, freedom)
 
-    first, second = _parts(setting, influence)
+    first, second = contributions(setting, influence)
     spread = setting_covariance(setting, influence)
     mirrored = Setting(setting.offsets, (-setting.degrees[0], -setting.degrees[1]))
     sizes = [k / 8.0 for k in range(3, 25) if abs(k - 8) > 1]

@@ -12,6 +12,7 @@ import numpy as np
 
 from .basis import Floats
 from .body import Pins
+from .geometry import polar
 
 _COARSE_DEG = 5.0
 _ZOOMS = 5
@@ -24,6 +25,14 @@ class Setting:
 
     offsets: tuple[float, float]
     degrees: tuple[float, float]
+
+
+def contributions(setting: Setting, influence: tuple[Floats, Floats]) -> list[Floats]:
+    """What each dowel contributes to the shift of the bore, (x, y) in mm; their sum is the shift."""
+    return [
+        A @ np.array(polar(offset, deg))
+        for offset, deg, A in zip(setting.offsets, setting.degrees, influence, strict=True)
+    ]
 
 
 def settings(

@@ -127,7 +127,6 @@ class ReplayRun:
         return View(
             title=f"replay: {header.job or 'sweep'}, as {header.stage or 'recorded'}",
             reading=self._trace.newest,
-            age_s=math.nan,
             steady=True,
             link="replay",
             port="",

@@ -68,7 +68,6 @@ class SweepRun:
         self._link = "waiting"
         self._port = ""
         self._message = ""
-        self._last_reading_t = -math.inf
         self._captured = asyncio.Event()
 
     @property
@@ -228,7 +227,6 @@ class SweepRun:
         return View(
             title=self.title,
             reading=self._trace.newest,
-            age_s=self.session.now() - self._last_reading_t,
             steady=self._watch.steady,
             link=self._link_word(),
             port=self._port,
@@ -312,7 +310,6 @@ class SweepRun:
     def _reading(self, block: Readings) -> None:
         self._trace.add(block)
         self._fresh = True
-        self._last_reading_t = float(block.t[-1])
         self._watch.readings(block)
         self._notes(self._line_watch.readings(block))
 

@@ -8,7 +8,7 @@ from fitter.stream import Estimate
 
 @dataclass(frozen=True, slots=True)
 class View:
-    """reading: newest, mm, as it counts (corrected); None before the first. age_s: how old it is.
+    """reading: newest, mm, as it counts (corrected); None before the first.
 
     trace: the last seconds, (t, mm); band: within which the dial is steady, mm.
 
@@ -17,7 +17,6 @@ class View:
 
     title: str
     reading: float | None
-    age_s: float
     steady: bool
     link: str
     port: str

@@ -10,9 +10,8 @@ from fitter import Result
 from fitter.analysis import corrected
 from fitter.body import Pins, parallel_only
 from fitter.face import squareness
-from fitter.geometry import polar
 from fitter.plan import PairChoice, Workshop, advice, plan
-from fitter.split import Setting
+from fitter.split import Setting, contributions
 
 from .. import output
 from ..errors import UsageError
@@ -79,11 +78,7 @@ def workshop_of(arguments: argparse.Namespace) -> Workshop:
 def shift_of(setting: Setting, pins: Pins | None) -> tuple[float, float]:
     """The shift that dowels in place give, mm."""
     influence = pins.influence() if pins is not None else parallel_only()
-    parts = [
-        A @ np.array(polar(offset, deg))
-        for offset, deg, A in zip(setting.offsets, setting.degrees, influence, strict=True)
-    ]
-    x, y = np.add(*parts).tolist()
+    x, y = np.add(*contributions(setting, influence)).tolist()
     return x, y
 
 

@@ -12,6 +12,7 @@ from .budget import Budget, budget
 from .circle import fit_circle
 from .decision import judge, probability_within
 from .geometry import clock, direction
+from .meaning import Meaning
 from .model import Fit, fit, supported_harmonics
 from .prepare import Prepared, joined, prepare
 from .result import Checks, Decision, Eccentricity, Exact, Form, Model, Result, Tir
@@ -108,24 +109,17 @@ def _plain(stations: Stations, fitted: Fit) -> Stations:
 
 def centre(setup: Setup, a1: float, b1: float) -> Floats:
     """E = (x, y), mm, from the first harmonic a1 cos + b1 sin, referred to the centre of the main
-    bearings.
-
-    Inside surfaces read high where the wall is close, so E points away from the high point. Of a face
-    it is the tilt times the radius swept, towards the high point.
-    """
-    sign = -1.0 if setup.surface == "inside" and setup.feature == "bore" else 1.0
-    return np.array([sign * b1, sign * a1 - corrections.bearing_shift(setup)])
+    bearings; of a face the tilt times the radius swept (`fitter.meaning`)."""
+    x, y = Meaning.of(setup).vector(a1, b1)
+    return np.array([x, y - corrections.bearing_shift(setup)])
 
 
 def _eccentricity(setup: Setup, fitted: Fit, known: Budget) -> Eccentricity:
     a1, b1 = fitted.harmonic(1)
     vector = centre(setup, a1, b1)
     x, y = float(vector[0]), float(vector[1])
-    high = direction(b1, a1) if setup.feature == "face" else direction(-x, -y)
-    # Shimming the low side carries the bore towards the high side of the face.
-    move = high
-    if setup.feature == "bore" and setup.surface == "outside":
-        high = direction(x, y)
+    meaning = Meaning.of(setup)
+    high, move = meaning.high_deg(vector), meaning.move_deg(vector)
     (xx, xy), (yx, yy) = known.covariance.tolist()
     return Eccentricity(
         amount=math.hypot(x, y),

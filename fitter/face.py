@@ -3,6 +3,14 @@
 A dial on the flywheel runs round the face at radius r and reads m = c + r t.u(th), high where the face
 stands close: t is the tilt (radians), its direction that of the high point. Shims go between housing
 and block, and bring the low places up: each bolt gets the largest reading less its own.
+
+Where the gearbox's axis goes: let z run along the crank's axis, rearward. The face is the one that the
+gearbox bolts to; it looks rearward and the dial stands behind it, so it is the plane z = t.p over the
+place p, and its normal, which is the gearbox's axis, runs along (-t, 1). That axis passes through the
+bore's centre E at the face. A length l further forward it stands at E + l t from the crank's axis:
+a housing that is only tilted, about a joint D in front of its face, has E = -D t, and its axis meets the
+crank's in the joint. The pilot bearing is one such place. Shims of thickness s(p) = -t.p turn the
+housing about the joint until the face is square, which carries the bore by D t, towards the high point.
 """
 
 import math
@@ -41,8 +49,8 @@ class Squareness:
     """tilt: radians, with its direction (high point); per_100: mm over 100 mm; u95_tilt: half-width of
     its 95 % interval. shims: for each place. left: TIR of the tilt that the chosen stacks leave, mm at the
     swept radius (None without stock). shift: what shimming moves the bore, (x, y) in mm (None without a
-    depth). at_pilot: how far the gearbox's axis misses the pilot bearing now, mm; shaft_deg: the angle
-    at which the input shaft then runs."""
+    depth). at_pilot: how far the gearbox's axis misses the pilot bearing now, |E + pilot t|, mm; shaft_deg:
+    the angle between that axis and an input shaft that runs in the pilot bearing all the same."""
 
     tilt: float | None
     per_100: float | None
@@ -88,7 +96,7 @@ def squareness(
         moved = depth * tilt
         shift = (float(moved[0]), float(moved[1]))
     if tilt is not None and pilot is not None:
-        miss = math.hypot(*(np.array(bore) - pilot * tilt))
+        miss = math.hypot(*(np.array(bore) + pilot * tilt))
         at_pilot, shaft = miss, math.degrees(math.atan2(miss, pilot))
     size = float(np.hypot(*tilt)) if tilt is not None else None
     return Squareness(

@@ -21,6 +21,7 @@ from .decision import SURE, probability_within
 from .freedom import welch_satterthwaite
 from .geometry import clock, direction, polar, wrap
 from .kit import Kit
+from .meaning import Meaning
 from .result import Result
 from .setup import Setup
 from .split import Setting, settings
@@ -323,8 +324,7 @@ def _split_window(measured: Measured, pins: Pins, setting: Setting) -> float | N
 
 def _shifted(setup: Setup, stations: Stations, shift: tuple[float, float]) -> Stations:
     """The stations as they would read with the housing carried by `shift`."""
-    sign = -1.0 if setup.surface == "inside" else 1.0
-    moved = sign * (shift[0] * stations.basis[:, 2] + shift[1] * stations.basis[:, 1])
+    moved = Meaning.of(setup).slope(shift, stations.basis[:, 1], stations.basis[:, 2])
     return stations.with_values(stations.value + moved)
 
 

@@ -2,13 +2,14 @@
 
 import math
 from dataclasses import dataclass
+from typing import Literal
 
 from . import corrections
 from .analysis import analyse, centre
 from .basis import Floats
 from .errors import TooFewStations
-from .geometry import direction
 from .leastsquares import LeastSquares
+from .meaning import Meaning
 from .model import harmonic_design, rows, supported_harmonics
 from .prepare import without_sag
 from .result import Result
@@ -19,12 +20,17 @@ from .stations import EnteredStations, Stations
 
 @dataclass(frozen=True, slots=True)
 class Estimate:
-    """Where the sweep stands: E = (x, y) in mm, its length, the way the housing must go in degrees,
-    mean reading, harmonics fitted, and the scatter about them in mm (0 with no station to spare)."""
+    """Where the sweep stands: E = (x, y) in mm and its length, where the first harmonic reads highest and
+    the way the housing goes when it is put right (degrees; `fitter.meaning`), mean reading, harmonics
+    fitted, and the scatter about them in mm (0 with no station to spare). feature: of a face, E is tilt
+    times radius, and shims, not dowels, put it right."""
+
+    feature: Literal["bore", "face"]
 
     x: float
     y: float
     amount: float
+    high_deg: float
     move_deg: float
     mean: float
     harmonics: int
@@ -112,11 +118,14 @@ class Fitter:
         mean, a1, b1 = factor.solve()[:3].tolist()
         vector = centre(self.setup, a1, b1)
         x, y = float(vector[0]), float(vector[1])
+        meaning = Meaning.of(self.setup)
         return Estimate(
+            feature=meaning.feature,
             x=x,
             y=y,
             amount=math.hypot(x, y),
-            move_deg=direction(-x, -y),
+            high_deg=meaning.high_deg(vector),
+            move_deg=meaning.move_deg(vector),
             mean=mean,
             harmonics=harmonics,
             scatter=math.sqrt(factor.residual_sum / factor.freedom) if factor.freedom > 0 else 0.0,

@@ -1,6 +1,6 @@
 """What the screens say, made from a view or a finding. Words only, no drawing."""
 
-from fitter import Result
+from fitter import Estimate, Result
 from fitter.geometry import clock
 
 from .lengths import length
@@ -15,6 +15,9 @@ LINK = {
     "no angle": "! encoder is silent",
     "replay": "> replay",
 }
+
+
+_WHAT = {"bore": "offset", "face": "tilt"}
 
 
 def status(view: View) -> str:
@@ -48,10 +51,30 @@ def so_far(view: View, unit: str) -> str:
         [
             "SO FAR",
             f"TIR     {length(2.0 * estimate.amount, unit)}",
-            f"Offset  {length(estimate.amount, unit)}",
-            f"Housing moves to {clock(estimate.move_deg)}",
+            *_direction(estimate, unit),
             f"Limit   {length(view.limit, unit)} TIR",
         ]
+    )
+
+
+def _direction(estimate: Estimate, unit: str) -> list[str]:
+    """Where a face stands high; how far a bore is off and which way the housing goes."""
+    if estimate.feature == "face":
+        return [f"High at {clock(estimate.high_deg)}"]
+    return [
+        f"Offset  {length(estimate.amount, unit)}",
+        f"Housing moves to {clock(estimate.move_deg)}",
+    ]
+
+
+def so_far_line(estimate: Estimate, unit: str) -> str:
+    """The estimate in one line, for plain lines."""
+    if estimate.feature == "face":
+        run_out = length(2.0 * estimate.amount, unit)
+        return f"so far: face run-out {run_out}, high at {clock(estimate.high_deg)} seen from behind"
+    return (
+        f"so far: offset {length(estimate.amount, unit)}, "
+        f"housing moves towards {clock(estimate.move_deg)} seen from behind"
     )
 
 
@@ -61,11 +84,15 @@ def finding(result: Result, unit: str) -> str:
     lines = [VERDICT[result.decision.state], f"limit {length(result.decision.limit, unit)} TIR"]
     lines += [percent(result.decision.probability), "", f"TIR     {length(result.tir.fitted, unit)}"]
     if ecc.detected:
-        lines += [
-            f"Offset  {length(ecc.amount, unit)} +- {length(ecc.u95_amount, unit)}",
-            f"Housing moves to {ecc.move_clock} ({ecc.move_deg:.0f} deg)",
-        ]
+        lines += (
+            [f"High at {ecc.high_clock} ({ecc.high_deg:.0f} deg)"]
+            if result.feature == "face"
+            else [
+                f"Offset  {length(ecc.amount, unit)} +- {length(ecc.u95_amount, unit)}",
+                f"Housing moves to {ecc.move_clock} ({ecc.move_deg:.0f} deg)",
+            ]
+        )
     else:
-        lines.append(f"No offset found above {length(ecc.detectable, unit)}")
+        lines.append(f"No {_WHAT[result.feature]} found above {length(ecc.detectable, unit)}")
     lines += [f"Swing   {length(result.tir.swept, unit)}", *(f"! {w}" for w in result.warnings)]
     return "\n".join(lines)

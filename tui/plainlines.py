@@ -8,10 +8,8 @@ import sys
 import threading
 from typing import Any, Final
 
-from fitter.geometry import clock as clock_text
-
 from . import output
-from .lengths import length
+from .phrases import so_far_line
 from .sweeprun import SweepRun
 
 HELP: Final = "empty line: take this station; station 45: take it at 45 degrees; undo; note TEXT; done"
@@ -72,10 +70,7 @@ def _report(run: SweepRun, unit: str) -> None:
     if view.message:
         output.message(view.message)
     if (estimate := view.estimate) is not None:
-        output.message(
-            f"so far: offset {length(estimate.amount, unit)}, "
-            f"housing moves towards {clock_text(estimate.move_deg)}"
-        )
+        output.message(so_far_line(estimate, unit))
 
 
 def _standard_input() -> "asyncio.Queue[str | None]":

@@ -6,6 +6,7 @@ import math
 from pathlib import Path
 
 from fitter import FitterError, Result
+from fitter.meaning import Meaning
 from logger.clock import SessionClock
 from logger.reader import RecordingReader
 from logger.readings import Readings
@@ -137,7 +138,7 @@ class ReplayRun:
             waiting_for_steady=False,
             estimate=self.pipeline.fitter.estimate(),
             limit=setup.limit_mm,
-            inside=setup.surface == "inside",
+            inside=Meaning.of(setup).sign < 0.0,
             trace=self._trace.points(),
             band=setup.steady_mm,
             paused=self.paused,

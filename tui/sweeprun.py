@@ -11,6 +11,7 @@ from typing import Any, Final
 from fitter import FitterError, Result
 from fitter.geometry import clock as clock_text
 from fitter.geometry import difference
+from fitter.meaning import Meaning
 from fitter.units import from_mm
 from logger.clock import Clock
 from logger.errors import LoggerError
@@ -237,7 +238,7 @@ class SweepRun:
             waiting_for_steady=self._pending is not None,
             estimate=self.pipeline.fitter.estimate(),
             limit=setup.limit_mm,
-            inside=setup.surface == "inside",
+            inside=Meaning.of(setup).sign < 0.0,
             trace=self._trace.points(),
             band=setup.steady_mm,
             paused=self._paused,

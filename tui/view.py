@@ -27,7 +27,7 @@ class View:
     waiting_for_steady: bool
     estimate: Estimate | None
     limit: float
-    inside: bool
+    inside: bool  # readings run against the vector: the inside of a bore (not a face)
     trace: tuple[tuple[float, float], ...]
     band: float
     paused: bool

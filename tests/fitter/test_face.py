@@ -62,13 +62,64 @@ def test_shimming_carries_the_bore_towards_the_high_point():
     assert found.shift == pytest.approx((0.15, 0.0), abs=1e-12)
 
 
-def test_what_bore_and_face_do_together_at_the_pilot():
-    result, stations = sweep(tilted(0.001, 90.0, 120.0))
-    helping = squareness(result, stations, 120.0, pilot=200.0, bore=(0.2, 0.0))
-    assert helping.at_pilot == pytest.approx(0.0, abs=1e-12)
-    worse = squareness(result, stations, 120.0, pilot=200.0, bore=(-0.2, 0.0))
-    assert worse.at_pilot == pytest.approx(0.4)
-    assert worse.shaft_deg == pytest.approx(math.degrees(0.002), rel=1e-4)
+class Housing:
+    """A rigid housing whose joint with the block lies in the plane z = 0 (z rearward, x to the right and
+    y up seen from behind): turned a little about an axis in the joint, and then carried sideways."""
+
+    def __init__(self, tilt, towards, aside, depth, radius):
+        """tilt: radians, the face's side `towards` degrees comes rearward. depth: of face and bore."""
+        cx, cy = math.cos(math.radians(towards)), -math.sin(math.radians(towards))
+        K = np.array([[0.0, 0.0, cy], [0.0, 0.0, -cx], [-cy, cx, 0.0]])
+        self.turn = np.eye(3) + math.sin(tilt) * K + (1.0 - math.cos(tilt)) * K @ K
+        self.aside, self.depth, self.radius = np.array([*aside, 0.0]), depth, radius
+
+    def place(self, point):
+        """Where a point of the straight housing has gone."""
+        return self.turn @ np.array(point) + self.aside
+
+    @property
+    def bore(self):
+        """The bore's centre as a dial would find it, (x, y)."""
+        return tuple(self.place((0.0, 0.0, self.depth))[:2])
+
+    def readings(self, n=8):
+        """A dial behind the face, at the radius: high where the face comes rearward."""
+        normal, on = self.turn @ np.array([0.0, 0.0, 1.0]), self.place((0.0, 0.0, self.depth))
+        found = []
+        for k in range(n):
+            x, y = polar(self.radius, 360.0 / n * k)
+            found.append(on[2] - (normal[0] * (x - on[0]) + normal[1] * (y - on[1])) / normal[2])
+        return found
+
+    def misses(self, pilot):
+        """Distance of the gearbox's axis from the crank's, `pilot` in front of the face."""
+        axis, on = self.turn @ np.array([0.0, 0.0, 1.0]), self.place((0.0, 0.0, self.depth))
+        at = on - axis * (on[2] - (self.depth - pilot)) / axis[2]
+        return math.hypot(at[0], at[1])
+
+
+@pytest.mark.parametrize(("towards", "aside"), [
+    (90.0, (0.0, 0.0)), (90.0, (0.4, 0.0)), (0.0, (0.1, -0.2)), (215.0, (-0.15, 0.05)), (310.0, (0.3, 0.3)),
+])  # fmt: skip
+@pytest.mark.parametrize("pilot", [60.0, 200.0, 260.0])
+def test_what_bore_and_face_do_together_at_the_pilot(towards, aside, pilot):
+    housing = Housing(0.001, towards, aside, depth=200.0, radius=120.0)
+    result, stations = sweep(housing.readings())
+    found = squareness(result, stations, 120.0, depth=200.0, pilot=pilot, bore=housing.bore)
+    assert found.at_pilot == pytest.approx(housing.misses(pilot), abs=2e-6)
+    assert found.shaft_deg == pytest.approx(math.degrees(housing.misses(pilot) / pilot), rel=1e-3, abs=1e-5)
+    straight = Housing(0.0, towards, aside, depth=200.0, radius=120.0)
+    assert np.add(housing.bore, found.shift) == pytest.approx(np.array(straight.bore), abs=2e-6)
+
+
+def test_a_pure_tilt_about_the_joint_meets_the_crank_in_the_joint():
+    housing = Housing(0.001, 90.0, (0.0, 0.0), depth=200.0, radius=120.0)
+    assert housing.bore == pytest.approx((-0.2, 0.0), abs=1e-6)
+    result, stations = sweep(housing.readings())
+    met = squareness(result, stations, 120.0, pilot=200.0, bore=(-0.2, 0.0))
+    assert met.at_pilot == pytest.approx(0.0, abs=1e-6)
+    missed = squareness(result, stations, 120.0, pilot=200.0, bore=(0.2, 0.0))
+    assert missed.at_pilot == pytest.approx(0.4, abs=1e-6)
 
 
 def test_without_a_radius_there_is_no_tilt_but_still_shims():

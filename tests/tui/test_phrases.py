@@ -1,0 +1,35 @@
+"""The words beside the picture."""
+
+import math
+
+import numpy as np
+import pytest
+
+from fitter import Fitter, Setup
+from tui.phrases import finding, so_far_line
+
+
+def swept(feature):
+    fitter = Fitter(Setup.from_header({}, feature))
+    for k in range(8):
+        value = 0.2 * math.cos(math.radians(45.0 * k - 90.0))
+        fitter.add_station(45.0 * k, np.array([value]), np.array([float(k)]))
+    return fitter
+
+
+def test_a_face_is_high_somewhere_and_no_housing_moves():
+    fitter = swept("face")
+    for words in (so_far_line(fitter.estimate(), "thou"), finding(fitter.result(), "thou")):
+        assert "igh at 3:00" in words
+        assert "moves" not in words and "ffset" not in words
+
+
+def test_a_bore_goes_where_the_dial_reads_high():
+    fitter = swept("bore")
+    for words in (so_far_line(fitter.estimate(), "thou"), finding(fitter.result(), "thou")):
+        assert "3:00" in words and "ousing moves to" in words
+
+
+@pytest.mark.parametrize("feature", ["bore", "face"])
+def test_plain_lines_say_where_the_clock_is_seen_from(feature):
+    assert so_far_line(swept(feature).estimate(), "mm").endswith("seen from behind")

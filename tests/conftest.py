@@ -1,9 +1,11 @@
+import asyncio
 import os
 import tempfile
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
+import clockwork  # first: before anything of ours, or Textual's, takes hold of time.monotonic
 import pytest
 from making import by_hand
 
@@ -28,3 +30,9 @@ def recording(tmp_path: Path) -> Callable[..., Path]:
         return by_hand(tmp_path / f"hand-{count}.jsonl", *args, **kwargs)
 
     return make
+
+
+@pytest.fixture
+def simulated_time(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Commands and screens that call `asyncio.run` themselves run in simulated time."""
+    monkeypatch.setattr(asyncio, "run", clockwork.run)

@@ -2,14 +2,11 @@
 
 import asyncio
 
+from clockwork import until
+
 from tui.widgets.lines import Lines
 
-
-async def until(condition):
-    """Let the screen go on until something is so."""
-    async with asyncio.timeout(60):
-        while not condition():
-            await asyncio.sleep(0.01)
+__all__ = ["leave", "press", "rows", "until", "words"]
 
 
 async def leave(app, pilot):

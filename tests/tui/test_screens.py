@@ -1,8 +1,8 @@
 """The screens, driven as a person would drive them."""
 
-import asyncio
 import os
 
+import clockwork
 import pytest
 from making import RECORDINGS
 from screening import leave, rows, until, words
@@ -14,7 +14,7 @@ from tui.screens.pages import Page
 from tui.screens.sweep import SweepScreen
 from tui.widgets.roundplot import RoundPlot
 
-FAST = 60.0
+FAST = 20.0
 
 
 @pytest.mark.parametrize("size", [(80, 24), (120, 40), (200, 60)])
@@ -33,7 +33,7 @@ def test_the_rehearsal_goes_from_found_to_verdict(tmp_path, size):
             await leave(app, pilot)
         assert app.return_code == 0
 
-    asyncio.run(main())
+    clockwork.run(main())
     assert sorted(p.name for p in tmp_path.iterdir()) == ["found.jsonl", "job.toml", "left.jsonl"]
 
 
@@ -44,7 +44,7 @@ def replaying(check, size=(80, 24), unit="thou", speed=FAST, **env):
             await until(lambda: isinstance(app.screen, SweepScreen))
             await check(app, pilot)
 
-    asyncio.run(main())
+    clockwork.run(main())
 
 
 async def finished(app, pilot):
@@ -136,17 +136,17 @@ def test_a_held_key_is_one_press(tmp_path):
             assert len(taken) == 1
             await leave(app, pilot)
 
-    asyncio.run(main())
+    clockwork.run(main())
 
 
 def test_leaving_in_mid_sweep_seals_the_recording(tmp_path):
     async def main():
-        app = RehearsalApp(Rehearsal(1, 5.0, tmp_path), "thou")
+        app = RehearsalApp(Rehearsal(1, FAST, tmp_path), "thou")
         async with app.run_test(size=(80, 24)) as pilot:
             await until(lambda: isinstance(app.screen, SweepScreen))
             await until(lambda: len(app.screen.show.view().stations) >= 1)
             await leave(app, pilot)
 
-    asyncio.run(main())
+    clockwork.run(main())
     last = (tmp_path / "found.jsonl").read_text().splitlines()[-1]
     assert '"kind":"seal"' in last

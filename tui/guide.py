@@ -79,7 +79,7 @@ def draw_guide(option: Option, pins: Pins | None, width: int, height: int, glyph
     raster = Raster(width, height, glyphs)
     centre = (width / 2.0, float(height))
     rim = min(width / 2.0, float(height)) - 1.0
-    raster.ring("circle", centre, rim, 0.3)
+    raster.ring("faint", centre, rim, 0.3)
     raster.text("hour", round(centre[0]) - 1, 0, "12")
     radius = max(rim * 0.26, 2.0)
     for place, spot in zip(places(option, pins), _spots(pins, centre, rim, radius), strict=False):

@@ -2,11 +2,13 @@
 
 Coordinates are in columns to the right and half rows down, so that a unit is about as long both
 ways on the usual font. Each layer has a style name; where layers meet in a cell their dots merge
-and the highest layer gives the style.
+and the highest layer gives the style. Any number of small discs is one layer and touches only the
+dots near them, so that a picture costs what its size costs, whatever it shows.
 """
 
 import math
 from collections.abc import Sequence
+from itertools import pairwise
 from typing import Final, Literal
 
 import numpy as np
@@ -14,11 +16,21 @@ from numpy.typing import NDArray
 
 Glyphs = Literal["blocks", "braille", "ascii"]
 Point = tuple[float, float]
+Ints = NDArray[np.int64]
+Rows = list[list[tuple[str, str]]]
 
 # Dots a cell (columns, rows) and the character of each dot pattern; bit k is dot k, row by row.
 _QUADRANTS: Final = " ▘▝▀▖▌▞▛▗▚▐▜▄▙▟█"
 _BRAILLE_BIT: Final = (0, 3, 1, 4, 2, 5, 6, 7)
+_BLOCK_CHARS: Final = np.array(list(_QUADRANTS))
+_BRAILLE_CHARS: Final = np.array(
+    [
+        " ",
+        *(chr(0x2800 + sum((code >> k & 1) << _BRAILLE_BIT[k] for k in range(8))) for code in range(1, 256)),
+    ]
+)
 _DOTS: Final[dict[Glyphs, tuple[int, int]]] = {"blocks": (2, 2), "braille": (2, 4), "ascii": (1, 1)}
+_ASCII: Final = {"arrow": "#", "fit": ".", "faint": ":", "station": "o", "word": "#"}
 
 
 class Raster:
@@ -47,13 +59,25 @@ class Raster:
 
     def disc(self, style: str, centre: Point, radius: float) -> None:
         """A filled circle."""
-        self._add(style, np.hypot(self._x - centre[0], self._y - centre[1]) <= self._at_least(radius))
+        self.discs(style, [centre], radius)
 
-    def clear(self, centre: Point, radius: float) -> None:
-        """Rub out a disc of everything drawn so far, so that what follows stands apart."""
-        keep = np.hypot(self._x - centre[0], self._y - centre[1]) > radius
+    def discs(self, style: str, centres: Sequence[Point], radius: float) -> None:
+        """Filled circles, all in one layer."""
+        mask = self.layer(style)
+        mask[self._near(centres, self._at_least(radius))] = True
+
+    def clear(self, centres: Sequence[Point], radius: float) -> None:
+        """Rub out discs of everything drawn so far, so that what follows stands apart."""
+        near = self._near(centres, radius)
         for _, mask in self._masks:
-            mask &= keep
+            mask[near] = False
+
+    def line(self, style: str, start: Point, end: Point, thickness: float) -> None:
+        """A straight line with round ends."""
+        steps = max(int(2.0 * self._across * math.dist(start, end)), 1)
+        along = np.linspace(0.0, 1.0, steps + 1)
+        xs, ys = (start[k] + along * (end[k] - start[k]) for k in (0, 1))
+        self.discs(style, list(zip(xs.tolist(), ys.tolist(), strict=True)), thickness / 2.0)
 
     def curve(self, style: str, centre: Point, radii: Sequence[float], thickness: float) -> None:
         """A closed line around a centre: radii at equal angles, clockwise from the top."""
@@ -77,14 +101,42 @@ class Raster:
         """Characters on top of everything, cut at the edges."""
         self._texts.append((column, row, text, style))
 
-    def rows(self) -> list[list[tuple[str, str]]]:
+    def bitmap(self, style: str, corner: Point, dots: Sequence[str], size: Point) -> None:
+        """Rows of "0" and "1" as boxes of `size` (columns, half rows) from an upper left corner."""
+        mask = self.layer(style)
+        pattern = np.array([[dot == "1" for dot in row] for row in dots], dtype=bool)
+        y = np.floor((self._y[:, 0] - corner[1]) / size[1]).astype(np.int64)
+        x = np.floor((self._x[0] - corner[0]) / size[0]).astype(np.int64)
+        down = np.flatnonzero((y >= 0) & (y < pattern.shape[0]))
+        across = np.flatnonzero((x >= 0) & (x < pattern.shape[1]))
+        mask[np.ix_(down, across)] = pattern[np.ix_(y[down], x[across])]
+
+    def rows(self) -> Rows:
         """The picture: for each row, runs of (text, style); style "" where nothing is drawn."""
-        chars, styles = self._compose()
-        for column, row, text, style in self._texts:
-            for k, char in enumerate(text):
-                if 0 <= row < self.height and 0 <= column + k < self.width:
-                    chars[row][column + k], styles[row][column + k] = char, style
-        return [_runs(line, style) for line, style in zip(chars, styles, strict=True)]
+        names = ["", *(style for style, _ in self._masks), *(style for *_, style in self._texts)]
+        chars, top = self._compose()
+        for k, (column, row, text, _) in enumerate(self._texts, start=len(self._masks) + 1):
+            first, last = max(column, 0), min(column + len(text), self.width)
+            if 0 <= row < self.height and first < last:
+                chars[row, first:last] = list(text[first - column : last - column])
+                top[row, first:last] = k
+        return [_runs(line, level, names) for line, level in zip(chars, top, strict=True)]
+
+    def _near(self, centres: Sequence[Point], radius: float) -> tuple[Ints, Ints]:
+        """Rows and columns of the dots within `radius` of any of the centres."""
+        places = np.array(centres, dtype=np.float64).reshape(-1, 2)
+        reach = [math.ceil(radius * scale) + 1 for scale in (self._across, self._down / 2.0)]
+        column, row = (
+            np.floor(places[:, k] * scale).astype(np.int64)[:, None] + np.arange(-reach[k], reach[k] + 1)
+            for k, scale in ((0, self._across), (1, self._down / 2.0))
+        )
+        dx = (column + 0.5) / self._across - places[:, :1]
+        dy = (row + 0.5) / self._down * 2.0 - places[:, 1:]
+        near = np.hypot(dx[:, None, :], dy[:, :, None]) <= radius
+        near &= ((row >= 0) & (row < self._y.shape[0]))[:, :, None]
+        near &= ((column >= 0) & (column < self._x.shape[1]))[:, None, :]
+        which, down, across = np.nonzero(near)
+        return row[which, down], column[which, across]
 
     def _add(self, style: str, mask: NDArray[np.bool_]) -> None:
         self._masks.append((style, mask))
@@ -93,36 +145,33 @@ class Raster:
         """A line thinner than a dot would have holes."""
         return max(thickness, 2.0 / self._down)
 
-    def _compose(self) -> tuple[list[list[str]], list[list[str]]]:
-        total = np.zeros((self.height, self.width), dtype=np.int64)
-        top = np.full((self.height, self.width), -1, dtype=np.int64)
-        bits = 1 << np.arange(self._across * self._down)
-        for level, (_, mask) in enumerate(self._masks):
-            cells = mask.reshape(self.height, self._down, self.width, self._across)
-            pattern = (cells.transpose(0, 2, 1, 3).reshape(self.height, self.width, -1) * bits).sum(-1)
-            total |= pattern
+    def _compose(self) -> tuple[NDArray[np.str_], Ints]:
+        """Character and highest layer (0: none, 1: the lowest) of each cell, shape (height, width)."""
+        code = np.zeros((self.height, self.width), dtype=np.int64)
+        top = np.zeros((self.height, self.width), dtype=np.int64)
+        for level, (_, mask) in enumerate(self._masks, start=1):
+            pattern = np.zeros_like(code)
+            for k in range(self._across * self._down):
+                down, across = divmod(k, self._across)
+                pattern |= mask[down :: self._down, across :: self._across].astype(np.int64) << k
+            code |= pattern
             top[pattern > 0] = level
-        names = [style for style, _ in self._masks]
-        chars = [[self._char(code, names[at] if at >= 0 else "") for code, at in zip(*pair, strict=True)]
-                 for pair in zip(total.tolist(), top.tolist(), strict=True)]  # fmt: skip
-        styles = [[names[at] if at >= 0 else "" for at in line] for line in top.tolist()]
-        return chars, styles
-
-    def _char(self, code: int, style: str) -> str:
-        if self.glyphs == "blocks":
-            return _QUADRANTS[code]
-        if self.glyphs == "braille":
-            return chr(0x2800 + sum(1 << _BRAILLE_BIT[k] for k in range(8) if code >> k & 1)) if code else " "
-        return {"arrow": "#", "fit": ".", "circle": ":", "station": "o"}.get(style, "*") if code else " "
+        if self.glyphs == "ascii":
+            return np.array([" ", *(_ASCII.get(style, "*") for style, _ in self._masks)])[top], top
+        return (_BLOCK_CHARS if self.glyphs == "blocks" else _BRAILLE_CHARS)[code], top
 
 
-def _runs(chars: list[str], styles: list[str]) -> list[tuple[str, str]]:
+def _runs(chars: NDArray[np.str_], top: Ints, names: list[str]) -> list[tuple[str, str]]:
+    """Neighbouring cells of one style put together."""
+    cuts = [0, *(np.flatnonzero(np.diff(top)) + 1).tolist(), len(top)]
+    text, styles = "".join(chars.tolist()), top.tolist()
     runs: list[tuple[str, str]] = []
-    for char, style in zip(chars, styles, strict=True):
+    for first, last in pairwise(cuts):
+        style = names[styles[first]]
         if runs and runs[-1][1] == style:
-            runs[-1] = (runs[-1][0] + char, style)
+            runs[-1] = (runs[-1][0] + text[first:last], style)
         else:
-            runs.append((char, style))
+            runs.append((text[first:last], style))
     return runs
 
 
@@ -139,3 +188,10 @@ def arrow(centre: Point, length: float, deg: float, width: float) -> list[Point]
         )
         for along, across in shape
     ]
+
+
+def pointer(tail: Point, length: float, deg: float, width: float) -> list[Point]:
+    """Outline of an arrow from `tail` to `length` away; the head is `width` wide, less on a short one."""
+    rad = math.radians(deg)
+    middle = (tail[0] + 0.5 * length * math.sin(rad), tail[1] - 0.5 * length * math.cos(rad))
+    return arrow(middle, length, deg, min(width, 0.9 * length))

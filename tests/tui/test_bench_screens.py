@@ -229,14 +229,13 @@ def test_a_lost_cable_is_said_in_large_words(tmp_path):
 def test_a_crash_of_a_widget_leaves_the_recording_safe(tmp_path, monkeypatch):
     from tui.widgets.roundplot import RoundPlot
 
-    def broken(self):
+    def broken(self, width, height):
         raise RuntimeError("a widget broke")
 
     async def work(app, pilot, bench):
         await take(app, pilot, bench)
-        monkeypatch.setattr(RoundPlot, "_draw", broken)
-        app.screen.query_one(RoundPlot).on_resize()
-        app.screen.query_one(RoundPlot).refresh()
+        monkeypatch.setattr(RoundPlot, "drawing", broken)
+        app.screen.query_one(RoundPlot).stale()
         await until(lambda: app._exception is not None or app._exit)
 
     with pytest.raises(RuntimeError, match="a widget broke"):

@@ -1,9 +1,19 @@
 """The raster and the digits: what a person sees, as text."""
 
-import pytest
+import asyncio
+import math
 
+import numpy as np
+import pytest
+from textual.app import App
+
+from fitter.sectors import Sectors
 from tui.pixelfont import draw
-from tui.raster import Raster, arrow
+from tui.raster import Raster, arrow, pointer
+from tui.widgets.bigreading import BigReading
+from tui.widgets.proofplot import ProofPlot
+from tui.widgets.roundplot import RoundPicture, RoundPlot, dots
+from tui.widgets.trace import Trace
 
 
 def picture(raster):
@@ -55,5 +65,143 @@ def test_text_is_cut_at_the_edges():
 def test_clearing_leaves_room_for_what_follows():
     raster = Raster(6, 3, "ascii")
     raster.disc("low", (3, 3), 9)
-    raster.clear((3, 3), 1.0)
+    raster.clear([(3, 3)], 1.0)
     assert " " in picture(raster)[1]
+
+
+def test_many_discs_are_one_layer_and_the_same_dots_as_one_by_one():
+    places = [(3.2, 4.1), (9.0, 9.5), (-0.4, 12.0), (19.7, 0.2)]
+    together, apart = Raster(20, 8), Raster(20, 8)
+    together.discs("low", places, 1.7)
+    for place in places:
+        apart.disc("low", place, 1.7)
+    assert together.rows() == apart.rows()
+    x, y = np.meshgrid((np.arange(40) + 0.5) / 2.0, np.arange(16) + 0.5)
+    near = np.any([np.hypot(x - px, y - py) <= 1.7 for px, py in places], axis=0)
+    cells = near.reshape(8, 2, 20, 2).any(axis=(1, 3))
+    assert [[char != " " for char in row] for row in picture(together)] == cells.tolist()
+
+
+def test_a_line_has_no_gaps():
+    raster = Raster(30, 10)
+    raster.line("low", (1.0, 1.0), (29.0, 19.0), 0.5)
+    assert all(any(char != " " for char in row) for row in picture(raster))
+
+
+def test_a_bitmap_is_scaled_into_boxes():
+    raster = Raster(8, 4)
+    raster.bitmap("word", (1.0, 0.0), ["101", "010"], (2.0, 4.0))
+    assert picture(raster) == [" ██  ██ ", " ██  ██ ", "   ██   ", "   ██   "]
+
+
+def turned(turns):
+    """A continuous sweep of an oval bore, a reading each half degree."""
+    sectors = Sectors()
+    deg = np.arange(0.0, 360.0 * turns, 0.5)
+    sectors.add(deg, np.cos(np.radians(deg)) + 0.2 * np.cos(np.radians(2.0 * deg)), deg / 12.0)
+    return sectors.table()
+
+
+@pytest.mark.parametrize(("radius", "most"), [(4.0, 12), (12.5, 24), (22.0, 36), (40.0, 72)])
+def test_however_long_the_sweep_the_picture_has_room_for_its_dots(radius, most):
+    short, long = dots(turned(1), radius), dots(turned(30), radius)
+    assert len(short[0]) == len(long[0]) == most
+    for once, often in zip(short, long, strict=True):
+        assert often == pytest.approx(once, abs=1e-9)
+    deg, value = long
+    # The mean over a part of the circle is flatter than its middle, by as much as the part is wide.
+    expected = np.cos(np.radians(deg)) + 0.2 * np.cos(np.radians(2.0 * deg))
+    assert value == pytest.approx(expected, abs=0.05 if most == 12 else 0.02)
+
+
+def test_few_stations_are_drawn_each_where_it_was_read():
+    stations = turned(1).take(slice(0, 48))
+    deg, value = dots(stations, 12.0)
+    assert deg is stations.deg and value is stations.value
+
+
+class Shown(App):
+    """One widget on a screen of its own."""
+
+    def __init__(self, widget):
+        super().__init__()
+        self.widget = widget
+
+    def compose(self):
+        yield self.widget
+
+
+def long_round_plot():
+    plot = RoundPlot("blocks")
+    plot.show(RoundPicture(turned(30), mean=0.0, vector=(0.5, 0.1), move_deg=100.0, permitted=0.2))
+    return plot
+
+
+def long_trace():
+    trace = Trace("blocks", 6.0)
+    trace.show(tuple((0.04 * k, math.sin(k)) for k in range(150)), 0.5)
+    return trace
+
+
+@pytest.mark.parametrize(
+    "make",
+    [long_round_plot, long_trace, BigReading, lambda: ProofPlot("blocks", 1.0, (3.0, 1.0), None, (0.1, 0.0))],
+    ids=["round plot", "trace", "reading", "proof"],
+)
+def test_a_widget_is_drawn_once_a_change_and_once_a_size(make):
+    async def main():
+        app = Shown(make())
+        async with app.run_test(size=(80, 24)) as pilot:
+            await pilot.pause()
+            widget, sizes = app.widget, []
+            plain = widget.drawing
+
+            def counted(width, height):
+                sizes.append((width, height))
+                return plain(width, height)
+
+            widget.drawing = counted
+            for _ in range(3):
+                for y in range(widget.size.height):
+                    assert widget.render_line(y).cell_length == widget.size.width
+            assert sizes == []
+            widget.stale()
+            await pilot.pause()
+            assert sizes == [widget.size]
+            await pilot.resize_terminal(100, 30)
+            await pilot.pause()
+            assert sizes[1:] == [widget.size] and widget.size.width == 100
+
+    asyncio.run(main())
+
+
+def painted(**picture_of):
+    """Cells in which the arrow of a round plot is the highest, as (column, row), and the rows."""
+    plot = RoundPlot("ascii")
+    plot.show(RoundPicture(turned(1), mean=0.0, **picture_of))
+    rows = ["".join(text for text, _ in row) for row in plot.drawing(60, 30)]
+    return [(x, y) for y, row in enumerate(rows) for x, char in enumerate(row) if char == "#"], rows
+
+
+def test_the_arrow_is_as_long_as_the_offset_is_large_in_units_of_the_limit():
+    def reach(vector):
+        cells, _ = painted(vector=vector, move_deg=90.0, permitted=1.0)
+        return max((x + 1.0 - 30.0 for x, _ in cells), default=0.0)
+
+    radius = 28.8 / 1.22  # a tip is thinner than a cell: up to two of its length do not show
+    for offset, share in ((0.5, 0.2), (1.0, 0.4), (1.5, 0.6), (9.0, 0.95)):
+        assert share * radius - 2.0 <= reach((-offset, 0.0)) <= share * radius + 0.5
+
+
+def test_no_direction_no_arrow():
+    cells, rows = painted(vector=(0.01, 0.0), move_deg=None, permitted=1.0)
+    assert cells == []
+    assert "from behind" in rows[-1]
+
+
+@pytest.mark.parametrize("deg", [0.0, 77.0, 200.0])
+def test_a_pointer_starts_at_its_tail(deg):
+    points = pointer((10.0, 10.0), 6.0, deg, 20.0)
+    rad = math.radians(deg)
+    assert points[3] == pytest.approx((10.0 + 6.0 * math.sin(rad), 10.0 - 6.0 * math.cos(rad)))
+    assert math.dist(points[2], points[4]) == pytest.approx(0.9 * 6.0)

@@ -209,6 +209,7 @@ class SweepScreen(Screen[bool]):
                 mean=estimate.mean if estimate else None,
                 vector=vector,
                 move_deg=move,
+                permitted=view.limit / 2.0,
                 due_deg=None if view.finished else view.next_deg,
                 inside=view.inside,
                 scatter=estimate.scatter if estimate else 0.0,

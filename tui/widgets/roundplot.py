@@ -2,121 +2,146 @@
 
 import math
 from dataclasses import dataclass
-from typing import ClassVar
+from typing import Final
 
 import numpy as np
-from rich.segment import Segment
-from textual.strip import Strip
-from textual.widget import Widget
 
+from fitter.basis import Floats
 from fitter.stations import Stations
 
-from ..raster import Glyphs, Raster, arrow
+from ..raster import Glyphs, Point, Raster, Rows, pointer
+from .rasterwidget import RasterWidget
+
+_SWING: Final = 0.22
+"""Of the radius, for the largest deviation."""
+
+_UNIT: Final = 0.4
+"""Of the radius, for an offset that is just permitted."""
+
+_LONGEST: Final = 0.95
+"""Of the radius, for the arrow of an offset beyond what can be drawn; its shaft is then broken."""
+
+_SINGLY: Final = 48
+"""As many stations are drawn one by one; of more, the mean of each of equal parts of the circle."""
+
+_PARTS: Final = (72, 36, 24, 12)
+_APART: Final = 3.0
+"""Columns along the circle that each of those parts must have."""
 
 
 @dataclass(frozen=True)
 class RoundPicture:
     """What the plot shows: stations with readings in mm, mean reading, eccentricity vector (mm), the
-    way the housing must go (degrees; None to draw no arrow), the station that is due, and the scatter
-    about the fit (mm), drawn as the thickness of its line."""
+    way the housing must go (degrees; None to draw no arrow), the permitted offset (mm), the station
+    that is due, and the scatter about the fit (mm), drawn as the thickness of its line."""
 
     stations: Stations
     mean: float | None = None
     vector: tuple[float, float] | None = None
     move_deg: float | None = None
+    permitted: float = 0.0
     due_deg: float | None = None
     inside: bool = True
     scatter: float = 0.0
 
 
-class RoundPlot(Widget):
+class RoundPlot(RasterWidget):
     """A picture of one sweep; clock hours stand at the rim."""
 
-    COMPONENT_CLASSES: ClassVar[set[str]] = {
-        "round-plot--circle",
-        "round-plot--fit",
-        "round-plot--station",
-        "round-plot--arrow",
-        "round-plot--due",
-        "round-plot--hour",
-    }
-    DEFAULT_CSS = """
-    RoundPlot { min-width: 20; min-height: 8; }
-    RoundPlot > .round-plot--circle { color: $foreground 55%; }
-    RoundPlot > .round-plot--fit { color: $secondary; }
-    RoundPlot > .round-plot--station { color: $foreground; text-style: bold; }
-    RoundPlot > .round-plot--arrow { color: $primary; text-style: bold; }
-    RoundPlot > .round-plot--due { color: $warning; text-style: bold; }
-    RoundPlot > .round-plot--hour { color: $foreground; }
-    """
-    _SWING = 0.22  # of the radius, for the largest deviation
+    DEFAULT_CSS = "RoundPlot { min-width: 20; min-height: 8; }"
 
     def __init__(self, glyphs: Glyphs, id: str | None = None) -> None:
         """Nothing to show yet."""
         super().__init__(id=id)
         self._glyphs = glyphs
         self._picture: RoundPicture | None = None
-        self._rows: list[Strip] = []
 
     def show(self, picture: RoundPicture) -> None:
         """Another picture; nothing is redrawn when it is the same."""
         if picture is not self._picture:
             self._picture = picture
-            self._rows = []
-            self.refresh()
+            self.stale()
 
-    def on_resize(self) -> None:
-        """Draw anew at the new size."""
-        self._rows = []
-
-    def render_line(self, y: int) -> Strip:
-        """One row of the picture."""
-        if not self._rows:
-            self._rows = self._draw()
-        return self._rows[y] if y < len(self._rows) else Strip.blank(self.size.width, self.rich_style)
-
-    def _draw(self) -> list[Strip]:
-        width, height = self.size
+    def drawing(self, width: int, height: int) -> Rows:
+        """Circle, sweep and hours."""
         raster = Raster(width, height, self._glyphs)
         centre = (width / 2.0, float(height))
-        rim = min(width / 2.0, float(height)) - 1.2
-        radius = rim / (1.0 + self._SWING)
-        raster.ring("circle", centre, radius, 0.3)
+        radius = (min(width / 2.0, float(height)) - 1.2) / (1.0 + _SWING)
+        raster.ring("faint", centre, radius, 0.3)
         if self._picture is not None:
-            self._draw_sweep(raster, self._picture, centre, radius)
+            self._sweep(raster, self._picture, centre, radius)
         for hour, (dx, dy) in {"12": (0, -1), "3": (1, 0), "6": (0, 1), "9": (-1, 0)}.items():
             column = round(centre[0] + dx * (radius * 0.7) - len(hour) / 2.0)
             raster.text("hour", column, int((centre[1] + dy * radius * 0.7) / 2.0), hour)
-        styles = {"": self.rich_style}
-        for name in ("circle", "fit", "station", "arrow", "due", "hour"):
-            styles[name] = self.get_component_rich_style(f"round-plot--{name}")
-        return [Strip([Segment(text, styles[style]) for text, style in row], width) for row in raster.rows()]
+        if width >= 34 and height >= 12:
+            raster.text("hour", 0, height - 2, "seen")
+            raster.text("hour", 0, height - 1, "from behind")
+        return raster.rows()
 
-    def _draw_sweep(
-        self, raster: Raster, picture: RoundPicture, centre: tuple[float, float], radius: float
-    ) -> None:
-        values = picture.stations.value
-        mean = picture.mean if picture.mean is not None else float(values.mean()) if len(values) else 0.0
-        largest = float(np.abs(values - mean).max()) if len(values) else 0.0
-        gain = self._SWING * radius / largest if largest > 0.0 else 0.0
+    def _sweep(self, raster: Raster, picture: RoundPicture, centre: Point, radius: float) -> None:
+        deg, value = dots(picture.stations, radius)
+        mean = picture.mean if picture.mean is not None else float(value.mean()) if len(value) else 0.0
+        largest = float(np.abs(value - mean).max()) if len(value) else 0.0
+        gain = _SWING * radius / largest if largest > 0.0 else 0.0
         if picture.vector is not None:
-            x, y = picture.vector
-            sign = -1.0 if picture.inside else 1.0
-            turn = np.linspace(0.0, 2.0 * math.pi, 72, endpoint=False)
-            swing = np.clip(sign * (x * np.sin(turn) + y * np.cos(turn)) * gain, -radius / 2, radius / 2)
-            thickness = min(max(0.7, 2.0 * picture.scatter * gain), radius / 3.0)
-            raster.curve("fit", centre, (radius + swing).tolist(), thickness)
-        if picture.move_deg is not None:
-            raster.polygon("arrow", arrow(centre, 1.25 * radius, picture.move_deg, 0.85 * radius))
-
-        def dot(style: str, deg: float, at: float, size: float) -> None:
-            rad = math.radians(deg)
-            place = (centre[0] + at * math.sin(rad), centre[1] - at * math.cos(rad))
-            raster.clear(place, size + 0.9)
-            raster.disc(style, place, size)
-
-        size = 1.2 if len(values) <= 24 else 0.3
+            self._fit(raster, picture, centre, (radius, gain))
+        self._arrow(raster, picture, centre, radius)
         if picture.due_deg is not None:
-            dot("due", picture.due_deg, radius, 1.6)
-        for deg, value in zip(picture.stations.deg.tolist(), values.tolist(), strict=True):
-            dot("station", deg, radius + gain * (value - mean), size)
+            due = _places(centre, np.array([picture.due_deg]), radius)
+            raster.clear(due, 2.5)
+            raster.discs("due", due, 1.6)
+        places = _places(centre, deg, radius + gain * (value - mean))
+        raster.clear(places, 2.1)
+        raster.discs("station", places, 1.2)
+
+    def _fit(self, raster: Raster, picture: RoundPicture, centre: Point, scale: tuple[float, float]) -> None:
+        assert picture.vector is not None
+        (x, y), (radius, gain) = picture.vector, scale
+        sign = -1.0 if picture.inside else 1.0
+        turn = np.linspace(0.0, 2.0 * math.pi, 72, endpoint=False)
+        swing = np.clip(sign * (x * np.sin(turn) + y * np.cos(turn)) * gain, -radius / 2, radius / 2)
+        thickness = min(max(0.7, 2.0 * picture.scatter * gain), radius / 3.0)
+        raster.curve("fit", centre, (radius + swing).tolist(), thickness)
+
+    def _arrow(self, raster: Raster, picture: RoundPicture, centre: Point, radius: float) -> None:
+        """As long as the offset is large, beside a ring for what is permitted; none without a direction."""
+        if picture.move_deg is None or picture.vector is None or picture.permitted <= 0.0:
+            return
+        raster.ring("faint", centre, _UNIT * radius, 0.3)
+        length = _UNIT * math.hypot(*picture.vector) / picture.permitted
+        head = 0.6 * radius
+        raster.polygon("arrow", pointer(centre, min(length, _LONGEST) * radius, picture.move_deg, head))
+        if length > _LONGEST:
+            gaps = [0.14 * radius, 0.26 * radius]
+            raster.clear([_toward(centre, picture.move_deg, gap) for gap in gaps], 0.05 * radius)
+
+
+def dots(stations: Stations, radius: float) -> tuple[Floats, Floats]:
+    """Angles (degrees) and readings (mm) to be drawn on a circle of `radius` columns.
+
+    However long the sweep was, there are no more of them than the circle has room for: means by
+    angle, over all turns and both senses.
+    """
+    if len(stations) <= _SINGLY:
+        return stations.deg, stations.value
+    parts = next((n for n in _PARTS if 2.0 * math.pi * radius / n >= _APART), _PARTS[-1])
+    part = np.minimum((stations.deg * (parts / 360.0)).astype(np.int64), parts - 1)
+    count = np.bincount(part, minlength=parts)
+    read = np.flatnonzero(count)
+    deg, value = (
+        np.asarray(np.bincount(part, weights=column, minlength=parts)[read] / count[read], dtype=np.float64)
+        for column in (stations.deg, stations.value)
+    )
+    return deg, value
+
+
+def _toward(centre: Point, deg: float, at: float) -> Point:
+    rad = math.radians(deg)
+    return centre[0] + at * math.sin(rad), centre[1] - at * math.cos(rad)
+
+
+def _places(centre: Point, deg: Floats, at: Floats | float) -> list[Point]:
+    """Where angles lie on the picture, `at` columns from the centre."""
+    rad = np.radians(deg)
+    xs, ys = centre[0] + at * np.sin(rad), centre[1] - at * np.cos(rad)
+    return list(zip(xs.tolist(), ys.tolist(), strict=True))

@@ -1,0 +1,72 @@
+"""What every drawn widget shares: it is drawn whole, once a change and once a size.
+
+Textual asks a widget for one row at a time. A picture that were drawn for each row would cost its
+height squared, so the rows are kept until something says that they are stale.
+"""
+
+from typing import ClassVar
+
+from rich.segment import Segment
+from textual.geometry import Size
+from textual.strip import Strip
+from textual.widget import Widget
+
+from ..raster import Rows
+
+STYLES = ("faint", "fit", "station", "arrow", "due", "hour", "word", "good", "bad", "unsure")
+"""Names of styles that a drawing may use; each means the same in every picture."""
+
+
+class RasterWidget(Widget):
+    """Base of the drawn widgets: says in `drawing` what is to be seen, and calls `stale` on news."""
+
+    COMPONENT_CLASSES: ClassVar[set[str]] = {f"drawn--{name}" for name in STYLES}
+    DEFAULT_CSS = """
+    RasterWidget > .drawn--faint { color: $foreground 75%; }
+    RasterWidget > .drawn--fit { color: $secondary; }
+    RasterWidget > .drawn--station { color: $foreground; text-style: bold; }
+    RasterWidget > .drawn--arrow { color: $primary; text-style: bold; }
+    RasterWidget > .drawn--due { color: $warning; text-style: bold; }
+    RasterWidget > .drawn--hour { color: $foreground; }
+    RasterWidget > .drawn--word { color: $foreground; text-style: bold; }
+    RasterWidget > .drawn--good { color: $success; text-style: bold; }
+    RasterWidget > .drawn--bad { color: $error; text-style: bold; }
+    RasterWidget > .drawn--unsure { color: $warning; text-style: bold; }
+    """
+
+    def __init__(self, *, id: str | None = None) -> None:
+        """Nothing drawn yet."""
+        super().__init__(id=id)
+        self._strips: list[Strip] = []
+        self._drawn_for = Size(-1, -1)
+
+    def drawing(self, width: int, height: int) -> Rows:
+        """The whole picture: for each row, runs of (text, name of a style or "")."""
+        raise NotImplementedError
+
+    def stale(self) -> None:
+        """What was drawn is out of date."""
+        self._drawn_for = Size(-1, -1)
+        self.refresh()
+
+    def notify_style_update(self) -> None:
+        """Another theme: the same picture in other colours."""
+        super().notify_style_update()
+        self._drawn_for = Size(-1, -1)
+
+    def render_line(self, y: int) -> Strip:
+        """One row of what was drawn last; drawn now if there is news or the size is another."""
+        if self._drawn_for != self.size:
+            self._strips, self._drawn_for = self._draw(), self.size
+        return self._strips[y] if y < len(self._strips) else Strip.blank(self.size.width, self.rich_style)
+
+    def _draw(self) -> list[Strip]:
+        width, height = self.size
+        styles = {"": self.rich_style}
+        for name in STYLES:
+            styles[name] = self.get_component_rich_style(f"drawn--{name}")
+        strips = []
+        for row in self.drawing(width, height):
+            strip = Strip([Segment(text, styles[style]) for text, style in row])
+            strips.append(strip.adjust_cell_length(width, self.rich_style))
+        return strips

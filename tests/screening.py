@@ -27,7 +27,7 @@ def rows(app):
 
 
 async def press(app, *keys):
-    """Press keys without waiting for a screen that is never idle while readings come."""
+    """Press keys as fast as a hand can; whatever they start has begun before simulated time goes on."""
     for key in keys:
         app.simulate_key(key)
         await asyncio.sleep(0.03)

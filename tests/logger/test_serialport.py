@@ -6,6 +6,7 @@ import os
 import pty
 import tty
 
+import clockwork
 import pytest
 
 from logger.clock import SessionClock
@@ -67,7 +68,7 @@ def test_bytes_arrive_as_they_were_sent():
         os.close(ours)
         os.close(theirs)
 
-    asyncio.run(main())
+    clockwork.run(main())
 
 
 def test_a_lost_port_is_reported_and_taken_up_again(tmp_path):
@@ -91,7 +92,7 @@ def test_a_lost_port_is_reported_and_taken_up_again(tmp_path):
         os.close(ours)
         os.close(theirs)
 
-    asyncio.run(main())
+    clockwork.run(main())
     assert RETRY_S < 5
 
 
@@ -101,7 +102,7 @@ def test_no_such_port_says_what_to_do():
             with pytest.raises(PortError, match=r"no such port.*coaxly ports"):
                 await asyncio.wait_for(task, 10)
 
-    asyncio.run(main())
+    clockwork.run(main())
 
 
 def test_a_port_in_use_says_both_things_it_can_be():
@@ -115,19 +116,19 @@ def test_a_port_in_use_says_both_things_it_can_be():
         os.close(ours)
         os.close(theirs)
 
-    asyncio.run(main())
+    clockwork.run(main())
 
 
 def test_a_polled_instrument_is_asked():
     async def main():
-        clock = SessionClock(20.0)
+        clock = SessionClock()
         async with (
             RigPort(lambda t: b"+0.5\r\n", clock, polled=True) as port,
             running(port.url, "polled-decimal") as (heard, _),
         ):
             await heard.until(lambda h: h.data.count(b"+0.5\r\n") >= 3)
 
-    asyncio.run(main())
+    clockwork.run(main())
 
 
 @pytest.mark.parametrize("polled", [False, True])
@@ -139,12 +140,12 @@ def test_the_rig_speaks_on_a_socket_where_there_is_no_pseudo_terminal(monkeypatc
 
     async def main():
         profile = "polled-decimal" if polled else "stream-decimal"
-        async with RigPort(lambda t: b"+0.5\r\n", SessionClock(20.0), polled=polled) as port:
+        async with RigPort(lambda t: b"+0.5\r\n", SessionClock(), polled=polled) as port:
             assert port.url.startswith("socket://127.0.0.1:")
             async with running(port.url, profile) as (heard, _):
                 await heard.until(lambda h: h.data.count(b"+0.5\r\n") >= 3)
 
-    asyncio.run(main())
+    clockwork.run(main())
 
 
 @pytest.mark.parametrize(

@@ -1,6 +1,5 @@
 """The start screen and what follows from it; the keys of a live sweep; what may go wrong on a screen."""
 
-import asyncio
 import dataclasses
 import os
 import shutil
@@ -8,21 +7,17 @@ import subprocess
 import sys
 import time
 
+import clockwork
 import pytest
+from benching import Bench
 from making import RECORDINGS, by_hand
 from screening import leave, press, rows, until, words
 from textual.widgets import Input
 
-from logger.clock import SessionClock
-from logger.profile import built_in
-from logger.records import INDICATOR
-from logger.rig import Engine, Rig
-from logger.rigport import RigPort
-from logger.writer import RecordingWriter
+from logger.rig import Engine
 from tui.app import BenchApp, RehearsalApp, ReplayApp, SweepApp
-from tui.headers import new_header
 from tui.memory import Memory, Settings, load_settings
-from tui.pipeline import Pipeline, replay
+from tui.pipeline import replay
 from tui.rehearsal import Rehearsal
 from tui.replayrun import ReplayRun
 from tui.screens.ask import AskScreen
@@ -35,7 +30,6 @@ from tui.screens.replay import ReplayScreen
 from tui.screens.start import StartScreen
 from tui.shows import LiveShow
 from tui.stationplan import Plan
-from tui.sweeprun import SweepRun
 
 GOLDEN = RECORDINGS.parent / "tests" / "golden"
 
@@ -45,7 +39,7 @@ def screen_of(app, size, work):
         async with app.run_test(size=size) as pilot:
             await work(app, pilot)
 
-    asyncio.run(main())
+    clockwork.run(main())
 
 
 @pytest.mark.parametrize("size", [(60, 20), (80, 24), (120, 40), (200, 60)], ids=str)
@@ -111,34 +105,17 @@ def test_form_that_dowels_cannot_cure_is_on_the_screen(tmp_path):
     screen_of(ReplayApp(ReplayRun(path, 100.0), "thou"), (120, 40), work)
 
 
-class Bench:
-    """A live sweep of a rig, on the screen."""
-
-    def __init__(self, path, speed=20.0):
-        header = new_header(
-            setup={"closing": True, "steady_mm": 0.006}, instrument=built_in("stream-decimal").to_header(),
-            angle={"mode": "entered", "stations": 4},
-        )  # fmt: skip
-        self.clock = SessionClock(speed)
-        self.rig = Rig(Engine(centre=(0.05, -0.08), noise=0.0005), turn_deg_s=180.0)
-        self.run = SweepRun("bench", Pipeline(header), RecordingWriter(path, header), self.clock, Plan(4))
-
-    def line(self, t):
-        return f"{self.rig.reading(t):+.4f}\r\n".encode()
-
-
 def live(path, work, size=(80, 24), settings=None):
-    bench = Bench(path)
+    bench = Bench(path, Plan(4), Engine(centre=(0.05, -0.08), noise=0.0005), turn_deg_s=180.0)
 
     async def main():
-        async with RigPort(bench.line, bench.clock) as port:
-            show = LiveShow(bench.run, {INDICATOR: (port.url, bench.run.pipeline.profile)})
-            app = SweepApp(show, "mm", settings)
+        async with bench.port() as port:
+            app = SweepApp(LiveShow(bench.run, bench.sources(port)), "mm", settings)
             async with app.run_test(size=size) as pilot:
                 await until(lambda: isinstance(app.screen, LiveScreen) and bench.run.steady)
                 await work(app, pilot, bench)
 
-    asyncio.run(main())
+    clockwork.run(main())
     return bench.run
 
 

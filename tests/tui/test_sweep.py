@@ -10,53 +10,28 @@ import threading
 import time
 import tty
 
+import clockwork
 import pytest
+from benching import ENGINE, Bench
+from clockwork import until
 
-from logger.clock import SessionClock
-from logger.profile import built_in
-from logger.records import INDICATOR
-from logger.rig import Engine, Rig
-from logger.rigport import RigPort
 from logger.writer import RecordingWriter
 from tui.headers import new_header
 from tui.pipeline import Pipeline, replay
 from tui.stationplan import Plan
 from tui.sweeprun import SweepRun
 
-ENGINE = Engine(centre=(0.05, -0.08), noise=0.0005, tremble=0.02, resolution=0.0001)
-SPEED = 40.0
-
-
-class Bench:
-    """A rig on a port, a run that listens to it, and a hand to turn the crank."""
-
-    def __init__(self, path, plan, engine=ENGINE):
-        setup = {"closing": plan.closing, "steady_mm": 0.006}
-        header = new_header(
-            setup=setup, instrument=built_in("stream-decimal").to_header(), angle={"mode": "entered"}
-        )
-        self.clock = SessionClock(SPEED)
-        self.rig = Rig(engine, turn_deg_s=90.0)
-        self.run = SweepRun("bench", Pipeline(header), RecordingWriter(path, header), self.clock, plan)
-
-    async def turn(self, deg):
-        arrival = self.rig.turn_to(deg, self.clock())
-        await asyncio.sleep(max(self.clock.wall(arrival - self.clock()), 0.0))
-
-    async def work(self, operate):
-        async with RigPort(lambda t: f"{self.rig.reading(t):+.4f}\r\n".encode(), self.clock) as port:
-            sweep = asyncio.create_task(self.run.run({INDICATOR: (port.url, self.run.pipeline.profile)}))
-            async with asyncio.timeout(30):
-                await operate(self)
-            await sweep
-        return self.run
-
 
 def work(path, plan, operate):
     async def main():
-        return await Bench(path, plan).work(operate)
+        bench = Bench(path, plan)
+        async with bench.port() as port:
+            sweep = asyncio.create_task(bench.run.run(bench.sources(port)))
+            await operate(bench)
+            await sweep
+        return bench.run
 
-    return asyncio.run(main())
+    return clockwork.run(main())
 
 
 async def round_the_stations(bench):
@@ -79,10 +54,8 @@ def test_stations_take_themselves_once_the_dial_is_steady(tmp_path):
     async def operate(bench):
         for deg in bench.run.plan.angles():
             await bench.turn(deg)
-            while deg not in (0.0,) and bench.run.next_deg == deg:
-                await asyncio.sleep(0.002)
-            while deg == 0.0 and len(bench.run._left) in (9, 1):
-                await asyncio.sleep(0.002)
+            before = len(bench.run.view().stations)
+            await until(lambda n=before: len(bench.run.view().stations) > n)
         bench.run.finish()
 
     run = work(tmp_path / "s.jsonl", Plan(8, auto=True), operate)
@@ -109,11 +82,9 @@ def test_undo_and_retake(tmp_path):
 
 def test_a_moving_dial_is_waited_for_and_a_second_press_takes_it_as_it_is(tmp_path):
     async def operate(bench):
-        while bench.run.view().reading is None:
-            await asyncio.sleep(0.002)
+        await until(lambda: bench.run.view().reading is not None)
         bench.rig.turn_to(2000.0, bench.clock())
-        while bench.run.steady:
-            await asyncio.sleep(0.002)
+        await until(lambda: not bench.run.steady)
         bench.run.confirm()
         assert "hold still" in bench.run.view().message and bench.run.view().waiting_for_steady
         bench.run.undo()

@@ -3,15 +3,17 @@
 import asyncio
 import contextlib
 import os
-import pty
 import resource
 import subprocess
 import sys
-import tty
 
+import clockwork
 import pytest
+from benching import Wire
+from clockwork import until
 
 from logger.clock import SessionClock
+from logger.decoder import SETTLE_S
 from logger.errors import RecordingError, WriteError
 from logger.profile import Profile, built_in
 from logger.reader import RecordingReader
@@ -24,34 +26,12 @@ from tui.resume import resume
 from tui.stationplan import Plan
 from tui.sweeprun import SweepRun
 
-
-class Wire:
-    """A pseudo-terminal behind a name that stays, as /dev/serial/by-id does."""
-
-    def __init__(self, link):
-        self.link = link
-        self.ours = self.theirs = -1
-        self.plug()
-
-    def plug(self):
-        self.ours, self.theirs = pty.openpty()
-        for end in (self.ours, self.theirs):
-            tty.setraw(end)
-        self.link.unlink(missing_ok=True)
-        self.link.symlink_to(os.ttyname(self.theirs))
-
-    def unplug(self):
-        os.close(self.theirs)
-        os.close(self.ours)
-
-    def say(self, data):
-        os.write(self.ours, data)
+DWELL_S = 0.5
 
 
-async def until(condition):
-    async with asyncio.timeout(20):
-        while not condition():
-            await asyncio.sleep(0.005)
+async def dwell():
+    """Let a dwell go by: what was read before it is no part of the next station."""
+    await asyncio.sleep(1.2 * DWELL_S)
 
 
 def sweep(tmp_path, work, *, mode="entered", clock=None, profile=None, encoder=False, **setup):
@@ -59,7 +39,9 @@ def sweep(tmp_path, work, *, mode="entered", clock=None, profile=None, encoder=F
     path = tmp_path / "s.jsonl"
     profile = profile or built_in("stream-decimal")
     header = new_header(
-        setup={"dwell_s": 0.05, **setup}, instrument=profile.to_header(), angle={"mode": mode, "stations": 4}
+        setup={"dwell_s": DWELL_S, **setup},
+        instrument=profile.to_header(),
+        angle={"mode": mode, "stations": 4},
     )
     run = SweepRun(
         "x", Pipeline(header), RecordingWriter(path, header), clock or SessionClock(), Plan(4, closing=False)
@@ -73,9 +55,9 @@ def sweep(tmp_path, work, *, mode="entered", clock=None, profile=None, encoder=F
     async def main():
         task = asyncio.create_task(run.run(sources))
         await until(lambda: run._link == "up")
+        await asyncio.sleep(2 * SETTLE_S)  # a first line that comes sooner may be cut, and is not used
         try:
-            async with asyncio.timeout(30):
-                await work(run, *wires.values())
+            await work(run, *wires.values())
             run.finish()
             await task
         finally:
@@ -83,7 +65,7 @@ def sweep(tmp_path, work, *, mode="entered", clock=None, profile=None, encoder=F
             await asyncio.gather(task, return_exceptions=True)
 
     try:
-        asyncio.run(main())
+        clockwork.run(main())
     finally:
         for wire in wires.values():
             wire.unplug()
@@ -101,18 +83,15 @@ def faults(all_records):
 async def station(run, wire, value, deg=None):
     """Read a station at a steady value."""
     before = len(run.view().stations)
+    await dwell()
     run.confirm(deg)
-    async with asyncio.timeout(20):
-        while len(run.view().stations) == before:
-            wire.say(f"{value:+.4f}\r\n".encode())
-            await asyncio.sleep(0.01)
+    await until(lambda: len(run.view().stations) > before or wire.say(f"{value:+.4f}\r\n".encode()))
 
 
 def test_a_pulled_cable_is_a_gap_and_the_sweep_goes_on(tmp_path):
     async def work(run, wire):
         await station(run, wire, 0.1)
         await station(run, wire, 0.0)
-        await asyncio.sleep(0.05)
         wire.unplug()
         await until(lambda: run.view().link == "lost")
         assert "plug it in again" in run.view().prompt
@@ -134,7 +113,6 @@ def test_garbage_and_half_lines_are_noted_and_measured_around(tmp_path):
             wire.say(b"\xff\xfe#!\r\n+0.\r\n\x00+1")
             await asyncio.sleep(0.02)
             wire.say(b"\r\n")
-            await asyncio.sleep(0.1)
             await station(run, wire, value)
 
     run, kept = sweep(tmp_path, work)
@@ -146,7 +124,6 @@ def test_garbage_and_half_lines_are_noted_and_measured_around(tmp_path):
 
 def test_silence_is_a_state_and_a_note(tmp_path):
     async def work(run, wire):
-        await asyncio.sleep(0.06)
         wire.say(b"+0.1\r\n")
         await until(lambda: run.view().reading is not None)
         await until(lambda: run.view().link == "silent")
@@ -154,7 +131,7 @@ def test_silence_is_a_state_and_a_note(tmp_path):
         wire.say(b"+0.1\r\n")
         await until(lambda: run.view().link == "up")
 
-    _, kept = sweep(tmp_path, work, clock=SessionClock(20.0))
+    _, kept = sweep(tmp_path, work)
     assert "the dial is silent" in faults(kept) and "speaks again" in faults(kept)
 
 
@@ -164,11 +141,9 @@ def test_a_unit_that_is_switched_by_the_line_is_converted(tmp_path):
     async def work(run, wire):
         for deg, text in ((0, b"+0.2540 mm"), (90, b"+0.0000 in"), (180, b"-0.0100 in"), (270, b"0.0 mm")):
             before = len(run.view().stations)
+            await dwell()
             run.confirm(float(deg))
-            while len(run.view().stations) == before:
-                wire.say(text + b"\r\n")
-                await asyncio.sleep(0.01)
-            await asyncio.sleep(0.06)
+            await until(lambda n=before, t=text: len(run.view().stations) > n or wire.say(t + b"\r\n"))
 
     run, _ = sweep(tmp_path, work, profile=profile)
     assert run.result.eccentricity.amount == pytest.approx(0.254, abs=1e-6)
@@ -189,9 +164,8 @@ def test_a_dial_with_a_button_takes_a_station_at_each_press(tmp_path):
 
     async def work(run, wire):
         assert "press the dial's button" in run.view().prompt
-        await asyncio.sleep(0.06)
         for k, value in enumerate((0.1, 0.0, -0.1, 0.0)):
-            await asyncio.sleep(0.06)
+            await dwell()
             wire.say(f"{value:+.4f}\r\n".encode())
             await until(lambda k=k: len(run.view().stations) == k + 1)
 
@@ -221,7 +195,6 @@ def test_a_clock_that_runs_back_is_held_and_noted(tmp_path):
     clock = Odd()
 
     async def work(run, wire):
-        await asyncio.sleep(0.06)
         wire.say(b"+0.1\r\n+0.1\r\n")
         await until(lambda: run.view().reading is not None)
         clock.back = 5.0
@@ -236,21 +209,19 @@ def test_a_clock_that_runs_back_is_held_and_noted(tmp_path):
 
 def test_a_silent_encoder_is_a_state_and_no_angle_is_invented(tmp_path):
     async def work(run, dial, encoder):
-        await asyncio.sleep(0.06)
         encoder.say(b"A 010.0\r\n")
-        await asyncio.sleep(0.05)
-        encoder.say(b"A 011.0\r\n")
-        async with asyncio.timeout(20):
-            while run.view().link != "no angle":
-                dial.say(b"+0.1\r\n")
-                await asyncio.sleep(0.01)
-        assert "without an angle" in run.view().message
-        before = run.view().samples
+        await asyncio.sleep(0.1)
         dial.say(b"+0.1\r\n")
-        await asyncio.sleep(0.05)
-        assert run.view().samples == before
+        await asyncio.sleep(0.1)
+        encoder.say(b"A 011.0\r\n")
+        await until(lambda: run.view().samples == 1)  # this reading lies between two angles
+        await until(lambda: run.view().link == "no angle" or dial.say(b"+0.1\r\n"))
+        assert "without an angle" in run.view().message
+        dial.say(b"+0.1\r\n")
+        await asyncio.sleep(10.0)
+        assert run.view().samples == 1
 
-    _, kept = sweep(tmp_path, work, mode="encoder", encoder=True, clock=SessionClock(10.0))
+    _, kept = sweep(tmp_path, work, mode="encoder", encoder=True)
     assert "encoder is silent" in faults(kept)
     assert sum(isinstance(r, Raw) and r.port == INDICATOR for r in kept) > 5
 
@@ -328,7 +299,7 @@ def test_a_sweep_goes_on_where_it_was_broken_off(tmp_path):
         run.finish()
         await task
 
-    asyncio.run(main())
+    clockwork.run(main())
     wire.unplug()
     assert run.result.stations == 4
     assert run.result.eccentricity.amount == pytest.approx(0.1, abs=1e-6)

@@ -10,6 +10,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
+from .numerals import COUNTS, DEGREES, numbers, stripped, without_word
 from .profile import DECIMAL, PAIR, Profile
 from .readings import Fault, Floats, Readings
 from .records import OPPOSITE
@@ -23,7 +24,15 @@ LARGEST: Final = 1e6
 SETTLE_S: Final = 0.05
 """A line that begins within this time of connecting may have lost its head, sign included."""
 
-_DECIMAL_BYTES: Final = b"0123456789+-."
+_PLAIN: Final = {
+    DECIMAL: b"0123456789+-.",
+    PAIR: b"0123456789+-.,",
+    DEGREES: b"0123456789+-.",
+    COUNTS: b"0123456789+-",
+}
+"""Patterns that may be read without a regular expression, and the bytes of which their numbers consist."""
+
+_FEW: Final = 16  # so many lines go one by one; more are halved until the bad ones are alone
 _UNITS: Final = {"": "", "mm": "mm", "in": "in", "inch": "in", '"': "in", "ins": "in"}
 _QUOTED: Final = 24
 
@@ -45,10 +54,10 @@ class Decoder:
         ends = profile.terminator.encode("ascii")
         # CR and LF end a line alone or together, whichever a profile names.
         self._ends = bytes(set(ends) | set(b"\r\n")) if set(ends) & set(b"\r\n") else ends
-        self._plain = (
-            profile.pattern if profile.pattern in (DECIMAL, PAIR) and profile.signs == "+-" else None
-        )
-        self._allowed = _DECIMAL_BYTES + self._ends + (b"," if self._plain == PAIR else b"")
+        plain = profile.signs == "+-" and set(self._ends) == set(b"\r\n") and profile.pattern in _PLAIN
+        self._plain = profile.pattern if plain else None
+        self._allowed = _PLAIN.get(profile.pattern, b"") + self._ends
+        self._word = b""  # what last stood before an encoder's number
 
     def connected(self, t: float) -> None:
         """The port was opened at `t`: what was half received before is void."""
@@ -59,13 +68,53 @@ class Decoder:
         """Take in bytes that arrived together at time `t`, s."""
         self.feed_many(data, (len(data),), (t,))
 
+    def _one(self, data: bytes, t: float) -> bool:
+        """One plain line or a part of one, as a dial sends it live; else False, and nothing done."""
+        special = self._plain is None or self._skipping or self._cut or self._opened is not None
+        if special or len(self._rest) + len(data) > LONGEST_LINE:
+            return False
+        line = self._rest + data
+        number = line[len(self._word) :] if self._word and line.startswith(self._word) else line
+        words = number.split()
+        if len(words) > 1 or number.translate(None, self._allowed):
+            return False
+        if not words or number[-1] not in self._ends:
+            # A part of a line has no end in it; ends alone are empty lines.
+            whole = not words and number is line
+            if not whole and len(words[0] if words else b"") != len(number):
+                return False
+            self._rest = b"" if whole else line
+            return True
+        before, comma, after = words[0].partition(b",")
+        if bool(comma) is not (self._plain == PAIR):
+            return False
+        try:
+            value = float(after if comma else before)
+            angle = float(before) if comma else 0.0
+        except ValueError:
+            return False
+        if not (abs(value) <= LARGEST and abs(angle) <= LARGEST):
+            return False
+        self._rest = b""
+        self._events.append(
+            Readings(
+                self.port,
+                np.array((t,)),
+                np.array((value * self.profile.scale + 0.0,)),
+                np.array((angle + 0.0,)) if comma else None,
+                self.profile.unit,
+                np.zeros(1, dtype=bool) if self._plain == COUNTS else None,
+            )
+        )
+        return True
+
     def feed_many(self, data: bytes, lengths: Sequence[int], times: Sequence[float]) -> None:
         """Take in chunks joined to `data`, each with its length and time of arrival.
 
         The same as feeding them one by one. A reading's time is that of the chunk which holds the
         end of its line.
         """
-        if not data:
+        if not data or (len(times) == 1 and self._one(data, times[0])):
             return
         if self._opened is not None:
             first = next(t for length, t in zip(lengths, times, strict=True) if length)
@@ -74,24 +123,18 @@ class Decoder:
         chunk_ends = np.cumsum(lengths) + len(self._rest)
         data = self._rest + data
         codes = np.frombuffer(data, dtype=np.uint8)
-        is_end = np.zeros(len(codes), dtype=bool)
-        for end in self._ends:
+        is_end = codes == self._ends[0]
+        for end in self._ends[1:]:
             is_end |= codes == end
         positions = np.flatnonzero(is_end)
-        line_starts = np.concatenate(([0], positions + 1))
         when = np.array(times, dtype=np.float64)
 
         def time_at(position: int) -> float:
             return float(when[min(int(np.searchsorted(chunk_ends, position, side="right")), len(when) - 1)])
 
-        start = int(line_starts[-1])
-        special = self._skipping or self._cut
-        if len(positions) and not (
-            not special and self._fast(data[:start], positions, line_starts, chunk_ends, when)
-        ):
-            for begin, end in zip(line_starts[:-1].tolist(), positions.tolist(), strict=True):
-                self._line(data[begin:end], begin, time_at)
-            self._end_run()
+        start = int(positions[-1]) + 1 if len(positions) else 0
+        if start:
+            self._lines(data, positions, _times(positions, chunk_ends, when), time_at)
         self._rest = data[start:]
         if not self._skipping and len(self._rest) > LONGEST_LINE:
             self._overlong(self._rest, time_at(start + LONGEST_LINE))
@@ -103,44 +146,72 @@ class Decoder:
         events, self._events = self._events, []
         return iter(events)
 
-    def _fast(
-        self, data: bytes, positions: Positions, starts: Positions, chunk_ends: Positions, when: Floats
-    ) -> bool:
-        """Whole lines of nothing but plain numbers, all at once; False if they are not."""
-        if self._plain is None or data.translate(None, self._allowed):
-            return False
-        lengths = positions - starts[:-1]
-        if lengths.max() > LONGEST_LINE:
-            return False
-        ends = positions[lengths > 0]
+    def _lines(
+        self, data: bytes, ends: Positions, t: Floats, time_at: Callable[[int], float], begin: int = 0
+    ) -> None:
+        """Whole lines, the first from `begin`; ends: where each ends, t: when that came."""
+        done = 0
+        while done < len(ends) and (self._skipping or self._cut):
+            done += 1
+            self._line(data[begin : int(ends[done - 1])], begin, float(t[done - 1]), time_at)
+            begin = int(ends[done - 1]) + 1
+        self._end_run()
+        ends, t = ends[done:], t[done:]
         if len(ends) == 0:
-            return True
-        text = data
-        if self._plain == PAIR:
-            commas = np.flatnonzero(np.frombuffer(data, dtype=np.uint8) == ord(","))
-            if len(commas) != len(ends) or np.any(np.searchsorted(ends, commas) != np.arange(len(ends))):
-                return False
-            text = data.replace(b",", b"\n")
-        if self._ends not in (b"\r\n", b"\n\r"):
-            text = text.translate(bytes.maketrans(self._ends, b"\n" * len(self._ends)))
-        try:
-            numbers = np.array(list(map(float, text.split())))
-        except ValueError:
+            return
+        if self._plain is not None:
+            if self._fast(data[begin : int(ends[-1]) + 1], ends - begin, t):
+                return
+            if len(ends) > _FEW:
+                # One bad line does not make its whole block slow.
+                half = len(ends) // 2
+                self._lines(data, ends[:half], t[:half], time_at, begin)
+                self._lines(data, ends[half:], t[half:], time_at, int(ends[half - 1]) + 1)
+                return
+        for end, at in zip(ends.tolist(), t.tolist(), strict=True):
+            self._line(data[begin:end], begin, at, time_at)
+            begin = end + 1
+        self._end_run()
+
+    def _fast(self, text: bytes, positions: Positions, t: Floats) -> bool:
+        """Whole lines of nothing but plain numbers, all at once; False if they are not."""
+        lengths = np.diff(positions, prepend=-1)
+        if lengths.max() > LONGEST_LINE + 1:
+            return False
+        if lengths.min() <= 1:
+            filled = lengths > 1
+            positions, t = positions[filled], t[filled]
+            if len(t) == 0:
+                return True
+        index = None
+        if self._plain == COUNTS:
+            index, text = _pulses(text, positions)
+        if self._plain in (COUNTS, DEGREES):
+            self._word = without_word(text[:LONGEST_LINE].lstrip(self._ends), self._plain)
+            text = stripped(text, self._word, len(t)) or b"?"
+        if text.translate(None, self._allowed):
             return False
         angle = None
         if self._plain == PAIR:
-            if len(numbers) != 2 * len(ends):
+            if not _one_comma_each(text, positions):
                 return False
-            angle, numbers = numbers[0::2], numbers[1::2]
-        values = numbers * self.profile.scale
-        if np.abs(numbers).max() > LARGEST or (angle is not None and np.abs(angle).max() > LARGEST):
-            return False
-        t = when[np.minimum(np.searchsorted(chunk_ends, ends, side="right"), len(when) - 1)]
-        self._events.append(Readings(self.port, t, values, angle, self.profile.unit))
+            both = numbers(text, 2 * len(t))
+            if both is None or max(both.max(), -both.min()) > LARGEST:
+                return False
+            angle, value = both[0::2] + 0.0, both[1::2]
+        else:
+            alone = numbers(text, len(t))
+            if alone is None or max(alone.max(), -alone.min()) > LARGEST:
+                return False
+            value = alone
+        # Adding nothing makes minus nothing plain nothing, so that no way of reading a line shows.
+        self._events.append(
+            Readings(self.port, t, value * self.profile.scale + 0.0, angle, self.profile.unit, index)
+        )
         return True
 
-    def _line(self, line: bytes, begin: int, time_at: Callable[[int], float]) -> None:
-        """One line without its end."""
+    def _line(self, line: bytes, begin: int, t: float, time_at: Callable[[int], float]) -> None:
+        """One line without its end, which came at `t`."""
         if self._skipping:
             self._skipping = False
             return
@@ -150,7 +221,6 @@ class Decoder:
             self._overlong(line, time_at(begin + LONGEST_LINE))
             self._skipping = False
             return
-        t = time_at(begin + len(line))
         if self._cut:
             self._cut = False
             self._fault(t, "first line after connecting may be cut, not used", line, serious=False)
@@ -181,9 +251,11 @@ class Decoder:
                 return
             # Each indicator's readings are a block of their own port, this one's just before.
             self._end_run()
-            shown = np.array([other * self.profile.scale])
+            shown = np.array([other * self.profile.scale + 0.0])
             self._events.append(Readings(OPPOSITE, np.array([t]), shown, None, unit or self.profile.unit))
-        self._reading(t, value * self.profile.scale, angle, unit or self.profile.unit, groups.get("index"))
+        self._reading(
+            t, value * self.profile.scale + 0.0, angle, unit or self.profile.unit, groups.get("index")
+        )
 
     def _reading(self, t: float, value: float, angle: float | None, unit: str, index: str | None) -> None:
         """Gather readings of a kind, so that one bad line in a block costs only itself."""
@@ -214,7 +286,7 @@ class Decoder:
         number = float(plain)
         if number > LARGEST:
             return None
-        return -number if negative else number
+        return 0.0 - number if negative else number
 
     def _overlong(self, line: bytes, t: float) -> None:
         self._fault(t, f"line longer than {LONGEST_LINE} bytes, dropped", line)
@@ -224,3 +296,27 @@ class Decoder:
         self._end_run()
         quoted = line[:_QUOTED].decode("latin-1")
         self._events.append(Fault(t, self.port, f"{what}: {quoted!r}", serious))
+
+
+def _times(positions: Positions, chunk_ends: Positions, when: Floats) -> Floats:
+    """When the byte at each position came."""
+    if len(when) == 1:
+        return np.full(len(positions), when[0])
+    return when[np.minimum(np.searchsorted(chunk_ends, positions, side="right"), len(when) - 1)]
+
+
+def _one_comma_each(text: bytes, ends: Positions) -> bool:
+    """Whether there is one comma before each end and after the one before it."""
+    commas = np.flatnonzero(np.frombuffer(text, dtype=np.uint8) == ord(","))
+    return len(commas) == len(ends) and bool((commas < ends).all() and (ends[:-1] < commas[1:]).all())
+
+
+def _pulses(text: bytes, ends: Positions) -> tuple[NDArray[np.bool_], bytes]:
+    """Which lines end in the Z of an index pulse, and the text without those."""
+    marks = np.zeros(len(ends), dtype=bool)
+    if b"Z" in text:
+        marks = np.frombuffer(text, dtype=np.uint8)[ends - 1] == ord("Z")
+        if int(marks.sum()) != text.count(b"Z"):
+            return marks, b"?"
+        text = text.replace(b" Z", b"").replace(b"Z", b"")
+    return marks, text

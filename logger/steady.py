@@ -5,8 +5,12 @@ have been unsteady again: a station is a place the crank was turned to, not a pl
 """
 
 from collections import deque
+from typing import Final
 
 from .readings import Readings
+
+_MOST: Final = 100_000
+"""Readings of one dwell that are remembered."""
 
 
 class SteadyWatch:
@@ -15,23 +19,46 @@ class SteadyWatch:
     def __init__(self, dwell_s: float, band: float) -> None:
         """`band`: largest less smallest reading of a steady dwell, in the indicator's unit."""
         self._dwell, self._band = dwell_s, band
-        self._recent: deque[tuple[float, float]] = deque()
+        self._times: deque[float] = deque()
+        # Readings that may yet be the least or the largest of a dwell, each with its number: no later
+        # one outdoes them, so the first is the least (largest) of all that is remembered.
+        self._low: deque[tuple[int, float]] = deque()
+        self._high: deque[tuple[int, float]] = deque()
+        self._first = 0  # number of the oldest reading remembered
         self._moved = True
         self.steady = False
 
     def readings(self, block: Readings) -> None:
         """Take in readings in order of time."""
-        recent = self._recent
+        times, low, high = self._times, self._low, self._high
+        first, dwell, band = self._first, self._dwell, self._band
         for t, value in zip(block.t.tolist(), block.value.tolist(), strict=True):
-            recent.append((t, value))
+            if len(times) >= _MOST:
+                # Times that stand still would fill the memory: the oldest of them goes.
+                times.popleft()
+                first += 1
+            number = first + len(times)
+            times.append(t)
+            while low and low[-1][1] >= value:
+                low.pop()
+            while high and high[-1][1] <= value:
+                high.pop()
+            low.append((number, value))
+            high.append((number, value))
             # One reading from before the dwell stays, so that the dwell is covered whole however
             # slowly the dial speaks.
-            while len(recent) > 2 and recent[1][0] <= t - self._dwell:
-                recent.popleft()
-            values = [v for _, v in recent]
-            still = max(values) - min(values) <= self._band
+            oldest = t - dwell
+            while len(times) > 2 and times[1] <= oldest:
+                times.popleft()
+                first += 1
+            while low[0][0] < first:
+                low.popleft()
+            while high[0][0] < first:
+                high.popleft()
+            still = high[0][1] - low[0][1] <= band
             self._moved = self._moved or not still
-            self.steady = still and recent[0][0] <= t - self._dwell
+            self.steady = still and times[0] <= oldest
+        self._first = first
 
     @property
     def ready(self) -> bool:
@@ -41,5 +68,7 @@ class SteadyWatch:
     def captured(self) -> None:
         """A station was taken: wait for the crank to move."""
         self._moved = False
-        self._recent.clear()
+        self._first += len(self._times)
+        for kept in (self._times, self._low, self._high):
+            kept.clear()
         self.steady = False

@@ -19,6 +19,9 @@ _FROZEN_STATIONS: Final = 3
 _LAZY: Final = 0.5
 _RATE_READINGS: Final = 40
 _SWITCH: Final = 25.4
+_SWITCHED: Final = (
+    "the reading jumped by 25.4: was the dial switched between mm and inch? Set it back and sweep again"
+)
 
 
 class LineWatch:
@@ -44,7 +47,7 @@ class LineWatch:
         notes += self._switched(block)
         self._times.extend(block.t.tolist())
         notes += self._rate()
-        self._last_t, self._last_value = float(block.t[-1]), float(block.value[-1])
+        self._last_t, self._last_value = block.t.item(-1), block.value.item(-1)
         return notes
 
     def tick(self, t: float) -> list[Fault]:
@@ -69,6 +72,8 @@ class LineWatch:
 
     def _switched(self, block: Readings) -> list[Fault]:
         """A jump by 25.4 from one reading to the next, far from zero, is a switch of the unit."""
+        if len(block) == 1:
+            return self._switched_to(block.value.item(), block.t.item())
         before = np.concatenate([[self._last_value if self._last_value is not None else block.value[0]],
                                  block.value[:-1]])  # fmt: skip
         with np.errstate(divide="ignore", invalid="ignore"):
@@ -76,15 +81,16 @@ class LineWatch:
         size = np.maximum(np.abs(before), np.abs(block.value))
         near = (np.abs(ratio / _SWITCH - 1.0) < 0.02) | (np.abs(ratio * _SWITCH - 1.0) < 0.02)
         hits = np.flatnonzero(near & (size > 0.1))
-        if len(hits) == 0:
+        return [self._note(float(block.t[hits[0]]), _SWITCHED)] if len(hits) else []
+
+    def _switched_to(self, value: float, t: float) -> list[Fault]:
+        """The same for one reading, as a dial sends them live."""
+        before = value if self._last_value is None else self._last_value
+        if before == 0.0 or not max(abs(before), abs(value)) > 0.1:
             return []
-        return [
-            self._note(
-                float(block.t[hits[0]]),
-                "the reading jumped by 25.4: was the dial switched between mm and inch? Set it back and "
-                "sweep again",
-            )
-        ]
+        ratio = value / before
+        near = abs(ratio / _SWITCH - 1.0) < 0.02 or abs(ratio * _SWITCH - 1.0) < 0.02
+        return [self._note(t, _SWITCHED)] if near else []
 
     def _rate(self) -> list[Fault]:
         """Far fewer readings a second than at first: a weak battery, a bad cable, a busy hub."""

@@ -64,3 +64,14 @@ def test_any_angles_are_taken(angles):
     table = sectors.table()
     assert table.count.sum() == len(deg)
     assert ((table.deg >= 0) & (table.deg < 360)).all()
+
+
+@given(st.lists(st.floats(-800, 800), min_size=1, max_size=40), st.integers(0, 5))
+def test_samples_one_by_one_give_the_bits_of_a_block_wherever_the_crank_goes(degrees, seed):
+    deg = np.array([step for d in degrees for step in (d, d + 1.7, d - 3.1)])
+    value = np.random.default_rng(seed).normal(0, 0.1, len(deg))
+    t = np.arange(len(deg)) / 7.0
+    whole, single = Sectors(), Sectors()
+    lowest = whole.add(deg, value, t)
+    assert lowest == min(single.add(deg[k : k + 1], value[k : k + 1], t[k : k + 1]) for k in range(len(deg)))
+    assert same(whole.table(), single.table())

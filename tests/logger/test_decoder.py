@@ -4,10 +4,11 @@ from itertools import pairwise
 
 import numpy as np
 import pytest
-from hypothesis import example, given
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from logger.decoder import LONGEST_LINE, SETTLE_S, Decoder
+from logger.numerals import COUNTS, DEGREES
 from logger.profile import BUILT_IN, Profile, built_in
 from logger.readings import Fault, Readings
 
@@ -24,6 +25,22 @@ def decode(profile, chunks, times=None):
     for k, chunk in enumerate(chunks):
         decoder.feed(chunk, float(k) if times is None else times[k])
     return flat(decoder)
+
+
+def everything(decoder, chunks, times):
+    """Everything that comes out, times, units, pulses and the bits of every number."""
+    for chunk, t in zip(chunks, times, strict=True):
+        decoder.feed(chunk, t)
+    out = []
+    for event in decoder.events():
+        if isinstance(event, Fault):
+            out.append((event.t, event.what, event.serious))
+            continue
+        columns = [event.t, event.value, event.angle, event.index]
+        for k in range(len(event)):
+            row = [None if column is None else column[k].tobytes() for column in columns]
+            out.append((*row, event.port, event.unit))
+    return out
 
 
 def flat(decoder, with_time=False):
@@ -48,6 +65,59 @@ def test_cutting_into_chunks_changes_nothing(stream, name, cuts):
     edges = sorted({0, len(stream), *(c for c in cuts if c <= len(stream))})
     assert decode(profile, [stream[a:b] for a, b in pairwise(edges)]) == whole
     assert decode(profile, [stream[k : k + 1] for k in range(len(stream))]) == whole
+
+
+class LineByLine(Decoder):
+    """The same decoder without any short cut: the regular expression on every line."""
+
+    def _one(self, data, t):
+        return False
+
+    def _fast(self, text, positions, t):
+        return False
+
+
+FORMATS = st.sampled_from(["%+09.4f", "%.4f", "%+.3f", "%08.3f", "%d", "%g", "%+d", "%.18f"])
+WORDS = st.sampled_from(["", "A ", "A", "ang: ", "E=", " deg "])
+ENDS = st.sampled_from(["\r\n", "\n", "\r", "\n\n", "\n\r"])
+TROUBLE = st.sampled_from([b"", b"+-3\r\n", b"1+2\n", b"--1\n", b".\n", b"-0\n", b"00-.5\n", b"1.2.3\r\n", b"1,2,3\n",
+                           b",\n", b"A A 5\n", b"5 Z\r\n", b"Z\n", b"9" * 300 + b"\n", b"12345678\n", b"0." + b"1" * 200 + b"\n",
+                           b"\xff\n", b"7"])  # fmt: skip
+
+
+@st.composite
+def dialects(draw):
+    """Whole streams as instruments send them: one shape of line, with trouble in between."""
+    name = draw(st.sampled_from(BUILT_IN))
+    form, end, word = draw(FORMATS), draw(ENDS), draw(WORDS) if name.startswith("encoder") else ""
+    count, seed = draw(st.integers(1, 80)), draw(st.integers(0, 1000))
+    values = np.random.default_rng(seed).normal(0, draw(st.sampled_from([0.1, 10.0, 5e5])), count)
+    pair, marks = name == "angle-and-value", name == "encoder-counts" and draw(st.booleans())
+    stream = b""
+    at, trouble = draw(st.integers(0, 80)), draw(TROUBLE)
+    for k, value in enumerate(values):
+        mark = " Z" if marks and k % 7 == 0 else ""
+        head = form % (k * 4.7) + "," if pair else word
+        stream += (trouble if k == at else b"") + (head + form % value + mark + end).encode()
+    return name, stream
+
+
+@given(dialects(), st.lists(st.integers(0, 1500), max_size=6))
+@settings(max_examples=300)
+def test_every_short_cut_gives_the_bits_of_a_line_by_itself(dialect, cuts):
+    name, stream = dialect
+    profile = built_in(name)
+    edges = sorted({0, len(stream), *(c for c in cuts if c < len(stream))})
+    chunks = [stream[a:b] for a, b in pairwise(edges)] if stream else []
+    times = [k / 8.0 for k in range(len(chunks))]
+    expected = everything(LineByLine(profile), chunks, times)
+    assert everything(Decoder(profile), chunks, times) == expected
+    joined = Decoder(profile)
+    joined.feed_many(stream, list(map(len, chunks)), times)
+    assert everything(joined, (), ()) == expected
+    lines = stream.splitlines(keepends=True)
+    one_by_one = everything(Decoder(profile), lines, [0.0] * len(lines))
+    assert one_by_one == everything(LineByLine(profile), [stream], [0.0])
 
 
 @given(st.lists(STREAMS, min_size=1, max_size=6))
@@ -107,6 +177,11 @@ def test_a_flag_or_an_unknown_unit_is_a_fault():
     )
     kinds = [entry[0] for entry in decode(profile, [b"1.0mm\n1.0mm!\n1.0ell\n"])]
     assert kinds == ["reading", "fault", "fault"]
+
+
+def test_the_patterns_of_the_encoders_are_those_that_are_read_without_a_regular_expression():
+    assert built_in("encoder-degrees").pattern == DEGREES
+    assert built_in("encoder-counts").pattern == COUNTS
 
 
 def test_scale_and_signs():

@@ -1,4 +1,6 @@
 import numpy as np
+from hypothesis import given
+from hypothesis import strategies as st
 
 from logger.readings import Readings
 from logger.watch import SILENT_S, LineWatch
@@ -48,3 +50,17 @@ def test_a_lazy_dial_is_said_once():
     said += watch.readings(block(4.0 + np.arange(40) * 0.3, np.zeros(40)))
     said += watch.readings(block(16.0 + np.arange(40) * 0.3, np.zeros(40)))
     assert len(said) == 1 and "readings a second" in said[0].what
+
+
+@given(
+    st.lists(
+        st.sampled_from([0.0, 0.05, 0.1, 0.5, 2.54, 12.7, -12.7, 0.5 / 25.4, -0.1, 25.4]),
+        min_size=1,
+        max_size=30,
+    )
+)
+def test_a_switched_unit_is_seen_in_single_readings_as_in_a_block(values):
+    """A block names its first jump; one by one each is named."""
+    single, whole = LineWatch(), LineWatch()
+    notes = [note for k, value in enumerate(values) for note in single.readings(block([0.1 * k], [value]))]
+    assert whole.readings(block(0.1 * np.arange(len(values)), values)) == notes[:1]

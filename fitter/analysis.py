@@ -5,7 +5,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from . import amount, checks, corrections, faults, scatter
+from . import amount, checks, corrections
 from .advice import next_station
 from .basis import Floats
 from .budget import Budget, budget
@@ -14,11 +14,13 @@ from .decision import judge, probability_within
 from .geometry import clock, direction
 from .meaning import Meaning
 from .model import Fit, fit, supported_harmonics
-from .prepare import Prepared, joined, prepare
+from .prepare import prepare
 from .result import Checks, Decision, Eccentricity, Exact, Form, Model, Result, Tir
+from .scatter import of_sweeps
 from .setup import Setup
 from .stations import Stations
 from .swing import expected_swing
+from .together import Together, behaviour, common_setup, together
 from .words import warnings_for
 
 
@@ -33,28 +35,22 @@ def analyse(setup: Setup, raw: Stations, samples: int) -> Result:
 def analyse_together(sweeps: Sequence[tuple[Setup, Stations]], samples: int) -> Result:
     """One result from several sweeps of one housing: (setup, stations) each.
 
-    Every sweep keeps its own mean, drift and sense of turning. The first setup gives the limit and
-    the rig. Raises TooFewStations, also where a single sweep of several could not stand alone.
+    Every sweep keeps its own mean, drift, sense of turning and closing reading; each one's rig counts
+    by its weight, and the strictest limit is the limit (`fitter.together`). Raises TooFewStations, also
+    where a single sweep of several could not stand alone.
     """
-    setup = sweeps[0][0]
-    raw_parts = [prepare(each, raw) for each, raw in sweeps]
-    part = joined(raw_parts)
-    stations = part.stations
-    fitted = _fit(part)
+    whole = together([prepare(setup, raw) for setup, raw in sweeps])
+    stations = whole.stations
+    fitted = _fit(whole)
     plain = _plain(stations, fitted)
-    judged = _scatter(part, fitted)
-    uncorrected = part.closure if part.drift_mm is None and "drift" not in part.extras else None
-    known = budget(setup, stations, fitted, judged, uncorrected)
+    setup = common_setup([setup for setup, _ in sweeps], whole, fitted)
+    judged = of_sweeps(fitted, whole.sweeps)
+    seen = behaviour(whole, fitted)
+    known = budget(setup, stations, fitted, judged, seen.left_in)
     eccentricity = _eccentricity(setup, fitted, known)
     probability = probability_within(
         setup.limit_mm / 2.0, eccentricity.vector, known.covariance, known.freedom
     )
-    names = list(part.extras)
-    sizes = dict(zip(names, fitted.extras().tolist(), strict=True))
-    drift = part.drift_mm if part.drift_mm is not None else sizes.get("drift")
-    step = None
-    if part.step_at is not None:
-        step = faults.step_finding(stations, part.step_at, sizes["step"])
     result = Result(
         feature=setup.feature,
         samples=samples,
@@ -62,43 +58,37 @@ def analyse_together(sweeps: Sequence[tuple[Setup, Stations]], samples: int) -> 
         turns=stations.turns(),
         coverage_deg=stations.largest_gap(),
         condition=fitted.condition,
-        model=Model(fitted.harmonics, drift is not None),
+        model=Model(fitted.harmonics, seen.drift is not None),
         tir=_tir(plain, fitted, known, eccentricity.amount),
         eccentricity=eccentricity,
         form=_form(plain, fitted),
         checks=Checks(
-            closure=part.closure,
+            closure=seen.closure,
             cross=checks.cross(plain),
             residual_sd=math.sqrt(judged.variance) if judged.freedom > 0.0 else None,
-            outliers=part.outliers,
-            step=step,
-            hysteresis=sizes.get("sense", checks.hysteresis(stations)),
+            outliers=seen.outliers,
+            step=seen.step,
+            hysteresis=seen.hysteresis,
             neighbours=judged.neighbours,
         ),
         budget=known.lines,
         decision=Decision(setup.limit_mm, judge(probability), probability),
-        corrections=corrections.applied(setup, drift),
+        corrections=corrections.applied(setup, seen.drift),
         exact=_exact(setup, stations, fitted) if len(sweeps) == 1 else None,
     )
     return warnings_for(result, setup, next_station(stations))
 
 
-def _scatter(part: Prepared, fitted: Fit) -> scatter.Scatter:
-    if part.share is not None and not part.continuous:
-        return scatter.with_closing(fitted, part.share)
-    return scatter.along_the_sweep(fitted) if part.continuous else scatter.independent(fitted)
-
-
 def corrected(setup: Setup, raw: Stations) -> Stations:
     """The stations as they would read without sag, drift, knocks and lag: for drawing, and for what
     the next sweep will show. Raises TooFewStations."""
-    part = prepare(setup, raw)
-    return _plain(part.stations, _fit(part))
+    whole = together([prepare(setup, raw)])
+    return _plain(whole.stations, _fit(whole))
 
 
-def _fit(part: Prepared) -> Fit:
-    extras = list(part.extras.values())
-    return fit(part.stations, supported_harmonics(part.stations, len(extras)), extras)
+def _fit(whole: Together) -> Fit:
+    extras = list(whole.extras.values())
+    return fit(whole.stations, supported_harmonics(whole.stations, len(extras)), extras)
 
 
 def _plain(stations: Stations, fitted: Fit) -> Stations:

@@ -9,9 +9,9 @@ from .basis import Floats
 from .errors import TooFewStations
 from .model import fit, supported_harmonics
 from .result import Outlier
-from .scatter import along_the_sweep
+from .scatter import Sweep, of_sweeps
 from .setup import Setup
-from .stations import COLUMNS, Stations
+from .stations import Stations
 
 _LEAST_FILLED = 0.1
 """Share of the usual number of readings below which a sector does not count."""
@@ -114,7 +114,8 @@ def _neighbours(stations: Stations, columns: dict[str, Floats]) -> float:
         harmonics = supported_harmonics(stations, len(columns))
     except TooFewStations:
         return 0.0
-    return along_the_sweep(fit(stations, harmonics, list(columns.values()))).neighbours
+    whole = Sweep(slice(0, len(stations)), continuous=True)
+    return of_sweeps(fit(stations, harmonics, list(columns.values())), [whole]).neighbours
 
 
 def _separable(stations: Stations, extras: dict[str, Floats]) -> dict[str, Floats]:
@@ -123,38 +124,3 @@ def _separable(stations: Stations, extras: dict[str, Floats]) -> dict[str, Float
         if name in extras and len(stations) - 3 - len(extras) < 2:
             extras = {key: column for key, column in extras.items() if key != name}
     return extras
-
-
-def joined(parts: list[Prepared]) -> Prepared:
-    """Several recordings of one housing as one: each keeps its own mean, since each has its own
-    mounting of the indicator, and its own drift and sense."""
-    if len(parts) == 1:
-        return parts[0]
-    sizes = [len(part.stations) for part in parts]
-    ends = np.cumsum([0, *sizes])
-
-    def padded(column: Floats, k: int) -> Floats:
-        whole = np.zeros(ends[-1])
-        whole[ends[k] : ends[k + 1]] = column
-        return whole
-
-    extras = {
-        f"{name} {k + 1}": padded(column, k)
-        for k, part in enumerate(parts)
-        for name, column in part.extras.items()
-    }
-    for k in range(1, len(parts)):
-        extras[f"mounting {k + 1}"] = padded(np.ones(sizes[k]), k)
-    tables = [part.stations for part in parts]
-    columns = {name: np.concatenate([getattr(table, name) for table in tables]) for name in COLUMNS}
-    stations = Stations(**columns, continuous=all(table.continuous for table in tables))
-    return Prepared(
-        stations=stations,
-        extras=extras,
-        share=None,
-        closure=None,
-        drift_mm=None,
-        outliers=tuple(outlier for part in parts for outlier in part.outliers),
-        step_at=None,
-        continuous=all(part.continuous for part in parts),
-    )

@@ -7,6 +7,7 @@ independent would promise too much.
 """
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -32,46 +33,87 @@ class Scatter:
     neighbours: float = 0.0
 
 
-def independent(fit: Fit) -> Scatter:
-    """Stations that err each for itself."""
+@dataclass(frozen=True, slots=True)
+class Sweep:
+    """The rows of a fit that one sweep gave. share: of the closing reading's excess taken from each
+    station, shape (rows,), where it was. continuous: sectors passed over, not stations stopped at."""
+
+    rows: slice
+    share: Floats | None = None
+    continuous: bool = False
+
+
+def of_sweeps(fit: Fit, sweeps: Sequence[Sweep]) -> Scatter:
+    """The scatter of a fit to one sweep or several. What ties stations together ties those of one
+    sweep: two sweeps share neither a closing reading nor the state of the oil film.
+
+    The sectors of a continuous sweep are tied by a first-order autoregression along the way. Its
+    parameter is the one of largest restricted likelihood (H. D. Patterson, R. Thompson,
+    Biometrika 58 (1971) 545-554), which does not take the fitted harmonics for noise.
+    """
     if fit.freedom < 1:
         return Scatter(math.nan, 0.0, fit.unscaled)
-    return Scatter(fit.residual_sum / fit.freedom, float(fit.freedom), fit.unscaled)
+    continuous = [sweep.rows for sweep in sweeps if sweep.continuous]
+    phi = _tie(fit, continuous) if continuous else 0.0
+    closed = any(sweep.share is not None and not sweep.continuous for sweep in sweeps)
+    mixed = 0 < len(continuous) < len(sweeps)
+    if phi == 0.0 and not closed and not mixed:
+        return Scatter(fit.residual_sum / fit.freedom, float(fit.freedom), fit.unscaled)
+    quiet = _sector_variance(fit, sweeps) if mixed else 1.0
+    blocks: list[tuple[slice, Floats]] = []
+    for sweep in sweeps:
+        if sweep.continuous:
+            blocks += [(rows, quiet * V) for rows, V in _tied(sweep.rows, phi)]
+        else:
+            blocks.append((sweep.rows, _stopped(sweep)))
+    judged = _sandwich(fit, blocks)
+    return Scatter(judged.variance, judged.freedom, judged.unscaled, phi)
 
 
-def with_closing(fit: Fit, share: Floats) -> Scatter:
-    """Stations from which a share of the closing reading's excess was taken.
+def _stopped(sweep: Sweep) -> Floats:
+    """Covariance of stations stopped at, from which a share of the closing reading's excess was taken.
 
     y'_i = y_i - share_i (y_close - y_0): the same two readings enter every station, so
     cov(y') = I + 2 s s' + s e0' + e0 s' in units of one station's variance.
     """
-    if fit.freedom < 1:
-        return Scatter(math.nan, 0.0, fit.unscaled)
-    first = np.zeros(len(share))
-    first[0] = 1.0
-    covariance = np.eye(len(share)) + 2.0 * np.outer(share, share)
-    covariance += np.outer(share, first) + np.outer(first, share)
-    return _sandwich(fit, [(slice(None), covariance)])
+    covariance = np.eye(sweep.rows.stop - sweep.rows.start)
+    if (share := sweep.share) is not None:
+        first = np.zeros(len(share))
+        first[0] = 1.0
+        covariance += 2.0 * np.outer(share, share)
+        covariance += np.outer(share, first) + np.outer(first, share)
+    return covariance
 
 
-def along_the_sweep(fit: Fit) -> Scatter:
-    """Sectors of a continuous sweep: a first-order autoregression along the way.
-
-    Its parameter is the one of largest restricted likelihood (H. D. Patterson, R. Thompson,
-    Biometrika 58 (1971) 545-554), which does not take the fitted harmonics for noise.
-    """
-    if fit.freedom < 10:
-        return independent(fit)
-    likelihoods = [_restricted_likelihood(fit, float(phi)) for phi in _GRID]
-    phi = float(_GRID[int(np.argmax(likelihoods))])
-    n = len(fit.residuals)
+def _tied(rows: slice, phi: float) -> list[tuple[slice, Floats]]:
+    """Covariance of the sectors of one continuous sweep, a turn's worth at a time."""
     blocks = []
-    for start in range(0, n, _BLOCK):
-        block = slice(start, min(start + _BLOCK, n))
-        apart = np.abs(np.subtract.outer(np.arange(n)[block], np.arange(n)[block]))
-        blocks.append((block, phi**apart))
-    judged = _sandwich(fit, blocks)
-    return Scatter(judged.variance, judged.freedom, judged.unscaled, phi)
+    for start in range(rows.start, rows.stop, _BLOCK):
+        block = slice(start, min(start + _BLOCK, rows.stop))
+        along = np.arange(block.stop - block.start)
+        blocks.append((block, phi ** np.abs(np.subtract.outer(along, along))))
+    return blocks
+
+
+def _tie(fit: Fit, sweeps: list[slice]) -> float:
+    """Correlation of neighbouring sectors, from all continuous sweeps at once."""
+    if fit.freedom < 10:
+        return 0.0
+    likelihoods = [_restricted_likelihood(fit, sweeps, float(phi)) for phi in _GRID]
+    return float(_GRID[int(np.argmax(likelihoods))])
+
+
+def _sector_variance(fit: Fit, sweeps: Sequence[Sweep]) -> float:
+    """How much less (or more) a sector scatters than a station stopped at, as a ratio of variances."""
+    leverage = ((fit.design @ fit.unscaled) * fit.design).sum(axis=1)
+    sums = {True: 0.0, False: 0.0}
+    freedom = {True: 0.0, False: 0.0}
+    for sweep in sweeps:
+        sums[sweep.continuous] += float((fit.residuals[sweep.rows] ** 2).sum())
+        freedom[sweep.continuous] += float((1.0 - leverage[sweep.rows]).sum())
+    if min(freedom.values()) < 2.0 or min(sums.values()) <= 0.0:
+        return 1.0
+    return (sums[True] / freedom[True]) / (sums[False] / freedom[False])
 
 
 def _sandwich(fit: Fit, blocks: list[tuple[slice, Floats]]) -> Scatter:
@@ -95,21 +137,26 @@ def _sandwich(fit: Fit, blocks: list[tuple[slice, Floats]]) -> Scatter:
     return Scatter(fit.residual_sum / expected, expected**2 / twice, GXVX @ G)
 
 
-def _restricted_likelihood(fit: Fit, phi: float) -> float:
+def _restricted_likelihood(fit: Fit, sweeps: list[slice], phi: float) -> float:
     """Log restricted likelihood of the autoregression, up to a constant."""
     root = math.sqrt(1.0 - phi * phi)
 
     def whiten(columns: Floats) -> Floats:
-        out = columns.copy()
-        out[1:] = (columns[1:] - phi * columns[:-1]) / root
-        return out
+        parts = []
+        for rows in sweeps:
+            part = columns[rows].copy()
+            part[1:] = (part[1:] - phi * columns[rows][:-1]) / root
+            parts.append(part)
+        return np.concatenate(parts)
 
     X, r = whiten(fit.design), whiten(fit.residuals)
     Q, R = np.linalg.qr(X)
     rest = r - Q @ (Q.T @ r)
     n, p = X.shape
-    # The whitening scales all but the first row by 1 / root.
-    log_correlation = 2.0 * (n - 1) * math.log(root)
-    log_information = 2.0 * float(np.log(np.abs(np.diag(R))).sum())
+    # The whitening scales all but the first row of each sweep by 1 / root.
+    log_correlation = 2.0 * (n - len(sweeps)) * math.log(root)
+    diagonal = np.abs(np.diag(R))
+    # Beside stations stopped at, some columns belong to those alone.
+    log_information = 2.0 * float(np.log(diagonal[diagonal > 1e-9 * diagonal.max()]).sum())
     total = max(float(rest @ rest), 1e-300)
     return float(-0.5 * ((n - p) * math.log(total) + log_correlation + log_information))

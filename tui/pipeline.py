@@ -13,6 +13,7 @@ from fitter import Fitter, FitterError, Result, Setup
 from fitter.analysis import analyse_together
 from fitter.basis import Floats
 from fitter.units import to_mm
+from fitter.words import thou
 from logger.decoder import Decoder
 from logger.encoder import EncoderScale
 from logger.pairing import MODES, Pairing
@@ -94,7 +95,10 @@ class Pipeline:
 
     def result(self) -> Result:
         """What all of it says. Raises FitterError while it says nothing yet."""
-        result = self.fitter.result()
+        return _with_warnings(self.fitter.result(), self.troubles())
+
+    def troubles(self) -> tuple[str, ...]:
+        """What of the recording could not be used, in words."""
         extra = []
         if self.fault_count:
             first = self.faults[0]
@@ -103,7 +107,7 @@ class Pipeline:
             extra.append(f"{self.fault_count} {lines} not usable, {where}")
         if self.pairing.without_angle:
             extra.append(f"{self.pairing.without_angle} readings had no angle and were not used")
-        return dataclasses.replace(result, warnings=result.warnings + tuple(extra)) if extra else result
+        return tuple(extra)
 
     def _bytes(self, port: str, chunks: list[str], times: list[float]) -> None:
         if not chunks:
@@ -171,10 +175,21 @@ def together(pipelines: Sequence[Pipeline]) -> Result:
         for key in ("feature", "surface", "crank", "bearing_clearance_mm"):
             if getattr(pipeline.setup, key) != getattr(first, key):
                 raise FitterError(f"these recordings differ in {key}: they cannot be put together")
-    return analyse_together(
+    result = analyse_together(
         [(pipeline.setup, pipeline.fitter.stations()) for pipeline in pipelines],
         sum(pipeline.fitter.samples for pipeline in pipelines),
     )
+    extra = []
+    if len(limits := sorted({pipeline.setup.limit_mm for pipeline in pipelines})) > 1:
+        stated = " and ".join(thou(limit) for limit in limits)
+        extra.append(f"these recordings state different limits, {stated}: judged by the strictest")
+    for k, pipeline in enumerate(pipelines, 1):
+        extra += [f"recording {k} of {len(pipelines)}: {trouble}" for trouble in pipeline.troubles()]
+    return _with_warnings(result, tuple(extra))
+
+
+def _with_warnings(result: Result, extra: tuple[str, ...]) -> Result:
+    return dataclasses.replace(result, warnings=result.warnings + extra) if extra else result
 
 
 def _bytes_of(data: str) -> bytes:

@@ -20,6 +20,7 @@ import numpy as np
 from scipy.signal import lfilter
 
 from fitter import Fitter, Setup
+from fitter.analysis import analyse_together
 from fitter.student import plane_factor
 
 THOU = 0.0254
@@ -43,6 +44,9 @@ class Scenario:
     continuous: bool = False
     colour: float = 0.0
     closing: bool = False
+    files: int = 1  # sweeps of the same housing, put together
+    second_bad: float = 0.0  # a second bad station, at least two from the first
+    knock: float = 0.0
     covered: bool = True
     setup: dict = field(default_factory=dict)
 
@@ -83,6 +87,12 @@ SCENARIOS = [
     Scenario("encoder, three turns, drift", encoder(7200, 1080.0), continuous=True, noise=1.0 * THOU, colour=30.0,
              drift=1.0 * THOU),
     Scenario("encoder over 220 deg, usual form", encoder(2200, 220.0), continuous=True, noise=0.5 * THOU, colour=20.0, ovality=-1.0),
+    Scenario("2 files of 8 stations, closing", closing=True, drift=0.5 * THOU, files=2),
+    Scenario("4 files of 8 stations, closing", closing=True, drift=0.5 * THOU, files=4),
+    Scenario("2 files of 16 stations, closing", evenly(16), closing=True, drift=0.5 * THOU, files=2),
+    Scenario("3 files of 8 stations, sag to a tenth", closing=True, files=3, sag=4 * THOU, setup={"sag_mm": 4 * THOU}),
+    Scenario("2 files, encoder turns, tied neighbours", encoder(3600), continuous=True, colour=60.0, files=2),
+    Scenario("12 stations, two bad", evenly(12), closing=True, bad=5 * THOU, second_bad=5 * THOU),
 ]  # fmt: skip
 
 
@@ -98,30 +108,56 @@ def coloured(rng, n, sd, length):
 
 
 def sweep(scenario: Scenario, seed: int):
-    """One simulated sweep: (result, true vector)."""
+    """One simulated sweep, or several put together: (result, true vector)."""
     rng = np.random.default_rng(seed)
     amount = rng.uniform(*scenario.amount)
     towards = rng.uniform(0.0, 2.0 * math.pi)
     x, y = amount * math.sin(towards), amount * math.cos(towards)
+    form = _form(scenario, amount, rng)
+    # The droop is that of the one rig; everything else is new in each sweep.
+    sag = scenario.sag * (1.0 + 0.1 * rng.normal())
+    fitters = [_one(scenario, (x, y), form, sag, rng) for _ in range(scenario.files)]
+    if len(fitters) == 1:
+        return fitters[0].result(), np.array([x, y])
+    samples = sum(fitter.samples for fitter in fitters)
+    return analyse_together([(f.setup, f.stations()) for f in fitters], samples), np.array([x, y])
+
+
+def _form(scenario: Scenario, amount: float, rng: np.random.Generator) -> list[tuple[int, float, float]]:
+    """The housing's own departure from a circle: (lobes, cosine, sine) each."""
+    form = []
+    if scenario.ovality > 0.0:
+        form.append((2, rng.uniform(0.0, scenario.ovality) * amount, rng.uniform(0, 2 * math.pi)))
+    if scenario.lobes:
+        form.append((3, rng.uniform(0.0, scenario.lobes), rng.uniform(0, 2 * math.pi)))
+    form = [(k, size * math.cos(at), size * math.sin(at)) for k, size, at in form]
+    if scenario.ovality < 0.0:
+        form += [
+            (k, *rng.normal(0.0, sd, 2).tolist())
+            for k, sd in ((2, 0.5 * THOU), (3, 0.25 * THOU), (4, 0.15 * THOU))
+        ]
+    return form
+
+
+def _one(scenario: Scenario, truth, form, sag: float, rng: np.random.Generator) -> Fitter:
     deg = scenario.angles(rng)
     if scenario.closing:
         deg = np.append(deg, deg[0] + 360.0)
     true = np.deg2rad(deg + rng.normal(0.0, scenario.angle_sd, len(deg)))
-    value = 1.0 - x * np.sin(true) - y * np.cos(true)
-    if scenario.ovality > 0.0:
-        value += rng.uniform(0.0, scenario.ovality) * amount * np.cos(2 * true - rng.uniform(0, 2 * math.pi))
-    elif scenario.ovality < 0.0:
-        for k, sd in ((2, 0.5 * THOU), (3, 0.25 * THOU), (4, 0.15 * THOU)):
-            a, b = rng.normal(0.0, sd, 2)
-            value += a * np.cos(k * true) + b * np.sin(k * true)
-    if scenario.lobes:
-        value += rng.uniform(0.0, scenario.lobes) * np.cos(3 * true - rng.uniform(0, 2 * math.pi))
-    span = np.linspace(0.0, 1.0, len(deg))
-    value += rng.normal(0.0, scenario.drift) * span
-    value -= scenario.sag * (1.0 + 0.1 * rng.normal()) * np.cos(np.deg2rad(deg))
+    value = 1.0 - truth[0] * np.sin(true) - truth[1] * np.cos(true)
+    for k, a, b in form:
+        value += a * np.cos(k * true) + b * np.sin(k * true)
+    value += rng.normal(0.0, scenario.drift) * np.linspace(0.0, 1.0, len(deg))
+    value -= sag * np.cos(np.deg2rad(deg))
     value += coloured(rng, len(deg), scenario.noise, scenario.colour)
     if scenario.bad:
-        value[rng.integers(len(deg))] += scenario.bad * rng.choice([-1.0, 1.0])
+        at = rng.integers(len(deg))
+        value[at] += scenario.bad * rng.choice([-1.0, 1.0])
+        if scenario.second_bad:
+            other = (at + rng.integers(2, len(deg) - 1)) % len(deg)
+            value[other] += scenario.second_bad * rng.choice([-1.0, 1.0])
+    if scenario.knock:
+        value[rng.integers(2, len(deg) - 1) :] += scenario.knock * rng.choice([-1.0, 1.0])
     if scenario.step:
         value = np.round(value / scenario.step) * scenario.step
     fitter = Fitter(Setup.from_header({"closing": scenario.closing, **scenario.setup}))
@@ -131,7 +167,7 @@ def sweep(scenario: Scenario, seed: int):
     else:
         for k in range(len(deg)):
             fitter.add_station(float(deg[k]), value[k : k + 1], t[k : k + 1])
-    return fitter.result(), np.array([x, y])
+    return fitter
 
 
 def judge(scenario: Scenario, seed: int):

@@ -115,23 +115,3 @@ def test_noise_in_the_swing_is_estimated():
     result = sweep(lambda values: values)
     assert 0.0 < result.tir.swept_excess < 0.3 * THOU
     assert 0.0 < result.tir.swept_sd < 0.3 * THOU
-
-
-def test_several_sweeps_are_one_result():
-    from fitter.analysis import analyse_together
-
-    def one(mean, seed):
-        rng = np.random.default_rng(seed)
-        fitter = Fitter(Setup())
-        for k in range(8):
-            rad = math.radians(45 * k)
-            value = mean - TRUTH[0] * math.sin(rad) - TRUTH[1] * math.cos(rad) + rng.normal(0, 0.3 * THOU)
-            fitter.add_station(45.0 * k, np.array([value]), np.array([float(k)]))
-        return fitter
-
-    fitters = [one(0.1 * seed, seed) for seed in range(1, 5)]
-    together = analyse_together([(f.setup, f.stations()) for f in fitters], 32)
-    alone = fitters[0].result()
-    assert together.stations == 32
-    assert together.eccentricity.vector == pytest.approx(TRUTH, abs=0.25 * THOU)
-    assert together.eccentricity.u95_amount < 0.7 * alone.eccentricity.u95_amount

@@ -28,15 +28,17 @@ class Session:
         self.clock = clock
         self._listener = listener
         self._last = clock()
-        self._told = False
+        self._lag = 0.0
 
     def now(self) -> float:
-        """Session time; a clock that jumps back is held, so that times in the file never do."""
-        t = self.clock()
-        if t < self._last - _BACKWARDS_S and not self._told:
-            self._told = True
-            what = f"the clock ran back by {self._last - t:.1f} s: times are held until it has caught up"
-            self.writer.write(FaultNote(self._last, "clock", what))
+        """Session time. When the clock jumps back, time goes on from where it stood: never backwards in
+        the file, and never standing still, for the file is flushed and sealed by it."""
+        t = round(self.clock() + self._lag, 6)
+        if (back := self._last - t) > _BACKWARDS_S:
+            self._lag += back
+            t = self._last
+            what = f"the clock ran back by {back:.1f} s: times go on from where they were"
+            self.writer.write(FaultNote(t, "clock", what))
         self._last = max(self._last, t)
         return self._last
 
@@ -75,6 +77,10 @@ class Session:
         t = self.now()
         if result is not None:
             self.writer.write(ResultRecord(t, result))
+        self.writer.close()
+
+    def stop(self) -> None:
+        """Seal and close, without a result: to be gone on with another day."""
         self.writer.close()
 
     def tick(self) -> None:

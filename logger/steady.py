@@ -68,6 +68,10 @@ class SteadyWatch:
     def captured(self) -> None:
         """A station was taken: wait for the crank to move."""
         self._moved = False
+        self.forget()
+
+    def forget(self) -> None:
+        """The line was lost: what was heard before says nothing about now."""
         self._first += len(self._times)
         for kept in (self._times, self._low, self._high):
             kept.clear()

@@ -1,7 +1,7 @@
 """What goes wrong on a line without any bad line: silence, a frozen dial, a switched unit, a lazy rate.
 
-Sans-IO: told of readings and of time, it answers with notes for the recording and for the operator.
-Each is said once, until it has passed.
+Sans-IO: told of bytes, of readings and of time, it answers with notes for the recording and for the
+operator. Each is said once, until it has passed.
 """
 
 from collections import deque
@@ -13,49 +13,105 @@ from .readings import Fault, Readings
 from .records import INDICATOR
 
 SILENT_S: Final = 2.0
-"""A dial that has said nothing for so long is called silent."""
+"""A dial that has said nothing for so long is called silent, unless it is known to speak more rarely."""
 
+_GAPS: Final = 5
+_SLOW: Final = 2.5
 _FROZEN_STATIONS: Final = 3
 _LAZY: Final = 0.5
 _RATE_READINGS: Final = 40
+_FLOOD_PER_S: Final = 3000.0
+"""No dial speaks so fast; a line that does loses some of it on the way."""
+
 _SWITCH: Final = 25.4
 _SWITCHED: Final = (
     "the reading jumped by 25.4: was the dial switched between mm and inch? Set it back and sweep again"
 )
 
+MUTE: Final = (
+    "nothing comes from the dial: check its power, its data key, the cable and the port, then its "
+    "speed (baud): 'coaxly listen PORT' finds it"
+)
+GARBLED: Final = (
+    "what comes is no reading: another instrument's port, a wrong speed (baud) or a wrong profile? "
+    "'coaxly listen PORT' finds out"
+)
+SILENT: Final = "the dial is silent: is it switched on, has it gone to sleep, is the cable in?"
+
 
 class LineWatch:
-    """Watches one indicator."""
+    """Watches one indicator. silent: it spoke, and has stopped; mute: open, and nothing ever came; garbled:
+    bytes come, and no reading."""
 
-    def __init__(self) -> None:
-        """Nothing heard yet."""
-        self.silent = False
+    def __init__(self, *, on_demand: bool = False) -> None:
+        """Nothing heard yet. on_demand: it only speaks when its button is pressed, so silence is no
+        trouble."""
+        self.silent = self.mute = self.garbled = False
+        self._on_demand = on_demand
+        self._since: float | None = None  # connected, or last reading
         self._last_t: float | None = None
         self._last_value: float | None = None
+        self._bytes_from: float | None = None  # the first bytes since the last reading
+        self._bytes_to = 0.0
+        self._gaps: deque[float] = deque(maxlen=_GAPS)
         self._stations: deque[float] = deque(maxlen=_FROZEN_STATIONS)
         self._times: deque[float] = deque(maxlen=_RATE_READINGS)
         self._usual: float | None = None
         self._lazy = False
+        self._counted_from, self._counted, self._flooded = 0.0, 0, False
+
+    @property
+    def heard(self) -> bool:
+        """Whether it ever spoke in readings."""
+        return self._last_t is not None
+
+    @property
+    def patience_s(self) -> float:
+        """How long it may be silent before that is said: more than two of its usual pauses."""
+        if len(self._gaps) < 3:
+            return SILENT_S
+        return max(SILENT_S, _SLOW * sorted(self._gaps)[len(self._gaps) // 2])
+
+    def connected(self, t: float) -> None:
+        """The line was opened, for the first time or again."""
+        self._since, self._bytes_from = t, None
+        self.mute = self.garbled = False
+
+    def bytes(self, t: float) -> None:
+        """Bytes came that made no reading, or not yet."""
+        self._bytes_from = t if self._bytes_from is None else self._bytes_from
+        self._bytes_to = t
 
     def readings(self, block: Readings) -> list[Fault]:
         """New readings, in order of time."""
         notes = []
-        if self.silent:
-            self.silent = False
-            notes.append(self._note(float(block.t[0]), "the dial speaks again"))
+        if self.silent or self.mute or self.garbled:
+            notes.append(
+                self._note(block.t.item(0), "the dial speaks again" if self.silent else "the dial speaks")
+            )
+            self.silent = self.mute = self.garbled = False
             self._times.clear()
+        if self._last_t is not None:
+            self._gaps.append(block.t.item(0) - self._last_t)
         notes += self._switched(block)
         self._times.extend(block.t.tolist())
-        notes += self._rate()
+        notes += self._rate() + self._flood(block)
         self._last_t, self._last_value = block.t.item(-1), block.value.item(-1)
+        self._since, self._bytes_from = self._last_t, None
         return notes
 
     def tick(self, t: float) -> list[Fault]:
         """Time has passed."""
-        if self.silent or self._last_t is None or t - self._last_t <= SILENT_S:
+        if self._since is None or self.garbled:
             return []
-        self.silent = True
-        return [self._note(t, "the dial is silent: is it switched on, has it gone to sleep?")]
+        if self._bytes_from is not None and self._bytes_to - self._bytes_from > self.patience_s:
+            self.garbled, self.mute, self.silent = True, False, False
+            return [self._note(t, GARBLED)]
+        last = self._since if self._bytes_from is None else max(self._since, self._bytes_to)
+        if self._on_demand or self.silent or self.mute or t - last <= self.patience_s:
+            return []
+        self.silent, self.mute = self.heard, not self.heard
+        return [self._note(t, SILENT if self.heard else MUTE)]
 
     def station(self, value: float, t: float) -> list[Fault]:
         """A station was taken at which the dial read `value`."""
@@ -111,6 +167,25 @@ class LineWatch:
                 "first: check battery and cable",
             )
         ]
+
+    def _flood(self, block: Readings) -> list[Fault]:
+        """More readings in a second than any dial sends, counted over whole seconds: lines come in lumps."""
+        t = block.t.item(-1)
+        if self._counted == 0:
+            self._counted_from = block.t.item(0)
+        self._counted += len(block)
+        if t - self._counted_from < 1.0:
+            return []
+        rate = self._counted / (t - self._counted_from)
+        self._counted = 0
+        if self._flooded or rate <= _FLOOD_PER_S:
+            return []
+        self._flooded = True
+        what = (
+            f"the dial sends {rate:.0f} lines a second, more than the line can carry: some are lost. "
+            "Slow it down, or let it send on request"
+        )
+        return [self._note(t, what)]
 
     @staticmethod
     def _note(t: float, what: str) -> Fault:

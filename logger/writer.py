@@ -4,6 +4,8 @@ A seal carries the time of the record before it, so that even a changed time in 
 file shows.
 """
 
+import contextlib
+import errno
 import hashlib
 import os
 from pathlib import Path
@@ -29,12 +31,20 @@ class RecordingWriter:
     def __init__(self, path: Path, header: Header) -> None:
         """Create `path`, which must not exist, and write the header."""
         self._begin(path, "xb")
-        self._append(header)
-        self._flush(0.0)
+        try:
+            self._append(header)
+            self._flush(0.0)
+        except WriteError:
+            # A disk that has no room for a header leaves no empty file in the way of the next try.
+            with contextlib.suppress(OSError):
+                self._file.close()
+            path.unlink(missing_ok=True)
+            raise
 
     @classmethod
-    def resume(cls, path: Path) -> "RecordingWriter":
-        """Go on with a recording that was broken off: half a line at its end is cut away.
+    def resume(cls, path: Path, *, keep_last: bool = False) -> "RecordingWriter":
+        """Go on with a recording that was broken off: half a line at its end is cut away. keep_last: the
+        last line lacks only its end, which is put there.
 
         Raises WriteError, also where another process is writing it.
         """
@@ -44,7 +54,10 @@ class RecordingWriter:
         try:
             while line := writer._file.readline():
                 if not line.endswith(b"\n"):
-                    break
+                    if not keep_last:
+                        break
+                    writer._file.write(b"\n")
+                    line += b"\n"
                 size += len(line)
                 writer._hash.update(line)
                 writer.lines += 1
@@ -89,6 +102,8 @@ class RecordingWriter:
         self._flush(self._last)
         try:
             os.fsync(self._file.fileno())
+            if os.fstat(self._file.fileno()).st_nlink == 0:
+                raise FileNotFoundError(errno.ENOENT, "the file or its folder was removed meanwhile")
         except OSError as error:
             raise WriteError(self.path, error) from error
         self._sealed = self._last

@@ -4,17 +4,21 @@ from fitter import Estimate, Result
 from fitter.geometry import clock
 
 from .lengths import length
+from .linkstate import LinkState, named
 from .say import VERDICT, percent
 from .view import View
 
 LINK = {
-    "up": "* connected",
-    "lost": "X LOST: replug the cable",
-    "waiting": "... waiting for the dial",
-    "silent": "! connected, but silent",
-    "no angle": "! encoder is silent",
-    "replay": "> replay",
+    LinkState.UP: "* connected",
+    LinkState.LOST: "X LOST: replug",
+    LinkState.WAITING: "... waiting for the dial",
+    LinkState.SILENT: "! connected, but silent",
+    LinkState.MUTE: "! nothing comes",
+    LinkState.GARBLED: "! no reading in it",
+    LinkState.NO_ANGLE: "! encoder is silent",
+    LinkState.REPLAY: "> replay",
 }
+_SPEAKING = (LinkState.UP, LinkState.NO_ANGLE, LinkState.REPLAY)
 
 
 _WHAT = {"bore": "offset", "face": "tilt"}
@@ -23,17 +27,26 @@ _WHAT = {"bore": "offset", "face": "tilt"}
 def status(view: View) -> str:
     """Link, dial, progress and recording, a line each."""
     if view.finished:
-        return f"# recorded and sealed\n{stations_read(view)}\n{view.samples} readings"
-    dial = "steady" if view.steady else "moving"
+        kept = "# recorded and sealed" if view.sealed else "! NOT SEALED"
+        return f"{kept}\n{stations_read(view)}\n{view.samples} readings"
     lines = [
-        LINK.get(view.link, view.link),
-        f"dial {dial}" if view.reading is not None else "no reading yet",
+        f"X LOST: {named(view.lost)}, replug" if view.lost else LINK[view.link],
+        dial_words(view),
         stations_read(view),
         f"{view.samples} readings",
     ]
     if view.faults:
         lines.append(f"! {view.faults} bad line{'s' if view.faults > 1 else ''}")
     return "\n".join(lines)
+
+
+def dial_words(view: View) -> str:
+    """What the dial does, if it can be heard."""
+    if view.reading is None:
+        return "no reading yet"
+    if view.link not in _SPEAKING:
+        return "dial: no news"
+    return "dial steady" if view.steady else "dial moving"
 
 
 def stations_read(view: View) -> str:

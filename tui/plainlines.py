@@ -9,6 +9,7 @@ import threading
 from typing import Any, Final
 
 from . import output
+from .endings import ended_by_signals
 from .phrases import so_far_line
 from .sweeprun import SweepRun
 
@@ -16,17 +17,23 @@ HELP: Final = "empty line: take this station; station 45: take it at 45 degrees;
 
 
 async def sweep_in_plain_lines(run: SweepRun, sources: dict[str, tuple[str, Any]], unit: str) -> None:
-    """Run to the end of the sweep or of standard input. Raises LoggerError."""
+    """Run to the end of the sweep or of standard input. Raises LoggerError or FitterError.
+
+    Whatever a screen would show as it happens (a lost cable, a silent dial) is said as it happens. A
+    signal to end leaves the recording sealed, to be gone on with.
+    """
+    run.said = output.message
     lines = _standard_input()
     sweep = asyncio.create_task(run.run(sources))
     operator = asyncio.create_task(_operate(run, lines, unit))
-    try:
-        await asyncio.wait({sweep, operator}, return_when=asyncio.FIRST_COMPLETED)
-        if operator.done():
-            operator.result()
-        await sweep
-    finally:
-        operator.cancel()
+    with ended_by_signals(run.stop):
+        try:
+            await asyncio.wait({sweep, operator}, return_when=asyncio.FIRST_COMPLETED)
+            if operator.done():
+                operator.result()
+            await sweep
+        finally:
+            operator.cancel()
 
 
 async def _operate(run: SweepRun, lines: "asyncio.Queue[str | None]", unit: str) -> None:
@@ -42,7 +49,7 @@ async def _operate(run: SweepRun, lines: "asyncio.Queue[str | None]", unit: str)
 
 
 async def obey(run: SweepRun, line: str) -> None:
-    """One operator line."""
+    """One operator line. Returns once it is done, and a station taken or given up."""
     word, _, rest = line.partition(" ")
     word = word.lower()
     if line == "":
@@ -66,10 +73,7 @@ async def obey(run: SweepRun, line: str) -> None:
 
 
 def _report(run: SweepRun, unit: str) -> None:
-    view = run.view()
-    if view.message:
-        output.message(view.message)
-    if (estimate := view.estimate) is not None:
+    if (estimate := run.view().estimate) is not None:
         output.message(so_far_line(estimate, unit))
 
 

@@ -10,8 +10,9 @@ from fitter.meaning import Meaning
 from logger.clock import SessionClock
 from logger.reader import RecordingReader
 from logger.readings import Readings
-from logger.records import Record, Station, Undo
+from logger.records import Record, Seal, Station, Undo
 
+from .linkstate import LinkState
 from .pipeline import Pipeline
 from .tracing import Tracing
 from .view import View
@@ -34,7 +35,7 @@ class ReplayRun:
         self._trace = Tracing(self.pipeline.setup)
         self._t = 0.0
         self._changed = asyncio.Event()
-        self.paused = self._finished = False
+        self.paused = self._finished = self._sealed = False
         self._hurry_to: float | None = None  # a number of stations; infinity for the end
         self._step = False
         self._message = ""
@@ -57,6 +58,7 @@ class ReplayRun:
                 self._t = max(self._t, t)
                 self._feed(record)
                 before = clock()
+        self._sealed = self._sealed and self._reader.torn is None
         with contextlib.suppress(FitterError):
             self.result = self.pipeline.result()
         self._finished = True
@@ -77,6 +79,7 @@ class ReplayRun:
 
     def _feed(self, record: Record) -> None:
         self.pipeline.feed((record,))
+        self._sealed = isinstance(record, Seal)
         if isinstance(record, Station):
             self._step = False
             self._message = f"station at {record.deg:g} deg"
@@ -93,6 +96,9 @@ class ReplayRun:
     def undo(self) -> None:
         """A replay cannot be changed."""
         self._message = "a replay cannot be changed"
+
+    def stop(self) -> None:
+        """Nothing to keep: the recording is there."""
 
     def finish(self) -> None:
         """Feed the rest at once."""
@@ -129,7 +135,8 @@ class ReplayRun:
             title=f"replay: {header.job or 'sweep'}, as {header.stage or 'recorded'}",
             reading=self._trace.newest,
             steady=True,
-            link="replay",
+            link=LinkState.REPLAY,
+            lost=(),
             port="",
             recording=self.path.name,
             stations=self.pipeline.fitter.stations(),
@@ -147,4 +154,5 @@ class ReplayRun:
             faults=self.pipeline.fault_count,
             samples=self.pipeline.fitter.samples,
             finished=self._finished,
+            sealed=self._finished and self._sealed,
         )

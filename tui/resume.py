@@ -3,19 +3,19 @@
 from pathlib import Path
 
 from logger.clock import SessionClock
-from logger.errors import RecordingError
+from logger.errors import LoggerError, RecordingError
 from logger.profile import Profile
 from logger.reader import RecordingReader
-from logger.records import ENCODER, INDICATOR, OPPOSITE, ResultRecord, Station, Undo
+from logger.records import ENCODER, INDICATOR, OPPOSITE, Note, Record, ResultRecord, Station, Undo
 from logger.writer import RecordingWriter
 
 from .errors import UsageError
 from .pipeline import Pipeline
-from .stationplan import Plan
+from .stationplan import ONE_MORE, ONE_MORE_BACK, Plan, Schedule
 from .sweeprun import SweepRun
 
 _GAP_S = 1.0
-"""Session time between the last record and the first new one, so that no dwell reaches across."""
+"""Session time between the last record and the first new one, beyond a dwell: none reaches across."""
 
 
 def resume(path: Path) -> tuple[SweepRun, list[str], Profile]:
@@ -25,7 +25,7 @@ def resume(path: Path) -> tuple[SweepRun, list[str], Profile]:
     """
     reader = RecordingReader(path)
     pipeline = Pipeline(reader.header)
-    taken: list[float] = []
+    schedule = Schedule(_plan(reader, pipeline))
     last = 0.0
     for block in reader.blocks():
         for record in block:
@@ -34,23 +34,44 @@ def resume(path: Path) -> tuple[SweepRun, list[str], Profile]:
             last = max(last, getattr(record, "t", 0.0))
             if isinstance(record, ResultRecord):
                 raise UsageError(f"{path} is finished: start a new sweep")
-            if isinstance(record, Station) and len(pipeline.fitter.stations()) > before:
-                taken.append(record.deg)
-            elif isinstance(record, Undo) and taken:
-                taken.pop()
-    angle = reader.header.angle
-    stations = angle.get("stations", 8)
-    if isinstance(stations, bool) or not isinstance(stations, int) or not 3 <= stations <= 360:
-        raise RecordingError(path, 1, f"angle.stations is {str(stations)[:20]}, but must be 3 to 360")
+            _follow(schedule, record, len(pipeline.fitter.stations()) - before)
     ports = [INDICATOR]
     if pipeline.pairing.mode == "encoder":
         ports.append(ENCODER)
     if OPPOSITE in pipeline.decoders:
         ports.append(OPPOSITE)
-    plan = Plan(stations, closing=pipeline.setup.closing)
-    writer = RecordingWriter.resume(path)
-    clock = SessionClock(start=round(last + _GAP_S, 6))
+    # What was just counted stays in the file, and what was not is cut away: the last line, if it was
+    # broken off, by the same judgement.
+    writer = RecordingWriter.resume(path, keep_last=reader.torn is None)
+    clock = SessionClock(start=round(last + pipeline.setup.dwell_s + _GAP_S, 6))
     title = f"{reader.header.job or 'sweep'}, as {reader.header.stage or 'recorded'} (resumed)"
-    run = SweepRun(title, pipeline, writer, clock, plan, taken)
+    run = SweepRun(title, pipeline, writer, clock, _plan(reader, pipeline), schedule)
     run.note("resumed")
     return run, ports, pipeline.profile
+
+
+def unfinished(path: Path) -> bool:
+    """Whether a recording was left off before its result, and can go on."""
+    try:
+        return not any(
+            isinstance(record, ResultRecord) for block in RecordingReader(path).blocks() for record in block
+        )
+    except LoggerError:
+        return False
+
+
+def _plan(reader: RecordingReader, pipeline: Pipeline) -> Plan:
+    stations = reader.header.angle.get("stations", 8)
+    if isinstance(stations, bool) or not isinstance(stations, int) or not 3 <= stations <= 360:
+        raise RecordingError(reader.path, 1, f"angle.stations is {str(stations)[:20]}, but must be 3 to 360")
+    return Plan(stations, closing=pipeline.setup.closing)
+
+
+def _follow(schedule: Schedule, record: Record, more: int) -> None:
+    """What a record of the past did to what is due; more: stations that came of it."""
+    if isinstance(record, Station) and more > 0:
+        schedule.read(record.deg)
+    elif isinstance(record, Undo) and more < 0:
+        schedule.undo()
+    elif isinstance(record, Note) and record.text in (ONE_MORE, ONE_MORE_BACK):
+        schedule.add_turn(back=record.text == ONE_MORE_BACK)

@@ -1,6 +1,15 @@
-"""Which stations are to be read, and in which order."""
+"""Which stations are to be read, in which order, and what is still due."""
 
 from dataclasses import dataclass
+from typing import Final
+
+from fitter.geometry import difference
+
+ONE_MORE: Final = "one more turn"
+ONE_MORE_BACK: Final = "one more turn, the other way"
+"""Notes that a recording keeps of an added turn, so that a sweep that goes on later has it too."""
+
+_SAME_DEG: Final = 1.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -16,3 +25,70 @@ class Plan:
         """Angles as entered, in order."""
         step = 360.0 / self.stations
         return [step * k for k in range(self.stations)] + ([0.0] if self.closing else [])
+
+
+@dataclass(frozen=True, slots=True)
+class Due:
+    """A station to be read: deg as entered; closing: the turn ends here, where it began; back: the turn
+    goes against the scale."""
+
+    deg: float
+    closing: bool = False
+    back: bool = False
+
+
+class Schedule:
+    """The stations that are due, in order. Sans-IO.
+
+    Rules: a station that was read goes off the list, wherever on it it stood, and one that was never due
+    changes nothing. What is taken back returns to the place where it stood. A turn that is added stays,
+    whatever is taken back after it. So at any moment what is due and what was read off the list are
+    together what was ever asked for.
+    """
+
+    def __init__(self, plan: Plan) -> None:
+        """All of the plan is due."""
+        self._plan = plan
+        self._due = self._turn(back=False)
+        self._read: list[tuple[int, Due] | None] = []
+
+    def __len__(self) -> int:
+        """How many are due."""
+        return len(self._due)
+
+    @property
+    def due(self) -> tuple[Due, ...]:
+        """All that is due."""
+        return tuple(self._due)
+
+    @property
+    def next(self) -> Due | None:
+        """The one that is due first; None when all are read."""
+        return self._due[0] if self._due else None
+
+    def read(self, deg: float) -> None:
+        """A station at `deg`, as entered, was read."""
+        for at, due in enumerate(self._due):
+            if abs(difference(deg, due.deg)) < _SAME_DEG:
+                self._read.append((at, self._due.pop(at)))
+                return
+        self._read.append(None)
+
+    def undo(self) -> bool:
+        """The last station that was read is taken back; False if there is none."""
+        if not self._read:
+            return False
+        if (back := self._read.pop()) is not None:
+            self._due.insert(*back)
+        return True
+
+    def add_turn(self, *, back: bool = False) -> None:
+        """All stations once more, after what is due, in the same sense or the other."""
+        self._due += self._turn(back=back)
+
+    def _turn(self, *, back: bool) -> list[Due]:
+        angles = self._plan.angles()
+        if back:
+            angles.reverse()
+        last = len(angles) - 1
+        return [Due(deg, self._plan.closing and k == last, back) for k, deg in enumerate(angles)]

@@ -5,26 +5,28 @@ Both the screen and the plain-lines mode drive this one object and look at it th
 
 import asyncio
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from typing import Any, Final
 
 from fitter import FitterError, Result
 from fitter.geometry import clock as clock_text
-from fitter.geometry import difference
 from fitter.meaning import Meaning
 from fitter.units import from_mm
 from logger.clock import Clock
 from logger.errors import LoggerError
+from logger.reader import RecordingReader
 from logger.readings import Fault, Readings
-from logger.records import ENCODER, INDICATOR, Known, Raw
+from logger.records import ENCODER, INDICATOR, Known, Raw, Seal
 from logger.serialport import SerialSource
 from logger.session import Session
 from logger.steady import SteadyWatch
-from logger.watch import SILENT_S, LineWatch
+from logger.watch import MUTE, SILENT_S, LineWatch
 from logger.writer import RecordingWriter
 
+from .capture import Capture
+from .linkstate import LinkState, named, worst
 from .pipeline import Pipeline
-from .stationplan import Plan
+from .stationplan import ONE_MORE, ONE_MORE_BACK, Plan, Schedule
 from .tracing import Tracing
 from .view import View
 
@@ -41,10 +43,10 @@ class SweepRun:
         writer: RecordingWriter,
         clock: Clock,
         plan: Plan,
-        taken: Sequence[float] = (),
+        schedule: Schedule | None = None,
     ) -> None:
-        """Nothing is opened yet; the writer has written its header. taken: stations that a resumed
-        recording holds already, as entered."""
+        """Nothing is opened yet; the writer has written its header. schedule: what a recording that goes on
+        leaves to be read."""
         self.title = title
         self.pipeline = pipeline
         pipeline.heard, pipeline.noted = self._reading, self._noted
@@ -52,24 +54,24 @@ class SweepRun:
         self.session = Session(writer, clock, self._heard)
         self.finished = asyncio.Event()
         self.changed: Callable[[], None] = lambda: None
-        self.failure: LoggerError | None = None
+        self.said: Callable[[str], None] = lambda message: None
+        self.failure: LoggerError | FitterError | None = None
         self.result: Result | None = None
         unit = pipeline.profile.unit
-        self._line_watch = LineWatch()
+        self._line_watch = LineWatch(on_demand=pipeline.profile.on_demand)
         self._encoder_stale = False
         self._watch = SteadyWatch(pipeline.setup.dwell_s, from_mm(pipeline.setup.steady_mm, unit))
         self._trace = Tracing(pipeline.setup)
         self._paused = False
         self._fresh = False
-        self._left = plan.angles()
-        self._history: list[list[float]] = []  # what was left before each station
-        for deg in taken:
-            self._tick_off(deg)
-        self._pending: float | None = None
-        self._link = "waiting"
+        self._newest = -math.inf
+        self._resumed = schedule is not None
+        self._schedule = schedule or Schedule(plan)
+        self._capture = Capture()
+        self._links: dict[str, LinkState] = {}
         self._port = ""
         self._message = ""
-        self._captured = asyncio.Event()
+        self._settled = asyncio.Event()
 
     @property
     def continuous(self) -> bool:
@@ -77,11 +79,12 @@ class SweepRun:
         return self.pipeline.pairing.mode != "entered"
 
     async def run(self, sources: dict[str, tuple[str, Any]]) -> None:
-        """Open every source (port name -> url, profile) and go on until `finish` or a failure.
+        """Open every source (port name -> url, profile) and go on until `finish`, `stop` or a failure.
 
         Raises LoggerError: a port that cannot be opened at the start, or a file that cannot be
-        written. What was recorded by then is in the file.
+        written; FitterError: more than can be fitted. What was recorded by then is in the file.
         """
+        self._links.update(dict.fromkeys(sources, LinkState.WAITING))
         tasks = [asyncio.create_task(self._source(name, *where)) for name, where in sources.items()]
         tasks.append(asyncio.create_task(self._tick()))
         tasks.append(asyncio.create_task(self._finished()))
@@ -89,69 +92,70 @@ class SweepRun:
             done, _ = await asyncio.wait(tasks, return_when=asyncio.FIRST_COMPLETED)
             for task in done:
                 task.result()
-            if self.failure is not None:
-                raise self.failure
         finally:
             for task in tasks:
                 task.cancel()
             await asyncio.gather(*tasks, return_exceptions=True)
             self._close()
-
-    def _tick_off(self, deg: float) -> None:
-        """A station of the plan is read."""
-        self._history.append(self._left.copy())
-        for due in self._left:
-            if abs(difference(deg, due)) < 1.0:
-                self._left.remove(due)
-                break
+        if self.failure is not None:
+            raise self.failure
 
     # What the operator does -----------------------------------------------------------------
 
     def confirm(self, deg: float | None = None) -> None:
-        """Take a station at `deg` of the scale, or the next one due, as soon as the dial is steady.
-
-        Asked again while it is not, it takes the dial as it stands.
+        """Take a station at `deg` of the scale, or the next one due, at the next reading that finds the dial
+        steady. Asked again meanwhile, the next reading takes it as the dial stands.
         """
         if self.continuous or self.finished.is_set():
             return
-        if self._paused:
-            self._say("paused: press P to go on")
-            return
+        asked = self._capture.deg
         if deg is None:
-            deg = self._pending if self._pending is not None else self.next_deg
-        if deg is None:
-            self._say("all stations are read: finish, or undo one")
+            deg = asked if asked is not None else self.next_deg
+        if (why := self._refusal(deg)) is not None:
+            self._say(why)
             return
-        if not math.isfinite(deg):
-            self._say("that is no angle")
-            return
-        forced = self._pending is not None
-        self._pending = deg
-        self._captured.clear()
-        if self._watch.steady or forced:
-            self._capture()
-        else:
+        assert deg is not None
+        self._settled.clear()
+        self._capture.ask(deg, self.session.now(), force=asked is not None and self._line_watch.heard)
+        if not self._line_watch.heard:
+            self._say("waiting for the first reading of the dial")
+        elif not self._watch.steady:
             self._say("hold still: the dial is moving")
+
+    def _refusal(self, deg: float | None) -> str | None:
+        """Why no station can be asked for now; None if one can."""
+        if self._paused:
+            return "paused: press P to go on"
+        if deg is None:
+            return "all stations are read: finish, or undo one"
+        if not math.isfinite(deg):
+            return "that is no angle"
+        if lost := self._lost():
+            return f"the cable of the {named(lost)} is lost: nothing can be taken"
+        if self._line_watch.mute:
+            return MUTE
+        if self._line_watch.silent or self._line_watch.garbled:
+            return f"nothing to take: {self._line_words()}"
+        return None
 
     def undo(self) -> None:
         """Take back a station that waits for a steady dial, or else the last one read."""
         if self.finished.is_set():
             return
-        if self._pending is not None:
-            self._pending = None
-            self._say("not taken")
+        if self._capture.deg is not None:
+            self._give_up("not taken")
             return
-        before = len(self.pipeline.fitter.stations())
-        if self.continuous or before == 0:
+        if self.continuous or len(self.pipeline.fitter.stations()) == 0:
             self._say("there is nothing to undo")
             return
         self._guard(self.session.undo)
-        if self._history:
-            self._left = self._history.pop()
+        self._schedule.undo()
         self._say("last station undone: read it again")
 
     def typed(self, text: str) -> None:
         """A reading typed by hand, at the station that is due."""
+        if self.finished.is_set():
+            return
         deg = self.next_deg
         if deg is None:
             self._say("all stations are read: finish, or undo one")
@@ -161,7 +165,8 @@ class SweepRun:
 
     def retake(self) -> None:
         """Take the last station back and read it again where the crank now stands."""
-        if self.continuous or not self._history or self._pending is not None:
+        nothing = len(self.pipeline.fitter.stations()) == 0
+        if self.continuous or nothing or self._capture.deg is not None:
             self._say("there is nothing to retake")
             return
         self.undo()
@@ -170,6 +175,8 @@ class SweepRun:
     def pause(self) -> None:
         """Hold the sweep while somebody is at the bell housing, or go on."""
         self._paused = not self._paused
+        self._capture.drop()
+        self._settled.set()
         self.note("paused" if self._paused else "goes on")
         self._say("paused: nothing is taken" if self._paused else "goes on")
 
@@ -177,9 +184,10 @@ class SweepRun:
         """Read all stations once more, or in the other sense."""
         if self.continuous or self.finished.is_set():
             return
-        turn = self.plan.angles()
-        self._left = self._left + (turn[::-1] if back else turn)
-        self._say("one more turn, the other way" if back else "one more turn")
+        self._schedule.add_turn(back=back)
+        words = ONE_MORE_BACK if back else ONE_MORE
+        self.note(words)
+        self._say(words)
 
     def note(self, text: str) -> None:
         """Words to keep with the recording."""
@@ -195,47 +203,79 @@ class SweepRun:
             self._say(str(error))
             self.result = None
         result = self.result
-        self._guard(lambda: self.session.finish(result.to_dict() if result else None))
+        if result is None:
+            self._guard(self.session.stop)
+        else:
+            self._guard(lambda: self.session.finish(result.to_dict()))
+        self._end()
+
+    def stop(self) -> None:
+        """Leave off here: the recording is sealed, holds no result, and can be resumed."""
+        if self.finished.is_set():
+            return
+        self._guard(self.session.stop)
+        self._end()
+
+    def _end(self) -> None:
         self.finished.set()
+        self._settled.set()
         self.changed()
 
     def discard_if_empty(self) -> None:
-        """Remove the recording of a sweep in which nothing was ever received."""
-        if not self.pipeline.fitter.samples and self._link == "waiting":
-            self.session.writer.path.unlink(missing_ok=True)
+        """Remove the recording of a sweep that never began: its file holds a header and nothing else.
+
+        A file that was there before, or that holds any record, stays, whatever it was this time.
+        """
+        path = self.session.writer.path
+        if self._resumed:
+            return
+        try:
+            blocks = list(RecordingReader(path).blocks())
+        except LoggerError:
+            return
+        if all(isinstance(record, Seal) for block in blocks for record in block):
+            path.unlink(missing_ok=True)
 
     async def captured(self) -> None:
-        """Wait until the station that was asked for has been taken."""
-        if self._pending is not None:
-            await self._captured.wait()
+        """Wait until the station that was asked for has been taken, or given up."""
+        if self._capture.deg is not None:
+            await self._settled.wait()
 
     # What is to be seen -----------------------------------------------------------------------
 
     @property
     def next_deg(self) -> float | None:
         """The station that is due, as entered; None when all are read."""
-        return self._left[0] if self._left else None
+        due = self._schedule.next
+        return None if due is None or self.continuous else due.deg
+
+    @property
+    def remaining(self) -> int:
+        """How many stations are due."""
+        return 0 if self.continuous else len(self._schedule)
 
     @property
     def steady(self) -> bool:
-        """Whether the dial has been still for a dwell."""
-        return self._watch.steady
+        """Whether the dial has been still for a dwell, and its line is there to say so."""
+        return self._watch.steady and self._link() is LinkState.UP
 
     def view(self) -> View:
         """Everything a screen shows, as of now."""
         setup = self.pipeline.setup
+        stations = self.pipeline.fitter.stations()
         due = self.next_deg
         return View(
             title=self.title,
             reading=self._trace.newest,
-            steady=self._watch.steady,
-            link=self._link_word(),
+            steady=self.steady,
+            link=self._link(),
+            lost=self._lost(),
             port=self._port,
             recording=self.session.writer.path.name,
-            stations=self.pipeline.fitter.stations(),
-            planned=len(self._left) + len(self.pipeline.fitter.stations()),
+            stations=stations,
+            planned=0 if self.continuous else self.remaining + len(stations),
             next_deg=None if due is None else setup.internal_deg(due),
-            waiting_for_steady=self._pending is not None,
+            waiting_for_steady=self._capture.deg is not None,
             estimate=self.pipeline.fitter.estimate(),
             limit=setup.limit_mm,
             inside=Meaning.of(setup).sign < 0.0,
@@ -247,34 +287,50 @@ class SweepRun:
             faults=self.pipeline.fault_count,
             samples=self.pipeline.fitter.samples,
             finished=self.finished.is_set(),
+            sealed=self.finished.is_set() and self.failure is None,
         )
 
     def _prompt(self) -> str:
         if self.finished.is_set():
-            return "sweep finished"
+            return "sweep finished" if self.result else "stopped: kept for later"
         if self._paused:
             return "paused: P goes on"
-        if self._link == "lost":
-            return "cable or instrument lost: plug it in again, the sweep goes on"
+        if lost := self._lost():
+            return f"cable of the {named(lost)} lost: plug it in again, the sweep goes on"
         if self.continuous:
             return "turn the crank slowly round, then finish"
-        if self._pending is not None:
-            return "hold still"
-        due = self.next_deg
+        if self._capture.deg is not None:
+            return "hold still" if self.steady else "hold still. Asked again: taken as the dial stands"
+        due = self._schedule.next
         if due is None:
             return "all stations read: finish, or undo one"
-        if self.pipeline.profile.on_demand:
-            return (
-                f"turn to {clock_text(self.pipeline.setup.internal_deg(due))}, stop, press the dial's button"
-            )
-        place = clock_text(self.pipeline.setup.internal_deg(due))
-        closing = self.plan.closing and len(self._left) == 1
-        return f"turn back to {place} for the closing check" if closing else f"turn to {place} and stop"
+        place = clock_text(self.pipeline.setup.internal_deg(due.deg))
+        stop = "stop, press the dial's button" if self.pipeline.profile.on_demand else "stop"
+        if due.closing:
+            return f"turn on, the same way, to {place} for the closing reading and {stop}"
+        way = "turn the other way" if due.back else "turn"
+        return f"{way} to {place}{',' if self.pipeline.profile.on_demand else ' and'} {stop}"
 
-    def _link_word(self) -> str:
-        if self._link == "up" and self._line_watch.silent:
-            return "silent"
-        return "no angle" if self._link == "up" and self._encoder_stale else self._link
+    def _link(self) -> LinkState:
+        link = worst(self._links)
+        if link is not LinkState.UP:
+            return link
+        watch = self._line_watch
+        for is_so, state in (
+            (watch.silent, LinkState.SILENT),
+            (watch.mute, LinkState.MUTE),
+            (watch.garbled, LinkState.GARBLED),
+            (self._encoder_stale, LinkState.NO_ANGLE),
+        ):
+            if is_so:
+                return state
+        return link
+
+    def _lost(self) -> tuple[str, ...]:
+        return tuple(name for name, state in self._links.items() if state is LinkState.LOST)
+
+    def _line_words(self) -> str:
+        return "what comes is no reading" if self._line_watch.garbled else "the dial is silent"
 
     # Behind the scenes ----------------------------------------------------------------------
 
@@ -289,37 +345,67 @@ class SweepRun:
         await source.run()
 
     def _linked(self, name: str, state: str) -> None:
-        self._link = state
+        self._links[name] = LinkState(state)
         self._guard(lambda: self.session.link(name, state))
-        self._say("connected" if state == "up" else "cable or instrument lost")
+        if state == "up":
+            if name == INDICATOR:
+                self._line_watch.connected(self.session.now())
+            self._say(f"{named((name,))} connected")
+            return
+        self._watch.forget()
+        self._give_up("not taken")
+        self._say(f"cable of the {named((name,))} lost")
 
     def _heard(self, record: Known) -> None:
         """The session's listener: the record is in the file, now let it count."""
         self._fresh = False
         self.pipeline.feed((record,))
-        if self.continuous or not isinstance(record, Raw):
+        if not isinstance(record, Raw):
             return
+        if record.port == INDICATOR and not self._fresh:
+            self._line_watch.bytes(record.t)
+        if self._fresh and not self.continuous:
+            self._after_reading()
+
+    def _after_reading(self) -> None:
+        """Readings came: is one of them the station that was asked for?"""
+        due = self.next_deg
         if self.pipeline.profile.on_demand:
-            if self._fresh and (due := self.next_deg) is not None:
+            if due is not None and not self._paused:
                 self._station(due, lambda: self.session.station(due))
             return
-        if self._pending is None and self.plan.auto and self._watch.ready and not self._paused:
-            self._pending = self.next_deg
-        if self._pending is not None and self._watch.steady:
-            self._capture()
+        asked = self._capture.reading(self._newest, self._watch.steady)
+        if asked is None and self.plan.auto and self._watch.ready and not self._paused:
+            asked = due
+        if asked is not None:
+            self._watch.captured()
+            self._station(asked, lambda: self.session.station(asked))
+            self._settled.set()
 
     def _reading(self, block: Readings) -> None:
         self._trace.add(block)
         self._fresh = True
+        self._newest = float(block.t[-1])
         self._watch.readings(block)
         self._notes(self._line_watch.readings(block))
 
-    def _capture(self) -> None:
-        deg, self._pending = self._pending, None
-        assert deg is not None
-        self._watch.captured()
-        self._station(deg, lambda: self.session.station(deg))
-        self._captured.set()
+    def _give_up(self, why: str) -> None:
+        """A station that was asked for is not taken."""
+        if (deg := self._capture.deg) is None:
+            return
+        self._capture.drop()
+        self._settled.set()
+        self._say(f"station {clock_text(self.pipeline.setup.internal_deg(deg))}: {why}")
+
+    def _check_capture(self) -> None:
+        """A station that waits for a reading which does not come, or for a dial that never rests."""
+        now = self.session.now()
+        if self._capture.waits_s(now) > self._line_watch.patience_s and LinkState.WAITING is not self._link():
+            self._give_up(
+                "not taken, no reading has come since. " + (MUTE if not self._line_watch.heard else "")
+            )
+        elif self._capture.restless(now):
+            self._give_up("not taken, the dial does not come to rest")
 
     def _station(self, deg: float, record: Callable[[], None]) -> None:
         """Record a station and see whether it came to anything."""
@@ -328,7 +414,7 @@ class SweepRun:
         if len(self.pipeline.fitter.stations()) == before:
             self._say("no reading to take: is the dial switched on and connected?")
             return
-        self._tick_off(deg)
+        self._schedule.read(deg)
         self._say(f"station {clock_text(self.pipeline.setup.internal_deg(deg))} taken")
         value = float(self.pipeline.fitter.stations().value[-1])
         self._notes(self._line_watch.station(value, self.session.now()))
@@ -355,13 +441,14 @@ class SweepRun:
             return
         try:
             action()
-        except LoggerError as error:
+        except (LoggerError, FitterError) as error:
             self.failure = error
             self._message = str(error)
-            self.finished.set()
+            self._end()
 
     def _say(self, message: str) -> None:
         self._message = message
+        self.said(message)
         self.changed()
 
     async def _tick(self) -> None:
@@ -370,6 +457,7 @@ class SweepRun:
             self._guard(self.session.tick)
             self._notes(self._line_watch.tick(self.session.now()))
             self._check_encoder()
+            self._check_capture()
 
     async def _finished(self) -> None:
         await self.finished.wait()
@@ -377,7 +465,7 @@ class SweepRun:
     def _close(self) -> None:
         """Leave a sealed file behind, whatever ended the sweep."""
         try:
-            if self.failure is None:
+            if not isinstance(self.failure, LoggerError):
                 self.session.writer.close()
             else:
                 self.session.writer.abandon()

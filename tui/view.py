@@ -5,6 +5,8 @@ from dataclasses import dataclass
 from fitter.stations import Stations
 from fitter.stream import Estimate
 
+from .linkstate import LinkState
+
 
 @dataclass(frozen=True, slots=True)
 class View:
@@ -12,13 +14,16 @@ class View:
 
     trace: the last seconds, (t, mm); band: within which the dial is steady, mm.
 
-    link: "up", "lost" or "waiting". prompt: what to do now. message: what just happened, or "".
+    steady: still for a dwell, and the line is there to say so. link: of all lines together. lost: names of
+    the ports that are lost. prompt: what to do now. message: what just happened, or "". planned: stations
+    read and due together, 0 where none are stopped at. sealed: once finished, whether the file is.
     """
 
     title: str
     reading: float | None
     steady: bool
-    link: str
+    link: LinkState
+    lost: tuple[str, ...]
     port: str
     recording: str
     stations: Stations
@@ -36,3 +41,4 @@ class View:
     faults: int
     samples: int
     finished: bool
+    sealed: bool

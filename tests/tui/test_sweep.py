@@ -91,6 +91,7 @@ def test_a_moving_dial_is_waited_for_and_a_second_press_takes_it_as_it_is(tmp_pa
         assert not bench.run.view().waiting_for_steady
         bench.run.confirm()
         bench.run.confirm()
+        await bench.run.captured()
         assert len(bench.run.view().stations) == 1
         bench.run.finish()
 
@@ -107,7 +108,7 @@ def test_a_silent_or_absent_dial_is_said_in_words(tmp_path):
     )
     run.confirm()
     run.confirm()
-    assert "no reading to take" in run.view().message
+    assert "waiting for the first reading" in run.view().message and len(run.view().stations) == 0
     assert run.view().link == "waiting"
 
 

@@ -54,7 +54,7 @@ def sweep(tmp_path, work, *, mode="entered", clock=None, profile=None, encoder=F
 
     async def main():
         task = asyncio.create_task(run.run(sources))
-        await until(lambda: run._link == "up")
+        await until(lambda: run.view().link != "waiting")
         await asyncio.sleep(2 * SETTLE_S)  # a first line that comes sooner may be cut, and is not used
         try:
             await work(run, *wires.values())
@@ -293,7 +293,7 @@ def test_a_sweep_goes_on_where_it_was_broken_off(tmp_path):
 
     async def main():
         task = asyncio.create_task(run.run({INDICATOR: (str(tmp_path / "dial2"), profile)}))
-        await until(lambda: run._link == "up")
+        await until(lambda: run.view().link != "waiting")
         await station(run, wire, -0.1)
         await station(run, wire, 0.0)
         run.finish()

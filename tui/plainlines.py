@@ -4,6 +4,8 @@ This is also the mode for people who use a screen reader.
 """
 
 import asyncio
+import contextlib
+import io
 import sys
 import threading
 from typing import Any, Final
@@ -89,8 +91,12 @@ def _standard_input() -> "asyncio.Queue[str | None]":
             return  # the sweep is over
 
     def read() -> None:
-        for line in sys.stdin:
-            put(line.rstrip("\n"))
+        # Bytes that are no text, or an input that cannot be read, are no reason to lose a sweep.
+        with contextlib.suppress(OSError, ValueError):
+            if isinstance(sys.stdin, io.TextIOWrapper):
+                sys.stdin.reconfigure(errors="replace")
+            for line in sys.stdin:
+                put(line.rstrip("\n"))
         put(None)
 
     # A daemon, because a read that waits for the operator cannot be cancelled at exit.

@@ -86,7 +86,7 @@ class SweepRun:
         """
         self._links.update(dict.fromkeys(sources, LinkState.WAITING))
         tasks = [asyncio.create_task(self._source(name, *where)) for name, where in sources.items()]
-        tasks.append(asyncio.create_task(self._tick()))
+        tasks.append(asyncio.create_task(self._ticking()))
         tasks.append(asyncio.create_task(self._finished()))
         try:
             done, _ = await asyncio.wait(tasks, return_when=asyncio.FIRST_COMPLETED)
@@ -451,13 +451,17 @@ class SweepRun:
         self.said(message)
         self.changed()
 
-    async def _tick(self) -> None:
+    def tick(self) -> None:
+        """Time has passed: write what waits, and notice what does not come."""
+        self._guard(self.session.tick)
+        self._notes(self._line_watch.tick(self.session.now()))
+        self._check_encoder()
+        self._check_capture()
+
+    async def _ticking(self) -> None:
         while True:
             await asyncio.sleep(TICK_S)
-            self._guard(self.session.tick)
-            self._notes(self._line_watch.tick(self.session.now()))
-            self._check_encoder()
-            self._check_capture()
+            self.tick()
 
     async def _finished(self) -> None:
         await self.finished.wait()

@@ -38,13 +38,13 @@ class Capture:
         self.drop()
         return deg
 
-    def waits_s(self, t: float) -> float:
-        """For how long no reading has come since it was asked for; 0 with nothing asked."""
-        return 0.0 if self.deg is None else t - self._waits_from
-
-    def restless(self, t: float) -> bool:
-        """Whether the dial has moved for longer than anybody waits."""
-        return self.deg is not None and t - self._asked > PATIENCE_S
+    def overdue(self, t: float, patience_s: float) -> str | None:
+        """Why it is to be given up now, in words: nothing came for patience_s, or the dial never rests."""
+        if self.deg is None:
+            return None
+        if t - self._waits_from > patience_s:
+            return "not taken, no reading has come since"
+        return "not taken, the dial does not come to rest" if t - self._asked > PATIENCE_S else None
 
     def drop(self) -> None:
         """Nothing is asked for any more."""

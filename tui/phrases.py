@@ -30,7 +30,7 @@ def status(view: View) -> str:
         kept = "# recorded and sealed" if view.sealed else "! NOT SEALED"
         return f"{kept}\n{stations_read(view)}\n{view.samples} readings"
     lines = [
-        f"X LOST: {named(view.lost)}, replug" if view.lost else LINK[view.link],
+        f"X LOST: {named(*view.lost)}, replug" if view.lost else LINK[view.link],
         dial_words(view),
         stations_read(view),
         f"{view.samples} readings",

@@ -137,7 +137,6 @@ class ReplayRun:
             steady=True,
             link=LinkState.REPLAY,
             lost=(),
-            port="",
             recording=self.path.name,
             stations=self.pipeline.fitter.stations(),
             planned=0,

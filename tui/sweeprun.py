@@ -14,17 +14,18 @@ from fitter.meaning import Meaning
 from fitter.units import from_mm
 from logger.clock import Clock
 from logger.errors import LoggerError
-from logger.reader import RecordingReader
 from logger.readings import Fault, Readings
-from logger.records import ENCODER, INDICATOR, Known, Raw, Seal
+from logger.records import INDICATOR, Known, Raw
 from logger.serialport import SerialSource
 from logger.session import Session
 from logger.steady import SteadyWatch
-from logger.watch import MUTE, SILENT_S, LineWatch
+from logger.watch import MUTE
 from logger.writer import RecordingWriter
 
+from . import prompts
 from .capture import Capture
-from .linkstate import LinkState, named, worst
+from .keeping import discard_if_empty
+from .linkstate import LineState, LinkState
 from .pipeline import Pipeline
 from .stationplan import ONE_MORE, ONE_MORE_BACK, Plan, Schedule
 from .tracing import Tracing
@@ -53,23 +54,19 @@ class SweepRun:
         self.plan = plan
         self.session = Session(writer, clock, self._heard)
         self.finished = asyncio.Event()
-        self.changed: Callable[[], None] = lambda: None
         self.said: Callable[[str], None] = lambda message: None
         self.failure: LoggerError | FitterError | None = None
         self.result: Result | None = None
-        unit = pipeline.profile.unit
-        self._line_watch = LineWatch(on_demand=pipeline.profile.on_demand)
-        self._encoder_stale = False
-        self._watch = SteadyWatch(pipeline.setup.dwell_s, from_mm(pipeline.setup.steady_mm, unit))
+        self._lines = LineState(on_demand=pipeline.profile.on_demand)
+        self._line_watch = self._lines.watch
+        band = from_mm(pipeline.setup.steady_mm, pipeline.profile.unit)
+        self._watch = SteadyWatch(pipeline.setup.dwell_s, band)
         self._trace = Tracing(pipeline.setup)
         self._paused = False
-        self._fresh = False
-        self._newest = -math.inf
+        self._newest: float | None = None
         self._resumed = schedule is not None
         self._schedule = schedule or Schedule(plan)
         self._capture = Capture()
-        self._links: dict[str, LinkState] = {}
-        self._port = ""
         self._message = ""
         self._settled = asyncio.Event()
 
@@ -84,10 +81,12 @@ class SweepRun:
         Raises LoggerError: a port that cannot be opened at the start, or a file that cannot be
         written; FitterError: more than can be fitted. What was recorded by then is in the file.
         """
-        self._links.update(dict.fromkeys(sources, LinkState.WAITING))
-        tasks = [asyncio.create_task(self._source(name, *where)) for name, where in sources.items()]
+        self._lines.expect(*sources)
+        tasks: list[asyncio.Task[Any]] = [
+            asyncio.create_task(self._source(name, *where)) for name, where in sources.items()
+        ]
         tasks.append(asyncio.create_task(self._ticking()))
-        tasks.append(asyncio.create_task(self._finished()))
+        tasks.append(asyncio.create_task(self.finished.wait()))
         try:
             done, _ = await asyncio.wait(tasks, return_when=asyncio.FIRST_COMPLETED)
             for task in done:
@@ -104,8 +103,7 @@ class SweepRun:
 
     def confirm(self, deg: float | None = None) -> None:
         """Take a station at `deg` of the scale, or the next one due, at the next reading that finds the dial
-        steady. Asked again meanwhile, the next reading takes it as the dial stands.
-        """
+        steady. Asked again meanwhile, the next reading takes it as the dial stands."""
         if self.continuous or self.finished.is_set():
             return
         asked = self._capture.deg
@@ -130,13 +128,7 @@ class SweepRun:
             return "all stations are read: finish, or undo one"
         if not math.isfinite(deg):
             return "that is no angle"
-        if lost := self._lost():
-            return f"the cable of the {named(lost)} is lost: nothing can be taken"
-        if self._line_watch.mute:
-            return MUTE
-        if self._line_watch.silent or self._line_watch.garbled:
-            return f"nothing to take: {self._line_words()}"
-        return None
+        return self._lines.refusal
 
     def undo(self) -> None:
         """Take back a station that waits for a steady dial, or else the last one read."""
@@ -185,8 +177,7 @@ class SweepRun:
         if self.continuous or self.finished.is_set():
             return
         self._schedule.add_turn(back=back)
-        words = ONE_MORE_BACK if back else ONE_MORE
-        self.note(words)
+        self.note(words := ONE_MORE_BACK if back else ONE_MORE)
         self._say(words)
 
     def note(self, text: str) -> None:
@@ -201,12 +192,10 @@ class SweepRun:
             self.result = self.pipeline.result()
         except FitterError as error:
             self._say(str(error))
-            self.result = None
-        result = self.result
-        if result is None:
-            self._guard(self.session.stop)
-        else:
-            self._guard(lambda: self.session.finish(result.to_dict()))
+        if (result := self.result) is None:
+            self.stop()
+            return
+        self._guard(lambda: self.session.finish(result.to_dict()))
         self._end()
 
     def stop(self) -> None:
@@ -219,22 +208,11 @@ class SweepRun:
     def _end(self) -> None:
         self.finished.set()
         self._settled.set()
-        self.changed()
 
     def discard_if_empty(self) -> None:
-        """Remove the recording of a sweep that never began: its file holds a header and nothing else.
-
-        A file that was there before, or that holds any record, stays, whatever it was this time.
-        """
-        path = self.session.writer.path
-        if self._resumed:
-            return
-        try:
-            blocks = list(RecordingReader(path).blocks())
-        except LoggerError:
-            return
-        if all(isinstance(record, Seal) for block in blocks for record in block):
-            path.unlink(missing_ok=True)
+        """Remove the recording of a sweep that never began; one that goes on stays, whatever it holds."""
+        if not self._resumed:
+            discard_if_empty(self.session.writer.path)
 
     async def captured(self) -> None:
         """Wait until the station that was asked for has been taken, or given up."""
@@ -256,8 +234,8 @@ class SweepRun:
 
     @property
     def steady(self) -> bool:
-        """Whether the dial has been still for a dwell, and its line is there to say so."""
-        return self._watch.steady and self._link() is LinkState.UP
+        """Whether the dial has been still for a dwell, and can be heard."""
+        return self._watch.steady and self._lines.link is LinkState.UP
 
     def view(self) -> View:
         """Everything a screen shows, as of now."""
@@ -268,9 +246,8 @@ class SweepRun:
             title=self.title,
             reading=self._trace.newest,
             steady=self.steady,
-            link=self._link(),
-            lost=self._lost(),
-            port=self._port,
+            link=self._lines.link,
+            lost=self._lines.lost,
             recording=self.session.writer.path.name,
             stations=stations,
             planned=0 if self.continuous else self.remaining + len(stations),
@@ -293,49 +270,17 @@ class SweepRun:
     def _prompt(self) -> str:
         if self.finished.is_set():
             return "sweep finished" if self.result else "stopped: kept for later"
-        if self._paused:
-            return "paused: P goes on"
-        if lost := self._lost():
-            return f"cable of the {named(lost)} lost: plug it in again, the sweep goes on"
+        if (trouble := prompts.trouble(self._lines.lost, self._paused)) is not None:
+            return trouble
         if self.continuous:
             return "turn the crank slowly round, then finish"
         if self._capture.deg is not None:
-            return "hold still" if self.steady else "hold still. Asked again: taken as the dial stands"
-        due = self._schedule.next
-        if due is None:
-            return "all stations read: finish, or undo one"
-        place = clock_text(self.pipeline.setup.internal_deg(due.deg))
-        stop = "stop, press the dial's button" if self.pipeline.profile.on_demand else "stop"
-        if due.closing:
-            return f"turn on, the same way, to {place} for the closing reading and {stop}"
-        way = "turn the other way" if due.back else "turn"
-        return f"{way} to {place}{',' if self.pipeline.profile.on_demand else ' and'} {stop}"
-
-    def _link(self) -> LinkState:
-        link = worst(self._links)
-        if link is not LinkState.UP:
-            return link
-        watch = self._line_watch
-        for is_so, state in (
-            (watch.silent, LinkState.SILENT),
-            (watch.mute, LinkState.MUTE),
-            (watch.garbled, LinkState.GARBLED),
-            (self._encoder_stale, LinkState.NO_ANGLE),
-        ):
-            if is_so:
-                return state
-        return link
-
-    def _lost(self) -> tuple[str, ...]:
-        return tuple(name for name, state in self._links.items() if state is LinkState.LOST)
-
-    def _line_words(self) -> str:
-        return "what comes is no reading" if self._line_watch.garbled else "the dial is silent"
+            return prompts.held(self.steady)
+        return prompts.station(self._schedule.next, self.pipeline.setup, self.pipeline.profile.on_demand)
 
     # Behind the scenes ----------------------------------------------------------------------
 
     async def _source(self, name: str, url: str, profile: Any) -> None:
-        self._port = self._port or url
         source = SerialSource(
             url,
             profile,
@@ -345,36 +290,34 @@ class SweepRun:
         await source.run()
 
     def _linked(self, name: str, state: str) -> None:
-        self._links[name] = LinkState(state)
+        words = self._lines.linked(name, state, self.session.now())
         self._guard(lambda: self.session.link(name, state))
-        if state == "up":
-            if name == INDICATOR:
-                self._line_watch.connected(self.session.now())
-            self._say(f"{named((name,))} connected")
-            return
-        self._watch.forget()
-        self._give_up("not taken")
-        self._say(f"cable of the {named((name,))} lost")
+        if state != "up":
+            self._watch.forget()
+            self._give_up("not taken")
+        self._say(words)
 
     def _heard(self, record: Known) -> None:
         """The session's listener: the record is in the file, now let it count."""
-        self._fresh = False
+        self._newest = None
         self.pipeline.feed((record,))
         if not isinstance(record, Raw):
             return
-        if record.port == INDICATOR and not self._fresh:
+        if self._newest is not None:
+            self._after_reading(self._newest)
+        elif record.port == INDICATOR:
             self._line_watch.bytes(record.t)
-        if self._fresh and not self.continuous:
-            self._after_reading()
 
-    def _after_reading(self) -> None:
-        """Readings came: is one of them the station that was asked for?"""
+    def _after_reading(self, t: float) -> None:
+        """Readings came, the newest at t: is it the station that was asked for?"""
+        if self.continuous:
+            return
         due = self.next_deg
         if self.pipeline.profile.on_demand:
             if due is not None and not self._paused:
                 self._station(due, lambda: self.session.station(due))
             return
-        asked = self._capture.reading(self._newest, self._watch.steady)
+        asked = self._capture.reading(t, self._watch.steady)
         if asked is None and self.plan.auto and self._watch.ready and not self._paused:
             asked = due
         if asked is not None:
@@ -384,7 +327,6 @@ class SweepRun:
 
     def _reading(self, block: Readings) -> None:
         self._trace.add(block)
-        self._fresh = True
         self._newest = float(block.t[-1])
         self._watch.readings(block)
         self._notes(self._line_watch.readings(block))
@@ -396,16 +338,6 @@ class SweepRun:
         self._capture.drop()
         self._settled.set()
         self._say(f"station {clock_text(self.pipeline.setup.internal_deg(deg))}: {why}")
-
-    def _check_capture(self) -> None:
-        """A station that waits for a reading which does not come, or for a dial that never rests."""
-        now = self.session.now()
-        if self._capture.waits_s(now) > self._line_watch.patience_s and LinkState.WAITING is not self._link():
-            self._give_up(
-                "not taken, no reading has come since. " + (MUTE if not self._line_watch.heard else "")
-            )
-        elif self._capture.restless(now):
-            self._give_up("not taken, the dial does not come to rest")
 
     def _station(self, deg: float, record: Callable[[], None]) -> None:
         """Record a station and see whether it came to anything."""
@@ -425,13 +357,6 @@ class SweepRun:
             self._noted(note)
             self._say(note.what)
 
-    def _check_encoder(self) -> None:
-        stale = self.pipeline.pairing.encoder_behind_s > SILENT_S
-        if stale and not self._encoder_stale:
-            what = "the encoder is silent: readings are kept, but without an angle"
-            self._notes([Fault(self.session.now(), ENCODER, what, serious=False)])
-        self._encoder_stale = stale
-
     def _noted(self, fault: Fault) -> None:
         self._guard(lambda: self.session.fault(fault.port, fault.what))
 
@@ -449,29 +374,27 @@ class SweepRun:
     def _say(self, message: str) -> None:
         self._message = message
         self.said(message)
-        self.changed()
 
     def tick(self) -> None:
         """Time has passed: write what waits, and notice what does not come."""
         self._guard(self.session.tick)
         self._notes(self._line_watch.tick(self.session.now()))
-        self._check_encoder()
-        self._check_capture()
+        behind = self.pipeline.pairing.encoder_behind_s
+        self._notes(self._lines.encoder_behind(behind, self.session.now()))
+        watch, connecting = self._line_watch, self._lines.link is LinkState.WAITING
+        patience = math.inf if connecting else watch.patience_s
+        if (why := self._capture.overdue(self.session.now(), patience)) is not None:
+            self._give_up(why if watch.heard else f"{why}. {MUTE}")
 
     async def _ticking(self) -> None:
         while True:
             await asyncio.sleep(TICK_S)
             self.tick()
 
-    async def _finished(self) -> None:
-        await self.finished.wait()
-
     def _close(self) -> None:
         """Leave a sealed file behind, whatever ended the sweep."""
         try:
-            if not isinstance(self.failure, LoggerError):
-                self.session.writer.close()
-            else:
-                self.session.writer.abandon()
+            writer = self.session.writer
+            writer.abandon() if isinstance(self.failure, LoggerError) else writer.close()
         except LoggerError as error:
             self.failure = self.failure or error

@@ -24,7 +24,6 @@ class View:
     steady: bool
     link: LinkState
     lost: tuple[str, ...]
-    port: str
     recording: str
     stations: Stations
     planned: int

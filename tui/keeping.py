@@ -1,0 +1,18 @@
+"""What may be thrown away, and what never."""
+
+from pathlib import Path
+
+from logger.errors import LoggerError
+from logger.reader import RecordingReader
+from logger.records import Seal
+
+
+def discard_if_empty(path: Path) -> None:
+    """Remove a recording that never began: a header, seals, and nothing else. One that holds any record,
+    or cannot be read, stays."""
+    try:
+        records = [record for block in RecordingReader(path).blocks() for record in block]
+    except LoggerError:
+        return
+    if all(isinstance(record, Seal) for record in records):
+        path.unlink(missing_ok=True)

@@ -65,7 +65,7 @@ class SweepRun:
         self._paused = False
         self._newest: float | None = None
         self._resumed = schedule is not None
-        self._schedule = schedule or Schedule(plan)
+        self._schedule = Schedule(plan) if schedule is None else schedule
         self._capture = Capture()
         self._message = ""
         self._settled = asyncio.Event()

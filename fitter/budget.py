@@ -20,12 +20,13 @@ from .result import BudgetLine
 from .scatter import Scatter
 from .setup import Setup
 from .stations import MOST_HARMONICS, Stations
+from .units import MM_PER_THOU
 
-ASSUMED_SCATTER_MM = 0.0254
+ASSUMED_SCATTER_MM = MM_PER_THOU
 """Scatter of a station where no station is left over to judge it: 1 thou ("a thou or two" between
 sweeps is usual; common practice, no source)."""
 
-FORM_SD_MM = {2: 0.5 * 0.0254, 3: 0.25 * 0.0254, 4: 0.15 * 0.0254}
+FORM_SD_MM = {2: 0.5 * MM_PER_THOU, 3: 0.25 * MM_PER_THOU, 4: 0.15 * MM_PER_THOU}
 """Standard deviation of each coefficient of a form harmonic that was not fitted: oval by about half
 a thou, less for higher orders (common practice, no source)."""
 

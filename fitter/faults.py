@@ -18,14 +18,14 @@ from .model import harmonic_design, supported_harmonics
 from .result import Outlier, Step
 from .stations import Stations
 from .student import t_below
+from .units import MM_PER_INCH, MM_PER_THOU
 
 FALSE_ALARM = 0.01
 """Chance of accusing anything in a sweep in which nothing is wrong."""
 
-WORTH_NAMING_MM = 0.5 * 0.0254
+WORTH_NAMING_MM = 0.5 * MM_PER_THOU
 """Faults below half a thou change no decision and are left in (common practice, no source)."""
 
-_UNITS = 25.4
 _MOST_FOR_PAIRS = 40
 
 
@@ -207,8 +207,8 @@ def _name(stations: Stations, index: int, residual: float) -> Outlier:
         looks = "higher than its neighbours: look for a burr or dirt"
     slips = (
         ("the sign is wrong", -value),
-        ("it was read in the wrong unit", value * _UNITS),
-        ("it was read in the wrong unit", value / _UNITS),
+        ("it was read in the wrong unit", value * MM_PER_INCH),
+        ("it was read in the wrong unit", value / MM_PER_INCH),
         ("the decimal point slipped", value * 10.0),
         ("the decimal point slipped", value / 10.0),
     )

@@ -4,8 +4,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from .errors import FitterError
+from .units import MM_PER_THOU
 
-OFFSET_SD_MM = 0.3 * 0.0254
+OFFSET_SD_MM = 0.3 * MM_PER_THOU
 """Spread of a dowel's true offset about its marking, a third of a thou (common practice, no source)."""
 
 

@@ -6,7 +6,7 @@ The maker's own service data come first; these are for when there is none.
 from dataclasses import dataclass
 from typing import Final
 
-_INCH: Final = 25.4
+from .units import MM_PER_INCH
 
 
 @dataclass(frozen=True, slots=True)
@@ -21,15 +21,15 @@ _TM: Final = "US Army TM 10-4320-307-24, p. 3-140"
 _N14: Final = "an engine maker's service manual (N14)"
 
 BY_SAE_SIZE: Final[dict[str, Limit]] = {
-    "00": Limit(0.012 * _INCH, _TM),
-    "0": Limit(0.010 * _INCH, _TM),
-    "1/2": Limit(0.010 * _INCH, _TM),
-    "1": Limit(0.008 * _INCH, _N14),
-    "2": Limit(0.008 * _INCH, _TM),
-    "3": Limit(0.008 * _INCH, _TM),
+    "00": Limit(0.012 * MM_PER_INCH, _TM),
+    "0": Limit(0.010 * MM_PER_INCH, _TM),
+    "1/2": Limit(0.010 * MM_PER_INCH, _TM),
+    "1": Limit(0.008 * MM_PER_INCH, _N14),
+    "2": Limit(0.008 * MM_PER_INCH, _TM),
+    "3": Limit(0.008 * MM_PER_INCH, _TM),
 }
 """Bore and face run-out by SAE size of the flywheel housing."""
 
-USUAL: Final = Limit(0.005 * _INCH, "common practice, no source")
-LIGHT_TRUCK_BORE: Final = Limit(0.010 * _INCH, "2002 Dodge Dakota service manual, p. 6-8 to 6-9")
+USUAL: Final = Limit(0.005 * MM_PER_INCH, "common practice, no source")
+LIGHT_TRUCK_BORE: Final = Limit(0.010 * MM_PER_INCH, "2002 Dodge Dakota service manual, p. 6-8 to 6-9")
 """Goal for a clutch housing bore after the dowels are in."""

@@ -20,12 +20,13 @@ from .body import Pins, parallel_only
 from .decision import SURE, probability_within
 from .freedom import welch_satterthwaite
 from .geometry import clock, direction, polar, wrap
-from .kit import Kit
+from .kit import OFFSET_SD_MM, Kit
 from .meaning import Meaning
 from .result import Result
 from .setup import Setup
 from .split import Setting, settings
 from .stations import Stations
+from .units import MM_PER_THOU
 from .words import thou
 
 SETTING_SD_DEG = 5.0
@@ -91,7 +92,7 @@ class Workshop:
 
     kit: Kit
     pins: Pins | None = None
-    clearance: float = 0.0254
+    clearance: float = MM_PER_THOU
     turn_limit: float = TURN_LIMIT_RAD
     pair: PairChoice = "parallel"
     setting_sd: float = SETTING_SD_DEG
@@ -276,7 +277,7 @@ def _ending_inside(
 def setting_covariance(
     setting: Setting,
     influence: tuple[Floats, Floats] | None = None,
-    offset_sd: float = 0.3 * 0.0254,
+    offset_sd: float = OFFSET_SD_MM,
     setting_sd: float = SETTING_SD_DEG,
 ) -> Floats:
     """Covariance of the shift of the bore, mm^2: each dowel's own offset and angle vary."""

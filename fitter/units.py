@@ -6,11 +6,12 @@
 from typing import Final
 
 MM_PER_INCH: Final = 25.4
+MM_PER_THOU: Final = MM_PER_INCH / 1000.0
 MM_PER_UNIT: Final[dict[str, float]] = {
     "mm": 1.0,
     "um": 1e-3,
     "in": MM_PER_INCH,
-    "thou": MM_PER_INCH / 1000.0,
+    "thou": MM_PER_THOU,
 }
 
 

@@ -7,7 +7,20 @@ from typing import Any
 
 import clockwork  # first: before anything of ours, or Textual's, takes hold of time.monotonic
 import pytest
+from hypothesis import HealthCheck, settings
 from making import by_hand
+
+# The same examples everywhere, however slow the machine: hypothesis builds its table of Unicode on first
+# use, in every fresh checkout. HYPOTHESIS_SEARCH=1 looks for new ones, and for longer.
+if os.environ.get("HYPOTHESIS_SEARCH"):
+    settings.register_profile(
+        "coaxly", deadline=None, max_examples=2000, suppress_health_check=list(HealthCheck)
+    )
+else:
+    settings.register_profile(
+        "coaxly", deadline=None, derandomize=True, suppress_health_check=[HealthCheck.too_slow]
+    )
+settings.load_profile("coaxly")
 
 # What a person has set for their own terminal must not decide a test.
 for _name in ("NO_COLOR", "COAXLY_GLYPHS", "COAXLY_THEME"):

@@ -8,6 +8,8 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
+from fitter.units import MM_PER_INCH as INCH
+from fitter.units import MM_PER_THOU as THOU
 from logger.profile import built_in
 from logger.records import FORMAT, VERSION, Header
 from logger.rig import DIAL_RATE_HZ, Engine, Rig
@@ -16,7 +18,6 @@ from logger.writer import RecordingWriter
 from tui import __version__
 from tui.pipeline import Pipeline
 
-THOU = 0.0254
 RECORDINGS = Path(__file__).parent.parent / "recordings"
 
 
@@ -88,7 +89,7 @@ def swept(
         def listen_until(t: float) -> None:
             while clock.t < t:
                 clock.t += 1.0 / DIAL_RATE_HZ
-                session.raw("indicator", f"{rig.reading(clock.t) / 25.4:+09.5f}\r\n".encode())
+                session.raw("indicator", f"{rig.reading(clock.t) / INCH:+09.5f}\r\n".encode())
 
         for k in range(stations + 1):
             arrival = rig.turn_to(360.0 / stations * k, clock.t)

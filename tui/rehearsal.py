@@ -16,6 +16,7 @@ from fitter.kit import OFFSET_SD_MM, Kit
 from fitter.plan import SETTING_SD_DEG, Option, Workshop
 from fitter.split import Setting
 from fitter.units import MM_PER_INCH
+from fitter.units import MM_PER_THOU as THOU
 from logger.clock import SessionClock
 from logger.profile import built_in
 from logger.records import INDICATOR
@@ -29,7 +30,6 @@ from .planning import options_for
 from .stationplan import Plan
 from .sweeprun import SweepRun
 
-THOU: Final = MM_PER_INCH / 1000.0
 KIT: Final = [3 * THOU, 5 * THOU, 7 * THOU, 10 * THOU, 15 * THOU]
 _STEP_PAUSE_S: Final = 0.15
 _PLAN: Final = Plan(stations=8, closing=True)

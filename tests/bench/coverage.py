@@ -22,8 +22,7 @@ from scipy.signal import lfilter
 from fitter import Fitter, Setup
 from fitter.analysis import analyse_together
 from fitter.student import plane_factor
-
-THOU = 0.0254
+from fitter.units import MM_PER_THOU as THOU
 
 
 @dataclass(frozen=True)

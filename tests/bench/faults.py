@@ -14,8 +14,7 @@ from functools import partial
 import numpy as np
 
 from fitter import Fitter, Setup
-
-THOU = 0.0254
+from fitter.units import MM_PER_THOU as THOU
 
 
 def surface(rng, deg):

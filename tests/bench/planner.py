@@ -22,9 +22,9 @@ from fitter.body import Pins
 from fitter.geometry import polar
 from fitter.kit import Kit
 from fitter.plan import Measured, Workshop, plan
+from fitter.units import MM_PER_INCH as INCH
+from fitter.units import MM_PER_THOU as THOU
 
-THOU = 0.0254
-INCH = 25.4
 SIZES = (5 * THOU, 10 * THOU, 15 * THOU)
 PINS = Pins((-5.5 * INCH, -1 * INCH), (5.5 * INCH, -1 * INCH))
 LIMIT = 5 * THOU

@@ -10,6 +10,8 @@ import pytest
 from fitter.leastsquares import LeastSquares
 from fitter.variance import one_way
 
+pytestmark = pytest.mark.arithmetic
+
 DATA = Path(__file__).parent.parent / "data"
 
 

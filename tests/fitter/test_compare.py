@@ -5,8 +5,8 @@ from fitter.compare import compare
 from fitter.geometry import clock, direction, polar
 from fitter.result import Eccentricity
 from fitter.split import Setting
+from fitter.units import MM_PER_THOU as THOU
 
-THOU = 0.0254
 SD = 0.25 * THOU
 
 

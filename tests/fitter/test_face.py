@@ -7,8 +7,8 @@ from fitter import Fitter, Setup
 from fitter.analysis import corrected
 from fitter.face import squareness
 from fitter.geometry import polar
-
-THOU, INCH = 0.0254, 25.4
+from fitter.units import MM_PER_INCH as INCH
+from fitter.units import MM_PER_THOU as THOU
 
 
 def sweep(values, angles=None, **setup):

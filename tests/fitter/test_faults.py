@@ -4,8 +4,8 @@ import numpy as np
 import pytest
 
 from fitter import Fitter, Setup
+from fitter.units import MM_PER_THOU as THOU
 
-THOU = 0.0254
 TRUTH = (3 * THOU, -4 * THOU)
 
 

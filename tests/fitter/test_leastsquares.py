@@ -8,6 +8,8 @@ from hypothesis import strategies as st
 from fitter.basis import harmonic_rows
 from fitter.leastsquares import LeastSquares
 
+pytestmark = pytest.mark.arithmetic
+
 ANGLES = st.lists(st.floats(0.0, 359.0), min_size=12, max_size=60, unique_by=lambda x: round(x))
 
 

@@ -11,8 +11,7 @@ from fitter.kit import Kit, KitError
 from fitter.plan import Measured, Workshop, angle_window
 from fitter.plan import plan as plan_with
 from fitter.stations import EnteredStations
-
-THOU = 0.0254
+from fitter.units import MM_PER_THOU as THOU
 
 
 def measured(tir_thou, high_deg=40.0, limit_thou=5.0, sd_thou=0.2, **kw):

@@ -14,6 +14,8 @@ from fitter.freedom import effective_freedom, welch_satterthwaite
 from fitter.leastsquares import LeastSquares
 from fitter.student import t_quantile
 
+pytestmark = pytest.mark.arithmetic
+
 NELSON_DEG = [97, 130, 167.5, 187.5, 218, 247.5, 285, 315, 337.5]
 NELSON_Y = [102, 96.8, 97, 92.5, 95, 93, 99.4, 99.8, 105.5]
 

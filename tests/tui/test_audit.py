@@ -11,6 +11,8 @@ from logger.seals import check_seals
 from tui.audit import audit, compare, recordings_in
 from tui.main import main
 
+pytestmark = pytest.mark.arithmetic
+
 SAMPLE = RECORDINGS / "launch-found.jsonl"
 
 

@@ -42,6 +42,7 @@ def screen_of(app, size, work):
     clockwork.run(main())
 
 
+@pytest.mark.arithmetic
 @pytest.mark.parametrize("size", [(60, 20), (80, 24), (120, 40), (200, 60)], ids=str)
 def test_the_finished_sweep_looks_as_it_did(size):
     """Plain-text pictures in tests/golden; run with COAXLY_REDRAW=1 to draw them anew, and look at them."""

@@ -3,11 +3,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from fitter.errors import FitterError
+from fitter.units import MM_PER_THOU as THOU
 from tui.kits import load_kits
 from tui.lengths import LengthError
 from tui.places import parse_bolts, parse_limit, parse_pins, parse_points, parse_setting
 
-THOU = 0.0254
 DRAWER = """
 name = "drawer"
 body = "1/2in"

@@ -4,11 +4,13 @@ import pytest
 
 from fitter.kit import Kit
 from fitter.plan import Workshop
+from fitter.units import MM_PER_THOU as THOU
 from fitter.units import from_mm
 from tui.pipeline import replay
 from tui.planning import options_for as options_with
 
-THOU = 0.0254
+pytestmark = pytest.mark.arithmetic
+
 EIGHT = [0, 0.002, 0.004, -0.001, -0.007, -0.010, -0.005, 0.001]
 
 

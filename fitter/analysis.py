@@ -72,7 +72,7 @@ def analyse_together(sweeps: Sequence[tuple[Setup, Stations]], samples: int) -> 
             neighbours=judged.neighbours,
         ),
         budget=known.lines,
-        decision=Decision(setup.limit_mm, judge(probability), probability),
+        decision=Decision(setup.limit_mm, judge(probability), probability, setup.limit_source),
         corrections=corrections.applied(setup, seen.drift),
         exact=_exact(setup, stations, fitted) if len(sweeps) == 1 else None,
     )

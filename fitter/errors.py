@@ -2,7 +2,13 @@
 
 
 class FitterError(ValueError):
-    """Base of every error that the fitter raises on purpose; its text is fit for the user."""
+    """Base of every error that the fitter raises on purpose; its text is fit for the user.
+
+    exit_code: of a command that ends by it: 2 for what was asked for, 1 where that was in order and the
+    finding is that there is no answer.
+    """
+
+    exit_code: int = 2
 
 
 class SetupError(FitterError):
@@ -19,6 +25,8 @@ class SetupError(FitterError):
 
 class TooFewStations(FitterError):
     """The stations that were read cannot separate an offset from a constant."""
+
+    exit_code = 1
 
     def __init__(self, stations: int, gap_deg: float) -> None:
         """`stations` distinct angles were read; the largest gap between them is `gap_deg`."""

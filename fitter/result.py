@@ -128,11 +128,13 @@ class Exact:
 
 @dataclass(frozen=True, slots=True)
 class Decision:
-    """Whether the true TIR of the eccentricity, 2 e, is within `limit` mm, and how probably."""
+    """Whether the true TIR of the eccentricity, 2 e, is within `limit` mm, and how probably. source:
+    where the limit comes from, "" if nobody said."""
 
     limit: float
     state: State
     probability: float
+    source: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -15,6 +15,9 @@ from .errors import SetupError
 COMMON_LIMIT_MM = 0.127
 """5 thou TIR, the usual performance limit (common practice, no source)."""
 
+COMMON_SOURCE = "common practice, no source"
+"""Where COMMON_LIMIT_MM comes from."""
+
 
 @dataclass(frozen=True, slots=True)
 class Setup:
@@ -24,7 +27,8 @@ class Setup:
     when the plunger is pushed in. view, sense, zero_deg: how entered angles were counted
     (`angle_sign`). sag_mm: droop of the indicator's arm. bearing_clearance_mm: vertical clearance
     of the main bearings, measured by lifting the crank. radius_mm, tip_radius_mm: of the surface
-    and of the indicator's ball tip, for the exact geometry. limit_mm: permitted TIR. closing: the last
+    and of the indicator's ball tip, for the exact geometry. limit_mm: permitted TIR, limit_source: whose it
+    is. closing: the last
     station repeats the first and its difference is spread over the sweep as drift.
     """
 
@@ -43,6 +47,7 @@ class Setup:
     face_radius_mm: float | None = None
     calibration: tuple[tuple[float, float], ...] = ()
     limit_mm: float = COMMON_LIMIT_MM
+    limit_source: str = COMMON_SOURCE
     dwell_s: float = 0.5
     steady_mm: float = 0.01
     resolution_mm: float = 0.0
@@ -78,6 +83,8 @@ class Setup:
                 if not isinstance(value, bool):
                     raise SetupError(key, value, "true or false")
                 values[key] = value
+            elif key == "limit_source":
+                values[key] = str(value)[:_LONGEST_SOURCE]
             elif key == "calibration":
                 values[key] = _calibration(value)
             elif key in _RANGES:
@@ -85,8 +92,15 @@ class Setup:
                     values[key] = _number(key, value)
             else:
                 unknown.append(str(key))
+        if "limit_mm" in values:
+            # Given by somebody who did not say where they have it from.
+            values.setdefault("limit_source", "")
+        else:
+            values.pop("limit_source", None)
         return cls(**values, unknown=tuple(unknown))
 
+
+_LONGEST_SOURCE = 120
 
 _CHOICES: dict[str, tuple[object, ...]] = {
     "feature": ("bore", "face"),
@@ -114,7 +128,8 @@ _RANGES: dict[str, tuple[float, float, bool]] = {
     "mpe_mm": (0.0, 5.0, True),
     "angle_sd_deg": (0.0, 90.0, True),
 }
-assert {f.name for f in fields(Setup)} == {*_CHOICES, *_RANGES, "calibration", "closing", "unknown"}
+assert {f.name for f in fields(Setup)} == {*_CHOICES, *_RANGES, "limit_source", "calibration", "closing",
+                                              "unknown"}  # fmt: skip
 
 
 def _choice(key: str, value: object) -> object:

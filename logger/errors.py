@@ -2,9 +2,17 @@
 
 from pathlib import Path
 
+_NAMED_WRONGLY = (FileExistsError, FileNotFoundError, NotADirectoryError, IsADirectoryError)
+
 
 class LoggerError(Exception):
-    """Base of every error that the logger raises on purpose; its text is fit for the user."""
+    """Base of every error that the logger raises on purpose; its text is fit for the user.
+
+    exit_code: of a command that ends by it: 2 for something that was asked for and cannot be, 3 for
+    hardware or the disk.
+    """
+
+    exit_code: int = 2
 
 
 class ProfileError(LoggerError):
@@ -31,6 +39,8 @@ class WriteError(LoggerError):
 
     def __init__(self, path: Path | str, cause: OSError) -> None:
         """The file and the system's own word for what happened."""
+        # A name that cannot be had is the asker's business, a disk that fails is not.
+        self.exit_code = 2 if isinstance(cause, _NAMED_WRONGLY) else 3
         super().__init__(
             f"cannot write {path}: {cause.strerror or cause}. "
             "The sweep has stopped; what was recorded up to a second before is in the file"
@@ -40,6 +50,8 @@ class WriteError(LoggerError):
 
 class PortError(LoggerError):
     """A port that cannot be opened or has gone."""
+
+    exit_code = 3
 
     def __init__(self, port: str, what: str) -> None:
         """`what` happened to `port`, and what to do about it."""

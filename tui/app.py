@@ -10,7 +10,7 @@ from textual.app import App
 from textual.binding import Binding, BindingType
 from textual.reactive import reactive
 
-from .errors import UsageError
+from .errors import Failure
 from .flows import rehearse, work_bench
 from .lengths import UNITS
 from .memory import Memory, Settings, load_settings
@@ -128,13 +128,13 @@ class BenchApp(CoaxlyApp):
 
 
 def show_sweep(run: SweepRun, sources: dict[str, tuple[str, Any]], unit: str) -> None:
-    """A live sweep on the screen; returns when it is finished or left. Raises UsageError where
+    """A live sweep on the screen; returns when it is finished or left. Raises Failure where
     it failed, in the words of the screen."""
     app = SweepApp(LiveShow(run, sources), unit, load_settings())
     app.run(mouse=False)
     if app.failure is not None:
         run.discard_if_empty()
-        raise UsageError(app.failure)
+        raise Failure(app.failure)
 
 
 def show_rehearsal(rehearsal: Rehearsal, unit: str) -> int:

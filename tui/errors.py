@@ -1,5 +1,36 @@
-"""Mistakes of the person at the keyboard."""
+"""Mistakes of the person at the keyboard, what stands in their way, and the exit codes of every command."""
+
+from typing import Final
+
+FINE: Final = 0
+FINDING: Final = 1
+"""Outside, unsure, not as planned, no result, an audit that differs: the answer is in the output."""
+
+MISUSE: Final = 2
+"""Something that was asked for cannot be: one sentence says what."""
+
+FAILURE: Final = 3
+"""Hardware or disk."""
 
 
-class UsageError(Exception):
+class CommandError(Exception):
+    """Base of what a command of ours raises on purpose; its text is fit for the user, and a command that
+    ends by it ends with exit_code."""
+
+    exit_code: int = MISUSE
+
+
+class UsageError(CommandError):
     """Something asked for cannot be done; the text says what, and what to do instead."""
+
+
+class NoResult(CommandError):
+    """It was done, and nothing came of it that could be called a result."""
+
+    exit_code = FINDING
+
+
+class Failure(CommandError):
+    """Hardware or disk did not do its part; the text says which."""
+
+    exit_code = FAILURE

@@ -5,6 +5,8 @@ from typing import Final
 
 from fitter.units import from_mm, to_mm
 
+from .errors import UsageError
+
 UNITS: Final = ("thou", "in", "mm", "um")
 _NUMBER: Final = r"\s*([+-]?(?:\d+\.?\d*|\.\d+))\s*"
 _LENGTH: Final = re.compile(_NUMBER + r"(thou|inch|in|\"|mm|um|µm|μm)\s*", re.ASCII | re.I)
@@ -12,7 +14,7 @@ _SPELT: Final = {"inch": "in", '"': "in", "µm": "um", "μm": "um"}
 _DECIMALS: Final = {"thou": 1, "in": 4, "mm": 3, "um": 0}
 
 
-class LengthError(ValueError):
+class LengthError(UsageError, ValueError):
     """Text that is no length; says what was wrong and shows how to write one."""
 
 

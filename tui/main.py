@@ -5,14 +5,13 @@ import os
 import sys
 from collections.abc import Sequence
 
-from .parser import build
-
-MISUSE = 2
+from .errors import MISUSE, CommandError
+from .parser import build, straightened
 
 
 def main(argv: Sequence[str] | None = None) -> int:
-    """Run one command; returns its exit code (0 done, 1 a negative finding, 2 bad input)."""
-    arguments = build().parse_args(argv)
+    """Run one command; returns its exit code (`tui.errors`)."""
+    arguments = build().parse_args(straightened(sys.argv[1:] if argv is None else argv))
     try:
         return _run(arguments) if arguments.command else _bench()
     except KeyboardInterrupt:
@@ -32,27 +31,24 @@ def _bench() -> int:
         build().print_help()
         return MISUSE
     from .app import show_bench
-    from .errors import UsageError
 
     try:
         return show_bench()
-    except UsageError as error:
+    except CommandError as error:
         print(f"coaxly: {error}", file=sys.stderr)
-        return MISUSE
+        return error.exit_code
 
 
 def _run(arguments: object) -> int:
     from fitter.errors import FitterError
     from logger.errors import LoggerError
 
-    from .errors import UsageError
-
     command = importlib.import_module(f".commands.{arguments.command}", __package__)  # type: ignore[attr-defined]
     try:
         return int(command.run(arguments))
-    except (LoggerError, FitterError, UsageError) as error:
+    except (LoggerError, FitterError, CommandError) as error:
         print(f"coaxly: {error}", file=sys.stderr)
-        return MISUSE
+        return error.exit_code
 
 
 if __name__ == "__main__":

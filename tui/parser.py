@@ -1,20 +1,53 @@
 """The command line. Nothing heavy is imported here: `--help` must answer at once."""
 
 import argparse
-from collections.abc import Callable
-from typing import Any
+import re
+import sys
+from collections.abc import Callable, Sequence
+from typing import Any, Final, NoReturn
 
 from . import __version__
+from .errors import MISUSE
 
 COMMANDS = ("demo", "sweep", "replay", "audit", "plan", "verify", "ports", "listen")
 
 
+_WORDS: Final = ("--job", "--stage", "--operator")
+"""Options that take a person's own words, whatever they begin with."""
+
+
+class Parser(argparse.ArgumentParser):
+    """A parser that answers a mistake with one sentence, and says where there is more."""
+
+    def error(self, message: str) -> NoReturn:
+        """Say it, and end as every mistake of the asker ends."""
+        said = message.removeprefix("argument ").strip().rstrip(".")
+        print(f"coaxly: {said}. Options: {self.prog} --help", file=sys.stderr)
+        raise SystemExit(MISUSE)
+
+
+def straightened(argv: Sequence[str]) -> list[str]:
+    """The command line with values that begin with a minus tied to their option, so that
+    `--limit -5thou` is a limit below nothing and not an option nobody knows."""
+    found: list[str] = []
+    for word in argv:
+        before = found[-1] if found else ""
+        number = re.match(r"-\.?\d", word) is not None
+        words = before in _WORDS and re.match(r"-[^-]", word) is not None and word != "-h"
+        if before.startswith("--") and "=" not in before and before != "--" and (number or words):
+            found[-1] = f"{before}={word}"
+        else:
+            found.append(word)
+    return found
+
+
 def build() -> argparse.ArgumentParser:
     """The parser of every command."""
-    parser = argparse.ArgumentParser(
+    parser = Parser(
         prog="coaxly",
         description="How far a clutch or bell housing is off the crank, which dowels centre it, "
-        "and whether they did.",
+        "and whether they did. Without a command, on a terminal: the start screen, from which the whole job "
+        "can be worked.",
         epilog="Lengths carry a unit: 5thou, .005in, 0.127mm, 127um. Angles are degrees clockwise from "
         "12 o'clock, seen from behind the engine.",
     )
@@ -33,7 +66,8 @@ def _demo(commands: Commands) -> None:
         "demo",
         help="the whole job on the built-in rig: sweep, choose dowels, set them, sweep again, verdict",
     )
-    command.add_argument("--seed", type=int, default=1, metavar="N", help="which engine (default 1)")
+    command.add_argument("--engine", "--seed", dest="seed", type=int, default=1, metavar="N",
+                         help="which invented engine (default 1)")  # fmt: skip
     command.add_argument(
         "--speed", type=_positive, metavar="X", help="times as fast as life (1 on a screen, 20 without)"
     )
@@ -51,10 +85,12 @@ def _sweep(commands: Commands) -> None:
     command.add_argument("--encoder-profile", default="encoder-degrees")
     for option, text in (
         ("counts-per-turn", "of an encoder that sends counts, not degrees"),
-        ("wrap", "where its counter starts anew (counts; 0: never)"),
         ("ratio", "crank turns for one turn of the encoder (friction wheel)"),
     ):
         command.add_argument(f"--{option}", type=_positive, metavar="N", help=text)
+    command.add_argument(
+        "--wrap", type=_not_negative, metavar="N", help="where its counter starts anew (counts; 0: never)"
+    )
     command.add_argument("--direction", type=int, choices=(1, -1), help="-1: it counts against the crank")
     command.add_argument(
         "--opposite", metavar="PORT", help="second indicator, half a turn away: cancels end float of a face"
@@ -73,9 +109,9 @@ def _sweep(commands: Commands) -> None:
     rig.add_argument("--polarity", type=int, choices=(1, -1), default=1, help="-1: falls when pushed in")
     rig.add_argument("--view", choices=("rear", "front"), default="rear", help="where angles are read from")
     rig.add_argument("--sense", choices=("cw", "ccw"), default="cw", help="which way they count")
-    rig.add_argument("--zero", type=float, default=0.0, metavar="DEG", help="where the scale's 0 is")
+    rig.add_argument("--zero", type=angle, default=0.0, metavar="DEG", help="where the scale's 0 is")
     rig.add_argument("--crank", choices=("level", "upright"), default="level", help="engine on end: upright")
-    rig.add_argument("--tip-angle", type=float, default=0.0, metavar="DEG", help="of a lever indicator")
+    rig.add_argument("--tip-angle", type=angle, default=0.0, metavar="DEG", help="of a lever indicator")
     for option, text in (
         ("sag", "droop of the arm, from a sag sweep"),
         ("bearing-clearance", "of the main bearings, by lifting the crank"),
@@ -99,6 +135,7 @@ def _replay(commands: Commands) -> None:
     )
     command.add_argument("--screen", action="store_true", help="watch it on the screen")
     command.add_argument("--speed", type=_positive, metavar="X", help="with --screen: times as fast as life")
+    _anyway(command)
     _output(command, live=False)
 
 
@@ -112,7 +149,12 @@ def _plan(commands: Commands) -> None:
         "--limit", type=limit, metavar="LENGTH", help="permitted TIR, or sae00 ... sae3 for the published one"
     )
     face = command.add_argument_group("of a face")
-    face.add_argument("--bolts", type=bolts, metavar="PLACES", help="6@210mm, or x,y for each")
+    face.add_argument(
+        "--bolts",
+        type=bolts,
+        metavar="PLACES",
+        help="6@420mm (bolts, diameter of their circle), or x,y for each",
+    )
     face.add_argument(
         "--shims", type=kit_of_shims, metavar="LENGTHS", help="thicknesses in stock: 2thou,5thou"
     )
@@ -123,6 +165,7 @@ def _plan(commands: Commands) -> None:
     ):
         face.add_argument(f"--{option}", type=length, metavar="LENGTH", help=text)
     face.add_argument("--bore", metavar="FILE", help="recording of the bore, for what the two do together")
+    _anyway(command)
     _output(command, live=False)
 
 
@@ -131,9 +174,22 @@ def _verify(commands: Commands) -> None:
     command.add_argument("found", metavar="FOUND", help="recording before")
     command.add_argument("left", metavar="LEFT", help="recording after")
     command.add_argument("--offset", type=length, metavar="LENGTH", help="offset of the dowels fitted")
-    command.add_argument("--deg", type=float, metavar="DEG", help="where their high sides were to point")
+    command.add_argument("--deg", type=angle, metavar="DEG", help="where their high sides were to point")
     _dowels(command)
+    command.add_argument(
+        "--limit", type=limit, metavar="LENGTH", help="permitted TIR, if not that of the recordings"
+    )
+    _anyway(command)
     _output(command, live=False)
+
+
+def _anyway(command: argparse.ArgumentParser) -> None:
+    command.add_argument(
+        "--anyway",
+        action="store_true",
+        help="use the files although what they say of their stage, job, limit, setup or seals does not fit; "
+        "the doubt is still said",
+    )
 
 
 def _dowels(command: argparse.ArgumentParser) -> None:
@@ -142,7 +198,10 @@ def _dowels(command: argparse.ArgumentParser) -> None:
         "--dowels", type=pins, metavar="PLACES", help='holes from behind: "-5.5in,-1in 5.5in,-1in"'
     )
     command.add_argument(
-        "--fitted", type=setting, metavar="DOWELS", help="now in place: 5thou@165, or 10thou@28,5thou@70"
+        "--fitted",
+        type=setting,
+        metavar="DOWELS",
+        help="now in place, from behind: 5thou@165, or 10thou@28,5thou@70; none",
     )
     command.add_argument("--pair", choices=("parallel", "split", "any"), help="any, if --dowels are given")
     command.add_argument(
@@ -246,6 +305,17 @@ def _or_argument_error(parse: Callable[[str], Any], text: str) -> Any:
         return parse(text)
     except ValueError as error:
         raise argparse.ArgumentTypeError(str(error)) from error
+
+
+def angle(text: str) -> float:
+    """Degrees, within a turn either way, for argparse."""
+    from .places import parse_angle
+
+    return float(_or_argument_error(parse_angle, text))
+
+
+def _not_negative(text: str) -> float:
+    return 0.0 if re.fullmatch(r"\s*0+(\.0*)?\s*", text, re.ASCII) else _positive(text)
 
 
 def _positive(text: str) -> float:

@@ -5,7 +5,7 @@ from fitter.geometry import clock
 
 from .lengths import length
 from .linkstate import LinkState, named
-from .say import VERDICT, percent
+from .say import VERDICT, sureness
 from .view import View
 
 LINK = {
@@ -95,7 +95,7 @@ def finding(result: Result, unit: str) -> str:
     """The result of a finished sweep, short enough to be read from afar."""
     ecc = result.eccentricity
     lines = [VERDICT[result.decision.state], f"limit {length(result.decision.limit, unit)} TIR"]
-    lines += [percent(result.decision.probability), "", f"TIR     {length(result.tir.fitted, unit)}"]
+    lines += [sureness(result.decision), "", f"TIR     {length(result.tir.fitted, unit)}"]
     if ecc.detected:
         lines += (
             [f"High at {ecc.high_clock} ({ecc.high_deg:.0f} deg)"]

@@ -34,31 +34,45 @@ def parse_pins(text: str) -> Pins:
 
 
 def parse_bolts(text: str) -> list[Vector]:
-    """Bolts as positions, or evenly on a circle: "6@210mm" or "6@210mm@30" (first at 30 degrees)."""
+    """Bolts as positions, or evenly on a circle, which the trade gives by its diameter: "6@420mm" or
+    "6@420mm@30" (first at 30 degrees)."""
     ring = _RING.fullmatch(text)
     if ring is None:
         bolts = parse_points(text)
     else:
-        count, radius, first = int(ring[1]), parse_length(ring[2]), float(ring[3] or 0.0)
-        if not radius > 0.0:
-            raise LengthError("the radius of a bolt circle must be more than nothing")
-        bolts = [polar(radius, first + 360.0 / count * k) for k in range(count)] if count else []
+        count, diameter, first = int(ring[1]), parse_length(ring[2]), parse_angle(ring[3] or "0")
+        if not diameter > 0.0:
+            raise LengthError("the diameter of a bolt circle must be more than nothing")
+        bolts = [polar(diameter / 2.0, first + 360.0 / count * k) for k in range(count)] if count else []
     if len(bolts) < 3:
-        raise LengthError("three bolts at least are needed: write 6@210mm, or x,y for each")
+        raise LengthError("three bolts at least are needed: write 6@420mm, the diameter, or x,y for each")
     return bolts
 
 
+def parse_angle(text: str) -> float:
+    """Degrees, within a turn either way: 165, -70. Raises LengthError."""
+    try:
+        deg = float(text)
+    except ValueError:
+        deg = math.nan
+    if not math.isfinite(deg):
+        raise LengthError(f"{text.strip()[:40]!r} is no angle: write degrees, such as 165")
+    if abs(deg) > 360.0:
+        raise LengthError(f"{text.strip()[:40]} degrees is more than a turn: write 0 to 360, from 12 o'clock")
+    return deg
+
+
 def parse_setting(text: str) -> Setting:
-    """Dowels as set: "5thou@165" for a parallel pair, "10thou@28,5thou@70" for two unlike ones."""
+    """Dowels as set: "5thou@165" for a parallel pair, "10thou@28,5thou@70" for two unlike ones, "none"
+    for straight ones (offset nothing)."""
+    if text.strip().lower() == "none":
+        return Setting((0.0, 0.0), (0.0, 0.0))
     dowels = []
     for part in text.split(","):
         size, at, angle = part.partition("@")
-        try:
-            deg = float(angle)
-        except ValueError:
-            deg = math.nan
-        if not at or not math.isfinite(deg):
+        if not at:
             raise LengthError(f"{part.strip()[:40]!r} is no dowel: write offset@degrees, such as 5thou@165")
+        deg = parse_angle(angle)
         offset = parse_length(size)
         if not offset > 0.0:
             raise LengthError("a dowel's offset must be more than nothing")
@@ -81,4 +95,4 @@ def parse_limit(text: str) -> Limit:
     tir = parse_length(text)
     if not tir > 0.0:
         raise LengthError("a limit must be more than nothing")
-    return Limit(tir, "given")
+    return Limit(tir, "")

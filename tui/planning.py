@@ -1,10 +1,23 @@
 """From a replayed or finished sweep to what the planner and the comparison need."""
 
+from dataclasses import replace
+
 from fitter import Result
 from fitter.analysis import corrected
+from fitter.limits import Limit
 from fitter.plan import Measured, Option, Workshop, plan
 
 from .pipeline import Pipeline
+
+
+def judged_by(pipeline: Pipeline, limit: Limit | None) -> Result:
+    """The result of a sweep, by another limit than that of its recording where one is given. Raises
+    FitterError."""
+    if limit is not None:
+        # From here on there is one limit, whoever asks.
+        pipeline.setup = replace(pipeline.setup, limit_mm=limit.tir, limit_source=limit.source)
+        pipeline.fitter.setup = pipeline.setup
+    return pipeline.result()
 
 
 def measured_by(

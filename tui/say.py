@@ -6,29 +6,29 @@ from fitter import Result
 from fitter.compare import Comparison
 from fitter.face import Squareness
 from fitter.plan import Option
+from fitter.result import Decision
 
 from .lengths import length, number
 
-VERDICT = {
-    "inside": "INSIDE the limit",
-    "outside": "OUTSIDE the limit",
-    "unsure": "TOO CLOSE TO CALL, sweep again",
-}
+VERDICT = {"inside": "INSIDE the limit", "outside": "OUTSIDE the limit", "unsure": "TOO CLOSE TO CALL"}
 
 
 def verdict(result: Result, unit: str) -> str:
-    """The decision in words: "OUTSIDE the limit of 5.0 thou"."""
-    words = VERDICT[result.decision.state]
-    return f"{words} of {length(result.decision.limit, unit)} TIR ({percent(result.decision.probability)})"
+    """The decision in words: "OUTSIDE the limit of 5.0 thou TIR (almost certainly)"."""
+    decision = result.decision
+    whose = f"; the limit: {decision.source}" if decision.source else ""
+    limit = f"limit of {length(decision.limit, unit)} TIR"
+    if decision.state == "unsure":
+        return f"{VERDICT['unsure']} by the {limit}: sweep again ({sureness(decision)}{whose})"
+    return f"{VERDICT[decision.state].removesuffix(' limit')} {limit} ({sureness(decision)}{whose})"
 
 
-def percent(probability: float) -> str:
-    """A probability of being inside, in words fit for a bench."""
-    if probability > 0.999:
-        return "almost certainly inside"
-    if probability < 0.001:
-        return "almost certainly not inside"
-    return f"{100.0 * probability:.1f} % likely inside"
+def sureness(decision: Decision) -> str:
+    """How sure a decision is, in words fit for a bench."""
+    if decision.state == "unsure":
+        return f"{100.0 * decision.probability:.0f} % that it is inside"
+    sure = decision.probability if decision.state == "inside" else 1.0 - decision.probability
+    return "almost certainly" if sure > 0.999 else f"{100.0 * sure:.1f} % sure"
 
 
 def result_lines(result: Result, unit: str) -> list[str]:
@@ -95,22 +95,29 @@ def dowels(option: Option, unit: str) -> str:
     return ", ".join(f"{length(d.offset, unit)} to {d.clock}" for d in option.dowels)
 
 
-def comparison_lines(comparison: Comparison, unit: str) -> list[str]:
-    """Planned against measured."""
+def comparison_lines(comparison: Comparison, unit: str, left: Result | None = None) -> list[str]:
+    """Planned against measured. left: the sweep afterwards; where it is inside, no cure is asked for."""
     lines = []
     if comparison.planned is not None:
         lines.append(
-            f"  Planned shift   {length(comparison.planned.amount, unit)} towards {comparison.planned.clock}"
+            f"  Planned shift   {length(comparison.planned.amount, unit)} towards {comparison.planned.clock} "
+            "seen from behind"
         )
     measured = comparison.measured
-    lines.append(f"  Measured shift  {length(measured.amount, unit)} towards {measured.clock}")
+    lines.append(
+        f"  Measured shift  {length(measured.amount, unit)} towards {measured.clock} seen from behind"
+    )
     if (gap := comparison.difference) is not None:
-        agree = "within" if gap.within else "beyond"
+        agree = "no more than" if gap.within else "more than"
         lines.append(
-            f"  Difference      {length(gap.amount, unit)}, {agree} what can be told apart "
-            f"({length(gap.semi_axes[0], unit)})"
+            f"  Difference      {length(gap.amount, unit)}, {agree} measuring and setting explain "
+            f"(up to {length(gap.semi_axes[0], unit)})"
         )
     lines.append(f"  Finding: {comparison.finding.words}")
+    if remedy := comparison.finding.remedy:
+        if left is not None and left.decision.state == "inside":
+            remedy = "it is inside the limit all the same, nothing needs to be done"
+        lines.append(f"  What to do: {remedy}")
     lines += [
         f"    {100.0 * explanation.probability:5.1f} %  {explanation.cause}"
         for explanation in comparison.explanations

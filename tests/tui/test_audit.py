@@ -100,9 +100,27 @@ def test_rounding_between_machines_is_no_difference(tmp_path):
     assert found.state == "ok" and "rounding" in found.what and 1e-12 < found.largest < 1e-9
 
 
-def test_words_and_missing_keys_are_differences():
-    differences, _ = compare({"a": "x", "b": [1]}, {"a": "y", "c": 2})
-    assert {d.key for d in differences} == {"a", "b", "c"}
+def test_facts_and_missing_keys_are_differences():
+    differences, _ = compare({"a": "x", "b": [1]}, {"a": "y"})
+    assert {d.key for d in differences} == {"a", "b"}
+
+
+def test_words_put_better_and_more_to_say_are_no_difference(tmp_path):
+    path = tmp_path / "r.jsonl"
+
+    def reworded(result):
+        result["warnings"] = ["the way this was put in another version"]
+        result["eccentricity"]["high_clock"] = "half past one"
+        for line in result["budget"]:
+            line["source"] = line["source"].upper()
+        del result["coverage_deg"]
+
+    resealed(path, reworded)
+    assert audit(path).state == "ok"
+    resealed(
+        tmp_path / "s.jsonl", lambda result: result["checks"].update(outliers=[{"deg": 45.0, "looks": "?"}])
+    )
+    assert audit(tmp_path / "s.jsonl").state == "different"
 
 
 def test_the_command_goes_through_folders_and_says_what_is_wrong(tmp_path, capsys):

@@ -90,7 +90,7 @@ def test_any_file_is_a_kit_or_one_error(tmp_path_factory, data):
 def test_places_and_settings():
     assert parse_points("-5.5in,-1in 2mm,0mm") == [pytest.approx((-139.7, -25.4)), (2.0, 0.0)]
     assert parse_pins("-5.5in,-1in 5.5in,-1in").apart == pytest.approx(279.4)
-    ring = parse_bolts("6@210mm@30")
+    ring = parse_bolts("6@420mm@30")
     assert len(ring) == 6 and ring[0] == pytest.approx((105.0, 181.865), abs=1e-3)
     assert len(parse_bolts("1mm,0mm 0mm,1mm -1mm,0mm")) == 3
     assert parse_setting("5thou@165").degrees == (165.0, 165.0)

@@ -181,7 +181,7 @@ def test_operator_lines_on_standard_input(dial, tmp_path):
     answer(process, "", "9:00 taken")
     out, _ = process.communicate("done\n", timeout=30)
     result = json.loads(out)
-    assert process.returncode == 0
+    assert process.returncode == 1  # outside
     assert result["stations"] == 4
     assert result["eccentricity"]["vector"] == pytest.approx([-0.1, 0.0], abs=1e-9)
     assert result["eccentricity"]["move_clock"] == "3:00"
@@ -214,5 +214,5 @@ def test_a_port_that_is_not_there_leaves_no_file(tmp_path):
          str(tmp_path / "s.jsonl")],
         input="", capture_output=True, text=True, timeout=60,
     )  # fmt: skip
-    assert done.returncode == 2 and "no such port" in done.stderr
+    assert done.returncode == 3 and "no such port" in done.stderr
     assert list(tmp_path.iterdir()) == []

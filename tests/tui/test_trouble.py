@@ -249,7 +249,7 @@ def test_a_full_disk_stops_the_sweep_in_words_and_keeps_what_was_flushed(tmp_pat
         _, err = process.communicate(timeout=30)
     finally:
         wire.unplug()
-    assert process.returncode == 2
+    assert process.returncode == 3
     assert "cannot write" in err and "File too large" in err and "Traceback" not in err
     reader = RecordingReader(tmp_path / "f.jsonl")
     kept = [r for block in reader.blocks() for r in block if isinstance(r, Raw)]

@@ -5,8 +5,10 @@ import asyncio
 import tempfile
 from pathlib import Path
 
+from fitter import Result
+
 from .. import output
-from ..errors import UsageError
+from ..errors import FINDING, FINE, Failure, NoResult, UsageError
 from ..rehearsal import Act, Rehearsal, summary
 from ..say import comparison_lines, dowels, option_lines, result_lines, verdict
 from ..sweeprun import SweepRun
@@ -22,8 +24,7 @@ def run(arguments: argparse.Namespace) -> int:
         from ..app import show_rehearsal
 
         return show_rehearsal(rehearsal, arguments.unit_shown)
-    asyncio.run(_plain(rehearsal, arguments))
-    return 0
+    return FINE if asyncio.run(_plain(rehearsal, arguments)).decision.state == "inside" else FINDING
 
 
 def _folder(keep: str | None) -> Path:
@@ -33,14 +34,14 @@ def _folder(keep: str | None) -> Path:
     try:
         folder.mkdir(parents=True, exist_ok=True)
     except OSError as error:
-        raise UsageError(f"cannot make the folder {keep}: {error.strerror}") from error
+        raise Failure(f"cannot make the folder {keep}: {error.strerror}") from error
     for name in ("found.jsonl", "left.jsonl", "job.toml"):
         if (folder / name).exists():
             raise UsageError(f"{folder / name} is already there: choose another folder, nothing was changed")
     return folder
 
 
-async def _plain(rehearsal: Rehearsal, arguments: argparse.Namespace) -> None:
+async def _plain(rehearsal: Rehearsal, arguments: argparse.Namespace) -> Result:
     unit = arguments.unit_shown
     output.message("Built-in rig: an invented engine on a pseudo-terminal. Sweeping as found ...")
     found = await _swept(rehearsal.act("found"))
@@ -51,18 +52,19 @@ async def _plain(rehearsal: Rehearsal, arguments: argparse.Namespace) -> None:
     output.message(f"Dowels set: {dowels(chosen, unit)}. Sweeping as left ...")
     left = await _swept(rehearsal.act("left"))
     comparison = rehearsal.comparison(found, left, chosen)
+    assert found.result is not None and left.result is not None
     if arguments.json:
         output.json_object(summary(rehearsal, found, options, left, comparison))
-        return
-    assert found.result is not None and left.result is not None
+        return left.result
     lines = ["AS FOUND", *result_lines(found.result, unit), "", "DOWELS", *option_lines(options, unit), ""]
     lines += ["AS LEFT", *result_lines(left.result, unit), "", "PROOF", *comparison_lines(comparison, unit)]
     lines += ["", f"VERDICT: {verdict(left.result, unit)}", f"Recordings: {rehearsal.folder}"]
     output.text(lines)
+    return left.result
 
 
 async def _swept(act: Act) -> SweepRun:
     await act.play()
     if act.run.result is None:
-        raise UsageError(f"the sweep gave no result: {act.run.view().message}")
+        raise NoResult(f"the sweep gave no result: {act.run.view().message}")
     return act.run

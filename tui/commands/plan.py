@@ -3,6 +3,7 @@
 import argparse
 import math
 from pathlib import Path
+from typing import Final
 
 import numpy as np
 
@@ -14,11 +15,11 @@ from fitter.plan import PairChoice, Workshop, advice, plan
 from fitter.split import Setting, contributions
 
 from .. import output
-from ..errors import UsageError
+from ..belonging import need, one_job, settle, stage, tampered
+from ..errors import FINE, UsageError
 from ..guide import guide_lines, guide_picture
-from ..lengths import length
 from ..pipeline import Pipeline, replay
-from ..planning import measured_by
+from ..planning import judged_by, measured_by
 from ..say import face_lines, option_lines, result_lines
 from ..terminal import default_glyphs
 
@@ -30,34 +31,58 @@ FACE_FIRST = (
 def run(arguments: argparse.Namespace) -> int:
     """Print the options, best first; of a face, the shims."""
     pipeline = replay(Path(arguments.file))
-    result = pipeline.result()
+    _suits(arguments, pipeline)
+    result = judged_by(pipeline, arguments.limit)
     if pipeline.setup.feature == "face":
         return _shims(arguments, pipeline, result)
     if arguments.kit is None:
         raise UsageError("--kit is missing: give the offsets you have, such as --kit 5thou,10thou,15thou")
+    settle(_doubts(arguments, pipeline), anyway=arguments.anyway)
     workshop = workshop_of(arguments)
-    limit = arguments.limit.tir if arguments.limit else None
     fitted = (0.0, 0.0)
     if arguments.fitted is not None:
         fitted = shift_of(arguments.fitted, workshop.pins)
-    measured = measured_by(pipeline, result, limit, fitted)
+    measured = measured_by(pipeline, result, fitted=fitted)
     options = plan(measured, workshop)
     said = advice(measured, workshop, options)
     if arguments.json:
         output.json_object({"options": [option.to_dict() for option in options], "advice": said})
-        return 0
+        return FINE
     unit = arguments.unit_shown
     best = next((option for option in options if option.dowels), options[0])
-    lines = [*result_lines(result, unit), ""]
-    if arguments.limit:
-        lines.append(f"  Limit {length(arguments.limit.tir, unit)} TIR ({arguments.limit.source})")
-    lines += option_lines(options, unit)
+    lines = [*result_lines(result, unit), "", *option_lines(options, unit)]
     lines += [f"  ! {line}" for line in [*said, FACE_FIRST]]
     if options[0].dowels:
         lines += ["", "SETTING (1.)", *(f"  {line}" for line in guide_lines(best, workshop.pins, unit))]
         lines += guide_picture(best, workshop.pins, default_glyphs())
     output.text(lines)
-    return 0
+    return FINE
+
+
+_OF_A_FACE: Final = ("bolts", "shims", "depth", "pilot", "bore", "face_radius")
+_OF_A_BORE: Final = ("kit", "dowels", "fitted", "pair", "hole_clearance", "rotation_limit")
+
+
+def _suits(arguments: argparse.Namespace, pipeline: Pipeline) -> None:
+    """Options of a bore beside a face would be left aside in silence; so would those of a face."""
+    feature = pipeline.setup.feature
+    other = _OF_A_BORE if feature == "face" else _OF_A_FACE
+    for name in other:
+        if getattr(arguments, name) is not None:
+            option = "--" + name.replace("_", "-")
+            raise UsageError(
+                f"{arguments.file} is a sweep of a {feature}: {option} has no part in it, leave it out"
+            )
+
+
+def _doubts(arguments: argparse.Namespace, pipeline: Pipeline) -> list[str]:
+    doubts = tampered(arguments.file)
+    if stage(pipeline) == "left" and arguments.fitted is None:
+        doubts.append(
+            f"{arguments.file} says that it is as left: say which dowels are in it, such as "
+            "--fitted 5thou@165, or --fitted none"
+        )
+    return doubts
 
 
 def workshop_of(arguments: argparse.Namespace) -> Workshop:
@@ -86,9 +111,14 @@ def _shims(arguments: argparse.Namespace, pipeline: Pipeline, result: Result) ->
     radius = arguments.face_radius or pipeline.setup.face_radius_mm
     if arguments.bolts and not radius:
         raise UsageError("--bolts need the radius at which the dial ran: --face-radius 6in")
+    doubts = tampered(arguments.file)
     bore = (0.0, 0.0)
     if arguments.bore is not None:
-        bore = replay(Path(arguments.bore)).result().eccentricity.vector
+        other = replay(Path(arguments.bore))
+        need(other, arguments.bore, "bore", "--bore")
+        doubts += [*tampered(arguments.bore), *one_job([(arguments.file, pipeline), (arguments.bore, other)])]
+        bore = other.result().eccentricity.vector
+    settle(doubts, anyway=arguments.anyway)
     found = squareness(
         result,
         corrected(pipeline.setup, pipeline.fitter.stations()),
@@ -104,4 +134,4 @@ def _shims(arguments: argparse.Namespace, pipeline: Pipeline, result: Result) ->
     else:
         unit = arguments.unit_shown
         output.text([*result_lines(result, unit), "", *face_lines(found, unit)])
-    return 0
+    return FINE

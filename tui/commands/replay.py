@@ -3,24 +3,33 @@
 import argparse
 from pathlib import Path
 
+from fitter import Result
+
 from .. import output
-from ..errors import UsageError
+from ..belonging import repeats, settle, tampered
+from ..errors import FINDING, FINE, UsageError
 from ..pipeline import replay, together
 from ..say import result_lines
 
 
 def run(arguments: argparse.Namespace) -> int:
-    """Print the result of the recording, or show it on the screen."""
-    paths = [Path(name) for name in arguments.files]
+    """Print the result of the recording, or show it on the screen; exit code 1 unless it is inside."""
+    names: list[str] = arguments.files
     if arguments.screen:
-        if len(paths) > 1:
+        if len(names) > 1:
             raise UsageError("--screen shows one recording at a time")
         from ..app import show_replay
 
-        return show_replay(paths[0], arguments.speed or 1.0, arguments.unit_shown)
-    result = replay(paths[0]).result() if len(paths) == 1 else together([replay(path) for path in paths])
+        return show_replay(Path(names[0]), arguments.speed or 1.0, arguments.unit_shown)
+    result = replay(Path(names[0])).result() if len(names) == 1 else _joined(names, anyway=arguments.anyway)
     if arguments.json:
         output.json_object(result.to_dict())
     else:
         output.text(result_lines(result, arguments.unit_shown))
-    return 0
+    return FINE if result.decision.state == "inside" else FINDING
+
+
+def _joined(names: list[str], *, anyway: bool) -> Result:
+    sweeps = [(name, replay(Path(name))) for name in names]
+    settle([*repeats(sweeps), *(doubt for name in names for doubt in tampered(name))], anyway=anyway)
+    return together([pipeline for _, pipeline in sweeps])

@@ -16,7 +16,7 @@ from logger.session import TYPED_DWELL_S
 from logger.writer import RecordingWriter
 
 from .. import output
-from ..errors import UsageError
+from ..errors import FINDING, FINE, UsageError
 from ..headers import new_header
 from ..pipeline import Pipeline
 from ..plainlines import sweep_in_plain_lines
@@ -59,12 +59,12 @@ def run(arguments: argparse.Namespace) -> int:
     output.message(f"Recording: {run_.session.writer.path}")
     if run_.result is None:
         output.message("No result: too few stations were read.")
-        return 1
+        return FINDING
     if arguments.json:
         output.json_object(run_.result.to_dict())
     else:
         output.text(result_lines(run_.result, arguments.unit_shown))
-    return 0
+    return FINE if run_.result.decision.state == "inside" else FINDING
 
 
 def prepare(words: list[str]) -> tuple[SweepRun, dict[str, tuple[str, Profile]]]:
@@ -142,6 +142,8 @@ def _prepare(
     for option, key in _SETUP_OPTIONS.items():
         if (value := getattr(arguments, option)) is not None:
             setup[key] = value.tir if option == "limit" else value
+    if arguments.limit is not None and arguments.limit.source:
+        setup["limit_source"] = arguments.limit.source
     if profile.name == "typed":
         setup["dwell_s"] = TYPED_DWELL_S
     Setup.from_header(setup, arguments.feature)

@@ -1,48 +1,61 @@
 """`coaxly verify FOUND LEFT`: did the dowels do what was planned, and what next?"""
 
 import argparse
-import math
 from pathlib import Path
 
-from fitter.compare import compare
+from fitter.compare import UNPLANNED, compare
+from fitter.explain import AS_PLANNED
 from fitter.plan import plan
 from fitter.split import Setting
 
 from .. import output
-from ..errors import UsageError
-from ..pipeline import replay
-from ..planning import measured_by
+from ..belonging import LIMIT_SAYS, before_and_after, need, settle, tampered
+from ..errors import FINDING, FINE, UsageError
+from ..pipeline import Pipeline, replay
+from ..planning import judged_by, measured_by
 from ..say import comparison_lines, option_lines, verdict
 from .plan import workshop_of
 
 
 def run(arguments: argparse.Namespace) -> int:
-    """Print the comparison of two sweeps, the verdict on the second, and the next step."""
+    """Print the comparison of two sweeps, the verdict on the second, and the next step; exit code 0 only if
+    it is inside and nothing else was found than what was planned."""
     setting = _setting(arguments)
-    found = replay(Path(arguments.found)).result()
-    pipeline = replay(Path(arguments.left))
-    left = pipeline.result()
-    comparison = compare(found.eccentricity, left.eccentricity, setting, arguments.dowels)
+    before, after = _pair(arguments)
+    found, left = judged_by(before, arguments.limit), judged_by(after, arguments.limit)
+    comparison = compare(found.eccentricity, left.eccentricity, setting, arguments.dowels, arguments.kit)
+    inside = left.decision.state == "inside"
     following = None
-    if arguments.kit is not None and left.decision.state != "inside":
-        # What the dowels in place really give is what was measured, not what was planned.
-        fitted = comparison.measured.vector if setting is not None else (0.0, 0.0)
-        workshop = workshop_of(arguments)
-        following = plan(measured_by(pipeline, left, fitted=fitted), workshop)
+    if arguments.kit is not None and not inside:
+        # With the dowels out the housing sits as it was found: that sweep's vector, its covariance.
+        following = plan(measured_by(before, found), workshop_of(arguments))
+    code = FINE if inside and comparison.finding.cause in (AS_PLANNED, *UNPLANNED) else FINDING
     if arguments.json:
-        after = None if following is None else {"options": [option.to_dict() for option in following]}
+        then = None if following is None else {"options": [option.to_dict() for option in following]}
         output.json_object(
-            {**comparison.to_dict(), "found": found.to_dict(), "left": left.to_dict(), "next": after}
+            {**comparison.to_dict(), "found": found.to_dict(), "left": left.to_dict(), "next": then}
         )
-        return 0
+        return code
     unit = arguments.unit_shown
-    lines = [*comparison_lines(comparison, unit), f"  As left: {verdict(left, unit)}"]
+    lines = [*comparison_lines(comparison, unit, left), f"  As left: {verdict(left, unit)}"]
     if following is not None:
-        lines += ["", "NEXT, with the dowels now fitted taken out", *option_lines(following, unit)]
-    elif left.decision.state != "inside":
+        lines += ["", "NEXT, in place of the dowels now fitted", *option_lines(following, unit)]
+    elif not inside:
         lines.append("  Still not inside: give --kit for what to fit next")
     output.text(lines)
-    return 0
+    return code
+
+
+def _pair(arguments: argparse.Namespace) -> tuple[Pipeline, Pipeline]:
+    """The two sweeps, which must be of one bore, as found and as left."""
+    before, after = replay(Path(arguments.found)), replay(Path(arguments.left))
+    for path, pipeline in ((arguments.found, before), (arguments.left, after)):
+        need(pipeline, path, "bore", "verify")
+    doubts = before_and_after((arguments.found, before), (arguments.left, after))
+    if arguments.limit is not None:
+        doubts = [doubt for doubt in doubts if not doubt.endswith(LIMIT_SAYS)]
+    settle([*doubts, *tampered(arguments.found), *tampered(arguments.left)], anyway=arguments.anyway)
+    return before, after
 
 
 def _setting(arguments: argparse.Namespace) -> Setting | None:
@@ -50,13 +63,11 @@ def _setting(arguments: argparse.Namespace) -> Setting | None:
         if arguments.offset is not None or arguments.deg is not None:
             raise UsageError("--fitted says it all: leave --offset and --deg out")
         setting: Setting = arguments.fitted
-        return setting
+        return setting if any(setting.offsets) else None
     if (arguments.offset is None) != (arguments.deg is None):
         raise UsageError("--offset and --deg belong together: give both, or neither")
     if arguments.offset is None:
         return None
     if arguments.offset <= 0.0:
         raise UsageError("--offset must be more than nothing")
-    if not math.isfinite(arguments.deg):
-        raise UsageError("--deg must be an angle in degrees")
     return Setting((arguments.offset, arguments.offset), (arguments.deg, arguments.deg))

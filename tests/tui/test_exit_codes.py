@@ -1,0 +1,111 @@
+"""One table of exit codes for every command: 0 fine, 1 a finding, 2 what was asked for, 3 hardware or disk."""
+
+import io
+import math
+
+import pytest
+from making import RECORDINGS, by_hand
+
+import fitter.errors
+import logger.errors
+from tui import errors
+from tui.main import main
+from tui.parser import COMMANDS
+
+GOOD = [0.001 * math.cos(math.radians(45 * k)) for k in range(8)]  # 2 thou TIR
+BAD = [0.010 * math.cos(math.radians(45 * k)) for k in range(8)]  # 20 thou TIR
+CLOSE = [
+    v + d
+    for v, d in zip([2.5 * g for g in GOOD], [0, 0.0006, -0.0005, 0, 0.0007, -0.0006, 0, 0], strict=True)
+]
+
+CASES = [
+    (0, "replay GOOD"),
+    (1, "replay BAD"),
+    (1, "replay CLOSE"),
+    (1, "replay FEW"),
+    (2, "replay nowhere.jsonl"),
+    (0, "plan BAD --kit 10thou"),
+    (1, "plan FEW --kit 10thou"),
+    (2, "plan BAD"),
+    (2, "plan BAD --kit 10thou --bolts 6@420mm"),
+    (0, "verify BAD GOOD"),
+    (0, "verify BAD GOOD --fitted 9thou@0"),
+    (1, "verify BAD GOOD --fitted 9thou@180"),
+    (1, "verify GOOD BAD"),
+    (2, "verify BAD BAD"),
+    (2, "verify BAD GOOD --fitted 9thou@400"),
+    (0, "audit SEALED"),
+    (1, "audit ALTERED"),
+    (2, "audit EMPTY"),
+    (0, "ports"),
+    (2, "ports --loud"),
+    (3, "listen NOPORT --seconds 0.01"),
+    (2, "listen NOPORT --out GOOD"),
+    (3, "sweep --headless --unit in --port NOPORT"),
+    (2, "sweep --headless --unit in"),
+    (2, "sweep --headless --unit in --port NOPORT --out GOOD"),
+    (2, "sweep --headless --unit in --port NOPORT --zero 400"),
+    (2, "sweep --headless --unit in --port NOPORT --limit -5thou"),
+    (2, "demo --speed 0"),
+    (2, "demo --keep USED"),
+]  # fmt: skip
+
+
+@pytest.fixture
+def words(tmp_path):
+    by_hand(tmp_path / "good.jsonl", GOOD)
+    by_hand(tmp_path / "bad.jsonl", BAD)
+    by_hand(tmp_path / "close.jsonl", CLOSE)
+    by_hand(tmp_path / "few.jsonl", [0.0, 0.001], [0, 90])
+    sealed = (RECORDINGS / "launch-found.jsonl").read_bytes()
+    (tmp_path / "sealed.jsonl").write_bytes(sealed)
+    (tmp_path / "altered.jsonl").write_bytes(sealed.replace(b"+00", b"+01", 1))
+    (tmp_path / "empty").mkdir()
+    (tmp_path / "used").mkdir()
+    (tmp_path / "used" / "found.jsonl").write_text("")
+    files = {
+        f"{name.upper()}": f"{name}.jsonl" for name in ("good", "bad", "close", "few", "sealed", "altered")
+    }
+    return {**files, "EMPTY": "empty", "USED": "used", "NOPORT": str(tmp_path / "no-such-port")}
+
+
+def test_the_table_leaves_no_command_out():
+    assert {line.split()[0] for _, line in CASES} == set(COMMANDS)
+    assert (errors.FINE, errors.FINDING, errors.MISUSE, errors.FAILURE) == (0, 1, 2, 3)
+
+
+@pytest.mark.parametrize(("code", "line"), CASES)
+def test_every_command_ends_by_the_table(tmp_path, monkeypatch, capsys, words, code, line):
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setattr("sys.stdin", io.StringIO())
+    try:
+        ended = main([words.get(word, word) for word in line.split()])
+    except SystemExit as stop:
+        ended = stop.code
+    out, err = capsys.readouterr()
+    assert ended == code, out + err
+    assert "Traceback" not in err
+    if code in (2, 3):
+        # One sentence, and what stands on standard output is nothing.
+        assert out == "" and err.splitlines()[-1].startswith("coaxly: ") and "usage:" not in err
+
+
+@pytest.mark.parametrize("root", [fitter.errors.FitterError, logger.errors.LoggerError, errors.CommandError])
+def test_each_error_of_a_package_has_its_code(root):
+    kinds = [root]
+    for kind in kinds:
+        kinds += kind.__subclasses__()
+    assert len(kinds) > 2 and all(kind.exit_code in (1, 2, 3) for kind in kinds)
+
+
+def test_a_name_that_is_taken_is_misuse_and_a_full_disk_is_failure():
+    taken, full = FileExistsError(17, "File exists"), OSError(28, "No space left on device")
+    assert logger.errors.WriteError("x", taken).exit_code == 2
+    assert logger.errors.WriteError("x", full).exit_code == 3
+
+
+def test_the_table_stands_in_the_readme():
+    readme = " ".join((RECORDINGS.parent / "README.md").read_text(encoding="utf-8").split())
+    for words in ("0 fine", "1 a finding", "2 what was asked for", "3 hardware or disk"):
+        assert words in readme

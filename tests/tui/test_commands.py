@@ -78,9 +78,26 @@ def test_verify_names_what_happened(coaxly, recording):
     assert code == 1 and "Measured shift" in out and "Planned" not in out
 
 
-def test_ports(coaxly):
+def test_ports_are_listed_with_what_stays_the_same(coaxly, monkeypatch):
+    from logger.ports import Port
+    from tui.commands import ports
+
+    there = [Port("/dev/ttyX0", "/dev/serial/by-id/dial", "dial", usb_id="1234:ABCD", serial_number="SN42")]
+    monkeypatch.setattr(ports, "ports", lambda: there)
     code, out, _ = coaxly("ports", "--json")
-    assert code == 0 and isinstance(json.loads(out)["ports"], list)
+    assert code == 0 and json.loads(out)["ports"] == [port.to_dict() for port in there]
+    assert json.loads(out)["ports"][0]["serial_number"] == "SN42"
+    code, out, _ = coaxly("ports")
+    assert code == 0 and out.split() == [
+        "/dev/serial/by-id/dial",
+        "(/dev/ttyX0)",
+        "1234:ABCD",
+        "SN42",
+        "dial",
+    ]
+    monkeypatch.setattr(ports, "ports", list)
+    assert json.loads(coaxly("ports", "--json")[1])["ports"] == []
+    assert "coaxly demo" in coaxly("ports")[1]
 
 
 @pytest.mark.parametrize(

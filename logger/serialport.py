@@ -1,20 +1,23 @@
 """A serial port as an asyncio source: opened exclusively, reopened after a loss, never silent.
 
-pyserial-asyncio is no longer maintained, so it stays behind this one module, which expects any
-error from it and always ends or restarts the stream.
+Bytes are read by a thread of the port's own (`portthread`, which says why) and wait in a bounded
+queue (`arrivals`) until the program's loop takes them.
 """
 
 import asyncio
 import errno
+import os
 from collections.abc import Callable
+from functools import partial
 from pathlib import Path
 from typing import Any, Final
 
 import serial
-import serial_asyncio
 
+from .arrivals import Arrivals, Inlet
 from .errors import PortError
 from .ports import ports, resolve
+from .portthread import PortThread
 from .profile import Profile
 
 try:
@@ -28,7 +31,11 @@ RETRY_S: Final = 0.5
 
 
 class SerialSource:
-    """Bytes of one port, handed to `on_data`; `on_link` hears "up" and "lost"."""
+    """Bytes of one port, handed to `on_data`; `on_link` hears "up" and "lost".
+
+    on_gap hears how many bytes were lost because they came faster than they were taken in: what
+    `on_data` gets next does not follow on what it got before.
+    """
 
     def __init__(
         self,
@@ -36,29 +43,34 @@ class SerialSource:
         profile: Profile,
         on_data: Callable[[bytes], None],
         on_link: Callable[[str], None],
+        arrivals: Arrivals | None = None,
+        on_gap: Callable[[int], None] = lambda missed: None,
     ) -> None:
-        """`url`: a device or any pyserial URL. Nothing is opened yet."""
+        """`url`: a device or any pyserial URL. Nothing is opened yet.
+
+        arrivals: the queue of a sweep, shared by its ports; it tells when a chunk arrived.
+        """
         self.url = url
         self.profile = profile
-        self._on_data, self._on_link = on_data, on_link
-        self._transport: Any = None
+        self._on_data, self._on_link, self._on_gap = on_data, on_link, on_gap
+        self._arrivals = arrivals or Arrivals()
+        self._inlet: Inlet | None = None
+        self._thread: PortThread | None = None
 
     async def open(self) -> asyncio.Future[None]:
         """Open the port. Returns a future that is done when the port is lost.
 
         Raises PortError in words.
         """
-        loop = asyncio.get_running_loop()
-        lost: asyncio.Future[None] = loop.create_future()
-        profile = self.profile
+        lost: asyncio.Future[None] = asyncio.get_running_loop().create_future()
         try:
-            port = _opened(resolve(self.url), profile)
-            self._transport, _ = await serial_asyncio.connection_for_serial(
-                loop, lambda: _Protocol(self._on_data, lost), port
-            )
+            port = _opened(resolve(self.url), self.profile)
         except _DRIVER_ERRORS as error:
             raise PortError(self.url, explain(error, self.url)) from error
+        self._inlet = self._arrivals.inlet(self._on_data, self._on_gap)
+        self._thread = PortThread(port, self._inlet, partial(_done, lost))
         self._on_link("up")
+        self._thread.start()
         return lost
 
     async def run(self) -> None:
@@ -82,7 +94,8 @@ class SerialSource:
             return
         request = self.profile.request.encode("latin-1")
         while not lost.done():
-            self._transport.write(request)
+            if self._thread is not None:
+                self._thread.write(request)
             await asyncio.wait([lost], timeout=self.profile.period_s)
 
     async def _reopen(self) -> "asyncio.Future[None]":
@@ -96,13 +109,16 @@ class SerialSource:
 
     def close(self) -> None:
         """Close the port; whatever the driver says about it."""
-        transport, self._transport = self._transport, None
-        if transport is not None:
-            # The device may be gone: its clean-up then fails inside the library.
-            try:
-                transport.abort()
-            except Exception:
-                transport = None
+        thread, self._thread = self._thread, None
+        if thread is not None:
+            thread.stop()
+        if self._inlet is not None:
+            self._inlet.close()
+
+
+def _done(future: "asyncio.Future[None]") -> None:
+    if not future.done():
+        future.set_result(None)
 
 
 def _opened(url: str, profile: Profile) -> Any:
@@ -121,6 +137,8 @@ def _opened(url: str, profile: Profile) -> Any:
     if profile.rts is not None:
         port.rts = profile.rts
     port.open()
+    if os.name != "nt":
+        port.fileno()  # what cannot be waited for is no line of an instrument
     _keep_lines_on_close(port)
     return port
 
@@ -133,19 +151,6 @@ def _keep_lines_on_close(port: Any) -> None:
         termios.tcsetattr(port.fileno(), termios.TCSANOW, state)
     except Exception:
         return
-
-
-class _Protocol(asyncio.Protocol):
-    def __init__(self, on_data: Callable[[bytes], None], lost: "asyncio.Future[None]") -> None:
-        self._on_data, self._lost = on_data, lost
-
-    def data_received(self, data: bytes) -> None:
-        if data:
-            self._on_data(data)
-
-    def connection_lost(self, exc: Exception | None) -> None:
-        if not self._lost.done():
-            self._lost.set_result(None)
 
 
 def explain(error: BaseException, url: str = "") -> str:

@@ -42,9 +42,12 @@ class Session:
         self._last = max(self._last, t)
         return self._last
 
-    def raw(self, port: str, data: bytes) -> None:
-        """Bytes arrived on a port."""
-        self._record(Raw(self.now(), port, data.decode("latin-1")))
+    def raw(self, port: str, data: bytes, at: float | None = None) -> None:
+        """Bytes arrived on a port, when the clock showed `at` (None: now); times in the file never fall."""
+        before, t = self._last, self.now()
+        if at is not None:
+            t = self._last = max(before, min(round(at + self._lag, 6), t))
+        self._record(Raw(t, port, data.decode("latin-1")))
 
     def station(self, deg: float) -> None:
         """The operator confirmed a station at `deg` of the scale."""

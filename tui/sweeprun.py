@@ -16,7 +16,6 @@ from logger.clock import Clock
 from logger.errors import LoggerError
 from logger.readings import Fault, Readings
 from logger.records import INDICATOR, Known, Raw
-from logger.serialport import SerialSource
 from logger.session import Session
 from logger.steady import SteadyWatch
 from logger.watch import MUTE
@@ -24,6 +23,7 @@ from logger.writer import RecordingWriter
 
 from . import prompts
 from .capture import Capture
+from .intake import Intake
 from .keeping import discard_if_empty
 from .linkstate import LineState, LinkState
 from .pipeline import Pipeline
@@ -53,6 +53,7 @@ class SweepRun:
         pipeline.heard, pipeline.noted = self._reading, self._noted
         self.plan = plan
         self.session = Session(writer, clock, self._heard)
+        self._intake = Intake(self.session, self._guard, self._linked, self._notes)
         self.finished = asyncio.Event()
         self.said: Callable[[str], None] = lambda message: None
         self.failure: LoggerError | FitterError | None = None
@@ -83,7 +84,7 @@ class SweepRun:
         """
         self._lines.expect(*sources)
         tasks: list[asyncio.Task[Any]] = [
-            asyncio.create_task(self._source(name, *where)) for name, where in sources.items()
+            asyncio.create_task(self._intake.source(name, *where)) for name, where in sources.items()
         ]
         tasks.append(asyncio.create_task(self._ticking()))
         tasks.append(asyncio.create_task(self.finished.wait()))
@@ -104,6 +105,7 @@ class SweepRun:
     def confirm(self, deg: float | None = None) -> None:
         """Take a station at `deg` of the scale, or the next one due, at the next reading that finds the dial
         steady. Asked again meanwhile, the next reading takes it as the dial stands."""
+        self._intake.take()  # what came before the key counts before it
         if self.continuous or self.finished.is_set():
             return
         asked = self._capture.deg
@@ -186,6 +188,7 @@ class SweepRun:
 
     def finish(self) -> None:
         """End the sweep: compute, record and seal."""
+        self._intake.take()
         if self.finished.is_set():
             return
         try:
@@ -280,15 +283,6 @@ class SweepRun:
 
     # Behind the scenes ----------------------------------------------------------------------
 
-    async def _source(self, name: str, url: str, profile: Any) -> None:
-        source = SerialSource(
-            url,
-            profile,
-            on_data=lambda data: self._guard(lambda: self.session.raw(name, data)),
-            on_link=lambda state: self._linked(name, state),
-        )
-        await source.run()
-
     def _linked(self, name: str, state: str) -> None:
         words = self._lines.linked(name, state, self.session.now())
         self._guard(lambda: self.session.link(name, state))
@@ -377,6 +371,7 @@ class SweepRun:
 
     def tick(self) -> None:
         """Time has passed: write what waits, and notice what does not come."""
+        self._intake.take()
         self._guard(self.session.tick)
         self._notes(self._line_watch.tick(self.session.now()))
         behind = self.pipeline.pairing.encoder_behind_s

@@ -1,19 +1,43 @@
-"""Reading a recording back: in blocks, with bounded memory, whatever the file holds."""
+"""Reading a recording back: in blocks, with bounded memory, whatever the file holds.
+
+A line that cannot be read is a hole: it is counted and named, and the rest is read all the same, for a
+bad spot of a disk must not cost a whole sweep.
+"""
 
 from collections.abc import Iterator
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
 
 import msgspec
 
 from .errors import RecordingError
+from .files import open_regular
 from .records import FORMAT, VERSION, Header, Known, Record, Unknown
 
 BLOCK: Final = 1 << 18
 LONGEST_LINE: Final = 1 << 20
 """A line longer than this is no record of ours, and is not read into memory."""
 
+_HOLES_KEPT: Final = 100
+_PATIENCE: Final = 1000
+"""So many bad lines are borne before a file in which they are the most is given up unread."""
+
 _decoder: Final = msgspec.json.Decoder(Known)
+
+
+@dataclass(frozen=True, slots=True)
+class Hole:
+    """A line that cannot be read: its number from 1, its first byte from 0, its length in bytes, why."""
+
+    line: int
+    start: int
+    size: int
+    what: str
+
+    def __str__(self) -> str:
+        """In words."""
+        return f"line {self.line} (bytes {self.start} to {self.start + self.size - 1}): {self.what}"
 
 
 class _Kind(msgspec.Struct):
@@ -21,21 +45,31 @@ class _Kind(msgspec.Struct):
 
 
 class RecordingReader:
-    """The records of one file, in order. `torn`: set at the end if the last line was cut short."""
+    """The records of one file, in order.
+
+    torn: set at the end if the last line was cut short. holes: the first of the other lines that could
+    not be read; bad: how many there are.
+    """
 
     def __init__(self, path: Path) -> None:
         """Open `path` and read its header. Raises RecordingError in words if it is no recording."""
         self.path = path
         self.torn: str | None = None
+        self.holes: list[Hole] = []
+        self.bad = 0
+        self._good = 0
         self._line = 0
+        self._at = 0  # offset of the next byte to decode
         self._blocks = self._read_blocks()
         self._first: list[Record] = []
-        while not self._first:
+        while not self._first and not self.bad:
             block = next(self._blocks, None)
             if block is None:
                 raise RecordingError(path, 0, self.torn or "the file is empty")
             self._first = block
-        header = self._first.pop(0)
+        if self.bad and self.holes[0].line == 1:
+            raise RecordingError(path, 1, self.holes[0].what)
+        header = self._first.pop(0) if self._first else None
         if not isinstance(header, Header):
             raise RecordingError(path, 1, "the first line must be the header of a recording")
         if header.format != FORMAT:
@@ -47,57 +81,120 @@ class RecordingReader:
         self.header = header
 
     def blocks(self) -> Iterator[list[Record]]:
-        """The records after the header, in lists as they come off the disk. To be walked once."""
+        """The records after the header, in lists as they come off the disk. To be walked once.
+
+        Raises RecordingError where more lines are bad than good.
+        """
         yield self._first
         yield from self._blocks
+        self._hopeless()
+
+    @property
+    def damage(self) -> str:
+        """What could not be read, in words; empty for a sound file. Complete when all is read."""
+        if not self.bad:
+            return ""
+        if self.bad == 1:
+            return f"damaged: {self.holes[0]}; the rest was read"
+        return f"damaged: {self.bad} lines cannot be read, first {self.holes[0]}; the rest was read"
 
     def _read_blocks(self) -> Iterator[list[Record]]:
         rest = b""
+        overlong = 0  # bytes so far of a line that is too long
         try:
-            with self.path.open("rb") as file:
+            with open_regular(self.path) as file:
                 while data := file.read(BLOCK):
+                    if overlong:
+                        end = data.find(b"\n") + 1
+                        overlong += end or len(data)
+                        if not end:
+                            continue
+                        self._overlong(overlong)
+                        overlong, data = 0, data[end:]
                     head, newline, tail = data.rpartition(b"\n")
-                    if not newline:
-                        rest += data
+                    if newline:
+                        head, rest = rest + head, tail
+                        yield self._decode(head)
+                        self._at += len(head) + 1
                     else:
-                        whole, rest = rest + head, tail
-                        yield self._decode(whole)
+                        rest += tail
                     if len(rest) > LONGEST_LINE:
-                        raise RecordingError(self.path, self._line + 1, "the line is too long to be a record")
+                        overlong, rest = len(rest), b""
         except OSError as error:
             raise RecordingError(self.path, 0, error.strerror or str(error)) from error
-        if rest.strip():
+        if overlong:
+            self._overlong(overlong)
+        elif rest.strip():
             yield self._last(rest)
 
     def _last(self, line: bytes) -> list[Record]:
         """A last line without its end: a hand-written file, or one that was cut while written."""
-        try:
-            return self._decode(line)
-        except RecordingError:
+        self._line += 1
+        record = self._record(line)
+        if isinstance(record, str):
             self.torn = f"the last line (line {self._line}) is cut short and was left out"
             return []
+        self._good += 1
+        return [record]
 
     def _decode(self, lines: bytes) -> list[Record]:
         try:
             records: list[Record] = list(_decoder.decode_lines(lines))
         except (msgspec.MsgspecError, RecursionError, UnicodeDecodeError):
-            return [record for line in lines.split(b"\n") if (record := self._decode_line(line))]
+            return self._decode_singly(lines)
         self._line += lines.count(b"\n") + 1
+        self._good += len(records)
         return records
 
-    def _decode_line(self, line: bytes) -> Record | None:
-        self._line += 1
-        if not line.strip():
-            return None
+    def _decode_singly(self, lines: bytes) -> list[Record]:
+        records: list[Record] = []
+        start = self._at
+        for line in lines.split(b"\n"):
+            self._line += 1
+            if line.strip():
+                record = self._record(line)
+                if isinstance(record, str):
+                    self._hole(start, len(line), record)
+                else:
+                    records.append(record)
+            start += len(line) + 1
+        self._good += len(records)
+        if self.bad > _PATIENCE:
+            self._hopeless()
+        return records
+
+    def _record(self, line: bytes) -> Record | str:
+        """The record of a line, or what is wrong with it."""
+        if len(line) > LONGEST_LINE:
+            return "the line is too long to be a record"
         try:
             record: Record = _decoder.decode(line)
             return record
         except (msgspec.MsgspecError, RecursionError, UnicodeDecodeError) as error:
+            if zeros := line.count(0):
+                return f"{zeros} bytes of it are zero, as a fault of the disk leaves them"
             kind = _kind_of(line)
             if kind is not None and kind not in _KINDS:
                 return Unknown(kind)
             what = "not a record" if kind is None else f"not a proper {kind!r} record"
-            raise RecordingError(self.path, self._line, f"{what}: {error}") from error
+            return f"{what}: {error}"
+
+    def _overlong(self, size: int) -> None:
+        self._line += 1
+        self._hole(self._at, size, "the line is too long to be a record")
+        self._at += size
+
+    def _hole(self, start: int, size: int, what: str) -> None:
+        self.bad += 1
+        if len(self.holes) < _HOLES_KEPT:
+            self.holes.append(Hole(self._line, start, size, what))
+
+    def _hopeless(self) -> None:
+        """Raises RecordingError where there is more rubbish than recording."""
+        if self.bad and self.bad >= self._good:  # the header is one of the good ones
+            first = self.holes[0]
+            more = f" ({self.bad} of {self.bad + self._good} lines are of no use)" if self.bad > 1 else ""
+            raise RecordingError(self.path, first.line, first.what + more)
 
 
 _KINDS: Final = {struct.__struct_config__.tag for struct in Known.__args__}

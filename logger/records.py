@@ -4,7 +4,7 @@ Times `t` are seconds since the start of the session, monotonic, to the microsec
 not known here are ignored, and so is a line of an unknown kind: later versions may add both.
 """
 
-from typing import Any, Final
+from typing import Annotated, Any, Final
 
 import msgspec
 
@@ -14,6 +14,10 @@ INDICATOR: Final = "indicator"
 ENCODER: Final = "encoder"
 OPPOSITE: Final = "opposite"
 """A second indicator half a turn from the first: their half difference cancels the crank's end float."""
+
+
+Seconds = Annotated[float, msgspec.Meta(ge=0.0, le=1e9)]
+Degrees = Annotated[float, msgspec.Meta(ge=-1e6, le=1e6)]
 
 
 class Header(msgspec.Struct, tag_field="kind", tag="header", frozen=True, omit_defaults=False):
@@ -30,12 +34,14 @@ class Header(msgspec.Struct, tag_field="kind", tag="header", frozen=True, omit_d
     job: str = ""
     stage: str = ""
     operator: str = ""
+    ends: bool = False
+    """Whether its writer puts an `end` record behind a finished sweep; earlier versions did not."""
 
 
 class Raw(msgspec.Struct, tag_field="kind", tag="raw", frozen=True, gc=False):
     """Bytes as they arrived on a port, as Latin-1 text so that any byte survives."""
 
-    t: float
+    t: Seconds
     port: str
     data: str
 
@@ -43,20 +49,20 @@ class Raw(msgspec.Struct, tag_field="kind", tag="raw", frozen=True, gc=False):
 class Station(msgspec.Struct, tag_field="kind", tag="station", frozen=True, gc=False):
     """The operator confirmed a station at the angle `deg` of the scale."""
 
-    t: float
-    deg: float
+    t: Seconds
+    deg: Degrees
 
 
 class Undo(msgspec.Struct, tag_field="kind", tag="undo", frozen=True, gc=False):
     """The operator took the last station back."""
 
-    t: float
+    t: Seconds
 
 
 class FaultNote(msgspec.Struct, tag_field="kind", tag="fault", frozen=True, gc=False):
     """Something that came in on a port and was no reading. For the reader; replay finds it anew."""
 
-    t: float
+    t: Seconds
     port: str
     what: str
 
@@ -64,7 +70,7 @@ class FaultNote(msgspec.Struct, tag_field="kind", tag="fault", frozen=True, gc=F
 class Link(msgspec.Struct, tag_field="kind", tag="link", frozen=True, gc=False):
     """A port came up or was lost."""
 
-    t: float
+    t: Seconds
     port: str
     state: str
 
@@ -72,23 +78,34 @@ class Link(msgspec.Struct, tag_field="kind", tag="link", frozen=True, gc=False):
 class Note(msgspec.Struct, tag_field="kind", tag="note", frozen=True, gc=False):
     """Words of the operator."""
 
-    t: float
+    t: Seconds
     text: str
 
 
 class ResultRecord(msgspec.Struct, tag_field="kind", tag="result", frozen=True):
     """What the software of the header made of everything before this line."""
 
-    t: float
+    t: Seconds
     result: dict[str, Any]
 
 
 class Seal(msgspec.Struct, tag_field="kind", tag="seal", frozen=True, gc=False):
     """SHA-256 over every byte before this line, of which there are `lines` lines."""
 
-    t: float
+    t: Seconds
     lines: int
     sha256: str
+
+
+class End(msgspec.Struct, tag_field="kind", tag="end", frozen=True, gc=False, omit_defaults=True):
+    """The recording is finished; only a seal follows. records: lines before this one. sha256: over all
+    their bytes. key, signature: of the workshop, see `logger.signing`; empty where it has no key."""
+
+    t: Seconds
+    records: int
+    sha256: str
+    key: str = ""
+    signature: str = ""
 
 
 class Unknown(msgspec.Struct, frozen=True):
@@ -97,7 +114,43 @@ class Unknown(msgspec.Struct, frozen=True):
     kind: str
 
 
-Known = Header | Raw | Station | Undo | FaultNote | Link | Note | ResultRecord | Seal
+Known = Header | Raw | Station | Undo | FaultNote | Link | Note | ResultRecord | End | Seal
 Record = Known | Unknown
 
-encode = msgspec.json.Encoder().encode
+_encode = msgspec.json.Encoder().encode
+
+
+def encode(record: Known) -> bytes:
+    """One line without its end. What is no Unicode text (odd bytes of a command line) is replaced."""
+    try:
+        return _encode(record)
+    except UnicodeEncodeError:
+        return _encode(msgspec.convert(_as_text(msgspec.to_builtins(record)), type(record)))
+
+
+class _Timed(msgspec.Struct):
+    t: float | None = None
+
+
+_timed: Final = msgspec.json.Decoder(_Timed)
+
+
+def time_of(line: bytes) -> float | None:
+    """The time of a record, of whatever kind; None where it has none or is no record."""
+    try:
+        return _timed.decode(line).t
+    except (msgspec.MsgspecError, RecursionError, UnicodeDecodeError):
+        return None
+
+
+def end_message(end: End) -> bytes:
+    """What a workshop's key signs: the whole recording, by its count of lines and their hash."""
+    return f"coaxly-recording end\n{end.t!r}\n{end.records}\n{end.sha256}\n".encode("ascii")
+
+
+def _as_text(value: Any) -> Any:
+    if isinstance(value, str):
+        return value.encode("utf-8", "replace").decode("utf-8")
+    if isinstance(value, dict):
+        return {_as_text(key): _as_text(inner) for key, inner in value.items()}
+    return [_as_text(inner) for inner in value] if isinstance(value, list) else value

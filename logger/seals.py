@@ -1,7 +1,13 @@
-"""Are the bytes of a recording those that were written? Every seal is computed anew."""
+"""Are the bytes of a recording those that were written, and is it all there?
+
+Every seal is computed anew. Only lines that may hold a seal, the end or a result are decoded; all
+others are hashed in large pieces. What is cut off a file is never taken for a change: a cut leaves
+whole lines, and perhaps half a line, of what was written.
+"""
 
 import hashlib
 import json
+import re
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Final, Literal
@@ -9,78 +15,221 @@ from typing import Final, Literal
 import msgspec
 
 from .errors import RecordingError
-from .reader import LONGEST_LINE
-from .records import Seal
+from .files import open_regular
+from .reader import BLOCK, LONGEST_LINE
+from .records import End, Header, Seal, time_of
 
-State = Literal["ok", "unsealed", "changed"]
+State = Literal["ok", "unfinished", "unsealed", "changed"]
 
-_seal: Final = msgspec.json.Decoder(Seal)
+
+class _Result(msgspec.Struct, tag_field="kind", tag="result"):
+    """That there is a result; what it says is no matter here."""
+
+
+_header: Final = msgspec.json.Decoder(Header)
+_mark: Final = msgspec.json.Decoder(Seal | End | _Result)
+# The words may be spelt with JSON's escapes for letters; a line with any of those is decoded.
+_MARKS: Final = re.compile(rb'"kind"\s*:\s*"(?:seal|end|result)"|\\u00[4-7]')
 
 
 @dataclass(frozen=True, slots=True)
 class SealReport:
-    """state: "ok" (sealed to the end), "unsealed" (no seal, or whole records after the last), "changed".
-    what: where, in words. seals: how many hold."""
+    """state: "ok" (sealed to its last line), "unfinished" (its end, which the header announces, is not
+    there), "unsealed" (no seal, or lines after the last), "changed".
+    what: where, in words. seals: how many hold. last: the last that holds. end: the record of that name,
+    where it holds. sealed_lines: how many lines the last seal speaks for, itself included.
+    """
 
     state: State
     what: str
     seals: int
+    last: Seal | None = None
+    end: End | None = None
+    sealed_lines: int = 0
 
 
 def check_seals(path: Path) -> SealReport:
     """Walk through the file once. Raises RecordingError if it cannot be read."""
-    digest = hashlib.sha256()
-    lines = good = sealed_at = 0
-    finished = ours = False
-    last_t: float | None = None
-    tail = b""
+    walk = _Walk()
+    rest = b""
     try:
-        with path.open("rb") as file:
-            while line := file.readline(LONGEST_LINE + 1):
-                if len(line) > LONGEST_LINE:
-                    raise RecordingError(path, lines + 1, "the line is too long to be a record")
-                seal = _seal_of(line)
-                if lines == 0:
-                    ours = b'"software"' in line
-                if seal is not None:
-                    if seal.sha256 != digest.hexdigest() or seal.lines != lines:
-                        return _changed(sealed_at, lines + 1, good)
-                    if not _as_written(line) or (ours and last_t is not None and seal.t != last_t):
-                        return _changed(lines, lines + 1, good)
-                    good, sealed_at, tail = good + 1, lines + 1, b""
+        with open_regular(path) as file:
+            while walk.fault is None and (data := file.read(BLOCK)):
+                cut = data.rfind(b"\n") + 1
+                if cut:
+                    walk.whole_lines(rest + data[:cut])
+                    rest = data[cut:]
                 else:
-                    tail = line
-                    finished = finished or b'"kind":"result"' in line
-                    last_t = _time_of(line, last_t)
-                digest.update(line)
-                lines += 1
+                    rest += data
+                if len(rest) > LONGEST_LINE:
+                    walk.begin_of_line(rest)
+                    rest = b""
     except OSError as error:
         raise RecordingError(path, 0, error.strerror or str(error)) from error
-    if good == 0:
-        return SealReport("unsealed", "it was never sealed", 0)
-    if not tail:
-        return SealReport("ok", f"{good} seals hold", good)
-    if finished or not tail.endswith(b"\n") or not _is_record(tail):
-        return _changed(sealed_at, lines, good)
-    return SealReport("unsealed", f"lines {sealed_at + 1} to {lines} have no seal", good)
+    return walk.report(bool(rest) or walk.inside)
 
 
-def _changed(after: int, upto: int, good: int) -> SealReport:
-    span = f"between line {after + 1} and line {upto}" if upto > after + 1 else f"in line {upto}"
-    return SealReport("changed", f"bytes were changed, added or removed {span}", good)
+def last_seal(path: Path) -> Seal | None:
+    """The last seal up to which a recording is as it was written; None where there is none.
+
+    Raises RecordingError if it cannot be read.
+    """
+    return check_seals(path).last
 
 
-def _seal_of(line: bytes) -> Seal | None:
+class _Walk:
+    """What is known of a file up to some line."""
+
+    def __init__(self) -> None:
+        self.lines = 0
+        self.inside = False  # in a line that is too long to be held
+        self.fault: str | None = None
+        self._digest = hashlib.sha256()
+        self._header: Header | None = None
+        self._before = b""  # the line before
+        self._seals = 0
+        self._sealed_at = self._result_at = self._end_at = self._broken_at = 0  # line numbers from 1; 0: none
+        self._last: Seal | None = None
+        self._end: End | None = None
+
+    def begin_of_line(self, part: bytes) -> None:
+        """Part of a line that is longer than any record."""
+        self._digest.update(part)
+        self._before = b""
+        self.inside = True
+
+    def whole_lines(self, data: bytes) -> None:
+        """Lines with their ends."""
+        at = 0
+        if self.inside:
+            at = data.find(b"\n") + 1
+            self._pass_over(data[:at])
+            self.inside = False
+        elif self.lines == 0:
+            at = data.find(b"\n") + 1
+            self._header = _decoded_header(data[:at])
+            self._pass_over(data[:at])
+        for found in _MARKS.finditer(data, at):
+            if found.start() < at:
+                continue
+            begin = data.rfind(b"\n", at, found.start()) + 1 or at
+            stop = data.find(b"\n", found.end()) + 1
+            self._pass_over(data[at:begin])
+            self._marked(data[begin:stop])
+            if self.fault is not None:
+                return
+            at = stop
+        self._pass_over(data[at:])
+
+    def _pass_over(self, lines: bytes) -> None:
+        if lines:
+            self._digest.update(lines)
+            self.lines += lines.count(b"\n")
+            self._before = lines[lines.rfind(b"\n", 0, -1) + 1 :]
+
+    def _marked(self, line: bytes) -> None:
+        """A line that may hold a seal, the end or a result."""
+        mark: Seal | End | _Result | None
+        try:
+            mark = _mark.decode(line)
+        except (msgspec.MsgspecError, RecursionError, UnicodeDecodeError):
+            mark = None
+        if isinstance(mark, Seal):
+            self._sealed(mark, line)
+        elif isinstance(mark, End):
+            if mark.sha256 != self._digest.hexdigest() or mark.records != self.lines:
+                self._changed(self._sealed_at, self.lines + 1)
+                return
+            self._end, self._end_at = mark, self.lines + 1
+        elif mark is not None:
+            self._result_at = self.lines + 1
+        elif not _is_json(line):
+            self._broken_at = self.lines + 1
+        self._pass_over(line)
+
+    def _sealed(self, seal: Seal, line: bytes) -> None:
+        if seal.sha256 != self._digest.hexdigest() or seal.lines != self.lines:
+            self._changed(self._sealed_at, self.lines + 1)
+            return
+        ours = self._header is not None and self._header.software
+        t = time_of(self._before) if ours else None
+        if not _as_written(line) or (t is not None and seal.t != t):
+            self._changed(self.lines, self.lines + 1)
+            return
+        self._seals, self._sealed_at, self._last = self._seals + 1, self.lines + 1, seal
+
+    def _changed(self, after: int, upto: int) -> None:
+        span = f"between line {after + 1} and line {upto}" if upto > after + 1 else f"in line {upto}"
+        self.fault = f"bytes were changed, added or removed {span}"
+
+    def report(self, torn: bool) -> SealReport:
+        """What the whole file comes to. torn: half a line is left at its end."""
+        state, what = self._judged(torn)
+        end = None if state == "changed" else self._end
+        return SealReport(state, what, self._seals, self._last, end, self._sealed_at)
+
+    def _judged(self, torn: bool) -> tuple[State, str]:
+        if self.fault is not None:
+            return "changed", self.fault
+        after = self.lines - self._sealed_at + torn  # lines after the last seal
+        if self._broken_at > self._sealed_at:
+            # No cut leaves a whole line that was never one.
+            self._changed(self._sealed_at, self._broken_at)
+            return "changed", self.fault or ""
+        if self._end is not None:
+            return self._judged_with_end(torn)
+        if self._header is not None and self._header.ends:
+            return "unfinished", self._unproved(after, "it was never finished, or its end was removed")
+        closed = self._result_at and (self._sealed_at > self._result_at or self.lines > self._result_at)
+        if closed and after:
+            # An earlier version wrote a result, one seal, and no more.
+            self._changed(max(self._sealed_at, self._result_at), self.lines + torn)
+            return "changed", self.fault or ""
+        if self._seals == 0:
+            return "unsealed", "it was never sealed"
+        if after:
+            return "unsealed", self._unproved(after, "it was broken off, or added to")
+        return "ok", (
+            f"{_hold(self._seals)}; an earlier version marked no end, so a cut at a seal would not show"
+        )
+
+    def _judged_with_end(self, torn: bool) -> tuple[State, str]:
+        if self._sealed_at == self._end_at + 1 == self.lines and not torn:
+            return "ok", f"finished, {_hold(self._seals)}"
+        if self.lines == self._end_at:
+            return "unfinished", "cut short: its last seal is missing"
+        self._changed(max(self._end_at, self._sealed_at), self.lines + torn)
+        return "changed", self.fault or ""
+
+    def _unproved(self, after: int, why: str) -> str:
+        if not after:
+            return f"cut short: {why}; {_hold(self._seals)}"
+        first, last = self._sealed_at + 1, self._sealed_at + after
+        which = f"line {first} has" if after == 1 else f"lines {first} to {last} have"
+        return f"cut short: {why}; {_hold(self._seals)}, {which} none"
+
+
+def _hold(seals: int) -> str:
+    return "no seal" if seals == 0 else "1 seal holds" if seals == 1 else f"{seals} seals hold"
+
+
+def _decoded_header(line: bytes) -> Header | None:
     try:
-        return _seal.decode(line)
+        return _header.decode(line)
     except (msgspec.MsgspecError, RecursionError, UnicodeDecodeError):
         return None
 
 
+def _is_json(line: bytes) -> bool:
+    try:
+        msgspec.json.decode(line)
+    except (msgspec.MsgspecError, RecursionError, UnicodeDecodeError):
+        return False
+    return True
+
+
 def _as_written(line: bytes) -> bool:
     """Whether a seal's line is what a writer of JSON would put: nothing else protects the last one."""
-    if not line.endswith(b"\n"):
-        return False
     try:
         pairs = json.loads(line, object_pairs_hook=list)
         keys = [key for key, _ in pairs]
@@ -88,22 +237,3 @@ def _as_written(line: bytes) -> bool:
     except (ValueError, TypeError, RecursionError):
         return False
     return line[:-1] in again and sorted(keys) == ["kind", "lines", "sha256", "t"]
-
-
-def _is_record(line: bytes) -> bool:
-    try:
-        return isinstance(msgspec.json.decode(line), dict)
-    except (msgspec.MsgspecError, RecursionError, UnicodeDecodeError):
-        return False
-
-
-class _Timed(msgspec.Struct):
-    t: float | None = None
-
-
-def _time_of(line: bytes, before: float | None) -> float | None:
-    try:
-        t = msgspec.json.decode(line, type=_Timed).t
-    except (msgspec.MsgspecError, RecursionError, UnicodeDecodeError):
-        return before
-    return before if t is None else t

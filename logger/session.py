@@ -76,11 +76,11 @@ class Session:
         self.writer.write(Note(self.now(), text))
 
     def finish(self, result: dict[str, Any] | None) -> None:
-        """Write the result, seal and close."""
+        """Write the result and the end, seal and close."""
         t = self.now()
         if result is not None:
             self.writer.write(ResultRecord(t, result))
-        self.writer.close()
+        self.writer.finish()
 
     def stop(self) -> None:
         """Seal and close, without a result: to be gone on with another day."""

@@ -1,19 +1,25 @@
 """Writing a recording: append-only, sealed as it grows, whole after a power cut up to the last flush.
 
 A seal carries the time of the record before it, so that even a changed time in the last line of a
-file shows.
+file shows. A finished recording says so in an `end` record before its last seal; its header announces
+that there will be one, so that a cut shows wherever it is made.
 """
 
 import contextlib
+<<<<<<< HEAD
 import errno
+=======
+>>>>>>> 1af4e5e (Recordings say when they are finished; a cut is seen and never taken for a change; a bad spot costs its own lines only)
 import hashlib
 import os
 from pathlib import Path
 from types import TracebackType
-from typing import BinaryIO, Final
+from typing import BinaryIO, Final, Protocol
+
+import msgspec
 
 from .errors import RecordingError, WriteError
-from .records import Header, Known, Raw, Seal, encode
+from .records import End, Header, Known, Raw, Seal, encode, end_message, time_of
 
 FLUSH_S: Final = 0.5
 """Raw bytes reach the file at least this often; an operator's action at once."""
@@ -24,18 +30,38 @@ SEAL_S: Final = 2.0
 _BUFFER: Final = 1 << 16
 
 
+class Signer(Protocol):
+    """Somebody who signs what is finished: the workshop's key."""
+
+    @property
+    def key(self) -> str:
+        """The public key, in hexadecimal digits."""
+
+    def sign(self, message: bytes) -> str:
+        """The signature of `message`, in hexadecimal digits."""
+
+
 class RecordingWriter:
     """Appends records to a file that nobody else writes. Every method raises WriteError when the disk
-    will not have it."""
+    will not have it. signer: set it for a recording whose end is to be signed."""
+
+    signer: Signer | None = None
 
     def __init__(self, path: Path, header: Header) -> None:
         """Create `path`, which must not exist, and write the header."""
         self._begin(path, "xb")
         try:
+<<<<<<< HEAD
             self._append(header)
             self._flush(0.0)
         except WriteError:
             # A disk that has no room for a header leaves no empty file in the way of the next try.
+=======
+            self._append(msgspec.structs.replace(header, ends=True))
+            self._flush(0.0)
+        except WriteError:
+            # Nothing was ever in it, and an empty file would take the name of the next try.
+>>>>>>> 1af4e5e (Recordings say when they are finished; a cut is seen and never taken for a change; a bad spot costs its own lines only)
             with contextlib.suppress(OSError):
                 self._file.close()
             path.unlink(missing_ok=True)
@@ -50,8 +76,8 @@ class RecordingWriter:
         """
         writer = cls.__new__(cls)
         writer._begin(path, "r+b")
-        size = 0
         try:
+<<<<<<< HEAD
             while line := writer._file.readline():
                 if not line.endswith(b"\n"):
                     if not keep_last:
@@ -61,11 +87,25 @@ class RecordingWriter:
                 size += len(line)
                 writer._hash.update(line)
                 writer.lines += 1
+=======
+            size = _whole_lines(writer._file)
+>>>>>>> 1af4e5e (Recordings say when they are finished; a cut is seen and never taken for a change; a bad spot costs its own lines only)
             writer._file.truncate(size)
-            writer._file.seek(size)
+            writer._take_up(size)
         except OSError as error:
             raise WriteError(path, error) from error
         return writer
+
+    def _take_up(self, size: int) -> None:
+        """Bring hash, count and time to where the file stands. Leaves it at its end."""
+        self._file.seek(0)
+        tail = b""
+        while block := self._file.read(_BUFFER):
+            self._hash.update(block)
+            self.lines += block.count(b"\n")
+            tail = tail[-_BUFFER:] + block
+        self._last = time_of(tail[tail.rfind(b"\n", 0, -1) + 1 :]) or 0.0
+        self._file.seek(size)
 
     def _begin(self, path: Path, mode: str) -> None:
         self.path = path
@@ -109,8 +149,18 @@ class RecordingWriter:
         self._sealed = self._last
         self._sealed_lines = self.lines
 
+    def finish(self) -> None:
+        """Say that the recording is finished, seal and close. Nothing can be added to it any more."""
+        digest = self._hash.hexdigest()
+        end = End(self._last, self.lines, digest)
+        if self.signer is not None:
+            signature = self.signer.sign(end_message(end))
+            end = End(self._last, self.lines, digest, self.signer.key, signature)
+        self._append(end)
+        self.close()
+
     def close(self) -> None:
-        """Seal and close; a second call does nothing."""
+        """Seal and close, to be gone on with or not; a second call does nothing."""
         if self._file.closed:
             return
         try:
@@ -151,6 +201,19 @@ class RecordingWriter:
     ) -> None:
         """Close, sealed."""
         self.close()
+
+
+def _whole_lines(file: BinaryIO) -> int:
+    """Where the last whole line of a file ends."""
+    at = file.seek(0, os.SEEK_END)
+    while at > 0:
+        start = max(at - _BUFFER, 0)
+        file.seek(start)
+        newline = file.read(at - start).rfind(b"\n")
+        if newline >= 0:
+            return start + newline + 1
+        at = start
+    return 0
 
 
 def _lock(file: BinaryIO, path: Path) -> None:

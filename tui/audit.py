@@ -1,17 +1,18 @@
 """One recording audited: its seals and its result, both computed anew."""
 
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 from pathlib import Path
 from typing import Any, Final, Literal
 
 from fitter import FitterError
 from logger.errors import LoggerError
-from logger.seals import check_seals
+from logger.reader import RecordingReader
+from logger.seals import SealReport, check_seals
 
 from . import __version__
-from .pipeline import replay
+from .pipeline import Pipeline, replay
 
-State = Literal["ok", "unsealed", "changed", "different", "unreadable"]
+State = Literal["ok", "unfinished", "unsealed", "damaged", "changed", "different", "unreadable", "failed"]
 ROUNDING: Final = 1e-9
 """Relative difference that two machines may show by rounding alone."""
 
@@ -20,7 +21,11 @@ WORDS: Final = frozenset({"warnings", "looks", "source", "high_clock", "move_clo
 """Keys of a result that hold words: explanations, names, and clock positions, which the degrees beside
 them say as well."""
 
-BAD: Final = ("changed", "different", "unreadable")
+OPEN: Final = ("unfinished", "unsealed")
+"""Nothing wrong is known of these, but not all of them is proved either."""
+BAD: Final = ("damaged", "changed", "different", "unreadable", "failed")
+_DIFFERENCES_KEPT: Final = 100
+_SHOWN: Final = 60
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,15 +39,21 @@ class Difference:
 
 @dataclass(frozen=True, slots=True)
 class Audit:
-    """What became of one file. differences: of the result; largest: relative, of any number."""
+    """What became of one file. finished: whether its sealed end is there. last_seal: hash of the last seal
+    that holds. differences: of the result, the first of them; largest: relative, of any number. job,
+    stage: of its header."""
 
     path: str
     state: State
     what: str
-    seals: int
-    software: str
+    seals: int = 0
+    software: str = ""
     differences: tuple[Difference, ...] = ()
     largest: float = 0.0
+    finished: bool = False
+    last_seal: str = ""
+    job: str = ""
+    stage: str = ""
 
     def to_dict(self) -> dict[str, Any]:
         """As JSON-ready dictionaries and lists."""
@@ -52,60 +63,104 @@ class Audit:
 def audit(path: Path) -> Audit:
     """Check one file. Never raises: what is wrong is the finding."""
     try:
-        seals = check_seals(path)
-        if seals.state == "changed":
-            return Audit(str(path), "changed", seals.what, seals.seals, "")
-        pipeline = replay(path)
-        software = pipeline.header.software
-        stored = pipeline.stored_result
-        now = None if stored is None else pipeline.result().to_dict()
+        return _audit(path)
     except (LoggerError, FitterError) as error:
-        return Audit(str(path), "unreadable", str(error), 0, "")
-    if stored is None or now is None:
-        return Audit(
-            str(path), seals.state, f"{seals.what}; no result is stored in it", seals.seals, software
-        )
-    differences, largest = compare(stored, _plain(now))
+        return Audit(str(path), "unreadable", str(error))
+    except Exception as error:
+        # A fault of our own must not end the audit of all the other files, nor pass for one of theirs.
+        return Audit(str(path), "failed", f"coaxly itself failed on it ({type(error).__name__}: {error})")
+
+
+def _audit(path: Path) -> Audit:
+    seals = check_seals(path)
+    found = Audit(
+        str(path),
+        seals.state,
+        seals.what,
+        seals.seals,
+        finished=seals.state == "ok" and seals.end is not None,
+        last_seal=seals.last.sha256 if seals.last else "",
+    )
+    if seals.state == "changed":
+        return replace(found, what=seals.what + _holes(path))
+    pipeline = replay(path)
+    header = pipeline.header
+    found = replace(found, software=header.software, job=header.job, stage=header.stage)
+    if pipeline.damage:
+        return replace(found, state="damaged", what=f"{seals.what}; {pipeline.damage}")
+    return _with_result(found, seals, pipeline)
+
+
+def _with_result(found: Audit, seals: SealReport, pipeline: Pipeline) -> Audit:
+    """The stored result against the one of now."""
+    stored = pipeline.stored_result
+    pipeline.torn = ""  # half a line behind a stored result is no part of that result
+    if stored is None:
+        return replace(found, what=f"{seals.what}; no result is stored in it")
+    differences, largest = compare(stored, _plain(pipeline.result().to_dict()))
     if differences:
         first = differences[0]
         what = (
-            f"the result differs: {first.key} was {first.stored}, is now {first.now} "
-            f"(made by {software or 'unknown'}, this is {__version__})"
+            f"the result differs: {first.key} was {_short(first.stored)}, is now {_short(first.now)} "
+            f"(made by {found.software or 'unknown'}, this is {__version__}); {seals.what}"
         )
-        return Audit(str(path), "different", what, seals.seals, software, tuple(differences), largest)
+        kept = tuple(differences[:_DIFFERENCES_KEPT])
+        return replace(found, state="different", what=what, differences=kept, largest=largest)
     rounding = f", the same result to {largest:.0e} (rounding)" if largest > 0.0 else ", the same result"
-    return Audit(str(path), seals.state, seals.what + rounding, seals.seals, software, (), largest)
+    return replace(found, what=seals.what + rounding, largest=largest)
 
 
-def compare(stored: Any, now: Any, key: str = "") -> tuple[list[Difference], float]:
+def _holes(path: Path) -> str:
+    """What of a changed file cannot be read at all."""
+    try:
+        reader = RecordingReader(path)
+        for _ in reader.blocks():
+            pass
+    except LoggerError as error:
+        return f"; {error}"
+    return f"; {reader.damage}" if reader.damage else ""
+
+
+def _short(value: Any) -> str:
+    text = str(value)
+    return text if len(text) <= _SHOWN else text[:_SHOWN] + " ..."
+
+
+def compare(stored: Any, now: Any) -> tuple[list[Difference], float]:
     """Differences between two JSON values beyond rounding, and the largest relative one of numbers.
 
     Facts are compared. Words that a person reads may be put better later, and a later version may have
     more to say: keys of WORDS, and those that were not stored, are no difference.
     """
+    found: list[Difference] = []
+    return found, _compare(stored, now, "", found)
+
+
+def _compare(stored: Any, now: Any, key: str, found: list[Difference]) -> float:
+    largest = 0.0
     if isinstance(stored, dict) and isinstance(now, dict):
-        found, largest = [], 0.0
         for name in stored:
             if name in WORDS:
                 continue
             inner = f"{key}.{name}" if key else name
             if name not in now:
                 found.append(Difference(inner, stored[name], None))
-                continue
-            more, size = compare(stored[name], now[name], inner)
-            found, largest = found + more, max(largest, size)
-        return found, largest
+            else:
+                largest = max(largest, _compare(stored[name], now[name], inner, found))
+        return largest
     if isinstance(stored, list) and isinstance(now, list) and len(stored) == len(now):
-        found, largest = [], 0.0
         for k, (a, b) in enumerate(zip(stored, now, strict=True)):
-            more, size = compare(a, b, f"{key}[{k}]")
-            found, largest = found + more, max(largest, size)
-        return found, largest
+            largest = max(largest, _compare(a, b, f"{key}[{k}]", found))
+        return largest
     if _is_number(stored) and _is_number(now):
         apart = abs(stored - now)
-        relative = apart / max(abs(stored), abs(now)) if apart > _NOTHING else 0.0
-        return ([Difference(key, stored, now)] if relative > ROUNDING else []), relative
-    return ([] if stored == now else [Difference(key, stored, now)]), 0.0
+        largest = apart / max(abs(stored), abs(now)) if apart > _NOTHING else 0.0
+        same = largest <= ROUNDING
+    else:
+        same = type(stored) is type(now) and stored == now
+    if not same:
+        found.append(Difference(key, stored, now))
+    return largest
 
 
 def _is_number(value: Any) -> bool:

@@ -74,6 +74,8 @@ class Pipeline:
         self.faults: list[Fault] = []
         self.fault_count = 0
         self.stored_result: dict[str, Any] | None = None
+        self.damage = ""  # lines of the file that could not be read, in words
+        self.torn = ""  # that its last line is cut short, in words
 
     def feed(self, records: Iterable[Record]) -> None:
         """Take in records in order. Runs of bytes from one port are decoded together."""
@@ -99,7 +101,7 @@ class Pipeline:
 
     def troubles(self) -> tuple[str, ...]:
         """What of the recording could not be used, in words."""
-        extra = []
+        extra = [words for words in (self.damage, self.torn) if words]
         if self.fault_count:
             first = self.faults[0]
             lines = "line was" if self.fault_count == 1 else "lines were"
@@ -162,9 +164,7 @@ def replay(path: Path) -> Pipeline:
     pipeline = Pipeline(reader.header)
     for block in reader.blocks():
         pipeline.feed(block)
-    if reader.torn:
-        pipeline.faults.append(Fault(0.0, "file", reader.torn))
-        pipeline.fault_count += 1
+    pipeline.damage, pipeline.torn = reader.damage, reader.torn or ""
     return pipeline
 
 

@@ -6,7 +6,7 @@ from logger.clock import SessionClock
 from logger.errors import LoggerError, RecordingError
 from logger.profile import Profile
 from logger.reader import RecordingReader
-from logger.records import ENCODER, INDICATOR, OPPOSITE, Note, Record, ResultRecord, Station, Undo
+from logger.records import ENCODER, INDICATOR, OPPOSITE, End, Note, Record, ResultRecord, Station, Undo
 from logger.writer import RecordingWriter
 
 from .errors import UsageError
@@ -32,7 +32,7 @@ def resume(path: Path) -> tuple[SweepRun, list[str], Profile]:
             before = len(pipeline.fitter.stations())
             pipeline.feed((record,))
             last = max(last, getattr(record, "t", 0.0))
-            if isinstance(record, ResultRecord):
+            if isinstance(record, ResultRecord | End):
                 raise UsageError(f"{path} is finished: start a new sweep")
             _follow(schedule, record, len(pipeline.fitter.stations()) - before)
     ports = [INDICATOR]

@@ -10,6 +10,7 @@ from making import RECORDINGS, by_hand
 from logger.seals import check_seals
 from tui.audit import audit, compare, recordings_in
 from tui.main import main
+from tui.pipeline import replay
 
 pytestmark = pytest.mark.arithmetic
 
@@ -40,7 +41,10 @@ def test_any_single_changed_byte_is_found(tmp_path, kind):
         path.write_bytes(data)
         if bytes(data) == good:
             continue
-        assert audit(path).state in ("changed", "unreadable"), (at, data[max(0, at - 20) : at + 20])
+        assert audit(path).state in ("changed", "unreadable", "unfinished"), (
+            at,
+            data[max(0, at - 20) : at + 20],
+        )
 
 
 def test_the_change_is_located_between_two_seals(tmp_path):
@@ -61,17 +65,83 @@ def test_a_hand_written_recording_is_unsealed_but_replays(tmp_path):
     assert found.state == "unsealed" and "no result is stored" in found.what
 
 
-def test_a_recording_that_was_broken_off_is_unsealed(tmp_path):
+def test_a_recording_that_was_broken_off_is_unfinished(tmp_path):
     lines = SAMPLE.read_bytes().splitlines(keepends=True)
     path = tmp_path / "r.jsonl"
     path.write_bytes(b"".join(lines[:-10]))
-    assert audit(path).state == "unsealed"
+    found = audit(path)
+    assert found.state == "unfinished" and "its end was removed" in found.what and not found.finished
+
+
+def test_a_cut_right_after_a_seal_shows(tmp_path, capsys):
+    lines = SAMPLE.read_bytes().splitlines(keepends=True)
+    seals = [k for k, line in enumerate(lines, 1) if b'"seal"' in line]
+    path = tmp_path / "r.jsonl"
+    for count in seals[:-1]:
+        path.write_bytes(b"".join(lines[:count]))
+        assert main(["audit", str(path)]) == 1
+        assert "cut short" in capsys.readouterr().out
+    assert main(["audit", "--allow-unsealed", str(path)]) == 0
+
+
+def test_what_has_no_seals_is_a_finding_unless_that_is_allowed(tmp_path, capsys):
+    path = by_hand(tmp_path / "h.jsonl", [0, 0.001, 0.002, 0.001])
+    assert main(["audit", str(path)]) == 1
+    assert "never sealed" in capsys.readouterr().out
+    assert main(["audit", "--allow-unsealed", str(path)]) == 0
+
+
+def test_a_zeroed_page_is_named_by_audit_and_replay_and_the_rest_is_read(tmp_path, capsys):
+    data = bytearray(SAMPLE.read_bytes())
+    at = data.index(b"\n", 5000) + 1  # in raw lines of the second station
+    line = data[:at].count(b"\n") + 1
+    data[at : at + 512] = bytes(512)
+    path = tmp_path / "r.jsonl"
+    path.write_bytes(data)
+    assert main(["audit", str(path)]) == 1
+    said = capsys.readouterr().out
+    assert said.startswith("changed") and f"line {line} (bytes {at} to " in said and "512 bytes" in said
+    assert main(["replay", "--json", str(path)]) in (0, 1)
+    result = json.loads(capsys.readouterr().out)
+    whole = replay(SAMPLE).result()
+    assert result["stations"] == whole.stations
+    assert any(f"line {line} (bytes {at} to " in warning for warning in result["warnings"])
+    assert result["tir"]["fitted"] == pytest.approx(whole.tir.fitted, rel=0.05)
+
+
+def test_a_hole_in_a_recording_without_seals_is_a_finding_even_where_those_are_allowed(tmp_path, capsys):
+    path = by_hand(tmp_path / "h.jsonl", [0, 0.001, 0.002, 0.001])
+    path.write_text(path.read_text().replace('"kind": "raw"', '"kind": raw', 1))
+    assert main(["audit", "--allow-unsealed", str(path)]) == 1
+    assert "damaged" in capsys.readouterr().out
+
+
+def test_a_fault_of_ours_on_one_file_does_not_end_the_audit_of_the_others(tmp_path, capsys, monkeypatch):
+    for name in ("a", "b"):
+        shutil.copy(SAMPLE, tmp_path / f"{name}.jsonl")
+
+    def failing(path):
+        if path.stem == "a":
+            raise ZeroDivisionError("oops")
+        return check_seals(path)
+
+    monkeypatch.setattr("tui.audit.check_seals", failing)
+    assert main(["audit", "--json", str(tmp_path)]) == 1
+    found = json.loads(capsys.readouterr().out)["recordings"]
+    assert [each["state"] for each in found] == ["failed", "ok"] and "ZeroDivisionError" in found[0]["what"]
+
+
+def test_job_and_stage_come_from_what_is_sealed_whatever_the_file_is_called(tmp_path, capsys):
+    path = tmp_path / "somebody-elses-found.jsonl"
+    shutil.copy(RECORDINGS / "launch-left.jsonl", path)
+    assert main(["audit", str(path)]) == 0
+    assert "(launch-marigold, as left)" in capsys.readouterr().out
 
 
 def resealed(path, change):
     """A recording with another result stored and honest seals, as another version might have left it."""
     from logger.reader import RecordingReader
-    from logger.records import ResultRecord, Seal
+    from logger.records import End, ResultRecord, Seal
     from logger.writer import RecordingWriter
 
     reader = RecordingReader(SAMPLE)
@@ -80,8 +150,9 @@ def resealed(path, change):
             for record in block:
                 if isinstance(record, ResultRecord):
                     change(record.result)
-                if not isinstance(record, Seal):
+                if not isinstance(record, Seal | End):
                     writer.write(record)
+        writer.finish()
 
 
 def test_a_different_result_is_shown_side_by_side(tmp_path):

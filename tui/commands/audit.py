@@ -8,7 +8,7 @@ from concurrent.futures import ProcessPoolExecutor
 from pathlib import Path
 
 from .. import output
-from ..audit import BAD, Audit, audit, recordings_in
+from ..audit import BAD, OPEN, Audit, audit, recordings_in
 from ..errors import UsageError
 
 _FEW = 8
@@ -16,23 +16,30 @@ _FEW = 8
 
 
 def run(arguments: argparse.Namespace) -> int:
-    """Audit every recording; exit code 1 if anything is not as it was."""
+    """Audit every recording; exit code 1 if anything is not as it was, or not proved to be."""
     paths = recordings_in([Path(name) for name in arguments.paths])
     if not paths:
         raise UsageError("no recordings (*.jsonl) there")
     found = list(_progress(_audited(paths), len(paths)))
-    bad = [each for each in found if each.state in BAD]
+    wrong = BAD if arguments.allow_unsealed else (*OPEN, *BAD)
+    bad = [each for each in found if each.state in wrong]
     if arguments.json:
         output.json_object({"recordings": [each.to_dict() for each in found], "bad": len(bad)})
     else:
-        lines = [f"{each.state:<10} {each.path}: {each.what}" for each in found]
+        lines = [f"{each.state:<10} {each.path}{_whose(each)}: {each.what}" for each in found]
         counts = ", ".join(
             f"{sum(each.state == state for each in found)} {state}"
-            for state in ("ok", "unsealed", *BAD)
+            for state in ("ok", *OPEN, *BAD)
             if any(each.state == state for each in found)
         )
         output.text([*lines, f"{len(found)} recordings: {counts}"])
     return 1 if bad else 0
+
+
+def _whose(each: Audit) -> str:
+    """Job and stage of the header, which its seals bind; a file's name they do not."""
+    words = ", as ".join(word for word in (each.job, each.stage) if word)
+    return f" ({words})" if words else ""
 
 
 def _audited(paths: list[Path]) -> Iterator[Audit]:

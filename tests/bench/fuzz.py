@@ -18,7 +18,7 @@ from fitter.errors import FitterError
 from logger.decoder import LONGEST_LINE, Decoder
 from logger.errors import LoggerError
 from logger.profile import BUILT_IN, built_in, load
-from tui.audit import audit
+from tui.audit import BAD, OPEN, audit
 from tui.kits import load_kits
 from tui.lengths import LengthError
 from tui.pipeline import replay
@@ -107,7 +107,7 @@ def try_one(dice, folder):
     try:
         if kind == 0:
             state = audit(path).state
-            assert state in ("ok", "unsealed", "changed", "different", "unreadable")
+            assert state in ("ok", *OPEN, *BAD) and state != "failed", audit(path)
             replay(path).result().to_dict()
         elif kind == 1:
             load(str(path))

@@ -7,6 +7,7 @@ bad spot of a disk must not cost a whole sweep.
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
+from types import TracebackType
 from typing import Final
 
 import msgspec
@@ -60,10 +61,23 @@ class RecordingReader:
         self._good = 0
         self._line = 0
         self._at = 0  # offset of the next byte to decode
-        self._blocks = self._read_blocks()
+        self._rest = b""
+        self._too_long = 0  # bytes so far of a line that is too long
+        try:
+            self._file = open_regular(path)
+        except OSError as error:
+            raise RecordingError(path, 0, error.strerror or str(error)) from error
+        try:
+            self.header = self._read_header()
+        except RecordingError:
+            self._file.close()
+            raise
+
+    def _read_header(self) -> Header:
+        path = self.path
         self._first: list[Record] = []
         while not self._first and not self.bad:
-            block = next(self._blocks, None)
+            block = self._next()
             if block is None:
                 raise RecordingError(path, 0, self.torn or "the file is empty")
             self._first = block
@@ -78,7 +92,7 @@ class RecordingReader:
             raise RecordingError(
                 path, 1, f"version {header.version} is not known here: update coaxly to read it"
             )
-        self.header = header
+        return header
 
     def blocks(self) -> Iterator[list[Record]]:
         """The records after the header, in lists as they come off the disk. To be walked once.
@@ -86,8 +100,23 @@ class RecordingReader:
         Raises RecordingError where more lines are bad than good.
         """
         yield self._first
-        yield from self._blocks
+        while (block := self._next()) is not None:
+            yield block
         self._hopeless()
+
+    def close(self) -> None:
+        """Let go of the file; needed only where not all of it is read."""
+        self._file.close()
+
+    def __enter__(self) -> "RecordingReader":
+        """Use in a `with` statement."""
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        """Close."""
+        self.close()
 
     @property
     def damage(self) -> str:
@@ -98,34 +127,47 @@ class RecordingReader:
             return f"damaged: {self.holes[0]}; the rest was read"
         return f"damaged: {self.bad} lines cannot be read, first {self.holes[0]}; the rest was read"
 
-    def _read_blocks(self) -> Iterator[list[Record]]:
-        rest = b""
-        overlong = 0  # bytes so far of a line that is too long
+    def _next(self) -> list[Record] | None:
+        """The records of the next block of whole lines, perhaps none; None behind the last."""
         try:
-            with open_regular(self.path) as file:
-                while data := file.read(BLOCK):
-                    if overlong:
-                        end = data.find(b"\n") + 1
-                        overlong += end or len(data)
-                        if not end:
-                            continue
-                        self._overlong(overlong)
-                        overlong, data = 0, data[end:]
-                    head, newline, tail = data.rpartition(b"\n")
-                    if newline:
-                        head, rest = rest + head, tail
-                        yield self._decode(head)
-                        self._at += len(head) + 1
-                    else:
-                        rest += tail
-                    if len(rest) > LONGEST_LINE:
-                        overlong, rest = len(rest), b""
+            while not self._file.closed:
+                data = self._file.read(BLOCK)
+                if not data:
+                    self._file.close()
+                    return self._end_of_file()
+                if (records := self._block(data)) is not None:
+                    return records
         except OSError as error:
             raise RecordingError(self.path, 0, error.strerror or str(error)) from error
-        if overlong:
-            self._overlong(overlong)
-        elif rest.strip():
-            yield self._last(rest)
+        return None
+
+    def _block(self, data: bytes) -> list[Record] | None:
+        """Take in some bytes; None while they hold no whole line."""
+        if self._too_long:
+            end = data.find(b"\n") + 1
+            self._too_long += end or len(data)
+            if not end:
+                return None
+            self._overlong()
+            data = data[end:]
+        head, newline, tail = data.rpartition(b"\n")
+        records = None
+        if newline:
+            head, self._rest = self._rest + head, tail
+            records = self._decode(head)
+            self._at += len(head) + 1
+        else:
+            self._rest += tail
+        if len(self._rest) > LONGEST_LINE:
+            self._too_long, self._rest = len(self._rest), b""
+        return records
+
+    def _end_of_file(self) -> list[Record]:
+        if self._too_long:
+            self._overlong()
+        elif self._rest.strip():
+            return self._last(self._rest)
+        return []
 
     def _last(self, line: bytes) -> list[Record]:
         """A last line without its end: a hand-written file, or one that was cut while written."""
@@ -179,10 +221,11 @@ class RecordingReader:
             what = "not a record" if kind is None else f"not a proper {kind!r} record"
             return f"{what}: {error}"
 
-    def _overlong(self, size: int) -> None:
+    def _overlong(self) -> None:
         self._line += 1
-        self._hole(self._at, size, "the line is too long to be a record")
-        self._at += size
+        self._hole(self._at, self._too_long, "the line is too long to be a record")
+        self._at += self._too_long
+        self._too_long = 0
 
     def _hole(self, start: int, size: int, what: str) -> None:
         self.bad += 1
@@ -192,6 +235,7 @@ class RecordingReader:
     def _hopeless(self) -> None:
         """Raises RecordingError where there is more rubbish than recording."""
         if self.bad and self.bad >= self._good:  # the header is one of the good ones
+            self.close()
             first = self.holes[0]
             more = f" ({self.bad} of {self.bad + self._good} lines are of no use)" if self.bad > 1 else ""
             raise RecordingError(self.path, first.line, first.what + more)

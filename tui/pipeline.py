@@ -160,10 +160,10 @@ class Pipeline:
 
 def replay(path: Path) -> Pipeline:
     """A whole recording through the pipeline. Raises LoggerError or FitterError in words."""
-    reader = RecordingReader(path)
-    pipeline = Pipeline(reader.header)
-    for block in reader.blocks():
-        pipeline.feed(block)
+    with RecordingReader(path) as reader:
+        pipeline = Pipeline(reader.header)
+        for block in reader.blocks():
+            pipeline.feed(block)
     pipeline.damage, pipeline.torn = reader.damage, reader.torn or ""
     return pipeline
 

@@ -6,10 +6,7 @@ that there will be one, so that a cut shows wherever it is made.
 """
 
 import contextlib
-<<<<<<< HEAD
 import errno
-=======
->>>>>>> 1af4e5e (Recordings say when they are finished; a cut is seen and never taken for a change; a bad spot costs its own lines only)
 import hashlib
 import os
 from pathlib import Path
@@ -51,17 +48,10 @@ class RecordingWriter:
         """Create `path`, which must not exist, and write the header."""
         self._begin(path, "xb")
         try:
-<<<<<<< HEAD
-            self._append(header)
-            self._flush(0.0)
-        except WriteError:
-            # A disk that has no room for a header leaves no empty file in the way of the next try.
-=======
             self._append(msgspec.structs.replace(header, ends=True))
             self._flush(0.0)
         except WriteError:
-            # Nothing was ever in it, and an empty file would take the name of the next try.
->>>>>>> 1af4e5e (Recordings say when they are finished; a cut is seen and never taken for a change; a bad spot costs its own lines only)
+            # A disk that has no room for a header leaves no empty file in the way of the next try.
             with contextlib.suppress(OSError):
                 self._file.close()
             path.unlink(missing_ok=True)
@@ -77,19 +67,11 @@ class RecordingWriter:
         writer = cls.__new__(cls)
         writer._begin(path, "r+b")
         try:
-<<<<<<< HEAD
-            while line := writer._file.readline():
-                if not line.endswith(b"\n"):
-                    if not keep_last:
-                        break
-                    writer._file.write(b"\n")
-                    line += b"\n"
-                size += len(line)
-                writer._hash.update(line)
-                writer.lines += 1
-=======
             size = _whole_lines(writer._file)
->>>>>>> 1af4e5e (Recordings say when they are finished; a cut is seen and never taken for a change; a bad spot costs its own lines only)
+            end = writer._file.seek(0, os.SEEK_END)
+            if keep_last and size < end:
+                writer._file.write(b"\n")
+                size = end + 1
             writer._file.truncate(size)
             writer._take_up(size)
         except OSError as error:

@@ -53,9 +53,10 @@ def resume(path: Path) -> tuple[SweepRun, list[str], Profile]:
 def unfinished(path: Path) -> bool:
     """Whether a recording was left off before its result, and can go on."""
     try:
-        return not any(
-            isinstance(record, ResultRecord) for block in RecordingReader(path).blocks() for record in block
-        )
+        with RecordingReader(path) as reader:
+            return not any(
+                isinstance(record, ResultRecord | End) for block in reader.blocks() for record in block
+            )
     except LoggerError:
         return False
 

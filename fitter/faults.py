@@ -7,6 +7,7 @@ looked at, after R. D. Cook and S. Weisberg, Residuals and Influence in Regressi
 """
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -40,38 +41,40 @@ class Faults:
 
 @dataclass(frozen=True, slots=True)
 class _Suspicion:
+    """chance: that nothing is wrong and something looks as bad as this. at, sizes: the stations apart, or
+    the first one after a knock."""
+
     chance: float
-    at: int
-    size: float
-    is_step: bool
+    at: tuple[int, ...]
+    sizes: tuple[float, ...]
+    is_step: bool = False
 
 
 def find(
-    stations: Stations, extras: list[Floats], neighbours: float = 0.0, drift: Floats | None = None
+    stations: Stations, extras: list[Floats], neighbours: float = 0.0, drifts: Sequence[Floats] = ()
 ) -> Faults:
     """Look for bad stations and one knock. extras: further columns of the model, (n,) each;
-    neighbours: correlation of neighbouring stations, which makes knocks look commoner. drift: the
-    column of a steady drift, where a closing reading shows one: a fault must explain the sweep far
-    better than that does."""
+    neighbours: correlation of neighbouring stations, which makes knocks look commoner. drifts: columns
+    of steady drifts that the model does not hold: a fault must explain the sweep far better than one of
+    those, else that drift is believed and the search goes on beside it."""
     kept = np.arange(len(stations))
     bad: list[tuple[int, Outlier]] = []
     most = max(1, len(stations) // 5)
+    columns, alternatives = list(extras), list(drifts)
     while len(bad) < most:
-        steady = None if drift is None else drift[kept]
-        left, columns = stations.take(kept), [extra[kept] for extra in extras]
-        worst = _worst(left, columns, neighbours, steady)
+        left, here = stations.take(kept), [column[kept] for column in columns]
+        worst = _worst(left, here, neighbours, pairs=len(bad) + 2 <= most)
         if worst is None:
-            pair = _pair(left, columns) if len(bad) + 2 <= most else None
-            if pair is None:
-                break
-            for at, size in pair:
-                bad.append((int(kept[at]), _name(stations, int(kept[at]), size)))
-            kept = np.delete(kept, [at for at, _ in pair])
+            break
+        believed = _drift_instead(left, here, worst, [drift[kept] for drift in alternatives])
+        if believed is not None:
+            columns.append(alternatives[believed])
+            alternatives = []
             continue
         if worst.is_step:
-            return Faults(tuple(bad), step_at=int(kept[worst.at]))
-        index = int(kept[worst.at])
-        bad.append((index, _name(stations, index, worst.size)))
+            return Faults(tuple(bad), step_at=int(kept[worst.at[0]]))
+        for at, size in zip(worst.at, worst.sizes, strict=True):
+            bad.append((int(kept[at]), _name(stations, int(kept[at]), size)))
         kept = np.delete(kept, worst.at)
     return Faults(tuple(bad))
 
@@ -86,114 +89,144 @@ def step_finding(stations: Stations, at: int, size: float) -> Step:
     )
 
 
-def _worst(
-    stations: Stations, extras: list[Floats], neighbours: float, drift: Floats | None
-) -> _Suspicion | None:
-    """The suspicion that chance explains least, if it hardly can."""
+def _orders(stations: Stations, extras: int) -> tuple[int, ...]:
+    """Harmonics to search with. All that stopped stations can carry take the room in which a fault would
+    show, so a plain circle and an oval are tried as well. Sectors have room enough, and between them
+    every lobe that is left out would look like a knock."""
     try:
-        supported = supported_harmonics(stations, len(extras))
+        supported = supported_harmonics(stations, extras)
     except TooFewStations:
-        return None
-    # With few stations the second harmonic takes the room in which a fault would show, so the plain
-    # circle is tried as well, each with half of the false alarms.
-    orders = {1, supported} if len(stations) < 16 else {supported}
-    found = [
-        suspicion
-        for harmonics in orders
-        if (suspicion := _suspect(stations, harmonics, extras, neighbours, drift)) is not None
-        and suspicion.chance < FALSE_ALARM / len(orders)
-        and abs(suspicion.size) > WORTH_NAMING_MM
-    ]
-    return min(found, key=lambda s: s.chance, default=None)
+        return ()
+    return (supported,) if stations.continuous else tuple(sorted({1, min(2, supported), supported}))
 
 
-def _suspect(
-    stations: Stations, harmonics: int, extras: list[Floats], neighbours: float, drift: Floats | None
-) -> _Suspicion | None:
-    n = len(stations)
-    design = harmonic_design(stations, harmonics, extras)
-    freedom = n - design.shape[1] - 1
-    if freedom < 2:
-        return None
-    Q, _ = np.linalg.qr(design)
-    residual = stations.value - Q @ (Q.T @ stations.value)
-    total = float(residual @ residual)
-    # Every station alone, then everything from the k-th on, in order of time, by sums from the end. A
-    # knock next to an end is a bad end station: the steps begin after two.
-    alone = residual, 1.0 - (Q * Q).sum(axis=1)
-    steps = slice(2, n - 1)
-    tail = np.cumsum(Q[::-1], axis=0)[::-1]
-    after = (
-        np.cumsum(residual[::-1])[::-1][steps],
-        (np.arange(n, 0, -1) - (tail * tail).sum(axis=1))[steps],
-    )
-    gains = []
-    for seen, room in (alone, after):
-        # A column that the model already holds can explain nothing.
-        usable = room > 1e-6
-        size = np.divide(seen, room, out=np.zeros_like(seen), where=usable)
-        gains.append((size, np.where(usable, seen * size, 0.0)))
-    suspicions = []
-    count = n + len(after[0])
-    drifting = total - _gain(drift, Q, residual) if drift is not None else math.inf
-    for is_step, (size, gain) in zip((False, True), gains, strict=True):
-        if len(gain) == 0:
-            continue
-        at = int(np.argmax(gain))
-        rest = max(total - float(gain[at]), 0.0)
-        if rest <= 1e-12 * total:
-            rest = 1e-12 * total
+def _worst(stations: Stations, extras: list[Floats], neighbours: float, *, pairs: bool) -> _Suspicion | None:
+    """The suspicion that chance explains least, if it hardly can."""
+    one: _Suspicion | None = None
+    two: _Suspicion | None = None
+    orders = _orders(stations, len(extras))
+    for harmonics in orders:
+        view = _View.of(stations, harmonics, extras)
+        # The false alarms are shared out among the models.
+        one = _less_likely(one, view.alone(neighbours), FALSE_ALARM / len(orders))
+        if pairs and len(stations) <= _MOST_FOR_PAIRS:
+            two = _less_likely(two, view.pair(), FALSE_ALARM / len(orders))
+    # The second of a pair must earn its place, as if the first one had been found before.
+    if two is not None and two.chance < (FALSE_ALARM * one.chance if one is not None else 1.0):
+        return two
+    return one
+
+
+def _less_likely(best: _Suspicion | None, other: _Suspicion | None, below: float) -> _Suspicion | None:
+    if other is None or other.chance >= below or min(map(abs, other.sizes)) <= WORTH_NAMING_MM:
+        return best
+    return other if best is None or other.chance < best.chance else best
+
+
+@dataclass(frozen=True, slots=True)
+class _View:
+    """A sweep seen through one model. Q: orthonormal columns of the model. total: sum of squares of
+    the residual."""
+
+    Q: Floats
+    residual: Floats
+    total: float
+
+    @classmethod
+    def of(cls, stations: Stations, harmonics: int, extras: list[Floats]) -> "_View":
+        Q, _ = np.linalg.qr(harmonic_design(stations, harmonics, extras))
+        residual = stations.value - Q @ (Q.T @ stations.value)
+        return cls(Q, residual, float(residual @ residual))
+
+    def alone(self, neighbours: float) -> _Suspicion | None:
+        """One station apart, or everything from the k-th on, in order of time.
+
+        A knock next to an end is a bad end station: the steps begin after two."""
+        n = len(self.residual)
+        freedom = n - self.Q.shape[1] - 1
+        if freedom < 2:
+            return None
+        steps = slice(2, n - 1)
+        tail = np.cumsum(self.Q[::-1], axis=0)[::-1]
+        looked_at = (
+            (False, self.residual, 1.0 - (self.Q * self.Q).sum(axis=1)),
+            (
+                True,
+                np.cumsum(self.residual[::-1])[::-1][steps],
+                (np.arange(n, 0, -1) - (tail * tail).sum(axis=1))[steps],
+            ),
+        )
+        count = sum(len(seen) for _, seen, _ in looked_at)
+        suspicions = []
+        for is_step, seen, room in looked_at:
+            # A column that the model already holds can explain nothing.
+            usable = room > 1e-6
+            size = np.divide(seen, room, out=np.zeros_like(seen), where=usable)
+            gain = np.where(usable, seen * size, 0.0)
+            if len(gain) == 0:
+                continue
+            at = int(np.argmax(gain))
+            rest = self._rest(float(gain[at]))
+            if rest == 0.0:
+                return None
+            inflation = (1.0 + neighbours) / (1.0 - neighbours) if is_step else 1.0
+            t = math.sqrt(float(gain[at]) * freedom / rest / inflation)
+            chance = count * 2.0 * float(t_below(np.array(-t), freedom))
+            suspicions.append(_Suspicion(chance, (at + 2 if is_step else at,), (float(size[at]),), is_step))
+        return min(suspicions, key=lambda s: s.chance, default=None)
+
+    def pair(self) -> _Suspicion | None:
+        """Two bad stations that hide each other, such as a low one opposite a high one."""
+        n = len(self.residual)
+        freedom = n - self.Q.shape[1] - 2
+        if freedom < 2:
+            return None
+        keep = np.eye(n) - self.Q @ self.Q.T
+        i, j = np.triu_indices(n, 1)
+        ii, jj, ij = keep[i, i], keep[j, j], keep[i, j]
+        determinant = ii * jj - ij * ij
+        usable = determinant >= 1e-6
+        determinant = np.where(usable, determinant, 1.0)
+        ri, rj = self.residual[i], self.residual[j]
+        size_i, size_j = (jj * ri - ij * rj) / determinant, (ii * rj - ij * ri) / determinant
+        gain = np.where(usable, ri * size_i + rj * size_j, 0.0)
+        best = int(np.argmax(gain))
+        rest = self._rest(float(gain[best]))
         if rest == 0.0:
             return None
-        # Twice the log likelihood ratio of two models of one size is n log of the residual sums' ratio.
-        if drifting < rest * (count / FALSE_ALARM) ** (2.0 / n):
-            continue
-        inflation = (1.0 + neighbours) / (1.0 - neighbours) if is_step else 1.0
-        t = math.sqrt(float(gain[at]) * freedom / rest / inflation)
-        chance = count * 2.0 * float(t_below(np.array(-t), freedom))
-        suspicions.append(_Suspicion(chance, at + 2 if is_step else at, float(size[at]), is_step))
-    return min(suspicions, key=lambda s: s.chance, default=None)
+        # With 2 degrees above, the F tail has a closed form: (1 + 2 F / v)^(-v / 2), here (rest / total).
+        chance = len(gain) * (rest / (rest + float(gain[best]))) ** (freedom / 2.0)
+        return _Suspicion(chance, (int(i[best]), int(j[best])), (float(size_i[best]), float(size_j[best])))
+
+    def _rest(self, gain: float) -> float:
+        """What a suspicion leaves unexplained; rounding may make it nothing."""
+        return max(self.total - gain, 1e-12 * self.total)
+
+    def with_columns(self, columns: Floats) -> float:
+        """Sum of squares that further columns, shape (n, k), would leave unexplained."""
+        news = columns - self.Q @ (self.Q.T @ columns)
+        size, *_ = np.linalg.lstsq(news, self.residual, rcond=1e-6)
+        rest = self.residual - news @ size
+        return float(rest @ rest)
 
 
-def _pair(stations: Stations, extras: list[Floats]) -> list[tuple[int, float]] | None:
-    """Two bad stations that hide each other, such as a low one opposite a high one: (index, size)."""
+def _drift_instead(
+    stations: Stations, extras: list[Floats], worst: _Suspicion, drifts: list[Floats]
+) -> int | None:
+    """Which drift explains the sweep nearly as well as a suspicion does, if any."""
+    orders = _orders(stations, len(extras))
+    if not drifts or not orders:
+        return None
     n = len(stations)
-    if n > _MOST_FOR_PAIRS:
-        return None
-    try:
-        design = harmonic_design(stations, supported_harmonics(stations, len(extras)), extras)
-    except TooFewStations:
-        return None
-    freedom = n - design.shape[1] - 2
-    if freedom < 2:
-        return None
-    Q, _ = np.linalg.qr(design)
-    keep = np.eye(n) - Q @ Q.T
-    residual = keep @ stations.value
-    total = float(residual @ residual)
-    best: tuple[float, int, int, Floats] | None = None
-    for i in range(n):
-        for j in range(i + 1, n):
-            room = keep[np.ix_([i, j], [i, j])]
-            if room[0, 0] * room[1, 1] - room[0, 1] ** 2 < 1e-6:
-                continue
-            size = np.linalg.solve(room, residual[[i, j]])
-            gain = float(residual[[i, j]] @ size)
-            if best is None or gain > best[0]:
-                best = gain, i, j, size
-    if best is None or min(abs(best[3])) <= WORTH_NAMING_MM:
-        return None
-    gain, i, j, size = best
-    rest = max(total - gain, 1e-12 * total)
-    # With 2 degrees above, the F tail has a closed form: (1 + 2 F / v)^(-v / 2), here (rest / total).
-    chance = n * (n - 1) / 2.0 * (rest / (rest + gain)) ** (freedom / 2.0)
-    return [(i, float(size[0])), (j, float(size[1]))] if chance < FALSE_ALARM else None
-
-
-def _gain(column: Floats, Q: Floats, residual: Floats) -> float:
-    """By how much a further column would lower the residual sum."""
-    room = float(column @ column) - float(((Q.T @ column) ** 2).sum())
-    return float(column @ residual) ** 2 / room if room > 1e-6 else 0.0
+    suspected = np.zeros((n, len(worst.at)))
+    for k, at in enumerate(worst.at):
+        suspected[at : n if worst.is_step else at + 1, k] = 1.0
+    view = _View.of(stations, orders[-1], extras)
+    left = [view.with_columns(drift[:, None]) for drift in drifts]
+    # Twice the log likelihood ratio of two models of one size is n log of the residual sums' ratio.
+    far_better = (2.0 * n / FALSE_ALARM) ** (2.0 / n)
+    best = int(np.argmin(left))
+    return best if left[best] < view.with_columns(suspected) * far_better else None
 
 
 def _name(stations: Stations, index: int, residual: float) -> Outlier:

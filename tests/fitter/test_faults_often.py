@@ -1,0 +1,89 @@
+"""How often faults are named, and the innocent left alone: seeded sweeps, with margins for chance.
+tests/bench/faults.py and tests/bench/coverage.py run more of them."""
+
+import numpy as np
+import pytest
+from bench.coverage import Scenario, cover, evenly
+from bench.faults import THOU, rates, surface
+
+from fitter import Fitter, Setup
+
+
+def test_two_bad_stations_of_twelve_are_named_and_the_error_bar_is_that_of_the_rest():
+    # 1,000 sweeps: 95 % named, half-width 0.5 thou; one of the two alone left 2.7 thou.
+    both, _, off = rates("two", 12, 150)
+    assert both >= 0.88 and off < 0.4
+    scenario = Scenario("", evenly(12), closing=True, bad=5 * THOU, second_bad=5 * THOU)
+    vector, amount, _, width = cover(scenario, 200, start=30_000)
+    assert vector >= 0.91 and amount >= 0.91
+    assert width < 0.8 * THOU
+
+
+def test_a_bad_station_of_an_oval_bore_is_named():
+    named = 0
+    for seed in range(100):
+        rng = np.random.default_rng(seed)
+        deg = np.arange(12) * 30.0
+        value, _ = surface(rng, deg)
+        value += 3 * THOU * np.cos(2 * np.deg2rad(deg) - rng.uniform(0, 6)) + rng.normal(0, 0.3 * THOU, 12)
+        at = rng.integers(12)
+        value[at] += rng.choice([-1, 1]) * rng.uniform(3, 8) * THOU
+        fitter = Fitter(Setup())
+        for k in range(12):
+            fitter.add_station(deg[k], value[k : k + 1], np.array([float(k)]))
+        named += [o.deg for o in fitter.result().checks.outliers] == [deg[at]]
+    assert named >= 88
+
+
+@pytest.mark.parametrize("shape", ["linear", "settling"])
+@pytest.mark.parametrize("drift", [1.0, 2.0])
+@pytest.mark.parametrize("over_deg", [360.0, 365.0])
+def test_a_drift_over_an_encoder_turn_accuses_nothing(shape, drift, over_deg):
+    accused = 0
+    for seed in range(25):
+        rng = np.random.default_rng(seed)
+        deg = np.linspace(0.0, over_deg, 3650)
+        value, _ = surface(rng, deg)
+        part = deg / over_deg
+        value += drift * THOU * (part if shape == "linear" else np.exp(-part / 0.2))
+        value += rng.normal(0, 0.3 * THOU, len(deg))
+        fitter = Fitter(Setup())
+        fitter.add_track(deg, value, deg / 100.0)
+        checks = fitter.result().checks
+        accused += bool(checks.outliers or checks.step)
+    assert accused <= 2
+
+
+def test_a_burr_is_found_beside_a_drift():
+    found = 0
+    for seed in range(25):
+        rng = np.random.default_rng(seed)
+        deg = np.linspace(0.0, 365.0, 3650)
+        value, _ = surface(rng, deg)
+        at = rng.uniform(20.0, 340.0) // 5 * 5
+        value += 2 * THOU * deg / 365.0 + 5 * THOU * ((deg >= at) & (deg < at + 5))
+        value += rng.normal(0, 0.3 * THOU, len(deg))
+        fitter = Fitter(Setup())
+        fitter.add_track(deg, value, deg / 100.0)
+        (*_, last) = fitter.result().checks.outliers or [None]
+        found += last is not None and abs(last.deg - at - 2.5) < 1.0
+    assert found >= 23
+
+
+@pytest.mark.parametrize("closing", [False, True])
+@pytest.mark.parametrize("lobes", [2, 3, 4, 5])
+@pytest.mark.parametrize("n", [10, 12])
+def test_lobes_are_not_bad_stations(n, lobes, closing):
+    accused = 0
+    for seed in range(60):
+        rng = np.random.default_rng(seed)
+        deg = np.arange(n + closing) * 360.0 / n
+        value, _ = surface(rng, deg)
+        value += rng.uniform(0.5, 2.0) * THOU * np.cos(lobes * np.deg2rad(deg) - rng.uniform(0, 6))
+        value += rng.normal(0, 0.3 * THOU, len(deg))
+        fitter = Fitter(Setup(closing=closing))
+        for k in range(len(deg)):
+            fitter.add_station(deg[k] % 360.0, value[k : k + 1], np.array([float(k)]))
+        checks = fitter.result().checks
+        accused += bool(checks.outliers or checks.step)
+    assert accused <= 4

@@ -5,6 +5,8 @@ replay hands over the blocks of a file: the same code, and the same bits.
 """
 
 import dataclasses
+import math
+from bisect import insort
 from collections.abc import Callable, Iterable, Sequence
 from pathlib import Path
 from typing import Any
@@ -34,12 +36,17 @@ from logger.records import (
 )
 
 _FAULTS_KEPT = 100
+_ACTS = (Station, Undo, Link)
+
+_Ports = dict[str, tuple[list[str], list[float]]]
+_NOWHERE: list[str] = []
+_NEVER: list[float] = []
 
 
 class Pipeline:
     """Decoder, pairing and fitter of one recording.
 
-    heard is called with each block of indicator readings, noted with each fault. faults: the first
+    heard is called with each block of indicator readings, noted with each fault. faults: the earliest
     of the serious ones; fault_count: all of them.
     """
 
@@ -73,27 +80,37 @@ class Pipeline:
         self.noted: Callable[[Fault], None] = lambda fault: None
         self.faults: list[Fault] = []
         self.fault_count = 0
+        self._now = -math.inf
         self.stored_result: dict[str, Any] | None = None
         self.damage = ""  # lines of the file that could not be read, in words
         self.torn = ""  # that its last line is cut short, in words
 
     def feed(self, records: Iterable[Record]) -> None:
-        """Take in records in order. Runs of bytes from one port are decoded together."""
-        chunks: list[str] = []
-        times: list[float] = []
-        port = ""
+        """Take in records in order. Between two doings of the operator or of a cable, the bytes of each
+        port are decoded together, those of the encoder last: what comes out is the same, to the bit,
+        as record by record."""
+        ports: _Ports = {}
+        port, chunks, times = "", _NOWHERE, _NEVER
+        now = self._now
         for record in records:
             if type(record) is Raw:
+                t = record.t
+                if t < now:
+                    self._ran_back(ports, t)
+                    port = ""
+                now = self._now = t
                 if record.port != port:
-                    self._bytes(port, chunks, times)
-                    chunks, times, port = [], [], record.port
+                    port = record.port
+                    chunks, times = ports.setdefault(port, ([], []))
                 chunks.append(record.data)
-                times.append(record.t)
-            else:
-                self._bytes(port, chunks, times)
-                chunks, times = [], []
-                self._other(record)
-        self._bytes(port, chunks, times)
+                times.append(t)
+            elif isinstance(record, _ACTS):
+                self._together(ports)
+                port = ""
+                self._act(record)
+            elif isinstance(record, ResultRecord):
+                self.stored_result = record.result
+        self._together(ports)
 
     def result(self) -> Result:
         """What all of it says. Raises FitterError while it says nothing yet."""
@@ -108,16 +125,30 @@ class Pipeline:
             where = f"for instance at {first.t:.1f} s: {first.what}"
             extra.append(f"{self.fault_count} {lines} not usable, {where}")
         if self.pairing.without_angle:
-            extra.append(f"{self.pairing.without_angle} readings had no angle and were not used")
+            silent = self.pairing.outage_s
+            why = f": the encoder was silent for up to {silent:.1f} s" if silent >= 0.1 else ""
+            extra.append(f"{self.pairing.without_angle} readings had no angle and were not used{why}")
         return tuple(extra)
 
-    def _bytes(self, port: str, chunks: list[str], times: list[float]) -> None:
-        if not chunks:
+    def _together(self, ports: "_Ports") -> None:
+        """Decode and pair the chunks gathered by port, and empty the gathering."""
+        if not ports:
             return
+        turned = ports.pop(ENCODER, None)
+        for port, (chunks, times) in ports.items():
+            self._bytes(port, chunks, times)
+        if turned is not None:
+            self._bytes(ENCODER, *turned)
+        ports.clear()
+        self.pairing.settle(self._now)
+        self._paired()
+
+    def _bytes(self, port: str, chunks: list[str], times: list[float]) -> None:
         decoder = self.decoders.get(port)
         if decoder is None:
             return
-        decoder.feed_many(_bytes_of("".join(chunks)), list(map(len, chunks)), times)
+        data = chunks[0] if len(chunks) == 1 else "".join(chunks)
+        decoder.feed_many(_bytes_of(data), list(map(len, chunks)), times)
         for event in decoder.events():
             if isinstance(event, Fault):
                 self._fault(event)
@@ -125,18 +156,23 @@ class Pipeline:
                 if event.port == INDICATOR:
                     self.heard(event)
                 self.pairing.readings(event)
-        self._paired()
 
-    def _other(self, record: Record) -> None:
+    def _act(self, record: Record) -> None:
         if isinstance(record, Station):
             self.pairing.station(record.deg, record.t)
         elif isinstance(record, Undo):
             self.pairing.undo()
         elif isinstance(record, Link) and record.state == "up" and record.port in self.decoders:
             self.decoders[record.port].connected(record.t)
-        elif isinstance(record, ResultRecord):
-            self.stored_result = record.result
+            self.pairing.severed(record.port)
         self._paired()
+
+    def _ran_back(self, ports: "_Ports", t: float) -> None:
+        """Times that run back were not written by this program: they begin anew, and that is said."""
+        self._together(ports)
+        back = f"the recording's time runs back by {self._now - t:.6g} s"
+        self.pairing.ran_back()
+        self._fault(Fault(t, "file", f"{back}: readings before it do not count for what follows"))
 
     def _paired(self) -> None:
         for event in self.pairing.events():
@@ -154,8 +190,9 @@ class Pipeline:
         if not fault.serious:
             return
         self.fault_count += 1
-        if len(self.faults) < _FAULTS_KEPT:
-            self.faults.append(fault)
+        # In an order of their own, since ports are decoded one after the other.
+        insort(self.faults, fault, key=lambda known: (known.t, known.port, known.what))
+        del self.faults[_FAULTS_KEPT:]
 
 
 def replay(path: Path) -> Pipeline:

@@ -103,7 +103,7 @@ def dialects(draw):
 
 
 @given(dialects(), st.lists(st.integers(0, 1500), max_size=6))
-@settings(max_examples=300)
+@settings(max_examples=300, deadline=None)
 def test_every_short_cut_gives_the_bits_of_a_line_by_itself(dialect, cuts):
     name, stream = dialect
     profile = built_in(name)

@@ -1,11 +1,14 @@
 from itertools import pairwise
 
 import numpy as np
+import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+import logger.recent
 from logger.pairing import Pairing
 from logger.readings import Dwell, Fault, Readings, Track, Undone
+from logger.recent import Recent
 
 
 def readings(t, value, angle=None, port="indicator", unit="mm"):
@@ -85,19 +88,48 @@ def test_encoder_angles_are_interpolated_in_time_and_never_beyond_the_newest():
     assert track.deg.tolist() == [380.0] and track.t.tolist() == [1.5]
 
 
-@given(st.lists(st.integers(1, 40), max_size=5), st.lists(st.integers(1, 90), max_size=5))
-def test_blocks_of_encoder_and_indicator_change_nothing(cuts_e, cuts_i):
+@given(st.lists(st.floats(0.0, 4.0), max_size=8))
+def test_blocks_of_encoder_and_indicator_change_nothing(cuts):
     te = np.arange(40) * 0.1
     angle = np.mod(np.cumsum(np.random.default_rng(1).uniform(-5, 25, 40)), 360.0)
     ti, value = np.arange(90) * 0.04, np.arange(90.0)
-    _, whole = encoder_events([readings(te, angle, port="encoder"), readings(ti, value)])
+    _, whole = encoder_events([readings(ti, value), readings(te, angle, port="encoder")])
     blocks = []
-    for t, v, port, cuts in ((te, angle, "encoder", cuts_e), (ti, value, "indicator", cuts_i)):
-        edges = sorted({0, len(t), *(c for c in cuts if c < len(t))})
-        blocks += [(t[b - 1], readings(t[a:b], v[a:b], port=port)) for a, b in pairwise(edges)]
-    blocks.sort(key=lambda entry: entry[0])
-    _, pieces = encoder_events([block for _, block in blocks])
-    assert pieces == whole
+    for a, b in pairwise(sorted({-1.0, 5.0, *cuts})):
+        for t, v, port in ((ti, value, "indicator"), (te, angle, "encoder")):
+            within = (t > a) & (t <= b)
+            if within.any():
+                blocks.append(readings(t[within], v[within], port=port))
+    _, pieces = encoder_events(blocks)
+    assert len(whole) == 90 and pieces == whole
+
+
+def test_readings_that_wait_for_a_silent_encoder_are_given_up_when_none_can_come():
+    pairing = Pairing("encoder", 0.5)
+    t = np.arange(100) * 0.01
+    pairing.readings(readings(t, t))
+    pairing.readings(readings(t, t, port="encoder"))
+    pairing.settle(0.99)
+    for k in range(1, 500):
+        pairing.readings(readings([0.99 + 0.01 * k], [0.0]))
+        pairing.settle(0.99 + 0.01 * k)
+        assert pairing._held <= 26
+    assert pairing.without_angle == 499
+    assert pairing.outage_s == pytest.approx(4.98)
+    assert pairing.encoder_behind_s == pytest.approx(4.99)
+
+
+def test_a_dwell_with_endless_readings_at_one_time_is_bounded_and_ignores_blocks(monkeypatch):
+    monkeypatch.setattr(logger.recent, "MOST", 10)
+    taken = []
+    for size in (1, 3, 100):
+        recent = Recent(0.5)
+        value = np.arange(100.0)
+        for k in range(0, 100, size):
+            recent.add(readings(np.zeros(len(value[k : k + size])), value[k : k + size]))
+            assert len(recent._blocks) <= 10
+        taken.append(recent.dwelled(0.0)[2].tolist())
+    assert taken == [np.arange(90.0, 100.0).tolist()] * 3
 
 
 def test_two_indicators_are_both_needed_and_both_handed_on():

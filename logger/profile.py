@@ -13,6 +13,7 @@ from pathlib import Path
 from typing import Any, Final
 
 from .errors import ProfileError
+from .files import read_toml
 
 DEFAULT: Final = "stream-decimal"
 BUILT_IN: Final = (
@@ -110,13 +111,11 @@ def load(name_or_path: str) -> Profile:
         return built_in(name_or_path)
     path = Path(name_or_path)
     try:
-        with path.open("rb") as file:
-            text = file.read(1 << 16).decode("utf-8")
-        table = tomllib.loads(text)
+        table = read_toml(path)
     except OSError as error:
         raise ProfileError(name_or_path, error.strerror or str(error)) from error
-    except (ValueError, RecursionError) as error:
-        raise ProfileError(name_or_path, f"not proper TOML: {error}") from error
+    except ValueError as error:
+        raise ProfileError(name_or_path, str(error)) from error
     unknown = sorted(set(table) - _KEYS)
     if unknown:
         raise ProfileError(name_or_path, f"unknown key {unknown[0]!r}; use {', '.join(sorted(_KEYS))}")

@@ -2,14 +2,18 @@
 
 import gc
 import os
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Any, ClassVar
 
 from textual import work
 from textual.app import App
 from textual.binding import Binding, BindingType
+from textual.filter import LineFilter
 from textual.reactive import reactive
 
+from . import output
+from .cleanlines import CleanLines
 from .errors import Failure
 from .flows import rehearse, work_bench
 from .lengths import UNITS
@@ -23,6 +27,8 @@ from .shows import LiveShow
 from .sweeprun import SweepRun
 from .terminal import default_glyphs, no_color
 from .theme import DARK, LIGHT
+
+_CLEAN = CleanLines()
 
 
 class CoaxlyApp(App[None]):
@@ -58,6 +64,10 @@ class CoaxlyApp(App[None]):
     async def flow(self) -> None:
         """The screens in their order."""
         raise NotImplementedError
+
+    def get_line_filters(self) -> Sequence[LineFilter]:
+        """Whatever is drawn goes through these, ours last."""
+        return [*super().get_line_filters(), _CLEAN]
 
     def action_next_unit(self) -> None:
         """Show lengths in the next unit."""
@@ -141,7 +151,7 @@ def show_rehearsal(rehearsal: Rehearsal, unit: str) -> int:
     """The demo on the screen."""
     app = RehearsalApp(rehearsal, unit, load_settings())
     app.run(mouse=False)
-    print("\n".join(app.words) if app.words else f"Left early. Recordings: {rehearsal.folder}")
+    output.text(app.words or [f"Left early. Recordings: {rehearsal.folder}"])
     return app.return_code or 0
 
 

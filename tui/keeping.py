@@ -11,8 +11,10 @@ def discard_if_empty(path: Path) -> None:
     """Remove a recording that never began: a header, seals, and nothing else. One that holds any record,
     or cannot be read, stays."""
     try:
-        records = [record for block in RecordingReader(path).blocks() for record in block]
+        reader = RecordingReader(path)
+        records = [record for block in reader.blocks() for record in block]
     except LoggerError:
         return
-    if all(isinstance(record, Seal) for record in records):
+    whole = not reader.bad and reader.torn is None
+    if whole and all(isinstance(record, Seal) for record in records):
         path.unlink(missing_ok=True)

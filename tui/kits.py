@@ -10,17 +10,17 @@ offset = "5thou"
 count = 2                 # how many are left; leave out for plenty
 """
 
-import tomllib
 from pathlib import Path
 from typing import Any, Final
 
 from fitter.errors import FitterError
 from fitter.kit import OFFSET_SD_MM, Kit, KitError, Size
+from logger.files import read_toml
 
 from .lengths import LengthError, parse_kit, parse_length
 
 _KEYS: Final = {"name", "body", "labelled", "tolerance", "mark_deg", "size"}
-_LARGEST_FILE: Final = 1 << 16
+_MOST_SIZES: Final = 100
 
 
 def load_kits(text: str) -> Kit:
@@ -50,12 +50,11 @@ def load_kits(text: str) -> Kit:
 
 def _load(path: Path) -> Kit:
     try:
-        with path.open("rb") as file:
-            table = tomllib.loads(file.read(_LARGEST_FILE).decode("utf-8"))
+        table = read_toml(path)
     except OSError as error:
         raise KitError(f"kit {path}: {error.strerror or error}") from error
-    except (ValueError, RecursionError) as error:
-        raise KitError(f"kit {path}: not proper TOML: {error}") from error
+    except ValueError as error:
+        raise KitError(f"kit {path}: {error}") from error
     try:
         return _from_table(path, table)
     except (LengthError, FitterError) as error:
@@ -74,10 +73,15 @@ def _from_table(path: Path, table: dict[str, Any]) -> Kit:
     sizes = table.get("size", [])
     if not isinstance(sizes, list) or not all(isinstance(size, dict) for size in sizes):
         raise KitError("sizes are written as [[size]] tables")
+    if len(sizes) > _MOST_SIZES:
+        raise KitError(f"{len(sizes)} sizes are more than any drawer holds: {_MOST_SIZES} at most")
+    spread = _length(table, "tolerance") if "tolerance" in table else OFFSET_SD_MM
+    if not 0.0 <= spread < 1.0:
+        raise KitError("tolerance is the spread of true offsets: from 0 to below 1mm")
     return Kit(
         name=str(table.get("name", path.stem))[:80],
         sizes=tuple(_size(size, 0.5 if labelled == "tir" else 1.0) for size in sizes),
-        offset_sd=_length(table, "tolerance") if "tolerance" in table else OFFSET_SD_MM,
+        offset_sd=spread,
         mark_deg=float(mark),
         body=_length(table, "body") if "body" in table else None,
     ).checked()

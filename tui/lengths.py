@@ -11,6 +11,7 @@ UNITS: Final = ("thou", "in", "mm", "um")
 _NUMBER: Final = r"\s*([+-]?(?:\d+\.?\d*|\.\d+))\s*"
 _LENGTH: Final = re.compile(_NUMBER + r"(thou|inch|in|\"|mm|um|µm|μm)\s*", re.ASCII | re.I)
 _SPELT: Final = {"inch": "in", '"': "in", "µm": "um", "μm": "um"}
+_LARGEST_MM: Final = 1e5
 _DECIMALS: Final = {"thou": 1, "in": 4, "mm": 3, "um": 0}
 
 
@@ -27,7 +28,10 @@ def parse_length(text: str) -> float:
             raise LengthError(f"{shown!r} has no unit: write {shown}thou or {shown}mm")
         raise LengthError(f"{shown!r} is no length: write it like 5thou, .005in, 0.127mm or 127um")
     unit = match[2].lower()
-    return to_mm(float(match[1]), _SPELT.get(unit, unit))
+    mm = to_mm(float(match[1]), _SPELT.get(unit, unit))
+    if not abs(mm) <= _LARGEST_MM:
+        raise LengthError(f"{text.strip()[:40]!r} is longer than anything on an engine")
+    return mm
 
 
 def parse_kit(text: str) -> list[float]:

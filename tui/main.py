@@ -5,6 +5,7 @@ import os
 import sys
 from collections.abc import Sequence
 
+from . import output
 from .errors import MISUSE, CommandError
 from .parser import build, straightened
 
@@ -15,7 +16,7 @@ def main(argv: Sequence[str] | None = None) -> int:
     try:
         return _run(arguments) if arguments.command else _bench()
     except KeyboardInterrupt:
-        print("coaxly: stopped", file=sys.stderr)
+        output.error("stopped")
         return 130
     except BrokenPipeError:
         # The reader of our output has gone (a closed pager): nobody is left to tell.
@@ -35,7 +36,7 @@ def _bench() -> int:
     try:
         return show_bench()
     except CommandError as error:
-        print(f"coaxly: {error}", file=sys.stderr)
+        output.error(error)
         return error.exit_code
 
 
@@ -47,7 +48,7 @@ def _run(arguments: object) -> int:
     try:
         return int(command.run(arguments))
     except (LoggerError, FitterError, CommandError) as error:
-        print(f"coaxly: {error}", file=sys.stderr)
+        output.error(error)
         return error.exit_code
 
 

@@ -3,12 +3,13 @@ choices live in a state file of their own.
 """
 
 import json
-import tomllib
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Final
 
 from platformdirs import user_config_path, user_state_path
+
+from logger.files import read_small, read_toml
 
 from .errors import UsageError
 from .raster import Glyphs
@@ -41,10 +42,12 @@ def load_settings(path: Path | None = None) -> Settings:
     """The user's settings, or the defaults where there is no file. Raises UsageError, naming the key."""
     path = path or settings_path()
     try:
-        table = tomllib.loads(path.read_bytes()[: 1 << 16].decode("utf-8"))
+        table = read_toml(path)
     except FileNotFoundError:
         return Settings()
-    except (OSError, ValueError, RecursionError) as error:
+    except OSError as error:
+        raise UsageError(f"{path}: {error.strerror or error}") from error
+    except ValueError as error:
         raise UsageError(f"{path}: {error}") from error
     if unknown := sorted(set(table) - _KEYS):
         raise UsageError(f"{path}: unknown key {unknown[0]!r}; use {', '.join(sorted(_KEYS))}")
@@ -72,7 +75,7 @@ class Memory:
         self.path = path or user_state_path(_APP, appauthor=False) / "last.json"
         self._choices: dict[str, Any] = {}
         try:
-            read = json.loads(self.path.read_bytes()[: 1 << 16])
+            read = json.loads(read_small(self.path))
         except (OSError, ValueError, RecursionError):
             return
         if isinstance(read, dict):

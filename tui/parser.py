@@ -2,11 +2,10 @@
 
 import argparse
 import re
-import sys
 from collections.abc import Callable, Sequence
 from typing import Any, Final, NoReturn
 
-from . import __version__
+from . import __version__, output
 from .errors import MISUSE
 
 COMMANDS = ("demo", "sweep", "replay", "audit", "plan", "verify", "ports", "listen")
@@ -22,7 +21,8 @@ class Parser(argparse.ArgumentParser):
     def error(self, message: str) -> NoReturn:
         """Say it, and end as every mistake of the asker ends."""
         said = message.removeprefix("argument ").strip().rstrip(".")
-        print(f"coaxly: {said}. Options: {self.prog} --help", file=sys.stderr)
+        said = re.sub(r"(\S{200})\S+", r"\1...", said)
+        output.error(f"{said}. Options: {self.prog} --help")
         raise SystemExit(MISUSE)
 
 

@@ -2,8 +2,7 @@
 
 import argparse
 import os
-import sys
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from concurrent.futures import ProcessPoolExecutor
 from pathlib import Path
 
@@ -20,7 +19,7 @@ def run(arguments: argparse.Namespace) -> int:
     paths = recordings_in([Path(name) for name in arguments.paths])
     if not paths:
         raise UsageError("no recordings (*.jsonl) there")
-    found = list(_progress(_audited(paths), len(paths)))
+    found = list(output.progress(_audited(paths), len(paths), "auditing"))
     wrong = BAD if arguments.allow_unsealed else (*OPEN, *BAD)
     bad = [each for each in found if each.state in wrong]
     if arguments.json:
@@ -49,14 +48,3 @@ def _audited(paths: list[Path]) -> Iterator[Audit]:
         return
     with ProcessPoolExecutor(min(cores, len(paths))) as pool:
         yield from pool.map(audit, paths, chunksize=4)
-
-
-def _progress(audits: Iterable[Audit], total: int) -> Iterator[Audit]:
-    """A bar on standard error, if a person is there to see it."""
-    if not sys.stderr.isatty() or total <= 1:
-        yield from audits
-        return
-    from rich.console import Console
-    from rich.progress import track
-
-    yield from track(audits, "auditing", total, console=Console(stderr=True), transient=True)

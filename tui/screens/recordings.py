@@ -9,6 +9,7 @@ from textual.screen import Screen
 from textual.widgets import OptionList
 from textual.widgets.option_list import Option
 
+from ..output import clean
 from ..widgets.lines import Lines
 
 
@@ -33,7 +34,7 @@ class RecordingsScreen(Screen[Path | None]):
         from rich.text import Text
 
         yield Lines(f"{len(self._entries)} recordings in this folder", id="title")
-        yield OptionList(*[Option(Text(words)) for _, words in self._entries])
+        yield OptionList(*[Option(Text(clean(words))) for _, words in self._entries])
         yield Lines("Enter watch   Q back", id="keys")
 
     def on_mount(self) -> None:

@@ -2,13 +2,15 @@
 
 from textual.widgets import Static
 
+from ..output import clean
+
 
 class Lines(Static):
     """Lines of text."""
 
     def __init__(self, text: str = "", *, id: str | None = None, classes: str | None = None) -> None:
         """With a first text."""
-        super().__init__(text, markup=False, id=id, classes=classes)
+        super().__init__(_cleaned(text), markup=False, id=id, classes=classes)
         self._shown = text
 
     @property
@@ -20,4 +22,8 @@ class Lines(Static):
         """Show another text."""
         if text != self._shown:
             self._shown = text
-            self.update(text)
+            self.update(_cleaned(text))
+
+
+def _cleaned(text: str) -> str:
+    return "\n".join(map(clean, text.split("\n")))

@@ -4,6 +4,7 @@
 line that is no reading becomes a `Fault`, never a made-up number and never silence.
 """
 
+import re
 from collections.abc import Callable, Iterator, Sequence
 from typing import Final
 
@@ -33,7 +34,16 @@ _PLAIN: Final = {
 """Patterns that may be read without a regular expression, and the bytes of which their numbers consist."""
 
 _FEW: Final = 16  # so many lines go one by one; more are halved until the bad ones are alone
-_UNITS: Final = {"": "", "mm": "mm", "in": "in", "inch": "in", '"': "in", "ins": "in"}
+_UNITS: Final = {
+    "": ("", 1.0), "mm": ("mm", 1.0), "um": ("mm", 1e-3), "µm": ("mm", 1e-3), "in": ("in", 1.0),
+    "ins": ("in", 1.0), "inch": ("in", 1.0), '"': ("in", 1.0), "thou": ("in", 1e-3), "mil": ("in", 1e-3),
+    "mils": ("in", 1e-3),
+}  # fmt: skip
+"""Words for a unit: which of the two that readings carry is meant, and how many of it."""
+
+_NO_UNIT: Final = "mm"
+"""What the recording format means where neither header nor line names a unit."""
+_EXPONENT: Final = re.compile(r"[\d.][eE]([+-]?\d{1,3})$", re.ASCII)
 _QUOTED: Final = 24
 
 
@@ -43,6 +53,7 @@ class Decoder:
     def __init__(self, profile: Profile, port: str = "indicator") -> None:
         """Nothing fed yet. `port` is the name that readings and faults carry."""
         self.profile = profile
+        self._unit = profile.unit or _NO_UNIT
         self.port = port
         self._rest = b""
         self._skipping = False  # inside a line that was too long
@@ -102,7 +113,7 @@ class Decoder:
                 np.array((t,)),
                 np.array((value * self.profile.scale + 0.0,)),
                 np.array((angle + 0.0,)) if comma else None,
-                self.profile.unit,
+                self._unit,
                 np.zeros(1, dtype=bool) if self._plain == COUNTS else None,
             )
         )
@@ -206,7 +217,7 @@ class Decoder:
             value = alone
         # Adding nothing makes minus nothing plain nothing, so that no way of reading a line shows.
         self._events.append(
-            Readings(self.port, t, value * self.profile.scale + 0.0, angle, self.profile.unit, index)
+            Readings(self.port, t, value * self.profile.scale + 0.0, angle, self._unit, index)
         )
         return True
 
@@ -237,9 +248,13 @@ class Decoder:
         if value is None or (groups.get("angle") is not None and angle is None):
             self._fault(t, "not a number", line)
             return
-        unit = _UNITS.get((groups.get("unit") or "").strip().lower())
-        if unit is None:
+        said = _UNITS.get((groups.get("unit") or "").strip().lower())
+        if said is None:
             self._fault(t, "unit not known", line)
+            return
+        unit, factor = said[0] or self._unit, said[1] * self.profile.scale
+        if not said[0] and not self.profile.unit and "unit" in groups:
+            self._fault(t, "no unit on this line, and none was given beforehand", line)
             return
         if (groups.get("flag") or "").strip():
             self._fault(t, "the instrument reports a fault", line)
@@ -251,11 +266,9 @@ class Decoder:
                 return
             # Each indicator's readings are a block of their own port, this one's just before.
             self._end_run()
-            shown = np.array([other * self.profile.scale + 0.0])
-            self._events.append(Readings(OPPOSITE, np.array([t]), shown, None, unit or self.profile.unit))
-        self._reading(
-            t, value * self.profile.scale + 0.0, angle, unit or self.profile.unit, groups.get("index")
-        )
+            shown = np.array([other * factor + 0.0])
+            self._events.append(Readings(OPPOSITE, np.array([t]), shown, None, unit))
+        self._reading(t, value * factor + 0.0, angle, unit, groups.get("index"))
 
     def _reading(self, t: float, value: float, angle: float | None, unit: str, index: str | None) -> None:
         """Gather readings of a kind, so that one bad line in a block costs only itself."""
@@ -278,12 +291,14 @@ class Decoder:
         if text is None:
             return None
         plus, minus = self.profile.signs[0], self.profile.signs[1]
-        plain = "".join(text.split()).replace(",", ".")
+        plain, power = "".join(text.split()).replace(",", "."), ""
+        if (exponent := _EXPONENT.search(plain)) is not None:
+            plain, power = plain[: exponent.start() + 1], exponent[1]
         negative = minus in plain and minus != "."
         plain = plain.replace(plus, "", 1).replace(minus, "", 1) if plus != "." else plain
         if not plain.replace(".", "", 1).isdigit() or not plain.isascii():
             return None
-        number = float(plain)
+        number = float(f"{plain}e{power}" if power else plain)
         if number > LARGEST:
             return None
         return 0.0 - number if negative else number

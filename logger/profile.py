@@ -29,7 +29,9 @@ DECIMAL: Final = r"\s*(?P<value>[+-]?\s*(?:\d+\.?\d*|\.\d+))\s*"
 PAIR: Final = r"\s*(?P<angle>[+-]?\s*(?:\d+\.?\d*|\.\d+))\s*,\s*(?P<value>[+-]?\s*(?:\d+\.?\d*|\.\d+))\s*"
 
 _GROUPS: Final = {"value", "angle", "unit", "flag", "index", "opposite"}
-_UNITS: Final = ("mm", "in")
+_UNITS: Final = ("mm", "in", "")
+_FORMAT_UNIT: Final = "mm"
+"""What the recording format means by a header that names no unit at all."""
 _LONGEST_PATTERN: Final = 400
 
 
@@ -41,10 +43,11 @@ class Profile:
     empty for an instrument that streams; period_s: how often. pattern: a regular expression that a
     whole line must match, with groups `value` and perhaps `angle`, `unit`, `flag` (not empty: the
     instrument reports a fault), `index` (not empty: an encoder's index pulse), `opposite` (a second
-    indicator's value on the same line). unit: of the value where the line does not say. scale:
-    factor on the value. signs: the characters for plus and minus. dtr, rts: state to give these
-    lines; None leaves them as the system has them, since a change resets some microcontrollers.
-    on_demand: it sends a reading when its own button is pressed, and each is a station.
+    indicator's value on the same line). unit: of the value where the line does not say; "" where nobody
+    has said yet, and each line must. scale: factor on the value. signs: the
+    characters for plus and minus. dtr, rts: state to give these lines; None leaves them as the system has
+    them, since a change resets some microcontrollers. on_demand: it sends a reading when its own button is
+    pressed, and each is a station.
     """
 
     name: str = DEFAULT
@@ -74,6 +77,11 @@ class Profile:
         return bool(self.request)
 
     @property
+    def says_unit(self) -> bool:
+        """Whether its lines may say their unit."""
+        return "unit" in self.regex.groupindex
+
+    @property
     def has_opposite(self) -> bool:
         """Whether a line holds the readings of two indicators."""
         return "opposite" in self.regex.groupindex
@@ -91,6 +99,7 @@ class Profile:
         name = instrument.get("profile", instrument.get("name", DEFAULT))
         base = asdict(built_in(name)) if name in BUILT_IN else {}
         values = {key: value for key, value in instrument.items() if key in _KEYS}
+        values.setdefault("unit", _FORMAT_UNIT)
         return _checked({**base, **values, "name": str(name)[:80]})
 
 
@@ -102,7 +111,7 @@ def built_in(name: str) -> Profile:
     if name not in BUILT_IN:
         raise ProfileError(name[:80], f"not known: give a TOML file, or one of {', '.join(BUILT_IN)}")
     text = resources.files(__package__).joinpath("profiles", f"{name}.toml").read_text("utf-8")
-    return _checked({"name": name, **tomllib.loads(text)})
+    return _checked({"name": name, "unit": "", **tomllib.loads(text)})
 
 
 def load(name_or_path: str) -> Profile:
@@ -119,7 +128,7 @@ def load(name_or_path: str) -> Profile:
     unknown = sorted(set(table) - _KEYS)
     if unknown:
         raise ProfileError(name_or_path, f"unknown key {unknown[0]!r}; use {', '.join(sorted(_KEYS))}")
-    return _checked({"name": path.stem, **table})
+    return _checked({"name": path.stem, "unit": "", **table})
 
 
 def _checked(table: Mapping[str, Any]) -> Profile:
@@ -150,7 +159,7 @@ def _checked(table: Mapping[str, Any]) -> Profile:
     if table.get("parity", "N") not in ("N", "E", "O", "M", "S"):
         raise wrong("parity", "N, E, O, M or S")
     if table.get("unit", "mm") not in _UNITS:
-        raise wrong("unit", " or ".join(_UNITS))
+        raise wrong("unit", "mm or in")
     scale = table.get("scale", 1.0)
     if isinstance(scale, bool) or not isinstance(scale, int | float) or not 1e-9 <= abs(scale) <= 1e9:
         raise wrong("scale", "a number that is not zero")

@@ -9,6 +9,8 @@ from typing import Final
 
 from .readings import Readings
 
+_MM_PER_INCH: Final = 25.4
+
 _MOST: Final = 100_000
 """Readings of one dwell that are remembered."""
 
@@ -17,8 +19,9 @@ class SteadyWatch:
     """Watches readings of one indicator; `ready` once for each rest of the crank."""
 
     def __init__(self, dwell_s: float, band: float) -> None:
-        """`band`: largest less smallest reading of a steady dwell, in the indicator's unit."""
+        """`band`: largest less smallest reading of a steady dwell, mm."""
         self._dwell, self._band = dwell_s, band
+        self._unit = ""
         self._times: deque[float] = deque()
         # Readings that may yet be the least or the largest of a dwell, each with its number: no later
         # one outdoes them, so the first is the least (largest) of all that is remembered.
@@ -31,7 +34,13 @@ class SteadyWatch:
     def readings(self, block: Readings) -> None:
         """Take in readings in order of time."""
         times, low, high = self._times, self._low, self._high
-        first, dwell, band = self._first, self._dwell, self._band
+        if block.unit != self._unit:
+            # Numbers of two units cannot be compared: the dwell begins anew.
+            for kept in (times, low, high):
+                kept.clear()
+            self._unit = block.unit
+        first, dwell = self._first, self._dwell
+        band = self._band / _MM_PER_INCH if block.unit == "in" else self._band
         for t, value in zip(block.t.tolist(), block.value.tolist(), strict=True):
             if len(times) >= _MOST:
                 # Times that stand still would fill the memory: the oldest of them goes.

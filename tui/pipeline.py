@@ -35,6 +35,8 @@ from logger.records import (
     Undo,
 )
 
+from .doubts import unit_doubt
+
 _FAULTS_KEPT = 100
 _ACTS = (Station, Undo, Link)
 
@@ -114,7 +116,9 @@ class Pipeline:
 
     def result(self) -> Result:
         """What all of it says. Raises FitterError while it says nothing yet."""
-        return _with_warnings(self.fitter.result(), self.troubles())
+        result = self.fitter.result()
+        doubt = unit_doubt(result, self.profile, self.header.stage)
+        return _with_warnings(result, (*self.troubles(), *([doubt] if doubt else [])))
 
     def troubles(self) -> tuple[str, ...]:
         """What of the recording could not be used, in words."""

@@ -11,7 +11,6 @@ from typing import Any, Final
 from fitter import FitterError, Result
 from fitter.geometry import clock as clock_text
 from fitter.meaning import Meaning
-from fitter.units import from_mm
 from logger.clock import Clock
 from logger.errors import LoggerError
 from logger.readings import Fault, Readings
@@ -23,6 +22,7 @@ from logger.writer import RecordingWriter
 
 from . import prompts
 from .capture import Capture
+from .doubts import not_taken, slip_doubt
 from .intake import Intake
 from .keeping import discard_if_empty
 from .linkstate import LineState, LinkState
@@ -60,8 +60,7 @@ class SweepRun:
         self.result: Result | None = None
         self._lines = LineState(on_demand=pipeline.profile.on_demand)
         self._line_watch = self._lines.watch
-        band = from_mm(pipeline.setup.steady_mm, pipeline.profile.unit)
-        self._watch = SteadyWatch(pipeline.setup.dwell_s, band)
+        self._watch = SteadyWatch(pipeline.setup.dwell_s, pipeline.setup.steady_mm)
         self._trace = Tracing(pipeline.setup)
         self._paused = False
         self._newest: float | None = None
@@ -155,7 +154,14 @@ class SweepRun:
             self._say("all stations are read: finish, or undo one")
             return
         data = text.encode("latin-1", "replace") + b"\n"
+        faults = self.pipeline.fault_count
         self._station(deg, lambda: self.session.typed(INDICATOR, data, deg))
+        if self.pipeline.fault_count > faults:
+            self._say(not_taken(text, self.pipeline.profile.unit))
+        elif doubt := slip_doubt(
+            self.pipeline.fitter.stations().value.tolist(), self.pipeline.setup.limit_mm
+        ):
+            self._say(doubt)
 
     def retake(self) -> None:
         """Take the last station back and read it again where the crank now stands."""
@@ -338,7 +344,8 @@ class SweepRun:
         before = len(self.pipeline.fitter.stations())
         self._guard(record)
         if len(self.pipeline.fitter.stations()) == before:
-            self._say("no reading to take: is the dial switched on and connected?")
+            if self.pipeline.profile.name != "typed":
+                self._say("no reading to take: is the dial switched on and connected?")
             return
         self._schedule.read(deg)
         self._say(f"station {clock_text(self.pipeline.setup.internal_deg(deg))} taken")

@@ -1,5 +1,6 @@
 """Whatever a line brings: a right reading or one fault, and the same however it is cut."""
 
+from dataclasses import replace
 from itertools import pairwise
 
 import numpy as np
@@ -154,7 +155,8 @@ def test_odd_but_honest_lines(line, value):
 
 
 def test_typed_numbers_may_have_a_comma_and_a_unit():
-    assert decode(built_in("typed"), [b"0,25\n-.5 in\n"]) == [
+    typed = replace(built_in("typed"), unit="mm")
+    assert decode(typed, [b"0,25\n-.5 in\n"]) == [
         ("reading", 0.25, None, "mm"),
         ("reading", -0.5, None, "in"),
     ]
@@ -233,4 +235,25 @@ def test_two_indicators_on_one_line():
     assert [(e.port, e.value.tolist()) for e in decoder.events()] == [
         ("opposite", [-0.5]),
         ("indicator", [0.5]),
+    ]
+
+
+@pytest.mark.parametrize(
+    ("line", "value", "unit"),
+    [(b"14.9thou\n", 0.0149, "in"), (b"14.9 THOU\n", 0.0149, "in"), (b"-3 um\n", -0.003, "mm"), (b"2\xb5m\n", 0.002, "mm")],
+)  # fmt: skip
+def test_small_units_typed_behind_a_number(line, value, unit):
+    assert decode(built_in("typed"), [line]) == [("reading", pytest.approx(value), None, unit)]
+
+
+def test_a_bare_number_where_nobody_has_said_the_unit_is_no_reading():
+    ((kind, what, *_),) = decode(built_in("typed"), [b"0.25\n"])
+    assert kind == "fault" and "no unit" in what
+
+
+def test_powers_of_ten():
+    profile = Profile(pattern=r"(?P<value>[+-]?\d+\.\d*[eE][+-]?\d+)")
+    assert decode(profile, [b"+1.120e-02\n-2.5E0\n"]) == [
+        ("reading", pytest.approx(0.0112), None, "mm"),
+        ("reading", -2.5, None, "mm"),
     ]

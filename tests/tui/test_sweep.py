@@ -148,7 +148,7 @@ def dial():
 
 def start_sweep(dial, tmp_path, *extra):
     return subprocess.Popen(
-        [sys.executable, "-m", "tui.main", "sweep", "--port", dial.name, "--headless", "--json", "--dwell", "0.1",
+        [sys.executable, "-m", "tui.main", "sweep", "--unit", "mm", "--port", dial.name, "--headless", "--json", "--dwell", "0.1",
          "--out", str(tmp_path / "s.jsonl"), *extra],
         stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True,
     )  # fmt: skip
@@ -210,7 +210,7 @@ def test_typed_readings_one_a_station(tmp_path):
 
 def test_a_port_that_is_not_there_leaves_no_file(tmp_path):
     done = subprocess.run(
-        [sys.executable, "-m", "tui.main", "sweep", "--port", "/dev/no-dial", "--headless", "--out",
+        [sys.executable, "-m", "tui.main", "sweep", "--unit", "mm", "--port", "/dev/no-dial", "--headless", "--out",
          str(tmp_path / "s.jsonl")],
         input="", capture_output=True, text=True, timeout=60,
     )  # fmt: skip

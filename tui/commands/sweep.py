@@ -3,6 +3,7 @@
 import argparse
 import asyncio
 import re
+import sys
 from pathlib import Path
 from typing import Any
 
@@ -80,10 +81,35 @@ def _fresh(arguments: argparse.Namespace) -> tuple[SweepRun, dict[str, tuple[str
     if not 3 <= arguments.stations <= 360:
         raise UsageError(f"--stations is {arguments.stations}: choose 3 to 360, 8 is usual")
     profile = load(arguments.profile)
-    if arguments.unit:
-        profile = Profile.from_header({**profile.to_header(), "unit": arguments.unit})
+    _sources(arguments, profile)  # what is missing there is asked for before the unit
+    profile = _with_unit(profile, arguments)
     sources = _sources(arguments, profile)
     return _prepare(arguments, profile, sources), sources
+
+
+def _with_unit(profile: Profile, arguments: argparse.Namespace) -> Profile:
+    """The profile with the unit of the dial, which is asked for and never assumed. Raises UsageError."""
+    unit = arguments.unit or profile.unit
+    if not unit and not profile.says_unit:
+        if arguments.json or arguments.headless or not has_screen():
+            raise UsageError(
+                f"the unit of the dial is not known: profile {profile.name} does not say it, "
+                "so give --unit mm or --unit in"
+            )
+        unit = _asked_unit()
+    return Profile.from_header({**profile.to_header(), "unit": unit})
+
+
+def _asked_unit() -> str:
+    while True:
+        output.message(
+            "Does the dial show mm or in? (Its lines do not say; --unit keeps this from being asked.)"
+        )
+        answer = sys.stdin.readline()
+        if (unit := answer.strip().lower().removesuffix("ch").removesuffix("ches")) in ("mm", "in"):
+            return unit
+        if not answer:
+            raise UsageError("the unit of the dial is not known: give --unit mm or --unit in")
 
 
 def _resumed(arguments: argparse.Namespace) -> tuple[SweepRun, dict[str, tuple[str, Profile]]]:

@@ -9,7 +9,7 @@ from typing import Final
 
 import numpy as np
 
-from fitter import Result
+from fitter import Fitter, Result
 from fitter.units import MM_PER_INCH
 from logger.profile import Profile
 
@@ -46,6 +46,11 @@ def unit_doubt(result: Result, profile: Profile, stage: str) -> str | None:
             f"{length(swing * MM_PER_INCH, 'thou')}. Make sure of its unit"
         )
     return None
+
+
+def of_typed(fitter: Fitter) -> str | None:
+    """What is doubtful about the reading that was typed last."""
+    return slip_doubt(fitter.stations().value.tolist(), fitter.setup.limit_mm)
 
 
 def slip_doubt(values: Sequence[float], limit: float) -> str | None:

@@ -22,7 +22,7 @@ from logger.writer import RecordingWriter
 
 from . import prompts
 from .capture import Capture
-from .doubts import not_taken, slip_doubt
+from .doubts import not_taken, of_typed
 from .intake import Intake
 from .keeping import discard_if_empty
 from .linkstate import LineState, LinkState
@@ -156,11 +156,8 @@ class SweepRun:
         data = text.encode("latin-1", "replace") + b"\n"
         faults = self.pipeline.fault_count
         self._station(deg, lambda: self.session.typed(INDICATOR, data, deg))
-        if self.pipeline.fault_count > faults:
-            self._say(not_taken(text, self.pipeline.profile.unit))
-        elif doubt := slip_doubt(
-            self.pipeline.fitter.stations().value.tolist(), self.pipeline.setup.limit_mm
-        ):
+        taken = self.pipeline.fault_count == faults
+        if doubt := of_typed(self.pipeline.fitter) if taken else not_taken(text, self.pipeline.profile.unit):
             self._say(doubt)
 
     def retake(self) -> None:

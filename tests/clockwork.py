@@ -91,6 +91,7 @@ class _Selector(selectors.SelectSelector):
         super().__init__()
         self.at_work = 0
         self.written = False
+        self._carried = CARRIED_S
 
     def select(self, timeout: float | None = None) -> list[tuple[selectors.SelectorKey, int]]:
         now.jump(TURN_S)
@@ -102,11 +103,14 @@ class _Selector(selectors.SelectSelector):
                 return super().select(timeout)
             finally:
                 now.flow(False)
-        grace = CARRIED_S if self.written else GRACE_S
-        self.written = False
-        events = super().select(grace)
-        if not events:
+        events = super().select(self._carried if self.written else GRACE_S)
+        if events:
+            self._carried = CARRIED_S
+        else:
             now.jump(timeout)
+            if self.written:  # nobody listens, it seems: wait less for the next
+                self._carried = max(self._carried / 2.0, GRACE_S)
+        self.written = False
         return events
 
 

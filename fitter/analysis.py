@@ -21,6 +21,7 @@ from .setup import Setup
 from .stations import Stations
 from .swing import expected_swing
 from .together import Together, behaviour, common_setup, together
+from .unseen import unseen
 from .words import warnings_for
 
 
@@ -46,7 +47,8 @@ def analyse_together(sweeps: Sequence[tuple[Setup, Stations]], samples: int) -> 
     setup = common_setup([setup for setup, _ in sweeps], whole, fitted)
     judged = of_sweeps(fitted, whole.sweeps)
     seen = behaviour(whole, fitted)
-    known = budget(setup, stations, fitted, judged, seen.left_in)
+    hidden = unseen(setup, stations, fitted, whole.sweeps)
+    known = budget(setup, stations, fitted, judged, hidden, seen.left_in)
     eccentricity = _eccentricity(setup, fitted, known)
     probability = probability_within(
         setup.limit_mm / 2.0, eccentricity.vector, known.covariance, known.freedom
@@ -76,7 +78,7 @@ def analyse_together(sweeps: Sequence[tuple[Setup, Stations]], samples: int) -> 
         corrections=corrections.applied(setup, seen.drift),
         exact=_exact(setup, stations, fitted) if len(sweeps) == 1 else None,
     )
-    return warnings_for(result, setup, next_station(stations))
+    return warnings_for(result, setup, next_station(stations), hidden)
 
 
 def corrected(setup: Setup, raw: Stations) -> Stations:

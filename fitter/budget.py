@@ -21,17 +21,11 @@ from .scatter import Scatter
 from .setup import Setup
 from .stations import MOST_HARMONICS, Stations
 from .units import MM_PER_THOU
+from .unseen import ARC_GAP_DEG, FORM_SD_MM, Unseen
 
 ASSUMED_SCATTER_MM = MM_PER_THOU
 """Scatter of a station where no station is left over to judge it: 1 thou ("a thou or two" between
 sweeps is usual; common practice, no source)."""
-
-FORM_SD_MM = {2: 0.5 * MM_PER_THOU, 3: 0.25 * MM_PER_THOU, 4: 0.15 * MM_PER_THOU}
-"""Standard deviation of each coefficient of a form harmonic that was not fitted: oval by about half
-a thou, less for higher orders (common practice, no source)."""
-
-ARC_GAP_DEG = 120.0
-"""A sweep with a larger gap than this is an arc."""
 
 RIG_SHARE = 0.1
 """Standard uncertainty of a sag or clearance, as a share of it (common practice, no source)."""
@@ -55,31 +49,50 @@ class Budget:
     station_sd: float
 
 
+Part = tuple[str, Literal["A", "B"], Floats]
+
+
+@dataclass(frozen=True, slots=True)
+class _Random:
+    """What differs from sweep to sweep: lines, and the variance (mm^2) judged from `freedom` degrees
+    (inf: known beforehand) with the shape that it gives the covariance of (x, y)."""
+
+    parts: tuple[Part, ...]
+    variance: float
+    freedom: float
+    shape: Floats
+
+
 def budget(
-    setup: Setup, stations: Stations, fit: Fit, scatter: Scatter, uncorrected_drift_mm: float | None
+    setup: Setup,
+    stations: Stations,
+    fit: Fit,
+    scatter: Scatter,
+    unseen: Unseen,
+    uncorrected_drift_mm: float | None,
 ) -> Budget:
     """Assemble the budget of one fit. `uncorrected_drift_mm`: closure that was not spread out."""
     # Coefficients (a1, b1) are cos and sin; the vector is (x, y) = (sin, cos).
     unscaled = scatter.unscaled[np.ix_([2, 1], [2, 1])]
-    amplitude = math.hypot(*fit.harmonic(1))
     by_angle, angle_variance = _angle_entry(setup, stations, fit)
     floor = setup.resolution_mm**2 / 12.0 + angle_variance
-    judged = scatter.freedom > 0.0
     form, form_in_scatter = _unresolved_form(stations, fit)
     # What unresolved form adds to the scatter is counted once, as form; at most half of it can be.
     variance = max(scatter.variance - form_in_scatter, scatter.variance / 2.0)
+    judged = scatter.freedom > 0.0
     seen = max(variance if judged else ASSUMED_SCATTER_MM**2, floor)
-    source = "scatter about the model" if judged else "scatter, assumed: no station to spare"
-    parts: list[tuple[str, Literal["A", "B"], Floats]] = [
-        (source, "A" if judged else "B", (seen - floor) * unscaled),
+    random = _random(setup, unscaled, variance if judged else math.nan, scatter.freedom, seen - floor)
+    parts: list[Part] = [
+        *random.parts,
         ("resolution", "B", setup.resolution_mm**2 / 12.0 * unscaled),
         ("angle entry", "B", by_angle),
     ]
     closure = (uncorrected_drift_mm or 0.0) ** 2
     if closure <= (_TELLING**2) * 2.0 * seen:
         closure = 0.0  # as far as two readings scatter anyway
-    parts += _beyond_scatter(setup, amplitude, closure)
+    parts += _beyond_scatter(setup, math.hypot(*fit.harmonic(1)), closure)
     parts.append(("form that these stations cannot resolve", "B", form))
+    parts += [(source, "B", part) for source, part in unseen.parts]
     covariance = np.sum([part for _, _, part in parts], axis=0)
     lines = [
         BudgetLine(name, kind, value)
@@ -87,10 +100,36 @@ def budget(
         if (value := math.sqrt(max(float(np.trace(part)) / 2.0, 0.0))) > 1e-9 or kind == "A"
     ]
     freedom = math.inf
-    if judged:
-        fixed = covariance - (seen - floor) * unscaled
-        freedom = effective_freedom(variance, scatter.freedom, unscaled, fixed - floor * unscaled, covariance)
+    if math.isfinite(random.freedom):
+        changing = np.sum([part for _, _, part in random.parts], axis=0)
+        # Of what is judged, the floor is known: the region allows for both.
+        fixed = covariance - changing - (0.0 if setup.repeatability_mm else floor) * unscaled
+        freedom = effective_freedom(random.variance, random.freedom, random.shape, fixed, covariance)
     return Budget(covariance, freedom, tuple(lines), math.sqrt(seen))
+
+
+def _random(setup: Setup, unscaled: Floats, variance: float, freedom: float, excess: float) -> _Random:
+    """Scatter about the model, or the shop's own repeatability between sweeps where that is known.
+
+    What a shop finds by repeating whole sweeps holds their scatter and all that a single one does not
+    show; so the larger of the two counts, never both. variance: of a station (nan: not judged), from
+    `freedom` degrees; excess: what counts of it beyond its floor.
+    """
+    scattered = excess * unscaled
+    judged = not math.isnan(variance)
+    shop = setup.repeatability_mm**2 * np.eye(2)
+    if not setup.repeatability_mm:
+        source = "scatter about the model" if judged else "scatter, assumed: no station to spare"
+        part: Part = (source, "A" if judged else "B", scattered)
+        return _Random((part,), variance, freedom if judged else math.inf, unscaled)
+    own, usual = float(np.trace(scattered)), float(np.trace(shop))
+    lines: list[Part] = [("repeatability of this shop", "A", shop)]
+    if not judged or own <= usual:
+        known = setup.repeatability_freedom or math.inf
+        return _Random(tuple(lines), setup.repeatability_mm**2, known, np.eye(2))
+    beyond = scattered * (1.0 - usual / own)
+    lines.append(("scatter about the model, beyond that", "A", beyond))
+    return _Random(tuple(lines), excess, freedom, (shop + beyond) / excess)
 
 
 def _angle_entry(setup: Setup, stations: Stations, fit: Fit) -> tuple[Floats, float]:

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from . import checks, corrections, faults
+from . import checks, corrections, drift, faults
 from .basis import Floats
 from .errors import TooFewStations
 from .model import fit, supported_harmonics
@@ -39,7 +39,10 @@ def prepare(setup: Setup, raw: Stations) -> Prepared:
     levelled = _filled(without_sag(setup, raw))
     closure = checks.closure(levelled)
     closing = setup.closing and closure is not None and levelled.t[-1] > levelled.t[0]
-    columns = _columns(levelled, closing=bool(closing))
+    columns = drift.columns(levelled, closing=bool(closing))
+    # Where more than the closing reading tells of drift, the fit finds it from all readings.
+    fitted = "bend" in columns
+    closing = closing and not fitted
     others = [column for name, column in columns.items() if not (closing and name == "drift")]
     drifts = [] if "drift" in columns and not closing else _drifts(levelled)
     found = faults.find(levelled, others, _neighbours(levelled, columns), drifts)
@@ -50,21 +53,21 @@ def prepare(setup: Setup, raw: Stations) -> Prepared:
     # Without both of its ends the closing check is no measure of drift.
     closing = bool(closing) and not bad & {0, len(levelled) - 1}
     extras = {name: column[kept] for name, column in columns.items()}
-    share = drift = None
+    share = drift_mm = None
     if step_at is not None:
         extras["step"] = (np.arange(len(stations)) >= step_at).astype(np.float64)
     if not closing:
-        if setup.closing:
+        if setup.closing and not fitted:
             extras.pop("drift", None)
     elif step_at is None:
-        stations, share, drift = without_closing(stations)
+        stations, share, drift_mm = without_closing(stations)
         extras = {name: column[:-1] for name, column in extras.items() if name != "drift"}
     return Prepared(
         stations=stations,
         extras=_separable(stations, extras),
         share=share,
         closure=closure,
-        drift_mm=drift,
+        drift_mm=drift_mm,
         outliers=tuple(outlier for _, outlier in found.outliers),
         step_at=step_at,
         continuous=levelled.continuous,
@@ -96,17 +99,6 @@ def without_closing(stations: Stations) -> tuple[Stations, Floats, float]:
     return corrected.take(slice(0, -1)), share[:-1], drift
 
 
-def _columns(stations: Stations, *, closing: bool) -> dict[str, Floats]:
-    """What else may move the dial and can be told apart: sense of turning, and drift."""
-    columns = {}
-    if min((stations.sense > 0).sum(), (stations.sense < 0).sum()) >= 3:
-        columns["sense"] = stations.sense / 2.0
-    # One turn cannot tell drift from an offset towards the side; a closing reading or a second turn can.
-    if (closing or stations.turns() >= 2) and stations.t[-1] > stations.t[0]:
-        columns["drift"] = (stations.t - stations.t[0]) / (stations.t[-1] - stations.t[0])
-    return columns
-
-
 def _drifts(stations: Stations) -> list[Floats]:
     """Ways in which a rig usually gives way: all along, or most at first, while it settles."""
     if len(stations) < 2 or not (span := float(stations.t[-1] - stations.t[0])) > 0.0:
@@ -128,7 +120,7 @@ def _neighbours(stations: Stations, columns: dict[str, Floats]) -> float:
 
 def _separable(stations: Stations, extras: dict[str, Floats]) -> dict[str, Floats]:
     """Drop columns for which there are no stations to spare, the least needed first."""
-    for name in ("sense", "drift"):
+    for name in ("bend", "sense", "drift"):
         if name in extras and len(stations) - 3 - len(extras) < 2:
             extras = {key: column for key, column in extras.items() if key != name}
     return extras

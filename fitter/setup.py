@@ -11,6 +11,7 @@ from itertools import pairwise
 from typing import Any, Literal
 
 from .errors import SetupError
+from .units import MM_PER_THOU
 
 COMMON_LIMIT_MM = 0.127
 """5 thou TIR, the usual performance limit (common practice, no source)."""
@@ -30,6 +31,15 @@ class Setup:
     and of the indicator's ball tip, for the exact geometry. limit_mm: permitted TIR, limit_source: whose it
     is. closing: the last
     station repeats the first and its difference is spread over the sweep as drift.
+
+    What a sweep may be blind to (`fitter.unseen`), the defaults being common practice without a source:
+    zero_sd_deg: standard uncertainty of 12 o'clock, 1 for a mark set by eye with some care, 0 where it
+    was measured. lost_motion_deg: the most by which the angle scale lags behind the crank. drift_mm: by
+    how much the dial of a good rig wanders in a sweep (standard deviation), a tenth of a thou.
+    hysteresis_mm: the most by which the dial reads differently moving in and out, a tenth of a thou.
+    hidden_form_mm: standard deviation of each coefficient of a form that hides (None: the usual one of
+    that order). repeatability_mm: standard deviation of a component of the vector between whole sweeps
+    of the shop, from repeatability_freedom degrees (None: known for good).
     """
 
     feature: Literal["bore", "face"] = "bore"
@@ -53,6 +63,13 @@ class Setup:
     resolution_mm: float = 0.0
     mpe_mm: float = 0.0
     angle_sd_deg: float = 0.0
+    zero_sd_deg: float = 1.0
+    lost_motion_deg: float = 0.0
+    drift_mm: float = 0.1 * MM_PER_THOU
+    hysteresis_mm: float = 0.1 * MM_PER_THOU
+    hidden_form_mm: float | None = None
+    repeatability_mm: float = 0.0
+    repeatability_freedom: float | None = None
     closing: bool = False
     unknown: tuple[str, ...] = field(default=(), compare=False)
 
@@ -127,6 +144,13 @@ _RANGES: dict[str, tuple[float, float, bool]] = {
     "resolution_mm": (0.0, 5.0, True),
     "mpe_mm": (0.0, 5.0, True),
     "angle_sd_deg": (0.0, 90.0, True),
+    "zero_sd_deg": (0.0, 90.0, True),
+    "lost_motion_deg": (0.0, 90.0, True),
+    "drift_mm": (0.0, 5.0, True),
+    "hysteresis_mm": (0.0, 5.0, True),
+    "hidden_form_mm": (0.0, 5.0, True),
+    "repeatability_mm": (0.0, 5.0, True),
+    "repeatability_freedom": (0.0, 1e9, False),
 }
 assert {f.name for f in fields(Setup)} == {*_CHOICES, *_RANGES, "limit_source", "calibration", "closing",
                                               "unknown"}  # fmt: skip

@@ -21,10 +21,10 @@ from .scatter import Sweep
 from .setup import Setup
 from .stations import COLUMNS, Stations
 
-_OF_THE_RIG = ("mpe_mm", "sag_mm")
+_OF_THE_RIG = ("mpe_mm", "sag_mm", "zero_sd_deg", "lost_motion_deg", "hysteresis_mm")
 """What errs in the same way in every sweep: sizes add up as they are."""
 
-_OF_THE_STATION = ("resolution_mm", "angle_sd_deg")
+_OF_THE_STATION = ("resolution_mm", "angle_sd_deg", "drift_mm")
 """What errs anew at every station: variances add up."""
 
 
@@ -112,9 +112,11 @@ def common_setup(setups: Sequence[Setup], whole: Together, fitted: Fit) -> Setup
     """One setup that stands for all in the budget and the verdict: the strictest limit, and of every
     error what it does to the vector of all, each sweep by its weight in it. The order of the sweeps
     does not matter."""
-    if all(setup == setups[0] for setup in setups):
-        return setups[0]
     weights = _weights(whole, fitted)
+    # What differs from sweep to sweep averages down over sweeps.
+    repeats = math.sqrt(sum((w * s.repeatability_mm) ** 2 for w, s in zip(weights, setups, strict=True)))
+    if all(setup == setups[0] for setup in setups):
+        return replace(setups[0], repeatability_mm=repeats) if len(setups) > 1 else setups[0]
     shares = [len(part.stations) / len(whole.stations) for part in whole.parts]
     values: dict[str, Any] = {
         name: sum(w * abs(getattr(setup, name)) for w, setup in zip(weights, setups, strict=True))
@@ -134,6 +136,7 @@ def common_setup(setups: Sequence[Setup], whole: Together, fitted: Fit) -> Setup
             (setup.calibration for setup in setups),
             key=lambda c: (max((abs(v) for _, v in c), default=0.0), c),
         ),
+        repeatability_mm=repeats,
         unknown=tuple(sorted({name for setup in setups for name in setup.unknown})),
         **values,
     )

@@ -5,7 +5,8 @@ import dataclasses
 from .geometry import clock
 from .result import Result
 from .setup import Setup
-from .units import MM_PER_INCH
+from .units import MM_PER_INCH, MM_PER_THOU
+from .unseen import Unseen
 
 
 def thou(mm: float) -> str:
@@ -13,9 +14,10 @@ def thou(mm: float) -> str:
     return f"{mm * 1000.0 / MM_PER_INCH:.1f} thou ({mm:.3f} mm)"
 
 
-def warnings_for(result: Result, setup: Setup, next_deg: float) -> Result:
+def warnings_for(result: Result, setup: Setup, next_deg: float, unseen: Unseen) -> Result:
     """The result with its warnings filled in. `next_deg`: where one more station would help most."""
     found = [*_of_coverage(result, next_deg), *_of_faults(result), *_of_form(result)]
+    found += _of_unseen(result, setup, unseen)
     if setup.unknown:
         found.append("setup keys not understood and not used: " + ", ".join(setup.unknown))
     return dataclasses.replace(result, warnings=tuple(found))
@@ -80,3 +82,33 @@ def _of_form(result: Result) -> list[str]:
             "off-centre: moving the housing cannot cure the rest"
         )
     return found
+
+
+def _of_unseen(result: Result, setup: Setup, unseen: Unseen) -> list[str]:
+    """What this sweep is blind to, last: nothing is known to be wrong, but nobody could tell."""
+    found = []
+    hidden = [_listed([str(k) for k in unseen.lobes]) + " lobes"] if unseen.lobes else []
+    if unseen.drift:
+        hidden.append("drift that comes back" if unseen.closed else "drift")
+    if unseen.lag:
+        hidden.append("a dial that drags")
+    if hidden:
+        turn = "another turn the other way" if unseen.lag else "another turn"
+        if unseen.on_deg is not None:
+            turn += f", its stations {unseen.on_deg:g} degrees further on,"
+        more = " (12 stations would show the lobes, too)" if unseen.lobes and result.stations < 12 else ""
+        allowed = 2.0 * unseen.allowed_mm
+        small = f" (+-{thou(allowed)} is allowed for it)" if allowed > 0.05 * MM_PER_THOU else ""
+        found.append(f"this sweep would not show {_listed(hidden)}{small}; {turn} would{more}")
+    ecc = result.eccentricity
+    if setup.zero_sd_deg > 0.0 and ecc.detected and result.decision.state != "inside":
+        found.append(
+            "the direction is no better than your 12 o'clock mark, "
+            f"which is taken as good to +-{2.0 * setup.zero_sd_deg:g} degrees"
+        )
+    return found
+
+
+def _listed(names: list[str]) -> str:
+    """a, b or c."""
+    return " or ".join(filter(None, [", ".join(names[:-1]), names[-1]]))

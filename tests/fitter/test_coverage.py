@@ -2,7 +2,7 @@
 tests/bench with fixed seeds. The bounds are those of chance for so few sweeps, not the promise."""
 
 import pytest
-from bench.coverage import SCENARIOS, cover
+from bench.coverage import BEYOND, SCENARIOS, cover, shares
 from bench.faults import KINDS, rates
 
 SWEEPS = 120
@@ -14,6 +14,13 @@ def test_the_95_percent_region_holds_the_truth(scenario):
     # Four standard deviations of a share of 0.95 in 120.
     assert vector >= 0.87 and amount >= 0.87
     assert wrong <= 0.05
+
+
+@pytest.mark.parametrize("scenario", BEYOND, ids=lambda s: s.name)
+def test_what_the_model_does_not_describe_is_covered_or_said(scenario):
+    vector, amount, _, unseen, accused, _ = shares(scenario, 60, start=10_000)
+    # Four standard deviations of a share of 0.95 in 60.
+    assert (vector >= 0.84 and amount >= 0.84) or (scenario.told and max(unseen, accused) >= 0.9)
 
 
 @pytest.mark.parametrize("stations", [8, 12, 0])

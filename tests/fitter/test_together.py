@@ -6,6 +6,7 @@ from itertools import permutations
 import numpy as np
 import pytest
 from bench.coverage import Scenario, cover, encoder, evenly
+from bench.worlds import STILL
 
 from fitter import Fitter, Setup
 from fitter.analysis import analyse, analyse_together
@@ -40,8 +41,8 @@ def test_several_sweeps_are_one_result():
 
 def test_each_closing_reading_keeps_its_covariance():
     """The same residuals, with and without a closing reading that was spread over the stations."""
-    with_closing = of(*(one(seed, closing=True) for seed in range(1, 5)))
-    without = of(*(one(seed) for seed in range(1, 5)))
+    with_closing = of(*(one(seed, closing=True, **STILL) for seed in range(1, 5)))
+    without = of(*(one(seed, **STILL) for seed in range(1, 5)))
     # An offset towards the side gains the covariance of a ramp: see Scatter.
     ratio = [
         result.eccentricity.covariance[0][0] / result.checks.residual_sd**2
@@ -59,7 +60,7 @@ def test_error_bars_of_closed_sweeps_together_hold_the_truth(n, files):
 
 
 def test_error_bars_of_continuous_sweeps_together_hold_the_truth():
-    scenario = Scenario("", encoder(3600), continuous=True, colour=60.0, files=2)
+    scenario = Scenario("", encoder(3600), continuous=True, colour=60.0, files=2, setup=STILL)
     vector, amount, _, _ = cover(scenario, 120, start=20_000)
     assert vector >= 0.89 and amount >= 0.89
 
@@ -125,11 +126,11 @@ def test_a_quiet_continuous_sweep_beside_a_stopped_one_is_judged_by_its_own_scat
     deg = np.linspace(0.0, 360.0, 7200, endpoint=False)
     rad = np.deg2rad(deg)
     rng = np.random.default_rng(5)
-    track = Fitter(Setup())
+    track = Fitter(Setup.from_header(STILL))
     value = 1.0 - TRUTH[0] * np.sin(rad) - TRUTH[1] * np.cos(rad) + rng.normal(0, 0.1 * THOU, 7200)
     track.add_track(deg, value, deg / 100.0)
     turn = track.setup, track.stations()
     alone = analyse(*turn, 7200).eccentricity.u95_amount
-    beside = of(turn, one(1, n=12, noise=1.0 * THOU)).eccentricity.u95_amount
+    beside = of(turn, one(1, n=12, noise=1.0 * THOU, **STILL)).eccentricity.u95_amount
     # Noisy stations weigh as much as quiet sectors in the fit: the bar must say so.
     assert beside > 3.0 * alone

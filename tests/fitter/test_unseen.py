@@ -1,0 +1,148 @@
+"""Errors that look like an offset are allowed for, said, or seen by the sweep that was advised."""
+
+import math
+
+import numpy as np
+import pytest
+from bench import worlds
+
+from fitter import Fitter, Setup
+from fitter.units import MM_PER_THOU as THOU
+
+E = (3 * THOU, -4 * THOU)
+
+
+def swept(deg, extra=0.0, noise=0.1 * THOU, seed=1, **setup):
+    """The result of stations at `deg`, read `extra` higher each."""
+    rad = np.deg2rad(np.asarray(deg, dtype=float))
+    value = 1.0 - E[0] * np.sin(rad) - E[1] * np.cos(rad) + extra
+    value = value + np.random.default_rng(seed).normal(0.0, noise, len(rad))
+    fitter = Fitter(Setup.from_header(setup))
+    for k, (d, v) in enumerate(zip(np.rad2deg(rad), value, strict=True)):
+        fitter.add_station(float(d), np.array([v]), np.array([float(k)]))
+    return fitter.result()
+
+
+def line(result, source):
+    return sum(each.value for each in result.budget if each.source == source)
+
+
+def warned(result, *words):
+    return any(all(word in warning for word in words) for warning in result.warnings)
+
+
+def even(n, turns=1):
+    return np.arange(n * turns) * 360.0 / n
+
+
+@pytest.mark.parametrize(
+    ("n", "lobes", "on"),
+    [(4, "3, 5 or 7", "45"), (6, "5 or 7", "30"), (7, "6 or 8", "25.7"), (8, "7", "22.5")],
+)
+def test_form_that_even_stations_cannot_see_is_said_with_the_turn_that_would(n, lobes, on):
+    result = swept(even(n))
+    assert warned(result, f"would not show {lobes} lobes", f"stations {on}", "12 stations")
+    assert line(result, "form that hides between these stations") > 0.0
+
+
+def test_form_is_seen_by_twelve_stations_and_by_two_turns_half_a_station_apart():
+    for deg in (even(12), np.concatenate([even(6), even(6) + 30.0])):
+        assert not warned(swept(deg), "lobes")
+
+
+def test_form_that_hides_moves_the_vector_by_its_own_size():
+    """The identity behind it: cos 7 th and cos th are the same at 8 even stations."""
+    still = swept(even(8), noise=0.0)
+    waved = swept(even(8), 0.5 * THOU * np.cos(np.deg2rad(7 * even(8))), noise=0.0)
+    assert still.eccentricity.vector[1] - waved.eccentricity.vector[1] == pytest.approx(0.5 * THOU)
+    allowed = swept(even(8), hidden_form_mm=0.3 * THOU)
+    # 7 and 9 lobes, of which each goes wholly into the vector.
+    assert line(allowed, "form that hides between these stations") == pytest.approx(
+        0.3 * THOU * math.sqrt(2.0)
+    )
+
+
+def test_uneven_stations_see_what_even_ones_cannot():
+    assert not warned(swept([0, 38, 95, 140, 170, 222, 275, 330]), "7")
+
+
+def test_a_drift_is_allowed_for_by_the_order_in_which_stations_were_read():
+    once, closed = swept(even(12)), swept([*even(12), 0.0], closing=True)
+    twice = swept(even(12, 2))
+    source = "drift that does not show"
+    assert line(once, source) > 1.3 * line(closed, source) > 1.3 * 1.3 * line(twice, source)
+    assert warned(once, "would not show drift or")
+    assert warned(closed, "would not show drift that comes back or")
+    assert not warned(twice, "drift")
+
+
+def test_a_walk_moves_the_vector_as_the_budget_says():
+    """The line of a random walk against many walks, read once round and with a closing reading."""
+    rng = np.random.default_rng(4)
+    for closing in (False, True):
+        deg = [*even(8), 0.0] if closing else even(8)
+        moved = []
+        for _ in range(400):
+            walk = np.cumsum([0.0, *rng.normal(0.0, THOU / math.sqrt(len(deg) - 1), len(deg) - 1)])
+            result = swept(deg, walk, noise=0.0, closing=closing)
+            if not result.checks.outliers and result.checks.step is None:
+                moved.append(np.subtract(result.eccentricity.vector, E))
+        seen = math.sqrt(float(np.mean(np.square(moved))))
+        expected = line(swept(deg, closing=closing, drift_mm=THOU), "drift that does not show")
+        assert seen == pytest.approx(expected, rel=0.12)
+
+
+@pytest.mark.parametrize("shape", [worlds.linear, worlds.out_and_back, worlds.settling])
+def test_the_first_station_read_again_in_mid_sweep_takes_drift_out_whatever_its_shape(shape):
+    deg = worlds.revisited(8)(None)
+    result = swept(deg, 2 * THOU * shape(np.linspace(0.0, 1.0, len(deg)), None), closing=True)
+    assert result.model.drift
+    assert np.hypot(*np.subtract(result.eccentricity.vector, E)) < 0.35 * THOU
+    assert not warned(result, "would not show", "drift")
+    steady = swept(even(8), 2 * THOU * shape(np.linspace(0.0, 1.0, 8), None))
+    assert np.hypot(*np.subtract(steady.eccentricity.vector, E)) > 0.5 * THOU
+
+
+def test_a_last_reading_at_the_first_place_is_no_closing_reading_unless_it_is_said_to_be():
+    assert not swept([*even(8), 0.0], np.linspace(0.0, THOU, 9)).model.drift
+
+
+def test_the_zero_of_the_scale_turns_the_vector_and_does_not_lengthen_it():
+    sure, eye = swept(even(12), zero_sd_deg=0.0), swept(even(12), zero_sd_deg=2.0)
+    more = np.subtract(eye.eccentricity.covariance, sure.eccentricity.covariance)
+    x, y = eye.eccentricity.vector
+    along, across = np.array([x, y]), np.array([-y, x])
+    assert across @ more @ across == pytest.approx((math.radians(2.0) * (x * x + y * y)) ** 2, rel=1e-6)
+    assert along @ more @ along == pytest.approx(0.0, abs=1e-12)
+    assert warned(eye, "12 o'clock mark", "+-4 degrees") and not warned(sure, "12 o'clock")
+    assert eye.eccentricity.u95_deg > sure.eccentricity.u95_deg
+
+
+def test_lost_motion_of_the_angle_is_the_most_that_it_can_turn_the_vector():
+    result = swept(even(12), lost_motion_deg=1.5)
+    expected = math.radians(1.5) / math.sqrt(3.0) * result.eccentricity.amount / math.sqrt(2.0)
+    assert line(result, "lost motion of the angle") == pytest.approx(expected, rel=1e-6)
+    both = swept(np.concatenate([even(12), even(12)[::-1]]), lost_motion_deg=1.5)
+    assert line(both, "lost motion of the angle") < 0.3 * expected
+
+
+def test_a_dial_that_lags_is_allowed_for_until_it_is_turned_both_ways():
+    one_way = swept(even(12), hysteresis_mm=0.5 * THOU)
+    both = swept(np.concatenate([even(12), even(12)[::-1]]), hysteresis_mm=0.5 * THOU)
+    source = "hysteresis of the dial"
+    # A square wave of half the gap has a fundamental of 4 / pi of that, at right angles to the offset.
+    expected = 4.0 / math.pi * 0.25 * THOU / math.sqrt(3.0) / math.sqrt(2.0)
+    assert line(one_way, source) == pytest.approx(expected, rel=0.05)
+    # What is left of it comes from the one station that is turned back at.
+    assert line(both, source) < 0.4 * expected
+    assert warned(one_way, "a dial that drags", "the other way") and not warned(both, "drags")
+
+
+def test_what_a_shop_repeats_to_takes_the_place_of_a_scatter_judged_from_few_stations():
+    known = swept(even(8), repeatability_mm=0.2 * THOU, repeatability_freedom=30)
+    assert line(known, "repeatability of this shop") == pytest.approx(0.2 * THOU)
+    assert line(known, "drift that does not show") == 0.0
+    loose = swept(even(8), noise=1.0 * THOU)
+    both = swept(even(8), noise=1.0 * THOU, repeatability_mm=0.1 * THOU, repeatability_freedom=30)
+    assert both.eccentricity.u95_amount == pytest.approx(loose.eccentricity.u95_amount, rel=0.02)
+    assert known.eccentricity.freedom is None or known.eccentricity.freedom > 20.0

@@ -3,12 +3,13 @@ hold. Recognition is sans-IO; `settings_to_try` says what to open.
 """
 
 import json
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 from typing import Final
 
 from .decoder import Decoder
-from .profile import DECIMAL, PAIR, Profile
+from .finder import FLAG, Found, Phase, Role, find
+from .profile import DECIMAL, LONGEST_PATTERN, PAIR, Profile
 from .readings import Fault, Readings
 
 BAUDS: Final = (9600, 115200, 4800, 19200, 38400, 57600, 2400, 1200)
@@ -20,33 +21,46 @@ ENOUGH: Final = 0.8
 _VALUE: Final = r"(?P<value>[+-]?\s*(?:\d+\.?\d*|\.\d+))"
 _COMMA: Final = r"(?P<value>[+-]?\s*\d+,\d+)"
 _UNIT: Final = r"\s*(?P<unit>mm|MM|in|IN|inch|\")"
-_FLAG: Final = r"\s*(?P<flag>(?:[Ee][Rr]{1,2}[A-Za-z]*|[Ll][Oo]\s?[Bb][Aa][Tt]+|[Bb][Aa][Tt]|[Oo][Ff]{1,2})?)"
 
 # The plainest first: the first that makes sense of enough lines is taken.
 SHAPES: Final = (
     ("one decimal a line", DECIMAL),
     ("one decimal with a comma", rf"\s*{_COMMA}\s*"),
     ("angle and value, with a comma", PAIR),
-    ("a decimal with its unit", rf"\s*{_VALUE}{_UNIT}{_FLAG}\s*"),
-    ("a decimal with a comma and its unit", rf"\s*{_COMMA}{_UNIT}{_FLAG}\s*"),
+    ("a decimal with its unit", rf"\s*{_VALUE}{_UNIT}{FLAG}\s*"),
+    ("a decimal with a comma and its unit", rf"\s*{_COMMA}{_UNIT}{FLAG}\s*"),
     ("angle and value, with a blank or semicolon",
      r"\s*(?P<angle>[+-]?(?:\d+\.?\d*|\.\d+))\s*[;\t ]\s*(?P<value>[+-]?(?:\d+\.?\d*|\.\d+))\s*"),
     ("a decimal after letters", rf"\s*(?:[A-Za-z][A-Za-z0-9]{{0,7}}\s*[:=,]?)\s*{_VALUE}\s*"),
     ("a decimal with its unit after letters",
-     rf"\s*(?:[A-Za-z][A-Za-z0-9]{{0,7}}\s*[:=,]?)\s*{_VALUE}{_UNIT}{_FLAG}\s*"),
-    ("a decimal and words", rf"\s*{_VALUE}\s*{_FLAG}\s*"),
+     rf"\s*(?:[A-Za-z][A-Za-z0-9]{{0,7}}\s*[:=,]?)\s*{_VALUE}{_UNIT}{FLAG}\s*"),
+    ("a decimal and words", rf"\s*{_VALUE}\s*{FLAG}\s*"),
 )  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
 class Understood:
-    """What a capture holds. share: of lines that make sense; examples: the first few, as numbers."""
+    """What a capture holds. share: of lines that make sense; examples: the first few, as numbers (with their
+    unit, if it is known); fields: what each number of a line is taken for, in words; question: what remains
+    open about them, "" if nothing."""
 
     profile: Profile
     shape: str
     share: float
     lines: int
     examples: tuple[str, ...]
+    fields: tuple[str, ...] = ()
+    question: str = ""
+
+    @property
+    def unit_known(self) -> bool:
+        """Whether the lines, or somebody, said the unit."""
+        return bool(self.profile.unit) or self.profile.says_unit
+
+    @property
+    def has_angle(self) -> bool:
+        """Whether each line holds the crank's angle as well."""
+        return "angle" in self.profile.regex.groupindex
 
 
 def settings_to_try(baud: int | None = None) -> Iterator[Profile]:
@@ -60,18 +74,58 @@ def settings_to_try(baud: int | None = None) -> Iterator[Profile]:
                 )  # fmt: skip
 
 
-def recognise(data: bytes, line: Profile, unit: str = "mm") -> Understood | None:
-    """What the bytes of one capture say, taken with the settings of `line`; None if too little does."""
-    lines = [part for part in data.replace(b"\r", b"\n").split(b"\n") if part.strip()]
-    # The first line may have lost its head, the last its tail.
-    whole = b"\n".join(lines[1:-1] if len(lines) > 3 else lines) + b"\n"
+def recognise(
+    data: bytes,
+    line: Profile,
+    unit: str = "",
+    told: Sequence[Role] | None = None,
+    more: Mapping[Phase, bytes] | None = None,
+) -> Understood | None:
+    """What the bytes of one capture say, taken with the settings of `line`; None if too little does.
+
+    unit: of the dial, if somebody said it. told: what each number of a line is, if somebody knows. more:
+    what was heard while the plunger or the crank was moved. Raises ValueError, in words, for roles in
+    `told` that cannot be.
+    """
+    heard: dict[Phase, list[str]] = {"heard": _whole_lines(data)}
+    heard.update({phase: _whole_lines(bytes_) for phase, bytes_ in (more or {}).items()})
+    whole = "\n".join(text for lines in heard.values() for text in lines).encode("latin-1") + b"\n"
     best: Understood | None = None
     for shape, pattern in SHAPES:
         profile = Profile(**{**line.to_header(), "pattern": pattern, "unit": unit})
         understood = _understand(whole, profile, shape)
         if understood is not None and (best is None or understood.share > best.share + 0.05):
             best = understood
-    return best if best is not None and best.share >= ENOUGH and best.lines >= 2 else None
+    if best is not None and (best.share < ENOUGH or best.lines < 2):
+        best = None
+    found = find(heard, told) if all(map(_readable, heard["heard"])) else None
+    if found is None:
+        return best
+    if best is None or _taken_otherwise(best, found):
+        if len(found.pattern) > LONGEST_PATTERN:
+            return best
+        profile = Profile(**{**line.to_header(), "pattern": found.pattern, "unit": unit})
+        best = _understand(whole, profile, " and ".join(found.roles))
+    if best is None or best.share < ENOUGH or best.lines < 2:
+        return None
+    return replace(best, fields=tuple(found.describe()), question=found.question)
+
+
+def _whole_lines(data: bytes) -> list[str]:
+    lines = [part for part in data.replace(b"\r", b"\n").split(b"\n") if part.strip()]
+    # The first line may have lost its head, the last its tail.
+    return [part.decode("latin-1") for part in (lines[1:-1] if len(lines) > 3 else lines)]
+
+
+def _readable(text: str) -> bool:
+    """Whether a line is text; at a wrong speed lines come as bytes that are none."""
+    return all(" " <= c <= "~" or c in "\t\xb5" for c in text)
+
+
+def _taken_otherwise(best: Understood, found: Found) -> bool:
+    """Whether the fields behave otherwise than the plain shape would have them."""
+    roles = [role for role in found.roles if role != "label"]
+    return roles != (["angle", "value"] if best.has_angle else ["value"])
 
 
 def _understand(data: bytes, profile: Profile, shape: str) -> Understood | None:
@@ -84,7 +138,8 @@ def _understand(data: bytes, profile: Profile, shape: str) -> Understood | None:
             good += len(event)
             for k in range(min(len(event), 3 - len(examples))):
                 angle = "" if event.angle is None else f" at {event.angle[k]:g} deg"
-                examples.append(f"{event.value[k]:g} {event.unit}{angle}")
+                said = f" {event.unit}" if profile.unit or profile.says_unit else ""
+                examples.append(f"{event.value[k]:g}{said}{angle}")
         elif isinstance(event, Fault) and "reports a fault" not in event.what:
             bad += 1
     if good == 0:
@@ -101,7 +156,9 @@ def as_toml(profile: Profile) -> str:
         f'parity = "{profile.parity}"',
         f"stopbits = {profile.stopbits:g}",
         f"request = {json.dumps(profile.request)}",
-        f"pattern = '''{profile.pattern}'''",
-        f'unit = "{profile.unit}"',
+        "pattern = "
+        + (f"'''{profile.pattern}'''" if "'" not in profile.pattern else json.dumps(profile.pattern)),
     ]
+    if profile.unit:
+        text.append(f'unit = "{profile.unit}"')
     return "\n".join(text) + "\n"

@@ -32,7 +32,7 @@ _GROUPS: Final = {"value", "angle", "unit", "flag", "index", "opposite"}
 _UNITS: Final = ("mm", "in", "")
 _FORMAT_UNIT: Final = "mm"
 """What the recording format means by a header that names no unit at all."""
-_LONGEST_PATTERN: Final = 400
+LONGEST_PATTERN: Final = 400
 
 
 @dataclass(frozen=True)
@@ -146,7 +146,7 @@ def _checked(table: Mapping[str, Any]) -> Profile:
         if not isinstance(table.get(key, ""), str) or len(table.get(key, "")) > longest:
             raise wrong(key, f"text of at most {longest} characters")
 
-    for key, longest in (("name", 80), ("terminator", 4), ("request", 64), ("pattern", _LONGEST_PATTERN)):
+    for key, longest in (("name", 80), ("terminator", 4), ("request", 64), ("pattern", LONGEST_PATTERN)):
         text(key, longest)
     number("baud", 50, 4_000_000)
     number("period_s", 0.001, 3600.0)

@@ -232,6 +232,12 @@ def _listen(commands: Commands) -> None:
     command.add_argument("--baud", type=int, metavar="B", help="only this speed")
     command.add_argument("--out", metavar="FILE.toml", help="profile to write; must not exist")
     command.add_argument("--unit", choices=("mm", "in"), help="unit of the dial, where its lines do not say")
+    command.add_argument(
+        "--fields",
+        type=roles,
+        metavar="ROLES",
+        help="what each number of a line is: clock,value or angle,value",
+    )
     _output(command, live=False, units=False)
 
 
@@ -308,6 +314,15 @@ def _or_argument_error(parse: Callable[[str], Any], text: str) -> Any:
         return parse(text)
     except ValueError as error:
         raise argparse.ArgumentTypeError(str(error)) from error
+
+
+def roles(text: str) -> list[str]:
+    """What each number of a line is, for argparse."""
+    known = ("value", "angle", "clock", "label")
+    words = [word.strip() for word in text.split(",")]
+    if any(word not in known for word in words):
+        raise argparse.ArgumentTypeError(f"{text[:40]!r}: each is one of {', '.join(known)}")
+    return words
 
 
 def angle(text: str) -> float:

@@ -21,7 +21,7 @@ from logger.profile import Profile, load
     ],
 )
 def test_shapes_of_lines(data, shape, example):
-    found = recognise(data[3:] + data[:5], Profile())
+    found = recognise(data[3:] + data[:5], Profile(), "mm")
     assert found is not None and (found.shape, found.examples[0]) == (shape, example)
 
 

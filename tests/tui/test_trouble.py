@@ -366,7 +366,7 @@ def test_listening_to_nothing_says_so(tmp_path, capsys):
 
     wire = Wire(tmp_path / "dial")
     try:
-        assert main(["listen", str(tmp_path / "dial"), "--seconds", "0.02", "--baud", "9600"]) == 2
+        assert main(["listen", str(tmp_path / "dial"), "--seconds", "0.02", "--baud", "9600"]) == 3
     finally:
         wire.unplug()
     assert "nothing heard" in capsys.readouterr().err

@@ -2,70 +2,130 @@
 
 import argparse
 import asyncio
+import sys
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Any
+from typing import Any, Final
 
 from logger.errors import PortError
+from logger.finder import Phase
 from logger.listen import Understood, as_toml, recognise, settings_to_try
 from logger.profile import Profile
 from logger.serialport import SerialSource
 
 from .. import output
-from ..errors import UsageError
+from ..asking import asked_unit
+from ..errors import FINDING, FINE, Failure, NoResult, UsageError
+
+_ENOUGH_LINES: Final = 6
+_POLLS: Final = 8
+_PATIENCE: Final = 3.0
+"""Times as long as asked for that a line is heard which speaks, but slowly: the machine may be busy."""
+
+_TO_DO: Final[tuple[tuple[Phase, str], ...]] = (
+    ("plunger", "Push the dial's plunger in and out, slowly, again and again"),
+    ("crank", "Leave the dial alone and turn the crank a little; if no line holds its angle, do nothing"),
+)
+
+
+@dataclass(frozen=True)
+class Heard:
+    """What came at one line setting."""
+
+    line: Profile
+    data: bytes
 
 
 def run(arguments: argparse.Namespace) -> int:
-    """Try line settings until one makes sense; show what was understood, and write it."""
+    """Try line settings until one makes sense; show what was understood, ask about the rest, and write it."""
     out = Path(arguments.out) if arguments.out else None
     if out is not None and (out.exists() or out.suffix != ".toml"):
         why = "is already there" if out.exists() else "must end in .toml"
         raise UsageError(f"{out} {why}: choose another name")
-    understood, heard = asyncio.run(_listen(arguments))
-    if understood is None:
-        raise UsageError(
-            f"{arguments.port}: nothing heard. Is the instrument on, and does it send by itself?"
-            if not heard
-            else f"{arguments.port}: bytes came ({heard[:24]!r} ...) but no setting makes numbers of them"
-        )
-    if out is not None:
-        try:
-            out.write_text(as_toml(understood.profile), encoding="utf-8")
-        except OSError as error:
-            raise UsageError(f"cannot write {out}: {error.strerror}") from error
-    profile = understood.profile
-    line = f"{profile.baud} baud {profile.bytesize}{profile.parity}{profile.stopbits:g}"
+    heard, understood = asyncio.run(_listen(arguments))
+    asking = sys.stdin.isatty() and not arguments.json
+    if understood.question and asking:
+        understood = asyncio.run(_ask(arguments, heard, understood))
+    if not understood.unit_known and asking:
+        understood = replace(understood, profile=replace(understood.profile, unit=asked_unit()))
+    if out is not None and not understood.question:
+        _write(out, understood)
+    written = out if out is not None and not understood.question else None
     if arguments.json:
-        output.json_object(_as_dict(understood, out))
-        return 0
+        output.json_object(_as_dict(understood, written, arguments.port))
+    else:
+        output.text(_lines(understood, written, arguments.port))
+    return FINDING if understood.question else FINE
+
+
+def _write(out: Path, understood: Understood) -> None:
+    if not understood.unit_known:
+        raise UsageError(
+            "no line says the unit of the dial, so nothing was written: add --unit mm or --unit in "
+            f"({', '.join(understood.examples)} came)"
+        )
+    try:
+        out.write_text(as_toml(understood.profile), encoding="utf-8")
+    except OSError as error:
+        raise Failure(f"cannot write {out}: {error.strerror}") from error
+
+
+def _lines(understood: Understood, out: Path | None, port: str) -> list[str]:
+    profile = understood.profile
     asked = f", asked with {profile.request!r}" if profile.request else ""
-    lines = [f"{line}{asked}: {understood.shape}", f"  understood {100 * understood.share:.0f} % of lines"]
-    lines += [f"  {example}" for example in understood.examples]
-    lines.append(
-        f"  written to {out}: use it with --profile {out}" if out else "  write it down with --out NAME.toml"
-    )
-    output.text(lines)
-    return 0
+    lines = [
+        f"{_settings(profile)}{asked}: {understood.shape}",
+        f"  understood {100 * understood.share:.0f} % of lines",
+        *(f"  {example}" for example in understood.examples),
+    ]
+    if len(understood.fields) > 1:
+        lines += ["  numbers of a line:", *(f"    {field}" for field in understood.fields)]
+    if understood.question:
+        lines += [f"  OPEN: {understood.question}", f"  {_HOW_TO_SAY}"]
+    if not understood.unit_known:
+        lines.append("  no line says its unit: say it with --unit mm or --unit in")
+    if out is not None:
+        lines.append(f"  written to {out}")
+    return [*lines, f"  next: {_next(understood, out, port)}"]
 
 
-def _as_dict(understood: Understood, out: Path | None) -> dict[str, Any]:
+_HOW_TO_SAY: Final = (
+    "say what each number of a line is with --fields, such as --fields clock,value or --fields angle,value "
+    "(value, angle, clock, label), or run this on a terminal and move the plunger when asked"
+)
+
+
+def _next(understood: Understood, out: Path | None, port: str) -> str:
+    unit = "" if understood.unit_known else " --unit mm|in"
+    if out is None:
+        return f"coaxly listen {port}{unit} --out dial.toml writes it down"
+    angle = " --angle combined" if understood.has_angle else ""
+    return f"coaxly sweep --port {port} --profile {out}{angle}"
+
+
+def _as_dict(understood: Understood, out: Path | None, port: str) -> dict[str, Any]:
     return {
         "profile": understood.profile.to_header(),
         "shape": understood.shape,
         "share": understood.share,
         "lines": understood.lines,
         "examples": list(understood.examples),
+        "fields": list(understood.fields),
+        "open": understood.question,
+        "unit_known": understood.unit_known,
         "written": str(out) if out else None,
+        "next": _next(understood, out, port),
     }
 
 
-async def _listen(arguments: argparse.Namespace) -> tuple[Understood | None, bytes]:
-    """The first setting that makes sense, and the last bytes that came."""
-    heard = b""
+async def _listen(arguments: argparse.Namespace) -> tuple[Heard, Understood]:
+    """The first setting that makes sense. Raises PortError, Failure if nothing came, NoResult if nothing of
+    it makes sense."""
+    last = b""
     opened = False
     for line in settings_to_try(arguments.baud):
-        output.message(
-            f"listening at {line.baud} {line.bytesize}{line.parity}{line.stopbits:g} {line.request!r}"
-        )
+        output.message(f"listening at {_settings(line)} {line.request!r}")
         try:
             data = await _capture(arguments.port, line, arguments.seconds)
         except PortError:
@@ -73,19 +133,57 @@ async def _listen(arguments: argparse.Namespace) -> tuple[Understood | None, byt
                 raise
             continue  # a setting that this port cannot do
         opened = True
-        heard = data or heard
-        if (understood := recognise(data, line, arguments.unit or "mm")) is not None:
-            return understood, heard
-    return None, heard
+        last = data or last
+        if (understood := _understood(arguments, Heard(line, data))) is not None:
+            return Heard(line, data), understood
+    if not last:
+        raise Failure(f"{arguments.port}: nothing heard. Is the instrument on, and does it send by itself?")
+    raise NoResult(
+        f"{arguments.port}: bytes came ({last[:24]!r} ...) but no setting makes numbers of them: "
+        "give the speed that the instrument is set to with --baud"
+    )
+
+
+def _understood(
+    arguments: argparse.Namespace, heard: Heard, more: Mapping[Phase, bytes] | None = None
+) -> Understood | None:
+    try:
+        return recognise(heard.data, heard.line, arguments.unit or "", arguments.fields, more)
+    except ValueError as error:
+        raise UsageError(f"--fields: {error}") from error
+
+
+async def _ask(arguments: argparse.Namespace, heard: Heard, understood: Understood) -> Understood:
+    """Have the plunger and the crank moved, and look again which numbers follow."""
+    more: dict[Phase, bytes] = {}
+    for phase, words in _TO_DO:
+        seconds = max(3.0, arguments.seconds)
+        output.message(f"{understood.question} {words}, for {seconds:.0f} s, from now.")
+        more[phase] = await _capture(arguments.port, heard.line, seconds)
+    return _understood(arguments, heard, more) or understood
+
+
+def _settings(line: Profile) -> str:
+    return f"{line.baud} baud {line.bytesize}{line.parity}{line.stopbits:g}"
 
 
 async def _capture(port: str, line: Profile, seconds: float) -> bytes:
+    """What comes within the time; longer if it comes slowly, and at least a few answers' time."""
     data = bytearray()
     source = SerialSource(port, line, data.extend, lambda state: None)
     task = asyncio.create_task(source.run())
-    done, _ = await asyncio.wait({task}, timeout=seconds)
-    if done:
-        task.result()
-    task.cancel()
-    await asyncio.gather(task, return_exceptions=True)
-    return bytes(data)
+    loop = asyncio.get_running_loop()
+    begun = loop.time()
+    least = max(seconds, _POLLS * line.period_s) if line.polled else seconds
+    try:
+        while True:
+            await asyncio.wait({task}, timeout=min(least, 0.1))
+            if task.done():
+                task.result()
+            spent = loop.time() - begun
+            few = 0 < data.count(b"\n") + data.count(b"\r") < 2 * _ENOUGH_LINES
+            if spent >= least and not (few and spent < _PATIENCE * least):
+                return bytes(data)
+    finally:
+        task.cancel()
+        await asyncio.gather(task, return_exceptions=True)

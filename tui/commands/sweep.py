@@ -3,7 +3,6 @@
 import argparse
 import asyncio
 import re
-import sys
 from pathlib import Path
 from typing import Any
 
@@ -17,6 +16,7 @@ from logger.session import TYPED_DWELL_S
 from logger.writer import RecordingWriter
 
 from .. import output
+from ..asking import asked_unit
 from ..errors import FINDING, FINE, UsageError
 from ..headers import new_header
 from ..pipeline import Pipeline
@@ -96,20 +96,8 @@ def _with_unit(profile: Profile, arguments: argparse.Namespace) -> Profile:
                 f"the unit of the dial is not known: profile {profile.name} does not say it, "
                 "so give --unit mm or --unit in"
             )
-        unit = _asked_unit()
+        unit = asked_unit()
     return Profile.from_header({**profile.to_header(), "unit": unit})
-
-
-def _asked_unit() -> str:
-    while True:
-        output.message(
-            "Does the dial show mm or in? (Its lines do not say; --unit keeps this from being asked.)"
-        )
-        answer = sys.stdin.readline()
-        if (unit := answer.strip().lower().removesuffix("ch").removesuffix("ches")) in ("mm", "in"):
-            return unit
-        if not answer:
-            raise UsageError("the unit of the dial is not known: give --unit mm or --unit in")
 
 
 def _resumed(arguments: argparse.Namespace) -> tuple[SweepRun, dict[str, tuple[str, Profile]]]:

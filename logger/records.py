@@ -16,8 +16,11 @@ OPPOSITE: Final = "opposite"
 """A second indicator half a turn from the first: their half difference cancels the crank's end float."""
 
 
+LARGEST_DEG: Final = 1e6
+"""Beyond this a number is no angle that was meant."""
+
 Seconds = Annotated[float, msgspec.Meta(ge=0.0, le=1e9)]
-Degrees = Annotated[float, msgspec.Meta(ge=-1e6, le=1e6)]
+Degrees = Annotated[float, msgspec.Meta(ge=-LARGEST_DEG, le=LARGEST_DEG)]
 
 
 class Header(msgspec.Struct, tag_field="kind", tag="header", frozen=True, omit_defaults=False):

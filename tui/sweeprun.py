@@ -14,7 +14,7 @@ from fitter.meaning import Meaning
 from logger.clock import Clock
 from logger.errors import LoggerError
 from logger.readings import Fault, Readings
-from logger.records import INDICATOR, Known, Raw
+from logger.records import INDICATOR, LARGEST_DEG, Known, Raw
 from logger.session import Session
 from logger.steady import SteadyWatch
 from logger.watch import MUTE
@@ -127,7 +127,7 @@ class SweepRun:
             return "paused: press P to go on"
         if deg is None:
             return "all stations are read: finish, or undo one"
-        if not math.isfinite(deg):
+        if not abs(deg) <= LARGEST_DEG:
             return "that is no angle"
         return self._lines.refusal
 

@@ -1,29 +1,47 @@
-"""Hostile input: every file and byte ends in one clear error or a right result; never a traceback, a
-hang or unbounded memory.
+"""Hostile input: every file, name, line and byte ends in one clear error or a right result; never a
+traceback, a hang or unbounded memory.
 
-    python tests/bench/fuzz.py [--inputs 100000]
+    python tests/bench/fuzz.py [--inputs 100000] [--seed 1]
 
-Recordings, profiles, kits and serial bytes are made from good ones by breaking them at random, and from
-nothing. What is counted: inputs, errors in words, results, the slowest input, and the memory at the end.
+Recordings (some whole, with result, end and seals made to fit what was broken), profiles, kits, settings,
+job names, operator lines and serial bytes are made from good ones by breaking them at random, and from
+nothing. What is counted: inputs of each kind, errors in words, results, the slowest input of each kind, and
+the memory at the end. A seed gives the same inputs again: long runs are made in slices.
 """
 
 import argparse
+import asyncio
+import contextlib
+import hashlib
+import io
+import json
 import random
 import resource
 import tempfile
 import time
+from collections import Counter
 from pathlib import Path
 
 from fitter.errors import FitterError
 from logger.decoder import LONGEST_LINE, Decoder
 from logger.errors import LoggerError
 from logger.profile import BUILT_IN, built_in, load
+from logger.reader import RecordingReader
+from logger.writer import RecordingWriter
 from tui.audit import BAD, OPEN, audit
+from tui.commands.sweep import _path
+from tui.errors import CommandError
+from tui.headers import new_header
 from tui.kits import load_kits
 from tui.lengths import LengthError
-from tui.pipeline import replay
+from tui.memory import load_settings
+from tui.output import UNSAFE, clean
+from tui.pipeline import Pipeline, replay
+from tui.plainlines import obey
+from tui.stationplan import Plan
+from tui.sweeprun import SweepRun
 
-WORDS = (LoggerError, FitterError, LengthError)
+WORDS = (LoggerError, FitterError, LengthError, CommandError)
 
 HEADER = b'{"kind":"header","format":"coaxly-recording","version":1,"setup":{"closing":true},"angle":{"mode":"entered"}}'
 LINES = [
@@ -46,7 +64,8 @@ NASTY = [
 TOML = [
     b"baud = 9600\n", b'unit = "mm"\n', b"pattern = '''(?P<value>\\d+)'''\n", b"scale = 1e400\n", b"[[size]]\n",
     b'offset = "5thou"\n', b"count = 2\n", b'labelled = "tir"\n', b"mark_deg = nan\n", b'name = "\\u001b[31m"\n',
-    b"pattern = '(a+)+$'\n", b"x = " + b"[" * 800 + b"\n",
+    b"pattern = '(a+)+$'\n", b"x = " + b"[" * 800 + b"\n", b'theme = "dark"\n', b'take_keys = ["space"]\n',
+    b'kit = "5thou"\n', b'tolerance = "' + b"9" * 300 + b'thou"\n', b"baud = 0x" + b"f" * 5000 + b"\n",
 ]  # fmt: skip
 
 
@@ -81,6 +100,24 @@ def recording(dice):
     return data if dice.random() < 0.1 else broken(dice, data)
 
 
+def whole(dice, folder):
+    """A finished recording with its result, broken, and mostly sealed anew so that what is broken is read."""
+    path = folder / "whole.jsonl"
+    path.write_bytes(b"\n".join([HEADER, *LINES[:6]]) + b"\n")
+    result = json.loads(json.dumps(replay(path).result().to_dict()))
+    lines = [HEADER, *LINES[:6], json.dumps({"t": 3.2, "kind": "result", "result": result}).encode()]
+    k = dice.randrange(len(lines))
+    lines[k] = broken(dice, lines[k])
+    data = b"\n".join(lines) + b"\n"
+    for kind in ("end", "seal"):
+        digest = hashlib.sha256(data).hexdigest()
+        count = {"end": "records", "seal": "lines"}[kind]
+        data += (
+            json.dumps({"kind": kind, "t": 3.2, count: data.count(b"\n"), "sha256": digest}).encode() + b"\n"
+        )
+    return data if dice.random() < 0.8 else broken(dice, data)
+
+
 def toml(dice):
     """A profile or kit, mostly broken."""
     data = b"".join(dice.choice(TOML) for _ in range(dice.randrange(1, 6)))
@@ -93,26 +130,97 @@ def serial_bytes(dice):
     return b"".join(dice.choice(pieces) if dice.random() < 0.8 else dice.randbytes(12) for _ in range(8))
 
 
-def try_one(dice, folder):
+def words(dice):
+    """What may be typed, or stand in a name."""
+    pieces = ["station 45", "station", "note ", "undo", "", "done?", "1,5", "+0.1", "\udcff", "\x1b[2J", "\u202e", "../",
+              "-blue", "9" * 5000, "nan", "inf", "station 1e308", "station nan", "\x00", "CON", " ", "\u00e4"]  # fmt: skip
+    text = "".join(dice.choice(pieces) for _ in range(dice.randrange(1, 4)))
+    return text if dice.random() < 0.7 else text + dice.randbytes(6).decode("utf-8", "surrogateescape")
+
+
+def a_recording(dice, folder):
+    path = folder / "r.jsonl"
+    path.write_bytes(recording(dice) if dice.random() < 0.5 else whole(dice, folder))
+    found = audit(path)
+    assert found.state in ("ok", *OPEN, *BAD) and found.state != "failed", found
+    json.dumps(found.to_dict(), allow_nan=False)
+    json.dumps(replay(path).result().to_dict(), allow_nan=False)
+
+
+def a_table(loader):
+    def attempt(dice, folder):
+        path = folder / "p.toml"
+        path.write_bytes(toml(dice))
+        loader(path)
+
+    return attempt
+
+
+def serial(dice, folder):
+    decoder = Decoder(built_in(dice.choice(BUILT_IN)))
+    decoder.feed(serial_bytes(dice), 0.0)
+    list(decoder.events())
+    assert len(decoder._rest) <= LONGEST_LINE
+
+
+def a_name(dice, folder):
+    name, stage = words(dice), words(dice)
+    path = _path(argparse.Namespace(out=None, job=name, stage=stage))
+    assert path.parent == Path() and not UNSAFE.search(path.name)
+    writer = RecordingWriter(folder / path.name, new_header(job=name, stage=stage))
+    writer.finish()
+    with RecordingReader(folder / path.name) as reader:
+        assert (reader.header.job, reader.header.stage) == (name, stage)
+    (folder / path.name).unlink()
+
+
+def operator_lines(dice, folder):
+    path = folder / "s.jsonl"
+    path.unlink(missing_ok=True)
+    profile = dice.choice(["typed", "stream-decimal"])
+    header = new_header(
+        instrument={"profile": profile, "unit": "mm"}, angle={"mode": "entered", "stations": 4}
+    )
+    ticks = iter(range(1_000_000))
+    run = SweepRun("x", Pipeline(header), RecordingWriter(path, header), lambda: 0.1 * next(ticks), Plan(4))
+
+    async def session():
+        said = []
+        run.said = said.append
+        for _ in range(6):
+            if dice.random() < 0.5:
+                run.session.raw("indicator", serial_bytes(dice)[:600])
+            task = asyncio.ensure_future(obey(run, words(dice).strip()))
+            for _ in range(3):
+                await asyncio.sleep(0)
+            task.cancel()
+            await asyncio.gather(task, return_exceptions=True)
+            if not task.cancelled():
+                task.result()
+        run.finish()
+        return said
+
+    for line in asyncio.run(session()):
+        assert not UNSAFE.search(clean(line))
+    assert audit(path).state in ("ok", "unfinished"), audit(path)
+
+
+KINDS = {
+    "recordings": a_recording,
+    "profiles": a_table(lambda path: load(str(path))),
+    "kits": a_table(lambda path: load_kits(str(path))),
+    "settings": a_table(load_settings),
+    "serial bytes": serial,
+    "names": a_name,
+    "operator lines": operator_lines,
+}
+WEIGHTS = (8, 2, 2, 2, 4, 1, 1)
+
+
+def try_one(dice, folder, kind):
     """One input; returns "words" or "result". Anything else that is raised is a bug."""
-    kind = dice.randrange(4)
-    if kind == 3:
-        decoder = Decoder(built_in(dice.choice(BUILT_IN)))
-        decoder.feed(serial_bytes(dice), 0.0)
-        list(decoder.events())
-        assert len(decoder._rest) <= LONGEST_LINE
-        return "result"
-    path = folder / ("r.jsonl" if kind == 0 else "p.toml")
-    path.write_bytes(recording(dice) if kind == 0 else toml(dice))
     try:
-        if kind == 0:
-            state = audit(path).state
-            assert state in ("ok", *OPEN, *BAD) and state != "failed", audit(path)
-            replay(path).result().to_dict()
-        elif kind == 1:
-            load(str(path))
-        else:
-            load_kits(str(path))
+        KINDS[kind](dice, folder)
     except WORDS as error:
         assert str(error)
         return "words"
@@ -120,27 +228,40 @@ def try_one(dice, folder):
 
 
 def run(inputs, seed=1):
-    """Counts of outcomes and the slowest input in seconds."""
+    """Counts of outcomes, of kinds, and the slowest input of each kind in seconds."""
     dice = random.Random(seed)
-    counts, slowest = {"words": 0, "result": 0}, 0.0
-    with tempfile.TemporaryDirectory() as name:
+    counts, kinds, slowest = {"words": 0, "result": 0}, Counter(), dict.fromkeys(KINDS, 0.0)
+    unread = io.StringIO()
+    with tempfile.TemporaryDirectory() as name, contextlib.redirect_stderr(unread):
         folder = Path(name)
-        for _ in range(inputs):
+        for k in range(inputs):
+            unread.truncate(0)
+            kind = dice.choices(list(KINDS), WEIGHTS)[0]
+            state = dice.getstate()
             start = time.perf_counter()
-            counts[try_one(dice, folder)] += 1
-            slowest = max(slowest, time.perf_counter() - start)
-    return counts, slowest
+            try:
+                counts[try_one(dice, folder, kind)] += 1
+            except Exception as error:
+                raise AssertionError(f"input {k} of seed {seed} ({kind}): {state[1][:2]}") from error
+            kinds[kind] += 1
+            slowest[kind] = max(slowest[kind], time.perf_counter() - start)
+    return counts, kinds, slowest
 
 
 def main() -> None:
     """Print the counts."""
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--inputs", type=int, default=100_000)
-    inputs = parser.parse_args().inputs
-    counts, slowest = run(inputs)
+    parser.add_argument("--seed", type=int, default=1)
+    arguments = parser.parse_args()
+    counts, kinds, slowest = run(arguments.inputs, arguments.seed)
     memory = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
-    print(f"{inputs} inputs: {counts['words']} errors in words, {counts['result']} results, 0 tracebacks; "
-          f"slowest {1e3 * slowest:.0f} ms; memory {memory:.0f} MiB")  # fmt: skip
+    print(
+        f"seed {arguments.seed}: {arguments.inputs} inputs, {counts['words']} errors in words, "
+        f"{counts['result']} results, 0 tracebacks; memory {memory:.0f} MiB"
+    )
+    for kind, count in kinds.items():
+        print(f"  {count:7d} {kind}, slowest {1e3 * slowest[kind]:.0f} ms")
 
 
 if __name__ == "__main__":

@@ -1,5 +1,6 @@
 """One recording audited: its seals and its result, both computed anew."""
 
+from collections.abc import Mapping
 from dataclasses import asdict, dataclass, replace
 from pathlib import Path
 from typing import Any, Final, Literal
@@ -7,12 +8,15 @@ from typing import Any, Final, Literal
 from fitter import FitterError
 from logger.errors import LoggerError
 from logger.reader import RecordingReader
+from logger.records import End
 from logger.seals import SealReport, check_seals
 
 from . import __version__
 from .pipeline import Pipeline, replay
 
-State = Literal["ok", "unfinished", "unsealed", "damaged", "changed", "different", "unreadable", "failed"]
+State = Literal[
+    "ok", "unsigned", "unfinished", "unsealed", "damaged", "changed", "different", "unreadable", "failed"
+]
 ROUNDING: Final = 1e-9
 """Relative difference that two machines may show by rounding alone."""
 
@@ -23,7 +27,8 @@ them say as well."""
 
 OPEN: Final = ("unfinished", "unsealed")
 """Nothing wrong is known of these, but not all of them is proved either."""
-BAD: Final = ("damaged", "changed", "different", "unreadable", "failed")
+BAD: Final = ("unsigned", "damaged", "changed", "different", "unreadable", "failed")
+_NOBODY: Final[Mapping[str, str]] = {}
 _DIFFERENCES_KEPT: Final = 100
 _SHOWN: Final = 60
 
@@ -40,7 +45,8 @@ class Difference:
 @dataclass(frozen=True, slots=True)
 class Audit:
     """What became of one file. finished: whether its sealed end is there. last_seal: hash of the last seal
-    that holds. differences: of the result, the first of them; largest: relative, of any number. job,
+    that holds. key: that signed it, by a signature that holds; signer: its name, "" where it is not known
+    here. differences: of the result, the first of them; largest: relative, of any number. job,
     stage: of its header."""
 
     path: str
@@ -54,16 +60,18 @@ class Audit:
     last_seal: str = ""
     job: str = ""
     stage: str = ""
+    key: str = ""
+    signer: str = ""
 
     def to_dict(self) -> dict[str, Any]:
         """As JSON-ready dictionaries and lists."""
         return asdict(self)
 
 
-def audit(path: Path) -> Audit:
-    """Check one file. Never raises: what is wrong is the finding."""
+def audit(path: Path, known: Mapping[str, str] = _NOBODY) -> Audit:
+    """Check one file. known: names by public key. Never raises: what is wrong is the finding."""
     try:
-        return _audit(path)
+        return _audit(path, known)
     except (LoggerError, FitterError) as error:
         return Audit(str(path), "unreadable", str(error))
     except Exception as error:
@@ -71,8 +79,11 @@ def audit(path: Path) -> Audit:
         return Audit(str(path), "failed", f"coaxly itself failed on it ({type(error).__name__}: {error})")
 
 
-def _audit(path: Path) -> Audit:
+def _audit(path: Path, known: Mapping[str, str]) -> Audit:
     seals = check_seals(path)
+    signer = ""
+    if seals.end is not None and seals.end.key:
+        seals, signer = _signed(seals, seals.end, known)
     found = Audit(
         str(path),
         seals.state,
@@ -80,6 +91,8 @@ def _audit(path: Path) -> Audit:
         seals.seals,
         finished=seals.state == "ok" and seals.end is not None,
         last_seal=seals.last.sha256 if seals.last else "",
+        key=seals.end.key if seals.end else "",
+        signer=signer,
     )
     if seals.state == "changed":
         return replace(found, what=seals.what + _holes(path))
@@ -89,6 +102,18 @@ def _audit(path: Path) -> Audit:
     if pipeline.damage:
         return replace(found, state="damaged", what=f"{seals.what}; {pipeline.damage}")
     return _with_result(found, seals, pipeline)
+
+
+def _signed(seals: SealReport, end: End, known: Mapping[str, str]) -> tuple[SealReport, str]:
+    """The report with what its signature is worth, and whose it is."""
+    from logger.signing import mark, signature_holds
+
+    if not signature_holds(end):
+        what = f"the signature of its end is not of the key it names ({mark(end.key)})"
+        return replace(seals, state="changed", what=what, end=None), ""
+    name = known.get(end.key, "")
+    by = f"{name} ({mark(end.key)})" if name else f"a key that is not known here ({mark(end.key)})"
+    return replace(seals, what=f"{seals.what}, signed by {by}"), name
 
 
 def _with_result(found: Audit, seals: SealReport, pipeline: Pipeline) -> Audit:

@@ -8,7 +8,7 @@ from typing import Any, Final, NoReturn
 from . import __version__, output
 from .errors import MISUSE
 
-COMMANDS = ("demo", "sweep", "replay", "audit", "plan", "verify", "ports", "listen")
+COMMANDS = ("demo", "sweep", "replay", "audit", "plan", "verify", "ports", "listen", "key")
 
 
 _WORDS: Final = ("--job", "--stage", "--operator")
@@ -53,7 +53,7 @@ def build() -> argparse.ArgumentParser:
     )
     parser.add_argument("--version", action="version", version=f"coaxly {__version__}")
     commands = parser.add_subparsers(dest="command", metavar="COMMAND")
-    for add in (_demo, _sweep, _replay, _audit, _plan, _verify, _ports, _listen):
+    for add in (_demo, _sweep, _replay, _audit, _plan, _verify, _ports, _listen, _key):
         add(commands)
     return parser
 
@@ -220,6 +220,19 @@ def _audit(commands: Commands) -> None:
     command.add_argument(
         "--allow-unsealed", action="store_true", help="no seals, or no end yet, are no finding (exit code 0)"
     )
+    command.add_argument(
+        "--signed", action="store_true", help="what no known key has signed is a finding (exit code 1)"
+    )
+    _output(command, live=False, units=False)
+
+
+def _key(commands: Commands) -> None:
+    command = commands.add_parser(
+        "key", help="the key that signs what this workshop records, and the keys it knows"
+    )
+    command.add_argument("--make", action="store_true", help="make this workshop's key, once")
+    command.add_argument("--know", metavar="KEY", help="a public key of somebody else, with --name")
+    command.add_argument("--name", metavar="NAME", help="whose key it is")
     _output(command, live=False, units=False)
 
 

@@ -10,6 +10,7 @@ from logger.records import ENCODER, INDICATOR, OPPOSITE, End, Note, Record, Resu
 from logger.writer import RecordingWriter
 
 from .errors import UsageError
+from .keyring import own_key
 from .pipeline import Pipeline
 from .stationplan import ONE_MORE, ONE_MORE_BACK, Plan, Schedule
 from .sweeprun import SweepRun
@@ -42,7 +43,9 @@ def resume(path: Path) -> tuple[SweepRun, list[str], Profile]:
         ports.append(OPPOSITE)
     # What was just counted stays in the file, and what was not is cut away: the last line, if it was
     # broken off, by the same judgement.
+    signer = own_key()
     writer = RecordingWriter.resume(path, keep_last=reader.torn is None)
+    writer.signer = signer
     clock = SessionClock(start=round(last + pipeline.setup.dwell_s + _GAP_S, 6))
     title = f"{reader.header.job or 'sweep'}, as {reader.header.stage or 'recorded'} (resumed)"
     run = SweepRun(title, pipeline, writer, clock, _plan(reader, pipeline), schedule)

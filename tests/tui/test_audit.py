@@ -1,8 +1,11 @@
 """Every changed byte is found; a changed result is shown side by side; rounding is no change."""
 
+import hashlib
+import io
 import json
 import random
 import shutil
+from pathlib import Path
 
 import pytest
 from making import RECORDINGS, by_hand
@@ -232,3 +235,108 @@ def test_seals_written_by_another_program_hold(tmp_path):
     for spaced in ((",", ":"), (", ", ": ")):
         path.write_text(text + json.dumps(seal, separators=spaced) + "\n")
         assert check_seals(path).state == "ok"
+
+
+# Signatures -------------------------------------------------------------------------------------
+
+
+@pytest.fixture
+def workshop(tmp_path, monkeypatch):
+    """A workshop with its own configuration folder, to make keys in."""
+    monkeypatch.setenv("XDG_CONFIG_HOME", str(tmp_path / "config"))
+    monkeypatch.chdir(tmp_path)
+    return tmp_path
+
+
+def typed_sweep(monkeypatch, name):
+    lines = "".join(f"{value}\n" for value in (0.10, 0.12, 0.14, 0.12, 0.10)) + "done\n"
+    monkeypatch.setattr("sys.stdin", io.StringIO(lines))
+    words = ["sweep", "--profile", "typed", "--unit", "mm", "--stations", "4", "--headless", "--out", name]
+    assert main(words) in (0, 1)
+    return Path(name)
+
+
+def test_a_sweep_is_signed_once_the_workshop_has_a_key(workshop, monkeypatch, capsys):
+    typed_sweep(monkeypatch, "before.jsonl")
+    assert main(["key", "--make"]) == 0
+    assert "public key" in capsys.readouterr().out
+    typed_sweep(monkeypatch, "after.jsonl")
+    capsys.readouterr()
+    assert main(["audit", "before.jsonl", "after.jsonl"]) == 0
+    before, after, _ = capsys.readouterr().out.splitlines()
+    assert "signed" not in before and "signed by this workshop" in after
+    assert main(["audit", "--signed", "before.jsonl", "after.jsonl"]) == 1
+    said = capsys.readouterr().out
+    assert "1 ok, 1 unsigned" in said and "no key that is known here" in said
+
+
+def test_a_key_of_somebody_else_is_not_known_until_it_is_made_so(workshop, monkeypatch, capsys):
+    main(["key", "--make"])
+    capsys.readouterr()
+    main(["key", "--json"])
+    key = json.loads(capsys.readouterr().out)["own"]
+    typed_sweep(monkeypatch, "r.jsonl")
+    monkeypatch.setenv("XDG_CONFIG_HOME", str(workshop / "another"))
+    capsys.readouterr()
+    assert main(["audit", "r.jsonl"]) == 0
+    assert "signed by a key that is not known here" in capsys.readouterr().out
+    assert main(["audit", "--signed", "r.jsonl"]) == 1
+    assert main(["key", "--know", key, "--name", "front bench"]) == 0
+    capsys.readouterr()
+    assert main(["audit", "--signed", "--json", "r.jsonl"]) == 0
+    found = json.loads(capsys.readouterr().out)["recordings"][0]
+    assert (found["signer"], found["key"], found["finished"]) == ("front bench", key, True)
+    assert main(["key", "--know", key, "--name", "second"]) == 2
+
+
+def test_what_is_edited_and_sealed_anew_passes_the_seals_but_not_the_signature(workshop, monkeypatch, capsys):
+    main(["key", "--make"])
+    path = typed_sweep(monkeypatch, "r.jsonl")
+    lines = [json.loads(line) for line in path.read_bytes().splitlines()]
+    lines[0]["operator"] = "somebody else"
+
+    def resealed(entries):
+        data = b""
+        for entry in entries:
+            if "sha256" in entry:
+                entry["sha256"] = hashlib.sha256(data).hexdigest()
+            data += json.dumps(entry).encode() + b"\n"
+        path.write_bytes(data)
+
+    resealed(lines)
+    capsys.readouterr()
+    assert main(["audit", "r.jsonl"]) == 1
+    assert "the signature of its end is not of the key it names" in capsys.readouterr().out
+    # Stripped of its signature it passes for one that was never signed, and only then.
+    resealed([{k: v for k, v in entry.items() if k not in ("key", "signature")} for entry in lines])
+    assert main(["audit", "r.jsonl"]) == 0
+    assert main(["audit", "--signed", "r.jsonl"]) == 1
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        ["--know", "00"],
+        ["--know", "zz", "--name", "x"],
+        ["--know", "0" * 64, "--name", '"; x'],
+        ["--know", "0" * 64, "--name", "this workshop"],
+    ],
+)
+def test_a_key_that_is_none_or_a_name_that_cannot_be_is_refused_in_words(workshop, words, capsys):
+    assert main(["key", *words]) == 2
+    assert capsys.readouterr().err.startswith("coaxly: ")
+
+
+def test_a_broken_file_of_known_keys_is_named_and_a_broken_key_stops_a_sweep_before_it_begins(
+    workshop, monkeypatch, capsys
+):
+    main(["key", "--make"])
+    folder = workshop / "config" / "coaxly"
+    (folder / "workshop.key").write_text("broken")
+    words = ["sweep", "--profile", "typed", "--unit", "mm", "--headless", "--out", "r.jsonl"]
+    assert main(words) == 2
+    assert "is no key" in capsys.readouterr().err and not Path("r.jsonl").exists()
+    (folder / "workshop.key").unlink()
+    (folder / "known-keys.toml").write_text("x = 1\n")
+    assert main(["audit", str(SAMPLE)]) == 2
+    assert "known-keys.toml" in capsys.readouterr().err

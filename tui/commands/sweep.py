@@ -19,6 +19,7 @@ from .. import output
 from ..asking import asked_unit
 from ..errors import FINDING, FINE, UsageError
 from ..headers import new_header
+from ..keyring import own_key
 from ..pipeline import Pipeline
 from ..plainlines import sweep_in_plain_lines
 from ..resume import resume
@@ -182,7 +183,9 @@ def _prepare(
         operator=arguments.operator,
     )
     pipeline = Pipeline(header)
+    signer = own_key()
     writer = RecordingWriter(_path(arguments), header)
+    writer.signer = signer
     title = f"{arguments.job or 'sweep'}, as {arguments.stage}" if arguments.stage else arguments.job
     return SweepRun(title, pipeline, writer, SessionClock(), plan)
 

@@ -12,10 +12,11 @@ from fitter.split import Setting
 from logger.errors import LoggerError
 from logger.ports import ports
 
+from .answer import answer
 from .cautions import page
 from .errors import UsageError
 from .kits import load_kits
-from .lengths import LengthError
+from .lengths import LengthError, length
 from .memory import Memory
 from .planning import measured_by
 from .rehearsal import Rehearsal, setting_of
@@ -30,6 +31,7 @@ from .screens.start import FIRST, Choice, StartScreen
 from .shows import LiveShow, RigShow
 from .sweeprun import SweepRun
 from .widgets.proofplot import ProofPlot
+from .widgets.verdict import Verdict
 
 if TYPE_CHECKING:
     from .app import CoaxlyApp
@@ -65,7 +67,8 @@ async def rehearse(app: "CoaxlyApp", job: Rehearsal) -> list[str]:
     ]
     assert found.run.result is not None
     picture = _proof(app, found.run.result, left.run.result, comparison)
-    await app.push_screen_wait(Page("Proof: planned against measured", words, "", picture=picture))
+    head = _head(app, found.run.result, left.run.result)
+    await app.push_screen_wait(Page("Proof: planned against measured", words, "", picture=picture, head=head))
     return words
 
 
@@ -75,6 +78,11 @@ def _proof(app: "CoaxlyApp", found: Result, left: Result, comparison: Comparison
     if comparison.planned is not None:
         planned = (x + comparison.planned.vector[0], y + comparison.planned.vector[1])
     return ProofPlot(app.glyphs, left.decision.limit / 2.0, (x, y), planned, left.eccentricity.vector)
+
+
+def _head(app: "CoaxlyApp", found: Result, left: Result) -> Verdict:
+    before = f"before: {length(found.tir.fitted, app.unit)}"
+    return Verdict(app.glyphs, answer(left, app.unit, before))
 
 
 async def work_bench(app: "CoaxlyApp", memory: Memory) -> None:
@@ -169,4 +177,7 @@ async def _prove(app: "CoaxlyApp", run: SweepRun, before: tuple[Result, Setting 
     comparison = compare(result.eccentricity, run.result.eccentricity, setting)
     lines = [*comparison_lines(comparison, app.unit), "", f"  VERDICT: {verdict(run.result, app.unit)}"]
     picture = _proof(app, result, run.result, comparison)
-    await app.push_screen_wait(Page("Proof: planned against measured", lines, "back", picture=picture))
+    head = _head(app, result, run.result)
+    await app.push_screen_wait(
+        Page("Proof: planned against measured", lines, "back", picture=picture, head=head)
+    )

@@ -1,5 +1,5 @@
-"""How to set the dowels of an option: the one source for words and picture, on screen, in plain
-lines and in a report. Everything is seen from behind the engine.
+"""How to set the dowels of an option, in words, on screen, in plain lines and in a report; the picture
+is `dowelpicture`. Everything is seen from behind the engine.
 """
 
 from dataclasses import dataclass
@@ -9,7 +9,6 @@ from fitter.geometry import Vector, clock, direction
 from fitter.plan import Dowel, Option
 
 from .lengths import length
-from .raster import Glyphs, Raster, arrow
 
 
 @dataclass(frozen=True)
@@ -72,36 +71,3 @@ def guide_lines(option: Option, pins: Pins | None, unit: str) -> list[str]:
 def _at(dowel: Dowel) -> str:
     mark = f", mark or slot to {dowel.mark_clock}" if dowel.mark_clock != dowel.clock else ""
     return f"{dowel.clock} ({dowel.deg:.0f} deg){mark}"
-
-
-def draw_guide(option: Option, pins: Pins | None, width: int, height: int, glyphs: Glyphs) -> Raster:
-    """The two dowels in their holes, the high side of each an arrow, and the move of the housing."""
-    raster = Raster(width, height, glyphs)
-    centre = (width / 2.0, float(height))
-    rim = min(width / 2.0, float(height)) - 1.0
-    raster.ring("faint", centre, rim, 0.3)
-    raster.text("hour", round(centre[0]) - 1, 0, "12")
-    radius = max(rim * 0.26, 2.0)
-    for place, spot in zip(places(option, pins), _spots(pins, centre, rim, radius), strict=False):
-        raster.ring("station", spot, radius, 0.4)
-        raster.polygon("arrow", arrow(spot, 1.7 * radius, place.dowel.deg, 1.1 * radius))
-    if option.dowels:
-        x, y = option.shift
-        raster.polygon("fit", arrow(centre, 0.7 * rim, direction(x, y), 0.3 * rim))
-    return raster
-
-
-def _spots(pins: Pins | None, centre: Vector, rim: float, radius: float) -> list[Vector]:
-    """Where the dowels are drawn: in true directions, level left and right where not known."""
-    positions = (pins.first, pins.second) if pins is not None else ((-1.0, 0.0), (1.0, 0.0))
-    farthest = max((x * x + y * y) ** 0.5 for x, y in positions) or 1.0
-    scale = (rim - radius) / farthest
-    return [(centre[0] + x * scale, centre[1] - y * scale) for x, y in positions]
-
-
-def guide_picture(option: Option, pins: Pins | None, glyphs: Glyphs = "ascii") -> list[str]:
-    """The picture as plain lines."""
-    if not option.dowels:
-        return []
-    rows = draw_guide(option, pins, 46, 19, glyphs).rows()
-    return ["".join(text for text, _ in row).rstrip() for row in rows]

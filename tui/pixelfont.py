@@ -1,4 +1,4 @@
-"""Digits to be read from two metres: five dots by seven, scaled to the room there is."""
+"""Digits and words to be read from two metres: up to five dots by seven, scaled to the room there is."""
 
 from typing import Final
 
@@ -16,6 +16,33 @@ _FONT: Final = {
     "+": ("000", "000", "010", "111", "010", "000", "000"),
     "-": ("000", "000", "000", "111", "000", "000", "000"),
     ".": ("0", "0", "0", "0", "0", "0", "1"),
+    "A": ("0110", "1001", "1001", "1111", "1001", "1001", "1001"),
+    "B": ("1110", "1001", "1001", "1110", "1001", "1001", "1110"),
+    "C": ("0111", "1000", "1000", "1000", "1000", "1000", "0111"),
+    "D": ("1110", "1001", "1001", "1001", "1001", "1001", "1110"),
+    "E": ("1111", "1000", "1000", "1110", "1000", "1000", "1111"),
+    "F": ("1111", "1000", "1000", "1110", "1000", "1000", "1000"),
+    "G": ("0111", "1000", "1000", "1011", "1001", "1001", "0111"),
+    "H": ("1001", "1001", "1001", "1111", "1001", "1001", "1001"),
+    "I": ("111", "010", "010", "010", "010", "010", "111"),
+    "J": ("0011", "0001", "0001", "0001", "0001", "1001", "0110"),
+    "K": ("1001", "1001", "1010", "1100", "1010", "1001", "1001"),
+    "L": ("1000", "1000", "1000", "1000", "1000", "1000", "1111"),
+    "M": ("10001", "11011", "10101", "10101", "10001", "10001", "10001"),
+    "N": ("1001", "1101", "1101", "1011", "1011", "1001", "1001"),
+    "O": ("0110", "1001", "1001", "1001", "1001", "1001", "0110"),
+    "P": ("1110", "1001", "1001", "1110", "1000", "1000", "1000"),
+    "Q": ("0110", "1001", "1001", "1001", "1001", "1010", "0101"),
+    "R": ("1110", "1001", "1001", "1110", "1010", "1001", "1001"),
+    "S": ("0111", "1000", "1000", "0110", "0001", "0001", "1110"),
+    "T": ("11111", "00100", "00100", "00100", "00100", "00100", "00100"),
+    "U": ("1001", "1001", "1001", "1001", "1001", "1001", "0110"),
+    "V": ("10001", "10001", "10001", "10001", "01010", "01010", "00100"),
+    "W": ("10001", "10001", "10001", "10101", "10101", "11011", "10001"),
+    "X": ("1001", "1001", "1001", "0110", "1001", "1001", "1001"),
+    "Y": ("10001", "10001", "01010", "00100", "00100", "00100", "00100"),
+    "Z": ("1111", "0001", "0010", "0110", "0100", "1000", "1111"),
+    ":": ("0", "0", "1", "0", "1", "0", "0"),
     " ": ("000", "000", "000", "000", "000", "000", "000"),
 }
 ROWS: Final = 7
@@ -26,18 +53,22 @@ def columns(text: str) -> int:
     return sum(len(_FONT[char][0]) for char in text) + len(text) - 1
 
 
+def dots(text: str) -> list[str]:
+    """The text as seven rows of "0" and "1", a dot between characters. Capitals, digits, "+-.:" only."""
+    return ["0".join(_FONT[char][row] for char in text) for row in range(ROWS)]
+
+
 def draw(text: str, width: int, height: int, *, plain: bool = False) -> list[str]:
     """The text as lines of `width` columns, at most `height`, as large as fits.
 
     Dots are two columns wide and a row high, or one and a half times that, and so on in halves,
     with half blocks between; `plain` uses # and whole rows. Too little room gives plain text.
     """
-    dots = ["0".join(_FONT[char][row] for char in text) for row in range(ROWS)]
     step = 2 if plain else 1
     halves = min(width // columns(text), 2 * height // ROWS) // step * step
     if halves < (2 if plain else 1):
         return [text.center(width)[:width]]
-    tall = [row for row in dots for _ in range(halves)]
+    tall = [row for row in dots(text) for _ in range(halves)]
     lines = ["".join(dot * halves for dot in row) for row in tall]
     if len(lines) % 2:
         lines.append("0" * len(lines[0]))

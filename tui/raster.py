@@ -32,6 +32,9 @@ _BRAILLE_CHARS: Final = np.array(
 _DOTS: Final[dict[Glyphs, tuple[int, int]]] = {"blocks": (2, 2), "braille": (2, 4), "ascii": (1, 1)}
 _ASCII: Final = {"arrow": "#", "fit": ".", "faint": ":", "station": "o", "word": "#"}
 
+_DART: Final = 14.0
+"""Columns: a shorter arrow is a smudge in dots half a column wide."""
+
 
 class Raster:
     """A picture of `width` columns and `height` rows."""
@@ -89,17 +92,37 @@ class Raster:
 
     def polygon(self, style: str, points: Sequence[Point]) -> None:
         """A filled polygon (even-odd rule)."""
+        self._add(style, self._within(points))
+
+    def wipe(self, points: Sequence[Point]) -> None:
+        """Rub out a polygon of everything drawn so far."""
+        keep = ~self._within(points)
+        for _, mask in self._masks:
+            mask &= keep
+
+    def _within(self, points: Sequence[Point]) -> NDArray[np.bool_]:
         inside = np.zeros((self._y.shape[0], self._x.shape[1]), dtype=bool)
         for (x1, y1), (x2, y2) in zip(points, [*points[1:], points[0]], strict=True):
             if y1 == y2:
                 continue
             crosses = (self._y < y1) != (self._y < y2)
             inside ^= crosses & (self._x < (x2 - x1) * (self._y - y1) / (y2 - y1) + x1)
-        self._add(style, inside)
+        return inside
 
     def text(self, style: str, column: int, row: int, text: str) -> None:
         """Characters on top of everything, cut at the edges."""
         self._texts.append((column, row, text, style))
+
+    def largest(self, columns: int, rows: int, room: Point) -> Point:
+        """The size of the dots of a bitmap of so many columns and rows that fills `room` (columns,
+        half rows), no dot more than twice as long one way; (0, 0) if even the smallest is too large."""
+        fine = (1.0 / self._across, 2.0 / self._down)
+        wide, tall = (
+            math.floor(room[k] / count / fine[k]) * fine[k] for k, count in ((0, columns), (1, rows))
+        )
+        if wide <= 0.0 or tall <= 0.0:
+            return 0.0, 0.0
+        return min(wide, 2.0 * tall), min(tall, 2.0 * wide)
 
     def bitmap(self, style: str, corner: Point, dots: Sequence[str], size: Point) -> None:
         """Rows of "0" and "1" as boxes of `size` (columns, half rows) from an upper left corner."""
@@ -191,7 +214,18 @@ def arrow(centre: Point, length: float, deg: float, width: float) -> list[Point]
 
 
 def pointer(tail: Point, length: float, deg: float, width: float) -> list[Point]:
-    """Outline of an arrow from `tail` to `length` away; the head is `width` wide, less on a short one."""
+    """Outline of an arrow from `tail` to `length` away; the head is `width` wide, less on a short one.
+
+    One that is too small for shaft and head to be told apart is a dart: broad at its tail, a tip.
+    """
     rad = math.radians(deg)
-    middle = (tail[0] + 0.5 * length * math.sin(rad), tail[1] - 0.5 * length * math.cos(rad))
+    sin, cos = math.sin(rad), math.cos(rad)
+    if length < _DART:
+        half = min(0.35 * width, 0.4 * length)
+        return [
+            (tail[0] + half * cos, tail[1] + half * sin),
+            (tail[0] + length * sin, tail[1] - length * cos),
+            (tail[0] - half * cos, tail[1] - half * sin),
+        ]
+    middle = (tail[0] + 0.5 * length * sin, tail[1] - 0.5 * length * cos)
     return arrow(middle, length, deg, min(width, 0.9 * length))

@@ -7,13 +7,19 @@ import numpy as np
 import pytest
 from textual.app import App
 
+from fitter.body import Pins
+from fitter.plan import Dowel, Option, Predicted
 from fitter.sectors import Sectors
+from tui.answer import Answer
+from tui.dowelpicture import dowel_picture, draw_dowels
 from tui.pixelfont import draw
 from tui.raster import Raster, arrow, pointer
+from tui.theme import DARK, LIGHT
 from tui.widgets.bigreading import BigReading
 from tui.widgets.proofplot import ProofPlot
 from tui.widgets.roundplot import RoundPicture, RoundPlot, dots
 from tui.widgets.trace import Trace
+from tui.widgets.verdict import WORDS, Verdict
 
 
 def picture(raster):
@@ -188,9 +194,9 @@ def test_the_arrow_is_as_long_as_the_offset_is_large_in_units_of_the_limit():
         cells, _ = painted(vector=vector, move_deg=90.0, permitted=1.0)
         return max((x + 1.0 - 30.0 for x, _ in cells), default=0.0)
 
-    radius = 28.8 / 1.22  # a tip is thinner than a cell: up to two of its length do not show
+    radius = 28.8 / 1.22  # a tip is thinner than a cell: up to three of its length do not show
     for offset, share in ((0.5, 0.2), (1.0, 0.4), (1.5, 0.6), (9.0, 0.95)):
-        assert share * radius - 2.0 <= reach((-offset, 0.0)) <= share * radius + 0.5
+        assert share * radius - 3.0 <= reach((-offset, 0.0)) <= share * radius + 0.5
 
 
 def test_no_direction_no_arrow():
@@ -199,9 +205,118 @@ def test_no_direction_no_arrow():
     assert "from behind" in rows[-1]
 
 
+@pytest.mark.parametrize("length", [6.0, 30.0])
 @pytest.mark.parametrize("deg", [0.0, 77.0, 200.0])
-def test_a_pointer_starts_at_its_tail(deg):
-    points = pointer((10.0, 10.0), 6.0, deg, 20.0)
+def test_a_pointer_reaches_from_its_tail_to_its_tip_and_no_further(deg, length):
+    points = np.array(pointer((10.0, 10.0), length, deg, 8.0)) - 10.0
     rad = math.radians(deg)
-    assert points[3] == pytest.approx((10.0 + 6.0 * math.sin(rad), 10.0 - 6.0 * math.cos(rad)))
-    assert math.dist(points[2], points[4]) == pytest.approx(0.9 * 6.0)
+    along = points @ (math.sin(rad), -math.cos(rad))
+    across = points @ (math.cos(rad), math.sin(rad))
+    assert along.max() == pytest.approx(length) and along.min() == pytest.approx(0.0)
+    assert across[along.argmax()] == pytest.approx(0.0)
+    assert across.max() == pytest.approx(-across.min()) and 0.0 < across.max() <= 4.0 + 1e-9
+
+
+def answered(state, runout=0.25):
+    lines = ("+- 0.4 thou run-out", "limit 5.0 thou", "# recorded and sealed")
+    return Answer(state, "12.1", lines, runout, 0.01, 0.127)
+
+
+@pytest.mark.parametrize("size", [(60, 8), (80, 8), (120, 11), (200, 14)])
+@pytest.mark.parametrize("state", WORDS)
+def test_the_verdict_is_the_largest_thing_and_nothing_beside_it_is_cut(state, size):
+    width, height = size
+    rows = Verdict("blocks", answered(state)).drawing(width, height)
+    assert all(sum(len(text) for text, _ in row) == width for row in rows)
+    whole = ["".join(text for text, _ in row) for row in rows]
+    for line in answered(state).lines:
+        assert any(line in row for row in whole)
+    word = {"inside": "good", "outside": "bad", "unsure": "unsure"}[state]
+    tall = [y for y, row in enumerate(rows[:-1]) if any(style == word for _, style in row)]
+    wide = max(sum(len(text.strip()) for text, style in row if style == word) for row in rows[:-1])
+    assert len(tall) >= (3 if width == 60 else 6)
+    assert wide > 12
+
+
+def test_words_of_different_verdicts_differ_in_shape_without_colour():
+    pictures = {tuple(picture_of(Verdict("ascii", answered(state)), 80, 8)) for state in WORDS}
+    assert len(pictures) == 3
+
+
+def picture_of(widget, width, height):
+    return ["".join(text for text, _ in row) for row in widget.drawing(width, height)]
+
+
+@pytest.mark.parametrize("runout", [0.0, 0.06, 0.127, 0.2, 3.0])
+def test_the_bar_shows_on_which_side_of_the_limit_the_run_out_is(runout):
+    bar = picture_of(Verdict("ascii", answered("unsure", runout)), 80, 8)[-1]
+    assert bar.count("|") == 1
+    if runout != 0.127:
+        assert (bar.index("O") < bar.index("|")) == (runout < 0.127)
+
+
+def option(*dowels):
+    return Option("parallel", dowels, Predicted(0.1, 0.1), 0.9, 20.0, "")
+
+
+@pytest.mark.parametrize("size", [(38, 14), (34, 19), (78, 28)])
+@pytest.mark.parametrize("deg", [10.0, 125.0, 200.0, 300.0])
+def test_dowels_are_drawn_with_their_high_sides_where_they_belong(deg, size):
+    width, height = size
+    dowel = Dowel.at(0.2, deg)
+    rows = draw_dowels(
+        option(dowel, dowel), Pins((-150.0, 0.0), (150.0, 0.0)), width, height, "blocks"
+    ).rows()
+    left, x = [], 0
+    for y, row in enumerate(rows):
+        x = 0
+        for text, style in row:
+            left += [
+                (x + k, y) for k, c in enumerate(text) if style == "arrow" and c != " " and x + k < width / 2
+            ]
+            x += len(text)
+    # The middle of the arrow, seen from the middle of its dowel, in columns and half rows.
+    mx, my = np.mean(left, axis=0)
+    dx, dy = mx + 0.5 - width / 4.0, 2.0 * my + 1.0 - (height - 0.5)
+    assert (math.degrees(math.atan2(dx, -dy)) - deg + 180.0) % 360.0 - 180.0 == pytest.approx(0.0, abs=15.0)
+    whole = ["".join(text for text, _ in row) for row in rows]
+    for hour in ("12", " 3", " 6", "9 "):
+        assert any(hour in row for row in whole)
+    assert "left hole" in whole[0] and "right hole" in whole[0]
+    assert any("seen from behind" in row for row in whole)
+
+
+def test_a_mark_that_is_not_at_the_high_side_has_its_own_sign():
+    apart, same = (
+        option(Dowel.at(0.1, 300.0, 90.0), Dowel.at(0.1, 20.0)),
+        option(Dowel.at(0.1, 20.0), Dowel.at(0.1, 20.0)),
+    )
+    assert any("M: mark" in row for row in dowel_picture(apart, None))
+    assert not any("M: mark" in row for row in dowel_picture(same, None))
+    assert dowel_picture(option(), None) == []
+
+
+def test_before_planned_and_now_differ_in_shape_and_are_named():
+    plot = ProofPlot("ascii", 1.0, (3.0, 2.0), (-2.0, -1.0), (0.2, -2.5))
+    rows = plot.drawing(60, 24)
+    text = ["".join(part for part, _ in row) for row in rows]
+    key = ["o found", "+ planned", "@ now"]
+    assert [row[:9].strip() for row in text[:3]] == key
+    found_there = ProofPlot("ascii", 1.0, (-3.0, 2.0), (-2.0, -1.0), (0.2, -2.5)).drawing(60, 24)
+    assert ["".join(part for part, _ in row)[:9].strip() for row in found_there[-4:-1]] == key
+    assert "ring: limit   seen from behind" in text[-1]
+
+
+def luminance(colour):
+    parts = [int(colour[k : k + 2], 16) / 255.0 for k in (1, 3, 5)]
+    linear = [part / 12.92 if part <= 0.04045 else ((part + 0.055) / 1.055) ** 2.4 for part in parts]
+    return 0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2]
+
+
+@pytest.mark.parametrize("theme", [DARK, LIGHT], ids=["dark", "light"])
+def test_every_colour_stands_out_eight_to_one_from_every_ground(theme):
+    """Contrast after WCAG 2.2, "contrast ratio"."""
+    for name in ("primary", "secondary", "foreground", "success", "warning", "error", "accent"):
+        for ground in ("background", "surface", "panel"):
+            one, other = luminance(getattr(theme, name)), luminance(getattr(theme, ground))
+            assert (max(one, other) + 0.05) / (min(one, other) + 0.05) >= 8.0, (name, ground)

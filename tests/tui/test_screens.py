@@ -29,7 +29,7 @@ def test_the_rehearsal_goes_from_found_to_verdict(tmp_path, size):
             await until(lambda: isinstance(app.screen, Page) and "VERDICT" in words(app, "text"))
             assert "INSIDE the limit" in words(app, "text")
             assert "did what was planned" in words(app, "text")
-            await until(lambda: any("X found  O planned  # now" in row for row in rows(app)))
+            await until(lambda: all(any(name in row for row in rows(app)) for name in ("● now", "before: ")))
             await leave(app, pilot)
         assert app.return_code == 0
 
@@ -77,9 +77,9 @@ def test_units_switch_live():
 def test_digits_only_gives_them_the_screen():
     async def check(app, pilot):
         await finished(app, pilot)
-        before = app.screen.query_one("#reading").size.height
+        before = app.screen.query_one("#verdict").size.height
         await pilot.press("d")
-        await until(lambda: app.screen.query_one("#reading").size.height > before)
+        await until(lambda: app.screen.query_one("#verdict").size.height > before)
 
     replaying(check)
 

@@ -16,8 +16,9 @@ from fitter.split import Setting, contributions
 
 from .. import output
 from ..belonging import need, one_job, settle, stage, tampered
+from ..dowelpicture import dowel_picture
 from ..errors import FINE, UsageError
-from ..guide import guide_lines, guide_picture
+from ..guide import guide_lines
 from ..pipeline import Pipeline, replay
 from ..planning import judged_by, measured_by
 from ..say import face_lines, option_lines, result_lines
@@ -54,7 +55,7 @@ def run(arguments: argparse.Namespace) -> int:
     lines += [f"  ! {line}" for line in [*said, FACE_FIRST]]
     if options[0].dowels:
         lines += ["", "SETTING (1.)", *(f"  {line}" for line in guide_lines(best, workshop.pins, unit))]
-        lines += guide_picture(best, workshop.pins, default_glyphs())
+        lines += dowel_picture(best, workshop.pins, default_glyphs())
     output.text(lines)
     return FINE
 

@@ -21,17 +21,26 @@ class Page(Screen[bool]):
     DEFAULT_CSS = """
     Page { layout: vertical; background: $background; color: $foreground; }
     Page #title { height: 1; background: $panel; padding: 0 1; text-style: bold; color: $primary; }
-    Page #text { padding: 1 1; height: auto; }
+    Page #text { padding: 0 1; height: auto; }
     Page Horizontal { height: 1fr; }
-    Page VerticalScroll { width: 11fr; }
-    Page ProofPlot { width: 9fr; height: 100%; }
+    Page VerticalScroll { width: 12fr; scrollbar-size-vertical: 1; }
+    Page ProofPlot { width: 8fr; height: 100%; }
     Page #keys { height: 1; background: $panel; padding: 0 1; }
     """
 
-    def __init__(self, title: str, lines: list[str], on: str, *, picture: Widget | None = None) -> None:
+    def __init__(
+        self,
+        title: str,
+        lines: list[str],
+        on: str,
+        *,
+        picture: Widget | None = None,
+        head: Widget | None = None,
+    ) -> None:
         """`on`: what happens next, for the key line; "" where there is no next. picture: drawn beside the
-        text."""
+        text; head: above it."""
         super().__init__()
+        self._head = head
         self._picture = picture
         self._words = title, "\n".join(lines)
         self._on = on
@@ -41,6 +50,8 @@ class Page(Screen[bool]):
         title, text = self._words
         keys = [f"Space {self._on}"] if self._on else []
         yield Lines(title, id="title")
+        if self._head is not None:
+            yield self._head
         with Horizontal():
             with VerticalScroll():
                 yield Lines(text, id="text")

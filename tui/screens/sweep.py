@@ -13,12 +13,14 @@ from fitter import Result
 from logger.errors import LoggerError
 
 from .. import phrases
+from ..answer import answer
 from ..tracing import SECONDS
 from ..view import View
 from ..widgets.bigreading import BigReading
 from ..widgets.lines import Lines
 from ..widgets.roundplot import RoundPicture, RoundPlot
 from ..widgets.trace import Trace
+from ..widgets.verdict import Verdict
 from .help import HelpScreen
 
 REDRAW_S: Final = 1.0 / 12.0
@@ -92,6 +94,10 @@ class SweepScreen(Screen[bool]):
     SweepScreen #keys { height: 1; background: $panel; padding: 0 1; }
     SweepScreen #trace { dock: bottom; height: 3; }
     SweepScreen.done #trace { display: none; }
+    SweepScreen #verdict { display: none; width: 1fr; height: 100%; }
+    SweepScreen.judged #verdict { display: block; }
+    SweepScreen.judged #reading, SweepScreen.judged #status { display: none; }
+    SweepScreen.judged #top { height: 8; }
     SweepScreen #small { display: none; padding: 1; text-style: bold; }
     SweepScreen.small > * { display: none; }
     SweepScreen.small > #small { display: block; }
@@ -123,6 +129,7 @@ class SweepScreen(Screen[bool]):
         with Horizontal(id="top"):
             yield BigReading(plain=glyphs == "ascii", id="reading")
             yield Lines(id="status")
+            yield Verdict(glyphs, id="verdict")
         with Horizontal(id="body"):
             yield RoundPlot(glyphs, id="plot")
             with Vertical(id="side"):
@@ -177,6 +184,8 @@ class SweepScreen(Screen[bool]):
         self.query_one("#title", Lines).show(f"{view.title}   {view.recording}")
         self.query_one("#reading", BigReading).show(view.reading, unit)
         self.query_one("#status", Lines).show(phrases.status(view))
+        if result is not None:
+            self.query_one(Verdict).show(answer(result, unit, phrases.status(view).splitlines()[0]))
         self.query_one("#prompt", Lines).show(self._prompt(view))
         self.query_one("#message", Lines).show("" if view.finished else view.message)
         words = phrases.finding(result, unit) if result else phrases.so_far(view, unit)
@@ -187,6 +196,7 @@ class SweepScreen(Screen[bool]):
         self.query_one("#keys", Lines).show(f"{hint}   M unit   ? help   Q quit")
         self.query_one(Trace).show(view.trace, view.band)
         self.set_class(view.finished, "done")
+        self.set_class(result is not None, "judged")
         if len(view.stations) > self._rung:
             self.app.bell()
         self._rung = len(view.stations)

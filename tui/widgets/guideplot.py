@@ -3,13 +3,13 @@
 from fitter.body import Pins
 from fitter.plan import Option
 
-from ..guide import draw_guide
+from ..dowelpicture import draw_dowels
 from ..raster import Glyphs, Rows
 from .rasterwidget import RasterWidget
 
 
 class GuidePlot(RasterWidget):
-    """Dowels in their holes, high sides as arrows, and the way the housing goes."""
+    """Dowels in their holes, as one sees them: slots, marks, and high sides as arrows."""
 
     def __init__(self, glyphs: Glyphs, id: str | None = None) -> None:
         """Nothing to show yet."""
@@ -28,4 +28,4 @@ class GuidePlot(RasterWidget):
         """The picture, or nothing before there is an option."""
         if self._option is None:
             return []
-        return draw_guide(self._option, self._pins, width, height, self._glyphs).rows()
+        return draw_dowels(self._option, self._pins, width, height, self._glyphs).rows()

@@ -21,6 +21,9 @@ _UNIT: Final = 0.4
 _LONGEST: Final = 0.95
 """Of the radius, for the arrow of an offset beyond what can be drawn; its shaft is then broken."""
 
+_BREAKABLE: Final = 15.0
+"""Columns; in a smaller circle a gap would make a smudge of the arrow."""
+
 _SINGLY: Final = 48
 """As many stations are drawn one by one; of more, the mean of each of equal parts of the circle."""
 
@@ -109,11 +112,13 @@ class RoundPlot(RasterWidget):
             return
         raster.ring("faint", centre, _UNIT * radius, 0.3)
         length = _UNIT * math.hypot(*picture.vector) / picture.permitted
-        head = 0.6 * radius
-        raster.polygon("arrow", pointer(centre, min(length, _LONGEST) * radius, picture.move_deg, head))
-        if length > _LONGEST:
-            gaps = [0.14 * radius, 0.26 * radius]
-            raster.clear([_toward(centre, picture.move_deg, gap) for gap in gaps], 0.05 * radius)
+        drawn, head = min(length, _LONGEST) * radius, 0.6 * radius
+        behind = _toward(centre, picture.move_deg, -1.0)
+        raster.wipe(pointer(behind, drawn + 2.5, picture.move_deg, head + 4.0))
+        raster.polygon("arrow", pointer(centre, drawn, picture.move_deg, head))
+        if length > _LONGEST and radius > _BREAKABLE:
+            gaps = [_toward(centre, picture.move_deg, gap * radius) for gap in (0.14, 0.26)]
+            raster.clear(gaps, 0.05 * radius)
 
 
 def dots(stations: Stations, radius: float) -> tuple[Floats, Floats]:

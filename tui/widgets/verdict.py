@@ -1,0 +1,79 @@
+"""The answer of a sweep, as large as the room allows: inside, outside or too close, and by how much."""
+
+from typing import Final
+
+from ..answer import Answer
+from ..pixelfont import ROWS, dots
+from ..raster import Glyphs, Raster, Rows
+from .rasterwidget import RasterWidget
+
+WORDS: Final = {"inside": "INSIDE", "outside": "OUTSIDE", "unsure": "TOO CLOSE"}
+_STYLES: Final = {"inside": "good", "outside": "bad", "unsure": "unsure"}
+_ASIDE: Final = (27, 22)
+"""Columns for the number beside the word, where there is room and where there is little."""
+
+
+class Verdict(RasterWidget):
+    """A word in large letters, the run-out beside it, and beneath it a bar: run-out against limit."""
+
+    DEFAULT_CSS = "Verdict { height: 8; }"
+
+    def __init__(self, glyphs: Glyphs, answer: Answer | None = None, id: str | None = None) -> None:
+        """None: nothing to show yet."""
+        super().__init__(id=id)
+        self._glyphs, self._answer = glyphs, answer
+
+    def show(self, answer: Answer | None) -> None:
+        """Another answer."""
+        if answer != self._answer:
+            self._answer = answer
+            self.stale()
+
+    def drawing(self, width: int, height: int) -> Rows:
+        """Word, bar, number and lines."""
+        raster = Raster(width, height, self._glyphs)
+        answer = self._answer
+        if answer is None:
+            return raster.rows()
+        aside = _ASIDE[0] if width >= 76 else _ASIDE[1]
+        room = width - aside - 1
+        word, style = WORDS[answer.state], _STYLES[answer.state]
+        _large(raster, style, word, (1.0, 0.0, room, 2.0 * (height - 1)))
+        for column, char in enumerate(_bar(answer, room, plain=self._glyphs == "ascii"), start=1):
+            raster.text(style if char not in "─-" else "faint", column, height - 1, char)
+        left, row = width - aside + 1, 0
+        tall = min(7.0 if height < 11 else 11.0, 2.0 * (height - len(answer.lines)))
+        if _large(raster, "word", answer.number, (left, 0.0, aside - 2.0, tall)):
+            row = int((tall + 1.0) // 2.0)
+        else:
+            raster.text("word", left, 0, answer.number)
+            row = 1
+        for line in answer.lines:
+            raster.text("word", left, row, line)
+            row += 1
+        return raster.rows()
+
+
+def _large(raster: Raster, style: str, text: str, box: tuple[float, float, float, float]) -> bool:
+    """Large letters in a box (left, top, columns, half rows); False, and no number, where it is too small."""
+    pattern = dots(text)
+    size = raster.largest(len(pattern[0]), ROWS, (box[2], box[3]))
+    if size[0] <= 0.0:
+        if style != "word":
+            raster.text(style, int(box[0]), 0, text)
+        return False
+    raster.bitmap(style, (box[0], box[1]), pattern, size)
+    return True
+
+
+def _bar(answer: Answer, width: int, *, plain: bool) -> str:
+    """From nothing to beyond the limit: a thick piece for the run-out as it may be, a post at the limit."""
+    base, piece, post = ("-", "=", "|") if plain else ("─", "━", "┃")
+    high = answer.runout + answer.spread
+    scale = (width - 1) / max(1.6 * answer.limit, 1.05 * high)
+    cells = [base] * width
+    first, last = (round(max(at, 0.0) * scale) for at in (answer.runout - answer.spread, high))
+    cells[first : last + 1] = [piece] * (last + 1 - first)
+    cells[round(answer.runout * scale)] = "O" if plain else "●"
+    cells[round(answer.limit * scale)] = post
+    return "".join(cells)

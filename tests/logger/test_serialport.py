@@ -4,6 +4,7 @@ import asyncio
 import contextlib
 import os
 import pty
+import termios
 import tty
 
 import clockwork
@@ -94,6 +95,23 @@ def test_a_lost_port_is_reported_and_taken_up_again(tmp_path):
 
     clockwork.run(main())
     assert RETRY_S < 5
+
+
+def test_a_port_that_is_let_go_keeps_its_control_lines():
+    """Hanging up on close drops DTR, which resets many a microcontroller."""
+
+    async def main():
+        ours, theirs, name = open_pty()
+        state = termios.tcgetattr(theirs)
+        state[2] |= termios.HUPCL
+        termios.tcsetattr(theirs, termios.TCSANOW, state)
+        async with running(name) as (heard, _):
+            await heard.until(lambda h: h.links == ["up"])
+            assert not termios.tcgetattr(theirs)[2] & termios.HUPCL
+        os.close(ours)
+        os.close(theirs)
+
+    clockwork.run(main())
 
 
 def test_no_such_port_says_what_to_do():

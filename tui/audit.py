@@ -125,11 +125,18 @@ def _with_result(found: Audit, seals: SealReport, pipeline: Pipeline) -> Audit:
     differences, largest = compare(stored, _plain(pipeline.result().to_dict()))
     if differences:
         first = differences[0]
+        kept = tuple(differences[:_DIFFERENCES_KEPT])
+        if found.software not in ("", __version__):
+            # Another version may reckon better: that is no charge against the file.
+            what = (
+                f"made by another version ({found.software}, this is {__version__}) that reckoned otherwise: "
+                f"{first.key} was {_short(first.stored)}, is now {_short(first.now)}; {seals.what}"
+            )
+            return replace(found, what=what, differences=kept, largest=largest)
         what = (
             f"the result differs: {first.key} was {_short(first.stored)}, is now {_short(first.now)} "
             f"(made by {found.software or 'unknown'}, this is {__version__}); {seals.what}"
         )
-        kept = tuple(differences[:_DIFFERENCES_KEPT])
         return replace(found, state="different", what=what, differences=kept, largest=largest)
     rounding = f", the same result to {largest:.0e} (rounding)" if largest > 0.0 else ", the same result"
     return replace(found, what=seals.what + rounding, largest=largest)

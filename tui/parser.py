@@ -121,8 +121,16 @@ def _sweep(commands: Commands) -> None:
         ("resolution", "smallest step of the indicator"),
         ("mpe", "maximum permissible error of the indicator"),
         ("steady", "band within which the dial counts as steady"),
+        ("hysteresis", "the most by which the dial reads differently in and out (0.1thou)"),
+        ("wander", "by how much it may drift unseen in a sweep, as a standard deviation (0.1thou)"),
+        ("repeatability", "standard deviation of x or y between your whole sweeps, from a study"),
     ):
         rig.add_argument(f"--{option}", type=length, metavar="LENGTH", help=text)
+    for option, text in (
+        ("zero-sd", "how well 12 o'clock is known, as a standard deviation (1; 0: measured)"),
+        ("lost-motion", "the most by which the angle lags behind the crank (0)"),
+    ):
+        rig.add_argument(f"--{option}", type=angle, metavar="DEG", help=text)
     rig.add_argument("--limit", type=limit, metavar="LENGTH", help="permitted TIR, or sae00 ... sae3 (5thou)")
     rig.add_argument("--dwell", type=_positive, metavar="S", help="how long a station is read (0.5 s)")
     _output(command, live=True)

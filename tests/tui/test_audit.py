@@ -167,6 +167,15 @@ def test_a_different_result_is_shown_side_by_side(tmp_path):
     assert "made by" in found.what and found.largest > 0.1
 
 
+def test_another_version_that_reckoned_otherwise_is_named_and_not_accused(tmp_path, monkeypatch):
+    path = tmp_path / "r.jsonl"
+    resealed(path, lambda result: result["tir"].update(fitted=0.5))
+    monkeypatch.setattr("tui.audit.__version__", "9.9.9")
+    found = audit(path)
+    assert found.state == "ok" and "made by another version" in found.what
+    assert found.differences[0].key == "tir.fitted"
+
+
 def test_rounding_between_machines_is_no_difference(tmp_path):
     path = tmp_path / "r.jsonl"
     resealed(path, lambda result: result["tir"].update(fitted=result["tir"]["fitted"] * (1 + 3e-11)))

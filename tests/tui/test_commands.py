@@ -7,6 +7,7 @@ import sys
 import pytest
 from making import RECORDINGS, THOU
 
+from tui.commands.sweep import prepare
 from tui.main import main
 from tui.parser import COMMANDS, build
 
@@ -303,3 +304,16 @@ def test_two_indicators_cancel_the_end_float_of_the_crank(coaxly, tmp_path):
     result = json.loads(coaxly("replay", path, "--json")[1])
     assert result["eccentricity"]["amount"] == pytest.approx(0.05, abs=1e-6)
     assert result["eccentricity"]["high_clock"] == "3:00"
+
+
+def test_what_a_sweep_cannot_see_is_stated_on_the_command_line(tmp_path):
+    words = (
+        "sweep --profile typed --unit mm --zero-sd 2 --lost-motion 1.5 --hysteresis 0.3thou --wander 0.5thou"
+    )
+    words += f" --repeatability 0.2thou --out {tmp_path / 's.jsonl'}"
+    run, _ = prepare(words.split())
+    run.session.writer.close()
+    setup = run.pipeline.setup
+    assert (setup.zero_sd_deg, setup.lost_motion_deg) == (2.0, 1.5)
+    assert (setup.hysteresis_mm, setup.drift_mm) == pytest.approx((0.3 * THOU, 0.5 * THOU))
+    assert setup.repeatability_mm == pytest.approx(0.2 * THOU)

@@ -39,6 +39,11 @@ _SETUP_OPTIONS = {
     "tip_radius": "tip_radius_mm",
     "steady": "steady_mm",
     "dwell": "dwell_s",
+    "hysteresis": "hysteresis_mm",
+    "wander": "drift_mm",
+    "repeatability": "repeatability_mm",
+    "zero_sd": "zero_sd_deg",
+    "lost_motion": "lost_motion_deg",
 }
 
 

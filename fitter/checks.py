@@ -4,11 +4,13 @@ import math
 
 import numpy as np
 
-from .basis import Floats
 from .stations import Stations
 
 _NEAR_DEG = 3.0
 """How near to an angle a station must lie to stand for it: half a sector and a little."""
+
+_SAME_DEG = 1e-9
+"""Angles closer than this are one angle, differently rounded."""
 
 
 def at(stations: Stations, deg: float) -> float | None:
@@ -28,13 +30,30 @@ def cross(stations: Stations) -> float | None:
 
 
 def opposed(stations: Stations) -> float | None:
-    """Largest |m(th) - m(th + 180)| over stations that were read on both sides, mm."""
-    differences = [
-        abs(value - other)
-        for deg, value in zip(stations.deg.tolist(), stations.value.tolist(), strict=True)
-        if (other := at(stations, deg + 180.0)) is not None
-    ]
-    return max(differences, default=None)
+    """Largest |m(th) - m(th + 180)| over stations that were read on both sides, mm.
+
+    What is opposite is the mean of the nearest stations, as in `at`."""
+    if len(stations) == 0:
+        return None
+    order = np.argsort(stations.deg, kind="stable")
+    deg, value = stations.deg[order], stations.value[order]
+    begin = np.flatnonzero(np.diff(deg, prepend=-1.0) > _SAME_DEG)
+    count = np.diff(begin, append=len(deg))
+    place, total = deg[begin], np.add.reduceat(value, begin)
+    target = np.mod(deg + 180.0, 360.0)
+    after = np.searchsorted(place, target) % len(place)
+    before = (after - 1) % len(place)
+    away_after, away_before = (
+        np.abs(np.mod(place[k] - target + 180.0, 360.0) - 180.0) for k in (after, before)
+    )
+    nearest = np.minimum(away_after, away_before)
+    use_after = away_after <= nearest + _SAME_DEG
+    use_before = (away_before <= nearest + _SAME_DEG) & (before != after)
+    other = (total[after] * use_after + total[before] * use_before) / (
+        count[after] * use_after + count[before] * use_before
+    )
+    seen = nearest <= _NEAR_DEG
+    return float(np.abs(value - other)[seen].max()) if seen.any() else None
 
 
 def swept(stations: Stations) -> float:
@@ -58,16 +77,20 @@ def _ends_filled(stations: Stations) -> bool:
 
 
 def hysteresis(stations: Stations) -> float | None:
-    """Mean clockwise less anticlockwise reading at the places read in both senses, mm."""
-    away = _same_place(stations.deg)
+    """Mean clockwise less anticlockwise reading over all pairs read at one place in both senses, mm."""
     clockwise, against = stations.sense > 0, stations.sense < 0
-    pairs = away[np.ix_(clockwise, against)]
-    i, j = np.nonzero(pairs)
-    if len(i) < 3:
+    if not clockwise.any() or not against.any():
         return None
-    return float((stations.value[clockwise][i] - stations.value[against][j]).mean())
-
-
-def _same_place(deg: Floats) -> np.ndarray[tuple[int, int], np.dtype[np.bool_]]:
-    away = np.abs(np.mod(deg[:, None] - deg[None, :] + 180.0, 360.0) - 180.0)
-    return np.asarray(away <= _NEAR_DEG)
+    value = stations.value - stations.value.mean()
+    order = np.argsort(stations.deg[against], kind="stable")
+    deg, others = stations.deg[against][order], value[against][order]
+    # Once round on either side, so that 359 and 1 degrees are neighbours.
+    deg = np.concatenate([deg - 360.0, deg, deg + 360.0])
+    sums = np.concatenate([[0.0], np.cumsum(np.tile(others, 3))])
+    first = np.searchsorted(deg, stations.deg[clockwise] - _NEAR_DEG, side="left")
+    last = np.searchsorted(deg, stations.deg[clockwise] + _NEAR_DEG, side="right")
+    pairs = last - first
+    if pairs.sum() < 3:
+        return None
+    differences = pairs * value[clockwise] - (sums[last] - sums[first])
+    return float(differences.sum() / pairs.sum())

@@ -41,9 +41,10 @@ class Faults:
 
 @dataclass(frozen=True, slots=True)
 class _Suspicion:
-    """chance: that nothing is wrong and something looks as bad as this. at, sizes: the stations apart, or
-    the first one after a knock."""
+    """harmonics: of the model it was seen with. chance: that nothing is wrong and something looks as bad
+    as this. at, sizes: the stations apart, or the first one after a knock."""
 
+    harmonics: int
     chance: float
     at: tuple[int, ...]
     sizes: tuple[float, ...]
@@ -125,9 +126,10 @@ def _less_likely(best: _Suspicion | None, other: _Suspicion | None, below: float
 
 @dataclass(frozen=True, slots=True)
 class _View:
-    """A sweep seen through one model. Q: orthonormal columns of the model. total: sum of squares of
-    the residual."""
+    """A sweep seen through a model of so many harmonics. Q: orthonormal columns of the model. total: sum
+    of squares of the residual."""
 
+    harmonics: int
     Q: Floats
     residual: Floats
     total: float
@@ -136,7 +138,7 @@ class _View:
     def of(cls, stations: Stations, harmonics: int, extras: list[Floats]) -> "_View":
         Q, _ = np.linalg.qr(harmonic_design(stations, harmonics, extras))
         residual = stations.value - Q @ (Q.T @ stations.value)
-        return cls(Q, residual, float(residual @ residual))
+        return cls(harmonics, Q, residual, float(residual @ residual))
 
     def alone(self, neighbours: float) -> _Suspicion | None:
         """One station apart, or everything from the k-th on, in order of time.
@@ -172,7 +174,9 @@ class _View:
             inflation = (1.0 + neighbours) / (1.0 - neighbours) if is_step else 1.0
             t = math.sqrt(float(gain[at]) * freedom / rest / inflation)
             chance = count * 2.0 * float(t_below(np.array(-t), freedom))
-            suspicions.append(_Suspicion(chance, (at + 2 if is_step else at,), (float(size[at]),), is_step))
+            suspicions.append(
+                _Suspicion(self.harmonics, chance, (at + 2 if is_step else at,), (float(size[at]),), is_step)
+            )
         return min(suspicions, key=lambda s: s.chance, default=None)
 
     def pair(self) -> _Suspicion | None:
@@ -196,7 +200,9 @@ class _View:
             return None
         # With 2 degrees above, the F tail has a closed form: (1 + 2 F / v)^(-v / 2), here (rest / total).
         chance = len(gain) * (rest / (rest + float(gain[best]))) ** (freedom / 2.0)
-        return _Suspicion(chance, (int(i[best]), int(j[best])), (float(size_i[best]), float(size_j[best])))
+        return _Suspicion(
+            self.harmonics, chance, (int(i[best]), int(j[best])), (float(size_i[best]), float(size_j[best]))
+        )
 
     def _rest(self, gain: float) -> float:
         """What a suspicion leaves unexplained; rounding may make it nothing."""
@@ -214,14 +220,13 @@ def _drift_instead(
     stations: Stations, extras: list[Floats], worst: _Suspicion, drifts: list[Floats]
 ) -> int | None:
     """Which drift explains the sweep nearly as well as a suspicion does, if any."""
-    orders = _orders(stations, len(extras))
-    if not drifts or not orders:
+    if not drifts:
         return None
     n = len(stations)
     suspected = np.zeros((n, len(worst.at)))
     for k, at in enumerate(worst.at):
         suspected[at : n if worst.is_step else at + 1, k] = 1.0
-    view = _View.of(stations, orders[-1], extras)
+    view = _View.of(stations, worst.harmonics, extras)
     left = [view.with_columns(drift[:, None]) for drift in drifts]
     # Twice the log likelihood ratio of two models of one size is n log of the residual sums' ratio.
     far_better = (2.0 * n / FALSE_ALARM) ** (2.0 / n)

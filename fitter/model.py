@@ -25,6 +25,9 @@ FORM_CONDITION = 30.0
 """Condition number above which a form harmonic costs more certainty than it gives: about 150 degrees
 of arc for the second."""
 
+_ROW_BY_ROW = 400
+"""Stations up to which a fit takes them one by one, like the estimate while the crank turns."""
+
 
 @dataclass(frozen=True, slots=True)
 class Fit:
@@ -84,17 +87,24 @@ def harmonic_design(stations: Stations, harmonics: int, extras: Sequence[Floats]
 def fit(stations: Stations, harmonics: int, extras: Sequence[Floats] = ()) -> Fit:
     """Least-squares fit with every station of equal weight."""
     design = harmonic_design(stations, harmonics, extras)
-    factor = LeastSquares(design.shape[1])
-    factor.add_rows(rows(design, stations.value))
+    n, p = design.shape
+    factor = LeastSquares(p)
+    if n <= _ROW_BY_ROW:
+        factor.add_rows(rows(design, stations.value))
+    else:
+        # The triangle of many rows is found at one stroke, and stands for them in the factor.
+        Q, R = np.linalg.qr(design)
+        factor.add_rows(rows(R, Q.T @ stations.value))
     coefficients = factor.solve()
+    residuals = stations.value - design @ coefficients
     return Fit(
         harmonics=harmonics,
         design=design,
         coefficients=coefficients,
         unscaled=factor.unscaled_covariance(),
-        residuals=stations.value - design @ coefficients,
-        residual_sum=factor.residual_sum,
-        freedom=factor.freedom,
+        residuals=residuals,
+        residual_sum=factor.residual_sum if n <= _ROW_BY_ROW else float(residuals @ residuals),
+        freedom=n - p,
         condition=factor.condition(),
     )
 
@@ -111,5 +121,8 @@ def _condition(stations: Stations, harmonics: int) -> float:
     lengths = np.sqrt((columns * columns).sum(axis=0))
     if len(columns) < columns.shape[1] or lengths.min() == 0.0:
         return math.inf
-    singular = np.linalg.svd(columns / lengths, compute_uv=False)
+    scaled = columns / lengths
+    if len(scaled) > _ROW_BY_ROW:
+        scaled = np.linalg.qr(scaled, mode="r")
+    singular = np.linalg.svd(scaled, compute_uv=False)
     return float(singular[0] / singular[-1]) if singular[-1] > 0.0 else math.inf

@@ -61,9 +61,10 @@ class Stations:
         """The distinct angles, rising, those within SAME_ANGLE_DEG taken as one."""
         ordered = np.unique(self.deg)
         kept: list[float] = []
-        for deg in ordered.tolist():
-            if not kept or deg - kept[-1] > SAME_ANGLE_DEG:
-                kept.append(deg)
+        k = 0
+        while k < len(ordered):
+            kept.append(float(ordered[k]))
+            k = int(np.searchsorted(ordered, kept[-1] + SAME_ANGLE_DEG, side="right"))
         if len(kept) > 1 and kept[0] + 360.0 - kept[-1] <= SAME_ANGLE_DEG:
             kept.pop(0)
         return np.array(kept)

@@ -16,7 +16,7 @@ class KitError(FitterError):
 
 @dataclass(frozen=True, slots=True)
 class Size:
-    """One size: offset of the nose's axis from the body's, mm; how many are left (None: enough)."""
+    """One size: offset of the nose's axis from the body's, mm; how many remain (None: enough)."""
 
     offset: float
     count: int | None = None

@@ -342,7 +342,7 @@ def advice(measured: Measured, workshop: Workshop, options: list[Option]) -> lis
     found = []
     if measured.form > measured.limit:
         found.append(
-            f"form of {thou(measured.form)} alone exceeds the limit: dowels cannot cure it. "
+            f"out of round by {thou(measured.form)}, more than the limit: dowels cannot cure that. "
             "Look for burrs, paint and a warped housing; replace or re-bore the housing if it stays"
         )
     best = options[0]

@@ -73,12 +73,12 @@ def _of_form(result: Result) -> list[str]:
     tir, limit = result.tir, result.decision.limit
     if result.form.peak_to_valley > max(tir.fitted, limit / 2.0):
         found.append(
-            f"out of round by {thou(result.form.peak_to_valley)}: that is form, "
-            "which dowels cannot move; look for burrs, paint or a warped housing"
+            f"out of round by {thou(result.form.peak_to_valley)}, "
+            "which dowels cannot cure; look for burrs, paint or a warped housing"
         )
     if tir.swept > limit >= tir.fitted:
         found.append(
-            f"the dial swings {thou(tir.swept)}, over the limit, but only {thou(tir.fitted)} of it is "
+            f"the dial TIR is {thou(tir.swept)}, over the limit, but only {thou(tir.fitted)} of it is "
             "off-centre: moving the housing cannot cure the rest"
         )
     return found

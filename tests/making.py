@@ -99,6 +99,9 @@ def swept(
     return path
 
 
+_FACE = {"face_radius_mm": 6.0 * 25.4}
+
+
 def samples(folder: Path) -> list[Path]:
     """The invented job that ships in recordings/: a harbour launch, before, after, and a bad try."""
     found = Engine(
@@ -111,7 +114,12 @@ def samples(folder: Path) -> list[Path]:
     )
     job = {"job": "launch-marigold", "operator": "D"}
     left = found.moved((4.2 * THOU, -2.65 * THOU))
+    # A face reads high towards its tilt, as the outside of a boss does towards its centre: 6 thou at 6 in.
+    face = Engine(
+        **{**found.__dict__, "centre": (-2.4 * THOU, -1.8 * THOU), "surface": "outside", "form": ()}
+    )
     return [
+        swept(folder / "launch-face.jsonl", face, seed=14, stage="found", feature="face", setup=_FACE, **job),
         swept(folder / "launch-found.jsonl", found, seed=11, stage="found", **job),
         swept(folder / "launch-left.jsonl", left, seed=12, stage="left", **job),
         swept(

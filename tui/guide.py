@@ -53,15 +53,15 @@ def guide_lines(option: Option, pins: Pins | None, unit: str) -> list[str]:
     x, y = option.shift
     lines.append(
         f"The housing then moves {length((x * x + y * y) ** 0.5, unit)} towards {clock(direction(x, y))}; "
-        f"expect {length(option.predicted.tir_fitted, unit)} TIR, "
-        f"dial swing {length(option.predicted.tir_swept, unit)}."
+        f"expect a run-out of {length(option.predicted.tir_fitted, unit)}, "
+        f"dial TIR {length(option.predicted.tir_swept, unit)}."
     )
     if option.window_deg is not None and option.window_deg < 180.0:
         lines.append(f"A turn of up to {option.window_deg:.0f} degrees off the mark still ends inside.")
     if option.bind is not None and option.turn_deg is not None:
         way = "anticlockwise" if option.turn_deg > 0.0 else "clockwise"
         lines.append(
-            f"The holes must give {length(abs(option.bind), unit)}; "
+            f"The holes need a clearance of {length(abs(option.bind), unit)}; "
             f"the housing turns {abs(option.turn_deg):.3f} degrees {way}."
         )
     lines.append("Seen from the FRONT the clock runs the other way: do not read the angle there.")

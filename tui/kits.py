@@ -7,7 +7,7 @@ tolerance = "0.3thou"     # spread of true offsets
 mark_deg = 0              # from the slot or mark to the high side, clockwise from behind
 [[size]]
 offset = "5thou"
-count = 2                 # how many are left; leave out for plenty
+count = 2                 # how many remain; leave out for plenty
 """
 
 from pathlib import Path

@@ -52,6 +52,15 @@ def number(mm: float, unit: str, *, signed: bool = False) -> str:
     return text.replace("-", "", 1) if not any(c in "123456789" for c in text) else text
 
 
+def plus_minus(mm: float, unit: str) -> str:
+    """The half-width of an interval: "+- 0.2 thou"; never "+- 0.0", which nothing measured is."""
+    text = number(mm, unit)
+    if any(c in "123456789" for c in text):
+        return f"+- {text} {unit}"
+    smallest = f"{10.0 ** -_DECIMALS[unit]:.{_DECIMALS[unit]}f}"
+    return f"+- less than {smallest} {unit}"
+
+
 def length(mm: float, unit: str, *, signed: bool = False) -> str:
     """A length with its unit: "5.8 thou"."""
     return f"{number(mm, unit, signed=signed)} {unit}"

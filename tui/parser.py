@@ -45,7 +45,7 @@ def build() -> argparse.ArgumentParser:
     """The parser of every command."""
     parser = Parser(
         prog="coaxly",
-        description="How far a clutch or bell housing is off the crank, which dowels centre it, "
+        description="How far a clutch housing (bell housing) is off the crank, which dowels centre it, "
         "and whether they did. Without a command, on a terminal: the start screen, from which the whole job "
         "can be worked.",
         epilog="Lengths carry a unit: 5thou, .005in, 0.127mm, 127um. Angles are degrees clockwise from "
@@ -64,7 +64,7 @@ Commands = Any  # argparse keeps the type of its sub-parsers to itself
 def _demo(commands: Commands) -> None:
     command = commands.add_parser(
         "demo",
-        help="the whole job on the built-in rig: sweep, choose dowels, set them, sweep again, verdict",
+        help="the whole job on the built-in engine: sweep, choose dowels, set them, sweep again, verdict",
     )
     command.add_argument("--engine", "--seed", dest="seed", type=int, default=1, metavar="N",
                          help="which invented engine (default 1)")  # fmt: skip
@@ -182,7 +182,9 @@ def _verify(commands: Commands) -> None:
     command.add_argument("found", metavar="FOUND", help="recording before")
     command.add_argument("left", metavar="LEFT", help="recording after")
     command.add_argument("--offset", type=length, metavar="LENGTH", help="offset of the dowels fitted")
-    command.add_argument("--deg", type=angle, metavar="DEG", help="where their high sides were to point")
+    command.add_argument(
+        "--deg", type=angle, metavar="DEG", help="where their high sides were to point, seen from behind"
+    )
     _dowels(command)
     command.add_argument(
         "--limit", type=limit, metavar="LENGTH", help="permitted TIR, if not that of the recordings"
@@ -213,7 +215,10 @@ def _dowels(command: argparse.ArgumentParser) -> None:
     )
     command.add_argument("--pair", choices=("parallel", "split", "any"), help="any, if --dowels are given")
     command.add_argument(
-        "--hole-clearance", type=length, metavar="LENGTH", help="what the holes give, split pairs (1thou)"
+        "--hole-clearance",
+        type=length,
+        metavar="LENGTH",
+        help="clearance of the holes, for split pairs (1thou)",
     )
     command.add_argument(
         "--rotation-limit", type=_positive, metavar="DEG", help="how far the housing may turn (0.11)"

@@ -3,7 +3,7 @@
 from fitter import Estimate, Result
 from fitter.geometry import clock
 
-from .lengths import length
+from .lengths import length, number, plus_minus
 from .linkstate import LinkState, named
 from .say import VERDICT, sureness
 from .view import View
@@ -21,7 +21,7 @@ LINK = {
 _SPEAKING = (LinkState.UP, LinkState.NO_ANGLE, LinkState.REPLAY)
 
 
-_WHAT = {"bore": "offset", "face": "tilt"}
+_WHAT = {"bore": "Not off-centre by more than", "face": "Not out of square by more than"}
 
 
 def status(view: View) -> str:
@@ -63,9 +63,9 @@ def so_far(view: View, unit: str) -> str:
     return "\n".join(
         [
             "SO FAR",
-            f"TIR     {length(2.0 * estimate.amount, unit)}",
+            f"Run-out    {length(2.0 * estimate.amount, unit)}",
             *_direction(estimate, unit),
-            f"Limit   {length(view.limit, unit)} TIR",
+            f"Limit      {length(view.limit, unit)}",
         ]
     )
 
@@ -73,10 +73,10 @@ def so_far(view: View, unit: str) -> str:
 def _direction(estimate: Estimate, unit: str) -> list[str]:
     """Where a face stands high; how far a bore is off and which way the housing goes."""
     if estimate.feature == "face":
-        return [f"High at {clock(estimate.high_deg)}"]
+        return [f"High at {clock(estimate.high_deg)} seen from behind"]
     return [
-        f"Offset  {length(estimate.amount, unit)}",
-        f"Housing moves to {clock(estimate.move_deg)}",
+        f"Off-centre {length(estimate.amount, unit)}",
+        f"Housing moves to {clock(estimate.move_deg)} seen from behind",
     ]
 
 
@@ -86,7 +86,7 @@ def so_far_line(estimate: Estimate, unit: str) -> str:
         run_out = length(2.0 * estimate.amount, unit)
         return f"so far: face run-out {run_out}, high at {clock(estimate.high_deg)} seen from behind"
     return (
-        f"so far: offset {length(estimate.amount, unit)}, "
+        f"so far: off-centre by {length(estimate.amount, unit)}, "
         f"housing moves towards {clock(estimate.move_deg)} seen from behind"
     )
 
@@ -94,18 +94,18 @@ def so_far_line(estimate: Estimate, unit: str) -> str:
 def finding(result: Result, unit: str) -> str:
     """The result of a finished sweep, short enough to be read from afar."""
     ecc = result.eccentricity
-    lines = [VERDICT[result.decision.state], f"limit {length(result.decision.limit, unit)} TIR"]
-    lines += [sureness(result.decision), "", f"TIR     {length(result.tir.fitted, unit)}"]
+    lines = [VERDICT[result.decision.state], f"limit {length(result.decision.limit, unit)} run-out"]
+    lines += [sureness(result.decision), "", f"Run-out    {length(result.tir.fitted, unit)}"]
     if ecc.detected:
         lines += (
-            [f"High at {ecc.high_clock} ({ecc.high_deg:.0f} deg)"]
+            [f"High at {ecc.high_clock} seen from behind"]
             if result.feature == "face"
             else [
-                f"Offset  {length(ecc.amount, unit)} +- {length(ecc.u95_amount, unit)}",
-                f"Housing moves to {ecc.move_clock} ({ecc.move_deg:.0f} deg)",
+                f"Off-centre {number(ecc.amount, unit)} {plus_minus(ecc.u95_amount, unit)}",
+                f"Housing moves to {ecc.move_clock} seen from behind",
             ]
         )
     else:
-        lines.append(f"No {_WHAT[result.feature]} found above {length(ecc.detectable, unit)}")
-    lines += [f"Swing   {length(result.tir.swept, unit)}", *(f"! {w}" for w in result.warnings)]
+        lines.append(f"{_WHAT[result.feature]} {length(ecc.detectable, unit)}")
+    lines += [f"Dial TIR   {length(result.tir.swept, unit)}", *(f"! {w}" for w in result.warnings)]
     return "\n".join(lines)

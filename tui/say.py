@@ -7,17 +7,18 @@ from fitter.compare import Comparison
 from fitter.face import Squareness
 from fitter.plan import Option
 from fitter.result import Decision
+from fitter.units import MM_PER_INCH
 
-from .lengths import length, number
+from .lengths import length, number, plus_minus
 
 VERDICT = {"inside": "INSIDE the limit", "outside": "OUTSIDE the limit", "unsure": "TOO CLOSE TO CALL"}
 
 
 def verdict(result: Result, unit: str) -> str:
-    """The decision in words: "OUTSIDE the limit of 5.0 thou TIR (almost certainly)"."""
+    """The decision in words: "OUTSIDE the limit of 5.0 thou run-out (almost certainly)"."""
     decision = result.decision
     whose = f"; the limit: {decision.source}" if decision.source else ""
-    limit = f"limit of {length(decision.limit, unit)} TIR"
+    limit = f"limit of {length(decision.limit, unit)} run-out"
     if decision.state == "unsure":
         return f"{VERDICT['unsure']} by the {limit}: sweep again ({sureness(decision)}{whose})"
     return f"{VERDICT[decision.state].removesuffix(' limit')} {limit} ({sureness(decision)}{whose})"
@@ -37,22 +38,24 @@ def result_lines(result: Result, unit: str) -> list[str]:
     turns = f", {result.turns} turns" if result.turns > 1 else ""
     lines = [
         f"{result.feature.capitalize()}: {result.stations} stations{turns}, {result.samples} readings",
-        f"  Run-out of the offset  {length(tir.fitted, unit)} TIR (dial swings {length(tir.swept, unit)})",
+        f"  Run-out                {length(tir.fitted, unit)} (dial TIR, largest less smallest: "
+        f"{length(tir.swept, unit)})",
     ]
-    if result.feature == "face":
-        lines[-1] = (
-            f"  Run-out of the tilt    {length(tir.fitted, unit)} TIR (dial swings {length(tir.swept, unit)})"
-        )
-        lines.append(f"  High point             {ecc.high_clock} ({ecc.high_deg:.0f} deg), from behind")
+    detectable = length(ecc.detectable, unit)
+    if result.feature == "face" and ecc.detected:
+        lines.append(f"  High point             {ecc.high_clock} ({ecc.high_deg:.0f} deg), seen from behind")
+    elif result.feature == "face":
+        lines.append(f"  High point             none: not out of square by more than {detectable}")
     elif ecc.detected:
         lines += [
-            f"  Offset from the crank  {length(ecc.amount, unit)} +- {number(ecc.u95_amount, unit)}",
+            f"  Off-centre by          {number(ecc.amount, unit)} {plus_minus(ecc.u95_amount, unit)} "
+            "(half of the run-out)",
             f"  Housing must move      towards {ecc.move_clock} ({ecc.move_deg:.0f} deg) "
-            f"+- {ecc.u95_deg:.0f} deg, from behind",
+            f"+- {ecc.u95_deg:.0f} deg, seen from behind",
         ]
     else:
-        lines.append(f"  Offset from the crank  none found above {length(ecc.detectable, unit)}")
-    true = "Out of true circle by" if result.feature == "bore" else "Out of flat by"
+        lines.append(f"  Off-centre by          no more than {detectable}, as far as can be told")
+    true = "Out of round by" if result.feature == "bore" else "Out of flat by"
     form = f"  {true:<23}{length(result.form.peak_to_valley, unit)}"
     if result.form.ovality is not None:
         form += f" (oval by {length(result.form.ovality, unit)})"
@@ -63,7 +66,7 @@ def result_lines(result: Result, unit: str) -> list[str]:
 
 def option_lines(options: list[Option], unit: str) -> list[str]:
     """The dowels to choose from, best first."""
-    lines = ["     dowels                 TIR left    dial swing  ends inside"]
+    lines = ["     dowels, from behind    run-out     dial TIR    ends inside"]
     for rank, option in enumerate(options, 1):
         lines.append(
             f"  {rank}. {dowels(option, unit):<22} {length(option.predicted.tir_fitted, unit):>9}"
@@ -76,8 +79,8 @@ def option_lines(options: list[Option], unit: str) -> list[str]:
 def option_card(option: Option, unit: str) -> list[str]:
     """One option, narrow enough to stand beside others."""
     lines = [dowels(option, unit)] if len(dowels(option, unit)) < 24 else dowels(option, unit).split(", ")
-    lines.append(f"leaves {length(option.predicted.tir_fitted, unit)} TIR")
-    lines.append(f"inside {100.0 * option.probability:.0f} %")
+    lines.append(f"run-out {length(option.predicted.tir_fitted, unit)}")
+    lines.append(f"ends inside {100.0 * option.probability:.0f} %")
     if option.window_deg is not None:
         lines.append(f"mark +- {option.window_deg:.0f} deg")
     if option.bind is not None:
@@ -129,9 +132,9 @@ def comparison_lines(comparison: Comparison, unit: str, left: Result | None = No
 def face_lines(found: Squareness, unit: str) -> list[str]:
     """Tilt of a face, and the shims that it wants."""
     lines = []
-    if found.tilt is not None and found.per_100 is not None:
+    if found.tilt is not None:
         lines.append(
-            f"  Tilt            {length(found.per_100, unit)} over 100 mm, high at {found.high_clock}"
+            f"  Tilt            {_slope(found.tilt, unit)}, high at {found.high_clock} seen from behind"
         )
     if found.at_pilot is not None and found.shaft_deg is not None:
         lines.append(
@@ -139,17 +142,27 @@ def face_lines(found: Squareness, unit: str) -> list[str]:
             f"({found.shaft_deg:.3f} deg)"
         )
     if found.shift is not None:
-        x, y = found.shift
+        moved = length(math.hypot(*found.shift), unit)
         lines.append(
-            f"  Shimming moves the bore {length(math.hypot(x, y), unit)} towards {found.high_clock}: "
+            f"  Shimming moves the bore {moved} towards {found.high_clock} seen from behind: "
             "sweep the bore after it"
         )
-    lines.append("  Shims, under each place (largest reading less its own):")
+    lines.append("  Shims, under each place seen from behind (largest reading less its own):")
+    stocked = any(shim.stack for shim in found.shims)
     for shim in found.shims:
         stack = " + ".join(number(part, unit) for part in shim.stack)
-        fit = f"   fit {stack} {unit}" if shim.stack else "   fit none" if shim.thickness == 0.0 else ""
+        fit = f"   fit {stack} {unit}" if shim.stack else "   fit none" if stocked else ""
         lines.append(f"    {shim.clock:>5}  reads {number(shim.reading, unit, signed=True):>7}   "
                      f"wants {length(shim.wanted, unit)}{fit}")  # fmt: skip
+    if not stocked:
+        lines.append("  For the stacks that come nearest, say what is in stock: --shims 2thou,5thou")
     if found.left is not None:
-        lines.append(f"  That leaves {length(found.left, unit)} TIR of tilt")
+        lines.append(f"  Run-out that remains after them: {length(found.left, unit)}")
     return lines
+
+
+def _slope(tilt: float, unit: str) -> str:
+    """A tilt (radians) as a rise over a length of the same system of units."""
+    if unit in ("thou", "in"):
+        return f"{length(4.0 * MM_PER_INCH * tilt, unit)} over 4 in"
+    return f"{length(100.0 * tilt, unit)} over 100 mm"

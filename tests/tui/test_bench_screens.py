@@ -100,7 +100,7 @@ def test_form_that_dowels_cannot_cure_is_on_the_screen(tmp_path):
 
     async def work(app, pilot):
         await until(lambda: "out of round" in words(app, "finding"))
-        assert "No offset found" in words(app, "finding")
+        assert "Not off-centre by more than" in words(app, "finding")
         await leave(app, pilot)
 
     screen_of(ReplayApp(ReplayRun(path, 100.0), "thou"), (120, 40), work)
@@ -137,7 +137,7 @@ def test_a_sweep_is_worked_with_one_key_from_first_to_closing(tmp_path):
         await until(lambda: "all stations read" in words(app, "prompt").lower())
         await press(app, "f")
         # Four stations leave one to judge scatter by: the verdict itself is a matter of luck.
-        await until(lambda: "sealed" in words(app, "status") and "Swing" in words(app, "finding"))
+        await until(lambda: "sealed" in words(app, "status") and "Dial TIR" in words(app, "finding"))
         app.screen._pressed = -1.0
         app.screen.action_take()
         await until(lambda: app._exit)

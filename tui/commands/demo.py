@@ -1,4 +1,4 @@
-"""`coaxly demo`: the whole job on the built-in rig."""
+"""`coaxly demo`: the whole job on the built-in engine."""
 
 import argparse
 import asyncio
@@ -43,7 +43,7 @@ def _folder(keep: str | None) -> Path:
 
 async def _plain(rehearsal: Rehearsal, arguments: argparse.Namespace) -> Result:
     unit = arguments.unit_shown
-    output.message("Built-in rig: an invented engine on a pseudo-terminal. Sweeping as found ...")
+    output.message("Built-in engine: an invented one, on a pseudo-terminal. Sweeping as found ...")
     found = await _swept(rehearsal.act("found"))
     options = rehearsal.options(found)
     chosen = options[0]

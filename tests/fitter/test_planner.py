@@ -135,7 +135,9 @@ def test_what_dowels_cannot_do_is_said():
     far = measured(60, 10)
     assert any("replace or re-bore" in line for line in advice(far, workshop(), plan(far, workshop())))
     crooked = measured(12, 10, form=7 * THOU)
-    assert any("out of round by 7.0 thou" in line for line in advice(crooked, workshop(), plan(crooked, workshop())))
+    assert any(
+        "out of round by 7.0 thou" in line for line in advice(crooked, workshop(), plan(crooked, workshop()))
+    )
     between = measured(15, 10)
     assert any("a size in between" in line for line in advice(between, workshop(), plan(between, workshop())))
     good = measured(10, 10)

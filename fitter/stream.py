@@ -115,7 +115,7 @@ class Fitter:
                 return None
         harmonics = self._supported[1]
         factor = self._stream(stations, harmonics)
-        mean, a1, b1 = factor.solve()[:3].tolist()
+        mean, a1, b1 = factor.solution()[:3]
         vector = centre(self.setup, a1, b1)
         x, y = float(vector[0]), float(vector[1])
         meaning = Meaning.of(self.setup)

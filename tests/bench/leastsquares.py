@@ -1,61 +1,74 @@
-"""Streaming least squares: time a row against general-purpose peers, in one run.
+"""Streaming least squares: CPU time a row against general-purpose peers, in one run.
 
     python tests/bench/leastsquares.py
 
-Peers: numpy.linalg.lstsq over everything so far (n = 10,000), and statsmodels RecursiveLS (batch). The
-ratios are what to trust; absolute times are this machine's.
+Peers: padasip's FilterRLS (recursive least squares, one sample at a time), statsmodels RecursiveLS
+(a batch), numpy.linalg.lstsq over everything so far (n = 10,000). Medians of 9 turns; the ratios are
+what to trust, absolute times are this machine's.
 """
 
-import time
-
 import numpy as np
-import statsmodels.api as sm
+from peers import peer, rounds
 
 from fitter.basis import harmonic_rows
 from fitter.leastsquares import LeastSquares
 
 N = 10_000
+ROWS = 1_000
 
 
-def seconds(action, repeat=3):
-    """Best of a few runs."""
-    best = float("inf")
-    for _ in range(repeat):
-        start = time.perf_counter()
-        action()
-        best = min(best, time.perf_counter() - start)
-    return best
+def streamed(rows, p, *questions):
+    """Absorb the rows one by one, with what is asked for after each."""
+    factor = LeastSquares(p)
+    for row in rows[:p]:
+        factor.absorb(row)
+    absorb, asked = factor.absorb, [getattr(factor, question) for question in questions]
+    if len(asked) == 1:
+        (ask,) = asked
+        for row in rows[p:]:
+            absorb(row)
+            ask()
+        return
+    for row in rows[p:]:
+        absorb(row)
+        for ask in asked:
+            ask()
+
+
+def padasip_adapts(X, y, padasip):
+    """The same by recursive least squares, whose every step holds a solution and an inverse."""
+    rls = padasip.filters.FilterRLS(X.shape[1], mu=0.9999)
+    for x, target in zip(X, y.tolist(), strict=True):
+        rls.adapt(target, x)
 
 
 def main() -> None:
     """Print the table."""
+    padasip, statsmodels = peer("padasip"), peer("statsmodels.api")
     rng = np.random.default_rng(1)
-    print(
-        f"{'p':>2} {'update':>9} {'+ solve':>9} {'lstsq all':>10} {'RecursiveLS':>12}   us a row; ratios to update+solve"
-    )
+    print(f"{'p':>2} {'update':>7} {'+ solution':>10} {'+ covariance':>12} {'padasip':>8} {'RecursiveLS':>11} {'lstsq':>7}"
+          "   us a row; ratios: padasip to +solution, padasip to +covariance, RecursiveLS, lstsq")  # fmt: skip
     for harmonics in (1, 2, 4, 6):
         X = harmonic_rows(rng.uniform(0, 360, N), harmonics)
         y = X.sum(axis=1) + rng.normal(size=N)
-        rows = np.column_stack([X, y, np.ones(N)]).tolist()
-        p = X.shape[1]
-
-        def update(p=p, rows=rows):
-            LeastSquares(p).add_rows(rows)
-
-        def update_and_solve(p=p, rows=rows):
-            factor = LeastSquares(p)
-            factor.add_rows(rows[:p])
-            for row in rows[p:2000]:
-                factor.add_rows([row])
-                factor.solve()
-
-        ours = 1e6 * seconds(update) / N
-        solved = 1e6 * seconds(update_and_solve) / 2000
-        batch = 1e6 * seconds(lambda X=X, y=y: np.linalg.lstsq(X, y, rcond=None))
-        peer = 1e6 * seconds(lambda X=X, y=y: sm.RecursiveLS(y[:2000], X[:2000]).fit(), 1) / 2000
+        p, few = X.shape[1], (X[:ROWS], y[:ROWS])
+        rows = np.column_stack([*few, np.ones(ROWS)]).tolist()
+        spent = rounds(
+            {
+                "update": lambda p=p, rows=rows: streamed(rows, p),
+                "solution": lambda p=p, rows=rows: streamed(rows, p, "solution"),
+                "covariance": lambda p=p, rows=rows: streamed(rows, p, "solution", "covariance"),
+                "padasip": lambda few=few: padasip_adapts(*few, padasip),
+                "recursive": lambda few=few: statsmodels.RecursiveLS(few[1], few[0]).fit(),
+                "lstsq": lambda X=X, y=y: np.linalg.lstsq(X, y, rcond=None),
+            }
+        )
+        us = {name: 1e6 * t / (1 if name == "lstsq" else ROWS) for name, t in spent.items()}
         print(
-            f"{p:>2} {ours:>9.2f} {solved:>9.2f} {batch:>10.1f} {peer:>12.1f}   "
-            f"lstsq {batch / solved:.0f}x, RecursiveLS {peer / solved:.1f}x"
+            f"{p:>2} {us['update']:>7.2f} {us['solution']:>10.2f} {us['covariance']:>12.2f} {us['padasip']:>8.2f} "
+            f"{us['recursive']:>11.1f} {us['lstsq']:>7.0f}   {us['padasip'] / us['solution']:.1f}x "
+            f"{us['padasip'] / us['covariance']:.1f}x {us['recursive'] / us['solution']:.1f}x "
+            f"{us['lstsq'] / us['solution']:.0f}x"
         )
 
 

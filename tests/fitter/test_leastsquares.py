@@ -1,4 +1,5 @@
 import math
+from fractions import Fraction
 
 import numpy as np
 import pytest
@@ -113,3 +114,43 @@ def test_gum_h3_calibration_line():
     at30 = np.array([1.0, 10.0])
     assert float(at30 @ y) == pytest.approx(-0.149376812732, rel=1e-10)
     assert math.sqrt(at30 @ cov @ at30) == pytest.approx(0.004138595753, rel=1e-9)
+
+
+@pytest.mark.parametrize(("harmonics", "arc"), [(1, 360.0), (1, 40.0), (2, 360.0), (2, 90.0), (3, 200.0)])
+def test_solution_and_covariance_lose_no_digits_against_exact_arithmetic(harmonics, arc):
+    """R b = t and (R'DR)^-1 in fractions, from the very triangle that the factor holds."""
+    factor = LeastSquares(1 + 2 * harmonics)
+    factor.add_rows(rows_for(np.linspace(0.0, arc, 40, endpoint=False), 3, harmonics).tolist())
+    p, state = factor.parameters, [Fraction(number) for number in factor._state]
+    off = iter(state[p : p + p * (p - 1) // 2])
+    R = [[Fraction(i == k) if k <= i else next(off) for k in range(p)] for i in range(p)]
+    columns = []
+    for j in [*range(p), None]:  # R^-1 column by column, then the solution
+        x = state[-p - 2 : -2] if j is None else [Fraction(i == j) for i in range(p)]
+        for i in range(p - 2, -1, -1):
+            x[i] -= sum(R[i][k] * x[k] for k in range(i + 1, p))
+        columns.append(x)
+    exact = [
+        [sum(columns[j][i] * columns[j][k] / state[j] for j in range(p)) for k in range(p)] for i in range(p)
+    ]
+    sizes = [math.sqrt(exact[i][i]) for i in range(p)]
+    assert factor.solution() == pytest.approx([float(b) for b in columns[-1]], rel=1e-12)
+    for i in range(p):
+        for k in range(p):
+            given_, wanted = factor.unscaled_covariance()[i, k], float(exact[i][k])
+            assert given_ == pytest.approx(wanted, rel=1e-12, abs=1e-12 * sizes[i] * sizes[k])
+
+
+def test_asking_too_early_spoils_nothing():
+    table = rows_for(range(0, 360, 30)).tolist()
+    asked, plain = LeastSquares(5), LeastSquares(5)
+    for row in table:
+        for question in (asked.solution, asked.covariance):
+            if asked.rows < 5:
+                with pytest.raises(ZeroDivisionError):
+                    question()
+            else:
+                question()
+        asked.add(row[:5], row[5])
+    plain.add_rows(table)
+    assert asked._state == plain._state and asked.solution() == plain.solve().tolist()

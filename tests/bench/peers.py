@@ -1,0 +1,27 @@
+"""Timing ours and a general-purpose peer in one run, and peers that may not be installed."""
+
+import gc
+import importlib
+import statistics
+import time
+from types import ModuleType
+
+
+def rounds(actions, repeat=9):
+    """Median CPU time of each of some actions, s. They take turns, so that a busy machine hits all alike."""
+    spent = {name: [] for name in actions}
+    for _ in range(repeat):
+        for name, action in actions.items():
+            gc.collect()
+            start = time.process_time()
+            action()
+            spent[name].append(time.process_time() - start)
+    return {name: statistics.median(times) for name, times in spent.items()}
+
+
+def peer(name: str) -> ModuleType:
+    """A peer by its import name; ends the benchmark in words where it is not installed."""
+    try:
+        return importlib.import_module(name)
+    except ImportError:
+        raise SystemExit(f"this benchmark compares with {name}: pip install --editable '.[test]'") from None

@@ -4,14 +4,19 @@ import asyncio
 
 from clockwork import until
 
+from tui.screens.question import QuestionScreen
 from tui.widgets.lines import Lines
 
 __all__ = ["leave", "press", "rows", "until", "words"]
 
 
 async def leave(app, pilot):
-    """Press the one key that quits; the pilot itself would wait for a screen that has gone."""
+    """Press the key that quits, and again where a sweep asks whether it is meant; the pilot itself would
+    wait for a screen that has gone."""
     app.simulate_key("q")
+    await until(lambda: app._exit or isinstance(app.screen, QuestionScreen))
+    if not app._exit:
+        app.simulate_key("q")
     await until(lambda: app._exit)
 
 

@@ -2,11 +2,12 @@
 
 import gc
 import os
+import time
 from collections.abc import Sequence
 from pathlib import Path
-from typing import Any, ClassVar
+from typing import Any, ClassVar, Final
 
-from textual import work
+from textual import events, work
 from textual.app import App
 from textual.binding import Binding, BindingType
 from textual.filter import LineFilter
@@ -14,6 +15,7 @@ from textual.reactive import reactive
 
 from . import output
 from .cleanlines import CleanLines
+from .endings import ended_by_signals
 from .errors import Failure
 from .flows import rehearse, work_bench
 from .lengths import UNITS
@@ -23,19 +25,25 @@ from .rehearsal import Rehearsal
 from .replayrun import ReplayRun
 from .screens.live import LiveScreen
 from .screens.replay import ReplayScreen
+from .screens.sweep import SweepScreen
 from .shows import LiveShow
 from .sweeprun import SweepRun
 from .terminal import default_glyphs, no_color
 from .theme import DARK, LIGHT
 
 _CLEAN = CleanLines()
+DEAF_S: Final = 0.7
+"""After the shell has handed the terminal back, so long keys are not ours."""
 
 
 class CoaxlyApp(App[None]):
     """Base of the flows: themes, units, glyphs, quitting."""
 
     ENABLE_COMMAND_PALETTE = False
-    BINDINGS: ClassVar[list[BindingType]] = [Binding("ctrl+c", "quit", "Quit", priority=True)]
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("ctrl+c", "quit", "Quit", priority=True),
+        Binding("ctrl+z", "suspend_process", "To the shell", priority=True),
+    ]
     unit: reactive[str] = reactive("thou")
 
     def __init__(self, unit: str, settings: Settings | None = None) -> None:
@@ -44,6 +52,7 @@ class CoaxlyApp(App[None]):
         self.settings = settings or Settings()
         self.glyphs: Glyphs = self.settings.glyphs or default_glyphs()
         self.words: list[str] = []
+        self._deaf_until = 0.0
         self.set_reactive(CoaxlyApp.unit, unit)
 
     def on_mount(self) -> None:
@@ -53,12 +62,35 @@ class CoaxlyApp(App[None]):
         if not no_color():
             light = os.environ.get("COAXLY_THEME", self.settings.theme) == "light"
             self.theme = LIGHT.name if light else DARK.name
-        # After Ctrl+Z and fg the terminal is blank until it is painted anew.
-        self.app_resume_signal.subscribe(self, lambda _: self.refresh(layout=True))
+        self.app_resume_signal.subscribe(self, lambda _: self._back_from_the_shell())
+        self._ended = ended_by_signals(self._told_to_end)
+        self._ended.__enter__()
         # A full collection over the screen's many objects would delay readings by 20 ms.
         gc.collect()
         gc.freeze()
         self.flow()
+
+    def _back_from_the_shell(self) -> None:
+        """After Ctrl+Z and fg: paint anew, and be deaf to what was typed for the shell (fg itself)."""
+        self._deaf_until = time.monotonic() + DEAF_S
+        self.refresh(layout=True)
+
+    async def on_event(self, event: events.Event) -> None:
+        """Every event, but for keys that were meant for the shell."""
+        if isinstance(event, events.Key) and time.monotonic() < self._deaf_until:
+            return
+        await super().on_event(event)
+
+    def _told_to_end(self) -> None:
+        """By a signal: first of all the recording is sealed, then the terminal is given back."""
+        for screen in self.screen_stack:
+            if isinstance(screen, SweepScreen):
+                screen.show.stop()
+        self.exit()
+
+    def on_unmount(self) -> None:
+        """Signals are again what they were."""
+        self._ended.__exit__(None, None, None)
 
     @work
     async def flow(self) -> None:

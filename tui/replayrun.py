@@ -6,7 +6,6 @@ import math
 from pathlib import Path
 
 from fitter import FitterError, Result
-from fitter.meaning import Meaning
 from logger.clock import SessionClock
 from logger.reader import RecordingReader
 from logger.readings import Readings
@@ -129,29 +128,22 @@ class ReplayRun:
 
     def view(self) -> View:
         """What there is to see now."""
-        setup = self.pipeline.setup
         header = self.pipeline.header
-        return View(
+        return View.of(
+            self.pipeline,
             title=f"replay: {header.job or 'sweep'}, as {header.stage or 'recorded'}",
             reading=self._trace.newest,
             steady=True,
             link=LinkState.REPLAY,
             lost=(),
             recording=self.path.name,
-            stations=self.pipeline.fitter.stations(),
             planned=0,
             next_deg=None,
             waiting_for_steady=False,
-            estimate=self.pipeline.fitter.estimate(),
-            limit=setup.limit_mm,
-            inside=Meaning.of(setup).sign < 0.0,
             trace=self._trace.points(),
-            band=setup.steady_mm,
             paused=self.paused,
             prompt=f"{'held' if self.paused else 'replay'} at {self._t:.1f} s: space to the next station",
             message=self._message,
-            faults=self.pipeline.fault_count,
-            samples=self.pipeline.fitter.samples,
             finished=self._finished,
             sealed=self._finished and self._sealed,
         )

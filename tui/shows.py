@@ -15,7 +15,7 @@ class LiveShow:
     def __init__(self, run: SweepRun, sources: dict[str, tuple[str, Any]]) -> None:
         """`sources`: port name -> (url, profile)."""
         self.run, self.sources = run, sources
-        self.confirm, self.undo, self.finish = run.confirm, run.undo, run.finish
+        self.confirm, self.undo, self.finish, self.stop = run.confirm, run.undo, run.finish, run.stop
 
     @property
     def result(self) -> Result | None:

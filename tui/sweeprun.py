@@ -10,7 +10,6 @@ from typing import Any, Final
 
 from fitter import FitterError, Result
 from fitter.geometry import clock as clock_text
-from fitter.meaning import Meaning
 from logger.clock import Clock
 from logger.errors import LoggerError
 from logger.readings import Fault, Readings
@@ -111,15 +110,15 @@ class SweepRun:
         if deg is None:
             deg = asked if asked is not None else self.next_deg
         if (why := self._refusal(deg)) is not None:
-            self._say(why)
+            self.say(why)
             return
         assert deg is not None
         self._settled.clear()
         self._capture.ask(deg, self.session.now(), force=asked is not None and self._line_watch.heard)
         if not self._line_watch.heard:
-            self._say("waiting for the first reading of the dial")
+            self.say("waiting for the first reading of the dial")
         elif not self._watch.steady:
-            self._say("hold still: the dial is moving")
+            self.say("hold still: the dial is moving")
 
     def _refusal(self, deg: float | None) -> str | None:
         """Why no station can be asked for now; None if one can."""
@@ -139,11 +138,11 @@ class SweepRun:
             self._give_up("not taken")
             return
         if self.continuous or len(self.pipeline.fitter.stations()) == 0:
-            self._say("there is nothing to undo")
+            self.say("there is nothing to undo")
             return
         self._guard(self.session.undo)
         self._schedule.undo()
-        self._say("last station undone: read it again")
+        self.say("last station undone: read it again")
 
     def typed(self, text: str) -> None:
         """A reading typed by hand, at the station that is due."""
@@ -151,20 +150,20 @@ class SweepRun:
             return
         deg = self.next_deg
         if deg is None:
-            self._say("all stations are read: finish, or undo one")
+            self.say("all stations are read: finish, or undo one")
             return
         data = text.encode("latin-1", "replace") + b"\n"
         faults = self.pipeline.fault_count
         self._station(deg, lambda: self.session.typed(INDICATOR, data, deg))
         taken = self.pipeline.fault_count == faults
         if doubt := of_typed(self.pipeline.fitter) if taken else not_taken(text, self.pipeline.profile.unit):
-            self._say(doubt)
+            self.say(doubt)
 
     def retake(self) -> None:
         """Take the last station back and read it again where the crank now stands."""
         nothing = len(self.pipeline.fitter.stations()) == 0
         if self.continuous or nothing or self._capture.deg is not None:
-            self._say("there is nothing to retake")
+            self.say("there is nothing to retake")
             return
         self.undo()
         self.confirm()
@@ -175,7 +174,7 @@ class SweepRun:
         self._capture.drop()
         self._settled.set()
         self.note("paused" if self._paused else "goes on")
-        self._say("paused: nothing is taken" if self._paused else "goes on")
+        self.say("paused: nothing is taken" if self._paused else "goes on")
 
     def another_turn(self, *, back: bool = False) -> None:
         """Read all stations once more, or in the other sense."""
@@ -183,7 +182,7 @@ class SweepRun:
             return
         self._schedule.add_turn(back=back)
         self.note(words := ONE_MORE_BACK if back else ONE_MORE)
-        self._say(words)
+        self.say(words)
 
     def note(self, text: str) -> None:
         """Words to keep with the recording."""
@@ -197,7 +196,7 @@ class SweepRun:
         try:
             self.result = self.pipeline.result()
         except FitterError as error:
-            self._say(str(error))
+            self.say(str(error))
         if (result := self.result) is None:
             self.stop()
             return
@@ -245,30 +244,22 @@ class SweepRun:
 
     def view(self) -> View:
         """Everything a screen shows, as of now."""
-        setup = self.pipeline.setup
-        stations = self.pipeline.fitter.stations()
         due = self.next_deg
-        return View(
+        return View.of(
+            self.pipeline,
             title=self.title,
             reading=self._trace.newest,
             steady=self.steady,
             link=self._lines.link,
             lost=self._lines.lost,
             recording=self.session.writer.path.name,
-            stations=stations,
-            planned=0 if self.continuous else self.remaining + len(stations),
-            next_deg=None if due is None else setup.internal_deg(due),
+            planned=0 if self.continuous else self.remaining + len(self.pipeline.fitter.stations()),
+            next_deg=None if due is None else self.pipeline.setup.internal_deg(due),
             waiting_for_steady=self._capture.deg is not None,
-            estimate=self.pipeline.fitter.estimate(),
-            limit=setup.limit_mm,
-            inside=Meaning.of(setup).sign < 0.0,
             trace=self._trace.points(),
-            band=setup.steady_mm,
             paused=self._paused,
             prompt=self._prompt(),
             message=self._message,
-            faults=self.pipeline.fault_count,
-            samples=self.pipeline.fitter.samples,
             finished=self.finished.is_set(),
             sealed=self.finished.is_set() and self.failure is None,
         )
@@ -292,7 +283,7 @@ class SweepRun:
         if state != "up":
             self._watch.forget()
             self._give_up("not taken")
-        self._say(words)
+        self.say(words)
 
     def _heard(self, record: Known) -> None:
         """The session's listener: the record is in the file, now let it count."""
@@ -334,7 +325,7 @@ class SweepRun:
             return
         self._capture.drop()
         self._settled.set()
-        self._say(f"station {clock_text(self.pipeline.setup.internal_deg(deg))}: {why}")
+        self.say(f"station {clock_text(self.pipeline.setup.internal_deg(deg))}: {why}")
 
     def _station(self, deg: float, record: Callable[[], None]) -> None:
         """Record a station and see whether it came to anything."""
@@ -342,10 +333,10 @@ class SweepRun:
         self._guard(record)
         if len(self.pipeline.fitter.stations()) == before:
             if self.pipeline.profile.name != "typed":
-                self._say("no reading to take: is the dial switched on and connected?")
+                self.say("no reading to take: is the dial switched on and connected?")
             return
         self._schedule.read(deg)
-        self._say(f"station {clock_text(self.pipeline.setup.internal_deg(deg))} taken")
+        self.say(f"station {clock_text(self.pipeline.setup.internal_deg(deg))} taken")
         value = float(self.pipeline.fitter.stations().value[-1])
         self._notes(self._line_watch.station(value, self.session.now()))
 
@@ -353,7 +344,7 @@ class SweepRun:
         """Into the recording, and in front of the operator."""
         for note in notes:
             self._noted(note)
-            self._say(note.what)
+            self.say(note.what)
 
     def _noted(self, fault: Fault) -> None:
         self._guard(lambda: self.session.fault(fault.port, fault.what))
@@ -369,7 +360,8 @@ class SweepRun:
             self._message = str(error)
             self._end()
 
-    def _say(self, message: str) -> None:
+    def say(self, message: str) -> None:
+        """Tell the operator."""
         self._message = message
         self.said(message)
 
@@ -393,7 +385,7 @@ class SweepRun:
     def _close(self) -> None:
         """Leave a sealed file behind, whatever ended the sweep."""
         try:
-            writer = self.session.writer
-            writer.abandon() if isinstance(self.failure, LoggerError) else writer.close()
+            broken = isinstance(self.failure, LoggerError)
+            self.session.writer.abandon() if broken else self.session.writer.close()
         except LoggerError as error:
             self.failure = self.failure or error

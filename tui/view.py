@@ -1,11 +1,14 @@
 """What there is to see of a running sweep, at one moment: immutable, so that nothing flickers."""
 
 from dataclasses import dataclass
+from typing import Any
 
+from fitter.meaning import Meaning
 from fitter.stations import Stations
 from fitter.stream import Estimate
 
 from .linkstate import LinkState
+from .pipeline import Pipeline
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,3 +44,18 @@ class View:
     samples: int
     finished: bool
     sealed: bool
+
+    @classmethod
+    def of(cls, pipeline: Pipeline, **now: Any) -> "View":
+        """With what the pipeline knows filled in; now: every other field."""
+        setup = pipeline.setup
+        return cls(
+            stations=pipeline.fitter.stations(),
+            estimate=pipeline.fitter.estimate(),
+            limit=setup.limit_mm,
+            inside=Meaning.of(setup).sign < 0.0,
+            band=setup.steady_mm,
+            faults=pipeline.fault_count,
+            samples=pipeline.fitter.samples,
+            **now,
+        )

@@ -1,5 +1,6 @@
 """The start screen and what follows from it; the keys of a live sweep; what may go wrong on a screen."""
 
+import asyncio
 import dataclasses
 import os
 import shutil
@@ -12,21 +13,26 @@ import pytest
 from benching import Bench
 from making import RECORDINGS, by_hand
 from screening import leave, press, rows, until, words
+from textual import work
 from textual.widgets import Input
 
+from fitter.plan import Dowel, Option, Predicted
 from logger.rig import Engine
-from tui.app import BenchApp, RehearsalApp, ReplayApp, SweepApp
+from tui.app import BenchApp, CoaxlyApp, RehearsalApp, ReplayApp, SweepApp
 from tui.memory import Memory, Settings, load_settings
 from tui.pipeline import replay
 from tui.rehearsal import Rehearsal
 from tui.replayrun import ReplayRun
+from tui.resume import resume
 from tui.screens.ask import AskScreen
 from tui.screens.help import HelpScreen
 from tui.screens.live import LiveScreen
 from tui.screens.pages import Page
 from tui.screens.plan import PlanScreen
+from tui.screens.question import QuestionScreen
 from tui.screens.recordings import RecordingsScreen
 from tui.screens.replay import ReplayScreen
+from tui.screens.setting import SettingScreen
 from tui.screens.start import StartScreen
 from tui.shows import LiveShow
 from tui.stationplan import Plan
@@ -355,3 +361,113 @@ def test_in_a_real_terminal_from_found_to_verdict(tmp_path, size):
     finally:
         subprocess.run([*server, "kill-server"], env=env)
     assert replay(tmp_path / "job" / "left.jsonl").result().decision.state == "inside"
+
+
+async def asked(app):
+    await until(lambda: isinstance(app.screen, QuestionScreen))
+
+
+def test_leaving_in_mid_sweep_is_asked_and_what_is_kept_can_be_gone_on_with(tmp_path):
+    path = tmp_path / "s.jsonl"
+
+    async def work(app, pilot, bench):
+        await take(app, pilot, bench)
+        await press(app, "q")
+        await asked(app)
+        assert "Nothing is thrown away" in words(app, "question")
+        await press(app, "space")
+        await until(lambda: isinstance(app.screen, LiveScreen))
+        assert not bench.run.finished.is_set()
+        await take(app, pilot, bench)
+        await press(app, "q")
+        await asked(app)
+        await press(app, "s")
+        await until(lambda: app._exit)
+
+    run = live(path, work)
+    assert run.result is None and len(replay(path).fitter.stations()) == 2
+    again, _, _ = resume(path)
+    assert again.remaining == 3
+    again.session.writer.close()
+
+
+def test_a_single_f_with_stations_due_does_not_end_the_sweep(tmp_path):
+    async def work(app, pilot, bench):
+        await take(app, pilot, bench)
+        await press(app, "f")
+        await until(lambda: "4 stations are due" in words(app, "message"))
+        assert not bench.run.finished.is_set()
+        await press(app, "f")
+        await until(lambda: bench.run.finished.is_set())
+        await leave(app, pilot)
+
+    live(tmp_path / "s.jsonl", work)
+
+
+LONG = " ".join(f"word{k}" for k in range(30)) + " END"
+
+
+@pytest.mark.parametrize("size", [(60, 20), (80, 24)], ids=str)
+def test_nothing_that_is_said_is_cut_off(tmp_path, size):
+    async def work(app, pilot, bench):
+        bench.run.say(LONG)
+        await until(lambda: "END" in " ".join(rows(app)))
+        await leave(app, pilot)
+
+    live(tmp_path / "s.jsonl", work, size)
+
+
+def test_a_finding_that_is_longer_than_the_screen_says_so_and_scrolls(tmp_path):
+    path = by_hand(tmp_path / "f.jsonl", [0, 0.003, -0.002, 0.003])
+
+    async def work(app, pilot):
+        await until(lambda: "Down more" in words(app, "keys"))
+        last = words(app, "finding").split()[-1]
+        for _ in range(40):
+            await press(app, "down")
+        await until(lambda: any(last in row for row in rows(app)))
+        await leave(app, pilot)
+
+    screen_of(ReplayApp(ReplayRun(path, 100.0), "thou"), (60, 20), work)
+
+
+def test_after_the_shell_a_moment_of_deafness(tmp_path):
+    async def work(app, pilot, bench):
+        await take(app, pilot, bench)
+        app.app_suspend_signal.publish(app)
+        await until(lambda: bench.run.view().paused)
+        app.app_resume_signal.publish(app)
+        await press(app, "f", "g")
+        await asyncio.sleep(0.3)
+        assert not bench.run.finished.is_set() and "due" not in bench.run.view().message
+        await asyncio.sleep(1.0)
+        await press(app, "p")
+        await until(lambda: not bench.run.view().paused)
+        await leave(app, pilot)
+
+    live(tmp_path / "s.jsonl", work)
+
+
+def test_the_page_of_the_dowels_stays_whatever_the_pedal_presses(tmp_path):
+    option = Option(
+        pair="parallel", dowels=(Dowel.at(0.127, 60.0), Dowel.at(0.127, 60.0)), predicted=Predicted(0.01, 0.02),
+        probability=0.9, window_deg=20.0, note="",
+    )  # fmt: skip
+    answers = []
+
+    class App(CoaxlyApp):
+        @work
+        async def flow(self):
+            answers.append(await self.push_screen_wait(SettingScreen("blue van", option, None)))
+            self.exit()
+
+    async def operate(app, pilot):
+        await until(lambda: isinstance(app.screen, SettingScreen) and "high side" in words(app, "guide"))
+        await press(app, "space", "enter", "pagedown", "space")
+        await asyncio.sleep(1.0)
+        assert isinstance(app.screen, SettingScreen) and "blue van" in words(app, "title")
+        await press(app, "l")
+        await until(lambda: app._exit)
+
+    screen_of(App("thou"), (80, 24), operate)
+    assert answers == ["in"]

@@ -1,13 +1,18 @@
 """The measuring screen of a live sweep: what only makes sense while it is being made."""
 
-from typing import ClassVar
+import time
+from typing import ClassVar, Final
 
 from textual import work
 from textual.binding import Binding, BindingType
 
 from ..sweeprun import SweepRun
 from .ask import AskScreen
+from .question import QuestionScreen
 from .sweep import Show, SweepScreen
+
+_TWICE_S: Final = 6.0
+"""A key that ends a sweep too early must come twice within so long."""
 
 
 class LiveScreen(SweepScreen):
@@ -25,6 +30,44 @@ class LiveScreen(SweepScreen):
         """`run`: the sweep itself, behind the show."""
         super().__init__(show, go_on_after=go_on_after)
         self.run = run
+        self._finish_asked = -_TWICE_S
+
+    def on_mount(self) -> None:
+        """Nothing is taken while the program is stopped (Ctrl+Z): the crank may be turned meanwhile."""
+        self.app.app_suspend_signal.subscribe(self, lambda _: self._hold())
+
+    def _hold(self) -> None:
+        if not self.run.view().paused and not self.run.finished.is_set():
+            self.run.pause()
+
+    def action_finish(self) -> None:
+        """End the sweep; with stations still due only if asked twice, for it cannot be gone on with."""
+        due, now = self.run.remaining, time.monotonic()
+        if due and not self.run.finished.is_set() and now - self._finish_asked > _TWICE_S:
+            self._finish_asked = now
+            self.run.say(f"{due} station{'s are' if due > 1 else ' is'} due: F again finishes without")
+            return
+        super().action_finish()
+
+    def action_leave(self) -> None:
+        """Leave; in mid-sweep only after a question."""
+        view = self.run.view()
+        if self.failure is None and not view.finished and (len(view.stations) or view.samples):
+            self._ask_whether_to_leave()
+        else:
+            self.dismiss(False)
+
+    @work
+    async def _ask_whether_to_leave(self) -> None:
+        view = self.run.view()
+        question = f"Leave this sweep? {len(view.stations)} places are read. Nothing is thrown away."
+        answers = [
+            ("g", "", "go on with the sweep"),
+            ("s,q", "stop", "stop here, and keep it: it can be gone on with"),
+        ]
+        if await self.app.push_screen_wait(QuestionScreen(question, answers)) != "stop":
+            return
+        self.dismiss(False)
 
     def action_retake(self) -> None:
         """Read the last station again."""

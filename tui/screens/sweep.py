@@ -6,10 +6,10 @@ from typing import Any, ClassVar, Final, Protocol
 
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
-from textual.containers import Horizontal, Vertical
+from textual.containers import Horizontal, Vertical, VerticalScroll
 from textual.screen import Screen
 
-from fitter import Result
+from fitter import FitterError, Result
 from logger.errors import LoggerError
 
 from .. import phrases
@@ -24,7 +24,7 @@ from ..widgets.verdict import Verdict
 from .help import HelpScreen
 
 REDRAW_S: Final = 1.0 / 12.0
-_NESTED: Final = ("#status", "#plot", "#finding", "#trace")
+_NESTED: Final = ("#status", "#plot", "#findings", "#finding", "#trace")
 
 LEAST: Final = (60, 20)
 """Columns and rows below which the screen says so instead of showing half of everything."""
@@ -55,6 +55,9 @@ class Show(Protocol):
     def finish(self) -> None:
         """End the sweep."""
 
+    def stop(self) -> None:
+        """Leave off, and keep what there is to be gone on with."""
+
 
 class SweepScreen(Screen[bool]):
     """Watch and work one sweep. Dismissed with True to go on, False to leave."""
@@ -67,6 +70,8 @@ class SweepScreen(Screen[bool]):
         Binding("d", "digits", "Digits only"),
         Binding("question_mark,h", "help", "Help"),
         Binding("q", "leave", "Quit"),
+        Binding("down", "roll(1)", "Down"),
+        Binding("up", "roll(-1)", "Up"),
     ]
     KEY_PAGE: ClassVar[list[str]] = [
         "space, enter, page down   take the station that is due (a pedal can press one of these)",
@@ -75,7 +80,8 @@ class SweepScreen(Screen[bool]):
         "F  finish here                     N  note a few words",
         "P  pause, go on                    T  one more turn      O  one more, the other way",
         "M  thou, in, mm, um                D  digits only, as large as they go",
-        "Q  quit; the recording is sealed   ?  this page",
+        "Q  stop, kept for later            ?  this page",
+        "Up, Down  more of the finding",
     ]
     KEY_LINE: ClassVar[str] = "Space take   U undo   R retake   F finish"
     DEFAULT_CSS = """
@@ -89,8 +95,9 @@ class SweepScreen(Screen[bool]):
     SweepScreen #side { width: 38; padding: 0 1; }
     SweepScreen #prompt { height: auto; min-height: 3; padding: 0 1; border: heavy $primary; }
     SweepScreen #prompt { color: $primary; text-style: bold; }
-    SweepScreen #message { height: auto; max-height: 2; color: $secondary; }
-    SweepScreen #finding { height: 1fr; }
+    SweepScreen #message { height: auto; padding: 0 1; color: $secondary; }
+    SweepScreen #findings { height: 1fr; scrollbar-size-vertical: 1; }
+    SweepScreen #finding { height: auto; }
     SweepScreen #keys { height: 1; background: $panel; padding: 0 1; }
     SweepScreen #trace { dock: bottom; height: 3; }
     SweepScreen.done #trace { display: none; }
@@ -134,9 +141,10 @@ class SweepScreen(Screen[bool]):
             yield RoundPlot(glyphs, id="plot")
             with Vertical(id="side"):
                 yield Lines(id="prompt")
-                yield Lines(id="message")
-                yield Lines(id="finding")
+                with VerticalScroll(id="findings", can_focus=False):
+                    yield Lines(id="finding")
                 yield Trace(glyphs, SECONDS, id="trace")
+        yield Lines(id="message")
         yield Lines(id="keys")
         yield Lines(id="small")
 
@@ -164,14 +172,14 @@ class SweepScreen(Screen[bool]):
     async def on_unmount(self) -> None:
         """Whatever closes the screen, the recording is sealed."""
         if self._sweeping is not None and not self._sweeping.done():
-            self.show.finish()
+            self.show.stop()
             self._sweeping.cancel()
             await asyncio.gather(self._sweeping, return_exceptions=True)
 
     async def _play(self) -> None:
         try:
             await self.show.play()
-        except LoggerError as error:
+        except (LoggerError, FitterError) as error:
             self.failure = str(error)
 
     def redraw(self) -> None:
@@ -187,13 +195,16 @@ class SweepScreen(Screen[bool]):
         if result is not None:
             self.query_one(Verdict).show(answer(result, unit, phrases.status(view).splitlines()[0]))
         self.query_one("#prompt", Lines).show(self._prompt(view))
-        self.query_one("#message", Lines).show("" if view.finished else view.message)
+        message = self.query_one("#message", Lines)
+        message.show("" if view.finished else view.message)
+        message.display = bool(message.text)
         words = phrases.finding(result, unit) if result else phrases.so_far(view, unit)
         self.query_one("#finding", Lines).show(words)
         hint = "Space go on" if view.finished else self.KEY_LINE
         if self.failure is not None:
             hint = "Space back"
-        self.query_one("#keys", Lines).show(f"{hint}   M unit   ? help   Q quit")
+        more = "   Down more" if self.query_one("#findings", VerticalScroll).max_scroll_y > 0 else ""
+        self.query_one("#keys", Lines).show(f"{hint}{more}   M unit   ? help   Q quit")
         self.query_one(Trace).show(view.trace, view.band)
         self.set_class(view.finished, "done")
         self.set_class(result is not None, "judged")
@@ -269,6 +280,10 @@ class SweepScreen(Screen[bool]):
     def action_digits(self) -> None:
         """Only the digits, as large as the screen, or everything again."""
         self.toggle_class("digits")
+
+    def action_roll(self, way: int) -> None:
+        """More of the finding, where it is longer than the screen."""
+        self.query_one("#findings", VerticalScroll).scroll_relative(y=way, animate=False)
 
     def action_help(self) -> None:
         """What the keys do."""

@@ -56,6 +56,7 @@ def test_the_finished_sweep_looks_as_it_did(size):
     async def work(app, pilot):
         await until(lambda: isinstance(app.screen, ReplayScreen) and app.screen.show.view().finished)
         await until(lambda: "sealed" in words(app, "status") and "OUTSIDE" in words(app, "finding"))
+        await asyncio.sleep(0.5)  # a few redraws: all is laid out
         await pilot.pause()
         picture = "\n".join(line.rstrip() for line in rows(app)) + "\n"
         path = GOLDEN / f"finished-{size[0]}x{size[1]}.txt"

@@ -96,7 +96,7 @@ class SweepScreen(Screen[bool]):
     SweepScreen #prompt { height: auto; min-height: 3; padding: 0 1; border: heavy $primary; }
     SweepScreen #prompt { color: $primary; text-style: bold; }
     SweepScreen #message { height: auto; padding: 0 1; color: $secondary; }
-    SweepScreen #findings { height: 1fr; scrollbar-size-vertical: 1; }
+    SweepScreen #findings { height: 1fr; scrollbar-size-vertical: 0; }
     SweepScreen #finding { height: auto; }
     SweepScreen #keys { height: 1; background: $panel; padding: 0 1; }
     SweepScreen #trace { dock: bottom; height: 3; }

@@ -8,13 +8,14 @@ fitter's own errors are counted, then by what they leave, then by plainness.
 """
 
 import math
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 from itertools import product
 from typing import Any, Literal
 
 import numpy as np
 
 from . import checks
+from .amount import is_detected
 from .basis import Floats
 from .body import Pins, parallel_only
 from .decision import SURE, probability_within
@@ -24,7 +25,7 @@ from .kit import OFFSET_SD_MM, Kit
 from .meaning import Meaning
 from .result import Result
 from .setup import Setup
-from .split import Setting, settings
+from .split import Setting, contributions, settings
 from .stations import Stations
 from .units import MM_PER_THOU
 from .words import thou
@@ -143,6 +144,29 @@ class Option:
     def to_dict(self) -> dict[str, Any]:
         """The option as JSON-ready dictionaries and lists."""
         return asdict(self)
+
+
+def undressed(measured: Measured, setting: Setting, workshop: Workshop) -> Measured:
+    """The housing as it would be measured with the dowels in place taken out: what they were set to give
+    comes off, and that they gave it no better than dowels are made and set comes into the covariance."""
+    if not any(setting.offsets):
+        return measured
+    influence = workshop.pins.influence() if workshop.pins is not None else parallel_only()
+    x, y = np.add(*contributions(setting, influence)).tolist()
+    spread = setting_covariance(setting, influence, workshop.kit.offset_sd, workshop.setting_sd)
+    freedom = welch_satterthwaite(
+        [float(np.trace(measured.covariance)), float(np.trace(spread))], [measured.freedom, math.inf]
+    )
+    vector = np.array((measured.vector[0] - x, measured.vector[1] - y))
+    covariance = measured.covariance + spread
+    return replace(
+        measured,
+        vector=(float(vector[0]), float(vector[1])),
+        covariance=covariance,
+        freedom=freedom,
+        stations=_shifted(measured.setup, measured.stations, (-x, -y)),
+        detected=is_detected(vector, covariance, freedom),
+    )
 
 
 def plan(measured: Measured, workshop: Workshop) -> list[Option]:

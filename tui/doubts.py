@@ -32,7 +32,8 @@ def unit_doubt(result: Result, profile: Profile, stage: str) -> str | None:
     if not profile.unit and profile.says_unit:
         return None  # each line says its own
     swing, limit = result.tir.swept, result.decision.limit
-    if swing > _HUGE * limit:
+    # One station alone that is far off is named by itself, with what it looks like.
+    if swing > _HUGE * limit and not result.checks.outliers:
         other = "mm" if profile.unit == "in" else "thou"
         shown = swing / (MM_PER_INCH if profile.unit == "in" else 1.0)
         return (

@@ -59,7 +59,7 @@ async def rehearse(app: "CoaxlyApp", job: Rehearsal) -> list[str]:
     assert left.run.result is not None
     comparison = job.comparison(found.run, left.run, chosen)
     words = [
-        *comparison_lines(comparison, app.unit),
+        *comparison_lines(comparison, app.unit, left.run.result),
         "",
         f"  VERDICT: {verdict(left.run.result, app.unit)}",
         "",
@@ -175,7 +175,11 @@ async def _prove(app: "CoaxlyApp", run: SweepRun, before: tuple[Result, Setting 
     assert run.result is not None
     result, setting = before
     comparison = compare(result.eccentricity, run.result.eccentricity, setting)
-    lines = [*comparison_lines(comparison, app.unit), "", f"  VERDICT: {verdict(run.result, app.unit)}"]
+    lines = [
+        *comparison_lines(comparison, app.unit, run.result),
+        "",
+        f"  VERDICT: {verdict(run.result, app.unit)}",
+    ]
     picture = _proof(app, result, run.result, comparison)
     head = _head(app, result, run.result)
     await app.push_screen_wait(

@@ -70,10 +70,16 @@ def option_lines(options: list[Option], unit: str) -> list[str]:
     for rank, option in enumerate(options, 1):
         lines.append(
             f"  {rank}. {dowels(option, unit):<22} {length(option.predicted.tir_fitted, unit):>9}"
-            f"   {length(option.predicted.tir_swept, unit):>9}   {100.0 * option.probability:6.1f} %"
+            f"   {length(option.predicted.tir_swept, unit):>9}   {_likely(option.probability):>8}"
         )
         lines.append(f"     {option.note}")
     return lines
+
+
+def _likely(probability: float) -> str:
+    """A share of a hundred that is neither certain nor impossible."""
+    percent = 100.0 * probability
+    return "> 99.9 %" if percent > 99.9 else "< 0.1 %" if percent < 0.1 else f"{percent:.1f} %"
 
 
 def option_card(option: Option, unit: str) -> list[str]:

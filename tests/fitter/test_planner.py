@@ -12,8 +12,8 @@ from fitter import Setup
 from fitter.body import Pins
 from fitter.geometry import polar
 from fitter.kit import Kit, KitError, Size
-from fitter.plan import Dowel, Measured, Workshop, advice, plan
-from fitter.split import settings
+from fitter.plan import Dowel, Measured, Workshop, advice, plan, undressed
+from fitter.split import Setting, settings
 from fitter.stations import EnteredStations
 
 
@@ -170,3 +170,13 @@ def test_plans_end_inside_as_often_as_they_promise():
     assert hand < parallel - 0.2 and parallel > 0.85 and split > 0.97 and plainest > 0.97
     promised, kept = rows[:, 4:].ravel(), rows[:, 1:4].ravel() <= 5
     assert abs(promised.mean() - kept.mean()) < 0.03
+
+
+def test_dowels_taken_out_on_paper_gave_what_they_gave_no_better_than_they_were_set():
+    shop = workshop()
+    clean = measured(6, 10)
+    before = undressed(clean, Setting((10 * THOU, 10 * THOU), (190.0, 190.0)), shop)
+    by_setting = (10 * THOU * math.radians(shop.setting_sd)) ** 2 / 2.0
+    assert np.trace(before.covariance) > np.trace(clean.covariance) + 0.9 * by_setting
+    assert math.hypot(*before.vector) == pytest.approx(7 * THOU, abs=0.2 * THOU)
+    assert undressed(clean, Setting((0.0, 0.0), (0.0, 0.0)), shop) is clean

@@ -2,7 +2,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from tui.lengths import UNITS, LengthError, length, number, parse_kit, parse_length
+from tui.lengths import UNITS, LengthError, length, number, parse_kit, parse_length, plus_minus
 
 
 @pytest.mark.parametrize(
@@ -43,3 +43,9 @@ def test_kits():
 
 def test_nothing_is_never_minus_nothing():
     assert number(-1e-9, "thou") == "0.0" and number(-1e-9, "mm", signed=True) == "0.000"
+
+
+def test_an_interval_is_never_nothing():
+    assert plus_minus(0.0254 * 0.23, "thou") == "+- 0.2 thou"
+    assert plus_minus(0.0254 * 0.03, "thou") == "+- less than 0.1 thou"
+    assert plus_minus(0.0002, "um") == "+- less than 1 um"

@@ -57,7 +57,13 @@ async def _plain(rehearsal: Rehearsal, arguments: argparse.Namespace) -> Result:
         output.json_object(summary(rehearsal, found, options, left, comparison))
         return left.result
     lines = ["AS FOUND", *result_lines(found.result, unit), "", "DOWELS", *option_lines(options, unit), ""]
-    lines += ["AS LEFT", *result_lines(left.result, unit), "", "PROOF", *comparison_lines(comparison, unit)]
+    lines += [
+        "AS LEFT",
+        *result_lines(left.result, unit),
+        "",
+        "PROOF",
+        *comparison_lines(comparison, unit, left.result),
+    ]
     lines += ["", f"VERDICT: {verdict(left.result, unit)}", f"Recordings: {rehearsal.folder}"]
     output.text(lines)
     return left.result

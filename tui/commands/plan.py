@@ -5,14 +5,10 @@ import math
 from pathlib import Path
 from typing import Final
 
-import numpy as np
-
 from fitter import Result
 from fitter.analysis import corrected
-from fitter.body import Pins, parallel_only
 from fitter.face import squareness
-from fitter.plan import PairChoice, Workshop, advice, plan
-from fitter.split import Setting, contributions
+from fitter.plan import PairChoice, Workshop, advice, plan, undressed
 
 from .. import output
 from ..belonging import need, one_job, settle, stage, tampered
@@ -40,10 +36,9 @@ def run(arguments: argparse.Namespace) -> int:
         raise UsageError("--kit is missing: give the offsets you have, such as --kit 5thou,10thou,15thou")
     settle(_doubts(arguments, pipeline), anyway=arguments.anyway)
     workshop = workshop_of(arguments)
-    fitted = (0.0, 0.0)
+    measured = measured_by(pipeline, result)
     if arguments.fitted is not None:
-        fitted = shift_of(arguments.fitted, workshop.pins)
-    measured = measured_by(pipeline, result, fitted=fitted)
+        measured = undressed(measured, arguments.fitted, workshop)
     options = plan(measured, workshop)
     said = advice(measured, workshop, options)
     if arguments.json:
@@ -99,13 +94,6 @@ def workshop_of(arguments: argparse.Namespace) -> Workshop:
         turn_limit=(math.radians(arguments.rotation_limit) if arguments.rotation_limit else usual.turn_limit),
         pair=pair,
     )
-
-
-def shift_of(setting: Setting, pins: Pins | None) -> tuple[float, float]:
-    """The shift that dowels in place give, mm."""
-    influence = pins.influence() if pins is not None else parallel_only()
-    x, y = np.add(*contributions(setting, influence)).tolist()
-    return x, y
 
 
 def _shims(arguments: argparse.Namespace, pipeline: Pipeline, result: Result) -> int:

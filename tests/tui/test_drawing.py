@@ -1,8 +1,8 @@
 """The raster and the digits: what a person sees, as text."""
 
-import asyncio
 import math
 
+import clockwork
 import numpy as np
 import pytest
 from textual.app import App
@@ -178,7 +178,7 @@ def test_a_widget_is_drawn_once_a_change_and_once_a_size(make):
             await pilot.pause()
             assert sizes[1:] == [widget.size] and widget.size.width == 100
 
-    asyncio.run(main())
+    clockwork.run(main())
 
 
 def painted(**picture_of):

@@ -6,14 +6,12 @@ import math
 from dataclasses import replace
 
 import pytest
-from making import by_hand, header_line
+from making import THOU, by_hand, header_line
 
 from logger.profile import BUILT_IN, Profile, built_in, load
 from tui.doubts import slip_doubt
 from tui.main import main
 from tui.pipeline import replay
-
-THOU = 0.0254
 
 
 @pytest.mark.parametrize("name", BUILT_IN)

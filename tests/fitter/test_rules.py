@@ -6,10 +6,13 @@ from itertools import product
 import numpy as np
 import pytest
 from making import THOU
+from scipy import stats
 
 from fitter import Fitter, Setup, TooFewStations
 from fitter.body import Pins
 from fitter.compare import compare
+from fitter.decision import judge
+from fitter.explain import Measurement
 from fitter.faults import find
 from fitter.geometry import clock, difference, direction, polar, unit
 from fitter.kit import Kit
@@ -119,7 +122,7 @@ def test_out_of_round_beyond_the_limit_is_beyond_dowels():
         what = measured(form=form)
         workshop = Workshop(Kit.of([7 * THOU]))
         words = " ".join(advice(what, workshop, plan(what, workshop)))
-        assert ("alone exceeds the limit" in words) == told
+        assert ("dowels cannot cure" in words) == told
 
 
 def test_beyond_the_kit_is_told_from_between_its_sizes():
@@ -233,3 +236,44 @@ def test_a_loose_kit_forgives_what_an_exact_one_does_not():
         comparison = compare(sweep((0.0, -0.2), tight), sweep((0.0, 0.04), tight), goal, kit=kit)
         within.append(comparison.difference.within)
     assert within == [False, True]
+
+
+@pytest.mark.parametrize("freedom", [math.inf, 4.0])
+def test_likelihoods_are_those_of_the_plane(freedom):
+    """Against scipy's bivariate normal and Student densities."""
+    shift, goal = np.array([0.12, -0.05]), np.array([0.1, 0.02])
+    known, spread = np.array([[4e-3, 1e-3], [1e-3, 2e-3]]), np.diag([1e-3, 3e-3])
+    if math.isinf(freedom):
+        expected = stats.multivariate_normal(goal, known + spread).pdf(shift)
+    else:
+        expected = stats.multivariate_t(goal, known + spread, df=freedom).pdf(shift)
+    assert Measurement(shift, known, freedom).likelihood(goal, spread) == pytest.approx(expected, rel=1e-9)
+
+
+# Verdicts and corrections ---------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("probability", "state"),
+    [
+        (1.0, "inside"),
+        (0.951, "inside"),
+        (0.949, "unsure"),
+        (0.3, "unsure"),
+        (0.051, "unsure"),
+        (0.049, "outside"),
+    ],
+)
+def test_a_verdict_is_given_from_95_percent_either_way(probability, state):
+    assert judge(probability) == state
+
+
+@pytest.mark.parametrize(("surface", "sign"), [("inside", -1.0), ("outside", 1.0)])
+def test_the_droop_of_the_arm_is_taken_out_by_its_own_sign(surface, sign):
+    """The arm hangs low by 0.05 mm: at 12 o'clock of a bore the dial is farther from the wall and reads less,
+    on a spigot it is pressed on and reads more. The housing itself is true."""
+    fitter = Fitter(Setup.from_header({"surface": surface, "sag_mm": 0.05}))
+    for k in range(8):
+        _, up = unit(45.0 * k)
+        fitter.add_station(45.0 * k, np.array([sign * 0.05 * up]), np.array([float(k)]))
+    assert fitter.result().eccentricity.vector == pytest.approx((0.0, 0.0), abs=1e-9)

@@ -7,6 +7,7 @@ height squared, so the rows are kept until something says that they are stale.
 from typing import ClassVar
 
 from rich.segment import Segment
+from rich.style import Style
 from textual.geometry import Size
 from textual.strip import Strip
 from textual.widget import Widget
@@ -39,6 +40,7 @@ class RasterWidget(Widget):
         super().__init__(id=id)
         self._strips: list[Strip] = []
         self._drawn_for = Size(-1, -1)
+        self._looks: dict[str, Style] = {}
 
     def drawing(self, width: int, height: int) -> Rows:
         """The whole picture: for each row, runs of (text, name of a style or "")."""
@@ -52,6 +54,7 @@ class RasterWidget(Widget):
     def notify_style_update(self) -> None:
         """Another theme: the same picture in other colours."""
         super().notify_style_update()
+        self._looks = {}
         self._drawn_for = Size(-1, -1)
 
     def render_line(self, y: int) -> Strip:
@@ -62,11 +65,20 @@ class RasterWidget(Widget):
 
     def _draw(self) -> list[Strip]:
         width, height = self.size
-        styles = {"": self.rich_style}
-        for name in STYLES:
-            styles[name] = self.get_component_rich_style(f"drawn--{name}")
-        strips = []
-        for row in self.drawing(width, height):
-            strip = Strip([Segment(text, styles[style]) for text, style in row])
-            strips.append(strip.adjust_cell_length(width, self.rich_style))
-        return strips
+        return [self._strip(row, width) for row in self.drawing(width, height)]
+
+    def _strip(self, row: list[tuple[str, str]], width: int) -> Strip:
+        """Cut or filled up to the width; every character of a drawing is one cell wide."""
+        segments, room = [], width
+        for text, name in row:
+            segments.append(Segment(text[:room], self._look(name)))
+            room -= min(len(text), room)
+        if room:
+            segments.append(Segment(" " * room, self._look("")))
+        return Strip(segments, width)
+
+    def _look(self, name: str) -> Style:
+        """A style worked out once: the search through the style sheet costs more than a drawing."""
+        if name not in self._looks:
+            self._looks[name] = self.get_component_rich_style(f"drawn--{name}") if name else self.rich_style
+        return self._looks[name]

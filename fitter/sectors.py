@@ -8,11 +8,13 @@ order of arrival: how the samples were cut into blocks does not change a bit.
 """
 
 import math
+from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from .basis import Floats, harmonic_rows
-from .stations import MOST_HARMONICS, Ints, Stations
+from .stations import COLUMNS, MOST_HARMONICS, Ints, Stations
 
 SECTORS = 72
 SECTOR_DEG = 360.0 / SECTORS
@@ -37,6 +39,8 @@ class Sectors:
         # Sectors travelled since the first sample; where the present sense last went furthest.
         self._travel = self._furthest = self._sector = 0
         self._sense = 0
+        self._made = _columns(SECTORS)
+        self._fresh = self._lowest = 0  # the lowest row that changed since the table was made; lowest turn
 
     def __len__(self) -> int:
         """The number of rows: sectors read, each turn and sense apart."""
@@ -65,7 +69,9 @@ class Sectors:
         np.add.at(self._sums[:, _TIME], rows, t)
         np.add.at(self._sums[:, _SUM], rows, deviation)
         np.add.at(self._sums[:, _SQUARES], rows, deviation * deviation)
-        return int(rows.min())
+        touched = int(rows.min())
+        self._fresh = min(self._fresh, touched)
+        return touched
 
     def _add_one(self, deg: Floats, reading_mm: float, t: float) -> int:
         """One sample, as a dial sends them live: the same bits as in a block, in a tenth of the time."""
@@ -87,6 +93,7 @@ class Sectors:
             terms += (c, s)
         deviation = reading_mm - self._origin
         self._sums[row] += (*terms, t, deviation, deviation * deviation)
+        self._fresh = min(self._fresh, row)
         return row
 
     def _rows(self, sector: Ints) -> Ints:
@@ -127,29 +134,58 @@ class Sectors:
         return row
 
     def table(self) -> Stations:
-        """The sectors read so far, as stations."""
-        sums = self._sums[: len(self._keys)]
+        """The sectors read so far, as stations.
+
+        Only rows that were touched since the last call are worked out anew, so that looking often at a
+        long sweep costs what is new in it. Rows of an earlier answer that were touched since have changed.
+        """
+        n = len(self._keys)
+        lowest = min((key[0] for key in self._keys[self._fresh :]), default=self._lowest)
+        if lowest < self._lowest:
+            self._lowest, self._fresh = lowest, 0  # turns count from the lowest
+        if n > len(self._made["deg"]):
+            more = _columns(max(n, 2 * len(self._made["deg"])))
+            for name, column in self._made.items():
+                more[name][: self._fresh] = column[: self._fresh]
+            self._made = more
+        if n > self._fresh:
+            for name, column in self._work_out(self._fresh, n).items():
+                self._made[name][self._fresh : n] = column
+        self._fresh = n
+        sense = self._made["sense"]
+        # The first sector is entered before a sense is known: give it that of what follows.
+        if n > 1 and sense[0] == 0:
+            sense[0] = sense[1]
+        return Stations(**{name: column[:n] for name, column in self._made.items()}, continuous=True)
+
+    def _work_out(self, first: int, end: int) -> dict[str, NDArray[Any]]:
+        """Columns of the table for some of its rows."""
+        sums = self._sums[first:end]
         count = sums[:, _COUNT]
         mean = sums[:, _SUM] / count
         with np.errstate(invalid="ignore", divide="ignore"):
             spread = (sums[:, _SQUARES] - count * mean * mean) / (count - 1.0)
             scatter = np.where(count > 1, np.sqrt(np.maximum(spread, 0.0)), math.nan)
         basis = sums[:, :_BASIS] / count[:, None]
-        keys = np.array(self._keys, dtype=np.int64).reshape(len(self._keys), 3)
-        turn = keys[:, 0] - keys[:, 0].min(initial=0)
-        # The first sector is entered before a sense is known: give it that of what follows.
-        sense = keys[:, 1].copy()
-        if len(sense) > 1 and sense[0] == 0:
-            sense[0] = sense[1]
+        keys = np.array(self._keys[first:end], dtype=np.int64)
         deg = np.mod(np.rad2deg(np.arctan2(basis[:, 2], basis[:, 1])), 360.0)
-        return Stations(
-            deg=np.where(deg < 360.0, deg, 0.0),  # a tiny negative angle rounds up to a whole turn
-            basis=basis,
-            value=self._origin + mean,
-            count=count.astype(np.int64),
-            scatter=scatter,
-            t=sums[:, _TIME] / count,
-            turn=turn,
-            sense=sense,
-            continuous=True,
-        )
+        return {
+            "deg": np.where(deg < 360.0, deg, 0.0),  # a tiny negative angle rounds up to a whole turn
+            "basis": basis,
+            "value": self._origin + mean,
+            "count": count.astype(np.int64),
+            "scatter": scatter,
+            "t": sums[:, _TIME] / count,
+            "turn": keys[:, 0] - self._lowest,
+            "sense": keys[:, 1],
+        }
+
+
+def _columns(rows: int) -> dict[str, NDArray[Any]]:
+    """Room for the columns of a table."""
+    whole = ("count", "turn", "sense")
+    room: dict[str, NDArray[Any]] = {
+        name: np.zeros(rows, dtype=np.int64 if name in whole else np.float64) for name in COLUMNS
+    }
+    room["basis"] = np.zeros((rows, _BASIS))
+    return room

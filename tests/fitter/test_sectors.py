@@ -75,3 +75,29 @@ def test_samples_one_by_one_give_the_bits_of_a_block_wherever_the_crank_goes(deg
     lowest = whole.add(deg, value, t)
     assert lowest == min(single.add(deg[k : k + 1], value[k : k + 1], t[k : k + 1]) for k in range(len(deg)))
     assert same(whole.table(), single.table())
+
+
+@given(st.lists(st.integers(1, 2000), max_size=12), st.sampled_from([1.7, -2.3, 0.4]), st.booleans())
+def test_looking_while_it_is_swept_changes_no_bit(cuts, turns, there_and_back):
+    deg, value, t = sweep(turns=turns)
+    if there_and_back:
+        deg[1000:] = deg[999::-1]
+    whole, looked_at = Sectors(), Sectors()
+    whole.add(deg, value, t)
+    for a, b in pairwise(sorted({0, len(deg), *cuts})):
+        looked_at.add(deg[a:b], value[a:b], t[a:b])
+        looked_at.table()
+    assert same(whole.table(), looked_at.table())
+
+
+def test_looking_at_a_long_sweep_costs_only_what_is_new_in_it(monkeypatch):
+    sectors, worked = Sectors(), []
+    sectors.add(*sweep(n=20_000, turns=30.0))
+    plain = sectors._work_out
+    monkeypatch.setattr(sectors, "_work_out", lambda a, b: worked.append(b - a) or plain(a, b))
+    assert len(sectors.table()) > 30 * 70
+    assert worked == [len(sectors)]
+    for k in range(100):
+        sectors.add(np.array([360.0 * 30 + 7.0 + k]), np.array([0.1]), np.array([20.0 + k]))
+        sectors.table()
+    assert sum(worked[1:]) <= 200

@@ -12,6 +12,7 @@ of the processor), and the memory at the end. A seed gives the same inputs again
 import argparse
 import asyncio
 import contextlib
+import functools
 import hashlib
 import io
 import json
@@ -100,12 +101,18 @@ def recording(dice):
     return data if dice.random() < 0.1 else broken(dice, data)
 
 
-def whole(dice, folder):
-    """A finished recording with its result, broken, and mostly sealed anew so that what is broken is read."""
+@functools.cache
+def result_line(folder):
+    """What the whole recording comes to, to be stored in it."""
     path = folder / "whole.jsonl"
     path.write_bytes(b"\n".join([HEADER, *LINES[:6]]) + b"\n")
     result = json.loads(json.dumps(replay(path).result().to_dict()))
-    lines = [HEADER, *LINES[:6], json.dumps({"t": 3.2, "kind": "result", "result": result}).encode()]
+    return json.dumps({"t": 3.2, "kind": "result", "result": result}).encode()
+
+
+def whole(dice, folder):
+    """A finished recording with its result, broken, and mostly sealed anew so that what is broken is read."""
+    lines = [HEADER, *LINES[:6], result_line(folder)]
     k = dice.randrange(len(lines))
     lines[k] = broken(dice, lines[k])
     data = b"\n".join(lines) + b"\n"

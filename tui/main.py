@@ -6,7 +6,7 @@ import sys
 from collections.abc import Sequence
 
 from . import output
-from .errors import MISUSE, CommandError
+from .errors import FAILURE, MISUSE, CommandError
 from .parser import build, straightened
 
 
@@ -50,6 +50,9 @@ def _run(arguments: object) -> int:
     except (LoggerError, FitterError, CommandError) as error:
         output.error(error)
         return error.exit_code
+    except MemoryError:
+        output.error("this needs more memory than there is; nothing was changed")
+        return FAILURE
 
 
 if __name__ == "__main__":

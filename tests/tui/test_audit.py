@@ -11,6 +11,7 @@ import pytest
 from making import RECORDINGS, by_hand
 
 from logger.seals import check_seals
+from tui import parallel
 from tui.audit import audit, compare, recordings_in
 from tui.main import main
 from tui.pipeline import replay
@@ -132,6 +133,21 @@ def test_a_fault_of_ours_on_one_file_does_not_end_the_audit_of_the_others(tmp_pa
     assert main(["audit", "--json", str(tmp_path)]) == 1
     found = json.loads(capsys.readouterr().out)["recordings"]
     assert [each["state"] for each in found] == ["failed", "ok"] and "ZeroDivisionError" in found[0]["what"]
+
+
+def test_a_process_that_is_killed_over_a_file_costs_that_file_only():
+    words = ["1 + 1"] * 9 + ["__import__('os')._exit(9)"] + ["2 + 2"] * 2
+    assert list(parallel.each(eval, words, lambda word: -1)) == [2] * 9 + [-1] + [4] * 2
+    assert list(parallel.each(eval, words[:3], lambda word: -1)) == [2] * 3
+
+
+def test_a_lack_of_memory_is_said_in_words(capsys, monkeypatch):
+    def failing(path):
+        raise MemoryError
+
+    monkeypatch.setattr("tui.commands.replay.replay", failing)
+    assert main(["replay", str(SAMPLE)]) == 3
+    assert "more memory than there is" in capsys.readouterr().err
 
 
 def test_job_and_stage_come_from_what_is_sealed_whatever_the_file_is_called(tmp_path, capsys):

@@ -1,9 +1,6 @@
 """`coaxly audit PATH...`: are old recordings what they were, and do they still say the same?"""
 
 import argparse
-import os
-from collections.abc import Iterator
-from concurrent.futures import ProcessPoolExecutor
 from dataclasses import replace
 from functools import partial
 from pathlib import Path
@@ -12,9 +9,7 @@ from .. import output
 from ..audit import BAD, OPEN, Audit, audit, recordings_in
 from ..errors import UsageError
 from ..keyring import known_keys
-
-_FEW = 8
-"""So few files are quicker done here than in other processes."""
+from ..parallel import each
 
 
 def run(arguments: argparse.Namespace) -> int:
@@ -22,41 +17,39 @@ def run(arguments: argparse.Namespace) -> int:
     paths = recordings_in([Path(name) for name in arguments.paths])
     if not paths:
         raise UsageError("no recordings (*.jsonl) there")
-    found = list(output.progress(_audited(paths, known_keys()), len(paths), "auditing"))
+    found = list(
+        output.progress(each(partial(audit, known=known_keys()), paths, _lost), len(paths), "auditing")
+    )
     if arguments.signed:
-        found = [_demanding(each) for each in found]
+        found = [_demanding(one) for one in found]
     wrong = BAD if arguments.allow_unsealed else (*OPEN, *BAD)
-    bad = [each for each in found if each.state in wrong]
+    bad = [one for one in found if one.state in wrong]
     if arguments.json:
-        output.json_object({"recordings": [each.to_dict() for each in found], "bad": len(bad)})
+        output.json_object({"recordings": [one.to_dict() for one in found], "bad": len(bad)})
     else:
-        lines = [f"{each.state:<10} {each.path}{_whose(each)}: {each.what}" for each in found]
+        lines = [f"{one.state:<10} {one.path}{_whose(one)}: {one.what}" for one in found]
         counts = ", ".join(
-            f"{sum(each.state == state for each in found)} {state}"
+            f"{sum(one.state == state for one in found)} {state}"
             for state in ("ok", *OPEN, *BAD)
-            if any(each.state == state for each in found)
+            if any(one.state == state for one in found)
         )
         output.text([*lines, f"{len(found)} recordings: {counts}"])
     return 1 if bad else 0
 
 
-def _demanding(each: Audit) -> Audit:
+def _demanding(one: Audit) -> Audit:
     """The same, but what no known key has signed does not pass."""
-    if each.state != "ok" or each.signer:
-        return each
-    return replace(each, state="unsigned", what=f"no key that is known here has signed it; {each.what}")
+    if one.state != "ok" or one.signer:
+        return one
+    return replace(one, state="unsigned", what=f"no key that is known here has signed it; {one.what}")
 
 
-def _whose(each: Audit) -> str:
+def _whose(one: Audit) -> str:
     """Job and stage of the header, which its seals bind; a file's name they do not."""
-    words = ", as ".join(word for word in (each.job, each.stage) if word)
+    words = ", as ".join(word for word in (one.job, one.stage) if word)
     return f" ({words})" if words else ""
 
 
-def _audited(paths: list[Path], known: dict[str, str]) -> Iterator[Audit]:
-    cores = os.cpu_count() or 1
-    if len(paths) <= _FEW or cores == 1:
-        yield from (audit(path, known) for path in paths)
-        return
-    with ProcessPoolExecutor(min(cores, len(paths))) as pool:
-        yield from pool.map(partial(audit, known=known), paths, chunksize=4)
+def _lost(path: Path) -> Audit:
+    what = "the process that read it was killed: it may need more memory than there is"
+    return Audit(str(path), "failed", what)

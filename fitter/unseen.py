@@ -45,14 +45,16 @@ lets a third of a steady drift through and four tenths of one that comes back, t
 class Unseen:
     """What does not show in a sweep. lobes: numbers of lobes. drift: a wandering dial or rig; closed:
     if it comes back at the end. lag: a dial, rig or encoder that drags. on_deg: degrees by which
-    another turn must be shifted to see the lobes, None without lobes. parts: source and covariance
-    of (x, y), mm^2, of each allowance."""
+    another turn must be shifted to see the lobes, None without lobes. gap_mm: by how much the dial was
+    seen to read differently moving in and out, where turns both ways show it, else 0. parts: source
+    and covariance of (x, y), mm^2, of each allowance."""
 
     lobes: tuple[int, ...]
     drift: bool
     closed: bool
     lag: bool
     on_deg: float | None
+    gap_mm: float
     parts: tuple[tuple[str, Floats], ...]
 
     @property
@@ -61,6 +63,15 @@ class Unseen:
         parts = [part for source, part in self.parts if source != ZERO]
         return math.sqrt(sum(float(np.trace(part)) for part in parts) / 2.0)
 
+
+_BOTH_WAYS = 4
+"""Stations each way from which a lag is looked for."""
+
+_TELLING, _TIED = 3.0, 3.0
+"""Standard deviations from which a lag is told, and how many times more for tied sectors."""
+
+LEAST_GAP_MM = 0.2 * MM_PER_THOU
+"""A dial in order reads a tenth of a thou differently in and out: twice that is worth a word."""
 
 ZERO = "12 o'clock of the angle scale"
 
@@ -73,7 +84,9 @@ def unseen(setup: Setup, stations: Stations, fit: Fit, sweeps: Sequence[Sweep]) 
     slope = _slope(stations, fit)
     # What lags is right when the crank has turned far enough one way: which way it lags is known, how
     # much is anything up to the allowance, hence the square root of 3 (JCGM 100:2008, 4.3.7).
-    lag = towards @ (np.sign(slope * stations.sense) / (2.0 * math.sqrt(3.0)))
+    behind = np.sign(slope * stations.sense) / 2.0
+    lag = towards @ behind / math.sqrt(3.0)
+    gap = _gap(stations, fit, behind)
     lost = towards @ (slope * stations.sense * math.radians(setup.lost_motion_deg) / math.sqrt(3.0))
     zero = towards @ (slope * math.radians(setup.zero_sd_deg))
     # The shop's own repeatability was found from whole sweeps: what comes and goes is in it.
@@ -81,7 +94,7 @@ def unseen(setup: Setup, stations: Stations, fit: Fit, sweeps: Sequence[Sweep]) 
     parts = (
         ("form that hides between these stations", form),
         ("drift that does not show", drift_mm**2 * walk),
-        ("hysteresis of the dial", setup.hysteresis_mm**2 * np.outer(lag, lag)),
+        ("hysteresis of the dial", max(setup.hysteresis_mm, math.sqrt(3.0) * gap) ** 2 * np.outer(lag, lag)),
         ("lost motion of the angle", np.outer(lost, lost)),
         (ZERO, np.outer(zero, zero)),
     )
@@ -91,6 +104,7 @@ def unseen(setup: Setup, stations: Stations, fit: Fit, sweeps: Sequence[Sweep]) 
         closed=all(sweep.share is not None for sweep in sweeps),
         lag=math.hypot(*lag) > 2.0 * _MATTERS,
         on_deg=_between(stations) if lobes else None,
+        gap_mm=gap,
         parts=parts,
     )
 
@@ -163,6 +177,23 @@ def _drifts(stations: Stations, towards: Floats, sweeps: Sequence[Sweep]) -> flo
         if sweep.share is None:
             steady += lift @ pace
     return max(math.hypot(*steady), math.hypot(*back))
+
+
+def _gap(stations: Stations, fit: Fit, behind: Floats) -> float:
+    """By how much the dial reads differently moving in and out, mm, as the residuals of turns both ways
+    show it; 0 where they do not. behind: half a unit of it at each station."""
+    if min((stations.sense > 0).sum(), (stations.sense < 0).sum()) < _BOTH_WAYS or fit.freedom < 3:
+        return 0.0
+    rest = behind - fit.design @ (fit.unscaled @ (fit.design.T @ behind))
+    room = float(rest @ rest)
+    if room < _HIDDEN * float(behind @ behind):
+        return 0.0
+    # It follows the surface from behind: low while the reading rises.
+    gap = -float(rest @ fit.residuals) / room
+    scatter = max(fit.residual_sum - gap * gap * room, 0.0) / (fit.freedom - 1)
+    # Neighbouring sectors err together, so that more is asked of them.
+    telling = _TELLING * (_TIED if stations.continuous else 1.0)
+    return gap if gap > telling * math.sqrt(scatter / room) and gap > LEAST_GAP_MM else 0.0
 
 
 def _slope(stations: Stations, fit: Fit) -> Floats:

@@ -98,8 +98,13 @@ def _of_unseen(result: Result, setup: Setup, unseen: Unseen) -> list[str]:
             turn += f", its stations {unseen.on_deg:g} degrees further on,"
         more = " (12 stations would show the lobes, too)" if unseen.lobes and result.stations < 12 else ""
         allowed = 2.0 * unseen.allowed_mm
-        small = f" (+-{thou(allowed)} is allowed for it)" if allowed > 0.05 * MM_PER_THOU else ""
-        found.append(f"this sweep would not show {_listed(hidden)}{small}; {turn} would{more}")
+        small = f": +-{thou(allowed)} is allowed for" if allowed > 0.05 * MM_PER_THOU else ""
+        found.append(f"this sweep would not show {_listed(hidden)}{small}. {turn.capitalize()} would{more}")
+    if unseen.gap_mm:
+        found.append(
+            f"turned one way and the other, the dial follows {thou(unseen.gap_mm)} apart: the plunger, the "
+            "arm or the angle drags. Both ways together cancel it, one way alone would not"
+        )
     ecc = result.eccentricity
     if setup.zero_sd_deg > 0.0 and ecc.detected and result.decision.state != "inside":
         found.append(

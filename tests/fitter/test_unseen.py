@@ -146,3 +146,20 @@ def test_what_a_shop_repeats_to_takes_the_place_of_a_scatter_judged_from_few_sta
     both = swept(even(8), noise=1.0 * THOU, repeatability_mm=0.1 * THOU, repeatability_freedom=30)
     assert both.eccentricity.u95_amount == pytest.approx(loose.eccentricity.u95_amount, rel=0.02)
     assert known.eccentricity.freedom is None or known.eccentricity.freedom > 20.0
+
+
+def test_turns_both_ways_show_a_dial_that_drags_and_cancel_it():
+    deg = np.concatenate([even(12), even(12)[::-1]])
+
+    def surface(at):
+        return 1.0 - E[0] * np.sin(np.deg2rad(at)) - E[1] * np.cos(np.deg2rad(at))
+
+    lagging = worlds.along_the_way(surface, deg, worlds.play(0.6 * THOU)) - surface(deg)
+    result = swept(deg, lagging)
+    assert warned(result, "one way and the other", "drags")
+    assert np.hypot(*np.subtract(result.eccentricity.vector, E)) < 0.3 * THOU
+    # One way alone it passes for an offset of its own, a quarter turn on.
+    alone = swept(deg[:12], lagging[:12])
+    assert np.hypot(*np.subtract(alone.eccentricity.vector, E)) > 0.25 * THOU
+    accused = [warned(swept(deg, seed=seed), "one way and the other") for seed in range(100)]
+    assert sum(accused) <= 3

@@ -149,17 +149,22 @@ def test_what_a_shop_repeats_to_takes_the_place_of_a_scatter_judged_from_few_sta
 
 
 def test_turns_both_ways_show_a_dial_that_drags_and_cancel_it():
-    deg = np.concatenate([even(12), even(12)[::-1]])
+    # The reading turns round half way between the ends of the sweep, where a drift cannot pass for it.
+    deg = np.concatenate([even(12), even(12)[::-1]]) + 53.0
 
     def surface(at):
         return 1.0 - E[0] * np.sin(np.deg2rad(at)) - E[1] * np.cos(np.deg2rad(at))
 
-    lagging = worlds.along_the_way(surface, deg, worlds.play(0.6 * THOU)) - surface(deg)
-    result = swept(deg, lagging)
-    assert warned(result, "one way and the other", "drags")
-    assert np.hypot(*np.subtract(result.eccentricity.vector, E)) < 0.3 * THOU
+    lagging = worlds.along_the_way(surface, deg, worlds.play(0.5 * THOU)) - surface(deg)
+    both = [swept(deg, lagging, seed=seed) for seed in range(8)]
+    assert sum(warned(result, "one way and the other", "drags") for result in both) >= 7
+    assert np.median([off(result) for result in both]) < 0.15 * THOU
     # One way alone it passes for an offset of its own, a quarter turn on.
-    alone = swept(deg[:12], lagging[:12])
-    assert np.hypot(*np.subtract(alone.eccentricity.vector, E)) > 0.25 * THOU
-    accused = [warned(swept(deg, seed=seed), "one way and the other") for seed in range(100)]
+    assert min(off(swept(deg[:12], lagging[:12], seed=seed)) for seed in range(8)) > 0.2 * THOU
+    accused = [warned(swept(deg, seed=seed), "one way and the other") for seed in range(100, 200)]
     assert sum(accused) <= 3
+
+
+def off(result):
+    """How far the vector is from the truth, mm."""
+    return float(np.hypot(*np.subtract(result.eccentricity.vector, E)))

@@ -36,3 +36,7 @@ def test_the_command_is_put_on_the_path_before_it_is_written_bare():
     first = next(k for k, block in enumerate(BLOCKS) if re.search(r"^\s*coaxly", block, flags=re.MULTILINE))
     assert any("activate" in block for block in BLOCKS[:first])
     assert len(TYPED) >= 5
+
+
+def test_the_help_says_what_the_bare_command_does():
+    assert "Without a command, on a terminal: the start screen" in " ".join(build().format_help().split())

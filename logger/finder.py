@@ -101,16 +101,16 @@ def _roles(shape: Shape, phases: Mapping[Phase, Sequence[Field]]) -> tuple[tuple
             roles[k] = "clock"
         elif still and (field.plain or "plunger" in moved) and count > 1:
             roles[k] = "label"
-        elif runs[k] and (field.plain or max(map(abs, field.values)) > 360.0) and not field.turns:
+        elif runs[k] and max(map(abs, field.values)) > 360.0:
             roles[k] = "clock"
-    return _rest(shape, roles)
+    return _rest(shape, roles, runs)
 
 
 def _moved_before(moved: Mapping[Phase, Sequence[bool]], k: int) -> bool:
     return any(moved[phase][k] for phase in ("heard", "plunger") if phase in moved)
 
 
-def _rest(shape: Shape, roles: dict[int, Role]) -> tuple[tuple[Role, ...], str]:
+def _rest(shape: Shape, roles: dict[int, Role], runs: Sequence[bool]) -> tuple[tuple[Role, ...], str]:
     """The fields that behaviour has not settled: one is the reading, two may be angle and reading."""
     count = len(shape.fields)
     open_ = [k for k in range(count) if k not in roles]
@@ -123,6 +123,11 @@ def _rest(shape: Shape, roles: dict[int, Role]) -> tuple[tuple[Role, ...], str]:
             question = _which(shape, list(roles)) if count > 1 else ""
         elif len(open_) == 1:
             roles[open_[0]] = "value"
+        elif (
+            len(dithering := [k for k in open_ if not runs[k] and shape.fields[k].behaviour == "moves"]) == 1
+        ):
+            # A reading trembles; what only counts up does not.
+            roles[dithering[0]] = "value"
         else:
             guess = open_[-1]
             roles[guess] = "value"

@@ -158,7 +158,8 @@ class Rehearsal:
     def comparison(self, found: SweepRun, left: SweepRun, option: Option) -> Comparison:
         """Planned against measured."""
         assert found.result is not None and left.result is not None
-        return compare(found.result.eccentricity, left.result.eccentricity, setting_of(option))
+        kit = Kit.of(KIT, "rig's kit")
+        return compare(found.result.eccentricity, left.result.eccentricity, setting_of(option), kit=kit)
 
     def write_job(self, option: Option) -> None:
         """The job file beside the recordings."""

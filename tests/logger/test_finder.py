@@ -142,3 +142,11 @@ def test_blanks_that_come_and_go_with_the_width_of_a_number():
     found = find({"heard": lines}, ("value", "angle"))
     values, angles, _ = decoded(found, lines)
     assert values == pytest.approx(VALUES) and angles[:3] == [-3.0, 12.5, 100.0]
+
+
+def test_what_counts_up_within_a_turn_may_be_either_and_is_asked_about():
+    lines = [f"{7 * k} {value:.4f}" for k, value in enumerate(VALUES)]
+    found = find({"heard": lines})
+    assert found.roles == ("angle", "value") and "an angle, or a clock?" in found.question
+    still = {"plunger": [f"{7 * k} {0.1 * (k % 3):.4f}" for k in range(9, 18)]}
+    assert find({"heard": lines, **still}).roles == ("clock", "value")

@@ -7,7 +7,7 @@ import numpy as np
 
 from .readings import Floats, Readings
 
-MOST: Final = 200_000
+MOST: Final = 100_000
 """So many readings at least are remembered, however long the dwell: bounded also where times stand still."""
 
 

@@ -27,8 +27,8 @@ a thou, less for higher orders (common practice, no source)."""
 MOST_LOBES = 9
 """Form of more lobes than this is finish, not form, and next to nothing on a bore."""
 
-NAMED_LOBES = 8
-"""Up to here lobes are spoken of: with 8 stations 7 may hide, with 10 or more nothing that matters."""
+NAMED_LOBES = 7
+"""Up to here lobes are spoken of: with 8 stations 7 may hide, with 9 or more nothing that matters."""
 
 ARC_GAP_DEG = 120.0
 """A sweep with a larger gap than this is an arc."""

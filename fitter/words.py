@@ -93,13 +93,9 @@ def _of_unseen(result: Result, setup: Setup, unseen: Unseen) -> list[str]:
     if unseen.lag:
         hidden.append("a dial that drags")
     if hidden:
-        turn = "another turn the other way" if unseen.lag else "another turn"
-        if unseen.on_deg is not None:
-            turn += f", its stations {unseen.on_deg:g} degrees further on,"
-        more = " (12 stations would show the lobes, too)" if unseen.lobes and result.stations < 12 else ""
         allowed = 2.0 * unseen.allowed_mm
         small = f": +-{thou(allowed)} is allowed for" if allowed > 0.05 * MM_PER_THOU else ""
-        found.append(f"this sweep would not show {_listed(hidden)}{small}. {turn.capitalize()} would{more}")
+        found.append(f"this sweep would not show {_listed(hidden)}{small}. {_would_show(result, unseen)}")
     if unseen.gap_mm:
         found.append(
             f"turned one way and the other, the dial follows {thou(unseen.gap_mm)} apart: the plunger, the "
@@ -112,6 +108,25 @@ def _of_unseen(result: Result, setup: Setup, unseen: Unseen) -> list[str]:
             f"which is taken as good to +-{2.0 * setup.zero_sd_deg:g} degrees"
         )
     return found
+
+
+def _would_show(result: Result, unseen: Unseen) -> str:
+    """The sweep that would show what this one does not: one back again is as blind to a drift that comes
+    back, one the same way to a drag."""
+    ways = []
+    if unseen.lobes or unseen.drift:
+        turn = "another turn the same way"
+        if unseen.on_deg is not None:
+            turn += f", its stations {unseen.on_deg:g} degrees further on,"
+        shown = [
+            name for name, hidden in (("the lobes", unseen.lobes), ("the drift", unseen.drift)) if hidden
+        ]
+        more = " (12 stations the lobes, too)" if unseen.lobes and result.stations < 12 else ""
+        ways.append(f"{turn} shows {' and '.join(shown)}{more}")
+    if unseen.lag:
+        ways.append("one turn the other way shows the drag")
+    words = "; ".join(ways)
+    return words[0].upper() + words[1:]
 
 
 def _listed(names: list[str]) -> str:

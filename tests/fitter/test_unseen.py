@@ -37,7 +37,7 @@ def even(n, turns=1):
 
 @pytest.mark.parametrize(
     ("n", "lobes", "on"),
-    [(4, "3, 5 or 7", "45"), (6, "5 or 7", "30"), (7, "6 or 8", "25.7"), (8, "7", "22.5")],
+    [(4, "3, 5 or 7", "45"), (6, "5 or 7", "30"), (7, "6", "25.7"), (8, "7", "22.5")],
 )
 def test_form_that_even_stations_cannot_see_is_said_with_the_turn_that_would(n, lobes, on):
     result = swept(even(n))

@@ -7,7 +7,6 @@ whole lines, and perhaps half a line, of what was written.
 
 import hashlib
 import json
-import re
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Final, Literal
@@ -28,8 +27,9 @@ class _Result(msgspec.Struct, tag_field="kind", tag="result"):
 
 _header: Final = msgspec.json.Decoder(Header)
 _mark: Final = msgspec.json.Decoder(Seal | End | _Result)
-# The words may be spelt with JSON's escapes for letters; a line with any of those is decoded.
-_MARKS: Final = re.compile(rb'"kind"\s*:\s*"(?:seal|end|result)"|\\u00[4-7]')
+_WORDS: Final = (b'"seal"', b'"end"', b'"result"')
+_ESCAPE: Final = b"\\u00"
+"""A word may be spelt with JSON's escapes for letters: a line with any of those is decoded as well."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,11 +109,11 @@ class _Walk:
             at = data.find(b"\n") + 1
             self._header = _decoded_header(data[:at])
             self._pass_over(data[:at])
-        for found in _MARKS.finditer(data, at):
-            if found.start() < at:
+        for place in _marks(data, at):
+            if place < at:
                 continue
-            begin = data.rfind(b"\n", at, found.start()) + 1 or at
-            stop = data.find(b"\n", found.end()) + 1
+            begin = data.rfind(b"\n", at, place) + 1 or at
+            stop = data.find(b"\n", place) + 1
             self._pass_over(data[at:begin])
             self._marked(data[begin:stop])
             if self.fault is not None:
@@ -207,6 +207,19 @@ class _Walk:
         first, last = self._sealed_at + 1, self._sealed_at + after
         which = f"line {first} has" if after == 1 else f"lines {first} to {last} have"
         return f"cut short: {why}; {_hold(self._seals)}, {which} none"
+
+
+def _marks(data: bytes, start: int) -> list[int]:
+    """Where in `data` something may stand that is to be decoded, in order. One search for each word is
+    several times as fast as one pattern for all."""
+    places: list[int] = []
+    for word in (*_WORDS, _ESCAPE):
+        at = data.find(word, start)
+        while at >= 0:
+            if word is not _ESCAPE or data[at + 4 : at + 5] in (b"4", b"5", b"6", b"7"):
+                places.append(at)
+            at = data.find(word, at + len(word))
+    return sorted(places)
 
 
 def _hold(seals: int) -> str:

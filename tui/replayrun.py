@@ -7,6 +7,7 @@ from pathlib import Path
 
 from fitter import FitterError, Result
 from logger.clock import SessionClock
+from logger.errors import LoggerError
 from logger.reader import RecordingReader
 from logger.readings import Readings
 from logger.records import Record, Seal, Station, Undo
@@ -40,7 +41,18 @@ class ReplayRun:
         self._message = ""
 
     async def play(self) -> None:
-        """Feed everything, in its own time."""
+        """Feed everything, in its own time; what cannot be read is said, and ends it."""
+        try:
+            await self._play()
+        except LoggerError as error:
+            self._message = str(error)
+        self.pipeline.damage, self.pipeline.torn = self._reader.damage, self._reader.torn or ""
+        self._sealed = self._sealed and not self._reader.torn and not self._reader.bad
+        with contextlib.suppress(FitterError):
+            self.result = self.pipeline.result()
+        self._finished = True
+
+    async def _play(self) -> None:
         clock = SessionClock()
         before = clock()
         for block in self._reader.blocks():
@@ -57,10 +69,6 @@ class ReplayRun:
                 self._t = max(self._t, t)
                 self._feed(record)
                 before = clock()
-        self._sealed = self._sealed and self._reader.torn is None
-        with contextlib.suppress(FitterError):
-            self.result = self.pipeline.result()
-        self._finished = True
 
     def _hurrying(self) -> bool:
         if self._hurry_to is None:

@@ -36,6 +36,7 @@ def resume(path: Path) -> tuple[SweepRun, list[str], Profile]:
             if isinstance(record, ResultRecord | End):
                 raise UsageError(f"{path} is finished: start a new sweep")
             _follow(schedule, record, len(pipeline.fitter.stations()) - before)
+    pipeline.damage = reader.damage
     ports = [INDICATOR]
     if pipeline.pairing.mode == "encoder":
         ports.append(ENCODER)

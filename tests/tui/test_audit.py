@@ -8,6 +8,7 @@ import shutil
 from pathlib import Path
 
 import pytest
+from clockwork import run as simulated
 from making import RECORDINGS, by_hand
 
 from logger.seals import check_seals
@@ -15,6 +16,8 @@ from tui import parallel
 from tui.audit import audit, compare, recordings_in
 from tui.main import main
 from tui.pipeline import replay
+from tui.replayrun import ReplayRun
+from tui.resume import resume
 
 pytestmark = pytest.mark.arithmetic
 
@@ -111,6 +114,31 @@ def test_a_zeroed_page_is_named_by_audit_and_replay_and_the_rest_is_read(tmp_pat
     assert result["stations"] == whole.stations
     assert any(f"line {line} (bytes {at} to " in warning for warning in result["warnings"])
     assert result["tir"]["fitted"] == pytest.approx(whole.tir.fitted, rel=0.05)
+
+
+def test_a_replay_on_the_screen_and_a_resumed_sweep_know_of_a_hole_too(tmp_path):
+    lines = SAMPLE.read_bytes().splitlines(keepends=True)
+    end = next(k for k, line in enumerate(lines) if b'"result"' in line)
+    lines[300] = bytes(len(lines[300]) - 1) + b"\n"
+    path = tmp_path / "r.jsonl"
+    path.write_bytes(b"".join(lines[:end]))
+    run = ReplayRun(path, 1.0)
+    run.finish()
+    simulated(run.play())
+    resumed, _, _ = resume(path)
+    resumed.finish()
+    for result in (run.result, resumed.result, replay(path).result()):
+        assert any("damaged: line 301 " in warning for warning in result.warnings)
+    assert not run.view().sealed
+
+
+def test_rubbish_ends_a_replay_on_the_screen_in_words(tmp_path):
+    path = by_hand(tmp_path / "r.jsonl", [0, 0.001])
+    path.write_text(path.read_text() + "rubbish\n" * 50)
+    run = ReplayRun(path, 1.0)
+    run.finish()
+    simulated(run.play())
+    assert "line 6: not a record" in run.view().message
 
 
 def test_a_hole_in_a_recording_without_seals_is_a_finding_even_where_those_are_allowed(tmp_path, capsys):

@@ -2,6 +2,7 @@
 
 import math
 from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 
@@ -20,7 +21,7 @@ from .scatter import of_sweeps
 from .setup import Setup
 from .stations import Stations
 from .swing import expected_swing
-from .together import Together, behaviour, common_setup, together
+from .together import Together, behaviour, common_setup, doubt, together
 from .unseen import unseen
 from .words import warnings_for
 
@@ -48,6 +49,7 @@ def analyse_together(sweeps: Sequence[tuple[Setup, Stations]], samples: int) -> 
     judged = of_sweeps(fitted, whole.sweeps)
     seen = behaviour(whole, fitted)
     hidden = unseen(setup, stations, fitted, whole.sweeps)
+    hidden = replace(hidden, parts=(*hidden.parts, ("when the zero moved", doubt(whole, fitted))))
     known = budget(setup, stations, fitted, judged, hidden, seen.left_in)
     eccentricity = _eccentricity(setup, fitted, known)
     probability = probability_within(
@@ -131,7 +133,14 @@ def _eccentricity(setup: Setup, fitted: Fit, known: Budget) -> Eccentricity:
 
 
 def _tir(stations: Stations, fitted: Fit, known: Budget, eccentricity: float) -> Tir:
-    surface = stations.basis[:, : 1 + 2 * fitted.harmonics] @ fitted.coefficients[: 1 + 2 * fitted.harmonics]
+    coefficients = fitted.coefficients[: 1 + 2 * fitted.harmonics].copy()
+    # Fitted form holds noise too and leaves less of it to see: only what well exceeds noise is form.
+    for k in range(2, fitted.harmonics + 1):
+        pair = slice(2 * k - 1, 2 * k + 1)
+        noise = 2.0 * known.station_sd**2 * float(np.trace(fitted.unscaled[pair, pair]))
+        squared = float(coefficients[pair] @ coefficients[pair])
+        coefficients[pair] *= max(0.0, 1.0 - noise / squared) if squared > 0.0 else 0.0
+    surface = stations.basis[:, : 1 + 2 * fitted.harmonics] @ coefficients
     excess, sd = expected_swing(surface, known.station_sd)
     return Tir(
         swept=checks.swept(stations),

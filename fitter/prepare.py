@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from . import checks, corrections, drift, faults
+from . import checks, corrections, drift, faults, moved
 from .basis import Floats
 from .errors import TooFewStations
 from .model import fit, supported_harmonics
@@ -22,6 +22,8 @@ class Prepared:
     """One recording ready to be fitted. stations: those that count. extras: more columns, by name.
     share: of the closing reading taken from each station, where it was. closure: as read, mm.
     drift_mm: what was taken out. outliers: stations set aside. step_at: first station after a knock.
+    turned: by how much more clockwise the last reading was taken than the first, in the units of the
+    column "sense". doubt: covariance of the vector for not knowing when the zero moved, mm^2.
     """
 
     stations: Stations
@@ -32,6 +34,8 @@ class Prepared:
     outliers: tuple[Outlier, ...]
     step_at: int | None
     continuous: bool
+    turned: float
+    doubt: Floats
 
 
 def prepare(setup: Setup, raw: Stations) -> Prepared:
@@ -40,8 +44,10 @@ def prepare(setup: Setup, raw: Stations) -> Prepared:
     closure = checks.closure(levelled)
     closing = setup.closing and closure is not None and levelled.t[-1] > levelled.t[0]
     columns = drift.columns(levelled, closing=bool(closing))
-    # Where more than the closing reading tells of drift, the fit finds it from all readings.
-    fitted = "bend" in columns
+    # Where more than the closing reading tells of drift, or it holds a lag between senses as well, the
+    # fit finds the drift from all readings.
+    turned = float(levelled.sense[-1] - levelled.sense[0]) / 2.0 if "sense" in columns else 0.0
+    fitted = "bend" in columns or (turned != 0.0 and "drift" in columns)
     closing = closing and not fitted
     others = [column for name, column in columns.items() if not (closing and name == "drift")]
     drifts = [] if "drift" in columns and not closing else _drifts(levelled)
@@ -54,12 +60,15 @@ def prepare(setup: Setup, raw: Stations) -> Prepared:
     closing = bool(closing) and not bad & {0, len(levelled) - 1}
     extras = {name: column[kept] for name, column in columns.items()}
     share = drift_mm = None
+    doubt = np.zeros((2, 2))
     if step_at is not None:
         extras["step"] = (np.arange(len(stations)) >= step_at).astype(np.float64)
     if not closing:
         if setup.closing and not fitted:
             extras.pop("drift", None)
     elif step_at is None:
+        others = [column for name, column in extras.items() if name != "drift"]
+        doubt = moved.doubt(stations, others)
         stations, share, drift_mm = without_closing(stations)
         extras = {name: column[:-1] for name, column in extras.items() if name != "drift"}
     return Prepared(
@@ -71,6 +80,8 @@ def prepare(setup: Setup, raw: Stations) -> Prepared:
         outliers=tuple(outlier for _, outlier in found.outliers),
         step_at=step_at,
         continuous=levelled.continuous,
+        turned=turned,
+        doubt=doubt,
     )
 
 

@@ -64,9 +64,9 @@ def together(parts: Sequence[Prepared]) -> Together:
 
 @dataclass(frozen=True, slots=True)
 class Behaviour:
-    """What the sweeps showed of themselves, of several the worst. closure: last less first reading,
-    mm. left_in: closure that was not taken out. drift: what was taken out. hysteresis: clockwise less
-    anticlockwise. outliers: of all. step: the largest knock."""
+    """What the sweeps showed of themselves, of several the worst. closure: last less first reading, less
+    the lag between the two senses, mm. left_in: closure that was not taken out. drift: what was taken
+    out. hysteresis: clockwise less anticlockwise. outliers: of all. step: the largest knock."""
 
     closure: float | None
     left_in: float | None
@@ -79,16 +79,21 @@ class Behaviour:
 def behaviour(whole: Together, fitted: Fit) -> Behaviour:
     """What each sweep's own columns came to in the fit of all."""
     sizes = dict(zip(whole.extras, fitted.extras().tolist(), strict=True))
-    drifts, lags, left, steps = [], [], [], []
+    drifts, lags, left, steps, closures = [], [], [], [], []
     for k, part in enumerate(whole.parts):
         fitted_drift = sizes.get(("drift", k))
         drifts.append(part.drift_mm if part.drift_mm is not None else fitted_drift)
-        left.append(part.closure if drifts[-1] is None else None)
+        # Back in the other sense, the first place reads differently by the lag, and nothing moved.
+        closure = part.closure
+        if closure is not None:
+            closure -= sizes.get(("sense", k), 0.0) * part.turned
+        closures.append(closure)
+        left.append(closure if drifts[-1] is None else None)
         lags.append(sizes.get(("sense", k), checks.hysteresis(part.stations)))
         if part.step_at is not None:
             steps.append(faults.step_finding(part.stations, part.step_at, sizes["step", k]))
     return Behaviour(
-        closure=_worst([part.closure for part in whole.parts]),
+        closure=_worst(closures),
         # A rig that gives way does so again: what it gave way by is not averaged down.
         left_in=left[0] if len(left) == 1 else _usual(left),
         drift=_worst(drifts),
@@ -96,6 +101,14 @@ def behaviour(whole: Together, fitted: Fit) -> Behaviour:
         outliers=tuple(outlier for part in whole.parts for outlier in part.outliers),
         step=max(steps, key=lambda step: abs(step.size), default=None),
     )
+
+
+def doubt(whole: Together, fitted: Fit) -> Floats:
+    """Covariance of the vector for not knowing when each sweep's zero moved, mm^2, shape (2, 2)."""
+    weights = _weights(whole, fitted)
+    # When a knock came is chance in each sweep anew.
+    parts = [weight**2 * part.doubt for weight, part in zip(weights, whole.parts, strict=True)]
+    return np.asarray(sum(parts, np.zeros((2, 2))))
 
 
 def _worst(sizes: Sequence[float | None]) -> float | None:

@@ -95,6 +95,8 @@ def finding(result: Result, unit: str) -> str:
     """The result of a finished sweep, short enough to be read from afar."""
     ecc = result.eccentricity
     lines = [VERDICT[result.decision.state], f"limit {length(result.decision.limit, unit)} run-out"]
+    if result.decision.source:
+        lines.append(f"({result.decision.source})")
     lines += [sureness(result.decision), "", f"Run-out    {length(result.tir.fitted, unit)}"]
     if ecc.detected:
         lines += (

@@ -33,3 +33,11 @@ def test_a_bore_goes_where_the_dial_reads_high():
 @pytest.mark.parametrize("feature", ["bore", "face"])
 def test_plain_lines_say_where_the_clock_is_seen_from(feature):
     assert so_far_line(swept(feature).estimate(), "mm").endswith("seen from behind")
+
+
+def test_the_screen_says_whose_the_limit_is():
+    assert "(common practice, no source)" in finding(swept("bore").result(), "thou")
+    given = Fitter(Setup.from_header({"limit_mm": 0.2, "limit_source": "the maker, p. 7"}))
+    for k in range(8):
+        given.add_station(45.0 * k, np.array([0.01 * (k % 2)]), np.array([float(k)]))
+    assert "(the maker, p. 7)" in finding(given.result(), "thou")

@@ -30,7 +30,7 @@ _BRAILLE_CHARS: Final = np.array(
     ]
 )
 _DOTS: Final[dict[Glyphs, tuple[int, int]]] = {"blocks": (2, 2), "braille": (2, 4), "ascii": (1, 1)}
-_ASCII: Final = {"arrow": "#", "fit": ".", "faint": ":", "station": "o", "word": "#"}
+_ASCII: Final = {"arrow": "#", "fit": ".", "faint": ":", "station": "o", "due": "*"}
 
 _DART: Final = 14.0
 """Columns: a shorter arrow is a smudge in dots half a column wide."""
@@ -180,7 +180,7 @@ class Raster:
             code |= pattern
             top[pattern > 0] = level
         if self.glyphs == "ascii":
-            return np.array([" ", *(_ASCII.get(style, "*") for style, _ in self._masks)])[top], top
+            return np.array([" ", *(_ASCII.get(style, "#") for style, _ in self._masks)])[top], top
         return (_BLOCK_CHARS if self.glyphs == "blocks" else _BRAILLE_CHARS)[code], top
 
 

@@ -232,6 +232,7 @@ def test_the_verdict_is_the_largest_thing_and_nothing_beside_it_is_cut(state, si
     for line in answered(state).lines:
         assert any(line in row for row in whole)
     word = {"inside": "good", "outside": "bad", "unsure": "unsure"}[state]
+    assert not any("12.1" in row for row in whole) or width == 60  # the number is drawn large as well
     tall = [y for y, row in enumerate(rows[:-1]) if any(style == word for _, style in row)]
     wide = max(sum(len(text.strip()) for text, style in row if style == word) for row in rows[:-1])
     assert len(tall) >= (3 if width == 60 else 6)
@@ -300,7 +301,7 @@ def test_before_planned_and_now_differ_in_shape_and_are_named():
     plot = ProofPlot("ascii", 1.0, (3.0, 2.0), (-2.0, -1.0), (0.2, -2.5))
     rows = plot.drawing(60, 24)
     text = ["".join(part for part, _ in row) for row in rows]
-    key = ["o found", "+ planned", "@ now"]
+    key = ["o found", "* planned", "# now"]
     assert [row[:9].strip() for row in text[:3]] == key
     found_there = ProofPlot("ascii", 1.0, (-3.0, 2.0), (-2.0, -1.0), (0.2, -2.5)).drawing(60, 24)
     assert ["".join(part for part, _ in row)[:9].strip() for row in found_there[-4:-1]] == key
@@ -320,3 +321,25 @@ def test_every_colour_stands_out_eight_to_one_from_every_ground(theme):
         for ground in ("background", "surface", "panel"):
             one, other = luminance(getattr(theme, name)), luminance(getattr(theme, ground))
             assert (max(one, other) + 0.05) / (min(one, other) + 0.05) >= 8.0, (name, ground)
+
+
+def test_another_theme_draws_the_same_picture_in_its_own_colours():
+    async def main():
+        app = Shown(long_round_plot())
+        async with app.run_test(size=(80, 24)) as pilot:
+            for theme in (DARK, LIGHT):
+                app.register_theme(theme)
+            seen = {}
+            for theme in (DARK, LIGHT):
+                app.theme = theme.name
+                await pilot.pause()
+                strips = [app.widget.render_line(y) for y in range(24)]
+                seen[theme.name] = (
+                    [strip.text for strip in strips],
+                    {segment.style.color.triplet.hex for strip in strips for segment in strip},
+                )
+            (dark, dark_colours), (light, light_colours) = seen.values()
+            assert dark == light
+            assert DARK.primary in dark_colours and LIGHT.primary in light_colours
+
+    clockwork.run(main())

@@ -7,7 +7,7 @@ from ..raster import Glyphs, Point, Raster, Rows
 from .rasterwidget import RasterWidget
 
 _SIZE: Final = 1.5
-_KEY: Final = {"found": ("○", "o"), "planned": ("+", "+"), "now": ("●", "@")}
+_KEY: Final = {"found": ("○", "o"), "planned": ("+", "*"), "now": ("●", "#")}
 """What stands for each in the key, and in plain characters."""
 
 

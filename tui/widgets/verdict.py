@@ -42,7 +42,7 @@ class Verdict(RasterWidget):
         for column, char in enumerate(_bar(answer, room, plain=self._glyphs == "ascii"), start=1):
             raster.text(style if char not in "─-" else "faint", column, height - 1, char)
         left, row = width - aside + 1, 0
-        tall = min(7.0 if height < 11 else 11.0, 2.0 * (height - len(answer.lines)))
+        tall = min(7.0 if height < 11 else 14.0, 2.0 * (height - len(answer.lines)))
         if _large(raster, "word", answer.number, (left, 0.0, aside - 2.0, tall)):
             row = int((tall + 1.0) // 2.0)
         else:

@@ -1,37 +1,33 @@
 """Which screen follows which: the rehearsal on the rig, and the whole bench."""
 
-import re
 import tempfile
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
-from fitter import FitterError, Result
-from fitter.compare import Comparison, compare
-from fitter.plan import Option, Workshop, advice, plan
-from fitter.split import Setting
+from fitter import FitterError
+from fitter.plan import Workshop
 from logger.errors import LoggerError
 from logger.ports import ports
 
-from .answer import answer
 from .cautions import page
 from .errors import UsageError
+from .jobflow import HERE, choose_dowels, head_of, next_step, proof, sweep_job
+from .jobstate import load
 from .kits import load_kits
-from .lengths import LengthError, length
+from .lengths import LengthError
 from .memory import Memory
-from .planning import measured_by
-from .rehearsal import Rehearsal, setting_of
+from .pipeline import replay
+from .rehearsal import Rehearsal
 from .replayrun import ReplayRun
-from .say import comparison_lines, result_lines, verdict
+from .say import comparison_lines, verdict
 from .screens.live import LiveScreen
 from .screens.pages import Page
 from .screens.plan import PlanScreen
 from .screens.recordings import RecordingsScreen
 from .screens.replay import ReplayScreen
-from .screens.start import FIRST, Choice, StartScreen
-from .shows import LiveShow, RigShow
-from .sweeprun import SweepRun
-from .widgets.proofplot import ProofPlot
-from .widgets.verdict import Verdict
+from .screens.setting import SettingScreen
+from .screens.start import FIRST, StartScreen
+from .shows import RigShow
 
 if TYPE_CHECKING:
     from .app import CoaxlyApp
@@ -66,29 +62,15 @@ async def rehearse(app: "CoaxlyApp", job: Rehearsal) -> list[str]:
         f"  Recordings: {job.folder}",
     ]
     assert found.run.result is not None
-    picture = _proof(app, found.run.result, left.run.result, comparison)
-    head = _head(app, found.run.result, left.run.result)
+    picture = proof(app, found.run.result, left.run.result, comparison)
+    head = head_of(app, found.run.result, left.run.result)
     await app.push_screen_wait(Page("Proof: planned against measured", words, "", picture=picture, head=head))
     return words
 
 
-def _proof(app: "CoaxlyApp", found: Result, left: Result, comparison: Comparison) -> ProofPlot:
-    x, y = found.eccentricity.vector
-    planned = None
-    if comparison.planned is not None:
-        planned = (x + comparison.planned.vector[0], y + comparison.planned.vector[1])
-    return ProofPlot(app.glyphs, left.decision.limit / 2.0, (x, y), planned, left.eccentricity.vector)
-
-
-def _head(app: "CoaxlyApp", found: Result, left: Result) -> Verdict:
-    before = f"before: {length(found.tir.fitted, app.unit)}"
-    return Verdict(app.glyphs, answer(left, app.unit, before))
-
-
 async def work_bench(app: "CoaxlyApp", memory: Memory) -> None:
     """The start screen, and whatever is chosen there, until it is left."""
-    words = FIRST if memory.first_time else ""
-    found: dict[str, tuple[Result, Setting | None]] = {}
+    words = FIRST if memory.first_time else _where_it_stands(memory)
     while True:
         listed = [(port.by_id or port.device, port.by_id or port.device) for port in ports()]
         choice = await app.push_screen_wait(StartScreen(memory, listed, words, app.settings.kit))
@@ -104,10 +86,19 @@ async def work_bench(app: "CoaxlyApp", memory: Memory) -> None:
                 await app.push_screen_wait(Page("Cautions, and the order of the job", page(), "back"))
             elif choice.way == "recordings":
                 await _watch(app)
-            else:
-                words = await _sweep(app, memory, choice, found)
+            elif choice.way == "dowels":
+                words = await _guide(app, memory, choice.job)
+            elif await _cautioned(app, memory):
+                words = await sweep_job(app, memory, choice)
         except _WORDS as error:
             words = f"! {error}"
+
+
+def _where_it_stands(memory: Memory) -> str:
+    try:
+        return next_step(memory.get("job"))
+    except _WORDS as error:
+        return f"! {error}"
 
 
 async def _watch(app: "CoaxlyApp") -> None:
@@ -126,62 +117,22 @@ def _recordings_here() -> list[tuple[Path, str]]:
     ]
 
 
-async def _sweep(
-    app: "CoaxlyApp", memory: Memory, choice: Choice, found: dict[str, tuple[Result, Setting | None]]
-) -> str:
-    """Sweep, then plan or proof. Returns what to say on the start screen."""
-    from .commands.sweep import prepare
-
-    kit = load_kits(choice.kit)
+async def _cautioned(app: "CoaxlyApp", memory: Memory) -> bool:
+    """Whether the cautions were read, now or before."""
     if memory.get("read_cautions") != "yes":
         if not await app.push_screen_wait(Page("Before the first sweep", page(), "I have read this")):
-            return ""
+            return False
         memory.keep(read_cautions="yes")
-    run, sources = prepare(
-        [
-            "sweep", "--port", choice.port, "--profile", choice.profile, "--unit", choice.dial_unit,
-            "--job", choice.job, "--stage", choice.stage, "--feature", choice.feature,
-        ]
-    )  # fmt: skip
-    screen = LiveScreen(LiveShow(run, sources), run)
-    finished = await app.push_screen_wait(screen)
-    if screen.failure is not None:
-        run.discard_if_empty()
-        return f"! {screen.failure}"
-    if not finished or run.result is None:
-        return f"Kept as far as it went: {run.session.writer.path.name}"
-    key = re.sub(r"\s+", " ", choice.job.lower())
-    if choice.stage == "left" and key in found:
-        await _prove(app, run, found[key])
-    elif choice.feature == "bore":
-        option = await _plan(app, run, Workshop(kit))
-        found[key] = run.result, setting_of(option) if option else None
-        if option is not None and option.dowels:
-            memory.keep(stage="left")
-            return f"Fit the dowels, then sweep as left. Recording: {run.session.writer.path.name}"
-    else:
-        await app.push_screen_wait(Page("The face", result_lines(run.result, app.unit), "back"))
-    return f"Recording: {run.session.writer.path.name}"
+    return True
 
 
-async def _plan(app: "CoaxlyApp", run: SweepRun, workshop: Workshop) -> Option | None:
-    assert run.result is not None
-    measured = measured_by(run.pipeline, run.result)
-    options = plan(measured, workshop)
-    return await app.push_screen_wait(PlanScreen(options, workshop.pins, advice(measured, workshop, options)))
-
-
-async def _prove(app: "CoaxlyApp", run: SweepRun, before: tuple[Result, Setting | None]) -> None:
-    assert run.result is not None
-    result, setting = before
-    comparison = compare(result.eccentricity, run.result.eccentricity, setting)
-    lines = [
-        *comparison_lines(comparison, app.unit, run.result),
-        "",
-        f"  VERDICT: {verdict(run.result, app.unit)}",
-    ]
-    picture = _proof(app, result, run.result, comparison)
-    head = _head(app, result, run.result)
-    await app.push_screen_wait(
-        Page("Proof: planned against measured", lines, "back", picture=picture, head=head)
-    )
+async def _guide(app: "CoaxlyApp", memory: Memory, job: str) -> str:
+    """How the dowels of a job are set, as often as anybody wants to see it."""
+    state = load(job, HERE)
+    if state.option is None:
+        return f"No dowels were chosen for {job or 'this job'} in this folder yet."
+    answer = await app.push_screen_wait(SettingScreen(state.title, state.option, None))
+    if answer == "again" and state.found:
+        workshop = Workshop(load_kits(memory.get("kit") or app.settings.kit))
+        return await choose_dowels(app, memory, state, replay(HERE / state.found), workshop)
+    return next_step(job)

@@ -18,6 +18,8 @@ from tui.pipeline import replay
 from tui.screens.live import LiveScreen
 from tui.screens.pages import Page
 from tui.screens.plan import PlanScreen
+from tui.screens.question import QuestionScreen
+from tui.screens.setting import SettingScreen
 from tui.screens.start import StartScreen
 
 OFF = polar(7.0 * THOU, 250.0)
@@ -62,6 +64,14 @@ class Shop:
         return run
 
 
+async def set_dowels(app):
+    """A pedal pressed once too often does not take the page away."""
+    await until(lambda: isinstance(app.screen, SettingScreen))
+    await press(app, "space", "space")
+    assert isinstance(app.screen, SettingScreen)
+    await press(app, "l")
+
+
 async def at_the_start(app):
     await until(lambda: isinstance(app.screen, StartScreen) and app.screen.ready)
 
@@ -100,6 +110,7 @@ def test_a_job_goes_from_the_start_screen_to_its_proof(tmp_path, memory):
         assert option.dowels
         await until(lambda: "high side" in words(app, "guide"))
         await press(app, "space")
+        await set_dowels(app)
         await at_the_start(app)
         assert "Fit the dowels, then sweep as left" in words(app, "words")
         shop.fit(option)
@@ -118,6 +129,99 @@ def test_a_job_goes_from_the_start_screen_to_its_proof(tmp_path, memory):
     assert memory.get("read_cautions") == "yes"
 
 
+def test_after_a_restart_the_job_goes_on_where_it_stood_round_after_round(tmp_path, memory):
+    """Found, chosen, program closed; left without the dowels, chosen anew, closed; left with them."""
+    rounds = []
+
+    async def begin(app, shop):
+        await at_the_start(app)
+        await press(app, "f2")
+        await shop.sweep(app)
+        await until(lambda: isinstance(app.screen, PlanScreen))
+        await press(app, "space")
+        await set_dowels(app)
+
+    async def second(app, shop):
+        await at_the_start(app)
+        assert "blue van: fit 2 x" in words(app, "words")
+        await press(app, "f6")
+        await until(lambda: isinstance(app.screen, SettingScreen) and "high side" in words(app, "guide"))
+        await press(app, "q")
+        await at_the_start(app)
+        await press(app, "f2")
+        await shop.sweep(app)
+        await until(lambda: isinstance(app.screen, Page) and "VERDICT: OUTSIDE" in words(app, "text"))
+        assert "did what was planned" not in words(app, "text")
+        await press(app, "space")
+        await until(lambda: isinstance(app.screen, PlanScreen))
+        rounds.append(app.screen.options[0])
+        await press(app, "space")
+        await set_dowels(app)
+
+    async def third(app, shop):
+        shop.fit(rounds[0])
+        await at_the_start(app)
+        await press(app, "f2")
+        await shop.sweep(app)
+        await until(lambda: isinstance(app.screen, Page) and "VERDICT: INSIDE" in words(app, "text"))
+        assert "did what was planned" in words(app, "text")
+        await press(app, "space")
+
+    fields = {"job": "blue van", "kit": "5thou,7thou,10thou", "read_cautions": "yes"}
+    whole_job(memory, begin, **fields)
+    whole_job(Memory(memory.path), second, **fields)
+    whole_job(Memory(memory.path), third, **fields)
+    assert sorted(path.name for path in tmp_path.glob("*.jsonl")) == [
+        "blue-van-found-1.jsonl", "blue-van-left-1.jsonl", "blue-van-left-2.jsonl",
+    ]  # fmt: skip
+
+
+def test_a_left_sweep_alone_advises_no_dowels(memory):
+    async def work(app, shop):
+        await at_the_start(app)
+        await press(app, "f2")
+        await shop.sweep(app)
+        await until(lambda: isinstance(app.screen, Page) and "nothing can be proved" in words(app, "text"))
+        await press(app, "space")
+
+    whole_job(memory, work, job="-blue --van", kit="5thou", stage="left", read_cautions="yes")
+
+
+def test_what_was_left_off_is_offered_and_gone_on_with(tmp_path, memory):
+    async def work(app, shop):
+        await at_the_start(app)
+        await press(app, "f2")
+        await until(lambda: isinstance(app.screen, LiveScreen) and app.screen.show.run.steady)
+        run = app.screen.show.run
+        await press(app, "space")
+        await until(lambda: len(run.view().stations) == 1)
+        await press(app, "q")
+        await until(lambda: isinstance(app.screen, QuestionScreen))
+        await press(app, "s")
+        await at_the_start(app)
+        await press(app, "f2")
+        await until(lambda: isinstance(app.screen, QuestionScreen) and "left off" in words(app, "question"))
+        await press(app, "g")
+        run = await shop.sweep(app)
+        assert run.result is not None and len(run.view().stations) == 9
+        await until(lambda: isinstance(app.screen, PlanScreen))
+        await press(app, "q")
+
+    whole_job(memory, work, job="blue van", kit="5thou", read_cautions="yes", stage="nonsense")
+    assert len(list(tmp_path.glob("*.jsonl"))) == 1
+
+
+def test_a_state_file_that_cannot_be_read_is_said_and_left_alone(tmp_path, memory):
+    path = tmp_path / "blue-van-job.json"
+    path.write_text("{")
+
+    async def work(app, shop):
+        await until(lambda: "mend or remove it" in words(app, "words"))
+
+    whole_job(memory, work, job="blue van", kit="5thou")
+    assert path.read_text() == "{"
+
+
 def test_dowels_that_were_not_fitted_are_found_out(memory):
     async def work(app, shop):
         await at_the_start(app)
@@ -125,13 +229,14 @@ def test_dowels_that_were_not_fitted_are_found_out(memory):
         await shop.sweep(app)
         await until(lambda: isinstance(app.screen, PlanScreen))
         await press(app, "space")
+        await set_dowels(app)
         await at_the_start(app)
         await press(app, "f2")
         await shop.sweep(app)
         await until(lambda: isinstance(app.screen, Page) and "VERDICT" in words(app, "text"))
         assert "did what was planned" not in words(app, "text")
         assert "VERDICT: OUTSIDE" in words(app, "text")
-        await press(app, "space")
+        await press(app, "q")
 
     whole_job(memory, work, job="blue van", kit="5thou,7thou,10thou", read_cautions="yes")
 
@@ -145,6 +250,8 @@ def test_a_sweep_that_is_left_early_is_kept_and_said(tmp_path, memory):
         await press(app, "space")
         await until(lambda: len(run.view().stations) == 1)
         await press(app, "q")
+        await until(lambda: isinstance(app.screen, QuestionScreen))
+        await press(app, "s")
         await at_the_start(app)
         assert "Kept as far as it went" in words(app, "words")
 

@@ -3,6 +3,7 @@
 import argparse
 import asyncio
 import re
+from dataclasses import asdict
 from pathlib import Path
 from typing import Any
 
@@ -22,6 +23,7 @@ from ..headers import new_header
 from ..keyring import own_key
 from ..pipeline import Pipeline
 from ..plainlines import sweep_in_plain_lines
+from ..request import SweepRequest
 from ..resume import resume
 from ..say import result_lines
 from ..stationplan import Plan
@@ -74,12 +76,14 @@ def run(arguments: argparse.Namespace) -> int:
     return FINE if run_.result.decision.state == "inside" else FINDING
 
 
-def prepare(words: list[str]) -> tuple[SweepRun, dict[str, tuple[str, Profile]]]:
-    """A new sweep from command-line words, for the start screen. Raises LoggerError, FitterError or
-    UsageError."""
+def prepare(request: SweepRequest) -> tuple[SweepRun, dict[str, tuple[str, Profile]]]:
+    """A new sweep as asked for on a screen. Raises LoggerError, FitterError or UsageError."""
     from ..parser import build
 
-    return _fresh(build().parse_args(words))
+    # Nothing that was typed is read as an option: the defaults come from the parser, the rest as it is.
+    arguments = build().parse_args(["sweep"])
+    vars(arguments).update(asdict(request))
+    return _fresh(arguments)
 
 
 def _fresh(arguments: argparse.Namespace) -> tuple[SweepRun, dict[str, tuple[str, Profile]]]:

@@ -12,7 +12,7 @@ from textual.widgets import Button, Input, Select
 from ..memory import Memory
 from ..widgets.lines import Lines
 
-Way = Literal["sweep", "rig", "recordings", "cautions", "quit"]
+Way = Literal["sweep", "rig", "recordings", "cautions", "dowels", "quit"]
 
 FIRST = (
     "Welcome. Coaxly reads a dial indicator while you turn the crank, and tells how far the housing is off, "
@@ -43,6 +43,7 @@ class StartScreen(Screen[Choice]):
         Binding("f3", "go('rig')", "Rig"),
         Binding("f4", "go('recordings')", "Recordings"),
         Binding("f5", "go('cautions')", "Cautions"),
+        Binding("f6", "go('dowels')", "Dowels"),
         Binding("escape", "go('quit')", "Quit"),
     ]
     DEFAULT_CSS = """
@@ -72,19 +73,16 @@ class StartScreen(Screen[Choice]):
             with Horizontal(classes="row"):
                 yield Lines("Job, stage", classes="name")
                 yield Input(memory.get("job"), placeholder="blue van", id="job", max_length=60)
-                yield Select(_pairs("found", "left"), value=memory.get("stage", "found"), id="stage",
-                             allow_blank=False)  # fmt: skip
+                yield _choice(memory, "stage", "found", "left")
             with Horizontal(classes="row"):
                 yield Lines("Port, what", classes="name")
                 yield Input(memory.get("port") or (self._ports[0][1] if self._ports else ""),
                             placeholder="port, such as /dev/serial/by-id/...", id="port")  # fmt: skip
-                yield Select(_pairs("bore", "face"), value=memory.get("feature", "bore"), id="feature",
-                             allow_blank=False)  # fmt: skip
+                yield _choice(memory, "feature", "bore", "face")
             with Horizontal(classes="row"):
                 yield Lines("Profile", classes="name")
                 yield Input(memory.get("profile", "stream-decimal"), id="profile")
-                yield Select(_pairs("in", "mm"), value=memory.get("dial_unit", "in"), id="dial_unit",
-                             allow_blank=False)  # fmt: skip
+                yield _choice(memory, "dial_unit", "in", "mm")
             with Horizontal(classes="row"):
                 yield Lines("Dowel kit", classes="name")
                 yield Input(memory.get("kit") or self._kit, id="kit")
@@ -123,3 +121,10 @@ class StartScreen(Screen[Choice]):
 
 def _pairs(*names: str) -> list[tuple[str, str]]:
     return [(name, name) for name in names]
+
+
+def _choice(memory: Memory, key: str, *names: str) -> Select[str]:
+    """One of some names; that of last time, if it can still be chosen, else the first."""
+    kept = memory.get(key)
+    value = kept if kept in names else names[0]
+    return Select(_pairs(*names), value=value, id=key, allow_blank=False)

@@ -11,7 +11,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from .numerals import COUNTS, DEGREES, numbers, stripped, without_word
+from .numerals import COUNTS, DEGREES, numbers, one_comma_each, pulses, stripped, without_word
 from .profile import DECIMAL, PAIR, Profile
 from .readings import Fault, Floats, Readings
 from .records import OPPOSITE
@@ -196,7 +196,7 @@ class Decoder:
                 return True
         index = None
         if self._plain == COUNTS:
-            index, text = _pulses(text, positions)
+            index, text = pulses(text, positions)
         if self._plain in (COUNTS, DEGREES):
             self._word = without_word(text[:LONGEST_LINE].lstrip(self._ends), self._plain)
             text = stripped(text, self._word, len(t)) or b"?"
@@ -204,7 +204,7 @@ class Decoder:
             return False
         angle = None
         if self._plain == PAIR:
-            if not _one_comma_each(text, positions):
+            if not one_comma_each(text, positions):
                 return False
             both = numbers(text, 2 * len(t))
             if both is None or max(both.max(), -both.min()) > LARGEST:
@@ -264,11 +264,13 @@ class Decoder:
             if other is None:
                 self._fault(t, "not a number", line)
                 return
-            # Each indicator's readings are a block of their own port, this one's just before.
-            self._end_run()
-            shown = np.array([other * factor + 0.0])
-            self._events.append(Readings(OPPOSITE, np.array([t]), shown, None, unit))
+            self._opposite(t, other * factor + 0.0, unit)
         self._reading(t, value * factor + 0.0, angle, unit, groups.get("index"))
+
+    def _opposite(self, t: float, value: float, unit: str) -> None:
+        """The second indicator's reading: a block of its own port, just before that of the first."""
+        self._end_run()
+        self._events.append(Readings(OPPOSITE, np.array([t]), np.array([value]), None, unit))
 
     def _reading(self, t: float, value: float, angle: float | None, unit: str, index: str | None) -> None:
         """Gather readings of a kind, so that one bad line in a block costs only itself."""
@@ -318,20 +320,3 @@ def _times(positions: Positions, chunk_ends: Positions, when: Floats) -> Floats:
     if len(when) == 1:
         return np.full(len(positions), when[0])
     return when[np.minimum(np.searchsorted(chunk_ends, positions, side="right"), len(when) - 1)]
-
-
-def _one_comma_each(text: bytes, ends: Positions) -> bool:
-    """Whether there is one comma before each end and after the one before it."""
-    commas = np.flatnonzero(np.frombuffer(text, dtype=np.uint8) == ord(","))
-    return len(commas) == len(ends) and bool((commas < ends).all() and (ends[:-1] < commas[1:]).all())
-
-
-def _pulses(text: bytes, ends: Positions) -> tuple[NDArray[np.bool_], bytes]:
-    """Which lines end in the Z of an index pulse, and the text without those."""
-    marks = np.zeros(len(ends), dtype=bool)
-    if b"Z" in text:
-        marks = np.frombuffer(text, dtype=np.uint8)[ends - 1] == ord("Z")
-        if int(marks.sum()) != text.count(b"Z"):
-            return marks, b"?"
-        text = text.replace(b" Z", b"").replace(b"Z", b"")
-    return marks, text

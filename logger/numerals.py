@@ -57,6 +57,23 @@ def stripped(text: bytes, word: bytes, lines: int) -> bytes | None:
     return text.replace(word, b"") if starts == lines == text.count(word) else None
 
 
+def one_comma_each(text: bytes, ends: NDArray[np.int64]) -> bool:
+    """Whether there is one comma before each end and after the one before it."""
+    commas = np.flatnonzero(np.frombuffer(text, dtype=np.uint8) == ord(","))
+    return len(commas) == len(ends) and bool((commas < ends).all() and (ends[:-1] < commas[1:]).all())
+
+
+def pulses(text: bytes, ends: NDArray[np.int64]) -> tuple[NDArray[np.bool_], bytes]:
+    """Which lines end in the Z of an index pulse, and the text without those."""
+    marks = np.zeros(len(ends), dtype=bool)
+    if b"Z" in text:
+        marks = np.frombuffer(text, dtype=np.uint8)[ends - 1] == ord("Z")
+        if int(marks.sum()) != text.count(b"Z"):
+            return marks, b"?"
+        text = text.replace(b" Z", b"").replace(b"Z", b"")
+    return marks, text
+
+
 def _by_shape(text: bytes, count: int) -> Floats | None:
     """Lines that all have the shape of the first, such as `+00.1234`, as a table of digits.
 

@@ -195,8 +195,13 @@ class Pipeline:
             return
         self.fault_count += 1
         # In an order of their own, since ports are decoded one after the other.
-        insort(self.faults, fault, key=lambda known: (known.t, known.port, known.what))
-        del self.faults[_FAULTS_KEPT:]
+        if len(self.faults) < _FAULTS_KEPT or _order(fault) < _order(self.faults[-1]):
+            insort(self.faults, fault, key=_order)
+            del self.faults[_FAULTS_KEPT:]
+
+
+def _order(fault: Fault) -> tuple[float, str, str]:
+    return fault.t, fault.port, fault.what
 
 
 def replay(path: Path) -> Pipeline:

@@ -220,6 +220,12 @@ def test_another_version_that_reckoned_otherwise_is_named_and_not_accused(tmp_pa
     assert found.differences[0].key == "tir.fitted"
 
 
+@pytest.mark.parametrize(("apart", "same"), [(5e-10, True), (2e-9, False), (1e-4, False)])
+def test_more_than_a_billionth_is_more_than_rounding(apart, same):
+    differences, largest = compare({"a": [1.0]}, {"a": [1.0 + apart]})
+    assert (differences == []) == same and largest == pytest.approx(apart, rel=1e-3)
+
+
 def test_rounding_between_machines_is_no_difference(tmp_path):
     path = tmp_path / "r.jsonl"
     resealed(path, lambda result: result["tir"].update(fitted=result["tir"]["fitted"] * (1 + 3e-11)))

@@ -125,7 +125,7 @@ class RecordingWriter:
         try:
             os.fsync(self._file.fileno())
             if os.fstat(self._file.fileno()).st_nlink == 0:
-                raise FileNotFoundError(errno.ENOENT, "the file or its folder was removed meanwhile")
+                raise OSError(errno.ESTALE, "the file or its folder was removed meanwhile")
         except OSError as error:
             raise WriteError(self.path, error) from error
         self._sealed = self._last

@@ -18,6 +18,14 @@ _APP: Final = "coaxly"
 _KEYS: Final = {"unit", "theme", "glyphs", "take_keys", "kit"}
 TAKE_KEYS: Final = ("space", "enter", "pagedown")
 
+_NAMES: Final = {
+    *("space", "enter", "tab", "escape", "backspace", "insert", "delete", "home", "end"),
+    *("pageup", "pagedown", "up", "down", "left", "right"),
+    *(f"f{k}" for k in range(1, 25)),
+}
+_OTHER_KEYS: Final = frozenset("urfmdhqnpto")
+"""Letters that the measuring screen knows already."""
+
 
 @dataclass(frozen=True)
 class Settings:
@@ -62,6 +70,12 @@ def load_settings(path: Path | None = None) -> Settings:
     keys = table.get("take_keys", list(TAKE_KEYS))
     if not isinstance(keys, list) or not keys or not all(isinstance(key, str) for key in keys):
         raise UsageError(f'{path}: take_keys must be a list of keys, such as ["space", "pagedown"]')
+    if strange := [key for key in keys if len(key) != 1 and key not in _NAMES]:
+        raise UsageError(
+            f"{path}: take_keys: no key is called {strange[0][:40]!r}; such as space, pagedown, f7"
+        )
+    if taken := [key for key in keys if key in _OTHER_KEYS]:
+        raise UsageError(f"{path}: take_keys: {taken[0]!r} does something else on the measuring screen")
     if not isinstance(table.get("kit", ""), str):
         raise UsageError(f'{path}: kit must be offsets in quotes, such as "5thou,10thou"')
     return Settings(**{**table, "take_keys": tuple(keys), "source": str(path)})

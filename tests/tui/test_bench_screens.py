@@ -311,6 +311,8 @@ def test_settings_are_read_and_mistakes_named(tmp_path):
     for text, word in (
         ('unit = "ell"', "unit"),
         ("take_keys = 3", "take_keys"),
+        ('take_keys = ["pedal"]', "no key is called 'pedal'"),
+        ('take_keys = ["q"]', "does something else"),
         ("x = 1", "unknown key"),
         ("=", "settings"),
     ):

@@ -16,12 +16,15 @@ import signal
 import tempfile
 import time
 import tty
+from collections import Counter
 from pathlib import Path
 
 from logger.clock import SessionClock
+from logger.errors import RecordingError
 from logger.profile import built_in
 from logger.reader import RecordingReader
 from logger.records import INDICATOR, Raw
+from logger.seals import check_seals
 from logger.writer import RecordingWriter
 from tui.headers import new_header
 from tui.pipeline import Pipeline
@@ -32,7 +35,8 @@ RATE = 200.0
 
 
 def killed(path: Path, moment: float):
-    """(readings sent, readings lost that were sent over a second before the kill, whether it reads)."""
+    """(readings sent, readings lost that were sent over a second before the kill, what its seals say, or
+    "unreadable")."""
     ours, theirs = pty.openpty()
     for end in (ours, theirs):
         tty.setraw(end)
@@ -57,13 +61,16 @@ def killed(path: Path, moment: float):
     os.close(ours)
     os.close(theirs)
     text = ""
-    reader = RecordingReader(path)
-    for block in reader.blocks():
-        text += "".join(record.data for record in block if isinstance(record, Raw))
+    try:
+        state = check_seals(path).state
+        for block in RecordingReader(path).blocks():
+            text += "".join(record.data for record in block if isinstance(record, Raw))
+    except RecordingError:
+        state = "unreadable"
     have = {int(line) for line in text.split("\r\n")[:-1] if line.strip("+").isdigit()}
     lost = [k for k, t in enumerate(sent) if t < end - 1.0 and k not in have]
     # The first line after opening may be dropped by the decoder, but it is in the file all the same.
-    return len(sent), len(lost), True
+    return len(sent), len(lost), state
 
 
 def _child(path: Path, name: str, tell: int) -> None:
@@ -88,13 +95,15 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--kills", type=int, default=200)
     kills = parser.parse_args().kills
-    dice, total, lost, unreadable = random.Random(1), 0, 0, 0
+    dice, total, lost, states = random.Random(1), 0, 0, Counter()
     with tempfile.TemporaryDirectory() as folder:
         for k in range(kills):
-            sent, missing, readable = killed(Path(folder) / f"{k}.jsonl", dice.uniform(0.0, 1.5))
-            total, lost, unreadable = total + sent, lost + missing, unreadable + (not readable)
+            sent, missing, state = killed(Path(folder) / f"{k}.jsonl", dice.uniform(0.0, 1.5))
+            total, lost = total + sent, lost + missing
+            states[state] += 1
     print(
-        f"{kills} kills, {total} readings sent, {lost} older than a second lost, {unreadable} files unreadable"
+        f"{kills} kills, {total} readings sent, {lost} older than a second lost; files: "
+        + ", ".join(f"{count} {state}" for state, count in states.items())
     )
 
 

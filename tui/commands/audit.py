@@ -46,7 +46,7 @@ def _demanding(one: Audit) -> Audit:
 
 def _whose(one: Audit) -> str:
     """Job and stage of the header, which its seals bind; a file's name they do not."""
-    words = ", as ".join(word for word in (one.job, one.stage) if word)
+    words = ", ".join([one.job] * bool(one.job) + [f"as {one.stage}"] * bool(one.stage))
     return f" ({words})" if words else ""
 
 

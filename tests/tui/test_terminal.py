@@ -3,14 +3,17 @@
 import os
 import pty
 import select
+import shutil
 import signal
 import subprocess
 import sys
 import time
+from pathlib import Path
 
 import pytest
 from benching import Wire
 
+ROOT = Path(__file__).parent.parent.parent
 ALTERNATE, NORMAL = b"\x1b[?1049h", b"\x1b[?1049l"
 
 
@@ -49,3 +52,30 @@ def test_told_to_end_the_screen_seals_the_recording_and_gives_the_terminal_back(
             os.close(end)
         wire.unplug()
     assert b'"kind":"seal"' in path.read_bytes().splitlines()[-1]
+
+
+@pytest.mark.skipif(shutil.which("bash") is None, reason="needs a shell with jobs")
+def test_ctrl_z_goes_to_the_shell_and_fg_is_no_command_of_the_sweep(tmp_path):
+    wire = Wire(tmp_path / "dial")
+    path = tmp_path / "s.jsonl"
+    child, ours = pty.fork()
+    if child == 0:
+        os.execvp("bash", ["bash", "--norc", "--noprofile", "-i"])
+    try:
+        command = f"{sys.executable} -m tui.main sweep --port {tmp_path}/dial --unit mm --out {path}"
+        os.write(ours, f"stty cols 80 rows 24; cd {ROOT}; {command}; echo LEFT=$?\n".encode())
+        assert ALTERNATE in seen_until(ours, b"connected")
+        os.write(ours, b"\x1a")
+        assert b"Stopped" in seen_until(ours, b"Stopped")
+        os.write(ours, b"fg\n")
+        assert ALTERNATE in seen_until(ours, ALTERNATE)
+        assert b"paused" in seen_until(ours, b"paused")
+        assert b'"kind":"seal"' not in path.read_bytes().splitlines()[-1]
+        time.sleep(1.0)
+        os.write(ours, b"q")
+        assert NORMAL in seen_until(ours, NORMAL)
+    finally:
+        os.kill(child, signal.SIGKILL)
+        os.waitpid(child, 0)
+        os.close(ours)
+        wire.unplug()

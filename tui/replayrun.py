@@ -46,6 +46,8 @@ class ReplayRun:
             await self._play()
         except LoggerError as error:
             self._message = str(error)
+        finally:
+            self._reader.close()
         self.pipeline.damage, self.pipeline.torn = self._reader.damage, self._reader.torn or ""
         self._sealed = self._sealed and not self._reader.torn and not self._reader.bad
         with contextlib.suppress(FitterError):

@@ -24,18 +24,18 @@ def resume(path: Path) -> tuple[SweepRun, list[str], Profile]:
 
     Raises LoggerError or UsageError in words.
     """
-    reader = RecordingReader(path)
-    pipeline = Pipeline(reader.header)
-    schedule = Schedule(_plan(reader, pipeline))
-    last = 0.0
-    for block in reader.blocks():
-        for record in block:
-            before = len(pipeline.fitter.stations())
-            pipeline.feed((record,))
-            last = max(last, getattr(record, "t", 0.0))
-            if isinstance(record, ResultRecord | End):
-                raise UsageError(f"{path} is finished: start a new sweep")
-            _follow(schedule, record, len(pipeline.fitter.stations()) - before)
+    with RecordingReader(path) as reader:
+        pipeline = Pipeline(reader.header)
+        schedule = Schedule(_plan(reader, pipeline))
+        last = 0.0
+        for block in reader.blocks():
+            for record in block:
+                before = len(pipeline.fitter.stations())
+                pipeline.feed((record,))
+                last = max(last, getattr(record, "t", 0.0))
+                if isinstance(record, ResultRecord | End):
+                    raise UsageError(f"{path} is finished: start a new sweep")
+                _follow(schedule, record, len(pipeline.fitter.stations()) - before)
     pipeline.damage = reader.damage
     ports = [INDICATOR]
     if pipeline.pairing.mode == "encoder":

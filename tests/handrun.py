@@ -24,6 +24,7 @@ class HandRun:
         *,
         mode: str = "entered",
         profile: Profile | None = None,
+        angle: dict[str, Any] | None = None,
         **setup: Any,
     ) -> None:
         self.path, self.clock = path, HandClock()
@@ -31,7 +32,7 @@ class HandRun:
         header = new_header(
             setup={"closing": plan.closing, **setup},
             instrument=(profile or built_in("stream-decimal")).to_header(),
-            angle={"mode": mode, "stations": plan.stations},
+            angle={"mode": mode, "stations": plan.stations, **(angle or {})},
         )
         self.run = SweepRun("hand", Pipeline(header), RecordingWriter(path, header), self.clock, plan)
         self.said: list[str] = []

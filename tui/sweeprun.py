@@ -13,7 +13,7 @@ from fitter.geometry import clock as clock_text
 from logger.clock import Clock
 from logger.errors import LoggerError
 from logger.readings import Fault, Readings
-from logger.records import INDICATOR, LARGEST_DEG, Known, Raw
+from logger.records import INDICATOR, LARGEST_DEG, OPPOSITE, Known, Raw
 from logger.session import Session
 from logger.steady import SteadyWatch
 from logger.watch import MUTE
@@ -63,6 +63,7 @@ class SweepRun:
         self._trace = Tracing(pipeline.setup)
         self._paused = False
         self._newest: float | None = None
+        self._second = math.inf if OPPOSITE not in pipeline.decoders else -math.inf  # its newest bytes
         self._resumed = schedule is not None
         self._schedule = Schedule(plan) if schedule is None else schedule
         self._capture = Capture()
@@ -293,6 +294,8 @@ class SweepRun:
             return
         if self._newest is not None:
             self._after_reading(self._newest)
+        elif record.port == OPPOSITE:
+            self._second = record.t
         elif record.port == INDICATOR:
             self._line_watch.bytes(record.t)
 
@@ -305,7 +308,7 @@ class SweepRun:
             if due is not None and not self._paused:
                 self._station(due, lambda: self.session.station(due))
             return
-        asked = self._capture.reading(t, self._watch.steady)
+        asked = self._capture.reading(min(t, self._second), self._watch.steady)
         if asked is None and self.plan.auto and self._watch.ready and not self._paused:
             asked = due
         if asked is not None:

@@ -7,9 +7,9 @@ from handrun import HandRun
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from logger.profile import Profile
+from logger.profile import Profile, built_in
 from logger.reader import RecordingReader
-from logger.records import ENCODER, INDICATOR, FaultNote
+from logger.records import ENCODER, INDICATOR, OPPOSITE, FaultNote
 from tui import phrases
 from tui.capture import PATIENCE_S, Capture
 from tui.linkstate import LinkState
@@ -54,6 +54,19 @@ def test_a_slow_dial_never_gives_a_station_the_reading_of_the_place_before(hand)
     assert hand.values == [0.10, 0.55]
     hand.run.stop()
     assert [round(float(v), 4) for v in replay(hand.path).fitter.stations().value] == [0.10, 0.55]
+
+
+def test_a_slow_second_dial_is_waited_for_as_well(make):
+    second = built_in("stream-decimal").to_header()
+    hand = make(ports=(INDICATOR, OPPOSITE), angle={"opposite": second})
+    hand.say(-0.3, port=OPPOSITE)
+    hand.rest(0.1)
+    hand.run.confirm()
+    hand.rest(0.1)
+    assert hand.values == [], "the second dial has not spoken since"
+    hand.say(-0.1, port=OPPOSITE)
+    hand.say(0.1)
+    assert hand.values == [0.1]
 
 
 def test_asked_twice_a_slow_dial_still_has_to_speak(hand):

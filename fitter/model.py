@@ -63,8 +63,12 @@ def supported_harmonics(stations: Stations, extras: int = 0) -> int:
     """
     places = len(stations.places())
     condition = math.inf
+    table = stations.basis
+    if len(table) > _ROW_BY_ROW:
+        # Its first columns stand for the first columns of all rows.
+        _, table = np.linalg.qr(table)
     if places >= 3:
-        condition = _condition(stations, 1)
+        condition = _condition(table, 1)
     if condition > ARC_CONDITION:
         raise TooFewStations(places, stations.largest_gap())
     harmonics = 1
@@ -73,7 +77,7 @@ def supported_harmonics(stations: Stations, extras: int = 0) -> int:
         unknowns = 1 + 2 * (harmonics + 1)
         if places < unknowns or len(stations) < unknowns + spare:
             break
-        if _condition(stations, harmonics + 1) > FORM_CONDITION:
+        if _condition(table, harmonics + 1) > FORM_CONDITION:
             break
         harmonics += 1
     return harmonics
@@ -115,14 +119,11 @@ def rows(design: Floats, value: Floats) -> list[list[float]]:
     return table
 
 
-def _condition(stations: Stations, harmonics: int) -> float:
-    """Condition number of the harmonic columns scaled to equal length."""
-    columns = stations.basis[:, : 1 + 2 * harmonics]
+def _condition(table: Floats, harmonics: int) -> float:
+    """Condition number of the harmonic columns of a table of rows, scaled to equal length."""
+    columns = table[:, : 1 + 2 * harmonics]
     lengths = np.sqrt((columns * columns).sum(axis=0))
     if len(columns) < columns.shape[1] or lengths.min() == 0.0:
         return math.inf
-    scaled = columns / lengths
-    if len(scaled) > _ROW_BY_ROW:
-        scaled = np.linalg.qr(scaled, mode="r")
-    singular = np.linalg.svd(scaled, compute_uv=False)
+    singular = np.linalg.svd(columns / lengths, compute_uv=False)
     return float(singular[0] / singular[-1]) if singular[-1] > 0.0 else math.inf

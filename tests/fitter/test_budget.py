@@ -13,7 +13,7 @@ from fitter.stations import EnteredStations
 from fitter.units import MM_PER_THOU as THOU
 from fitter.unseen import Unseen
 
-NOTHING_HIDES = Unseen((), drift=False, closed=True, lag=False, on_deg=None, parts=())
+NOTHING_HIDES = Unseen((), drift=False, closed=True, lag=False, on_deg=None, gap_mm=0.0, parts=())
 ROUND = [45.0 * k for k in range(8)]
 ARC = [15.0 * k for k in range(13)]  # half a turn
 

@@ -12,7 +12,7 @@ from fitter.unseen import Unseen
 from fitter.words import warnings_for
 
 LIMIT = 0.127
-NOTHING_HIDES = Unseen((), drift=False, closed=True, lag=False, on_deg=None, parts=())
+NOTHING_HIDES = Unseen((), drift=False, closed=True, lag=False, on_deg=None, gap_mm=0.0, parts=())
 
 
 @pytest.fixture(scope="module")

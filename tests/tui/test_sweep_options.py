@@ -156,7 +156,7 @@ def test_options_and_ports_that_cannot_be_are_refused_in_words(
         await until(lambda: words in operator.said)
 
     code, out, said = command(
-        monkeypatch, capsys, life, "sweep", "--port", wire("dial").link, "--headless", "--out",
-        tmp_path / "s.jsonl", *options,
+        monkeypatch, capsys, life, "sweep", "--port", wire("dial").link, "--unit", "mm", "--headless",
+        "--out", tmp_path / "s.jsonl", *options,
     )  # fmt: skip
     assert code in (2, 3) and out == "" and words in said and "Traceback" not in said

@@ -4,8 +4,8 @@ Pure: numpy and scipy only, no files, ports, clocks or screens.
 """
 
 from .errors import FitterError, SetupError, TooFewStations
+from .reading.setup import Setup
 from .result import Result
-from .setup import Setup
 from .stream import Estimate, Fitter
 
 __all__ = [

@@ -6,23 +6,24 @@ from dataclasses import replace
 
 import numpy as np
 
-from . import amount, checks, corrections
-from .advice import next_station
-from .basis import Floats
-from .budget import Budget, budget
-from .circle import fit_circle
-from .decision import judge, probability_within
+from .certainty import amount
+from .certainty.budget import Budget, budget
+from .certainty.decision import judge, probability_within
+from .certainty.swing import expected_swing
+from .certainty.unseen import unseen
+from .fitting.advice import next_station
+from .fitting.model import Fit, fit, supported_harmonics
+from .fitting.prepare import prepare
+from .fitting.scatter import of_sweeps
+from .fitting.together import Together, behaviour, common_setup, doubt, together
 from .geometry import clock, direction
 from .meaning import Meaning
-from .model import Fit, fit, supported_harmonics
-from .prepare import prepare
+from .numeric.basis import Floats
+from .numeric.circle import fit_circle
+from .reading import checks, corrections
+from .reading.setup import Setup
+from .reading.stations import Stations
 from .result import Checks, Decision, Eccentricity, Exact, Form, Model, Result, Tir
-from .scatter import of_sweeps
-from .setup import Setup
-from .stations import Stations
-from .swing import expected_swing
-from .together import Together, behaviour, common_setup, doubt, together
-from .unseen import unseen
 from .words import warnings_for
 
 

@@ -21,10 +21,10 @@ from typing import Any
 
 import numpy as np
 
-from .basis import Floats
 from .geometry import Vector, clock, direction
+from .numeric.basis import Floats
+from .reading.stations import Stations
 from .result import Result
-from .stations import Stations
 
 MOST_SHIMS = 3
 """More shims than this under one bolt are a spring, not a support (common practice, no source)."""

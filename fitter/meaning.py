@@ -14,9 +14,9 @@ move.
 from dataclasses import dataclass
 from typing import Literal
 
-from .basis import Floats
 from .geometry import Vector, direction
-from .setup import Setup
+from .numeric.basis import Floats
+from .reading.setup import Setup
 
 
 @dataclass(frozen=True, slots=True)

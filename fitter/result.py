@@ -6,7 +6,7 @@ Lengths in mm, angles in internal degrees (`fitter.geometry`), None where a thin
 from dataclasses import asdict, dataclass, field
 from typing import Any, Literal
 
-from .decision import State
+from .certainty.decision import State
 
 
 @dataclass(frozen=True, slots=True)

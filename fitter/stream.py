@@ -4,18 +4,18 @@ import math
 from dataclasses import dataclass
 from typing import Literal
 
-from . import corrections
 from .analysis import analyse, centre
-from .basis import Floats
 from .errors import TooFewStations
-from .leastsquares import LeastSquares
+from .fitting.model import harmonic_design, rows, supported_harmonics
+from .fitting.prepare import without_sag
 from .meaning import Meaning
-from .model import harmonic_design, rows, supported_harmonics
-from .prepare import without_sag
+from .numeric.basis import Floats
+from .numeric.leastsquares import LeastSquares
+from .reading import corrections
+from .reading.sectors import Sectors
+from .reading.setup import Setup
+from .reading.stations import EnteredStations, Stations
 from .result import Result
-from .sectors import Sectors
-from .setup import Setup
-from .stations import EnteredStations, Stations
 
 
 @dataclass(frozen=True, slots=True)

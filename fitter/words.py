@@ -2,11 +2,11 @@
 
 import dataclasses
 
+from .certainty.unseen import Unseen
 from .geometry import clock
+from .reading.setup import Setup
 from .result import Result
-from .setup import Setup
 from .units import MM_PER_INCH, MM_PER_THOU
-from .unseen import Unseen
 
 
 def thou(mm: float) -> str:

@@ -11,9 +11,9 @@ from logger.records import INDICATOR
 from logger.rig import Engine, Rig
 from logger.rigport import RigPort
 from logger.writer import RecordingWriter
-from tui.headers import new_header
-from tui.pipeline import Pipeline
-from tui.sweeprun import SweepRun
+from tui.job.header import new_header
+from tui.job.pipeline import Pipeline
+from tui.job.sweep import SweepRun
 
 ENGINE = Engine(centre=(0.05, -0.08), noise=0.0005, tremble=0.02, resolution=0.0001)
 

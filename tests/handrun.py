@@ -8,10 +8,10 @@ from making import HandClock
 from logger.profile import Profile, built_in
 from logger.records import INDICATOR
 from logger.writer import RecordingWriter
-from tui.headers import new_header
-from tui.pipeline import Pipeline
-from tui.stationplan import Plan
-from tui.sweeprun import SweepRun
+from tui.job.header import new_header
+from tui.job.pipeline import Pipeline
+from tui.job.schedule import Plan
+from tui.job.sweep import SweepRun
 
 
 class HandRun:

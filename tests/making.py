@@ -16,7 +16,7 @@ from logger.rig import DIAL_RATE_HZ, Engine, Rig
 from logger.session import Session
 from logger.writer import RecordingWriter
 from tui import __version__
-from tui.pipeline import Pipeline
+from tui.job.pipeline import Pipeline
 
 RECORDINGS = Path(__file__).parent.parent / "recordings"
 

@@ -31,7 +31,7 @@ def _bench() -> int:
     if not has_screen():
         build().print_help()
         return MISUSE
-    from .app import show_bench
+    from .screens.app import show_bench
 
     try:
         return show_bench()

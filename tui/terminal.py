@@ -3,7 +3,7 @@
 import os
 import sys
 
-from .raster import Glyphs
+from .draw.raster import Glyphs
 
 
 def has_screen() -> bool:

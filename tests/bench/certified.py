@@ -9,7 +9,7 @@ from pathlib import Path
 
 def main() -> None:
     """Print the table; the arithmetic is that of the test."""
-    checks = runpy.run_path(str(Path(__file__).parent.parent / "fitter" / "test_certified.py"))
+    checks = runpy.run_path(str(Path(__file__).parent.parent / "fitter" / "numeric" / "test_certified.py"))
     digits, one_way = checks["digits"], checks["one_way"]
     for name in ("norris", "longley"):
         print(f"{name:<9}" + "  ".join(f"{key} {digits(v, c):.1f}" for key, v, c in checks[name]()))

@@ -9,7 +9,7 @@ it hangs on it) or that something is wrong with it ("accused"), and the median h
 Without --usual nothing happens that a sweep cannot see, though the defaults allow for it, so that the
 shares lie a little high. The second group are worlds that the model does not describe: there either the region holds, or the sweep
 must be told.
-tests/fitter/test_coverage.py runs a smaller share with the same code.
+tests/fitter/certainty/test_coverage.py runs a smaller share with the same code.
 """
 
 import argparse
@@ -29,9 +29,9 @@ else:
 
 from fitter import Fitter, Setup
 from fitter.analysis import analyse_together
-from fitter.student import plane_factor
+from fitter.certainty.unseen import MOST_LOBES, form_sd
+from fitter.numeric.quantiles import plane_factor
 from fitter.units import MM_PER_THOU as THOU
-from fitter.unseen import MOST_LOBES, form_sd
 
 evenly, arc, encoder, coloured = worlds.evenly, worlds.arc, worlds.encoder, worlds.coloured
 

@@ -26,10 +26,10 @@ from logger.reader import RecordingReader
 from logger.records import INDICATOR, Raw
 from logger.seals import check_seals
 from logger.writer import RecordingWriter
-from tui.headers import new_header
-from tui.pipeline import Pipeline
-from tui.stationplan import Plan
-from tui.sweeprun import SweepRun
+from tui.job.header import new_header
+from tui.job.pipeline import Pipeline
+from tui.job.schedule import Plan
+from tui.job.sweep import SweepRun
 
 RATE = 200.0
 

@@ -29,18 +29,18 @@ from logger.errors import LoggerError
 from logger.profile import BUILT_IN, built_in, load
 from logger.reader import RecordingReader
 from logger.writer import RecordingWriter
-from tui.audit import BAD, OPEN, audit
+from tui.commands.plainlines import obey
 from tui.commands.sweep import _path
+from tui.entry.kits import load_kits
+from tui.entry.lengths import LengthError
+from tui.entry.preferences import load_settings
 from tui.errors import CommandError
-from tui.headers import new_header
-from tui.kits import load_kits
-from tui.lengths import LengthError
-from tui.memory import load_settings
+from tui.job.audit import BAD, OPEN, audit
+from tui.job.header import new_header
+from tui.job.pipeline import Pipeline, replay
+from tui.job.schedule import Plan
+from tui.job.sweep import SweepRun
 from tui.output import UNSAFE, clean
-from tui.pipeline import Pipeline, replay
-from tui.plainlines import obey
-from tui.stationplan import Plan
-from tui.sweeprun import SweepRun
 
 WORDS = (LoggerError, FitterError, LengthError, CommandError)
 

@@ -25,7 +25,7 @@ from pathlib import Path
 import numpy as np
 from peers import peer, rounds
 
-from fitter.basis import harmonic_rows
+from fitter.numeric.basis import harmonic_rows
 from logger.clock import SessionClock
 from logger.decoder import Decoder
 from logger.profile import DECIMAL, PAIR, built_in
@@ -35,8 +35,8 @@ from logger.session import Session
 from logger.steady import SteadyWatch
 from logger.watch import LineWatch
 from logger.writer import RecordingWriter
-from tui.headers import new_header
-from tui.pipeline import Pipeline, replay
+from tui.job.header import new_header
+from tui.job.pipeline import Pipeline, replay
 
 BLOCK = 1 << 16
 LIVE = 2_000

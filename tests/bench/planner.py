@@ -18,10 +18,10 @@ import numpy as np
 
 from fitter import Fitter, Setup
 from fitter.analysis import corrected
-from fitter.body import Pins
+from fitter.dowels.kit import Kit
+from fitter.dowels.pins import Pins
+from fitter.dowels.plan import Measured, Workshop, plan
 from fitter.geometry import polar
-from fitter.kit import Kit
-from fitter.plan import Measured, Workshop, plan
 from fitter.units import MM_PER_INCH as INCH
 from fitter.units import MM_PER_THOU as THOU
 

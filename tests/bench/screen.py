@@ -28,12 +28,12 @@ from logger.clock import SessionClock
 from logger.profile import built_in
 from logger.records import INDICATOR
 from logger.writer import RecordingWriter
-from tui.app import SweepApp
-from tui.headers import new_header
-from tui.pipeline import Pipeline
-from tui.shows import LiveShow
-from tui.stationplan import Plan
-from tui.sweeprun import SweepRun
+from tui.job.header import new_header
+from tui.job.pipeline import Pipeline
+from tui.job.schedule import Plan
+from tui.job.shows import LiveShow
+from tui.job.sweep import SweepRun
+from tui.screens.app import SweepApp
 
 RATE = 1000
 TURN_S = 30.0

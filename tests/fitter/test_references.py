@@ -6,13 +6,13 @@ import numpy as np
 import pytest
 
 from fitter import Fitter, Setup
-from fitter.amount import radial_and_tangential, unbiased_amount
-from fitter.basis import harmonic_rows
-from fitter.circle import fit_circle
-from fitter.decision import probability_within
-from fitter.freedom import effective_freedom, welch_satterthwaite
-from fitter.leastsquares import LeastSquares
-from fitter.student import t_quantile
+from fitter.certainty.amount import radial_and_tangential, unbiased_amount
+from fitter.certainty.decision import probability_within
+from fitter.certainty.freedom import effective_freedom, welch_satterthwaite
+from fitter.numeric.basis import harmonic_rows
+from fitter.numeric.circle import fit_circle
+from fitter.numeric.leastsquares import LeastSquares
+from fitter.numeric.quantiles import t_quantile
 
 pytestmark = pytest.mark.arithmetic
 

@@ -9,18 +9,18 @@ from making import THOU
 from scipy import stats
 
 from fitter import Fitter, Setup, TooFewStations
-from fitter.body import Pins
-from fitter.compare import compare
-from fitter.decision import judge
-from fitter.explain import Measurement
-from fitter.faults import find
+from fitter.certainty.decision import judge
+from fitter.dowels.compare import compare
+from fitter.dowels.explain import Measurement
+from fitter.dowels.kit import Kit
+from fitter.dowels.pins import Pins
+from fitter.dowels.plan import Measured, Workshop, advice, angle_window, plan, setting_covariance
+from fitter.dowels.split import Setting, contributions, settings
+from fitter.fitting.faults import find
+from fitter.fitting.model import supported_harmonics
 from fitter.geometry import clock, difference, direction, polar, unit
-from fitter.kit import Kit
-from fitter.model import supported_harmonics
-from fitter.plan import Measured, Workshop, advice, angle_window, plan, setting_covariance
+from fitter.reading.stations import EnteredStations
 from fitter.result import Eccentricity
-from fitter.split import Setting, contributions, settings
-from fitter.stations import EnteredStations
 
 PINS = Pins((-140.0, -25.0), (140.0, -60.0))
 

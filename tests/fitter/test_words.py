@@ -7,8 +7,8 @@ import numpy as np
 import pytest
 
 from fitter import Fitter, Setup
+from fitter.certainty.unseen import Unseen
 from fitter.result import Checks, Form, Outlier, Tir
-from fitter.unseen import Unseen
 from fitter.words import warnings_for
 
 LIMIT = 0.127

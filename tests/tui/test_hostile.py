@@ -21,16 +21,16 @@ from logger.reader import RecordingReader
 from logger.records import FORMAT, VERSION, Header
 from logger.writer import RecordingWriter
 from tui import output
-from tui.app import ReplayApp
-from tui.cleanlines import CleanLines
+from tui.entry.kits import load_kits
+from tui.entry.lengths import LengthError
+from tui.entry.preferences import load_settings
 from tui.errors import UsageError
-from tui.keeping import discard_if_empty
-from tui.kits import load_kits
-from tui.lengths import LengthError
+from tui.job.keeping import discard_if_empty
+from tui.job.replay import ReplayRun
 from tui.main import main
-from tui.memory import load_settings
 from tui.output import UNSAFE
-from tui.replayrun import ReplayRun
+from tui.screens.app import ReplayApp
+from tui.widgets.cleanlines import CleanLines
 
 
 def test_broken_files_and_bytes_end_in_words_or_results():

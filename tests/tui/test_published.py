@@ -2,12 +2,12 @@
 
 import pytest
 
-from fitter.kit import Kit
-from fitter.plan import Workshop
+from fitter.dowels.kit import Kit
+from fitter.dowels.plan import Workshop
 from fitter.units import MM_PER_THOU as THOU
 from fitter.units import from_mm
-from tui.pipeline import replay
-from tui.planning import options_for as options_with
+from tui.job.pipeline import replay
+from tui.job.planning import options_for as options_with
 
 pytestmark = pytest.mark.arithmetic
 

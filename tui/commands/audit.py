@@ -6,10 +6,10 @@ from functools import partial
 from pathlib import Path
 
 from .. import output
-from ..audit import BAD, OPEN, Audit, audit, recordings_in
+from ..entry.keyring import known_keys
 from ..errors import UsageError
-from ..keyring import known_keys
-from ..parallel import each
+from ..job.audit import BAD, OPEN, Audit, audit, recordings_in
+from ..job.parallel import each
 
 
 def run(arguments: argparse.Namespace) -> int:

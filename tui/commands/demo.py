@@ -9,9 +9,9 @@ from fitter import Result
 
 from .. import output
 from ..errors import FINDING, FINE, Failure, NoResult, UsageError
-from ..rehearsal import Act, Rehearsal, summary
-from ..say import comparison_lines, dowels, option_lines, result_lines, verdict
-from ..sweeprun import SweepRun
+from ..job.rehearsal import Act, Rehearsal, summary
+from ..job.sweep import SweepRun
+from ..say.findings import comparison_lines, dowels, option_lines, result_lines, verdict
 from ..terminal import has_screen
 
 
@@ -21,7 +21,7 @@ def run(arguments: argparse.Namespace) -> int:
     screen = has_screen() and not arguments.headless and not arguments.json
     rehearsal = Rehearsal(arguments.seed, arguments.speed or (1.0 if screen else 20.0), folder)
     if screen:
-        from ..app import show_rehearsal
+        from ..screens.app import show_rehearsal
 
         return show_rehearsal(rehearsal, arguments.unit_shown)
     return FINE if asyncio.run(_plain(rehearsal, arguments)).decision.state == "inside" else FINDING

@@ -5,8 +5,8 @@ import argparse
 from logger.signing import WorkshopKey, mark
 
 from .. import output
+from ..entry.keyring import OWN, know, known_keys, own_key, own_path
 from ..errors import FINE, UsageError
-from ..keyring import OWN, know, known_keys, own_key, own_path
 
 
 def run(arguments: argparse.Namespace) -> int:

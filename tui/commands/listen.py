@@ -15,8 +15,8 @@ from logger.profile import Profile
 from logger.serialport import SerialSource
 
 from .. import output
-from ..asking import asked_unit
 from ..errors import FINDING, FINE, Failure, NoResult, UsageError
+from .asking import asked_unit
 
 _ENOUGH_LINES: Final = 6
 _POLLS: Final = 8

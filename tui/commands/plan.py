@@ -7,17 +7,17 @@ from typing import Final
 
 from fitter import Result
 from fitter.analysis import corrected
+from fitter.dowels.plan import PairChoice, Workshop, advice, plan, undressed
 from fitter.face import squareness
-from fitter.plan import PairChoice, Workshop, advice, plan, undressed
 
 from .. import output
-from ..belonging import need, one_job, settle, stage, tampered
-from ..dowelpicture import dowel_picture
+from ..draw.dowelpicture import dowel_picture
 from ..errors import FINE, UsageError
-from ..guide import guide_lines
-from ..pipeline import Pipeline, replay
-from ..planning import judged_by, measured_by
-from ..say import face_lines, option_lines, result_lines
+from ..job.belonging import need, one_job, settle, stage, tampered
+from ..job.pipeline import Pipeline, replay
+from ..job.planning import judged_by, measured_by
+from ..say.findings import face_lines, option_lines, result_lines
+from ..say.guide import guide_lines
 from ..terminal import default_glyphs
 
 FACE_FIRST = (

@@ -6,10 +6,10 @@ from pathlib import Path
 from fitter import Result
 
 from .. import output
-from ..belonging import repeats, settle, tampered
 from ..errors import FINDING, FINE, UsageError
-from ..pipeline import replay, together
-from ..say import result_lines
+from ..job.belonging import repeats, settle, tampered
+from ..job.pipeline import replay, together
+from ..say.findings import result_lines
 
 
 def run(arguments: argparse.Namespace) -> int:
@@ -18,7 +18,7 @@ def run(arguments: argparse.Namespace) -> int:
     if arguments.screen:
         if len(names) > 1:
             raise UsageError("--screen shows one recording at a time")
-        from ..app import show_replay
+        from ..screens.app import show_replay
 
         return show_replay(Path(names[0]), arguments.speed or 1.0, arguments.unit_shown)
     result = replay(Path(names[0])).result() if len(names) == 1 else _joined(names, anyway=arguments.anyway)

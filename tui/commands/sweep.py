@@ -17,18 +17,18 @@ from logger.session import TYPED_DWELL_S
 from logger.writer import RecordingWriter
 
 from .. import output
-from ..asking import asked_unit
+from ..entry.keyring import own_key
 from ..errors import FINDING, FINE, UsageError
-from ..headers import new_header
-from ..keyring import own_key
-from ..pipeline import Pipeline
-from ..plainlines import sweep_in_plain_lines
-from ..request import SweepRequest
-from ..resume import resume
-from ..say import result_lines
-from ..stationplan import Plan
-from ..sweeprun import SweepRun
+from ..job.header import new_header
+from ..job.pipeline import Pipeline
+from ..job.request import SweepRequest
+from ..job.resume import resume
+from ..job.schedule import Plan
+from ..job.sweep import SweepRun
+from ..say.findings import result_lines
 from ..terminal import has_screen
+from .asking import asked_unit
+from .plainlines import sweep_in_plain_lines
 
 _SETUP_OPTIONS = {
     "sag": "sag_mm",
@@ -56,7 +56,7 @@ def run(arguments: argparse.Namespace) -> int:
     typed = run_.pipeline.profile.name == "typed"
     screen = has_screen() and not typed and not arguments.headless and not arguments.json
     if screen:
-        from ..app import show_sweep
+        from ..screens.app import show_sweep
 
         show_sweep(run_, sources, arguments.unit_shown)
     else:

@@ -3,17 +3,17 @@
 import argparse
 from pathlib import Path
 
-from fitter.compare import UNPLANNED, compare
-from fitter.explain import AS_PLANNED
-from fitter.plan import plan
-from fitter.split import Setting
+from fitter.dowels.compare import UNPLANNED, compare
+from fitter.dowels.explain import AS_PLANNED
+from fitter.dowels.plan import plan
+from fitter.dowels.split import Setting
 
 from .. import output
-from ..belonging import LIMIT_SAYS, before_and_after, need, settle, tampered
 from ..errors import FINDING, FINE, UsageError
-from ..pipeline import Pipeline, replay
-from ..planning import judged_by, measured_by
-from ..say import comparison_lines, option_lines, verdict
+from ..job.belonging import LIMIT_SAYS, before_and_after, need, settle, tampered
+from ..job.pipeline import Pipeline, replay
+from ..job.planning import judged_by, measured_by
+from ..say.findings import comparison_lines, option_lines, verdict
 from .plan import workshop_of
 
 

@@ -6,7 +6,7 @@ from typing import ClassVar, Final
 from textual import work
 from textual.binding import Binding, BindingType
 
-from ..sweeprun import SweepRun
+from ..job.sweep import SweepRun
 from .ask import AskScreen
 from .question import QuestionScreen
 from .sweep import Show, SweepScreen

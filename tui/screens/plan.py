@@ -8,11 +8,11 @@ from textual.binding import Binding, BindingType
 from textual.containers import Horizontal, Vertical, VerticalScroll
 from textual.screen import Screen
 
-from fitter.body import Pins
-from fitter.plan import Option
+from fitter.dowels.pins import Pins
+from fitter.dowels.plan import Option
 
-from ..guide import guide_lines
-from ..say import option_card
+from ..say.findings import option_card
+from ..say.guide import guide_lines
 from ..widgets.guideplot import GuidePlot
 from ..widgets.lines import Lines
 

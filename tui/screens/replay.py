@@ -4,7 +4,7 @@ from typing import ClassVar
 
 from textual.binding import Binding, BindingType
 
-from ..replayrun import ReplayRun
+from ..job.replay import ReplayRun
 from .sweep import SweepScreen
 
 

@@ -9,7 +9,7 @@ from textual.containers import Horizontal, VerticalScroll
 from textual.screen import Screen
 from textual.widgets import Button, Input, Select
 
-from ..memory import Memory
+from ..entry.preferences import Memory
 from ..widgets.lines import Lines
 
 Way = Literal["sweep", "rig", "recordings", "cautions", "dowels", "quit"]

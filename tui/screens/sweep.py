@@ -12,10 +12,10 @@ from textual.screen import Screen
 from fitter import FitterError, Result
 from logger.errors import LoggerError
 
-from .. import phrases
-from ..answer import answer
-from ..tracing import SECONDS
-from ..view import View
+from ..job.tracing import SECONDS
+from ..job.view import View
+from ..say import live as phrases
+from ..say.answer import answer
 from ..widgets.bigreading import BigReading
 from ..widgets.lines import Lines
 from ..widgets.roundplot import RoundPicture, RoundPlot

@@ -1,8 +1,8 @@
 """The dial's reading, as large as the room allows."""
 
-from ..lengths import number
-from ..pixelfont import draw
-from ..raster import Rows
+from ..draw.pixelfont import draw
+from ..draw.raster import Rows
+from ..entry.lengths import number
 from .rasterwidget import RasterWidget
 
 

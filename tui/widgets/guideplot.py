@@ -1,10 +1,10 @@
 """The picture of two dowels as they are to be set, seen from behind."""
 
-from fitter.body import Pins
-from fitter.plan import Option
+from fitter.dowels.pins import Pins
+from fitter.dowels.plan import Option
 
-from ..dowelpicture import draw_dowels
-from ..raster import Glyphs, Rows
+from ..draw.dowelpicture import draw_dowels
+from ..draw.raster import Glyphs, Rows
 from .rasterwidget import RasterWidget
 
 

@@ -3,7 +3,7 @@
 import math
 from typing import Final
 
-from ..raster import Glyphs, Point, Raster, Rows
+from ..draw.raster import Glyphs, Point, Raster, Rows
 from .rasterwidget import RasterWidget
 
 _SIZE: Final = 1.5

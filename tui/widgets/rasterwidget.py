@@ -12,7 +12,7 @@ from textual.geometry import Size
 from textual.strip import Strip
 from textual.widget import Widget
 
-from ..raster import Rows
+from ..draw.raster import Rows
 
 STYLES = ("faint", "fit", "station", "arrow", "due", "hour", "word", "good", "bad", "unsure")
 """Names of styles that a drawing may use; each means the same in every picture."""

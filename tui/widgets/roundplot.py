@@ -6,10 +6,10 @@ from typing import Final
 
 import numpy as np
 
-from fitter.basis import Floats
-from fitter.stations import Stations
+from fitter.numeric.basis import Floats
+from fitter.reading.stations import Stations
 
-from ..raster import Glyphs, Point, Raster, Rows, pointer
+from ..draw.raster import Glyphs, Point, Raster, Rows, pointer
 from .rasterwidget import RasterWidget
 
 _SWING: Final = 0.22

@@ -1,6 +1,6 @@
 """The last seconds of the dial, with the band within which it counts as steady."""
 
-from ..raster import Glyphs, Raster, Rows
+from ..draw.raster import Glyphs, Raster, Rows
 from .rasterwidget import RasterWidget
 
 

@@ -2,9 +2,9 @@
 
 from typing import Final
 
-from ..answer import Answer
-from ..pixelfont import ROWS, dots
-from ..raster import Glyphs, Raster, Rows
+from ..draw.pixelfont import ROWS, dots
+from ..draw.raster import Glyphs, Raster, Rows
+from ..say.answer import Answer
 from .rasterwidget import RasterWidget
 
 WORDS: Final = {"inside": "INSIDE", "outside": "OUTSIDE", "unsure": "TOO CLOSE"}

@@ -1,0 +1,187 @@
+"""The uncertainty budget of the measured vector (JCGM 100:2008).
+
+Scatter about the model is type A with the degrees of freedom of the fit; what is known of the
+instrument and the rig beforehand is type B. Known random effects (resolution, angle entry) are
+already inside the scatter, so they only set a floor under it; what scatter cannot show (the
+instrument's permissible error, the rig's sag, form that these stations cannot resolve) is added in
+quadrature.
+"""
+
+import math
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+
+from ..fitting.model import Fit
+from ..fitting.scatter import Scatter
+from ..numeric.basis import Floats
+from ..reading.setup import Setup
+from ..reading.stations import MOST_HARMONICS, Stations
+from ..result import BudgetLine
+from ..units import MM_PER_THOU
+from .freedom import effective_freedom
+from .unseen import ARC_GAP_DEG, FORM_SD_MM, Unseen
+
+ASSUMED_SCATTER_MM = MM_PER_THOU
+"""Scatter of a station where no station is left over to judge it: 1 thou ("a thou or two" between
+sweeps is usual; common practice, no source)."""
+
+RIG_SHARE = 0.1
+"""Standard uncertainty of a sag or clearance, as a share of it (common practice, no source)."""
+
+_TELLING = 3.0
+"""A closing reading tells of drift from this many standard deviations of its difference."""
+
+TIP_SD_DEG = 2.0
+"""Standard uncertainty of a tip angle judged by eye (common practice, no source)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Budget:
+    """covariance: of the vector (x, y), mm^2, shape (2, 2). freedom: effective degrees of the 95 %
+    region (`fitter.freedom`), inf where all is type B. lines: the sources. station_sd:
+    standard deviation of one station's reading, mm."""
+
+    covariance: Floats
+    freedom: float
+    lines: tuple[BudgetLine, ...]
+    station_sd: float
+
+
+Part = tuple[str, Literal["A", "B"], Floats]
+
+
+@dataclass(frozen=True, slots=True)
+class _Random:
+    """What differs from sweep to sweep: lines, and the variance (mm^2) judged from `freedom` degrees
+    (inf: known beforehand) with the shape that it gives the covariance of (x, y)."""
+
+    parts: tuple[Part, ...]
+    variance: float
+    freedom: float
+    shape: Floats
+
+
+def budget(
+    setup: Setup,
+    stations: Stations,
+    fit: Fit,
+    scatter: Scatter,
+    unseen: Unseen,
+    uncorrected_drift_mm: float | None,
+) -> Budget:
+    """Assemble the budget of one fit. `uncorrected_drift_mm`: closure that was not spread out."""
+    # Coefficients (a1, b1) are cos and sin; the vector is (x, y) = (sin, cos).
+    unscaled = scatter.unscaled[np.ix_([2, 1], [2, 1])]
+    by_angle, angle_variance = _angle_entry(setup, stations, fit)
+    floor = setup.resolution_mm**2 / 12.0 + angle_variance
+    form, form_in_scatter = _unresolved_form(stations, fit)
+    # What unresolved form adds to the scatter is counted once, as form; at most half of it can be.
+    variance = max(scatter.variance - form_in_scatter, scatter.variance / 2.0)
+    judged = scatter.freedom > 0.0
+    seen = max(variance if judged else ASSUMED_SCATTER_MM**2, floor)
+    random = _random(setup, unscaled, variance if judged else math.nan, scatter.freedom, seen - floor)
+    parts: list[Part] = [
+        *random.parts,
+        ("resolution", "B", setup.resolution_mm**2 / 12.0 * unscaled),
+        ("angle entry", "B", by_angle),
+    ]
+    closure = (uncorrected_drift_mm or 0.0) ** 2
+    if closure <= (_TELLING**2) * 2.0 * seen:
+        closure = 0.0  # as far as two readings scatter anyway
+    parts += _beyond_scatter(setup, math.hypot(*fit.harmonic(1)), closure)
+    parts.append(("form that these stations cannot resolve", "B", form))
+    parts += [(source, "B", part) for source, part in unseen.parts]
+    covariance = np.sum([part for _, _, part in parts], axis=0)
+    lines = [
+        BudgetLine(name, kind, value)
+        for name, kind, part in parts
+        if (value := math.sqrt(max(float(np.trace(part)) / 2.0, 0.0))) > 1e-9 or kind == "A"
+    ]
+    freedom = math.inf
+    if math.isfinite(random.freedom):
+        changing = np.sum([part for _, _, part in random.parts], axis=0)
+        # Of what is judged, the floor is known: the region allows for both.
+        fixed = covariance - changing - (0.0 if setup.repeatability_mm else floor) * unscaled
+        freedom = effective_freedom(random.variance, random.freedom, random.shape, fixed, covariance)
+    return Budget(covariance, freedom, tuple(lines), math.sqrt(seen))
+
+
+def _random(setup: Setup, unscaled: Floats, variance: float, freedom: float, excess: float) -> _Random:
+    """Scatter about the model, or the shop's own repeatability between sweeps where that is known.
+
+    What a shop finds by repeating whole sweeps holds their scatter and all that a single one does not
+    show; so the larger of the two counts, never both. variance: of a station (nan: not judged), from
+    `freedom` degrees; excess: what counts of it beyond its floor.
+    """
+    scattered = excess * unscaled
+    judged = not math.isnan(variance)
+    shop = setup.repeatability_mm**2 * np.eye(2)
+    if not setup.repeatability_mm:
+        source = "scatter about the model" if judged else "scatter, assumed: no station to spare"
+        part: Part = (source, "A" if judged else "B", scattered)
+        return _Random((part,), variance, freedom if judged else math.inf, unscaled)
+    own, usual = float(np.trace(scattered)), float(np.trace(shop))
+    lines: list[Part] = [("repeatability of this shop", "A", shop)]
+    if not judged or own <= usual:
+        known = setup.repeatability_freedom or math.inf
+        return _Random(tuple(lines), setup.repeatability_mm**2, known, np.eye(2))
+    beyond = scattered * (1.0 - usual / own)
+    lines.append(("scatter about the model, beyond that", "A", beyond))
+    return _Random(tuple(lines), excess, freedom, (shop + beyond) / excess)
+
+
+def _angle_entry(setup: Setup, stations: Stations, fit: Fit) -> tuple[Floats, float]:
+    """What wrong angles do: covariance of (x, y), and mean variance of a reading, mm^2.
+
+    A wrong angle shows where the reading changes fastest, a quarter turn from the high point, and so
+    turns the vector more than it lengthens it.
+    """
+    if setup.angle_sd_deg == 0.0:
+        return np.zeros((2, 2)), 0.0
+    a1, b1 = fit.harmonic(1)
+    slope = b1 * stations.basis[:, 1] - a1 * stations.basis[:, 2]
+    variance = (slope * math.radians(setup.angle_sd_deg)) ** 2
+    towards = (fit.unscaled @ fit.design.T)[[2, 1]]
+    return (towards * variance) @ towards.T, float(variance.mean())
+
+
+def _beyond_scatter(
+    setup: Setup, amplitude: float, closure_squared: float
+) -> list[tuple[str, Literal["A", "B"], Floats]]:
+    """What repeating the stations would not show: name, kind B and covariance of (x, y).
+
+    closure_squared: of a closing reading that was not spread out, where it tells of drift."""
+    plane, upright = np.eye(2), np.diag([0.0, 1.0])
+    tip = math.tan(math.radians(abs(setup.tip_angle_deg))) * math.radians(TIP_SD_DEG) * amplitude
+    return [
+        # Independent errors, even within +-MPE, at the two ends of the swing: MPE / sqrt 6.
+        ("indicator's permissible error", "B", setup.mpe_mm**2 / 6.0 * plane),
+        ("tip angle", "B", tip**2 * plane),
+        ("rig sag", "B", (RIG_SHARE * setup.sag_mm) ** 2 * upright),
+        ("bearing clearance", "B", (RIG_SHARE * setup.bearing_clearance_mm / 2.0) ** 2 * upright),
+        # A ramp of height d over the turn has a fundamental of d / pi.
+        ("drift, not corrected", "B", closure_squared / (3.0 * math.pi**2) * plane),
+    ]
+
+
+def _unresolved_form(stations: Stations, fit: Fit) -> tuple[Floats, float]:
+    """What harmonics beyond the fitted ones, of the usual size, do: covariance of (x, y), and the
+    variance that they are expected to add to the scatter, mm^2.
+
+    All round, form shows in the scatter; on an arc it can hide in the offset.
+    """
+    total = np.zeros((2, 2))
+    if stations.largest_gap() <= ARC_GAP_DEG:
+        return total, 0.0
+    left = 0.0
+    towards = (fit.unscaled @ fit.design.T)[[2, 1]]
+    for k in range(fit.harmonics + 1, MOST_HARMONICS + 1):
+        sd = FORM_SD_MM.get(k, 0.0)
+        leak = towards @ stations.basis[:, 2 * k - 1 : 2 * k + 1]
+        total += sd**2 * leak @ leak.T
+        rest = stations.basis[:, 2 * k - 1 : 2 * k + 1]
+        rest = rest - fit.design @ (fit.unscaled @ (fit.design.T @ rest))
+        left += sd**2 * float((rest * rest).sum())
+    return total, left / max(fit.freedom, 1)

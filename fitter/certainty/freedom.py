@@ -1,0 +1,85 @@
+"""Effective degrees of freedom of a vector whose scatter is judged from few stations and whose other
+errors are known beforehand.
+
+The formula of Welch and Satterthwaite (JCGM 100:2008, G.4.1) is for one quantity; a vector may have
+a known error one way (sag) and a judged one the other. So the 95 % region is asked itself: its
+radius is found by averaging over what the scatter may truly be, and the degrees of freedom are those
+of the Student distribution with that radius.
+"""
+
+import math
+from collections.abc import Callable, Sequence
+
+import numpy as np
+
+from ..numeric.basis import Floats
+from ..numeric.quantiles import MANY, plane_factor
+
+_NODES, _WEIGHTS = np.polynomial.legendre.leggauss(48)
+_TURN = (np.arange(32) + 0.5) / 32.0 * math.pi
+_P = 0.95
+
+
+def welch_satterthwaite(variances: Sequence[float], freedoms: Sequence[float]) -> float:
+    """Degrees of freedom of a sum of variances, each judged from its own (JCGM 100:2008, G.4.1)."""
+    below = sum(v * v / f for v, f in zip(variances, freedoms, strict=True))
+    return sum(variances) ** 2 / below if below > 0.0 else math.inf
+
+
+def effective_freedom(
+    variance: float, freedom: float, unscaled: Floats, fixed: Floats, claimed: Floats
+) -> float:
+    """Degrees of freedom at which `claimed` gives a 95 % region that holds the truth 95 % of the time.
+
+    variance: of a station about the model, mm^2, judged from `freedom` degrees. The error of the
+    vector has covariance tau unscaled + fixed for a true station variance tau, which given the data is
+    an inverse chi-square variate. claimed: covariance to be shown, (2, 2); where that is the larger,
+    because the instrument's resolution sets a floor under the scatter, the region is a normal one and
+    the answer inf.
+    """
+    if not variance > 0.0:
+        return freedom if not float(np.trace(claimed)) > 0.0 else math.inf
+    tau = _true_variances(variance, freedom)
+    # The error in units of the claimed covariance; its two variances for each tau.
+    half = np.linalg.inv(np.linalg.cholesky(claimed + 1e-30 * np.eye(2)))
+    per_tau, always = half @ unscaled @ half.T, half @ fixed @ half.T
+    shapes = tau[:, None, None] * per_tau + always
+    mean = (shapes[:, 0, 0] + shapes[:, 1, 1]) / 2.0
+    swing = np.hypot((shapes[:, 0, 0] - shapes[:, 1, 1]) / 2.0, shapes[:, 0, 1])
+    # A normal vector leaves a disc of radius k with the mean over directions of exp(-k^2 / 2 q).
+    q = np.maximum(mean[:, None] + swing[:, None] * np.cos(2.0 * _TURN)[None, :], 1e-12)
+
+    def outside(k: float) -> float:
+        return float((_WEIGHTS / 2.0 * np.exp(-k * k / (2.0 * q)).mean(axis=1)).sum())
+
+    k = _root(lambda k: outside(k) - (1.0 - _P), 0.5, 1e3)
+    return _freedom_of(k)
+
+
+def _true_variances(variance: float, freedom: float) -> Floats:
+    """Quantiles of the true variance at the quadrature's nodes."""
+    from scipy.special import gammaincinv
+
+    drawn = gammaincinv(freedom / 2.0, (_NODES + 1.0) / 2.0)
+    return np.asarray(freedom * variance / 2.0 / np.maximum(drawn, 1e-300))
+
+
+def _freedom_of(factor: float) -> float:
+    """The degrees of freedom at which the plane's factor has a value."""
+    if factor <= plane_factor(_P, MANY):
+        return math.inf
+    return math.exp(_root(lambda x: factor - plane_factor(_P, math.exp(x)), -2.0, math.log(MANY)))
+
+
+def _root(f: Callable[[float], float], low: float, high: float) -> float:
+    """Zero of a monotone function by bisection, to a part in 10^6."""
+    rising = f(high) > f(low)
+    for _ in range(60):
+        middle = (low + high) / 2.0
+        if (f(middle) > 0.0) == rising:
+            high = middle
+        else:
+            low = middle
+        if high - low <= 1e-6 * abs(high):
+            break
+    return (low + high) / 2.0

@@ -1,0 +1,212 @@
+"""What these stations cannot see, and what is allowed for it.
+
+Some errors look exactly like an offset: a form of N-1 or N+1 lobes under N even stations, a drift in a
+sweep that reads nothing twice, a dial that lags while it is turned one way only, a 12 o'clock that is
+not at 12. No residual shows them. Which of them a sweep is blind to follows from its geometry alone;
+how large they are has to be stated beforehand. The allowances are small on purpose: they are what a
+good rig does. A bad one shows only in another sweep, so the result says which sweep that would be.
+"""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from ..fitting.model import Fit
+from ..fitting.scatter import Sweep
+from ..numeric.basis import Floats
+from ..reading.setup import Setup
+from ..reading.stations import MOST_HARMONICS, Stations
+from ..units import MM_PER_THOU
+
+FORM_SD_MM = {2: 0.5 * MM_PER_THOU, 3: 0.25 * MM_PER_THOU, 4: 0.15 * MM_PER_THOU}
+"""Standard deviation of each coefficient of a form harmonic that was not fitted: oval by about half
+a thou, less for higher orders (common practice, no source)."""
+
+MOST_LOBES = 9
+"""Form of more lobes than this is finish, not form, and next to nothing on a bore."""
+
+NAMED_LOBES = 7
+"""Up to here lobes are spoken of: with 8 stations 7 may hide, with 9 or more nothing that matters."""
+
+ARC_GAP_DEG = 120.0
+"""A sweep with a larger gap than this is an arc."""
+
+_HIDDEN = 0.1
+"""Share of its own size that a form may leave in the residuals and still count as unseen."""
+
+_MATTERS = 0.1
+"""An error of one unit that moves the vector by this much is worth another turn: one turn in order
+lets a third of a steady drift through and four tenths of one that comes back, two turns next to nothing."""
+
+
+@dataclass(frozen=True, slots=True)
+class Unseen:
+    """What does not show in a sweep. lobes: numbers of lobes. drift: a wandering dial or rig; closed:
+    if it comes back at the end. lag: a dial, rig or encoder that drags. on_deg: degrees by which
+    another turn must be shifted to see the lobes, None without lobes. gap_mm: by how much the dial was
+    seen to read differently moving in and out, where turns both ways show it, else 0. parts: source
+    and covariance of (x, y), mm^2, of each allowance."""
+
+    lobes: tuple[int, ...]
+    drift: bool
+    closed: bool
+    lag: bool
+    on_deg: float | None
+    gap_mm: float
+    parts: tuple[tuple[str, Floats], ...]
+
+    @property
+    def allowed_mm(self) -> float:
+        """Standard uncertainty of a component of the vector that is allowed for all but the zero."""
+        parts = [part for source, part in self.parts if source != ZERO]
+        return math.sqrt(sum(float(np.trace(part)) for part in parts) / 2.0)
+
+
+_BOTH_WAYS = 4
+"""Stations each way from which a lag is looked for."""
+
+_TELLING, _TIED = 3.0, 3.0
+"""Standard deviations from which a lag is told, and how many times more for tied sectors."""
+
+LEAST_GAP_MM = 0.2 * MM_PER_THOU
+"""A dial in order reads a tenth of a thou differently in and out: twice that is worth a word."""
+
+ZERO = "12 o'clock of the angle scale"
+
+
+def unseen(setup: Setup, stations: Stations, fit: Fit, sweeps: Sequence[Sweep]) -> Unseen:
+    """What hides in one fit of one sweep or several."""
+    towards = (fit.unscaled @ fit.design.T)[[2, 1]]
+    lobes, form = _hidden_form(setup, stations, fit, towards)
+    walk = _walk(stations, towards, sweeps)
+    slope = _slope(stations, fit)
+    # What lags is right when the crank has turned far enough one way: which way it lags is known, how
+    # much is anything up to the allowance, hence the square root of 3 (JCGM 100:2008, 4.3.7).
+    behind = np.sign(slope * stations.sense) / 2.0
+    lag = towards @ behind / math.sqrt(3.0)
+    gap = _gap(stations, fit, behind)
+    lost = towards @ (slope * stations.sense * math.radians(setup.lost_motion_deg) / math.sqrt(3.0))
+    zero = towards @ (slope * math.radians(setup.zero_sd_deg))
+    # The shop's own repeatability was found from whole sweeps: what comes and goes is in it.
+    drift_mm = 0.0 if setup.repeatability_mm else setup.drift_mm
+    parts = (
+        ("form that hides between these stations", form),
+        ("drift that does not show", drift_mm**2 * walk),
+        ("hysteresis of the dial", max(setup.hysteresis_mm, math.sqrt(3.0) * gap) ** 2 * np.outer(lag, lag)),
+        ("lost motion of the angle", np.outer(lost, lost)),
+        (ZERO, np.outer(zero, zero)),
+    )
+    return Unseen(
+        lobes=lobes,
+        drift=_drifts(stations, towards, sweeps) > _MATTERS,
+        closed=all(sweep.share is not None for sweep in sweeps),
+        lag=math.hypot(*lag) > 2.0 * _MATTERS,
+        on_deg=_between(stations) if lobes else None,
+        gap_mm=gap,
+        parts=parts,
+    )
+
+
+def form_sd(order: int) -> float:
+    """Standard deviation of each coefficient of a form of `order` lobes, mm: it falls with the square
+    of their number (common practice, no source)."""
+    return FORM_SD_MM.get(order, FORM_SD_MM[2] * (2.0 / order) ** 2)
+
+
+def _hidden_form(
+    setup: Setup, stations: Stations, fit: Fit, towards: Floats
+) -> tuple[tuple[int, ...], Floats]:
+    """Orders that leak into the vector without a trace, and their covariance of (x, y).
+
+    Orders that leave a trace are in the scatter already, at the size that is really there, and so is
+    what else of that size leaks. Sectors of a continuous sweep lie too close for anything to hide.
+    """
+    total = np.zeros((2, 2))
+    lobes: list[int] = []
+    if stations.continuous or stations.largest_gap() > ARC_GAP_DEG:
+        return (), total  # of an arc every form hides: that is a line of its own
+    rad = np.deg2rad(stations.deg)
+    for order in range(fit.harmonics + 1, MOST_LOBES + 1):
+        wave = np.column_stack([np.cos(order * rad), np.sin(order * rad)])
+        rest = wave - fit.design @ (fit.unscaled @ (fit.design.T @ wave))
+        shares, turned = np.linalg.eigh(rest.T @ rest)
+        hidden = turned[:, shares < _HIDDEN * len(stations) / 2.0]
+        leak = towards @ wave @ hidden
+        if float((leak * leak).sum()) < _HIDDEN:
+            continue
+        sd = form_sd(order) if setup.hidden_form_mm is None else setup.hidden_form_mm
+        total += sd**2 * leak @ leak.T
+        if order <= NAMED_LOBES:
+            lobes.append(order)
+    return tuple(lobes), total
+
+
+def _walk(stations: Stations, towards: Floats, sweeps: Sequence[Sweep]) -> Floats:
+    """Covariance of (x, y) for a dial that wanders by one unit over each sweep, as a random walk: nobody
+    knows when it moves. With the closing reading's share taken out it is a bridge, back at the end.
+
+    A walk is the sum of its steps, each of which lifts all that follows: no table of n by n is needed.
+    """
+    total = np.zeros((2, 2))
+    for sweep in sweeps:
+        t, share, lift = stations.t[sweep.rows], sweep.share, towards[:, sweep.rows]
+        span = float(t.max() - t.min())
+        if not span > 0.0:
+            continue
+        pace = (t - t.min()) / span if share is None else share
+        order = np.argsort(pace, kind="stable")
+        pace, lift = pace[order], lift[:, order]
+        after = np.cumsum(lift[:, ::-1], axis=1)[:, ::-1]
+        total += (after * np.diff(pace, prepend=0.0)) @ after.T
+        if share is not None:
+            steady = lift @ pace
+            total -= np.outer(steady, steady)
+    return total
+
+
+def _drifts(stations: Stations, towards: Floats, sweeps: Sequence[Sweep]) -> float:
+    """By how much a drift of one unit in every sweep moves the vector: a steady one, where it was not
+    taken out, or one that comes back."""
+    steady, back = np.zeros(2), np.zeros(2)
+    for sweep in sweeps:
+        t, lift = stations.t[sweep.rows], towards[:, sweep.rows]
+        pace = sweep.share if sweep.share is not None else (t - t[0]) / max(float(t[-1] - t[0]), 1e-9)
+        back += lift @ np.sin(math.pi * pace)
+        if sweep.share is None:
+            steady += lift @ pace
+    return max(math.hypot(*steady), math.hypot(*back))
+
+
+def _gap(stations: Stations, fit: Fit, behind: Floats) -> float:
+    """By how much the dial reads differently moving in and out, mm, as the residuals of turns both ways
+    show it; 0 where they do not. behind: half a unit of it at each station."""
+    if min((stations.sense > 0).sum(), (stations.sense < 0).sum()) < _BOTH_WAYS or fit.freedom < 3:
+        return 0.0
+    rest = behind - fit.design @ (fit.unscaled @ (fit.design.T @ behind))
+    room = float(rest @ rest)
+    if room < _HIDDEN * float(behind @ behind):
+        return 0.0
+    # It follows the surface from behind: low while the reading rises.
+    gap = -float(rest @ fit.residuals) / room
+    scatter = max(fit.residual_sum - gap * gap * room, 0.0) / (fit.freedom - 1)
+    # Neighbouring sectors err together, so that more is asked of them.
+    telling = _TELLING * (_TIED if stations.continuous else 1.0)
+    return gap if gap > telling * math.sqrt(scatter / room) and gap > LEAST_GAP_MM else 0.0
+
+
+def _slope(stations: Stations, fit: Fit) -> Floats:
+    """Change of the reading with the angle, mm a radian, of the fitted surface."""
+    first = 2 * min(fit.harmonics, MOST_HARMONICS)
+    slope = np.zeros(len(stations))
+    for k in range(1, first // 2 + 1):
+        a, b = fit.harmonic(k)
+        slope += k * (b * stations.basis[:, 2 * k - 1] - a * stations.basis[:, 2 * k])
+    return slope
+
+
+def _between(stations: Stations) -> float:
+    """Half of the usual distance between places, degrees."""
+    places = stations.places()
+    return float(np.median(np.diff(places, append=places[0] + 360.0))) / 2.0

@@ -1,0 +1,154 @@
+"""Did the dowels do what was planned? The measured shift against the planned one, and what explains the
+difference (`fitter.explain`).
+"""
+
+import math
+from dataclasses import asdict, dataclass
+from typing import Any
+
+import numpy as np
+
+from ..certainty.freedom import welch_satterthwaite
+from ..geometry import clock, direction
+from ..numeric.basis import Floats
+from ..numeric.quantiles import plane_factor
+from ..result import Eccentricity
+from .explain import LOOK, ONE_ONLY, WRONG_SIZE, Done, Explanation, Measurement, explain
+from .kit import OFFSET_SD_MM, Kit
+from .pins import Pins, parallel_only
+from .plan import setting_covariance
+from .split import Setting, contributions
+
+TOLD = 0.8
+"""Probability from which one explanation is named; below it, those that may be are."""
+
+_MOST_NAMED = 3
+
+
+UNPLANNED = ("no shift", "shifted")
+"""Findings where no plan was given."""
+
+
+@dataclass(frozen=True, slots=True)
+class Shift:
+    """A movement of the housing: vector (x, y) in mm, its length and direction."""
+
+    vector: tuple[float, float]
+    amount: float
+    deg: float
+    clock: str
+
+    @classmethod
+    def of(cls, vector: tuple[float, float] | Floats) -> "Shift":
+        """From a vector (x, y) in mm."""
+        x, y = float(vector[0]), float(vector[1])
+        deg = direction(x, y)
+        return cls((x, y), math.hypot(x, y), deg, clock(deg))
+
+
+@dataclass(frozen=True, slots=True)
+class Difference:
+    """Measured less planned shift, and its 95 % region: an ellipse of half-axes semi_axes (mm), the
+    longer towards axis_deg. within: whether the region about the difference holds zero."""
+
+    vector: tuple[float, float]
+    amount: float
+    semi_axes: tuple[float, float]
+    axis_deg: float
+    within: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Comparison:
+    """planned and difference are None where no plan was given."""
+
+    planned: Shift | None
+    measured: Shift
+    difference: Difference | None
+    finding: Explanation
+    explanations: tuple[Explanation, ...]
+
+    def to_dict(self) -> dict[str, Any]:
+        """The comparison as JSON-ready dictionaries and lists."""
+        return asdict(self)
+
+
+def compare(
+    found: Eccentricity,
+    left: Eccentricity,
+    setting: Setting | None,
+    pins: Pins | None = None,
+    kit: Kit | None = None,
+) -> Comparison:
+    """Compare two sweeps. setting: the dowels as they were to be set (None: not known); pins: where they
+    stand, needed only for two unlike ones; kit: what they were taken from, with its tolerance and the
+    sizes that may have been mistaken for them (None: the usual tolerance, any size)."""
+    shift = np.array(left.vector) - np.array(found.vector)
+    covariance = np.array(found.covariance) + np.array(left.covariance)
+    freedom = _pooled_freedom(found, left)
+    if setting is None:
+        moved = _region(shift, covariance, freedom)
+        finding = _unplanned(moved)
+        return Comparison(None, Shift.of(shift), None, finding, (finding,))
+    influence = pins.influence() if pins is not None else parallel_only()
+    goal = np.add(*contributions(setting, influence))
+    offset_sd = kit.offset_sd if kit is not None else OFFSET_SD_MM
+    spread = covariance + setting_covariance(setting, influence, offset_sd)
+    measured = Measurement(shift, covariance, freedom)
+    explanations = explain(measured, Done(setting, influence, kit))
+    best = explanations[0]
+    finding = best if best.probability >= TOLD else _undecided(explanations)
+    return Comparison(
+        planned=Shift.of(goal),
+        measured=Shift.of(shift),
+        difference=_region(shift - goal, spread, freedom),
+        finding=finding,
+        explanations=explanations,
+    )
+
+
+def _pooled_freedom(found: Eccentricity, left: Eccentricity) -> float:
+    traces = [float(np.trace(np.array(ecc.covariance))) for ecc in (found, left)]
+    return welch_satterthwaite(
+        traces, [math.inf if ecc.freedom is None else ecc.freedom for ecc in (found, left)]
+    )
+
+
+def _region(vector: Floats, covariance: Floats, freedom: float) -> Difference:
+    variances, axes = np.linalg.eigh(covariance)
+    factor = plane_factor(0.95, freedom)
+    lengths = np.sqrt(np.maximum(variances, 0.0))
+    inside = float(((axes.T @ vector) ** 2 / np.maximum(variances, 1e-18)).sum()) <= factor**2
+    return Difference(
+        vector=(float(vector[0]), float(vector[1])),
+        amount=math.hypot(*vector),
+        semi_axes=(factor * float(lengths[1]), factor * float(lengths[0])),
+        axis_deg=direction(float(axes[0, 1]), float(axes[1, 1])) % 180.0,
+        within=inside,
+    )
+
+
+def _unplanned(moved: Difference) -> Explanation:
+    if moved.within:
+        words = "the housing has not moved, as far as can be told"
+        return Explanation(UNPLANNED[0], 1.0, words)
+    return Explanation(UNPLANNED[1], 1.0, "the housing has moved; no plan was given to compare it with")
+
+
+def _undecided(explanations: tuple[Explanation, ...]) -> Explanation:
+    """Those that together are believed, by name, and what to do about all of them."""
+    named: list[Explanation] = []
+    for explanation in explanations[:_MOST_NAMED]:
+        named.append(explanation)
+        if sum(each.probability for each in named) >= TOLD:
+            break
+    names = " or ".join(each.cause for each in named)
+    together = sum(each.probability for each in named)
+    if {each.cause for each in named} == {ONE_ONLY, WRONG_SIZE}:
+        size = next(each.words for each in named if each.cause == WRONG_SIZE)
+        words = f"about half of the shift arrived: one dowel is not set or not engaged, or {size}"
+        return Explanation(names, together, words, LOOK)
+    remedies = {each.remedy for each in named}
+    if len(remedies) == 1:
+        return Explanation("cannot be told", together, f"{names}: the cure is the same", *remedies)
+    return Explanation("cannot be told", together, f"{names}: cannot be told from the shift", LOOK)

@@ -1,0 +1,379 @@
+"""Which dowels to fit, and which way to turn them.
+
+A dowel of offset d carries the housing d towards its high side. A parallel pair (both high sides
+the same way, common practice) set towards the high point of a bore leaves |e - d| of the
+eccentricity e; a split pair can leave less, at the price of bind and of a slight turn of the housing.
+Options are ranked by the probability of ending within the limit once the measurement's and the
+fitter's own errors are counted, then by what they leave, then by plainness.
+"""
+
+import math
+from dataclasses import asdict, dataclass, replace
+from itertools import product
+from typing import Any, Literal
+
+import numpy as np
+
+from ..certainty.amount import is_detected
+from ..certainty.decision import SURE, probability_within
+from ..certainty.freedom import welch_satterthwaite
+from ..geometry import clock, direction, polar, wrap
+from ..meaning import Meaning
+from ..numeric.basis import Floats
+from ..reading import checks
+from ..reading.setup import Setup
+from ..reading.stations import Stations
+from ..result import Result
+from ..units import MM_PER_THOU
+from ..words import thou
+from .kit import OFFSET_SD_MM, Kit
+from .pins import Pins, parallel_only
+from .split import Setting, contributions, settings
+
+SETTING_SD_DEG = 5.0
+"""Spread of the angle to which a dowel is turned by eye and mark (common practice, no source)."""
+
+TURN_LIMIT_RAD = 0.002
+"""Turn of the housing that its bolt holes usually allow, a tenth of a degree (common practice, no
+source)."""
+
+WORTH_SPLITTING = 0.005
+"""Gain in probability below which the plain parallel pair is preferred to a split one."""
+
+SPLITS_SHOWN = 3
+
+Pair = Literal["none", "parallel", "split"]
+PairChoice = Literal["parallel", "split", "any"]
+
+
+@dataclass(frozen=True, slots=True)
+class Measured:
+    """What the planner needs to know of a sweep: E and its covariance (mm, mm^2), degrees of
+    freedom, the corrected stations (for the swing to come), permitted TIR (mm), whether the
+    eccentricity was told from noise, and the form's peak to valley (mm)."""
+
+    setup: Setup
+    vector: tuple[float, float]
+    covariance: Floats
+    freedom: float
+    stations: Stations
+    limit: float
+    detected: bool = True
+    form: float = 0.0
+
+    @classmethod
+    def of(
+        cls,
+        setup: Setup,
+        result: Result,
+        stations: Stations,
+        limit: float,
+        fitted: tuple[float, float] = (0.0, 0.0),
+    ) -> "Measured":
+        """From a result and its corrected stations. fitted: shift (x, y), mm, that dowels in place
+        already give; they come out, so the plan begins without it."""
+        ecc = result.eccentricity
+        vector = (ecc.vector[0] - fitted[0], ecc.vector[1] - fitted[1])
+        return cls(
+            setup=setup,
+            vector=vector,
+            covariance=np.array(ecc.covariance),
+            freedom=ecc.freedom if ecc.freedom is not None else math.inf,
+            stations=_shifted(setup, stations, (-fitted[0], -fitted[1])),
+            limit=limit,
+            detected=ecc.detected or fitted != (0.0, 0.0),
+            form=result.form.peak_to_valley,
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class Workshop:
+    """What there is to work with. pins: where the dowels stand, needed for split pairs. clearance: bind
+    that the holes allow, mm. pair: which pairs to look at. setting_sd: of an angle, degrees."""
+
+    kit: Kit
+    pins: Pins | None = None
+    clearance: float = MM_PER_THOU
+    turn_limit: float = TURN_LIMIT_RAD
+    pair: PairChoice = "parallel"
+    setting_sd: float = SETTING_SD_DEG
+
+
+@dataclass(frozen=True, slots=True)
+class Dowel:
+    """One dowel: offset in mm, direction of its high side in degrees and as clock text, and where its
+    mark or slot must point (the same, unless the kit says otherwise)."""
+
+    offset: float
+    deg: float
+    clock: str
+    mark_deg: float
+    mark_clock: str
+
+    @classmethod
+    def at(cls, offset: float, deg: float, mark_deg: float = 0.0) -> "Dowel":
+        """A dowel of `offset` mm with its high side towards `deg`, `mark_deg` on from its mark."""
+        mark = wrap(deg - mark_deg)
+        return cls(offset, wrap(deg), clock(deg), mark, clock(mark))
+
+
+@dataclass(frozen=True, slots=True)
+class Predicted:
+    """TIR to expect afterwards, mm: of the eccentricity, and of the whole dial swing, form included."""
+
+    tir_fitted: float
+    tir_swept: float
+
+
+@dataclass(frozen=True, slots=True)
+class Option:
+    """One way to go on. shift: of the bore, (x, y), mm. window_deg: how far off their marks the dowels
+    may be turned and still end within the limit (None: no angle does, or there is nothing to turn).
+    bind, turn_deg: of a split pair, mm and degrees anticlockwise."""
+
+    pair: Pair
+    dowels: tuple[Dowel, ...]
+    predicted: Predicted
+    probability: float
+    window_deg: float | None
+    note: str
+    shift: tuple[float, float] = (0.0, 0.0)
+    bind: float | None = None
+    turn_deg: float | None = None
+
+    def to_dict(self) -> dict[str, Any]:
+        """The option as JSON-ready dictionaries and lists."""
+        return asdict(self)
+
+
+def undressed(measured: Measured, setting: Setting, workshop: Workshop) -> Measured:
+    """The housing as it would be measured with the dowels in place taken out: what they were set to give
+    comes off, and that they gave it no better than dowels are made and set comes into the covariance."""
+    if not any(setting.offsets):
+        return measured
+    influence = workshop.pins.influence() if workshop.pins is not None else parallel_only()
+    x, y = np.add(*contributions(setting, influence)).tolist()
+    spread = setting_covariance(setting, influence, workshop.kit.offset_sd, workshop.setting_sd)
+    freedom = welch_satterthwaite(
+        [float(np.trace(measured.covariance)), float(np.trace(spread))], [measured.freedom, math.inf]
+    )
+    vector = np.array((measured.vector[0] - x, measured.vector[1] - y))
+    covariance = measured.covariance + spread
+    return replace(
+        measured,
+        vector=(float(vector[0]), float(vector[1])),
+        covariance=covariance,
+        freedom=freedom,
+        stations=_shifted(measured.setup, measured.stations, (-x, -y)),
+        detected=is_detected(vector, covariance, freedom),
+    )
+
+
+def plan(measured: Measured, workshop: Workshop) -> list[Option]:
+    """Every parallel pair, the best split pairs and "none", best first."""
+    options = [_none(measured)]
+    if workshop.pair != "split":
+        options += [_parallel(measured, workshop, offset) for offset in workshop.kit.pairs()]
+    if workshop.pair != "parallel" and workshop.pins is not None:
+        options += _splits(measured, workshop, workshop.pins, options)
+    # Where the housing is good as it stands, or nothing was found to correct, leave it alone.
+    leave = options[0].probability >= SURE or not measured.detected
+    return sorted(options, key=lambda option: _rank(option, leave))
+
+
+def _rank(option: Option, leave: bool) -> tuple[object, ...]:
+    offset = max((dowel.offset for dowel in option.dowels), default=0.0)
+    # Differences in the third decimal are no reason to prefer one size to another, nor a little more
+    # to give up the plain pair.
+    handicap = WORTH_SPLITTING if option.pair == "split" else 0.0
+    return (
+        not (leave and option.pair == "none"),
+        -round(option.probability - handicap, 3),
+        round(option.predicted.tir_fitted, 6),
+        offset,
+    )
+
+
+def _none(measured: Measured) -> Option:
+    probability = probability_within(
+        measured.limit / 2.0, measured.vector, measured.covariance, measured.freedom
+    )
+    if not measured.detected:
+        note = "nothing found that dowels could correct"
+    elif probability >= SURE:
+        note = "within the limit as it stands: leave it"
+    else:
+        note = "leave it as it stands"
+    return Option("none", (), _predict(measured, (0.0, 0.0)), probability, None, note)
+
+
+def _parallel(measured: Measured, workshop: Workshop, offset: float) -> Option:
+    ex, ey = measured.vector
+    towards = direction(-ex, -ey)
+    shift = polar(offset, towards)
+    setting = Setting((offset, offset), (towards, towards))
+    probability = _ending_inside(measured, workshop, setting, shift)
+    window = angle_window(math.hypot(ex, ey), offset, measured.limit)
+    dowel = Dowel.at(offset, towards, workshop.kit.mark_deg)
+    return Option(
+        pair="parallel",
+        dowels=(dowel, dowel),
+        predicted=_predict(measured, shift),
+        probability=probability,
+        window_deg=window,
+        note=_parallel_note(measured, dowel, window, probability),
+        shift=shift,
+    )
+
+
+def _parallel_note(measured: Measured, dowel: Dowel, window: float | None, probability: float) -> str:
+    if not measured.detected:
+        return "no direction was found to turn it to: do not fit"
+    if window is None:
+        return "wrong size: no angle brings it within the limit"
+    if probability < 0.5:
+        return "unlikely to end within the limit"
+    turn = "at any angle" if window >= 180.0 else f"within {window:.0f} degrees either way"
+    return f"both high sides to {dowel.clock} from behind, {turn}"
+
+
+def _splits(measured: Measured, workshop: Workshop, pins: Pins, others: list[Option]) -> list[Option]:
+    """The best few split pairs that leave the offset better than any parallel pair would."""
+    vector = np.array(measured.vector)
+    twice = set(workshop.kit.pairs())
+    singles = workshop.kit.singles()
+    sizes = [(a, b) for a, b in product(singles, singles) if a != b or a in twice]
+    found = settings(
+        vector, sizes, pins, workshop.clearance, workshop.turn_limit, math.radians(workshop.setting_sd)
+    )
+    options = [_split(measured, workshop, pins, setting) for setting in found]
+    options.sort(key=lambda option: _rank(option, leave=False))
+    return options[:SPLITS_SHOWN]
+
+
+def _split(measured: Measured, workshop: Workshop, pins: Pins, setting: Setting) -> Option:
+    s1, s2 = (np.array(polar(d, deg)) for d, deg in zip(setting.offsets, setting.degrees, strict=True))
+    A1, A2 = pins.influence()
+    moved = A1 @ s1 + A2 @ s2
+    shift = (float(moved[0]), float(moved[1]))
+    first, second = (
+        Dowel.at(d, deg, workshop.kit.mark_deg)
+        for d, deg in zip(setting.offsets, setting.degrees, strict=True)
+    )
+    bind, turn = float(pins.bind(s1, s2)), math.degrees(float(pins.turn(s1, s2)))
+    window = _split_window(measured, pins, setting)
+    note = (
+        f"beyond common practice: first dowel to {first.clock}, second to {second.clock} from behind; "
+        f"bind {thou(abs(bind))}, the housing turns {abs(turn):.3f} degrees"
+    )
+    return Option(
+        pair="split",
+        dowels=(first, second),
+        predicted=_predict(measured, shift),
+        probability=_ending_inside(measured, workshop, setting, shift),
+        window_deg=window,
+        note=note,
+        shift=shift,
+        bind=bind,
+        turn_deg=turn,
+    )
+
+
+def _ending_inside(
+    measured: Measured, workshop: Workshop, setting: Setting, shift: tuple[float, float]
+) -> float:
+    """Probability of ending within the limit, with the errors of measuring and of setting."""
+    ex, ey = measured.vector
+    influence = workshop.pins.influence() if workshop.pins is not None else parallel_only()
+    by_setting = setting_covariance(setting, influence, workshop.kit.offset_sd, workshop.setting_sd)
+    # What setting adds is known beforehand; only the measurement was judged from few stations.
+    freedom = welch_satterthwaite(
+        [float(np.trace(measured.covariance)), float(np.trace(by_setting))], [measured.freedom, math.inf]
+    )
+    return probability_within(
+        measured.limit / 2.0,
+        (ex + shift[0], ey + shift[1]),
+        measured.covariance + by_setting,
+        freedom,
+    )
+
+
+def setting_covariance(
+    setting: Setting,
+    influence: tuple[Floats, Floats] | None = None,
+    offset_sd: float = OFFSET_SD_MM,
+    setting_sd: float = SETTING_SD_DEG,
+) -> Floats:
+    """Covariance of the shift of the bore, mm^2: each dowel's own offset and angle vary."""
+    total = np.zeros((2, 2))
+    for offset, deg, A in zip(setting.offsets, setting.degrees, influence or parallel_only(), strict=True):
+        along = A @ np.array(polar(1.0, deg))
+        across = A @ np.array(polar(1.0, deg + 90.0))
+        swing = offset * math.radians(setting_sd)
+        total += offset_sd**2 * np.outer(along, along) + swing**2 * np.outer(across, across)
+    return total
+
+
+def angle_window(eccentricity: float, offset: float, limit: float) -> float | None:
+    """Half-width in degrees of the angles at which a parallel pair ends within the TIR limit.
+
+    From the cosine rule: cos delta >= (e^2 + d^2 - (L/2)^2) / (2 e d). None where even the best
+    angle is not enough, 180 where every angle is.
+    """
+    if eccentricity == 0.0:
+        return 180.0 if 2.0 * offset <= limit else None
+    bound = (eccentricity**2 + offset**2 - (limit / 2.0) ** 2) / (2.0 * eccentricity * offset)
+    # A pair that just meets the limit at its mark must not fall out by rounding.
+    if bound > 1.0 + 1e-12:
+        return None
+    return math.degrees(math.acos(min(max(bound, -1.0), 1.0)))
+
+
+def _split_window(measured: Measured, pins: Pins, setting: Setting) -> float | None:
+    """How far both dowels of a split pair may be off, either way each, and end within the limit."""
+    A1, A2 = pins.influence()
+    (d1, d2), (a1, a2) = setting.offsets, setting.degrees
+    off = np.arange(0.0, 180.5, 0.5)
+    worst = np.zeros(len(off))
+    for sign1, sign2 in product((-1.0, 1.0), repeat=2):
+        r1, r2 = np.deg2rad(a1 + sign1 * off), np.deg2rad(a2 + sign2 * off)
+        s1 = d1 * np.column_stack([np.sin(r1), np.cos(r1)])
+        s2 = d2 * np.column_stack([np.sin(r2), np.cos(r2)])
+        left = np.array(measured.vector) + s1 @ A1.T + s2 @ A2.T
+        worst = np.maximum(worst, 2.0 * np.hypot(left[:, 0], left[:, 1]))
+    outside = np.flatnonzero(worst > measured.limit)
+    if len(outside) == 0:
+        return 180.0
+    return float(off[outside[0] - 1]) if outside[0] > 0 else None
+
+
+def _shifted(setup: Setup, stations: Stations, shift: tuple[float, float]) -> Stations:
+    """The stations as they would read with the housing carried by `shift`."""
+    moved = Meaning.of(setup).slope(shift, stations.basis[:, 1], stations.basis[:, 2])
+    return stations.with_values(stations.value + moved)
+
+
+def _predict(measured: Measured, shift: tuple[float, float]) -> Predicted:
+    ex, ey = measured.vector
+    return Predicted(
+        tir_fitted=2.0 * math.hypot(ex + shift[0], ey + shift[1]),
+        tir_swept=checks.swept(_shifted(measured.setup, measured.stations, shift)),
+    )
+
+
+def advice(measured: Measured, workshop: Workshop, options: list[Option]) -> list[str]:
+    """What dowels cannot do, in words: form, and offsets beyond the kit."""
+    found = []
+    if measured.form > measured.limit:
+        found.append(
+            f"out of round by {thou(measured.form)}, more than the limit: dowels cannot cure that. "
+            "Look for burrs, paint and a warped housing; replace or re-bore the housing if it stays"
+        )
+    best = options[0]
+    if measured.detected and best.probability < 0.5:
+        largest = max(workshop.kit.singles(), default=0.0)
+        if math.hypot(*measured.vector) > largest + measured.limit / 2.0:
+            found.append("beyond this kit: larger offsets, or replace or re-bore the housing")
+        else:
+            found.append("no pair in this kit is likely to end within the limit: a size in between may")
+    return found

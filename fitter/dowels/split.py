@@ -1,0 +1,93 @@
+"""Split pairs: two dowels of unlike size or angle, which reach what no parallel pair can.
+
+For each pair of sizes the angles are found on a grid, all at once, and refined by ever finer grids
+around the best; the aim is what is left of the offset squared plus what setting errors will add.
+"""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from ..geometry import polar
+from ..numeric.basis import Floats
+from .pins import Pins
+
+_COARSE_DEG = 5.0
+_ZOOMS = 5
+_ZOOM_POINTS = 5
+
+
+@dataclass(frozen=True, slots=True)
+class Setting:
+    """Two dowels set: offsets (mm) and angles (degrees) of the first and the second."""
+
+    offsets: tuple[float, float]
+    degrees: tuple[float, float]
+
+
+def contributions(setting: Setting, influence: tuple[Floats, Floats]) -> list[Floats]:
+    """What each dowel contributes to the shift of the bore, (x, y) in mm; their sum is the shift."""
+    return [
+        A @ np.array(polar(offset, deg))
+        for offset, deg, A in zip(setting.offsets, setting.degrees, influence, strict=True)
+    ]
+
+
+def settings(
+    vector: Floats,
+    size_pairs: Sequence[tuple[float, float]],
+    pins: Pins,
+    clearance: float,
+    turn_limit: float,
+    setting_sd: float,
+) -> list[Setting]:
+    """The best angles for each pair of sizes, in the order given; pairs that cannot go in are left out.
+
+    vector: E, mm. clearance: bind that the holes allow, mm. turn_limit: of the housing, radians.
+    setting_sd: spread of the angle that a dowel is turned to, radians.
+    """
+    if not size_pairs:
+        return []
+    d = np.array(size_pairs)
+    coarse = np.arange(0.0, 360.0, _COARSE_DEG)
+    first, second = np.meshgrid(coarse, coarse, indexing="ij")
+    th1 = np.broadcast_to(first.ravel(), (len(d), first.size))
+    th2 = np.broadcast_to(second.ravel(), (len(d), first.size))
+    width = _COARSE_DEG
+    score = np.empty(0)
+    for _ in range(_ZOOMS + 1):
+        score = _score(vector, d, th1, th2, pins, clearance, turn_limit, setting_sd)
+        best = np.argmin(score, axis=1)
+        rows = np.arange(len(d))
+        at1, at2, score = th1[rows, best], th2[rows, best], score[rows, best]
+        steps = np.linspace(-width, width, 2 * _ZOOM_POINTS + 1)
+        offset1, offset2 = (grid.ravel() for grid in np.meshgrid(steps, steps, indexing="ij"))
+        th1, th2 = at1[:, None] + offset1, at2[:, None] + offset2
+        width /= _ZOOM_POINTS
+    return [
+        Setting((float(d1), float(d2)), (float(a1), float(a2)))
+        for (d1, d2), a1, a2, s in zip(size_pairs, at1, at2, score, strict=True)
+        if math.isfinite(s)
+    ]
+
+
+def _score(
+    vector: Floats, d: Floats, th1: Floats, th2: Floats, pins: Pins, clearance: float, turn_limit: float,
+    setting_sd: float,
+) -> Floats:  # fmt: skip
+    """What is left squared plus the variance of setting, mm^2; inf where the dowels would not go in."""
+    A1, A2 = pins.influence()
+    shifts, swings = [], 0.0
+    for k, (th, A) in enumerate(((th1, A1), (th2, A2))):
+        rad = np.deg2rad(th)
+        size = d[:, k][:, None]
+        s = size[..., None] * np.stack([np.sin(rad), np.cos(rad)], axis=-1)
+        turned = size[..., None] * np.stack([np.cos(rad), -np.sin(rad)], axis=-1) @ A.T
+        swings = swings + (turned * turned).sum(axis=-1)
+        shifts.append(s)
+    left = vector + shifts[0] @ A1.T + shifts[1] @ A2.T
+    score = (left * left).sum(axis=-1) + setting_sd**2 * swings
+    possible = (np.abs(pins.bind(*shifts)) <= clearance) & (np.abs(pins.turn(*shifts)) <= turn_limit)
+    return np.where(possible, score, np.inf)

@@ -1,0 +1,1 @@
+"""From stations to a fitted model: drift and knocks, bad stations, harmonics, scatter."""

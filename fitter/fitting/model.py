@@ -1,0 +1,129 @@
+"""The harmonic model of one sweep and its least-squares fit.
+
+m = c + sum_k (a_k cos k th + b_k sin k th) + extra columns: the first harmonic is the eccentricity,
+the higher ones are form, and extras are what else may move the dial (drift, a knock, the sense of
+turning, another mounting). How many harmonics the stations can carry is decided here, from geometry
+alone.
+"""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from ..errors import TooFewStations
+from ..numeric.basis import Floats
+from ..numeric.leastsquares import LeastSquares
+from ..reading.stations import MOST_HARMONICS, Stations
+
+ARC_CONDITION = 45.0
+"""Condition number above which even the first harmonic is not to be told from the constant: about
+60 degrees of arc. (Three readings within 10 degrees once "measured" twenty times the truth.)"""
+
+FORM_CONDITION = 30.0
+"""Condition number above which a form harmonic costs more certainty than it gives: about 150 degrees
+of arc for the second."""
+
+_ROW_BY_ROW = 400
+"""Stations up to which a fit takes them one by one, like the estimate while the crank turns."""
+
+
+@dataclass(frozen=True, slots=True)
+class Fit:
+    """A fitted model. design: rows, shape (n, p): harmonics first, extras last. coefficients:
+    c, a1, b1, a2, b2 ... extras, shape (p,), mm. unscaled: (X'X)^-1. residuals: mm, shape (n,).
+    freedom: n - p. condition: of the columns scaled to equal length.
+    """
+
+    harmonics: int
+    design: Floats
+    coefficients: Floats
+    unscaled: Floats
+    residuals: Floats
+    residual_sum: float
+    freedom: int
+    condition: float
+
+    def harmonic(self, k: int) -> tuple[float, float]:
+        """Coefficients (a_k, b_k) of cos k th and sin k th, mm."""
+        return float(self.coefficients[2 * k - 1]), float(self.coefficients[2 * k])
+
+    def extras(self) -> Floats:
+        """Coefficients of the extra columns."""
+        return self.coefficients[1 + 2 * self.harmonics :]
+
+
+def supported_harmonics(stations: Stations, extras: int = 0) -> int:
+    """How many harmonics these stations can separate, beside `extras` more columns; at least 1.
+
+    A third of the stations, but at least three, are kept back to judge scatter, where there are so
+    many.
+    Raises TooFewStations where they cannot even carry the first harmonic.
+    """
+    places = len(stations.places())
+    condition = math.inf
+    table = stations.basis
+    if len(table) > _ROW_BY_ROW:
+        # Its first columns stand for the first columns of all rows.
+        _, table = np.linalg.qr(table)
+    if places >= 3:
+        condition = _condition(table, 1)
+    if condition > ARC_CONDITION:
+        raise TooFewStations(places, stations.largest_gap())
+    harmonics = 1
+    spare = max(3, len(stations) // 3) + extras
+    while harmonics < MOST_HARMONICS:
+        unknowns = 1 + 2 * (harmonics + 1)
+        if places < unknowns or len(stations) < unknowns + spare:
+            break
+        if _condition(table, harmonics + 1) > FORM_CONDITION:
+            break
+        harmonics += 1
+    return harmonics
+
+
+def harmonic_design(stations: Stations, harmonics: int, extras: Sequence[Floats] = ()) -> Floats:
+    """Rows of the model, shape (n, 1 + 2 harmonics + extras)."""
+    return np.column_stack([stations.basis[:, : 1 + 2 * harmonics], *extras])
+
+
+def fit(stations: Stations, harmonics: int, extras: Sequence[Floats] = ()) -> Fit:
+    """Least-squares fit with every station of equal weight."""
+    design = harmonic_design(stations, harmonics, extras)
+    n, p = design.shape
+    factor = LeastSquares(p)
+    if n <= _ROW_BY_ROW:
+        factor.add_rows(rows(design, stations.value))
+    else:
+        # The triangle of many rows is found at one stroke, and stands for them in the factor.
+        Q, R = np.linalg.qr(design)
+        factor.add_rows(rows(R, Q.T @ stations.value))
+    coefficients = factor.solve()
+    residuals = stations.value - design @ coefficients
+    return Fit(
+        harmonics=harmonics,
+        design=design,
+        coefficients=coefficients,
+        unscaled=factor.unscaled_covariance(),
+        residuals=residuals,
+        residual_sum=factor.residual_sum if n <= _ROW_BY_ROW else float(residuals @ residuals),
+        freedom=n - p,
+        condition=factor.condition(),
+    )
+
+
+def rows(design: Floats, value: Floats) -> list[list[float]]:
+    """Rows for LeastSquares: basis values, reading, weight 1."""
+    table: list[list[float]] = np.column_stack([design, value, np.ones(len(value))]).tolist()
+    return table
+
+
+def _condition(table: Floats, harmonics: int) -> float:
+    """Condition number of the harmonic columns of a table of rows, scaled to equal length."""
+    columns = table[:, : 1 + 2 * harmonics]
+    lengths = np.sqrt((columns * columns).sum(axis=0))
+    if len(columns) < columns.shape[1] or lengths.min() == 0.0:
+        return math.inf
+    singular = np.linalg.svd(columns / lengths, compute_uv=False)
+    return float(singular[0] / singular[-1]) if singular[-1] > 0.0 else math.inf

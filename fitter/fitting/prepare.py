@@ -1,0 +1,138 @@
+"""Stations made ready for the fit: sag and drift taken out, bad ones set aside, knocks marked."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from ..errors import TooFewStations
+from ..numeric.basis import Floats
+from ..reading import checks, corrections
+from ..reading.setup import Setup
+from ..reading.stations import Stations
+from ..result import Outlier
+from . import drift, faults, moved
+from .model import fit, supported_harmonics
+from .scatter import Sweep, of_sweeps
+
+_LEAST_FILLED = 0.1
+"""Share of the usual number of readings below which a sector does not count."""
+
+
+@dataclass(frozen=True, slots=True)
+class Prepared:
+    """One recording ready to be fitted. stations: those that count. extras: more columns, by name.
+    share: of the closing reading taken from each station, where it was. closure: as read, mm.
+    drift_mm: what was taken out. outliers: stations set aside. step_at: first station after a knock.
+    turned: by how much more clockwise the last reading was taken than the first, in the units of the
+    column "sense". doubt: covariance of the vector for not knowing when the zero moved, mm^2.
+    """
+
+    stations: Stations
+    extras: dict[str, Floats]
+    share: Floats | None
+    closure: float | None
+    drift_mm: float | None
+    outliers: tuple[Outlier, ...]
+    step_at: int | None
+    continuous: bool
+    turned: float
+    doubt: Floats
+
+
+def prepare(setup: Setup, raw: Stations) -> Prepared:
+    """Take out what is known, and set aside what does not belong."""
+    levelled = _filled(without_sag(setup, raw))
+    closure = checks.closure(levelled)
+    closing = setup.closing and closure is not None and levelled.t[-1] > levelled.t[0]
+    columns = drift.columns(levelled, closing=bool(closing))
+    # Where more than the closing reading tells of drift, or it holds a lag between senses as well, the
+    # fit finds the drift from all readings.
+    turned = float(levelled.sense[-1] - levelled.sense[0]) / 2.0 if "sense" in columns else 0.0
+    fitted = "bend" in columns or (turned != 0.0 and "drift" in columns)
+    closing = closing and not fitted
+    others = [column for name, column in columns.items() if not (closing and name == "drift")]
+    drifts = [] if "drift" in columns and not closing else _drifts(levelled)
+    found = faults.find(levelled, others, _neighbours(levelled, columns), drifts)
+    bad = {index for index, _ in found.outliers}
+    kept = np.array([i for i in range(len(levelled)) if i not in bad], dtype=np.int64)
+    stations = levelled.take(kept)
+    step_at = None if found.step_at is None else int(np.searchsorted(kept, found.step_at))
+    # Without both of its ends the closing check is no measure of drift.
+    closing = bool(closing) and not bad & {0, len(levelled) - 1}
+    extras = {name: column[kept] for name, column in columns.items()}
+    share = drift_mm = None
+    doubt = np.zeros((2, 2))
+    if step_at is not None:
+        extras["step"] = (np.arange(len(stations)) >= step_at).astype(np.float64)
+    if not closing:
+        if setup.closing and not fitted:
+            extras.pop("drift", None)
+    elif step_at is None:
+        others = [column for name, column in extras.items() if name != "drift"]
+        doubt = moved.doubt(stations, others)
+        stations, share, drift_mm = without_closing(stations)
+        extras = {name: column[:-1] for name, column in extras.items() if name != "drift"}
+    return Prepared(
+        stations=stations,
+        extras=_separable(stations, extras),
+        share=share,
+        closure=closure,
+        drift_mm=drift_mm,
+        outliers=tuple(outlier for _, outlier in found.outliers),
+        step_at=step_at,
+        continuous=levelled.continuous,
+        turned=turned,
+        doubt=doubt,
+    )
+
+
+def _filled(stations: Stations) -> Stations:
+    """Without sectors that were hardly touched, at the ends of a sweep: they scatter far more."""
+    if not stations.continuous:
+        return stations
+    return stations.take(stations.count >= _LEAST_FILLED * np.median(stations.count))
+
+
+def without_sag(setup: Setup, stations: Stations) -> Stations:
+    """The stations with the droop of the arm taken out: it is a pure cosine, so exactly known."""
+    sag = corrections.sag_cosine(setup)
+    return stations.with_values(stations.value - sag * stations.basis[:, 1]) if sag else stations
+
+
+def without_closing(stations: Stations) -> tuple[Stations, Floats, float]:
+    """Drift by the closing reading, which is the last: the others less their share of it.
+
+    Returns the others, their shares (0 at the first, 1 at the closing) and the drift in mm.
+    """
+    drift = float(stations.value[-1] - stations.value[0])
+    share = (stations.t - stations.t[0]) / (stations.t[-1] - stations.t[0])
+    corrected = stations.with_values(stations.value - drift * share)
+    # The closing reading now equals the first by construction: it has no news of its own.
+    return corrected.take(slice(0, -1)), share[:-1], drift
+
+
+def _drifts(stations: Stations) -> list[Floats]:
+    """Ways in which a rig usually gives way: all along, or most at first, while it settles."""
+    if len(stations) < 2 or not (span := float(stations.t[-1] - stations.t[0])) > 0.0:
+        return []
+    part = (stations.t - stations.t[0]) / span
+    return [part, np.exp(-4.0 * part)]
+
+
+def _neighbours(stations: Stations, columns: dict[str, Floats]) -> float:
+    if not stations.continuous:
+        return 0.0
+    try:
+        harmonics = supported_harmonics(stations, len(columns))
+    except TooFewStations:
+        return 0.0
+    whole = Sweep(slice(0, len(stations)), continuous=True)
+    return of_sweeps(fit(stations, harmonics, list(columns.values())), [whole]).neighbours
+
+
+def _separable(stations: Stations, extras: dict[str, Floats]) -> dict[str, Floats]:
+    """Drop columns for which there are no stations to spare, the least needed first."""
+    for name in ("bend", "sense", "drift"):
+        if name in extras and len(stations) - 3 - len(extras) < 2:
+            extras = {key: column for key, column in extras.items() if key != name}
+    return extras

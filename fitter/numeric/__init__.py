@@ -1,0 +1,1 @@
+"""Arithmetic that knows nothing of sweeps: least squares, circles, quantiles."""

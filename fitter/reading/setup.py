@@ -1,0 +1,194 @@
+"""How the indicator was set up: everything that turns what it showed into what it means.
+
+A `Setup` is built from the `setup` object of a recording's header. Unknown keys are kept out of
+it (the caller decides whether to mention them); wrong values raise `SetupError` in words.
+"""
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass, field, fields
+from itertools import pairwise
+from typing import Any, Literal
+
+from ..errors import SetupError
+from ..units import MM_PER_THOU
+
+COMMON_LIMIT_MM = 0.127
+"""5 thou TIR, the usual performance limit (common practice, no source)."""
+
+COMMON_SOURCE = "common practice, no source"
+"""Where COMMON_LIMIT_MM comes from."""
+
+
+@dataclass(frozen=True, slots=True)
+class Setup:
+    """Geometry, corrections and limits of one sweep. Lengths in mm, angles in degrees.
+
+    surface: "inside" for a bore, "outside" for a spigot or boss. polarity: 1 if the reading rises
+    when the plunger is pushed in. view, sense, zero_deg: how entered angles were counted
+    (`angle_sign`). sag_mm: droop of the indicator's arm. bearing_clearance_mm: vertical clearance
+    of the main bearings, measured by lifting the crank. radius_mm, tip_radius_mm: of the surface
+    and of the indicator's ball tip, for the exact geometry. limit_mm: permitted TIR, limit_source: whose it
+    is. closing: the last
+    station repeats the first and its difference is spread over the sweep as drift.
+
+    What a sweep may be blind to (`fitter.unseen`), the defaults being common practice without a source:
+    zero_sd_deg: standard uncertainty of 12 o'clock, 1 for a mark set by eye with some care, 0 where it
+    was measured. lost_motion_deg: the most by which the angle scale lags behind the crank. drift_mm: by
+    how much the dial of a good rig wanders in a sweep (standard deviation), a tenth of a thou.
+    hysteresis_mm: the most by which the dial reads differently moving in and out, a tenth of a thou.
+    hidden_form_mm: standard deviation of each coefficient of a form that hides (None: the usual one of
+    that order). repeatability_mm: standard deviation of a component of the vector between whole sweeps
+    of the shop, from repeatability_freedom degrees (None: known for good).
+    """
+
+    feature: Literal["bore", "face"] = "bore"
+    surface: Literal["inside", "outside"] = "inside"
+    polarity: Literal[1, -1] = 1
+    view: Literal["rear", "front"] = "rear"
+    sense: Literal["cw", "ccw"] = "cw"
+    crank: Literal["level", "upright"] = "level"
+    zero_deg: float = 0.0
+    tip_angle_deg: float = 0.0
+    sag_mm: float = 0.0
+    bearing_clearance_mm: float = 0.0
+    radius_mm: float | None = None
+    tip_radius_mm: float = 0.0
+    face_radius_mm: float | None = None
+    calibration: tuple[tuple[float, float], ...] = ()
+    limit_mm: float = COMMON_LIMIT_MM
+    limit_source: str = COMMON_SOURCE
+    dwell_s: float = 0.5
+    steady_mm: float = 0.01
+    resolution_mm: float = 0.0
+    mpe_mm: float = 0.0
+    angle_sd_deg: float = 0.0
+    zero_sd_deg: float = 1.0
+    lost_motion_deg: float = 0.0
+    drift_mm: float = 0.1 * MM_PER_THOU
+    hysteresis_mm: float = 0.1 * MM_PER_THOU
+    hidden_form_mm: float | None = None
+    repeatability_mm: float = 0.0
+    repeatability_freedom: float | None = None
+    closing: bool = False
+    unknown: tuple[str, ...] = field(default=(), compare=False)
+
+    @property
+    def angle_sign(self) -> int:
+        """+1 where entered angles run clockwise from the rear, -1 where they run against it.
+
+        Seen from the front the crank turns the other way, so front and ccw cancel.
+        """
+        return 1 if (self.view == "rear") == (self.sense == "cw") else -1
+
+    def internal_deg(self, entered_deg: float) -> float:
+        """Internal angle of the contact point for an angle as entered (not wrapped)."""
+        return self.zero_deg + self.angle_sign * entered_deg
+
+    @classmethod
+    def from_header(cls, setup: Mapping[str, Any], feature: str = "bore") -> "Setup":
+        """Read the `setup` object of a recording's header.
+
+        Raises SetupError, naming the key, for a value of the wrong kind or out of range.
+        """
+        values: dict[str, Any] = {"feature": _choice("feature", feature)}
+        unknown = []
+        for key, value in setup.items():
+            if key in _CHOICES:
+                values[key] = _choice(key, value)
+            elif key == "closing":
+                if not isinstance(value, bool):
+                    raise SetupError(key, value, "true or false")
+                values[key] = value
+            elif key == "limit_source":
+                values[key] = str(value)[:_LONGEST_SOURCE]
+            elif key == "calibration":
+                values[key] = _calibration(value)
+            elif key in _RANGES:
+                if value is not None:
+                    values[key] = _number(key, value)
+            else:
+                unknown.append(str(key))
+        if "limit_mm" in values:
+            # Given by somebody who did not say where they have it from.
+            values.setdefault("limit_source", "")
+        else:
+            values.pop("limit_source", None)
+        return cls(**values, unknown=tuple(unknown))
+
+
+_LONGEST_SOURCE = 120
+
+_CHOICES: dict[str, tuple[object, ...]] = {
+    "feature": ("bore", "face"),
+    "surface": ("inside", "outside"),
+    "polarity": (1, -1),
+    "view": ("rear", "front"),
+    "sense": ("cw", "ccw"),
+    "crank": ("level", "upright"),
+}
+
+# Key: least, greatest, and whether the least itself is allowed. Generous: they catch a wrong unit
+# or a slipped decimal point, not an unusual engine.
+_RANGES: dict[str, tuple[float, float, bool]] = {
+    "zero_deg": (-3600.0, 3600.0, True),
+    "tip_angle_deg": (-80.0, 80.0, True),
+    "sag_mm": (-5.0, 5.0, True),
+    "bearing_clearance_mm": (0.0, 5.0, True),
+    "radius_mm": (0.0, 5000.0, False),
+    "face_radius_mm": (0.0, 5000.0, False),
+    "tip_radius_mm": (0.0, 100.0, True),
+    "limit_mm": (0.0, 25.0, False),
+    "dwell_s": (0.0, 60.0, False),
+    "steady_mm": (0.0, 5.0, False),
+    "resolution_mm": (0.0, 5.0, True),
+    "mpe_mm": (0.0, 5.0, True),
+    "angle_sd_deg": (0.0, 90.0, True),
+    "zero_sd_deg": (0.0, 90.0, True),
+    "lost_motion_deg": (0.0, 90.0, True),
+    "drift_mm": (0.0, 5.0, True),
+    "hysteresis_mm": (0.0, 5.0, True),
+    "hidden_form_mm": (0.0, 5.0, True),
+    "repeatability_mm": (0.0, 5.0, True),
+    "repeatability_freedom": (0.0, 1e9, False),
+}
+assert {f.name for f in fields(Setup)} == {*_CHOICES, *_RANGES, "limit_source", "calibration", "closing",
+                                              "unknown"}  # fmt: skip
+
+
+def _choice(key: str, value: object) -> object:
+    allowed = _CHOICES[key]
+    for option in allowed:
+        if value == option and not isinstance(value, bool):
+            return option
+    raise SetupError(key, value, " or ".join(str(option) for option in allowed))
+
+
+def _number(key: str, value: object) -> float:
+    least, greatest, closed = _RANGES[key]
+    wanted = f"a number from {least:g} to {greatest:g}"
+    if isinstance(value, bool) or not isinstance(value, int | float):
+        raise SetupError(key, value, wanted)
+    try:
+        number = float(value)
+    except OverflowError:
+        raise SetupError(key, value, wanted) from None
+    if not least <= number <= greatest or (number == least and not closed):
+        raise SetupError(key, value, wanted)
+    return number
+
+
+def _calibration(value: object) -> tuple[tuple[float, float], ...]:
+    wanted = "a list of [reading_mm, correction_mm] pairs with rising readings"
+    if not isinstance(value, list | tuple):
+        raise SetupError("calibration", value, wanted)
+    pairs = []
+    for pair in value:
+        if not isinstance(pair, list | tuple) or len(pair) != 2:
+            raise SetupError("calibration", value, wanted)
+        if not all(isinstance(v, int | float) and not isinstance(v, bool) and math.isfinite(v) for v in pair):
+            raise SetupError("calibration", value, wanted)
+        pairs.append((float(pair[0]), float(pair[1])))
+    if any(b[0] <= a[0] for a, b in pairwise(pairs)):
+        raise SetupError("calibration", value, wanted)
+    return tuple(pairs)

@@ -1,0 +1,1 @@
+"""What many sweeps say together."""

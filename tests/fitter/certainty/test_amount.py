@@ -1,0 +1,34 @@
+"""What is said of the amount of an offset holds at every true amount, the smallest ones included."""
+
+import math
+
+import numpy as np
+import pytest
+
+from fitter.certainty.amount import detectable, expanded_amount, is_detected, unbiased_amount
+
+NOISE = np.random.default_rng(11).normal(size=(20_000, 2))
+
+
+@pytest.mark.parametrize("true", [0.0, 0.5, 1.0, 1.5, 2.0, 2.5, 3.0, 4.0, 6.0])
+def test_the_interval_holds_the_true_amount_and_is_no_wider_than_it_must(true):
+    """Within 94.9 and 97.1 %, and three standard deviations of a share of 20,000."""
+    held = 0
+    for vector in NOISE + np.array([0.0, true]):
+        held += abs(math.hypot(*vector) - true) <= expanded_amount(vector, np.eye(2), math.inf)
+    assert 0.949 - 0.005 <= held / len(NOISE) <= 0.971 + 0.005
+
+
+def test_noise_is_taken_off_the_square_of_a_length():
+    """E |v + noise|^2 = |v|^2 + both variances."""
+    covariance = np.diag([0.04, 0.09])
+    assert unbiased_amount(np.array([3.0, 4.0]), covariance) == pytest.approx(math.sqrt(25.0 - 0.13))
+    assert unbiased_amount(np.array([0.1, 0.0]), covariance) == 0.0
+    seen = NOISE * np.array([0.2, 0.3]) + np.array([0.6, 0.8])
+    assert np.mean((seen**2).sum(axis=1) - 0.13) == pytest.approx(1.0, abs=0.02)
+
+
+def test_noise_alone_passes_for_an_offset_once_in_twenty():
+    alarms = sum(is_detected(vector, np.eye(2), math.inf) for vector in NOISE)
+    assert alarms / len(NOISE) == pytest.approx(0.05, abs=0.006)
+    assert detectable(np.diag([1.0, 4.0]), math.inf) == pytest.approx(2.0 * math.sqrt(-2 * math.log(0.05)))

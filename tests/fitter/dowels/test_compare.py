@@ -1,0 +1,145 @@
+import numpy as np
+import pytest
+
+from fitter.dowels.compare import compare
+from fitter.dowels.kit import Kit, Size
+from fitter.dowels.pins import Pins
+from fitter.dowels.split import Setting, contributions
+from fitter.geometry import clock, direction, polar
+from fitter.result import Eccentricity
+from fitter.units import MM_PER_THOU as THOU
+
+SD = 0.25 * THOU
+
+
+def sweep(vector, sd=SD, freedom=5.0):
+    x, y = vector
+    deg = direction(-x, -y)
+    return Eccentricity(
+        amount=float(np.hypot(x, y)), unbiased=0.0, high_deg=deg, high_clock=clock(deg), move_deg=deg,
+        move_clock=clock(deg), vector=(x, y), covariance=((sd**2, 0.0), (0.0, sd**2)), freedom=freedom,
+        u95_amount=2 * sd, u95_deg=5.0, detected=True, detectable=3 * sd,
+    )  # fmt: skip
+
+
+FOUND = polar(7 * THOU, 250.0)
+PLAN = Setting((6 * THOU, 6 * THOU), (70.0, 70.0))
+
+
+def outcome(shift, sd=SD):
+    left = (FOUND[0] + shift[0], FOUND[1] + shift[1])
+    return compare(sweep(FOUND, sd), sweep(left, sd), PLAN)
+
+
+@pytest.mark.parametrize(
+    ("shift", "cause"),
+    [
+        (polar(6 * THOU, 72.0), "as planned"),
+        (polar(6 * THOU, 250.0), "180 degrees out"),
+        (polar(6 * THOU, -70.0), "mirrored"),
+        ((0.0, 0.0), "not seated"),
+        (polar(3 * THOU, 70.0), "one dowel only or wrong size"),
+        (polar(6 * THOU, 160.0), "not turned to the mark"),
+        (polar(10 * THOU, 70.0), "wrong size"),
+    ],
+)
+def test_each_mistake_is_named(shift, cause):
+    comparison = outcome(shift)
+    assert comparison.finding.cause == cause
+    assert comparison.difference.within == (cause == "as planned")
+    assert sum(e.probability for e in comparison.explanations) == pytest.approx(1.0)
+
+
+def test_what_cannot_be_told_is_said():
+    comparison = outcome(polar(4.4 * THOU, 70.0), sd=4.0 * THOU)
+    assert comparison.finding.cause == "cannot be told"
+    assert "as planned" in comparison.finding.words and "sweep again" in comparison.finding.remedy
+
+
+def test_without_a_plan_only_the_shift_is_told():
+    left = (FOUND[0], FOUND[1] + 5 * THOU)
+    comparison = compare(sweep(FOUND), sweep(left), None)
+    assert comparison.planned is None and comparison.measured.amount == pytest.approx(5 * THOU)
+    assert comparison.measured.clock == "12:00"
+
+
+def kit_of(*offsets, tolerance=0.3):
+    sizes = tuple(Size(offset * THOU) for offset in offsets)
+    return Kit("drawer", sizes, offset_sd=tolerance * THOU).checked()
+
+
+def after(shift, kit=None, plan=PLAN, found=FOUND, sd=SD):
+    left = (found[0] + shift[0], found[1] + shift[1])
+    return compare(sweep(found, sd), sweep(left, sd), plan, kit=kit)
+
+
+def test_half_of_the_shift_is_one_dowel_or_the_half_size_if_the_kit_holds_one():
+    both = after(polar(3 * THOU, 70.0), kit_of(3, 6, 9)).finding
+    assert both.cause == "one dowel only or wrong size"
+    assert "3.0 thou" in both.words and "stamps" in both.remedy and "seen from behind" in both.remedy
+    one = after(polar(3 * THOU, 70.0), kit_of(6, 10)).finding
+    assert one.cause == "one dowel only"
+
+
+def test_a_size_of_the_kit_is_named():
+    found = after(polar(9 * THOU, 71.0), kit_of(3, 6, 9)).finding
+    assert found.cause == "wrong size" and "9.0 thou" in found.words
+
+
+def test_a_loose_kit_makes_a_larger_difference_as_planned():
+    off = polar(7.2 * THOU, 70.0)
+    assert after(off, kit_of(6, tolerance=1.0)).difference.within
+    assert not after(off, kit_of(6, tolerance=0.1)).difference.within
+
+
+@pytest.mark.parametrize("deg", [90.0, 270.0])
+def test_at_three_and_nine_a_mirrored_pair_is_half_a_turn_out_and_the_cure_is_one(deg):
+    plan = Setting((6 * THOU, 6 * THOU), (deg, deg))
+    finding = after(polar(6 * THOU, -deg), plan=plan, found=polar(7 * THOU, deg + 180.0)).finding
+    assert "180 degrees out" in finding.words and "mirrored" in finding.words
+    assert f"set the high sides to {clock(deg)} seen from behind" in finding.remedy
+
+
+@pytest.mark.parametrize("deg", [1.0, 178.0, 359.0])
+def test_near_twelve_and_six_reading_from_the_front_does_no_harm_and_is_not_accused(deg):
+    plan = Setting((6 * THOU, 6 * THOU), (deg, deg))
+    comparison = after(polar(6 * THOU, -deg), plan=plan, found=polar(7 * THOU, deg + 180.0))
+    assert comparison.finding.cause == "as planned" and comparison.difference.within
+
+
+def test_unlike_dowels_in_each_others_holes_are_named():
+    pins = Pins((-140.0, -25.0), (140.0, -25.0))
+    plan = Setting((4 * THOU, 9 * THOU), (30.0, 80.0))
+    done = Setting((9 * THOU, 4 * THOU), (30.0, 80.0))
+    shift = np.add(*contributions(done, pins.influence()))
+    left = (FOUND[0] + shift[0], FOUND[1] + shift[1])
+    named = compare(sweep(FOUND, 0.05 * THOU), sweep(left, 0.05 * THOU), plan, pins, kit_of(4, 9))
+    assert named.explanations[0].cause == "dowels exchanged" and "exchange" in named.explanations[0].remedy
+
+
+def test_the_shares_of_right_names():
+    """200 of each, planned with a kit of 5, 10 and 15 thou, set by hand, swept with a usual dial."""
+    kit, dice = kit_of(5, 10, 15), np.random.default_rng(3)
+
+    def share(done, *causes):
+        right = accused = 0
+        for _ in range(200):
+            deg = float(dice.uniform(0, 360))
+            plan = Setting((10 * THOU, 10 * THOU), (deg, deg))
+            parts = []
+            for offset, turn in done:
+                size = 10 * THOU * offset + (0.3 * THOU * dice.normal() if offset else 0.0)
+                parts.append(polar(size, deg + turn + 5.0 * dice.normal()))
+            shift = np.mean(parts, axis=0) + 0.25 * THOU * dice.normal(size=2)
+            cause = after(shift, kit, plan, polar(11 * THOU, deg + 180.0), sd=0.18 * THOU).finding
+            right += any(name in cause.cause or name in cause.words for name in causes)
+            accused += "as planned" not in cause.cause and "as planned" not in cause.words
+        return right / 200, accused / 200
+
+    good, accused = share([(1, 0), (1, 0)], "as planned")
+    assert good > 0.97 and accused < 0.01
+    assert share([(1, 180), (1, 180)], "180 degrees out")[0] > 0.93
+    assert share([(1, 0), (0, 0)], "one dowel only")[0] > 0.92
+    assert share([(0.5, 0), (0.5, 0)], "wrong size")[0] > 0.92
+    assert share([(0, 0), (0, 0)], "not seated")[0] > 0.98
+    assert share([(1, 65), (1, 65)], "not turned")[0] > 0.7

@@ -1,0 +1,114 @@
+"""A sweep that went round all day: what its result costs, and that it is the same as by the book."""
+
+import time
+import tracemalloc
+
+import numpy as np
+import pytest
+from bench.coverage import Scenario, cover
+from hypothesis import given
+from hypothesis import strategies as st
+
+from fitter import Fitter, Setup
+from fitter.fitting import model
+from fitter.fitting.model import fit, supported_harmonics
+from fitter.fitting.scatter import Sweep, of_sweeps
+from fitter.reading import checks
+
+THOU = 0.0254
+
+
+def turns(count, seed=1, there_and_back=False):
+    rng = np.random.default_rng(seed)
+    fitter = Fitter(Setup())
+    for k in range(count):
+        deg = 360.0 * k + np.arange(720) / 2.0
+        if there_and_back and k % 2:
+            deg = 360.0 * (k + 1) - np.arange(720) / 2.0
+        value = 1.0 - 0.1 * np.sin(np.deg2rad(deg)) + rng.normal(0, 0.005, 720)
+        fitter.add_track(deg, value, np.arange(720) / 100.0 + 7.2 * k)
+    return fitter
+
+
+def test_three_hundred_turns_need_neither_memory_nor_patience():
+    turns(10).result()  # what is loaded at the first use is no part of it
+    fitter = turns(300)
+    stations = fitter.stations()
+    tracemalloc.start()
+    began = time.process_time()
+    result = fitter.result()
+    took = time.process_time() - began
+    _, peak = tracemalloc.get_traced_memory()
+    tracemalloc.stop()
+    # A square table of its 21,600 sectors would be 3.7 GB.
+    assert len(stations) == result.stations == 21_600
+    assert peak < 100e6 and took < 10.0
+
+
+def by_the_book(stations, kind):
+    away = np.abs(np.mod(stations.deg[:, None] - stations.deg[None, :] + 180.0, 360.0) - 180.0)
+    if kind == "opposed":
+        other = [checks.at(stations, deg + 180.0) for deg in stations.deg.tolist()]
+        return max(
+            (abs(v - o) for v, o in zip(stations.value, other, strict=True) if o is not None), default=None
+        )
+    i, j = np.nonzero((away <= 3.0) & (stations.sense > 0)[:, None] & (stations.sense < 0)[None, :])
+    return float((stations.value[i] - stations.value[j]).mean()) if len(i) >= 3 else None
+
+
+@given(st.lists(st.one_of(st.integers(0, 12).map(lambda k: 30.0 * k % 360.0), st.floats(0, 359.9)), max_size=24),
+       st.integers(0, 99))  # fmt: skip
+def test_opposed_and_hysteresis_are_those_of_all_pairs(angles, seed):
+    rng = np.random.default_rng(seed)
+    fitter = Fitter(Setup())
+    for k, deg in enumerate(angles):
+        fitter.add_station(deg, rng.normal(size=1), np.array([float(k)]))
+    stations = fitter.stations()
+    for kind in ("opposed", "hysteresis"):
+        expected = by_the_book(stations, kind)
+        found = getattr(checks, kind)(stations)
+        assert found == (None if expected is None else pytest.approx(expected, rel=1e-9, abs=1e-12))
+
+
+def test_opposed_and_hysteresis_of_many_turns_are_those_of_all_pairs():
+    stations = turns(4, there_and_back=True).stations()
+    for kind in ("opposed", "hysteresis"):
+        assert getattr(checks, kind)(stations) == pytest.approx(by_the_book(stations, kind), rel=1e-9)
+
+
+def test_many_rows_are_fitted_as_row_by_row(monkeypatch):
+    stations = turns(8).stations()
+    drift = stations.t / stations.t[-1]
+    at_once = fit(stations, 6, [drift])
+    monkeypatch.setattr(model, "_ROW_BY_ROW", 10**9)
+    one_by_one = fit(stations, 6, [drift])
+    assert at_once.freedom == one_by_one.freedom
+    for name in ("coefficients", "unscaled", "residual_sum", "condition", "residuals"):
+        np.testing.assert_allclose(getattr(at_once, name), getattr(one_by_one, name), rtol=1e-9, atol=1e-14)
+
+
+def test_covariance_of_a_closed_continuous_sweep_is_that_of_the_whole_matrix():
+    """The covariance in blocks and outer products against the one written out."""
+    stations = turns(1).stations()
+    drift = np.linspace(0.0, 1.0, 72)
+    fitted = fit(stations, supported_harmonics(stations))
+    scatter = of_sweeps(fitted, [Sweep(slice(0, 72), share=drift, continuous=True)])
+    phi = scatter.neighbours
+    i = np.arange(73)
+    before = phi ** np.abs(np.subtract.outer(i, i)).astype(float)
+    taking = np.hstack([np.eye(72), -drift[:, None]])
+    taking[:, 0] += drift
+    V = taking @ before @ taking.T
+    X, G = fitted.design, fitted.unscaled
+    M = np.eye(72) - X @ G @ X.T
+    np.testing.assert_allclose(scatter.unscaled, G @ X.T @ V @ X @ G, rtol=1e-9, atol=1e-14)
+    expected = np.trace(M @ V)
+    assert scatter.variance == pytest.approx(fitted.residual_sum / expected, rel=1e-9)
+    assert scatter.freedom == pytest.approx(expected**2 / np.trace(M @ V @ M @ V), rel=1e-9)
+
+
+def test_error_bars_of_a_continuous_sweep_with_a_closing_sector_hold_the_truth():
+    scenario = Scenario("", lambda rng: np.linspace(0, 365, 3650, endpoint=False), continuous=True, drift=2 * THOU,
+                        setup={"closing": True})  # fmt: skip
+    vector, amount, _, _ = cover(scenario, 200, start=20_000)
+    assert vector >= 0.91 and amount >= 0.91

@@ -1,0 +1,156 @@
+import math
+from fractions import Fraction
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from fitter.numeric.basis import harmonic_rows
+from fitter.numeric.leastsquares import LeastSquares
+
+pytestmark = pytest.mark.arithmetic
+
+ANGLES = st.lists(st.floats(0.0, 359.0), min_size=12, max_size=60, unique_by=lambda x: round(x))
+
+
+def rows_for(deg, seed=0, harmonics=2):
+    X = harmonic_rows(np.array(deg), harmonics)
+    y = np.random.default_rng(seed).normal(size=len(deg))
+    return np.column_stack([X, y, np.ones(len(deg))])
+
+
+@given(ANGLES, st.integers(0, 1000))
+def test_equals_batch_least_squares(deg, seed):
+    table = rows_for(deg, seed, harmonics=1)
+    X, y = table[:, :3], table[:, 3]
+    stream = LeastSquares(3)
+    stream.add_rows(table.tolist())
+    if stream.condition() > 100.0:
+        return
+    expected, rss, *_ = np.linalg.lstsq(X, y, rcond=None)
+    assert stream.solve() == pytest.approx(expected, rel=1e-12, abs=1e-12)
+    assert stream.residual_sum == pytest.approx(float(rss[0]), rel=1e-12, abs=1e-12)
+    inverse = np.linalg.inv(X.T @ X)
+    assert stream.unscaled_covariance() == pytest.approx(inverse, rel=1e-9, abs=1e-12)
+
+
+@given(ANGLES, st.data())
+def test_blocks_and_single_rows_give_the_same_bits(deg, data):
+    table = rows_for(deg).tolist()
+    cut = data.draw(st.integers(0, len(table)))
+    one_by_one, in_two = LeastSquares(5), LeastSquares(5)
+    for row in table:
+        one_by_one.add(row[:5], row[5], row[6])
+    in_two.add_rows(table[:cut])
+    in_two.add_rows(table[cut:])
+    assert one_by_one._state == in_two._state
+
+
+@given(ANGLES, st.randoms())
+def test_order_does_not_matter(deg, random):
+    table = rows_for(deg, harmonics=1).tolist()
+    shuffled = list(table)
+    random.shuffle(shuffled)
+    a, b = LeastSquares(3), LeastSquares(3)
+    a.add_rows(table)
+    b.add_rows(shuffled)
+    if a.condition() < 100.0:
+        assert a.solve() == pytest.approx(b.solve(), rel=1e-12, abs=1e-12)
+
+
+def test_a_copy_goes_its_own_way():
+    factor = LeastSquares(3)
+    factor.add_rows(rows_for([0, 90, 180, 270], harmonics=1).tolist())
+    before = factor.solve()
+    other = factor.copy()
+    other.add([1.0, 0.0, 1.0], 5.0)
+    assert (factor.solve() == before).all()
+    assert factor.freedom == 1 and other.freedom == 2
+
+
+def test_weights_count_as_repeats():
+    table = rows_for([0, 50, 110, 200, 300], harmonics=1)
+    twice = np.vstack([table, table[:1]])
+    weighted = table.copy()
+    weighted[0, -1] = 2.0
+    a, b = LeastSquares(3), LeastSquares(3)
+    a.add_rows(twice.tolist())
+    b.add_rows(weighted.tolist())
+    assert a.solve() == pytest.approx(b.solve(), rel=1e-13)
+
+
+def test_too_few_rows_say_so():
+    factor = LeastSquares(3)
+    factor.add([1.0, 1.0, 0.0], 2.0)
+    assert factor.condition() == math.inf
+    with pytest.raises(ZeroDivisionError):
+        factor.solve()
+    with pytest.raises(ZeroDivisionError):
+        factor.unscaled_covariance()
+
+
+def test_condition_of_a_full_turn_is_one():
+    factor = LeastSquares(5)
+    factor.add_rows(rows_for(range(0, 360, 30)).tolist())
+    assert factor.condition() == pytest.approx(1.0, abs=1e-12)
+
+
+def test_gum_h3_calibration_line():
+    """JCGM 100:2008, H.3: calibration of a thermometer, straight line about t0 = 20."""
+    t = [21.521, 22.012, 22.512, 23.003, 23.507, 23.999, 24.513, 25.002, 25.503, 26.010, 26.511]
+    b = [-171, -169, -166, -159, -164, -165, -156, -157, -159, -161, -160]
+    factor = LeastSquares(2)
+    for ti, bi in zip(t, b, strict=True):
+        factor.add([1.0, ti - 20.0], bi / 1000.0)
+    y = factor.solve()
+    s2 = factor.residual_sum / factor.freedom
+    cov = s2 * factor.unscaled_covariance()
+    u = np.sqrt(np.diag(cov))
+    assert y == pytest.approx([-0.171203790131, 0.00218269774], rel=1e-9)
+    assert u == pytest.approx([0.002877597835, 0.000667938773], rel=1e-9)
+    assert cov[0, 1] / u[0] / u[1] == pytest.approx(-0.93042960, rel=1e-7)
+    assert math.sqrt(s2) == pytest.approx(0.00349756396, rel=1e-8)
+    at30 = np.array([1.0, 10.0])
+    assert float(at30 @ y) == pytest.approx(-0.149376812732, rel=1e-10)
+    assert math.sqrt(at30 @ cov @ at30) == pytest.approx(0.004138595753, rel=1e-9)
+
+
+@pytest.mark.parametrize(("harmonics", "arc"), [(1, 360.0), (1, 40.0), (2, 360.0), (2, 90.0), (3, 200.0)])
+def test_solution_and_covariance_lose_no_digits_against_exact_arithmetic(harmonics, arc):
+    """R b = t and (R'DR)^-1 in fractions, from the very triangle that the factor holds."""
+    factor = LeastSquares(1 + 2 * harmonics)
+    factor.add_rows(rows_for(np.linspace(0.0, arc, 40, endpoint=False), 3, harmonics).tolist())
+    p, state = factor.parameters, [Fraction(number) for number in factor._state]
+    off = iter(state[p : p + p * (p - 1) // 2])
+    R = [[Fraction(i == k) if k <= i else next(off) for k in range(p)] for i in range(p)]
+    columns = []
+    for j in [*range(p), None]:  # R^-1 column by column, then the solution
+        x = state[-p - 2 : -2] if j is None else [Fraction(i == j) for i in range(p)]
+        for i in range(p - 2, -1, -1):
+            x[i] -= sum(R[i][k] * x[k] for k in range(i + 1, p))
+        columns.append(x)
+    exact = [
+        [sum(columns[j][i] * columns[j][k] / state[j] for j in range(p)) for k in range(p)] for i in range(p)
+    ]
+    sizes = [math.sqrt(exact[i][i]) for i in range(p)]
+    assert factor.solution() == pytest.approx([float(b) for b in columns[-1]], rel=1e-12)
+    for i in range(p):
+        for k in range(p):
+            given_, wanted = factor.unscaled_covariance()[i, k], float(exact[i][k])
+            assert given_ == pytest.approx(wanted, rel=1e-12, abs=1e-12 * sizes[i] * sizes[k])
+
+
+def test_asking_too_early_spoils_nothing():
+    table = rows_for(range(0, 360, 30)).tolist()
+    asked, plain = LeastSquares(5), LeastSquares(5)
+    for row in table:
+        for question in (asked.solution, asked.covariance):
+            if asked.rows < 5:
+                with pytest.raises(ZeroDivisionError):
+                    question()
+            else:
+                question()
+        asked.add(row[:5], row[5])
+    plain.add_rows(table)
+    assert asked._state == plain._state and asked.solution() == plain.solve().tolist()

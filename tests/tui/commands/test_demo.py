@@ -1,0 +1,85 @@
+"""The whole job over a pseudo-terminal, and the same bits on replay."""
+
+import asyncio
+import io
+import json
+from contextlib import redirect_stderr, redirect_stdout
+
+import clockwork
+import pytest
+from making import THOU
+
+from tui.job.rehearsal import KIT, engine_of
+from tui.main import main
+
+
+def coaxly(*arguments):
+    """The command in this process, in simulated time: (exit code, standard output, standard error)."""
+    out, err = io.StringIO(), io.StringIO()
+    with pytest.MonkeyPatch.context() as here, redirect_stdout(out), redirect_stderr(err):
+        here.setattr(asyncio, "run", clockwork.run)
+        code = main([str(argument) for argument in arguments])
+    return code, out.getvalue(), err.getvalue()
+
+
+@pytest.fixture(scope="module")
+def demo(tmp_path_factory):
+    folder = tmp_path_factory.mktemp("demo") / "job"
+    code, out, err = coaxly("demo", "--headless", "--seed", 1, "--json", "--keep", folder)
+    assert code == 0, err
+    return folder, json.loads(out)
+
+
+def test_the_demo_goes_from_found_to_proof(demo):
+    folder, answer = demo
+    assert answer["schema"] == "coaxly/1"
+    assert sorted(p.name for p in folder.iterdir()) == ["found.jsonl", "job.toml", "left.jsonl"]
+    assert answer["found"]["result"]["decision"]["state"] == "outside"
+    assert answer["left"]["result"]["decision"]["state"] == "inside"
+    assert answer["verify"]["finding"]["cause"] == "as planned"
+
+
+def test_the_demo_finds_the_engine_it_was_given(demo):
+    _, answer = demo
+    assert answer["found"]["result"]["eccentricity"]["vector"] == pytest.approx(
+        engine_of(1).centre, abs=0.2 * THOU
+    )
+
+
+@pytest.mark.parametrize("stage", ["found", "left"])
+def test_replay_gives_the_same_bits(demo, stage):
+    folder, answer = demo
+    _, out, _ = coaxly("replay", folder / f"{stage}.jsonl", "--json")
+    result = json.loads(out)
+    assert result.pop("schema") == "coaxly/1"
+    assert result == answer[stage]["result"]
+
+
+def test_the_plan_and_the_proof_can_be_had_again(demo):
+    folder, answer = demo
+    kit = ",".join(f"{offset / THOU:g}thou" for offset in KIT)
+    _, out, _ = coaxly("plan", folder / "found.jsonl", "--kit", kit, "--json")
+    again = json.loads(out)["options"][0]
+    # The kit went through text in thou, so the last bit may differ.
+    dowel, chosen = again["dowels"][0], answer["plan"]["chosen"]["dowels"][0]
+    assert (dowel["offset"], dowel["deg"]) == pytest.approx((chosen["offset"], chosen["deg"]))
+    _, out, _ = coaxly(
+        "verify", folder / "found.jsonl", folder / "left.jsonl", "--offset", f"{dowel['offset']}mm",
+        "--deg", dowel["deg"], "--json",
+    )  # fmt: skip
+    assert json.loads(out)["measured"] == answer["verify"]["measured"]
+
+
+def test_a_folder_in_use_is_left_alone(demo):
+    folder, _ = demo
+    before = (folder / "found.jsonl").read_bytes()
+    code, _, err = coaxly("demo", "--headless", "--keep", folder)
+    assert code == 2 and "already there" in err
+    assert (folder / "found.jsonl").read_bytes() == before
+
+
+def test_in_words_it_ends_with_a_verdict():
+    code, out, err = coaxly("demo", "--headless", "--seed", 4, "--speed", 30)
+    assert code == 0, err
+    assert "VERDICT: INSIDE the limit" in out
+    assert "Traceback" not in err and "Exception" not in err

@@ -1,0 +1,218 @@
+"""A sweep of a rig on a pseudo-terminal, worked through operator lines as a script would."""
+
+import asyncio
+import json
+import os
+import pty
+import subprocess
+import sys
+import threading
+import time
+import tty
+
+import clockwork
+import pytest
+from benching import ENGINE, Bench
+from clockwork import until
+
+from logger.writer import RecordingWriter
+from tui.job.header import new_header
+from tui.job.pipeline import Pipeline, replay
+from tui.job.schedule import Plan
+from tui.job.sweep import SweepRun
+
+
+def work(path, plan, operate):
+    async def main():
+        bench = Bench(path, plan)
+        async with bench.port() as port:
+            sweep = asyncio.create_task(bench.run.run(bench.sources(port)))
+            await operate(bench)
+            await sweep
+        return bench.run
+
+    return clockwork.run(main())
+
+
+async def round_the_stations(bench):
+    while (due := bench.run.next_deg) is not None:
+        await bench.turn(due)
+        bench.run.confirm()
+        await bench.run.captured()
+    bench.run.finish()
+
+
+def test_confirmed_stations_give_the_engines_vector_and_the_same_on_replay(tmp_path):
+    path = tmp_path / "s.jsonl"
+    run = work(path, Plan(8), round_the_stations)
+    assert run.result.eccentricity.vector == pytest.approx(ENGINE.centre, abs=0.002)
+    assert replay(path).result() == run.result
+    assert replay(path).stored_result == json.loads(json.dumps(run.result.to_dict()))
+
+
+def test_stations_take_themselves_once_the_dial_is_steady(tmp_path):
+    async def operate(bench):
+        for deg in bench.run.plan.angles():
+            await bench.turn(deg)
+            before = len(bench.run.view().stations)
+            await until(lambda n=before: len(bench.run.view().stations) > n)
+        bench.run.finish()
+
+    run = work(tmp_path / "s.jsonl", Plan(8, auto=True), operate)
+    assert run.result.stations == 8
+    assert run.result.eccentricity.vector == pytest.approx(ENGINE.centre, abs=0.002)
+
+
+def test_undo_and_retake(tmp_path):
+    async def operate(bench):
+        await bench.turn(0)
+        bench.run.confirm()
+        await bench.run.captured()
+        await bench.turn(200)
+        bench.run.confirm()
+        await bench.run.captured()
+        bench.run.undo()
+        assert bench.run.next_deg == 45.0
+        await round_the_stations(bench)
+
+    run = work(tmp_path / "s.jsonl", Plan(8), operate)
+    assert len(run.view().stations) == 9  # the closing reading among them
+    assert run.result.eccentricity.vector == pytest.approx(ENGINE.centre, abs=0.002)
+
+
+def test_a_moving_dial_is_waited_for_and_a_second_press_takes_it_as_it_is(tmp_path):
+    async def operate(bench):
+        await until(lambda: bench.run.view().reading is not None)
+        bench.rig.turn_to(2000.0, bench.clock())
+        await until(lambda: not bench.run.steady)
+        bench.run.confirm()
+        assert "hold still" in bench.run.view().message and bench.run.view().waiting_for_steady
+        bench.run.undo()
+        assert not bench.run.view().waiting_for_steady
+        bench.run.confirm()
+        bench.run.confirm()
+        await bench.run.captured()
+        assert len(bench.run.view().stations) == 1
+        bench.run.finish()
+
+    run = work(tmp_path / "s.jsonl", Plan(8), operate)
+    assert run.result is None
+    assert run.session.writer.path.exists()
+
+
+def test_a_silent_or_absent_dial_is_said_in_words(tmp_path):
+    header = new_header(angle={"mode": "entered"})
+    clock = iter([0.0] * 50 + [100.0] * 50)
+    run = SweepRun(
+        "x", Pipeline(header), RecordingWriter(tmp_path / "s.jsonl", header), lambda: next(clock), Plan()
+    )
+    run.confirm()
+    run.confirm()
+    assert "waiting for the first reading" in run.view().message and len(run.view().stations) == 0
+    assert run.view().link == "waiting"
+
+
+class Dial:
+    """An instrument at the far end of a pseudo-terminal, for a sweep in another process."""
+
+    def __init__(self):
+        self.ours, self.theirs = pty.openpty()
+        for end in (self.ours, self.theirs):
+            tty.setraw(end)
+        os.set_blocking(self.ours, False)
+        self.name = os.ttyname(self.theirs)
+        self.value, self._stop = 0.0, threading.Event()
+        self._thread = threading.Thread(target=self._speak)
+        self._thread.start()
+
+    def _speak(self):
+        while not self._stop.wait(0.01):
+            try:
+                os.write(self.ours, f"{self.value:+.4f}\r\n".encode())
+            except BlockingIOError:
+                continue
+
+    def close(self):
+        self._stop.set()
+        self._thread.join()
+        os.close(self.ours)
+        os.close(self.theirs)
+
+
+@pytest.fixture
+def dial():
+    instrument = Dial()
+    yield instrument
+    instrument.close()
+
+
+def start_sweep(dial, tmp_path, *extra):
+    return subprocess.Popen(
+        [sys.executable, "-m", "tui.main", "sweep", "--unit", "mm", "--port", dial.name, "--headless", "--json", "--dwell", "0.1",
+         "--out", str(tmp_path / "s.jsonl"), *extra],
+        stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True,
+    )  # fmt: skip
+
+
+def answer(process, line, wanted):
+    """Give an operator line and read what is said until `wanted` is."""
+    process.stdin.write(line + "\n")
+    process.stdin.flush()
+    deadline = time.monotonic() + 30
+    while time.monotonic() < deadline:
+        said = process.stderr.readline()
+        if wanted in said:
+            return
+    raise AssertionError(f"never said {wanted!r}")
+
+
+def test_operator_lines_on_standard_input(dial, tmp_path):
+    process = start_sweep(dial, tmp_path, "--stations", "4", "--no-closing")
+    answer(process, "", "12:00 taken")
+    dial.value = 0.1
+    answer(process, "station 90", "3:00 taken")
+    answer(process, "undo", "undone")
+    answer(process, "", "3:00 taken")
+    answer(process, "station abc", "no angle")
+    answer(process, "sing", "not understood")
+    dial.value = 0.0
+    answer(process, "", "6:00 taken")
+    dial.value = -0.1
+    answer(process, "", "9:00 taken")
+    out, _ = process.communicate("done\n", timeout=30)
+    result = json.loads(out)
+    assert process.returncode == 1  # outside
+    assert result["stations"] == 4
+    assert result["eccentricity"]["vector"] == pytest.approx([-0.1, 0.0], abs=1e-9)
+    assert result["eccentricity"]["move_clock"] == "3:00"
+    assert replay(tmp_path / "s.jsonl").result().to_dict()["tir"] == result["tir"]
+
+
+def test_end_of_input_ends_the_sweep_with_what_there_is(dial, tmp_path):
+    process = start_sweep(dial, tmp_path)
+    answer(process, "", "12:00 taken")
+    out, err = process.communicate("", timeout=30)
+    assert process.returncode == 1 and out == "" and "too few stations" in err.lower()
+    assert (tmp_path / "s.jsonl").exists()
+
+
+def test_typed_readings_one_a_station(tmp_path):
+    lines = "0.000\n0.002\n.004\n-,001\n-.007\n-.010\n-.005\n.001\n"
+    done = subprocess.run(
+        [sys.executable, "-m", "tui.main", "sweep", "--profile", "typed", "--unit", "in", "--no-closing",
+         "--headless", "--json", "--out", str(tmp_path / "t.jsonl")],
+        input=lines, capture_output=True, text=True, timeout=60,
+    )  # fmt: skip
+    result = json.loads(done.stdout)
+    assert result["samples"] == 8
+    assert result["tir"]["fitted"] / 25.4 == pytest.approx(0.01166, abs=1e-5)
+
+
+def test_a_port_that_is_not_there_leaves_no_file(tmp_path):
+    done = subprocess.run(
+        [sys.executable, "-m", "tui.main", "sweep", "--unit", "mm", "--port", "/dev/no-dial", "--headless", "--out",
+         str(tmp_path / "s.jsonl")],
+        input="", capture_output=True, text=True, timeout=60,
+    )  # fmt: skip
+    assert done.returncode == 3 and "no such port" in done.stderr
+    assert list(tmp_path.iterdir()) == []

@@ -1,0 +1,124 @@
+"""A unit is never assumed; a number that looks like a slip is questioned."""
+
+import io
+import json
+import math
+from dataclasses import replace
+
+import pytest
+from making import THOU, by_hand, header_line
+
+from logger.profile import BUILT_IN, Profile, built_in, load
+from tui.job.doubts import slip_doubt
+from tui.job.pipeline import replay
+from tui.main import main
+
+
+@pytest.mark.parametrize("name", BUILT_IN)
+def test_no_profile_that_is_shipped_claims_to_know_the_unit(name, tmp_path):
+    assert built_in(name).unit == ""
+    path = tmp_path / "own.toml"
+    path.write_text("baud = 4800\n")
+    assert load(str(path)).unit == ""
+
+
+def test_a_header_that_names_no_unit_means_what_the_format_means():
+    assert Profile.from_header({}).unit == Profile.from_header({"profile": "typed"}).unit == "mm"
+    assert Profile.from_header({"unit": "in"}).unit == "in"
+    # Written by a sweep whose lines say their unit, each for itself.
+    stated = Profile.from_header(replace(built_in("typed")).to_header())
+    assert stated.unit == "" and Profile.from_header(stated.to_header()) == stated
+
+
+@pytest.mark.parametrize("profile", ["stream-decimal", "polled-decimal", "angle-and-value"])
+def test_a_sweep_whose_unit_nobody_states_is_refused(profile, tmp_path, monkeypatch, capsys):
+    monkeypatch.chdir(tmp_path)
+    assert main(["sweep", "--port", "/dev/null", "--profile", profile, "--headless"]) == 2
+    err = capsys.readouterr().err
+    assert "--unit mm or --unit in" in err and err.count("\n") == 1
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_on_a_terminal_the_unit_is_asked_for(tmp_path, monkeypatch, capsys):
+    from tui.commands import sweep
+    from tui.parser import build
+
+    monkeypatch.setattr(sweep, "has_screen", lambda: True)
+    monkeypatch.setattr("sys.stdin", io.StringIO("thou\nInch\n"))
+    run, sources = sweep._fresh(
+        build().parse_args(["sweep", "--port", "x", "--out", str(tmp_path / "s.jsonl")])
+    )
+    run.session.writer.close()
+    assert run.pipeline.profile.unit == sources["indicator"][1].unit == "in"
+    assert capsys.readouterr().err.count("mm or in") == 2
+
+
+def typed(tmp_path, monkeypatch, lines, *options):
+    monkeypatch.setattr("sys.stdin", io.StringIO("\n".join(lines) + "\n"))
+    out = tmp_path / f"{len(list(tmp_path.iterdir()))}.jsonl"
+    code = main(["sweep", "--profile", "typed", "--no-closing", "--headless", "--out", str(out), *options])
+    return code, out
+
+
+SWEEP = [12.0 * math.cos(math.radians(45 * k - 30)) for k in range(8)]
+
+
+def test_typed_readings_may_carry_their_unit(tmp_path, monkeypatch, capsys):
+    code, path = typed(tmp_path, monkeypatch, [f"{v:.1f}thou" for v in SWEEP])
+    assert code == 1 and "24.0 thou" in capsys.readouterr().out
+    again = replay(path).result()
+    assert again.tir.fitted == pytest.approx(24 * THOU, rel=0.01)
+    other = typed(tmp_path, monkeypatch, [f"{v / 1000:.4f}" for v in SWEEP], "--unit", "in")[1]
+    assert replay(other).result().tir.fitted == pytest.approx(24 * THOU, rel=0.01)
+
+
+def test_a_typed_number_without_any_unit_is_not_taken_but_asked_for(tmp_path, monkeypatch, capsys):
+    typed(tmp_path, monkeypatch, ["0.0149", "14.9thou"])
+    err = capsys.readouterr().err
+    assert "it has no unit: write it like 14.9thou" in err and "switched on" not in err
+    typed(tmp_path, monkeypatch, ["14.9 thuo"], "--unit", "in")
+    assert "'14.9 thuo' was not taken, it is no reading" in capsys.readouterr().err
+
+
+def test_thou_typed_as_inches_are_questioned_at_once_and_in_the_result(tmp_path, monkeypatch, capsys):
+    typed(tmp_path, monkeypatch, ["0.0149", "14.2", "0.0120", "0.0110"], "--unit", "in", "--stations", "4")
+    assert "perhaps thou were typed" in capsys.readouterr().err
+    typed(tmp_path, monkeypatch, [f"{v:.1f}" for v in SWEEP], "--unit", "in")
+    assert "is the unit right?" in capsys.readouterr().out
+
+
+@pytest.mark.parametrize(
+    ("newest", "words"),
+    [(149.0, "the decimal point slipped"), (15.2 * 25.4, "mm were typed"), (14.9e3, "thou were typed")],
+)
+def test_slips_are_named(newest, words):
+    assert words in slip_doubt([v * THOU for v in (14.9, 15.1, 14.0, 12.8, newest)], 5 * THOU)
+
+
+def test_what_a_housing_does_is_no_slip():
+    for k in range(1, len(SWEEP) + 1):
+        assert slip_doubt([v * THOU for v in SWEEP[:k]], 5 * THOU) is None
+
+
+def recorded(tmp_path, thou, unit, stage):
+    lines = [header_line(instrument={"unit": unit}, angle={"mode": "entered"}, stage=stage)]
+    for k in range(8):
+        value = thou / 2000.0 * math.cos(math.radians(45 * k))
+        lines.append(json.dumps({"t": k, "kind": "raw", "port": "indicator", "data": f"{value:+.6f}\n"}))
+        lines.append(json.dumps({"t": k + 0.2, "kind": "station", "deg": 45 * k}))
+    path = tmp_path / f"{thou}{unit}{stage}.jsonl"
+    path.write_text("\n".join(lines))
+    return replay(path).result().warnings
+
+
+@pytest.mark.parametrize("thou", [11.0, 20.0, 30.0])
+def test_an_inch_dial_taken_for_mm_is_questioned(tmp_path, thou):
+    """The line shows inches; the header says mm, and the housing seems 25.4 times as good as it is."""
+    assert any("if it shows inches" in words for words in recorded(tmp_path, thou, "mm", "found"))
+    assert not any("unit" in words for words in recorded(tmp_path, thou, "in", "found"))
+
+
+def test_a_good_housing_as_left_is_not_questioned(tmp_path):
+    assert not any("inches" in words for words in recorded(tmp_path, 1.5 * 25.4, "mm", "left"))
+    by_hand(tmp_path / "h.jsonl", [v / 4000 for v in SWEEP])
+    assert not any("unit" in words for words in replay(tmp_path / "h.jsonl").result().warnings)

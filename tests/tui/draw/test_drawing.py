@@ -1,0 +1,345 @@
+"""The raster and the digits: what a person sees, as text."""
+
+import math
+
+import clockwork
+import numpy as np
+import pytest
+from textual.app import App
+
+from fitter.dowels.pins import Pins
+from fitter.dowels.plan import Dowel, Option, Predicted
+from fitter.reading.sectors import Sectors
+from tui.draw.dowelpicture import dowel_picture, draw_dowels
+from tui.draw.pixelfont import draw
+from tui.draw.raster import Raster, arrow, pointer
+from tui.draw.theme import DARK, LIGHT
+from tui.say.answer import Answer
+from tui.widgets.bigreading import BigReading
+from tui.widgets.proofplot import ProofPlot
+from tui.widgets.roundplot import RoundPicture, RoundPlot, dots
+from tui.widgets.trace import Trace
+from tui.widgets.verdict import WORDS, Verdict
+
+
+def picture(raster):
+    return ["".join(text for text, _ in row) for row in raster.rows()]
+
+
+def test_digits_fill_the_room_and_no_more():
+    for width, height in ((58, 7), (90, 11), (140, 20), (30, 5)):
+        lines = draw("-12.3", width, height)
+        assert len(lines) <= height and all(len(line) <= width for line in lines)
+    assert max(len(line.strip()) for line in draw("8.8", 200, 40)) > 100
+
+
+def test_digits_that_do_not_fit_are_written_plainly():
+    assert draw("+12.3", 10, 1) == ["+12.3".center(10)]
+
+
+def test_five_by_seven():
+    assert [line.rstrip() for line in draw("1", 10, 7, plain=True)] == [
+        "    ##", "  ####", "    ##", "    ##", "    ##", "    ##", "  ######",
+    ]  # fmt: skip
+
+
+@pytest.mark.parametrize("glyphs", ["blocks", "braille", "ascii"])
+def test_dots_of_two_layers_merge_and_the_upper_gives_the_style(glyphs):
+    raster = Raster(10, 5, glyphs)
+    raster.disc("low", (5, 5), 4)
+    raster.disc("high", (5, 5), 1)
+    styles = [style for row in raster.rows() for _, style in row]
+    assert "low" in styles and "high" in styles
+    assert picture(raster)[2][4] != " "
+
+
+@pytest.mark.parametrize(("deg", "corner"), [(0, (0, 10)), (90, (10, 19)), (180, (19, 10)), (270, (10, 0))])
+def test_the_arrow_points_where_it_should(deg, corner):
+    points = arrow((10.0, 10.0), 18.0, deg, 8.0)
+    tip = points[3]
+    assert tip[1] == pytest.approx(10 + 9 * (corner[0] - 10) / 9.5, abs=0.6)
+    assert tip[0] == pytest.approx(10 + 9 * (corner[1] - 10) / 9.5, abs=0.6)
+
+
+def test_text_is_cut_at_the_edges():
+    raster = Raster(4, 1)
+    raster.text("hour", 2, 0, "12345")
+    raster.text("hour", 0, 9, "off")
+    assert picture(raster) == ["  12"]
+
+
+def test_clearing_leaves_room_for_what_follows():
+    raster = Raster(6, 3, "ascii")
+    raster.disc("low", (3, 3), 9)
+    raster.clear([(3, 3)], 1.0)
+    assert " " in picture(raster)[1]
+
+
+def test_many_discs_are_one_layer_and_the_same_dots_as_one_by_one():
+    places = [(3.2, 4.1), (9.0, 9.5), (-0.4, 12.0), (19.7, 0.2)]
+    together, apart = Raster(20, 8), Raster(20, 8)
+    together.discs("low", places, 1.7)
+    for place in places:
+        apart.disc("low", place, 1.7)
+    assert together.rows() == apart.rows()
+    x, y = np.meshgrid((np.arange(40) + 0.5) / 2.0, np.arange(16) + 0.5)
+    near = np.any([np.hypot(x - px, y - py) <= 1.7 for px, py in places], axis=0)
+    cells = near.reshape(8, 2, 20, 2).any(axis=(1, 3))
+    assert [[char != " " for char in row] for row in picture(together)] == cells.tolist()
+
+
+def test_a_line_has_no_gaps():
+    raster = Raster(30, 10)
+    raster.line("low", (1.0, 1.0), (29.0, 19.0), 0.5)
+    assert all(any(char != " " for char in row) for row in picture(raster))
+
+
+def test_a_bitmap_is_scaled_into_boxes():
+    raster = Raster(8, 4)
+    raster.bitmap("word", (1.0, 0.0), ["101", "010"], (2.0, 4.0))
+    assert picture(raster) == [" ██  ██ ", " ██  ██ ", "   ██   ", "   ██   "]
+
+
+def turned(turns):
+    """A continuous sweep of an oval bore, a reading each half degree."""
+    sectors = Sectors()
+    deg = np.arange(0.0, 360.0 * turns, 0.5)
+    sectors.add(deg, np.cos(np.radians(deg)) + 0.2 * np.cos(np.radians(2.0 * deg)), deg / 12.0)
+    return sectors.table()
+
+
+@pytest.mark.parametrize(("radius", "most"), [(4.0, 12), (12.5, 24), (22.0, 36), (40.0, 72)])
+def test_however_long_the_sweep_the_picture_has_room_for_its_dots(radius, most):
+    short, long = dots(turned(1), radius), dots(turned(30), radius)
+    assert len(short[0]) == len(long[0]) == most
+    for once, often in zip(short, long, strict=True):
+        assert often == pytest.approx(once, abs=1e-9)
+    deg, value = long
+    # The mean over a part of the circle is flatter than its middle, by as much as the part is wide.
+    expected = np.cos(np.radians(deg)) + 0.2 * np.cos(np.radians(2.0 * deg))
+    assert value == pytest.approx(expected, abs=0.05 if most == 12 else 0.02)
+
+
+def test_few_stations_are_drawn_each_where_it_was_read():
+    stations = turned(1).take(slice(0, 48))
+    deg, value = dots(stations, 12.0)
+    assert deg is stations.deg and value is stations.value
+
+
+class Shown(App):
+    """One widget on a screen of its own."""
+
+    def __init__(self, widget):
+        super().__init__()
+        self.widget = widget
+
+    def compose(self):
+        yield self.widget
+
+
+def long_round_plot():
+    plot = RoundPlot("blocks")
+    plot.show(RoundPicture(turned(30), mean=0.0, vector=(0.5, 0.1), move_deg=100.0, permitted=0.2))
+    return plot
+
+
+def long_trace():
+    trace = Trace("blocks", 6.0)
+    trace.show(tuple((0.04 * k, math.sin(k)) for k in range(150)), 0.5)
+    return trace
+
+
+@pytest.mark.parametrize(
+    "make",
+    [long_round_plot, long_trace, BigReading, lambda: ProofPlot("blocks", 1.0, (3.0, 1.0), None, (0.1, 0.0))],
+    ids=["round plot", "trace", "reading", "proof"],
+)
+def test_a_widget_is_drawn_once_a_change_and_once_a_size(make):
+    async def main():
+        app = Shown(make())
+        async with app.run_test(size=(80, 24)) as pilot:
+            await pilot.pause()
+            widget, sizes = app.widget, []
+            plain = widget.drawing
+
+            def counted(width, height):
+                sizes.append((width, height))
+                return plain(width, height)
+
+            widget.drawing = counted
+            for _ in range(3):
+                for y in range(widget.size.height):
+                    assert widget.render_line(y).cell_length == widget.size.width
+            assert sizes == []
+            widget.stale()
+            await pilot.pause()
+            assert sizes == [widget.size]
+            await pilot.resize_terminal(100, 30)
+            await pilot.pause()
+            assert sizes[1:] == [widget.size] and widget.size.width == 100
+
+    clockwork.run(main())
+
+
+def painted(**picture_of):
+    """Cells in which the arrow of a round plot is the highest, as (column, row), and the rows."""
+    plot = RoundPlot("ascii")
+    plot.show(RoundPicture(turned(1), mean=0.0, **picture_of))
+    rows = ["".join(text for text, _ in row) for row in plot.drawing(60, 30)]
+    return [(x, y) for y, row in enumerate(rows) for x, char in enumerate(row) if char == "#"], rows
+
+
+def test_the_arrow_is_as_long_as_the_offset_is_large_in_units_of_the_limit():
+    def reach(vector):
+        cells, _ = painted(vector=vector, move_deg=90.0, permitted=1.0)
+        return max((x + 1.0 - 30.0 for x, _ in cells), default=0.0)
+
+    radius = 28.8 / 1.22  # a tip is thinner than a cell: up to three of its length do not show
+    for offset, share in ((0.5, 0.2), (1.0, 0.4), (1.5, 0.6), (9.0, 0.95)):
+        assert share * radius - 3.0 <= reach((-offset, 0.0)) <= share * radius + 0.5
+
+
+def test_no_direction_no_arrow():
+    cells, rows = painted(vector=(0.01, 0.0), move_deg=None, permitted=1.0)
+    assert cells == []
+    assert "from behind" in rows[-1]
+
+
+@pytest.mark.parametrize("length", [6.0, 30.0])
+@pytest.mark.parametrize("deg", [0.0, 77.0, 200.0])
+def test_a_pointer_reaches_from_its_tail_to_its_tip_and_no_further(deg, length):
+    points = np.array(pointer((10.0, 10.0), length, deg, 8.0)) - 10.0
+    rad = math.radians(deg)
+    along = points @ (math.sin(rad), -math.cos(rad))
+    across = points @ (math.cos(rad), math.sin(rad))
+    assert along.max() == pytest.approx(length) and along.min() == pytest.approx(0.0)
+    assert across[along.argmax()] == pytest.approx(0.0)
+    assert across.max() == pytest.approx(-across.min()) and 0.0 < across.max() <= 4.0 + 1e-9
+
+
+def answered(state, runout=0.25):
+    lines = ("+- 0.4 thou run-out", "limit 5.0 thou", "# recorded and sealed")
+    return Answer(state, "12.1", lines, runout, 0.01, 0.127)
+
+
+@pytest.mark.parametrize("size", [(60, 8), (80, 8), (120, 11), (200, 14)])
+@pytest.mark.parametrize("state", WORDS)
+def test_the_verdict_is_the_largest_thing_and_nothing_beside_it_is_cut(state, size):
+    width, height = size
+    rows = Verdict("blocks", answered(state)).drawing(width, height)
+    assert all(sum(len(text) for text, _ in row) == width for row in rows)
+    whole = ["".join(text for text, _ in row) for row in rows]
+    for line in answered(state).lines:
+        assert any(line in row for row in whole)
+    word = {"inside": "good", "outside": "bad", "unsure": "unsure"}[state]
+    assert not any("12.1" in row for row in whole) or width == 60  # the number is drawn large as well
+    tall = [y for y, row in enumerate(rows[:-1]) if any(style == word for _, style in row)]
+    wide = max(sum(len(text.strip()) for text, style in row if style == word) for row in rows[:-1])
+    assert len(tall) >= (3 if width == 60 else 6)
+    assert wide > 12
+
+
+def test_words_of_different_verdicts_differ_in_shape_without_colour():
+    pictures = {tuple(picture_of(Verdict("ascii", answered(state)), 80, 8)) for state in WORDS}
+    assert len(pictures) == 3
+
+
+def picture_of(widget, width, height):
+    return ["".join(text for text, _ in row) for row in widget.drawing(width, height)]
+
+
+@pytest.mark.parametrize("runout", [0.0, 0.06, 0.127, 0.2, 3.0])
+def test_the_bar_shows_on_which_side_of_the_limit_the_run_out_is(runout):
+    bar = picture_of(Verdict("ascii", answered("unsure", runout)), 80, 8)[-1]
+    assert bar.count("|") == 1
+    if runout != 0.127:
+        assert (bar.index("O") < bar.index("|")) == (runout < 0.127)
+
+
+def option(*dowels):
+    return Option("parallel", dowels, Predicted(0.1, 0.1), 0.9, 20.0, "")
+
+
+@pytest.mark.parametrize("size", [(38, 14), (34, 19), (78, 28)])
+@pytest.mark.parametrize("deg", [10.0, 125.0, 200.0, 300.0])
+def test_dowels_are_drawn_with_their_high_sides_where_they_belong(deg, size):
+    width, height = size
+    dowel = Dowel.at(0.2, deg)
+    rows = draw_dowels(
+        option(dowel, dowel), Pins((-150.0, 0.0), (150.0, 0.0)), width, height, "blocks"
+    ).rows()
+    left, x = [], 0
+    for y, row in enumerate(rows):
+        x = 0
+        for text, style in row:
+            left += [
+                (x + k, y) for k, c in enumerate(text) if style == "arrow" and c != " " and x + k < width / 2
+            ]
+            x += len(text)
+    # The middle of the arrow, seen from the middle of its dowel, in columns and half rows.
+    mx, my = np.mean(left, axis=0)
+    dx, dy = mx + 0.5 - width / 4.0, 2.0 * my + 1.0 - (height - 0.5)
+    assert (math.degrees(math.atan2(dx, -dy)) - deg + 180.0) % 360.0 - 180.0 == pytest.approx(0.0, abs=15.0)
+    whole = ["".join(text for text, _ in row) for row in rows]
+    for hour in ("12", " 3", " 6", "9 "):
+        assert any(hour in row for row in whole)
+    assert "left hole" in whole[0] and "right hole" in whole[0]
+    assert any("seen from behind" in row for row in whole)
+
+
+def test_a_mark_that_is_not_at_the_high_side_has_its_own_sign():
+    apart, same = (
+        option(Dowel.at(0.1, 300.0, 90.0), Dowel.at(0.1, 20.0)),
+        option(Dowel.at(0.1, 20.0), Dowel.at(0.1, 20.0)),
+    )
+    assert any("M: mark" in row for row in dowel_picture(apart, None))
+    assert not any("M: mark" in row for row in dowel_picture(same, None))
+    assert dowel_picture(option(), None) == []
+
+
+def test_before_planned_and_now_differ_in_shape_and_are_named():
+    plot = ProofPlot("ascii", 1.0, (3.0, 2.0), (-2.0, -1.0), (0.2, -2.5))
+    rows = plot.drawing(60, 24)
+    text = ["".join(part for part, _ in row) for row in rows]
+    key = ["o found", "* planned", "# now"]
+    assert [row[:9].strip() for row in text[:3]] == key
+    found_there = ProofPlot("ascii", 1.0, (-3.0, 2.0), (-2.0, -1.0), (0.2, -2.5)).drawing(60, 24)
+    assert ["".join(part for part, _ in row)[:9].strip() for row in found_there[-4:-1]] == key
+    assert "ring: limit   seen from behind" in text[-1]
+
+
+def luminance(colour):
+    parts = [int(colour[k : k + 2], 16) / 255.0 for k in (1, 3, 5)]
+    linear = [part / 12.92 if part <= 0.04045 else ((part + 0.055) / 1.055) ** 2.4 for part in parts]
+    return 0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2]
+
+
+@pytest.mark.parametrize("theme", [DARK, LIGHT], ids=["dark", "light"])
+def test_every_colour_stands_out_eight_to_one_from_every_ground(theme):
+    """Contrast after WCAG 2.2, "contrast ratio"."""
+    for name in ("primary", "secondary", "foreground", "success", "warning", "error", "accent"):
+        for ground in ("background", "surface", "panel"):
+            one, other = luminance(getattr(theme, name)), luminance(getattr(theme, ground))
+            assert (max(one, other) + 0.05) / (min(one, other) + 0.05) >= 8.0, (name, ground)
+
+
+def test_another_theme_draws_the_same_picture_in_its_own_colours():
+    async def main():
+        app = Shown(long_round_plot())
+        async with app.run_test(size=(80, 24)) as pilot:
+            for theme in (DARK, LIGHT):
+                app.register_theme(theme)
+            seen = {}
+            for theme in (DARK, LIGHT):
+                app.theme = theme.name
+                await pilot.pause()
+                strips = [app.widget.render_line(y) for y in range(24)]
+                seen[theme.name] = (
+                    [strip.text for strip in strips],
+                    {segment.style.color.triplet.hex for strip in strips for segment in strip},
+                )
+            (dark, dark_colours), (light, light_colours) = seen.values()
+            assert dark == light
+            assert DARK.primary in dark_colours and LIGHT.primary in light_colours
+
+    clockwork.run(main())

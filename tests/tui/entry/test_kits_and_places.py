@@ -1,0 +1,129 @@
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from fitter.errors import FitterError
+from fitter.units import MM_PER_THOU as THOU
+from tui.entry.kits import load_kits
+from tui.entry.lengths import LengthError
+from tui.entry.places import parse_bolts, parse_limit, parse_pins, parse_points, parse_setting
+
+DRAWER = """
+name = "drawer"
+body = "1/2in"
+"""
+KIT = """
+name = "drawer"
+body = "0.5in"
+tolerance = "0.2thou"
+mark_deg = 90
+[[size]]
+offset = "5thou"
+count = 1
+[[size]]
+offset = "10thou"
+"""
+
+
+def kit_file(tmp_path, text, name="kit.toml"):
+    path = tmp_path / name
+    path.write_text(text)
+    return str(path)
+
+
+def test_a_kit_from_a_file(tmp_path):
+    kit = load_kits(kit_file(tmp_path, KIT))
+    assert kit.name == "drawer" and kit.body == pytest.approx(12.7) and kit.mark_deg == 90
+    assert kit.offset_sd == pytest.approx(0.2 * THOU)
+    assert kit.pairs() == pytest.approx([10 * THOU]) and len(kit.singles()) == 2
+
+
+def test_a_kit_labelled_by_change_of_tir_holds_half_of_it(tmp_path):
+    kit = load_kits(kit_file(tmp_path, 'labelled = "tir"\n[[size]]\noffset = "10thou"\n'))
+    assert kit.pairs() == pytest.approx([5 * THOU])
+
+
+def test_several_kits_together(tmp_path):
+    one = kit_file(tmp_path, '[[size]]\noffset = "5thou"\n', "a.toml")
+    other = kit_file(tmp_path, '[[size]]\noffset = "7thou"\ncount = 2\n', "b.toml")
+    assert load_kits(f"{one},{other},9thou").pairs() == pytest.approx([5 * THOU, 7 * THOU, 9 * THOU])
+    marked = kit_file(tmp_path, KIT, "c.toml")
+    with pytest.raises(FitterError, match="one at a time"):
+        load_kits(f"{one},{marked}")
+
+
+@pytest.mark.parametrize(
+    ("text", "what"),
+    [
+        ("[[size]]\noffset = 5\n", "in quotes"),
+        ('[[size]]\noffset = "5"\n', "no unit"),
+        ('[[size]]\noffset = "5thou"\ncount = 1.5\n', "whole number"),
+        ('[[size]]\noffset = "0thou"\n', "positive"),
+        ('[[size]]\ncolour = "red"\noffset = "5thou"\n', "unknown key"),
+        ('size = "5thou"\n', "tables"),
+        ('labelled = "size"\n', "offset"),
+        ('mark_deg = "up"\n', "angle"),
+        ('kind = "x"\n', "unknown key"),
+        ("", "no sizes"),
+        ("=", "not proper TOML"),
+    ],
+)
+def test_a_bad_kit_says_where_and_what(tmp_path, text, what):
+    with pytest.raises(FitterError, match=what) as caught:
+        load_kits(kit_file(tmp_path, text))
+    assert "kit.toml" in str(caught.value) or "kit" in str(caught.value)
+
+
+def test_a_missing_kit_is_named(tmp_path):
+    with pytest.raises(FitterError, match="No such file"):
+        load_kits(str(tmp_path / "nope.toml"))
+
+
+@given(st.binary(max_size=80))
+def test_any_file_is_a_kit_or_one_error(tmp_path_factory, data):
+    path = tmp_path_factory.mktemp("kits") / "k.toml"
+    path.write_bytes(data)
+    with pytest.raises((FitterError, LengthError)):
+        load_kits(str(path))
+
+
+def test_places_and_settings():
+    assert parse_points("-5.5in,-1in 2mm,0mm") == [pytest.approx((-139.7, -25.4)), (2.0, 0.0)]
+    assert parse_pins("-5.5in,-1in 5.5in,-1in").apart == pytest.approx(279.4)
+    ring = parse_bolts("6@420mm@30")
+    assert len(ring) == 6 and ring[0] == pytest.approx((105.0, 181.865), abs=1e-3)
+    assert len(parse_bolts("1mm,0mm 0mm,1mm -1mm,0mm")) == 3
+    assert parse_setting("5thou@165").degrees == (165.0, 165.0)
+    assert parse_setting("10thou@28, 5thou@-70").degrees == (28.0, -70.0)
+
+
+def test_limits_are_lengths_or_published_ones():
+    assert parse_limit("5thou").tir == pytest.approx(0.127)
+    assert parse_limit("SAE1/2").tir == pytest.approx(0.254)
+    with pytest.raises(LengthError, match="sae00, sae0"):
+        parse_limit("sae9")
+    with pytest.raises(LengthError):
+        parse_limit("0mm")
+
+
+@pytest.mark.parametrize(
+    ("parse", "text"),
+    [
+        (parse_points, "1mm"), (parse_pins, "0mm,0mm"), (parse_pins, "0mm,0mm 0mm,0mm"), (parse_bolts, "2@10mm"),
+        (parse_bolts, "6@0mm"), (parse_bolts, "0@5mm"), (parse_setting, "5thou"), (parse_setting, "5thou@up"),
+        (parse_setting, "0thou@5"), (parse_setting, "1mm@1,1mm@2,1mm@3"), (parse_setting, "5thou@inf"),
+    ],
+)  # fmt: skip
+def test_bad_places_are_refused_in_words(parse, text):
+    with pytest.raises(LengthError):
+        parse(text)
+
+
+@given(
+    st.text(max_size=40), st.sampled_from([parse_points, parse_pins, parse_bolts, parse_setting, parse_limit])
+)
+def test_any_text_is_taken_or_refused(text, parse):
+    try:
+        parse(text)
+    except LengthError as error:
+        assert str(error)

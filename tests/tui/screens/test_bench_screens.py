@@ -1,0 +1,476 @@
+"""The start screen and what follows from it; the keys of a live sweep; what may go wrong on a screen."""
+
+import asyncio
+import dataclasses
+import os
+import shutil
+import subprocess
+import sys
+import time
+
+import clockwork
+import pytest
+from benching import Bench
+from making import RECORDINGS, by_hand
+from screening import leave, press, rows, until, words
+from textual import work
+from textual.widgets import Input
+
+from fitter.dowels.plan import Dowel, Option, Predicted
+from logger.rig import Engine
+from tui.entry.preferences import Memory, Settings, load_settings
+from tui.job.pipeline import replay
+from tui.job.rehearsal import Rehearsal
+from tui.job.replay import ReplayRun
+from tui.job.resume import resume
+from tui.job.schedule import Plan
+from tui.job.shows import LiveShow
+from tui.screens.app import BenchApp, CoaxlyApp, RehearsalApp, ReplayApp, SweepApp
+from tui.screens.ask import AskScreen
+from tui.screens.help import HelpScreen
+from tui.screens.live import LiveScreen
+from tui.screens.pages import Page
+from tui.screens.plan import PlanScreen
+from tui.screens.question import QuestionScreen
+from tui.screens.recordings import RecordingsScreen
+from tui.screens.replay import ReplayScreen
+from tui.screens.setting import SettingScreen
+from tui.screens.start import StartScreen
+
+GOLDEN = RECORDINGS.parent / "tests" / "golden"
+
+
+def screen_of(app, size, work):
+    async def main():
+        async with app.run_test(size=size) as pilot:
+            await work(app, pilot)
+
+    clockwork.run(main())
+
+
+@pytest.mark.arithmetic
+@pytest.mark.parametrize("size", [(60, 20), (80, 24), (120, 40), (200, 60)], ids=str)
+def test_the_finished_sweep_looks_as_it_did(size):
+    """Plain-text pictures in tests/golden; run with COAXLY_REDRAW=1 to draw them anew, and look at them."""
+
+    async def work(app, pilot):
+        await until(lambda: isinstance(app.screen, ReplayScreen) and app.screen.show.view().finished)
+        await until(lambda: "sealed" in words(app, "status") and "OUTSIDE" in words(app, "finding"))
+        await asyncio.sleep(0.5)  # a few redraws: all is laid out
+        await pilot.pause()
+        picture = "\n".join(line.rstrip() for line in rows(app)) + "\n"
+        path = GOLDEN / f"finished-{size[0]}x{size[1]}.txt"
+        if os.environ.get("COAXLY_REDRAW"):
+            path.parent.mkdir(exist_ok=True)
+            path.write_text(picture, encoding="utf-8")
+        assert picture == path.read_text(encoding="utf-8")
+
+    screen_of(ReplayApp(ReplayRun(RECORDINGS / "launch-found.jsonl", 50.0), "thou"), size, work)
+
+
+def test_a_terminal_that_is_too_small_is_said_and_grows_back():
+    async def work(app, pilot):
+        await until(lambda: isinstance(app.screen, ReplayScreen))
+        await until(lambda: app.screen.has_class("small"))
+        assert "at least 60 x 20" in words(app, "small")
+        await pilot.resize_terminal(80, 24)
+        await until(lambda: not app.screen.has_class("small"))
+        await leave(app, pilot)
+
+    screen_of(ReplayApp(ReplayRun(RECORDINGS / "launch-found.jsonl", 1.0), "thou"), (40, 12), work)
+
+
+def test_a_replay_can_be_held_stepped_paced_and_jumped():
+    async def work(app, pilot):
+        await until(lambda: isinstance(app.screen, ReplayScreen))
+        run = app.screen.replay
+        await press(app, "p")
+        await until(lambda: run.paused)
+        before = run.view().samples, run._t
+        await press(app, "full_stop")
+        await until(lambda: run._t > before[1] or len(run.view().stations) > 0)
+        await press(app, "plus", "plus")
+        await until(lambda: run.speed == 5.0)
+        await press(app, "minus")
+        await until(lambda: run.speed == 2.0)
+        await press(app, "p", "space")
+        await until(lambda: len(run.view().stations) >= 1)
+        await press(app, "f")
+        await until(lambda: run.view().finished)
+        await leave(app, pilot)
+
+    screen_of(ReplayApp(ReplayRun(RECORDINGS / "launch-found.jsonl", 1.0), "thou"), (80, 24), work)
+
+
+def test_form_that_dowels_cannot_cure_is_on_the_screen(tmp_path):
+    path = by_hand(tmp_path / "f.jsonl", [0, 0.003, -0.002, 0.003])
+
+    async def work(app, pilot):
+        await until(lambda: "out of round" in words(app, "finding"))
+        assert "Not off-centre by more than" in words(app, "finding")
+        await leave(app, pilot)
+
+    screen_of(ReplayApp(ReplayRun(path, 100.0), "thou"), (120, 40), work)
+
+
+def live(path, work, size=(80, 24), settings=None):
+    bench = Bench(path, Plan(4), Engine(centre=(0.05, -0.08), noise=0.0005), turn_deg_s=180.0)
+
+    async def main():
+        async with bench.port() as port:
+            app = SweepApp(LiveShow(bench.run, bench.sources(port)), "mm", settings)
+            async with app.run_test(size=size) as pilot:
+                await until(lambda: isinstance(app.screen, LiveScreen) and bench.run.steady)
+                await work(app, pilot, bench)
+
+    clockwork.run(main())
+    return bench.run
+
+
+async def take(app, pilot, bench, key="space"):
+    before = len(bench.run.view().stations)
+    app.screen._pressed = -1.0  # a person would have waited
+    await press(app, key)
+    await until(lambda: len(bench.run.view().stations) > before)
+    await until(lambda: bench.run.steady)
+
+
+def test_a_sweep_is_worked_with_one_key_from_first_to_closing(tmp_path):
+    async def work(app, pilot, bench):
+        for k in range(5):
+            arrival = bench.rig.turn_to(90.0 * k, bench.clock())
+            await until(lambda a=arrival: bench.clock() > a + 0.6 and bench.run.steady)
+            await take(app, pilot, bench)
+        await until(lambda: "all stations read" in words(app, "prompt").lower())
+        await press(app, "f")
+        # Four stations leave one to judge scatter by: the verdict itself is a matter of luck.
+        await until(lambda: "sealed" in words(app, "status") and "Dial TIR" in words(app, "finding"))
+        app.screen._pressed = -1.0
+        app.screen.action_take()
+        await until(lambda: app._exit)
+
+    run = live(tmp_path / "s.jsonl", work)
+    assert run.result.eccentricity.vector == pytest.approx((0.05, -0.08), abs=0.003)
+
+
+def test_undo_retake_pause_note_and_more_turns(tmp_path):
+    async def work(app, pilot, bench):
+        await take(app, pilot, bench)
+        await press(app, "u")
+        await until(lambda: len(bench.run.view().stations) == 0)
+        await take(app, pilot, bench, "pagedown")
+        await press(app, "r")
+        await until(lambda: len(bench.run.view().stations) == 1 and not bench.run.view().waiting_for_steady)
+        await press(app, "p")
+        app.screen._pressed = -1.0
+        await press(app, "space")
+        await until(lambda: bench.run.view().paused and "paused" in bench.run.view().message)
+        await until(lambda: "goes on" in words(app, "prompt").lower())
+        await press(app, "p")
+        await until(lambda: not bench.run.view().paused)
+        planned = bench.run.view().planned
+        await press(app, "t", "o")
+        await until(lambda: bench.run.view().planned == planned + 10)
+        await press(app, "n")
+        await until(lambda: isinstance(app.screen, AskScreen) and isinstance(app.focused, Input))
+        app.focused.value = "cold engine"
+        await app.focused.action_submit()
+        await until(lambda: isinstance(app.screen, LiveScreen))
+        await press(app, "question_mark")
+        await until(lambda: isinstance(app.screen, HelpScreen))
+        assert "pedal" in words(app, "box")
+        await press(app, "escape")
+        await until(lambda: isinstance(app.screen, LiveScreen))
+        await leave(app, pilot)
+
+    live(tmp_path / "s.jsonl", work)
+    text = (tmp_path / "s.jsonl").read_text()
+    assert "cold engine" in text and '"text":"paused"' in text
+    assert replay(tmp_path / "s.jsonl").header.setup["closing"]
+
+
+def test_any_key_can_be_the_pedal(tmp_path):
+    async def work(app, pilot, bench):
+        await take(app, pilot, bench, "f7")
+        await leave(app, pilot)
+
+    live(tmp_path / "s.jsonl", work, settings=Settings(take_keys=("f7",)))
+
+
+def test_a_lost_cable_is_said_in_large_words(tmp_path):
+    async def work(app, pilot, bench):
+        lost = dataclasses.replace(
+            bench.run.view(), link="lost", prompt="cable or instrument lost: plug it in again"
+        )
+        app.screen.show.view = lambda: lost
+        await until(lambda: "LOST" in words(app, "status"))
+        assert "plug it in again" in words(app, "prompt")
+        del app.screen.show.view
+        await leave(app, pilot)
+
+    live(tmp_path / "s.jsonl", work)
+
+
+def test_a_crash_of_a_widget_leaves_the_recording_safe(tmp_path, monkeypatch):
+    from tui.widgets.roundplot import RoundPlot
+
+    def broken(self, width, height):
+        raise RuntimeError("a widget broke")
+
+    async def work(app, pilot, bench):
+        await take(app, pilot, bench)
+        monkeypatch.setattr(RoundPlot, "drawing", broken)
+        app.screen.query_one(RoundPlot).stale()
+        await until(lambda: app._exception is not None or app._exit)
+
+    with pytest.raises(RuntimeError, match="a widget broke"):
+        live(tmp_path / "s.jsonl", work)
+    lines = (tmp_path / "s.jsonl").read_text().splitlines()
+    assert '"kind":"seal"' in lines[-1]
+    assert any('"kind":"station"' in line for line in lines)
+
+
+def test_dowels_are_chosen_side_by_side(tmp_path):
+    async def work(app, pilot):
+        await until(lambda: isinstance(app.screen, PlanScreen))
+        plan = app.screen
+        await until(lambda: "high side" in words(app, "guide"))
+        first = words(app, "guide")
+        await press(app, "right")
+        await until(lambda: words(app, "guide") != first)
+        await press(app, "m", "m")
+        await until(lambda: " mm" in words(app, "card0"))
+        await until(lambda: "FRONT" in words(app, "guide"))
+        await press(app, "space")
+        await until(lambda: app.screen is not plan)
+        await leave(app, pilot)
+
+    screen_of(RehearsalApp(Rehearsal(1, 60.0, tmp_path), "thou"), (80, 24), work)
+
+
+def bench_app(tmp_path):
+    return BenchApp(Memory(tmp_path / "state" / "last.json"), Settings())
+
+
+def test_a_first_run_explains_itself_and_offers_the_rig(tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    shutil.copy(RECORDINGS / "launch-found.jsonl", tmp_path / "old.jsonl")
+
+    async def work(app, pilot):
+        await until(lambda: isinstance(app.screen, StartScreen) and "built-in rig" in words(app, "words"))
+        await until(lambda: app.screen.ready)
+        await press(app, "f5")
+        await until(lambda: isinstance(app.screen, Page) and "must not start" in words(app, "text"))
+        await press(app, "space")
+        await until(lambda: isinstance(app.screen, StartScreen) and app.screen.ready)
+        await press(app, "f4")
+        await until(lambda: isinstance(app.screen, RecordingsScreen))
+        await press(app, "enter")
+        await until(lambda: isinstance(app.screen, ReplayScreen))
+        await press(app, "q")
+        await until(lambda: isinstance(app.screen, RecordingsScreen))
+        await press(app, "q")
+        await until(lambda: isinstance(app.screen, StartScreen) and app.screen.ready)
+        await press(app, "f3")
+        await until(lambda: isinstance(app.screen, LiveScreen))
+        await press(app, "q")
+        await until(lambda: isinstance(app.screen, StartScreen) and app.screen.ready)
+        app.screen.action_go("quit")
+        await until(lambda: app._exit)
+
+    screen_of(bench_app(tmp_path), (80, 24), work)
+
+
+def test_the_start_screen_says_what_is_wrong_and_remembers(tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    memory = Memory(tmp_path / "state" / "last.json")
+    memory.keep(read_cautions="yes", port="/dev/no-dial", job="van", kit="5thou")
+
+    async def work(app, pilot):
+        await until(lambda: isinstance(app.screen, StartScreen) and app.screen.ready)
+        await press(app, "f2")
+        await until(lambda: isinstance(app.screen, LiveScreen) and "no such port" in words(app, "prompt"))
+        app.screen.action_take()
+        await until(lambda: isinstance(app.screen, StartScreen) and "no such port" in words(app, "words"))
+        await until(lambda: app.screen.ready)
+        app.screen.action_go("quit")
+        await until(lambda: app._exit)
+
+    screen_of(BenchApp(memory, Settings()), (80, 24), work)
+    assert Memory(memory.path).get("job") == "van"
+    assert not list(tmp_path.glob("*.jsonl"))
+
+
+def test_settings_are_read_and_mistakes_named(tmp_path):
+    from tui.errors import UsageError
+
+    path = tmp_path / "settings.toml"
+    assert load_settings(path) == Settings()
+    path.write_text('unit = "mm"\ntake_keys = ["f7"]\n')
+    assert load_settings(path).take_keys == ("f7",) and load_settings(path).source == str(path)
+    for text, word in (
+        ('unit = "ell"', "unit"),
+        ("take_keys = 3", "take_keys"),
+        ('take_keys = ["pedal"]', "no key is called 'pedal'"),
+        ('take_keys = ["q"]', "does something else"),
+        ("x = 1", "unknown key"),
+        ("=", "settings"),
+    ):
+        path.write_text(text)
+        with pytest.raises(UsageError, match=word):
+            load_settings(path)
+
+
+def test_a_state_file_of_rubbish_is_no_reason_to_stop(tmp_path):
+    path = tmp_path / "last.json"
+    path.write_bytes(b"\xff{")
+    assert Memory(path).first_time
+    path.write_text("[1]")
+    assert Memory(path).get("job", "x") == "x"
+
+
+@pytest.mark.skipif(shutil.which("tmux") is None, reason="tmux is not installed")
+@pytest.mark.parametrize("size", [(80, 24), (120, 40)], ids=str)
+def test_in_a_real_terminal_from_found_to_verdict(tmp_path, size):
+    """The installed command in tmux: the rig is swept, dowels chosen, proof shown, one key quits."""
+    server = ["tmux", "-L", f"coaxly-{os.getpid()}-{size[0]}", "-f", "/dev/null"]
+    command = (
+        f"{sys.executable} -m tui.main demo --seed 1 --speed 12 --keep {tmp_path}/job; echo LEFT=$?; sleep 30"
+    )
+    env = {**os.environ, "TERM": "screen-256color"}
+
+    def screen():
+        return subprocess.run([*server, "capture-pane", "-p"], capture_output=True, text=True, env=env).stdout
+
+    def wait_for(text):
+        deadline = time.monotonic() + 60
+        while text not in (seen := screen()):
+            assert time.monotonic() < deadline, seen
+            time.sleep(0.1)
+        return seen
+
+    subprocess.run(
+        [*server, "new-session", "-d", "-x", str(size[0]), "-y", str(size[1]), command], check=True, env=env,
+        cwd=RECORDINGS.parent,
+    )  # fmt: skip
+    try:
+        wait_for("Space take")
+        wait_for(" thou")
+        wait_for("Dowels to choose from")
+        seen = wait_for("VERDICT: INSIDE")
+        assert "did what was planned" in seen
+        subprocess.run([*server, "send-keys", "q"], check=True, env=env)
+        assert "LEFT=0" in wait_for("LEFT=")
+    finally:
+        subprocess.run([*server, "kill-server"], env=env)
+    assert replay(tmp_path / "job" / "left.jsonl").result().decision.state == "inside"
+
+
+async def asked(app):
+    await until(lambda: isinstance(app.screen, QuestionScreen))
+
+
+def test_leaving_in_mid_sweep_is_asked_and_what_is_kept_can_be_gone_on_with(tmp_path):
+    path = tmp_path / "s.jsonl"
+
+    async def work(app, pilot, bench):
+        await take(app, pilot, bench)
+        await press(app, "q")
+        await asked(app)
+        assert "Nothing is thrown away" in words(app, "question")
+        await press(app, "space")
+        await until(lambda: isinstance(app.screen, LiveScreen))
+        assert not bench.run.finished.is_set()
+        await take(app, pilot, bench)
+        await press(app, "q")
+        await asked(app)
+        await press(app, "s")
+        await until(lambda: app._exit)
+
+    run = live(path, work)
+    assert run.result is None and len(replay(path).fitter.stations()) == 2
+    again, _, _ = resume(path)
+    assert again.remaining == 3
+    again.session.writer.close()
+
+
+def test_a_single_f_with_stations_due_does_not_end_the_sweep(tmp_path):
+    async def work(app, pilot, bench):
+        await take(app, pilot, bench)
+        await press(app, "f")
+        await until(lambda: "4 stations are due" in words(app, "message"))
+        assert not bench.run.finished.is_set()
+        await press(app, "f")
+        await until(lambda: bench.run.finished.is_set())
+        await leave(app, pilot)
+
+    live(tmp_path / "s.jsonl", work)
+
+
+LONG = " ".join(f"word{k}" for k in range(30)) + " END"
+
+
+@pytest.mark.parametrize("size", [(60, 20), (80, 24)], ids=str)
+def test_nothing_that_is_said_is_cut_off(tmp_path, size):
+    async def work(app, pilot, bench):
+        bench.run.say(LONG)
+        await until(lambda: "END" in " ".join(rows(app)))
+        await leave(app, pilot)
+
+    live(tmp_path / "s.jsonl", work, size)
+
+
+def test_a_finding_that_is_longer_than_the_screen_says_so_and_scrolls(tmp_path):
+    path = by_hand(tmp_path / "f.jsonl", [0, 0.003, -0.002, 0.003])
+
+    async def work(app, pilot):
+        await until(lambda: "Down more" in words(app, "keys"))
+        last = words(app, "finding").split()[-1]
+        for _ in range(40):
+            await press(app, "down")
+        await until(lambda: any(last in row for row in rows(app)))
+        await leave(app, pilot)
+
+    screen_of(ReplayApp(ReplayRun(path, 100.0), "thou"), (60, 20), work)
+
+
+def test_after_the_shell_a_moment_of_deafness(tmp_path):
+    async def work(app, pilot, bench):
+        await take(app, pilot, bench)
+        app.app_suspend_signal.publish(app)
+        await until(lambda: bench.run.view().paused)
+        app.app_resume_signal.publish(app)
+        await press(app, "f", "g")
+        await asyncio.sleep(0.3)
+        assert not bench.run.finished.is_set() and "due" not in bench.run.view().message
+        await asyncio.sleep(1.0)
+        await press(app, "p")
+        await until(lambda: not bench.run.view().paused)
+        await leave(app, pilot)
+
+    live(tmp_path / "s.jsonl", work)
+
+
+def test_the_page_of_the_dowels_stays_whatever_the_pedal_presses(tmp_path):
+    option = Option(
+        pair="parallel", dowels=(Dowel.at(0.127, 60.0), Dowel.at(0.127, 60.0)), predicted=Predicted(0.01, 0.02),
+        probability=0.9, window_deg=20.0, note="",
+    )  # fmt: skip
+    answers = []
+
+    class App(CoaxlyApp):
+        @work
+        async def flow(self):
+            answers.append(await self.push_screen_wait(SettingScreen("blue van", option, None)))
+            self.exit()
+
+    async def operate(app, pilot):
+        await until(lambda: isinstance(app.screen, SettingScreen) and "high side" in words(app, "guide"))
+        await press(app, "space", "enter", "pagedown", "space")
+        await asyncio.sleep(1.0)
+        assert isinstance(app.screen, SettingScreen) and "blue van" in words(app, "title")
+        await press(app, "l")
+        await until(lambda: app._exit)
+
+    screen_of(App("thou"), (80, 24), operate)
+    assert answers == ["in"]

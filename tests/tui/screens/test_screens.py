@@ -1,0 +1,152 @@
+"""The screens, driven as a person would drive them."""
+
+import os
+
+import clockwork
+import pytest
+from making import RECORDINGS
+from screening import leave, rows, until, words
+
+from tui.job.rehearsal import Rehearsal
+from tui.job.replay import ReplayRun
+from tui.screens.app import RehearsalApp, ReplayApp
+from tui.screens.pages import Page
+from tui.screens.sweep import SweepScreen
+from tui.widgets.roundplot import RoundPlot
+
+FAST = 20.0
+
+
+@pytest.mark.parametrize("size", [(80, 24), (120, 40), (200, 60)])
+def test_the_rehearsal_goes_from_found_to_verdict(tmp_path, size):
+    async def main():
+        app = RehearsalApp(Rehearsal(1, FAST, tmp_path), "thou")
+        async with app.run_test(size=size) as pilot:
+            await until(lambda: isinstance(app.screen, SweepScreen))
+            screen = app.screen
+            await until(lambda: screen.show.result is not None)
+            await until(lambda: "OUTSIDE" in words(app, "finding") if app.screen is screen else True)
+            await until(lambda: isinstance(app.screen, Page) and "VERDICT" in words(app, "text"))
+            assert "INSIDE the limit" in words(app, "text")
+            assert "did what was planned" in words(app, "text")
+            await until(lambda: all(any(name in row for row in rows(app)) for name in ("● now", "before: ")))
+            await leave(app, pilot)
+        assert app.return_code == 0
+
+    clockwork.run(main())
+    assert sorted(p.name for p in tmp_path.iterdir()) == ["found.jsonl", "job.toml", "left.jsonl"]
+
+
+def replaying(check, size=(80, 24), unit="thou", speed=FAST, **env):
+    async def main():
+        app = ReplayApp(ReplayRun(RECORDINGS / "launch-found.jsonl", speed), unit)
+        async with app.run_test(size=size) as pilot:
+            await until(lambda: isinstance(app.screen, SweepScreen))
+            await check(app, pilot)
+
+    clockwork.run(main())
+
+
+async def finished(app, pilot):
+    await until(lambda: app.screen.show.view().finished and "sealed" in words(app, "status"))
+
+
+@pytest.mark.parametrize("size", [(80, 24), (120, 40), (200, 60)])
+def test_a_replay_ends_with_the_finding_whole_on_the_screen(size):
+    async def check(app, pilot):
+        await finished(app, pilot)
+        text = "\n".join(rows(app))
+        assert "OUTSIDE the limit" in text and "Housing moves to" in text and "Q quit" in text
+        assert len(rows(app)) == size[1]
+        plot = app.screen.query_one(RoundPlot)
+        assert plot.size.height >= 12 and plot.size.width >= 30
+
+    replaying(check, size)
+
+
+def test_units_switch_live():
+    async def check(app, pilot):
+        await finished(app, pilot)
+        assert "thou" in words(app, "finding")
+        await pilot.press("m", "m")
+        await until(lambda: "mm" in words(app, "finding"))
+
+    replaying(check)
+
+
+def test_digits_only_gives_them_the_screen():
+    async def check(app, pilot):
+        await finished(app, pilot)
+        before = app.screen.query_one("#verdict").size.height
+        await pilot.press("d")
+        await until(lambda: app.screen.query_one("#verdict").size.height > before)
+
+    replaying(check)
+
+
+def test_quitting_takes_one_key_and_a_replay_can_be_cut_short():
+    async def check(app, pilot):
+        await leave(app, pilot)
+
+    replaying(check, speed=0.01)
+
+    async def hurry(app, pilot):
+        await pilot.press("f")
+        await finished(app, pilot)
+
+    replaying(hurry, speed=0.01)
+
+
+def test_without_colour_no_colour_is_sent(monkeypatch):
+    monkeypatch.setenv("NO_COLOR", "1")
+
+    async def check(app, pilot):
+        await finished(app, pilot)
+        for strip in app.screen._compositor.render_strips():
+            for segment in strip:
+                colour = segment.style.color if segment.style else None
+                assert colour is None or colour.is_default or colour.number is not None, segment
+
+    replaying(check)
+    assert os.environ["NO_COLOR"] == "1"
+
+
+def test_plain_characters_only_where_the_font_is_poor(monkeypatch):
+    monkeypatch.setenv("COAXLY_GLYPHS", "ascii")
+
+    async def check(app, pilot):
+        await finished(app, pilot)
+        plot, reading = app.screen.query_one(RoundPlot), app.screen.query_one("#reading")
+        for widget in (plot, reading):
+            for y in range(widget.size.height):
+                assert widget.render_line(y).text.isascii()
+
+    replaying(check)
+
+
+def test_a_held_key_is_one_press(tmp_path):
+    async def main():
+        app = RehearsalApp(Rehearsal(1, FAST, tmp_path), "thou")
+        async with app.run_test(size=(80, 24)) as pilot:
+            await until(lambda: isinstance(app.screen, SweepScreen))
+            taken = []
+            app.screen.show.confirm = lambda: taken.append(1)
+            for _ in range(5):
+                app.screen.action_take()
+            assert len(taken) == 1
+            await leave(app, pilot)
+
+    clockwork.run(main())
+
+
+def test_leaving_in_mid_sweep_seals_the_recording(tmp_path):
+    async def main():
+        app = RehearsalApp(Rehearsal(1, FAST, tmp_path), "thou")
+        async with app.run_test(size=(80, 24)) as pilot:
+            await until(lambda: isinstance(app.screen, SweepScreen))
+            await until(lambda: len(app.screen.show.view().stations) >= 1)
+            await leave(app, pilot)
+
+    clockwork.run(main())
+    last = (tmp_path / "found.jsonl").read_text().splitlines()[-1]
+    assert '"kind":"seal"' in last

@@ -1,0 +1,104 @@
+"""A sweep without a screen: prompts on standard error, operator lines on standard input.
+
+This is also the mode for people who use a screen reader.
+"""
+
+import asyncio
+import contextlib
+import io
+import sys
+import threading
+from typing import Any, Final
+
+from .. import output
+from ..endings import ended_by_signals
+from ..job.sweep import SweepRun
+from ..say.live import so_far_line
+
+HELP: Final = "empty line: take this station; station 45: take it at 45 degrees; undo; note TEXT; done"
+
+
+async def sweep_in_plain_lines(run: SweepRun, sources: dict[str, tuple[str, Any]], unit: str) -> None:
+    """Run to the end of the sweep or of standard input. Raises LoggerError or FitterError.
+
+    Whatever a screen would show as it happens (a lost cable, a silent dial) is said as it happens. A
+    signal to end leaves the recording sealed, to be gone on with.
+    """
+    run.said = output.message
+    lines = _standard_input()
+    sweep = asyncio.create_task(run.run(sources))
+    operator = asyncio.create_task(_operate(run, lines, unit))
+    with ended_by_signals(run.stop):
+        try:
+            await asyncio.wait({sweep, operator}, return_when=asyncio.FIRST_COMPLETED)
+            if operator.done():
+                operator.result()
+            await sweep
+        finally:
+            operator.cancel()
+
+
+async def _operate(run: SweepRun, lines: "asyncio.Queue[str | None]", unit: str) -> None:
+    output.message(HELP)
+    while not run.finished.is_set():
+        output.message(run.view().prompt)
+        line = await lines.get()
+        if line is None or line.strip().lower() == "done":
+            break
+        await obey(run, line.strip())
+        _report(run, unit)
+    run.finish()
+
+
+async def obey(run: SweepRun, line: str) -> None:
+    """One operator line. Returns once it is done, and a station taken or given up."""
+    word, _, rest = line.partition(" ")
+    word = word.lower()
+    if line == "":
+        run.confirm()
+    elif word == "station":
+        try:
+            run.confirm(float(rest))
+        except ValueError:
+            output.message(f"{rest[:40]!r} is no angle: write it like 'station 45'")
+            return
+    elif word == "undo":
+        run.undo()
+    elif word == "note":
+        run.note(rest)
+    elif run.pipeline.profile.name == "typed":
+        run.typed(line)
+    else:
+        output.message(f"not understood: {line[:40]!r}. {HELP}")
+        return
+    await run.captured()
+
+
+def _report(run: SweepRun, unit: str) -> None:
+    if (estimate := run.view().estimate) is not None:
+        output.message(so_far_line(estimate, unit))
+
+
+def _standard_input() -> "asyncio.Queue[str | None]":
+    """Lines of standard input, then None. A thread reads, since a file cannot be watched."""
+    queue: asyncio.Queue[str | None] = asyncio.Queue()
+    loop = asyncio.get_running_loop()
+
+    def put(line: str | None) -> None:
+        try:
+            loop.call_soon_threadsafe(queue.put_nowait, line)
+        except RuntimeError:
+            return  # the sweep is over
+
+    def read() -> None:
+        # Bytes that are no text, or an input that cannot be read, are no reason to lose a sweep.
+        with contextlib.suppress(OSError, ValueError):
+            if isinstance(sys.stdin, io.TextIOWrapper):
+                sys.stdin.reconfigure(errors="replace")
+            for line in sys.stdin:
+                put(line.rstrip("\n"))
+        put(None)
+
+    # A daemon, because a read that waits for the operator cannot be cancelled at exit.
+    threading.Thread(target=read, daemon=True).start()
+    return queue

@@ -1,0 +1,1 @@
+"""Pictures in a terminal: a raster, letters, colours."""

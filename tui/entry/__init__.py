@@ -1,0 +1,1 @@
+"""From what people write to values: lengths, kits, places, preferences."""

@@ -1,0 +1,66 @@
+"""Lengths as people write them: always with a unit, on the way in and on the way out."""
+
+import re
+from typing import Final
+
+from fitter.units import from_mm, to_mm
+
+from ..errors import UsageError
+
+UNITS: Final = ("thou", "in", "mm", "um")
+_NUMBER: Final = r"\s*([+-]?(?:\d+\.?\d*|\.\d+))\s*"
+_LENGTH: Final = re.compile(_NUMBER + r"(thou|inch|in|\"|mm|um|µm|μm)\s*", re.ASCII | re.I)
+_SPELT: Final = {"inch": "in", '"': "in", "µm": "um", "μm": "um"}
+_LARGEST_MM: Final = 1e5
+_DECIMALS: Final = {"thou": 1, "in": 4, "mm": 3, "um": 0}
+
+
+class LengthError(UsageError, ValueError):
+    """Text that is no length; says what was wrong and shows how to write one."""
+
+
+def parse_length(text: str) -> float:
+    """A length with its unit, such as 5thou, .005in, 0.127mm or 127um, in mm. Raises LengthError."""
+    match = _LENGTH.fullmatch(text)
+    if match is None:
+        shown = text.strip()[:40]
+        if re.fullmatch(_NUMBER, text, re.ASCII):
+            raise LengthError(f"{shown!r} has no unit: write {shown}thou or {shown}mm")
+        raise LengthError(f"{shown!r} is no length: write it like 5thou, .005in, 0.127mm or 127um")
+    unit = match[2].lower()
+    mm = to_mm(float(match[1]), _SPELT.get(unit, unit))
+    if not abs(mm) <= _LARGEST_MM:
+        raise LengthError(f"{text.strip()[:40]!r} is longer than anything on an engine")
+    return mm
+
+
+def parse_kit(text: str) -> list[float]:
+    """Offsets separated by commas, in mm. Raises LengthError; an offset must be positive."""
+    offsets = [parse_length(part) for part in text.split(",") if part.strip()]
+    if not offsets:
+        raise LengthError("no offsets given: write them like 5thou,10thou,15thou")
+    for offset in offsets:
+        if offset <= 0.0:
+            raise LengthError(f"an offset must be more than nothing, not {number(offset, 'mm')} mm")
+    return offsets
+
+
+def number(mm: float, unit: str, *, signed: bool = False) -> str:
+    """A length as digits in `unit`, without its name: thou to a tenth, mm to a thousandth."""
+    text = f"{from_mm(mm, unit):{'+' if signed else ''}.{_DECIMALS[unit]}f}"
+    # "-0.0" makes people look for a sign that is not there.
+    return text.replace("-", "", 1) if not any(c in "123456789" for c in text) else text
+
+
+def plus_minus(mm: float, unit: str) -> str:
+    """The half-width of an interval: "+- 0.2 thou"; never "+- 0.0", which nothing measured is."""
+    text = number(mm, unit)
+    if any(c in "123456789" for c in text):
+        return f"+- {text} {unit}"
+    smallest = f"{10.0 ** -_DECIMALS[unit]:.{_DECIMALS[unit]}f}"
+    return f"+- less than {smallest} {unit}"
+
+
+def length(mm: float, unit: str, *, signed: bool = False) -> str:
+    """A length with its unit: "5.8 thou"."""
+    return f"{number(mm, unit, signed=signed)} {unit}"

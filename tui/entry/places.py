@@ -1,0 +1,98 @@
+"""Places and settings on the command line: dowel holes, bolts, and dowels as they are set."""
+
+import math
+import re
+from typing import Final
+
+from fitter.dowels.limits import BY_SAE_SIZE, Limit
+from fitter.dowels.pins import Pins
+from fitter.dowels.split import Setting
+from fitter.geometry import Vector, polar
+
+from .lengths import LengthError, parse_length
+
+_RING: Final = re.compile(r"\s*(\d{1,3})\s*@\s*([^@]+?)\s*(?:@\s*([+-]?\d+(?:\.\d+)?)\s*)?", re.ASCII)
+
+
+def parse_points(text: str) -> list[Vector]:
+    """Positions "x,y x,y ..." seen from behind, x right, y up, lengths with units. In mm."""
+    points = []
+    for word in text.split():
+        parts = word.split(",")
+        if len(parts) != 2:
+            raise LengthError(f"{word[:40]!r} is no position: write x,y such as -5.5in,-1in")
+        points.append((parse_length(parts[0]), parse_length(parts[1])))
+    return points
+
+
+def parse_pins(text: str) -> Pins:
+    """The two dowel holes. Raises LengthError."""
+    points = parse_points(text)
+    if len(points) != 2 or math.dist(*points) < 1.0:
+        raise LengthError('two dowel holes are needed, apart: write "-5.5in,-1in 5.5in,-1in"')
+    return Pins(points[0], points[1])
+
+
+def parse_bolts(text: str) -> list[Vector]:
+    """Bolts as positions, or evenly on a circle, which the trade gives by its diameter: "6@420mm" or
+    "6@420mm@30" (first at 30 degrees)."""
+    ring = _RING.fullmatch(text)
+    if ring is None:
+        bolts = parse_points(text)
+    else:
+        count, diameter, first = int(ring[1]), parse_length(ring[2]), parse_angle(ring[3] or "0")
+        if not diameter > 0.0:
+            raise LengthError("the diameter of a bolt circle must be more than nothing")
+        bolts = [polar(diameter / 2.0, first + 360.0 / count * k) for k in range(count)] if count else []
+    if len(bolts) < 3:
+        raise LengthError("three bolts at least are needed: write 6@420mm, the diameter, or x,y for each")
+    return bolts
+
+
+def parse_angle(text: str) -> float:
+    """Degrees, within a turn either way: 165, -70. Raises LengthError."""
+    try:
+        deg = float(text)
+    except ValueError:
+        deg = math.nan
+    if not math.isfinite(deg):
+        raise LengthError(f"{text.strip()[:40]!r} is no angle: write degrees, such as 165")
+    if abs(deg) > 360.0:
+        raise LengthError(f"{text.strip()[:40]} degrees is more than a turn: write 0 to 360, from 12 o'clock")
+    return deg
+
+
+def parse_setting(text: str) -> Setting:
+    """Dowels as set: "5thou@165" for a parallel pair, "10thou@28,5thou@70" for two unlike ones, "none"
+    for straight ones (offset nothing)."""
+    if text.strip().lower() == "none":
+        return Setting((0.0, 0.0), (0.0, 0.0))
+    dowels = []
+    for part in text.split(","):
+        size, at, angle = part.partition("@")
+        if not at:
+            raise LengthError(f"{part.strip()[:40]!r} is no dowel: write offset@degrees, such as 5thou@165")
+        deg = parse_angle(angle)
+        offset = parse_length(size)
+        if not offset > 0.0:
+            raise LengthError("a dowel's offset must be more than nothing")
+        dowels.append((offset, deg))
+    if len(dowels) not in (1, 2):
+        raise LengthError("one dowel setting for a parallel pair, or two")
+    first, second = dowels[0], dowels[-1]
+    return Setting((first[0], second[0]), (first[1], second[1]))
+
+
+def parse_limit(text: str) -> Limit:
+    """A permitted TIR: a length, or "sae1" for the published one of that housing size."""
+    name = text.strip().lower()
+    if name.startswith("sae"):
+        size = name.removeprefix("sae").strip(" -#")
+        if size not in BY_SAE_SIZE:
+            known = ", ".join(f"sae{known}" for known in BY_SAE_SIZE)
+            raise LengthError(f"no published limit for {text.strip()[:20]!r}: there are {known}")
+        return BY_SAE_SIZE[size]
+    tir = parse_length(text)
+    if not tir > 0.0:
+        raise LengthError("a limit must be more than nothing")
+    return Limit(tir, "")

@@ -1,0 +1,115 @@
+"""What the user has set, and what was chosen last time. The settings file is read and never written; the
+choices live in a state file of their own.
+"""
+
+import json
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any, Final
+
+from platformdirs import user_config_path, user_state_path
+
+from logger.files import read_small, read_toml
+
+from ..draw.raster import Glyphs
+from ..errors import UsageError
+
+_APP: Final = "coaxly"
+_KEYS: Final = {"unit", "theme", "glyphs", "take_keys", "kit"}
+TAKE_KEYS: Final = ("space", "enter", "pagedown")
+
+_NAMES: Final = {
+    *("space", "enter", "tab", "escape", "backspace", "insert", "delete", "home", "end"),
+    *("pageup", "pagedown", "up", "down", "left", "right"),
+    *(f"f{k}" for k in range(1, 25)),
+}
+_OTHER_KEYS: Final = frozenset("urfmdhqnpto")
+"""Letters that the measuring screen knows already."""
+
+
+@dataclass(frozen=True)
+class Settings:
+    """unit: of lengths shown. theme: "dark" or "light". glyphs: blocks, braille, ascii, or None for what the
+    terminal seems to want. take_keys: keys (or pedals that press them) that take a station. kit: offsets or
+    a file. source: where it was read from, "" for none."""
+
+    unit: str = "thou"
+    theme: str = "dark"
+    glyphs: Glyphs | None = None
+    take_keys: tuple[str, ...] = TAKE_KEYS
+    kit: str = "5thou,10thou,15thou"
+    source: str = ""
+
+
+def settings_path() -> Path:
+    """Where the settings file is looked for."""
+    return user_config_path(_APP, appauthor=False) / "settings.toml"
+
+
+def load_settings(path: Path | None = None) -> Settings:
+    """The user's settings, or the defaults where there is no file. Raises UsageError, naming the key."""
+    path = path or settings_path()
+    try:
+        table = read_toml(path)
+    except FileNotFoundError:
+        return Settings()
+    except OSError as error:
+        raise UsageError(f"{path}: {error.strerror or error}") from error
+    except ValueError as error:
+        raise UsageError(f"{path}: {error}") from error
+    if unknown := sorted(set(table) - _KEYS):
+        raise UsageError(f"{path}: unknown key {unknown[0]!r}; use {', '.join(sorted(_KEYS))}")
+    choices = {
+        "unit": ("thou", "in", "mm", "um"),
+        "theme": ("dark", "light"),
+        "glyphs": ("blocks", "braille", "ascii"),
+    }
+    for key, allowed in choices.items():
+        if table.get(key, allowed[0]) not in allowed:
+            raise UsageError(f"{path}: {key} must be one of {', '.join(allowed)}")
+    keys = table.get("take_keys", list(TAKE_KEYS))
+    if not isinstance(keys, list) or not keys or not all(isinstance(key, str) for key in keys):
+        raise UsageError(f'{path}: take_keys must be a list of keys, such as ["space", "pagedown"]')
+    if strange := [key for key in keys if len(key) != 1 and key not in _NAMES]:
+        raise UsageError(
+            f"{path}: take_keys: no key is called {strange[0][:40]!r}; such as space, pagedown, f7"
+        )
+    if taken := [key for key in keys if key in _OTHER_KEYS]:
+        raise UsageError(f"{path}: take_keys: {taken[0]!r} does something else on the measuring screen")
+    if not isinstance(table.get("kit", ""), str):
+        raise UsageError(f'{path}: kit must be offsets in quotes, such as "5thou,10thou"')
+    return Settings(**{**table, "take_keys": tuple(keys), "source": str(path)})
+
+
+class Memory:
+    """Choices of last time; lost without harm."""
+
+    def __init__(self, path: Path | None = None) -> None:
+        """Read them, if they are there and make sense."""
+        self.path = path or user_state_path(_APP, appauthor=False) / "last.json"
+        self._choices: dict[str, Any] = {}
+        try:
+            read = json.loads(read_small(self.path))
+        except (OSError, ValueError, RecursionError):
+            return
+        if isinstance(read, dict):
+            self._choices = read
+
+    def get(self, key: str, default: str = "") -> str:
+        """A choice, as text."""
+        value = self._choices.get(key, default)
+        return value if isinstance(value, str) else default
+
+    @property
+    def first_time(self) -> bool:
+        """Whether nothing was ever chosen here."""
+        return not self._choices
+
+    def keep(self, **choices: str) -> None:
+        """Remember; a state folder that cannot be written is no reason to stop."""
+        self._choices.update(choices)
+        try:
+            self.path.parent.mkdir(parents=True, exist_ok=True)
+            self.path.write_text(json.dumps(self._choices, indent=1), encoding="utf-8")
+        except OSError:
+            return

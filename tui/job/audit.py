@@ -1,0 +1,216 @@
+"""One recording audited: its seals and its result, both computed anew."""
+
+from collections.abc import Mapping
+from dataclasses import asdict, dataclass, replace
+from pathlib import Path
+from typing import Any, Final, Literal
+
+from fitter import FitterError
+from logger.errors import LoggerError
+from logger.reader import RecordingReader
+from logger.records import End
+from logger.seals import SealReport, check_seals
+
+from .. import __version__
+from .pipeline import Pipeline, replay
+
+State = Literal[
+    "ok", "unsigned", "unfinished", "unsealed", "damaged", "changed", "different", "unreadable", "failed"
+]
+ROUNDING: Final = 1e-9
+"""Relative difference that two machines may show by rounding alone."""
+
+_NOTHING: Final = 1e-12
+WORDS: Final = frozenset({"warnings", "looks", "source", "high_clock", "move_clock", "clock"})
+"""Keys of a result that hold words: explanations, names, and clock positions, which the degrees beside
+them say as well."""
+
+OPEN: Final = ("unfinished", "unsealed")
+"""Nothing wrong is known of these, but not all of them is proved either."""
+BAD: Final = ("unsigned", "damaged", "changed", "different", "unreadable", "failed")
+_NOBODY: Final[Mapping[str, str]] = {}
+_DIFFERENCES_KEPT: Final = 100
+_SHOWN: Final = 60
+
+
+@dataclass(frozen=True, slots=True)
+class Difference:
+    """A number or word of the result that is not the same: where, as stored, as computed now."""
+
+    key: str
+    stored: Any
+    now: Any
+
+
+@dataclass(frozen=True, slots=True)
+class Audit:
+    """What became of one file. finished: whether its sealed end is there. last_seal: hash of the last seal
+    that holds. key: that signed it, by a signature that holds; signer: its name, "" where it is not known
+    here. differences: of the result, the first of them; largest: relative, of any number. job,
+    stage: of its header."""
+
+    path: str
+    state: State
+    what: str
+    seals: int = 0
+    software: str = ""
+    differences: tuple[Difference, ...] = ()
+    largest: float = 0.0
+    finished: bool = False
+    last_seal: str = ""
+    job: str = ""
+    stage: str = ""
+    key: str = ""
+    signer: str = ""
+
+    def to_dict(self) -> dict[str, Any]:
+        """As JSON-ready dictionaries and lists."""
+        return asdict(self)
+
+
+def audit(path: Path, known: Mapping[str, str] = _NOBODY) -> Audit:
+    """Check one file. known: names by public key. Never raises: what is wrong is the finding."""
+    try:
+        return _audit(path, known)
+    except (LoggerError, FitterError) as error:
+        return Audit(str(path), "unreadable", str(error))
+    except Exception as error:
+        # A fault of our own must not end the audit of all the other files, nor pass for one of theirs.
+        return Audit(str(path), "failed", f"coaxly itself failed on it ({type(error).__name__}: {error})")
+
+
+def _audit(path: Path, known: Mapping[str, str]) -> Audit:
+    seals = check_seals(path)
+    signer = ""
+    if seals.end is not None and seals.end.key:
+        seals, signer = _signed(seals, seals.end, known)
+    found = Audit(
+        str(path),
+        seals.state,
+        seals.what,
+        seals.seals,
+        finished=seals.state == "ok" and seals.end is not None,
+        last_seal=seals.last.sha256 if seals.last else "",
+        key=seals.end.key if seals.end else "",
+        signer=signer,
+    )
+    if seals.state == "changed":
+        return replace(found, what=seals.what + _holes(path))
+    pipeline = replay(path)
+    header = pipeline.header
+    found = replace(found, software=header.software, job=header.job, stage=header.stage)
+    if pipeline.damage:
+        return replace(found, state="damaged", what=f"{seals.what}; {pipeline.damage}")
+    return _with_result(found, seals, pipeline)
+
+
+def _signed(seals: SealReport, end: End, known: Mapping[str, str]) -> tuple[SealReport, str]:
+    """The report with what its signature is worth, and whose it is."""
+    from logger.signing import mark, signature_holds
+
+    if not signature_holds(end):
+        what = f"the signature of its end is not of the key it names ({mark(end.key)})"
+        return replace(seals, state="changed", what=what, end=None), ""
+    name = known.get(end.key, "")
+    by = f"{name} ({mark(end.key)})" if name else f"a key that is not known here ({mark(end.key)})"
+    return replace(seals, what=f"{seals.what}, signed by {by}"), name
+
+
+def _with_result(found: Audit, seals: SealReport, pipeline: Pipeline) -> Audit:
+    """The stored result against the one of now."""
+    stored = pipeline.stored_result
+    pipeline.torn = ""  # half a line behind a stored result is no part of that result
+    if stored is None:
+        return replace(found, what=f"{seals.what}; no result is stored in it")
+    differences, largest = compare(stored, _plain(pipeline.result().to_dict()))
+    if differences:
+        first = differences[0]
+        kept = tuple(differences[:_DIFFERENCES_KEPT])
+        if found.software not in ("", __version__):
+            # Another version may reckon better: that is no charge against the file.
+            what = (
+                f"made by another version ({found.software}, this is {__version__}) that reckoned otherwise: "
+                f"{first.key} was {_short(first.stored)}, is now {_short(first.now)}; {seals.what}"
+            )
+            return replace(found, what=what, differences=kept, largest=largest)
+        what = (
+            f"the result differs: {first.key} was {_short(first.stored)}, is now {_short(first.now)} "
+            f"(made by {found.software or 'unknown'}, this is {__version__}); {seals.what}"
+        )
+        return replace(found, state="different", what=what, differences=kept, largest=largest)
+    rounding = f", the same result to {largest:.0e} (rounding)" if largest > 0.0 else ", the same result"
+    return replace(found, what=seals.what + rounding, largest=largest)
+
+
+def _holes(path: Path) -> str:
+    """What of a changed file cannot be read at all."""
+    try:
+        reader = RecordingReader(path)
+        for _ in reader.blocks():
+            pass
+    except LoggerError as error:
+        return f"; {error}"
+    return f"; {reader.damage}" if reader.damage else ""
+
+
+def _short(value: Any) -> str:
+    text = str(value)
+    return text if len(text) <= _SHOWN else text[:_SHOWN] + " ..."
+
+
+def compare(stored: Any, now: Any) -> tuple[list[Difference], float]:
+    """Differences between two JSON values beyond rounding, and the largest relative one of numbers.
+
+    Facts are compared. Words that a person reads may be put better later, and a later version may have
+    more to say: keys of WORDS, and those that were not stored, are no difference.
+    """
+    found: list[Difference] = []
+    return found, _compare(stored, now, "", found)
+
+
+def _compare(stored: Any, now: Any, key: str, found: list[Difference]) -> float:
+    largest = 0.0
+    if isinstance(stored, dict) and isinstance(now, dict):
+        for name in stored:
+            if name in WORDS:
+                continue
+            inner = f"{key}.{name}" if key else name
+            if name not in now:
+                found.append(Difference(inner, stored[name], None))
+            else:
+                largest = max(largest, _compare(stored[name], now[name], inner, found))
+        return largest
+    if isinstance(stored, list) and isinstance(now, list) and len(stored) == len(now):
+        for k, (a, b) in enumerate(zip(stored, now, strict=True)):
+            largest = max(largest, _compare(a, b, f"{key}[{k}]", found))
+        return largest
+    if _is_number(stored) and _is_number(now):
+        apart = abs(stored - now)
+        largest = apart / max(abs(stored), abs(now)) if apart > _NOTHING else 0.0
+        same = largest <= ROUNDING
+    else:
+        same = type(stored) is type(now) and stored == now
+    if not same:
+        found.append(Difference(key, stored, now))
+    return largest
+
+
+def _is_number(value: Any) -> bool:
+    return isinstance(value, int | float) and not isinstance(value, bool)
+
+
+def _plain(value: Any) -> Any:
+    """Tuples as lists, as JSON gives them back."""
+    if isinstance(value, dict):
+        return {key: _plain(inner) for key, inner in value.items()}
+    if isinstance(value, list | tuple):
+        return [_plain(inner) for inner in value]
+    return value
+
+
+def recordings_in(paths: list[Path]) -> list[Path]:
+    """The recordings named, and those in the folders named, recursively, each once."""
+    found: list[Path] = []
+    for path in paths:
+        found += sorted(path.rglob("*.jsonl")) if path.is_dir() else [path]
+    return list(dict.fromkeys(found))

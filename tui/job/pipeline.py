@@ -1,0 +1,259 @@
+"""The one way from records to a result, live or replayed.
+
+records -> decoder -> pairing -> fitter. A live session hands over each record as it is written, a
+replay hands over the blocks of a file: the same code, and the same bits.
+"""
+
+import dataclasses
+import math
+from bisect import insort
+from collections.abc import Callable, Iterable, Sequence
+from pathlib import Path
+from typing import Any
+
+from fitter import Fitter, FitterError, Result, Setup
+from fitter.analysis import analyse_together
+from fitter.numeric.basis import Floats
+from fitter.units import to_mm
+from fitter.words import thou
+from logger.decoder import Decoder
+from logger.encoder import EncoderScale
+from logger.pairing import MODES, Pairing
+from logger.profile import Profile, built_in
+from logger.reader import RecordingReader
+from logger.readings import Dwell, Fault, Readings, Track
+from logger.records import (
+    ENCODER,
+    INDICATOR,
+    OPPOSITE,
+    Header,
+    Link,
+    Raw,
+    Record,
+    ResultRecord,
+    Station,
+    Undo,
+)
+
+from .doubts import unit_doubt
+
+_FAULTS_KEPT = 100
+_ACTS = (Station, Undo, Link)
+
+_Ports = dict[str, tuple[list[str], list[float]]]
+_NOWHERE: list[str] = []
+_NEVER: list[float] = []
+
+
+class Pipeline:
+    """Decoder, pairing and fitter of one recording.
+
+    heard is called with each block of indicator readings, noted with each fault. faults: the earliest
+    of the serious ones; fault_count: all of them.
+    """
+
+    def __init__(self, header: Header) -> None:
+        """Set up by a header. Raises FitterError or ProfileError, in words, where it makes no sense."""
+        self.header = header
+        self.setup = Setup.from_header(header.setup, header.feature)
+        self.profile = Profile.from_header(header.instrument)
+        mode = header.angle.get("mode", "entered")
+        if mode not in MODES:
+            raise FitterError(f"angle mode is {str(mode)[:40]!r}, but must be one of {', '.join(MODES)}")
+        encoder = header.angle.get("instrument")
+        self.decoders = {
+            INDICATOR: Decoder(self.profile, INDICATOR),
+            ENCODER: Decoder(
+                Profile.from_header(encoder) if isinstance(encoder, dict) else built_in("encoder-degrees"),
+                ENCODER,
+            ),
+        }
+        opposite = header.angle.get("opposite")
+        if isinstance(opposite, dict):
+            self.decoders[OPPOSITE] = Decoder(Profile.from_header(opposite), OPPOSITE)
+        self.pairing = Pairing(
+            mode,
+            self.setup.dwell_s,
+            two=OPPOSITE in self.decoders or self.profile.has_opposite,
+            scale=EncoderScale.from_header(header.angle),
+        )
+        self.fitter = Fitter(self.setup)
+        self.heard: Callable[[Readings], None] = lambda block: None
+        self.noted: Callable[[Fault], None] = lambda fault: None
+        self.faults: list[Fault] = []
+        self.fault_count = 0
+        self._now = -math.inf
+        self.stored_result: dict[str, Any] | None = None
+        self.damage = ""  # lines of the file that could not be read, in words
+        self.torn = ""  # that its last line is cut short, in words
+
+    def feed(self, records: Iterable[Record]) -> None:
+        """Take in records in order. Between two doings of the operator or of a cable, the bytes of each
+        port are decoded together, those of the encoder last: what comes out is the same, to the bit,
+        as record by record."""
+        ports: _Ports = {}
+        port, chunks, times = "", _NOWHERE, _NEVER
+        now = self._now
+        for record in records:
+            if type(record) is Raw:
+                t = record.t
+                if t < now:
+                    self._ran_back(ports, t)
+                    port = ""
+                now = self._now = t
+                if record.port != port:
+                    port = record.port
+                    chunks, times = ports.setdefault(port, ([], []))
+                chunks.append(record.data)
+                times.append(t)
+            elif isinstance(record, _ACTS):
+                self._together(ports)
+                port = ""
+                self._act(record)
+            elif isinstance(record, ResultRecord):
+                self.stored_result = record.result
+        self._together(ports)
+
+    def result(self) -> Result:
+        """What all of it says. Raises FitterError while it says nothing yet."""
+        result = self.fitter.result()
+        doubt = unit_doubt(result, self.profile, self.header.stage)
+        return _with_warnings(result, (*self.troubles(), *([doubt] if doubt else [])))
+
+    def troubles(self) -> tuple[str, ...]:
+        """What of the recording could not be used, in words."""
+        extra = [words for words in (self.damage, self.torn) if words]
+        if self.fault_count:
+            first = self.faults[0]
+            lines = "line was" if self.fault_count == 1 else "lines were"
+            where = f"for instance at {first.t:.1f} s: {first.what}"
+            extra.append(f"{self.fault_count} {lines} not usable, {where}")
+        if self.pairing.without_angle:
+            silent = self.pairing.outage_s
+            why = f": the encoder was silent for up to {silent:.1f} s" if silent >= 0.1 else ""
+            extra.append(f"{self.pairing.without_angle} readings had no angle and were not used{why}")
+        return tuple(extra)
+
+    def _together(self, ports: "_Ports") -> None:
+        """Decode and pair the chunks gathered by port, and empty the gathering."""
+        if not ports:
+            return
+        turned = ports.pop(ENCODER, None)
+        for port, (chunks, times) in ports.items():
+            self._bytes(port, chunks, times)
+        if turned is not None:
+            self._bytes(ENCODER, *turned)
+        ports.clear()
+        self.pairing.settle(self._now)
+        self._paired()
+
+    def _bytes(self, port: str, chunks: list[str], times: list[float]) -> None:
+        decoder = self.decoders.get(port)
+        if decoder is None:
+            return
+        data = chunks[0] if len(chunks) == 1 else "".join(chunks)
+        decoder.feed_many(_bytes_of(data), list(map(len, chunks)), times)
+        for event in decoder.events():
+            if isinstance(event, Fault):
+                self._fault(event)
+            else:
+                if event.port == INDICATOR:
+                    self.heard(event)
+                self.pairing.readings(event)
+
+    def _act(self, record: Record) -> None:
+        if isinstance(record, Station):
+            self.pairing.station(record.deg, record.t)
+        elif isinstance(record, Undo):
+            self.pairing.undo()
+        elif isinstance(record, Link) and record.state == "up" and record.port in self.decoders:
+            self.decoders[record.port].connected(record.t)
+            self.pairing.severed(record.port)
+        self._paired()
+
+    def _ran_back(self, ports: "_Ports", t: float) -> None:
+        """Times that run back were not written by this program: they begin anew, and that is said."""
+        self._together(ports)
+        back = f"the recording's time runs back by {self._now - t:.6g} s"
+        self.pairing.ran_back()
+        self._fault(Fault(t, "file", f"{back}: readings before it do not count for what follows"))
+
+    def _paired(self) -> None:
+        for event in self.pairing.events():
+            if isinstance(event, Fault):
+                self._fault(event)
+            elif isinstance(event, Dwell):
+                self.fitter.add_station(event.deg, _dwelled(event), event.t)
+            elif isinstance(event, Track):
+                self.fitter.add_track(event.deg, _mm(event.value, event.unit), event.t)
+            else:
+                self.fitter.undo()
+
+    def _fault(self, fault: Fault) -> None:
+        self.noted(fault)
+        if not fault.serious:
+            return
+        self.fault_count += 1
+        # In an order of their own, since ports are decoded one after the other.
+        if len(self.faults) < _FAULTS_KEPT or _order(fault) < _order(self.faults[-1]):
+            insort(self.faults, fault, key=_order)
+            del self.faults[_FAULTS_KEPT:]
+
+
+def _order(fault: Fault) -> tuple[float, str, str]:
+    return fault.t, fault.port, fault.what
+
+
+def replay(path: Path) -> Pipeline:
+    """A whole recording through the pipeline. Raises LoggerError or FitterError in words."""
+    with RecordingReader(path) as reader:
+        pipeline = Pipeline(reader.header)
+        for block in reader.blocks():
+            pipeline.feed(block)
+    pipeline.damage, pipeline.torn = reader.damage, reader.torn or ""
+    return pipeline
+
+
+def together(pipelines: Sequence[Pipeline]) -> Result:
+    """One result of several recordings of the same housing. Raises FitterError if they cannot be one."""
+    first = pipelines[0].setup
+    for pipeline in pipelines[1:]:
+        for key in ("feature", "surface", "crank", "bearing_clearance_mm"):
+            if getattr(pipeline.setup, key) != getattr(first, key):
+                raise FitterError(f"these recordings differ in {key}: they cannot be put together")
+    result = analyse_together(
+        [(pipeline.setup, pipeline.fitter.stations()) for pipeline in pipelines],
+        sum(pipeline.fitter.samples for pipeline in pipelines),
+    )
+    extra = []
+    if len(limits := sorted({pipeline.setup.limit_mm for pipeline in pipelines})) > 1:
+        stated = " and ".join(thou(limit) for limit in limits)
+        extra.append(f"these recordings state different limits, {stated}: judged by the strictest")
+    for k, pipeline in enumerate(pipelines, 1):
+        extra += [f"recording {k} of {len(pipelines)}: {trouble}" for trouble in pipeline.troubles()]
+    return _with_warnings(result, tuple(extra))
+
+
+def _with_warnings(result: Result, extra: tuple[str, ...]) -> Result:
+    return dataclasses.replace(result, warnings=result.warnings + extra) if extra else result
+
+
+def _bytes_of(data: str) -> bytes:
+    try:
+        return data.encode("latin-1")
+    except UnicodeEncodeError:
+        # Written by hand or by another program: bytes above 255 cannot have come from a line.
+        return data.encode("latin-1", "replace")
+
+
+def _dwelled(dwell: Dwell) -> Floats:
+    """The station's readings in mm; with two indicators half of their difference, free of end float."""
+    value = _mm(dwell.value, dwell.unit)
+    if dwell.opposite is None:
+        return value
+    return (value - float(_mm(dwell.opposite, dwell.opposite_unit).mean())) / 2.0
+
+
+def _mm(value: Floats, unit: str) -> Floats:
+    factor = to_mm(1.0, unit)
+    return value if factor == 1.0 else value * factor

@@ -1,0 +1,159 @@
+"""A recording played back at the pace at which it was made, for the measuring screen."""
+
+import asyncio
+import contextlib
+import math
+from pathlib import Path
+
+from fitter import FitterError, Result
+from logger.clock import SessionClock
+from logger.errors import LoggerError
+from logger.reader import RecordingReader
+from logger.readings import Readings
+from logger.records import Record, Seal, Station, Undo
+
+from .line import LinkState
+from .pipeline import Pipeline
+from .tracing import Tracing
+from .view import View
+
+_LONGEST_WAIT_S = 0.05
+SPEEDS = (0.25, 0.5, 1.0, 2.0, 5.0, 10.0, 50.0)
+
+
+class ReplayRun:
+    """Feeds records as their times come; the operator of now may pause, step, hurry and skip."""
+
+    def __init__(self, path: Path, speed: float) -> None:
+        """Read the header. Raises LoggerError or FitterError in words."""
+        self.path = path
+        self.speed = speed
+        self.result: Result | None = None
+        self._reader = RecordingReader(path)
+        self.pipeline = Pipeline(self._reader.header)
+        self.pipeline.heard = self._reading
+        self._trace = Tracing(self.pipeline.setup)
+        self._t = 0.0
+        self._changed = asyncio.Event()
+        self.paused = self._finished = self._sealed = False
+        self._hurry_to: float | None = None  # a number of stations; infinity for the end
+        self._step = False
+        self._message = ""
+
+    async def play(self) -> None:
+        """Feed everything, in its own time; what cannot be read is said, and ends it."""
+        try:
+            await self._play()
+        except LoggerError as error:
+            self._message = str(error)
+        finally:
+            self._reader.close()
+        self.pipeline.damage, self.pipeline.torn = self._reader.damage, self._reader.torn or ""
+        self._sealed = self._sealed and not self._reader.torn and not self._reader.bad
+        with contextlib.suppress(FitterError):
+            self.result = self.pipeline.result()
+        self._finished = True
+
+    async def _play(self) -> None:
+        clock = SessionClock()
+        before = clock()
+        for block in self._reader.blocks():
+            for record in block:
+                t = getattr(record, "t", 0.0)
+                while self._t < t and not self._hurrying():
+                    await self._wait(min((t - self._t) / self.speed, _LONGEST_WAIT_S))
+                    now = clock()
+                    if not self.paused:
+                        self._t = min(self._t + (now - before) * self.speed, t)
+                    before = now
+                    if self._step:
+                        self._t = t
+                self._t = max(self._t, t)
+                self._feed(record)
+                before = clock()
+
+    def _hurrying(self) -> bool:
+        if self._hurry_to is None:
+            return False
+        if len(self.pipeline.fitter.stations()) >= self._hurry_to:
+            self._hurry_to = None
+            return False
+        return True
+
+    async def _wait(self, seconds: float) -> None:
+        """Wait, or until a key changes something."""
+        self._changed.clear()
+        with contextlib.suppress(TimeoutError):
+            await asyncio.wait_for(self._changed.wait(), seconds)
+
+    def _feed(self, record: Record) -> None:
+        self.pipeline.feed((record,))
+        self._sealed = isinstance(record, Seal)
+        if isinstance(record, Station):
+            self._step = False
+            self._message = f"station at {record.deg:g} deg"
+        elif isinstance(record, Undo):
+            self._message = "last station undone"
+
+    def _reading(self, block: Readings) -> None:
+        self._trace.add(block)
+
+    def confirm(self) -> None:
+        """Nothing to take in a replay: on to the next station."""
+        self.jump()
+
+    def undo(self) -> None:
+        """A replay cannot be changed."""
+        self._message = "a replay cannot be changed"
+
+    def stop(self) -> None:
+        """Nothing to keep: the recording is there."""
+
+    def finish(self) -> None:
+        """Feed the rest at once."""
+        self._hurry_to, self.paused = math.inf, False
+        self._changed.set()
+
+    def jump(self) -> None:
+        """Go to the next station at once."""
+        self._hurry_to = len(self.pipeline.fitter.stations()) + 1
+        self._changed.set()
+
+    def pause(self) -> None:
+        """Hold, or go on."""
+        self.paused = not self.paused
+        self._message = "held" if self.paused else "goes on"
+        self._changed.set()
+
+    def step(self) -> None:
+        """One record further, held."""
+        self.paused = self._step = True
+        self._changed.set()
+
+    def pace(self, way: int) -> None:
+        """Faster (1) or slower (-1)."""
+        nearest = min(range(len(SPEEDS)), key=lambda k: abs(math.log(SPEEDS[k] / self.speed)))
+        self.speed = SPEEDS[min(max(nearest + way, 0), len(SPEEDS) - 1)]
+        self._message = f"{self.speed:g} times as fast as life"
+
+    def view(self) -> View:
+        """What there is to see now."""
+        header = self.pipeline.header
+        return View.of(
+            self.pipeline,
+            title=f"replay: {header.job or 'sweep'}, as {header.stage or 'recorded'}",
+            reading=self._trace.newest,
+            steady=True,
+            link=LinkState.REPLAY,
+            lost=(),
+            recording=self.path.name,
+            planned=0,
+            next_deg=None,
+            waiting_for_steady=False,
+            trace=self._trace.points(),
+            paused=self.paused,
+            prompt=f"{'held' if self.paused else 'replay'} at {self._t:.1f} s: space to the next station",
+            message=self._message,
+            finished=self._finished,
+            sealed=self._finished and self._sealed,
+        )

@@ -1,0 +1,82 @@
+"""Going on with a sweep that was broken off: by a crash, a flat battery, a closed lid."""
+
+from pathlib import Path
+
+from logger.clock import SessionClock
+from logger.errors import LoggerError, RecordingError
+from logger.profile import Profile
+from logger.reader import RecordingReader
+from logger.records import ENCODER, INDICATOR, OPPOSITE, End, Note, Record, ResultRecord, Station, Undo
+from logger.writer import RecordingWriter
+
+from ..entry.keyring import own_key
+from ..errors import UsageError
+from .pipeline import Pipeline
+from .schedule import ONE_MORE, ONE_MORE_BACK, Plan, Schedule
+from .sweep import SweepRun
+
+_GAP_S = 1.0
+"""Session time between the last record and the first new one, beyond a dwell: none reaches across."""
+
+
+def resume(path: Path) -> tuple[SweepRun, list[str], Profile]:
+    """The sweep as it stood, ready to go on: the run, the ports it needs, and the indicator's profile.
+
+    Raises LoggerError or UsageError in words.
+    """
+    with RecordingReader(path) as reader:
+        pipeline = Pipeline(reader.header)
+        schedule = Schedule(_plan(reader, pipeline))
+        last = 0.0
+        for block in reader.blocks():
+            for record in block:
+                before = len(pipeline.fitter.stations())
+                pipeline.feed((record,))
+                last = max(last, getattr(record, "t", 0.0))
+                if isinstance(record, ResultRecord | End):
+                    raise UsageError(f"{path} is finished: start a new sweep")
+                _follow(schedule, record, len(pipeline.fitter.stations()) - before)
+    pipeline.damage = reader.damage
+    ports = [INDICATOR]
+    if pipeline.pairing.mode == "encoder":
+        ports.append(ENCODER)
+    if OPPOSITE in pipeline.decoders:
+        ports.append(OPPOSITE)
+    # What was just counted stays in the file, and what was not is cut away: the last line, if it was
+    # broken off, by the same judgement.
+    signer = own_key()
+    writer = RecordingWriter.resume(path, keep_last=reader.torn is None)
+    writer.signer = signer
+    clock = SessionClock(start=round(last + pipeline.setup.dwell_s + _GAP_S, 6))
+    title = f"{reader.header.job or 'sweep'}, as {reader.header.stage or 'recorded'} (resumed)"
+    run = SweepRun(title, pipeline, writer, clock, _plan(reader, pipeline), schedule)
+    run.note("resumed")
+    return run, ports, pipeline.profile
+
+
+def unfinished(path: Path) -> bool:
+    """Whether a recording was left off before its result, and can go on."""
+    try:
+        with RecordingReader(path) as reader:
+            return not any(
+                isinstance(record, ResultRecord | End) for block in reader.blocks() for record in block
+            )
+    except LoggerError:
+        return False
+
+
+def _plan(reader: RecordingReader, pipeline: Pipeline) -> Plan:
+    stations = reader.header.angle.get("stations", 8)
+    if isinstance(stations, bool) or not isinstance(stations, int) or not 3 <= stations <= 360:
+        raise RecordingError(reader.path, 1, f"angle.stations is {str(stations)[:20]}, but must be 3 to 360")
+    return Plan(stations, closing=pipeline.setup.closing)
+
+
+def _follow(schedule: Schedule, record: Record, more: int) -> None:
+    """What a record of the past did to what is due; more: stations that came of it."""
+    if isinstance(record, Station) and more > 0:
+        schedule.read(record.deg)
+    elif isinstance(record, Undo) and more < 0:
+        schedule.undo()
+    elif isinstance(record, Note) and record.text in (ONE_MORE, ONE_MORE_BACK):
+        schedule.add_turn(back=record.text == ONE_MORE_BACK)

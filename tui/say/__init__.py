@@ -1,0 +1,1 @@
+"""From values to what people read."""

@@ -1,0 +1,174 @@
+"""Findings as plain lines: what the screen, the terminal without a screen, and the report say."""
+
+import math
+
+from fitter import Result
+from fitter.dowels.compare import Comparison
+from fitter.dowels.plan import Option
+from fitter.face import Squareness
+from fitter.result import Decision
+from fitter.units import MM_PER_INCH
+
+from ..entry.lengths import length, number, plus_minus
+
+VERDICT = {"inside": "INSIDE the limit", "outside": "OUTSIDE the limit", "unsure": "TOO CLOSE TO CALL"}
+
+
+def verdict(result: Result, unit: str) -> str:
+    """The decision in words: "OUTSIDE the limit of 5.0 thou run-out (almost certainly)"."""
+    decision = result.decision
+    whose = f"; the limit: {decision.source}" if decision.source else ""
+    limit = f"limit of {length(decision.limit, unit)} run-out"
+    if decision.state == "unsure":
+        return f"{VERDICT['unsure']} by the {limit}: sweep again ({sureness(decision)}{whose})"
+    return f"{VERDICT[decision.state].removesuffix(' limit')} {limit} ({sureness(decision)}{whose})"
+
+
+def sureness(decision: Decision) -> str:
+    """How sure a decision is, in words fit for a bench."""
+    if decision.state == "unsure":
+        return f"{100.0 * decision.probability:.0f} % that it is inside"
+    sure = decision.probability if decision.state == "inside" else 1.0 - decision.probability
+    return "almost certainly" if sure > 0.999 else f"{100.0 * sure:.1f} % sure"
+
+
+def result_lines(result: Result, unit: str) -> list[str]:
+    """The finding of a sweep."""
+    ecc, tir = result.eccentricity, result.tir
+    turns = f", {result.turns} turns" if result.turns > 1 else ""
+    lines = [
+        f"{result.feature.capitalize()}: {result.stations} stations{turns}, {result.samples} readings",
+        f"  Run-out                {length(tir.fitted, unit)} (dial TIR, largest less smallest: "
+        f"{length(tir.swept, unit)})",
+    ]
+    detectable = length(ecc.detectable, unit)
+    if result.feature == "face" and ecc.detected:
+        lines.append(f"  High point             {ecc.high_clock} ({ecc.high_deg:.0f} deg), seen from behind")
+    elif result.feature == "face":
+        lines.append(f"  High point             none: not out of square by more than {detectable}")
+    elif ecc.detected:
+        lines += [
+            f"  Off-centre by          {number(ecc.amount, unit)} {plus_minus(ecc.u95_amount, unit)} "
+            "(half of the run-out)",
+            f"  Housing must move      towards {ecc.move_clock} ({ecc.move_deg:.0f} deg) "
+            f"+- {ecc.u95_deg:.0f} deg, seen from behind",
+        ]
+    else:
+        lines.append(f"  Off-centre by          no more than {detectable}, as far as can be told")
+    true = "Out of round by" if result.feature == "bore" else "Out of flat by"
+    form = f"  {true:<23}{length(result.form.peak_to_valley, unit)}"
+    if result.form.ovality is not None:
+        form += f" (oval by {length(result.form.ovality, unit)})"
+    lines += [form, f"  {verdict(result, unit)}"]
+    lines += [f"  ! {warning}" for warning in result.warnings]
+    return lines
+
+
+def option_lines(options: list[Option], unit: str) -> list[str]:
+    """The dowels to choose from, best first."""
+    lines = ["     dowels, from behind    run-out     dial TIR    ends inside"]
+    for rank, option in enumerate(options, 1):
+        lines.append(
+            f"  {rank}. {dowels(option, unit):<22} {length(option.predicted.tir_fitted, unit):>9}"
+            f"   {length(option.predicted.tir_swept, unit):>9}   {_likely(option.probability):>8}"
+        )
+        lines.append(f"     {option.note}")
+    return lines
+
+
+def _likely(probability: float) -> str:
+    """A share of a hundred that is neither certain nor impossible."""
+    percent = 100.0 * probability
+    return "> 99.9 %" if percent > 99.9 else "< 0.1 %" if percent < 0.1 else f"{percent:.1f} %"
+
+
+def option_card(option: Option, unit: str) -> list[str]:
+    """One option, narrow enough to stand beside others."""
+    lines = [dowels(option, unit)] if len(dowels(option, unit)) < 24 else dowels(option, unit).split(", ")
+    lines.append(f"run-out {length(option.predicted.tir_fitted, unit)}")
+    lines.append(f"ends inside {100.0 * option.probability:.0f} %")
+    if option.window_deg is not None:
+        lines.append(f"mark +- {option.window_deg:.0f} deg")
+    if option.bind is not None:
+        lines.append(f"bind {length(abs(option.bind), unit)}")
+    return lines
+
+
+def dowels(option: Option, unit: str) -> str:
+    """The dowels of an option: "2 x 5.0 thou to 1:27"."""
+    if not option.dowels:
+        return "none"
+    first, second = option.dowels
+    if first == second:
+        return f"2 x {length(first.offset, unit)} to {first.clock}"
+    return ", ".join(f"{length(d.offset, unit)} to {d.clock}" for d in option.dowels)
+
+
+def comparison_lines(comparison: Comparison, unit: str, left: Result | None = None) -> list[str]:
+    """Planned against measured. left: the sweep afterwards; where it is inside, no cure is asked for."""
+    lines = []
+    if comparison.planned is not None:
+        lines.append(
+            f"  Planned shift   {length(comparison.planned.amount, unit)} towards {comparison.planned.clock} "
+            "seen from behind"
+        )
+    measured = comparison.measured
+    lines.append(
+        f"  Measured shift  {length(measured.amount, unit)} towards {measured.clock} seen from behind"
+    )
+    if (gap := comparison.difference) is not None:
+        agree = "no more than" if gap.within else "more than"
+        lines.append(
+            f"  Difference      {length(gap.amount, unit)}, {agree} measuring and setting explain "
+            f"(up to {length(gap.semi_axes[0], unit)})"
+        )
+    lines.append(f"  Finding: {comparison.finding.words}")
+    if remedy := comparison.finding.remedy:
+        if left is not None and left.decision.state == "inside":
+            remedy = "it is inside the limit all the same, nothing needs to be done"
+        lines.append(f"  What to do: {remedy}")
+    lines += [
+        f"    {100.0 * explanation.probability:5.1f} %  {explanation.cause}"
+        for explanation in comparison.explanations
+        if explanation.probability >= 0.02 and len(comparison.explanations) > 1
+    ]
+    return lines
+
+
+def face_lines(found: Squareness, unit: str) -> list[str]:
+    """Tilt of a face, and the shims that it wants."""
+    lines = []
+    if found.tilt is not None:
+        lines.append(
+            f"  Tilt            {_slope(found.tilt, unit)}, high at {found.high_clock} seen from behind"
+        )
+    if found.at_pilot is not None and found.shaft_deg is not None:
+        lines.append(
+            f"  At the pilot    the gearbox's axis misses it by {length(found.at_pilot, unit)} "
+            f"({found.shaft_deg:.3f} deg)"
+        )
+    if found.shift is not None:
+        moved = length(math.hypot(*found.shift), unit)
+        lines.append(
+            f"  Shimming moves the bore {moved} towards {found.high_clock} seen from behind: "
+            "sweep the bore after it"
+        )
+    lines.append("  Shims, under each place seen from behind (largest reading less its own):")
+    stocked = any(shim.stack for shim in found.shims)
+    for shim in found.shims:
+        stack = " + ".join(number(part, unit) for part in shim.stack)
+        fit = f"   fit {stack} {unit}" if shim.stack else "   fit none" if stocked else ""
+        lines.append(f"    {shim.clock:>5}  reads {number(shim.reading, unit, signed=True):>7}   "
+                     f"wants {length(shim.wanted, unit)}{fit}")  # fmt: skip
+    if not stocked:
+        lines.append("  For the stacks that come nearest, say what is in stock: --shims 2thou,5thou")
+    if found.left is not None:
+        lines.append(f"  Run-out that remains after them: {length(found.left, unit)}")
+    return lines
+
+
+def _slope(tilt: float, unit: str) -> str:
+    """A tilt (radians) as a rise over a length of the same system of units."""
+    if unit in ("thou", "in"):
+        return f"{length(4.0 * MM_PER_INCH * tilt, unit)} over 4 in"
+    return f"{length(100.0 * tilt, unit)} over 100 mm"

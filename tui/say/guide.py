@@ -1,0 +1,73 @@
+"""How to set the dowels of an option, in words, on screen, in plain lines and in a report; the picture
+is `dowelpicture`. Everything is seen from behind the engine.
+"""
+
+from dataclasses import dataclass
+
+from fitter.dowels.pins import Pins
+from fitter.dowels.plan import Dowel, Option
+from fitter.geometry import Vector, clock, direction
+
+from ..entry.lengths import length
+
+
+@dataclass(frozen=True)
+class Place:
+    """One dowel in its hole: name ("left"), position in mm (None where it is not known)."""
+
+    name: str
+    position: Vector | None
+    dowel: Dowel
+
+
+def places(option: Option, pins: Pins | None) -> list[Place]:
+    """The two dowels with the names that a person behind the engine would give them."""
+    if not option.dowels:
+        return []
+    if pins is None:
+        return [Place(name, None, dowel) for name, dowel in zip(("one", "other"), option.dowels, strict=True)]
+    spots = (pins.first, pins.second)
+    side = abs(spots[0][0] - spots[1][0]) >= abs(spots[0][1] - spots[1][1])
+    axis, words = (0, ("left", "right")) if side else (1, ("lower", "upper"))
+    first_name, second_name = words if spots[0][axis] < spots[1][axis] else words[::-1]
+    return [
+        Place(name, spot, dowel)
+        for name, spot, dowel in zip((first_name, second_name), spots, option.dowels, strict=True)
+    ]
+
+
+def guide_lines(option: Option, pins: Pins | None, unit: str) -> list[str]:
+    """What to do, a step a line."""
+    spots = places(option, pins)
+    if not spots:
+        return ["Leave the housing as it is."]
+    lines = ["Stand behind the engine and look at the flywheel; 12 o'clock is up."]
+    first, second = (spot.dowel for spot in spots)
+    if first == second:
+        lines.append(f"Both dowels: {length(first.offset, unit)}, high side to {_at(first)}.")
+    else:
+        lines += [
+            f"{name.capitalize()} dowel: {length(dowel.offset, unit)}, high side to {_at(dowel)}."
+            for name, dowel in ((spot.name, spot.dowel) for spot in spots)
+        ]
+    x, y = option.shift
+    lines.append(
+        f"The housing then moves {length((x * x + y * y) ** 0.5, unit)} towards {clock(direction(x, y))}; "
+        f"expect a run-out of {length(option.predicted.tir_fitted, unit)}, "
+        f"dial TIR {length(option.predicted.tir_swept, unit)}."
+    )
+    if option.window_deg is not None and option.window_deg < 180.0:
+        lines.append(f"A turn of up to {option.window_deg:.0f} degrees off the mark still ends inside.")
+    if option.bind is not None and option.turn_deg is not None:
+        way = "anticlockwise" if option.turn_deg > 0.0 else "clockwise"
+        lines.append(
+            f"The holes need a clearance of {length(abs(option.bind), unit)}; "
+            f"the housing turns {abs(option.turn_deg):.3f} degrees {way}."
+        )
+    lines.append("Seen from the FRONT the clock runs the other way: do not read the angle there.")
+    return lines
+
+
+def _at(dowel: Dowel) -> str:
+    mark = f", mark or slot to {dowel.mark_clock}" if dowel.mark_clock != dowel.clock else ""
+    return f"{dowel.clock} ({dowel.deg:.0f} deg){mark}"

@@ -1,0 +1,113 @@
+"""What the screens say, made from a view or a finding. Words only, no drawing."""
+
+from fitter import Estimate, Result
+from fitter.geometry import clock
+
+from ..entry.lengths import length, number, plus_minus
+from ..job.line import LinkState, named
+from ..job.view import View
+from .findings import VERDICT, sureness
+
+LINK = {
+    LinkState.UP: "* connected",
+    LinkState.LOST: "X LOST: replug",
+    LinkState.WAITING: "... waiting for the dial",
+    LinkState.SILENT: "! connected, but silent",
+    LinkState.MUTE: "! nothing comes",
+    LinkState.GARBLED: "! no reading in it",
+    LinkState.NO_ANGLE: "! encoder is silent",
+    LinkState.REPLAY: "> replay",
+}
+_SPEAKING = (LinkState.UP, LinkState.NO_ANGLE, LinkState.REPLAY)
+
+
+_WHAT = {"bore": "Not off-centre by more than", "face": "Not out of square by more than"}
+
+
+def status(view: View) -> str:
+    """Link, dial, progress and recording, a line each."""
+    if view.finished:
+        kept = "# recorded and sealed" if view.sealed else "! NOT SEALED"
+        return f"{kept}\n{stations_read(view)}\n{view.samples} readings"
+    lines = [
+        f"X LOST: {named(*view.lost)}, replug" if view.lost else LINK[view.link],
+        dial_words(view),
+        stations_read(view),
+        f"{view.samples} readings",
+    ]
+    if view.faults:
+        lines.append(f"! {view.faults} bad line{'s' if view.faults > 1 else ''}")
+    return "\n".join(lines)
+
+
+def dial_words(view: View) -> str:
+    """What the dial does, if it can be heard."""
+    if view.reading is None:
+        return "no reading yet"
+    if view.link not in _SPEAKING:
+        return "dial: no news"
+    return "dial steady" if view.steady else "dial moving"
+
+
+def stations_read(view: View) -> str:
+    """How far round the sweep has come."""
+    read = len(view.stations)
+    return f"{min(read, view.planned)} of {view.planned} stations" if view.planned else f"{read} places read"
+
+
+def so_far(view: View, unit: str) -> str:
+    """The estimate while the sweep goes on."""
+    estimate = view.estimate
+    if estimate is None:
+        return "No fit yet: it needs stations all round."
+    return "\n".join(
+        [
+            "SO FAR",
+            f"Run-out    {length(2.0 * estimate.amount, unit)}",
+            *_direction(estimate, unit),
+            f"Limit      {length(view.limit, unit)}",
+        ]
+    )
+
+
+def _direction(estimate: Estimate, unit: str) -> list[str]:
+    """Where a face stands high; how far a bore is off and which way the housing goes."""
+    if estimate.feature == "face":
+        return [f"High at {clock(estimate.high_deg)} seen from behind"]
+    return [
+        f"Off-centre {length(estimate.amount, unit)}",
+        f"Housing moves to {clock(estimate.move_deg)} seen from behind",
+    ]
+
+
+def so_far_line(estimate: Estimate, unit: str) -> str:
+    """The estimate in one line, for plain lines."""
+    if estimate.feature == "face":
+        run_out = length(2.0 * estimate.amount, unit)
+        return f"so far: face run-out {run_out}, high at {clock(estimate.high_deg)} seen from behind"
+    return (
+        f"so far: off-centre by {length(estimate.amount, unit)}, "
+        f"housing moves towards {clock(estimate.move_deg)} seen from behind"
+    )
+
+
+def finding(result: Result, unit: str) -> str:
+    """The result of a finished sweep, short enough to be read from afar."""
+    ecc = result.eccentricity
+    lines = [VERDICT[result.decision.state], f"limit {length(result.decision.limit, unit)} run-out"]
+    if result.decision.source:
+        lines.append(f"({result.decision.source})")
+    lines += [sureness(result.decision), "", f"Run-out    {length(result.tir.fitted, unit)}"]
+    if ecc.detected:
+        lines += (
+            [f"High at {ecc.high_clock} seen from behind"]
+            if result.feature == "face"
+            else [
+                f"Off-centre {number(ecc.amount, unit)} {plus_minus(ecc.u95_amount, unit)}",
+                f"Housing moves to {ecc.move_clock} seen from behind",
+            ]
+        )
+    else:
+        lines.append(f"{_WHAT[result.feature]} {length(ecc.detectable, unit)}")
+    lines += [f"Dial TIR   {length(result.tir.swept, unit)}", *(f"! {w}" for w in result.warnings)]
+    return "\n".join(lines)

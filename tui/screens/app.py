@@ -1,0 +1,201 @@
+"""The screen program: which screens follow each other. What they show is made elsewhere."""
+
+import gc
+import os
+import time
+from collections.abc import Sequence
+from pathlib import Path
+from typing import Any, ClassVar, Final
+
+from textual import events, work
+from textual.app import App
+from textual.binding import Binding, BindingType
+from textual.filter import LineFilter
+from textual.reactive import reactive
+
+from .. import output
+from ..draw.raster import Glyphs
+from ..draw.theme import DARK, LIGHT
+from ..endings import ended_by_signals
+from ..entry.lengths import UNITS
+from ..entry.preferences import Memory, Settings, load_settings
+from ..errors import Failure
+from ..job.rehearsal import Rehearsal
+from ..job.replay import ReplayRun
+from ..job.shows import LiveShow
+from ..job.sweep import SweepRun
+from ..terminal import default_glyphs, no_color
+from ..widgets.cleanlines import CleanLines
+from .flows import rehearse, work_bench
+from .live import LiveScreen
+from .replay import ReplayScreen
+from .sweep import SweepScreen
+
+_CLEAN = CleanLines()
+DEAF_S: Final = 0.7
+"""After the shell has handed the terminal back, so long keys are not ours."""
+
+
+class CoaxlyApp(App[None]):
+    """Base of the flows: themes, units, glyphs, quitting."""
+
+    ENABLE_COMMAND_PALETTE = False
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("ctrl+c", "quit", "Quit", priority=True),
+        Binding("ctrl+z", "suspend_process", "To the shell", priority=True),
+    ]
+    unit: reactive[str] = reactive("thou")
+
+    def __init__(self, unit: str, settings: Settings | None = None) -> None:
+        """`unit`: of the lengths shown at first."""
+        super().__init__(ansi_color=no_color())
+        self.settings = settings or Settings()
+        self.glyphs: Glyphs = self.settings.glyphs or default_glyphs()
+        self.words: list[str] = []
+        self._deaf_until = 0.0
+        self.set_reactive(CoaxlyApp.unit, unit)
+
+    def on_mount(self) -> None:
+        """Take our own themes, freeze what start-up allocated, and begin."""
+        for theme in (DARK, LIGHT):
+            self.register_theme(theme)
+        if not no_color():
+            light = os.environ.get("COAXLY_THEME", self.settings.theme) == "light"
+            self.theme = LIGHT.name if light else DARK.name
+        self.app_resume_signal.subscribe(self, lambda _: self._back_from_the_shell())
+        self._ended = ended_by_signals(self._told_to_end)
+        self._ended.__enter__()
+        # A full collection over the screen's many objects would delay readings by 20 ms.
+        gc.collect()
+        gc.freeze()
+        self.flow()
+
+    def _back_from_the_shell(self) -> None:
+        """After Ctrl+Z and fg: paint anew, and be deaf to what was typed for the shell (fg itself)."""
+        self._deaf_until = time.monotonic() + DEAF_S
+        self.refresh(layout=True)
+
+    async def on_event(self, event: events.Event) -> None:
+        """Every event, but for keys that were meant for the shell."""
+        if isinstance(event, events.Key) and time.monotonic() < self._deaf_until:
+            return
+        await super().on_event(event)
+
+    def _told_to_end(self) -> None:
+        """By a signal: first of all the recording is sealed, then the terminal is given back."""
+        for screen in self.screen_stack:
+            if isinstance(screen, SweepScreen):
+                screen.show.stop()
+        self.exit()
+
+    def on_unmount(self) -> None:
+        """Signals are again what they were."""
+        self._ended.__exit__(None, None, None)
+
+    @work
+    async def flow(self) -> None:
+        """The screens in their order."""
+        raise NotImplementedError
+
+    def get_line_filters(self) -> Sequence[LineFilter]:
+        """Whatever is drawn goes through these, ours last."""
+        return [*super().get_line_filters(), _CLEAN]
+
+    def action_next_unit(self) -> None:
+        """Show lengths in the next unit."""
+        self.unit = UNITS[(UNITS.index(self.unit) + 1) % len(UNITS)]
+
+
+class SweepApp(CoaxlyApp):
+    """One sweep with real hardware."""
+
+    def __init__(self, show: LiveShow, unit: str, settings: Settings | None = None) -> None:
+        """The sweep to be shown."""
+        super().__init__(unit, settings)
+        self._show = show
+        self.failure: str | None = None
+
+    @work
+    async def flow(self) -> None:
+        """The measuring screen, then out."""
+        screen = LiveScreen(self._show, self._show.run)
+        await self.push_screen_wait(screen)
+        self.failure = screen.failure
+        self.exit()
+
+
+class ReplayApp(CoaxlyApp):
+    """One recording."""
+
+    def __init__(self, run: ReplayRun, unit: str, settings: Settings | None = None) -> None:
+        """The recording to be shown."""
+        super().__init__(unit, settings)
+        self._run_shown = run
+
+    @work
+    async def flow(self) -> None:
+        """The measuring screen, then out."""
+        await self.push_screen_wait(ReplayScreen(self._run_shown))
+        self.exit()
+
+
+class RehearsalApp(CoaxlyApp):
+    """The whole job on the rig."""
+
+    def __init__(self, rehearsal: Rehearsal, unit: str, settings: Settings | None = None) -> None:
+        """The job to be shown."""
+        super().__init__(unit, settings)
+        self.rehearsal = rehearsal
+
+    @work
+    async def flow(self) -> None:
+        """Found, plan, set, left, verdict."""
+        self.words = await rehearse(self, self.rehearsal)
+        self.exit()
+
+
+class BenchApp(CoaxlyApp):
+    """Everything, from the start screen."""
+
+    def __init__(self, memory: Memory, settings: Settings) -> None:
+        """What was chosen last time, and what the user has set."""
+        super().__init__(settings.unit, settings)
+        self.memory = memory
+
+    @work
+    async def flow(self) -> None:
+        """Round and round until it is left."""
+        await work_bench(self, self.memory)
+        self.exit()
+
+
+def show_sweep(run: SweepRun, sources: dict[str, tuple[str, Any]], unit: str) -> None:
+    """A live sweep on the screen; returns when it is finished or left. Raises Failure where
+    it failed, in the words of the screen."""
+    app = SweepApp(LiveShow(run, sources), unit, load_settings())
+    app.run(mouse=False)
+    if app.failure is not None:
+        run.discard_if_empty()
+        raise Failure(app.failure)
+
+
+def show_rehearsal(rehearsal: Rehearsal, unit: str) -> int:
+    """The demo on the screen."""
+    app = RehearsalApp(rehearsal, unit, load_settings())
+    app.run(mouse=False)
+    output.text(app.words or [f"Left early. Recordings: {rehearsal.folder}"])
+    return app.return_code or 0
+
+
+def show_replay(path: Path, speed: float, unit: str) -> int:
+    """A recording on the screen, `speed` times as fast as it was made."""
+    app = ReplayApp(ReplayRun(path, speed), unit, load_settings())
+    app.run(mouse=False)
+    return app.return_code or 0
+
+
+def show_bench() -> int:
+    """The start screen."""
+    app = BenchApp(Memory(), load_settings())
+    app.run(mouse=False)
+    return app.return_code or 0

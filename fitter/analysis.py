@@ -9,10 +9,8 @@ import numpy as np
 from .certainty import amount
 from .certainty.budget import Budget, budget
 from .certainty.decision import judge, probability_within
-from .certainty.swing import expected_swing
 from .certainty.unseen import unseen
-from .fitting.advice import next_station
-from .fitting.model import Fit, fit, supported_harmonics
+from .fitting.model import Fit, fit, next_station, supported_harmonics
 from .fitting.prepare import prepare
 from .fitting.scatter import of_sweeps
 from .fitting.together import Together, behaviour, common_setup, doubt, together
@@ -39,8 +37,8 @@ def analyse_together(sweeps: Sequence[tuple[Setup, Stations]], samples: int) -> 
     """One result from several sweeps of one housing: (setup, stations) each.
 
     Every sweep keeps its own mean, drift, sense of turning and closing reading; each one's rig counts
-    by its weight, and the strictest limit is the limit (`fitter.together`). Raises TooFewStations, also
-    where a single sweep of several could not stand alone.
+    by its weight, and the strictest limit is the limit (`fitter.fitting.together`). Raises TooFewStations,
+    also where a single sweep of several could not stand alone.
     """
     whole = together([prepare(setup, raw) for setup, raw in sweeps])
     stations = whole.stations
@@ -142,7 +140,7 @@ def _tir(stations: Stations, fitted: Fit, known: Budget, eccentricity: float) ->
         squared = float(coefficients[pair] @ coefficients[pair])
         coefficients[pair] *= max(0.0, 1.0 - noise / squared) if squared > 0.0 else 0.0
     surface = stations.basis[:, : 1 + 2 * fitted.harmonics] @ coefficients
-    excess, sd = expected_swing(surface, known.station_sd)
+    excess, sd = amount.expected_swing(surface, known.station_sd)
     return Tir(
         swept=checks.swept(stations),
         fitted=2.0 * eccentricity,

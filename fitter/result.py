@@ -6,7 +6,8 @@ Lengths in mm, angles in internal degrees (`fitter.geometry`), None where a thin
 from dataclasses import asdict, dataclass, field
 from typing import Any, Literal
 
-from .certainty.decision import State
+State = Literal["inside", "outside", "unsure"]
+"""Of a decision; "unsure" where neither side is probable enough."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,4 +1,6 @@
-"""From a vector and its covariance to an amount and a direction with their uncertainties."""
+"""From a vector and its covariance to an amount and a direction with their uncertainties; and the dial's
+swing, largest less smallest reading: what noise adds to it, and how sure it is.
+"""
 
 import math
 
@@ -71,3 +73,34 @@ def is_detected(vector: Floats, covariance: Floats, freedom: float) -> bool:
         return math.hypot(*vector) > detectable(covariance, freedom)
     distance = float(((axes.T @ vector) ** 2 / variances).sum())
     return math.sqrt(distance) > plane_factor(0.95, freedom)
+
+
+def expected_swing(curve: Floats, sd: float) -> tuple[float, float]:
+    """Mean excess of the swing over that of the noiseless curve, and its standard deviation, mm.
+
+    Noise can only push the largest up and the smallest down. The distribution of the largest of
+    independent readings about the fitted curve gives the excess by integration.
+
+    curve: fitted readings at the stations, shape (n,); sd: of one reading about it. The largest and
+    the smallest are taken for independent, as they are for all but the flattest curves.
+    """
+    if not sd > 0.0 or len(curve) == 0:
+        return 0.0, 0.0
+    above, above_sd = _largest(curve, sd)
+    below, below_sd = _largest(-curve, sd)
+    return above - float(curve.max()) + below + float(curve.min()), math.hypot(above_sd, below_sd)
+
+
+def _largest(curve: Floats, sd: float) -> tuple[float, float]:
+    """Mean and standard deviation of the largest of curve + noise."""
+    from scipy.special import log_ndtr
+
+    top = float(curve.max())
+    near = curve[curve > top - 10.0 * sd]
+    x = top + sd * np.linspace(-8.0, 8.0, 321)
+    below = np.exp(log_ndtr((x[:, None] - near[None, :]) / sd).sum(axis=1))
+    step = x[1] - x[0]
+    chance = np.diff(below)
+    middle = x[:-1] + step / 2.0
+    mean = float((chance * middle).sum())
+    return mean, math.sqrt(max(float((chance * (middle - mean) ** 2).sum()), 0.0))

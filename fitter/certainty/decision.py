@@ -6,14 +6,12 @@ of freedom the vector follows a bivariate Student distribution.
 """
 
 import math
-from typing import Literal
 
 import numpy as np
 
 from ..numeric.basis import Floats
 from ..numeric.quantiles import MANY, t_below, t_density
-
-State = Literal["inside", "outside", "unsure"]
+from ..result import State
 
 SURE = 0.95
 """Probability from which a verdict is given (JCGM 106:2012, 8.3, with a 5 % risk)."""

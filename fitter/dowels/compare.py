@@ -1,5 +1,5 @@
 """Did the dowels do what was planned? The measured shift against the planned one, and what explains the
-difference (`fitter.explain`).
+difference (`fitter.dowels.explain`).
 """
 
 import math
@@ -16,8 +16,7 @@ from ..result import Eccentricity
 from .explain import LOOK, ONE_ONLY, WRONG_SIZE, Done, Explanation, Measurement, explain
 from .kit import OFFSET_SD_MM, Kit
 from .pins import Pins, parallel_only
-from .plan import setting_covariance
-from .split import Setting, contributions
+from .setting import DowelSetting, contributions, setting_covariance
 
 TOLD = 0.8
 """Probability from which one explanation is named; below it, those that may be are."""
@@ -76,7 +75,7 @@ class Comparison:
 def compare(
     found: Eccentricity,
     left: Eccentricity,
-    setting: Setting | None,
+    setting: DowelSetting | None,
     pins: Pins | None = None,
     kit: Kit | None = None,
 ) -> Comparison:

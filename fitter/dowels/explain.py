@@ -14,8 +14,7 @@ from ..geometry import clock
 from ..numeric.basis import Floats
 from ..words import thou
 from .kit import OFFSET_SD_MM, Kit
-from .plan import setting_covariance
-from .split import Setting, contributions
+from .setting import DowelSetting, contributions, setting_covariance
 
 AS_PLANNED = "as planned"
 ONE_ONLY = "one dowel only"
@@ -60,16 +59,16 @@ class Measurement:
 class Done:
     """What was to be done: the dowels as they were to be set, what each contributes, the kit if known."""
 
-    setting: Setting
+    setting: DowelSetting
     influence: tuple[Floats, Floats]
     kit: Kit | None = None
 
-    def spread(self, setting: Setting) -> Floats:
+    def spread(self, setting: DowelSetting) -> Floats:
         """Covariance of the shift that a setting gives, mm^2."""
         offset_sd = self.kit.offset_sd if self.kit is not None else OFFSET_SD_MM
         return setting_covariance(setting, self.influence, offset_sd)
 
-    def likelihood(self, measured: Measurement, setting: Setting) -> float:
+    def likelihood(self, measured: Measurement, setting: DowelSetting) -> float:
         """Of the measured shift if the dowels had been set so."""
         return measured.likelihood(np.add(*contributions(setting, self.influence)), self.spread(setting))
 
@@ -93,7 +92,7 @@ def _angles(measured: Measurement, done: Done) -> Iterator[_Weighed]:
     setting = done.setting
     marks = " and ".join(dict.fromkeys(clock(deg) for deg in setting.degrees))
     remedy = f"set the high sides to {marks} seen from behind the engine, and sweep again"
-    mirrored = Setting(setting.offsets, (-setting.degrees[0], -setting.degrees[1]))
+    mirrored = DowelSetting(setting.offsets, (-setting.degrees[0], -setting.degrees[1]))
     yield (
         0.60 * done.likelihood(measured, setting),
         AS_PLANNED,
@@ -150,7 +149,7 @@ def _sizes(measured: Measurement, done: Done) -> Iterator[_Weighed]:
         words += f": the shift is that of {sizes}"
     yield 0.05 * (any_size + sum(score for score, _ in known)), WRONG_SIZE, words, LOOK
     if setting.offsets[0] != setting.offsets[1]:
-        exchanged = Setting(setting.offsets[::-1], setting.degrees)
+        exchanged = DowelSetting(setting.offsets[::-1], setting.degrees)
         yield (
             0.04 * done.likelihood(measured, exchanged),
             "dowels exchanged",
@@ -159,7 +158,7 @@ def _sizes(measured: Measurement, done: Done) -> Iterator[_Weighed]:
         )
 
 
-def _mistaken(done: Done) -> Iterator[tuple[float, Setting]]:
+def _mistaken(done: Done) -> Iterator[tuple[float, DowelSetting]]:
     """Settings with sizes that may have been taken instead, with their shares."""
     setting = done.setting
     if done.kit is None:
@@ -167,7 +166,7 @@ def _mistaken(done: Done) -> Iterator[tuple[float, Setting]]:
             yield share, _sized(setting, ratio)
         return
     others = [
-        Setting((size, size), setting.degrees)
+        DowelSetting((size, size), setting.degrees)
         for size in done.kit.singles()
         if max(abs(size - offset) for offset in setting.offsets) > 3.0 * done.kit.offset_sd
     ]
@@ -175,12 +174,12 @@ def _mistaken(done: Done) -> Iterator[tuple[float, Setting]]:
         yield 0.85 / len(others), other
 
 
-def _sized(setting: Setting, ratio: float) -> Setting:
-    return Setting((ratio * setting.offsets[0], ratio * setting.offsets[1]), setting.degrees)
+def _sized(setting: DowelSetting, ratio: float) -> DowelSetting:
+    return DowelSetting((ratio * setting.offsets[0], ratio * setting.offsets[1]), setting.degrees)
 
 
-def _turned(setting: Setting, by: float) -> Setting:
-    return Setting(setting.offsets, (setting.degrees[0] + by, setting.degrees[1] + by))
+def _turned(setting: DowelSetting, by: float) -> DowelSetting:
+    return DowelSetting(setting.offsets, (setting.degrees[0] + by, setting.degrees[1] + by))
 
 
 def _mean(values: Iterable[float]) -> float:

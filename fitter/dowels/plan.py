@@ -26,12 +26,10 @@ from ..reading.stations import Stations
 from ..result import Result
 from ..units import MM_PER_THOU
 from ..words import thou
-from .kit import OFFSET_SD_MM, Kit
+from .kit import Kit
 from .pins import Pins, parallel_only
-from .split import Setting, contributions, settings
-
-SETTING_SD_DEG = 5.0
-"""Spread of the angle to which a dowel is turned by eye and mark (common practice, no source)."""
+from .setting import SETTING_SD_DEG, DowelSetting, contributions, setting_covariance
+from .split import best_settings
 
 TURN_LIMIT_RAD = 0.002
 """Turn of the housing that its bolt holes usually allow, a tenth of a degree (common practice, no
@@ -146,7 +144,7 @@ class Option:
         return asdict(self)
 
 
-def undressed(measured: Measured, setting: Setting, workshop: Workshop) -> Measured:
+def undressed(measured: Measured, setting: DowelSetting, workshop: Workshop) -> Measured:
     """The housing as it would be measured with the dowels in place taken out: what they were set to give
     comes off, and that they gave it no better than dowels are made and set comes into the covariance."""
     if not any(setting.offsets):
@@ -211,7 +209,7 @@ def _parallel(measured: Measured, workshop: Workshop, offset: float) -> Option:
     ex, ey = measured.vector
     towards = direction(-ex, -ey)
     shift = polar(offset, towards)
-    setting = Setting((offset, offset), (towards, towards))
+    setting = DowelSetting((offset, offset), (towards, towards))
     probability = _ending_inside(measured, workshop, setting, shift)
     window = angle_window(math.hypot(ex, ey), offset, measured.limit)
     dowel = Dowel.at(offset, towards, workshop.kit.mark_deg)
@@ -243,7 +241,7 @@ def _splits(measured: Measured, workshop: Workshop, pins: Pins, others: list[Opt
     twice = set(workshop.kit.pairs())
     singles = workshop.kit.singles()
     sizes = [(a, b) for a, b in product(singles, singles) if a != b or a in twice]
-    found = settings(
+    found = best_settings(
         vector, sizes, pins, workshop.clearance, workshop.turn_limit, math.radians(workshop.setting_sd)
     )
     options = [_split(measured, workshop, pins, setting) for setting in found]
@@ -251,7 +249,7 @@ def _splits(measured: Measured, workshop: Workshop, pins: Pins, others: list[Opt
     return options[:SPLITS_SHOWN]
 
 
-def _split(measured: Measured, workshop: Workshop, pins: Pins, setting: Setting) -> Option:
+def _split(measured: Measured, workshop: Workshop, pins: Pins, setting: DowelSetting) -> Option:
     s1, s2 = (np.array(polar(d, deg)) for d, deg in zip(setting.offsets, setting.degrees, strict=True))
     A1, A2 = pins.influence()
     moved = A1 @ s1 + A2 @ s2
@@ -280,7 +278,7 @@ def _split(measured: Measured, workshop: Workshop, pins: Pins, setting: Setting)
 
 
 def _ending_inside(
-    measured: Measured, workshop: Workshop, setting: Setting, shift: tuple[float, float]
+    measured: Measured, workshop: Workshop, setting: DowelSetting, shift: tuple[float, float]
 ) -> float:
     """Probability of ending within the limit, with the errors of measuring and of setting."""
     ex, ey = measured.vector
@@ -298,22 +296,6 @@ def _ending_inside(
     )
 
 
-def setting_covariance(
-    setting: Setting,
-    influence: tuple[Floats, Floats] | None = None,
-    offset_sd: float = OFFSET_SD_MM,
-    setting_sd: float = SETTING_SD_DEG,
-) -> Floats:
-    """Covariance of the shift of the bore, mm^2: each dowel's own offset and angle vary."""
-    total = np.zeros((2, 2))
-    for offset, deg, A in zip(setting.offsets, setting.degrees, influence or parallel_only(), strict=True):
-        along = A @ np.array(polar(1.0, deg))
-        across = A @ np.array(polar(1.0, deg + 90.0))
-        swing = offset * math.radians(setting_sd)
-        total += offset_sd**2 * np.outer(along, along) + swing**2 * np.outer(across, across)
-    return total
-
-
 def angle_window(eccentricity: float, offset: float, limit: float) -> float | None:
     """Half-width in degrees of the angles at which a parallel pair ends within the TIR limit.
 
@@ -329,7 +311,7 @@ def angle_window(eccentricity: float, offset: float, limit: float) -> float | No
     return math.degrees(math.acos(min(max(bound, -1.0), 1.0)))
 
 
-def _split_window(measured: Measured, pins: Pins, setting: Setting) -> float | None:
+def _split_window(measured: Measured, pins: Pins, setting: DowelSetting) -> float | None:
     """How far both dowels of a split pair may be off, either way each, and end within the limit."""
     A1, A2 = pins.influence()
     (d1, d2), (a1, a2) = setting.offsets, setting.degrees

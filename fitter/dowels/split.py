@@ -6,43 +6,26 @@ around the best; the aim is what is left of the offset squared plus what setting
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
-from ..geometry import polar
 from ..numeric.basis import Floats
 from .pins import Pins
+from .setting import DowelSetting
 
 _COARSE_DEG = 5.0
 _ZOOMS = 5
 _ZOOM_POINTS = 5
 
 
-@dataclass(frozen=True, slots=True)
-class Setting:
-    """Two dowels set: offsets (mm) and angles (degrees) of the first and the second."""
-
-    offsets: tuple[float, float]
-    degrees: tuple[float, float]
-
-
-def contributions(setting: Setting, influence: tuple[Floats, Floats]) -> list[Floats]:
-    """What each dowel contributes to the shift of the bore, (x, y) in mm; their sum is the shift."""
-    return [
-        A @ np.array(polar(offset, deg))
-        for offset, deg, A in zip(setting.offsets, setting.degrees, influence, strict=True)
-    ]
-
-
-def settings(
+def best_settings(
     vector: Floats,
     size_pairs: Sequence[tuple[float, float]],
     pins: Pins,
     clearance: float,
     turn_limit: float,
     setting_sd: float,
-) -> list[Setting]:
+) -> list[DowelSetting]:
     """The best angles for each pair of sizes, in the order given; pairs that cannot go in are left out.
 
     vector: E, mm. clearance: bind that the holes allow, mm. turn_limit: of the housing, radians.
@@ -67,7 +50,7 @@ def settings(
         th1, th2 = at1[:, None] + offset1, at2[:, None] + offset2
         width /= _ZOOM_POINTS
     return [
-        Setting((float(d1), float(d2)), (float(a1), float(a2)))
+        DowelSetting((float(d1), float(d2)), (float(a1), float(a2)))
         for (d1, d2), a1, a2, s in zip(size_pairs, at1, at2, score, strict=True)
         if math.isfinite(s)
     ]

@@ -32,7 +32,8 @@ class Setup:
     is. closing: the last
     station repeats the first and its difference is spread over the sweep as drift.
 
-    What a sweep may be blind to (`fitter.unseen`), the defaults being common practice without a source:
+    What a sweep may be blind to (`fitter.certainty.unseen`), the defaults being common practice without a
+    source:
     zero_sd_deg: standard uncertainty of 12 o'clock, 1 for a mark set by eye with some care, 0 where it
     was measured. lost_motion_deg: the most by which the angle scale lags behind the crank. drift_mm: by
     how much the dial of a good rig wanders in a sweep (standard deviation), a tenth of a thou.

@@ -2,7 +2,7 @@
 
 A station is a place on the circle with one mean reading. Entered sweeps give one each time the
 operator confirms; continuous sweeps give one for each 5 degree sector, turn and sense
-(`fitter.sectors`). Everything after this works on the same table.
+(`fitter.reading.sectors`). Everything after this works on the same table.
 """
 
 import math

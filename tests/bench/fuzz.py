@@ -33,7 +33,7 @@ from tui.commands.plainlines import obey
 from tui.commands.sweep import _path
 from tui.entry.kits import load_kits
 from tui.entry.lengths import LengthError
-from tui.entry.preferences import load_settings
+from tui.entry.preferences import load_preferences
 from tui.errors import CommandError
 from tui.job.audit import BAD, OPEN, audit
 from tui.job.header import new_header
@@ -216,7 +216,7 @@ KINDS = {
     "recordings": a_recording,
     "profiles": a_table(lambda path: load(str(path))),
     "kits": a_table(lambda path: load_kits(str(path))),
-    "settings": a_table(load_settings),
+    "settings": a_table(load_preferences),
     "serial bytes": serial,
     "names": a_name,
     "operator lines": operator_lines,

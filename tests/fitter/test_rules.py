@@ -14,8 +14,9 @@ from fitter.dowels.compare import compare
 from fitter.dowels.explain import Measurement
 from fitter.dowels.kit import Kit
 from fitter.dowels.pins import Pins
-from fitter.dowels.plan import Measured, Workshop, advice, angle_window, plan, setting_covariance
-from fitter.dowels.split import Setting, contributions, settings
+from fitter.dowels.plan import Measured, Workshop, advice, angle_window, plan
+from fitter.dowels.setting import DowelSetting, contributions, setting_covariance
+from fitter.dowels.split import best_settings
 from fitter.fitting.faults import find
 from fitter.fitting.model import supported_harmonics
 from fitter.geometry import clock, difference, direction, polar, unit
@@ -135,14 +136,14 @@ def test_beyond_the_kit_is_told_from_between_its_sizes():
 
 
 def test_errors_of_setting_spread_the_shift_as_they_do_by_chance():
-    setting = Setting((10 * THOU, 6 * THOU), (20.0, 75.0))
+    setting = DowelSetting((10 * THOU, 6 * THOU), (20.0, 75.0))
     influence = PINS.influence()
     dice = np.random.default_rng(8)
     shifts = []
     for _ in range(20_000):
         offsets = tuple(d + dice.normal(0.0, 0.8 * THOU) for d in setting.offsets)
         degrees = tuple(deg + dice.normal(0.0, 3.0) for deg in setting.degrees)
-        shifts.append(np.add(*contributions(Setting(offsets, degrees), influence)))
+        shifts.append(np.add(*contributions(DowelSetting(offsets, degrees), influence)))
     expected = np.cov(np.array(shifts).T)
     assert setting_covariance(setting, influence, 0.8 * THOU, 3.0) == pytest.approx(
         expected, rel=0.08, abs=2e-6
@@ -156,7 +157,7 @@ def test_errors_of_setting_spread_the_shift_as_they_do_by_chance():
 def test_no_split_pair_binds_or_turns_more_than_it_may(towards):
     vector = np.array(polar(9.0 * THOU, float(towards)))
     clearance, turn = 0.5 * THOU, 0.0006
-    for setting in settings(
+    for setting in best_settings(
         vector, [(15 * THOU, 5 * THOU), (5 * THOU, 15 * THOU)], PINS, clearance, turn, 0.05
     ):
         s1, s2 = (np.array(polar(d, deg)) for d, deg in zip(setting.offsets, setting.degrees, strict=True))
@@ -168,14 +169,14 @@ def test_a_turn_that_is_allowed_is_made_use_of_and_no_more():
     vector = np.array(polar(9.0 * THOU, 200.0))
     turns = []
     for limit in (0.0003, 0.002):
-        (setting,) = settings(vector, [(15 * THOU, 10 * THOU)], PINS, 5 * THOU, limit, 0.0)
+        (setting,) = best_settings(vector, [(15 * THOU, 10 * THOU)], PINS, 5 * THOU, limit, 0.0)
         s1, s2 = (np.array(polar(d, deg)) for d, deg in zip(setting.offsets, setting.degrees, strict=True))
         turns.append(abs(float(PINS.turn(s1, s2))))
     assert turns[0] <= 0.0003 < turns[1] <= 0.002
 
 
 def test_alike_dowels_go_into_holes_that_give_nothing():
-    assert len(settings(np.array([0.1, 0.1]), [(0.1, 0.1)], PINS, 0.0, 1e-9, 0.0)) == 1
+    assert len(best_settings(np.array([0.1, 0.1]), [(0.1, 0.1)], PINS, 0.0, 1e-9, 0.0)) == 1
 
 
 def test_angles_are_chosen_with_the_errors_of_setting_in_mind():
@@ -191,9 +192,9 @@ def test_angles_are_chosen_with_the_errors_of_setting_in_mind():
         ]
         return float(left @ left) + sd**2 * sum(float(c @ c) for c in across)
 
-    (chosen,) = settings(vector, [sizes], pins, 1.0, 1.0, sd)
+    (chosen,) = best_settings(vector, [sizes], pins, 1.0, 1.0, sd)
     grid = range(0, 360, 3)
-    best = min(expected(Setting(sizes, (float(a), float(b)))) for a, b in product(grid, grid))
+    best = min(expected(DowelSetting(sizes, (float(a), float(b)))) for a, b in product(grid, grid))
     assert expected(chosen) <= best * 1.001
 
 
@@ -218,7 +219,7 @@ def test_the_region_of_a_difference_is_longest_where_least_is_known():
     covariance = tuple(map(tuple, matrix.tolist()))
     dowel = 1e-6
     comparison = compare(
-        sweep((0.3, 0.0), covariance), sweep((0.3, 0.0), covariance), Setting((dowel, dowel), (0.0, 0.0)),
+        sweep((0.3, 0.0), covariance), sweep((0.3, 0.0), covariance), DowelSetting((dowel, dowel), (0.0, 0.0)),
         kit=Kit("exact", Kit.of([1.0]).sizes, offset_sd=0.0),
     )  # fmt: skip
     region = comparison.difference
@@ -229,7 +230,7 @@ def test_the_region_of_a_difference_is_longest_where_least_is_known():
 
 def test_a_loose_kit_forgives_what_an_exact_one_does_not():
     tight = ((1e-6, 0.0), (0.0, 1e-6))
-    goal = Setting((0.2, 0.2), (0.0, 0.0))
+    goal = DowelSetting((0.2, 0.2), (0.0, 0.0))
     within = []
     for offset_sd in (0.001, 0.05):
         kit = Kit("k", Kit.of([0.2]).sizes, offset_sd=offset_sd)

@@ -23,7 +23,7 @@ from logger.writer import RecordingWriter
 from tui import output
 from tui.entry.kits import load_kits
 from tui.entry.lengths import LengthError
-from tui.entry.preferences import load_settings
+from tui.entry.preferences import load_preferences
 from tui.errors import UsageError
 from tui.job.keeping import discard_if_empty
 from tui.job.replay import ReplayRun
@@ -173,7 +173,7 @@ def test_a_hostile_table_is_refused_in_one_sentence(tmp_path, what, table):
     path = tmp_path / "x.toml"
     path.write_bytes(TABLES[table].encode("utf-8", "surrogateescape"))
     loader = {"profile": lambda: load(str(path)), "kit": lambda: load_kits(str(path)),
-              "settings": lambda: load_settings(path)}[what]  # fmt: skip
+              "settings": lambda: load_preferences(path)}[what]  # fmt: skip
     with pytest.raises((ProfileError, FitterError, LengthError, UsageError)) as caught:
         loader()
     said = str(caught.value)
@@ -186,7 +186,7 @@ def test_a_pipe_in_the_place_of_a_table_does_not_wait(tmp_path, what):
     path = tmp_path / "x.toml"
     os.mkfifo(path)
     loader = {"profile": lambda: load(str(path)), "kit": lambda: load_kits(str(path)),
-              "settings": lambda: load_settings(path)}[what]  # fmt: skip
+              "settings": lambda: load_preferences(path)}[what]  # fmt: skip
     with pytest.raises((ProfileError, FitterError, UsageError), match="pipe"):
         loader()
 

@@ -6,7 +6,7 @@ from pathlib import Path
 from fitter.dowels.compare import UNPLANNED, compare
 from fitter.dowels.explain import AS_PLANNED
 from fitter.dowels.plan import plan
-from fitter.dowels.split import Setting
+from fitter.dowels.setting import DowelSetting
 
 from .. import output
 from ..errors import FINDING, FINE, UsageError
@@ -58,11 +58,11 @@ def _pair(arguments: argparse.Namespace) -> tuple[Pipeline, Pipeline]:
     return before, after
 
 
-def _setting(arguments: argparse.Namespace) -> Setting | None:
+def _setting(arguments: argparse.Namespace) -> DowelSetting | None:
     if arguments.fitted is not None:
         if arguments.offset is not None or arguments.deg is not None:
             raise UsageError("--fitted says it all: leave --offset and --deg out")
-        setting: Setting = arguments.fitted
+        setting: DowelSetting = arguments.fitted
         return setting if any(setting.offsets) else None
     if (arguments.offset is None) != (arguments.deg is None):
         raise UsageError("--offset and --deg belong together: give both, or neither")
@@ -70,4 +70,4 @@ def _setting(arguments: argparse.Namespace) -> Setting | None:
         return None
     if arguments.offset <= 0.0:
         raise UsageError("--offset must be more than nothing")
-    return Setting((arguments.offset, arguments.offset), (arguments.deg, arguments.deg))
+    return DowelSetting((arguments.offset, arguments.offset), (arguments.deg, arguments.deg))

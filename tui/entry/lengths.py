@@ -61,6 +61,6 @@ def plus_minus(mm: float, unit: str) -> str:
     return f"+- less than {smallest} {unit}"
 
 
-def length(mm: float, unit: str, *, signed: bool = False) -> str:
+def show_length(mm: float, unit: str, *, signed: bool = False) -> str:
     """A length with its unit: "5.8 thou"."""
     return f"{number(mm, unit, signed=signed)} {unit}"

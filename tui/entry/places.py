@@ -6,7 +6,7 @@ from typing import Final
 
 from fitter.dowels.limits import BY_SAE_SIZE, Limit
 from fitter.dowels.pins import Pins
-from fitter.dowels.split import Setting
+from fitter.dowels.setting import DowelSetting
 from fitter.geometry import Vector, polar
 
 from .lengths import LengthError, parse_length
@@ -62,11 +62,11 @@ def parse_angle(text: str) -> float:
     return deg
 
 
-def parse_setting(text: str) -> Setting:
+def parse_setting(text: str) -> DowelSetting:
     """Dowels as set: "5thou@165" for a parallel pair, "10thou@28,5thou@70" for two unlike ones, "none"
     for straight ones (offset nothing)."""
     if text.strip().lower() == "none":
-        return Setting((0.0, 0.0), (0.0, 0.0))
+        return DowelSetting((0.0, 0.0), (0.0, 0.0))
     dowels = []
     for part in text.split(","):
         size, at, angle = part.partition("@")
@@ -80,7 +80,7 @@ def parse_setting(text: str) -> Setting:
     if len(dowels) not in (1, 2):
         raise LengthError("one dowel setting for a parallel pair, or two")
     first, second = dowels[0], dowels[-1]
-    return Setting((first[0], second[0]), (first[1], second[1]))
+    return DowelSetting((first[0], second[0]), (first[1], second[1]))
 
 
 def parse_limit(text: str) -> Limit:

@@ -28,7 +28,7 @@ _OTHER_KEYS: Final = frozenset("urfmdhqnpto")
 
 
 @dataclass(frozen=True)
-class Settings:
+class Preferences:
     """unit: of lengths shown. theme: "dark" or "light". glyphs: blocks, braille, ascii, or None for what the
     terminal seems to want. take_keys: keys (or pedals that press them) that take a station. kit: offsets or
     a file. source: where it was read from, "" for none."""
@@ -41,18 +41,18 @@ class Settings:
     source: str = ""
 
 
-def settings_path() -> Path:
+def preferences_path() -> Path:
     """Where the settings file is looked for."""
     return user_config_path(_APP, appauthor=False) / "settings.toml"
 
 
-def load_settings(path: Path | None = None) -> Settings:
+def load_preferences(path: Path | None = None) -> Preferences:
     """The user's settings, or the defaults where there is no file. Raises UsageError, naming the key."""
-    path = path or settings_path()
+    path = path or preferences_path()
     try:
         table = read_toml(path)
     except FileNotFoundError:
-        return Settings()
+        return Preferences()
     except OSError as error:
         raise UsageError(f"{path}: {error.strerror or error}") from error
     except ValueError as error:
@@ -78,7 +78,7 @@ def load_settings(path: Path | None = None) -> Settings:
         raise UsageError(f"{path}: take_keys: {taken[0]!r} does something else on the measuring screen")
     if not isinstance(table.get("kit", ""), str):
         raise UsageError(f'{path}: kit must be offsets in quotes, such as "5thou,10thou"')
-    return Settings(**{**table, "take_keys": tuple(keys), "source": str(path)})
+    return Preferences(**{**table, "take_keys": tuple(keys), "source": str(path)})
 
 
 class Memory:

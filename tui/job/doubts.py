@@ -13,7 +13,7 @@ from fitter import Fitter, Result
 from fitter.units import MM_PER_INCH
 from logger.profile import Profile
 
-from ..entry.lengths import length
+from ..entry.lengths import show_length
 
 _HUGE: Final = 10.0
 """Limits to which no housing that was ever bolted up is off."""
@@ -37,14 +37,14 @@ def unit_doubt(result: Result, profile: Profile, stage: str) -> str | None:
         other = "mm" if profile.unit == "in" else "thou"
         shown = swing / (MM_PER_INCH if profile.unit == "in" else 1.0)
         return (
-            f"the dial swings {length(swing, profile.unit)}, more than a housing is ever off: "
+            f"the dial swings {show_length(swing, profile.unit)}, more than a housing is ever off: "
             f"is the unit right? If the dial shows {other} it is {shown:.3g} {other}"
         )
     small = _SMALL.get(" ".join(stage.casefold().split()), _SMALL_FOUND)
     if profile.unit == "mm" and swing < small * limit and swing * MM_PER_INCH > small * limit:
         return (
-            f"the dial swings only {length(swing, 'mm')}: if it shows inches, not mm, that is "
-            f"{length(swing * MM_PER_INCH, 'thou')}. Make sure of its unit"
+            f"the dial swings only {show_length(swing, 'mm')}: if it shows inches, not mm, that is "
+            f"{show_length(swing * MM_PER_INCH, 'thou')}. Make sure of its unit"
         )
     return None
 
@@ -76,7 +76,7 @@ def slip_doubt(values: Sequence[float], limit: float) -> str | None:
     ]
     apart, likely = min(near)
     slip = f", perhaps {likely}" if apart <= spread and math.isfinite(apart) else ""
-    far = length(newest - middle, "thou", signed=True)
+    far = show_length(newest - middle, "thou", signed=True)
     return f"that is {far} from the readings before it{slip}: undo if so"
 
 

@@ -12,8 +12,8 @@ from typing import Any, Final
 
 from fitter.dowels.compare import Comparison, compare
 from fitter.dowels.kit import OFFSET_SD_MM, Kit
-from fitter.dowels.plan import SETTING_SD_DEG, Option, Workshop
-from fitter.dowels.split import Setting
+from fitter.dowels.plan import Option, Workshop
+from fitter.dowels.setting import SETTING_SD_DEG, DowelSetting
 from fitter.geometry import polar
 from fitter.units import MM_PER_INCH
 from fitter.units import MM_PER_THOU as THOU
@@ -174,12 +174,12 @@ class Rehearsal:
         (self.folder / "job.toml").write_text(text, encoding="utf-8")
 
 
-def setting_of(option: Option) -> Setting | None:
+def setting_of(option: Option) -> DowelSetting | None:
     """An option's dowels as a setting; None where it has none."""
     if not option.dowels:
         return None
     first, second = option.dowels
-    return Setting((first.offset, second.offset), (first.deg, second.deg))
+    return DowelSetting((first.offset, second.offset), (first.deg, second.deg))
 
 
 def summary(

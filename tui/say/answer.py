@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 from fitter import Result
 
-from ..entry.lengths import length, number
+from ..entry.lengths import number, show_length
 
 
 @dataclass(frozen=True)
@@ -28,7 +28,7 @@ def answer(result: Result, unit: str, *more: str) -> Answer:
         number=number(runout, unit),
         lines=(
             f"+- {_spread(spread, unit)} run-out",
-            f"limit {length(result.decision.limit, unit)}",
+            f"limit {show_length(result.decision.limit, unit)}",
             *more,
         ),
         runout=runout,

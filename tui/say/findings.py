@@ -9,7 +9,7 @@ from fitter.face import Squareness
 from fitter.result import Decision
 from fitter.units import MM_PER_INCH
 
-from ..entry.lengths import length, number, plus_minus
+from ..entry.lengths import number, plus_minus, show_length
 
 VERDICT = {"inside": "INSIDE the limit", "outside": "OUTSIDE the limit", "unsure": "TOO CLOSE TO CALL"}
 
@@ -18,7 +18,7 @@ def verdict(result: Result, unit: str) -> str:
     """The decision in words: "OUTSIDE the limit of 5.0 thou run-out (almost certainly)"."""
     decision = result.decision
     whose = f"; the limit: {decision.source}" if decision.source else ""
-    limit = f"limit of {length(decision.limit, unit)} run-out"
+    limit = f"limit of {show_length(decision.limit, unit)} run-out"
     if decision.state == "unsure":
         return f"{VERDICT['unsure']} by the {limit}: sweep again ({sureness(decision)}{whose})"
     return f"{VERDICT[decision.state].removesuffix(' limit')} {limit} ({sureness(decision)}{whose})"
@@ -38,10 +38,10 @@ def result_lines(result: Result, unit: str) -> list[str]:
     turns = f", {result.turns} turns" if result.turns > 1 else ""
     lines = [
         f"{result.feature.capitalize()}: {result.stations} stations{turns}, {result.samples} readings",
-        f"  Run-out                {length(tir.fitted, unit)} (dial TIR, largest less smallest: "
-        f"{length(tir.swept, unit)})",
+        f"  Run-out                {show_length(tir.fitted, unit)} (dial TIR, largest less smallest: "
+        f"{show_length(tir.swept, unit)})",
     ]
-    detectable = length(ecc.detectable, unit)
+    detectable = show_length(ecc.detectable, unit)
     if result.feature == "face" and ecc.detected:
         lines.append(f"  High point             {ecc.high_clock} ({ecc.high_deg:.0f} deg), seen from behind")
     elif result.feature == "face":
@@ -56,9 +56,9 @@ def result_lines(result: Result, unit: str) -> list[str]:
     else:
         lines.append(f"  Off-centre by          no more than {detectable}, as far as can be told")
     true = "Out of round by" if result.feature == "bore" else "Out of flat by"
-    form = f"  {true:<23}{length(result.form.peak_to_valley, unit)}"
+    form = f"  {true:<23}{show_length(result.form.peak_to_valley, unit)}"
     if result.form.ovality is not None:
-        form += f" (oval by {length(result.form.ovality, unit)})"
+        form += f" (oval by {show_length(result.form.ovality, unit)})"
     lines += [form, f"  {verdict(result, unit)}"]
     lines += [f"  ! {warning}" for warning in result.warnings]
     return lines
@@ -69,8 +69,8 @@ def option_lines(options: list[Option], unit: str) -> list[str]:
     lines = ["     dowels, from behind    run-out     dial TIR    ends inside"]
     for rank, option in enumerate(options, 1):
         lines.append(
-            f"  {rank}. {dowels(option, unit):<22} {length(option.predicted.tir_fitted, unit):>9}"
-            f"   {length(option.predicted.tir_swept, unit):>9}   {_likely(option.probability):>8}"
+            f"  {rank}. {dowels(option, unit):<22} {show_length(option.predicted.tir_fitted, unit):>9}"
+            f"   {show_length(option.predicted.tir_swept, unit):>9}   {_likely(option.probability):>8}"
         )
         lines.append(f"     {option.note}")
     return lines
@@ -85,12 +85,12 @@ def _likely(probability: float) -> str:
 def option_card(option: Option, unit: str) -> list[str]:
     """One option, narrow enough to stand beside others."""
     lines = [dowels(option, unit)] if len(dowels(option, unit)) < 24 else dowels(option, unit).split(", ")
-    lines.append(f"run-out {length(option.predicted.tir_fitted, unit)}")
+    lines.append(f"run-out {show_length(option.predicted.tir_fitted, unit)}")
     lines.append(f"ends inside {100.0 * option.probability:.0f} %")
     if option.window_deg is not None:
         lines.append(f"mark +- {option.window_deg:.0f} deg")
     if option.bind is not None:
-        lines.append(f"bind {length(abs(option.bind), unit)}")
+        lines.append(f"bind {show_length(abs(option.bind), unit)}")
     return lines
 
 
@@ -100,8 +100,8 @@ def dowels(option: Option, unit: str) -> str:
         return "none"
     first, second = option.dowels
     if first == second:
-        return f"2 x {length(first.offset, unit)} to {first.clock}"
-    return ", ".join(f"{length(d.offset, unit)} to {d.clock}" for d in option.dowels)
+        return f"2 x {show_length(first.offset, unit)} to {first.clock}"
+    return ", ".join(f"{show_length(d.offset, unit)} to {d.clock}" for d in option.dowels)
 
 
 def comparison_lines(comparison: Comparison, unit: str, left: Result | None = None) -> list[str]:
@@ -109,18 +109,18 @@ def comparison_lines(comparison: Comparison, unit: str, left: Result | None = No
     lines = []
     if comparison.planned is not None:
         lines.append(
-            f"  Planned shift   {length(comparison.planned.amount, unit)} towards {comparison.planned.clock} "
-            "seen from behind"
+            f"  Planned shift   {show_length(comparison.planned.amount, unit)} "
+            f"towards {comparison.planned.clock} seen from behind"
         )
     measured = comparison.measured
     lines.append(
-        f"  Measured shift  {length(measured.amount, unit)} towards {measured.clock} seen from behind"
+        f"  Measured shift  {show_length(measured.amount, unit)} towards {measured.clock} seen from behind"
     )
     if (gap := comparison.difference) is not None:
         agree = "no more than" if gap.within else "more than"
         lines.append(
-            f"  Difference      {length(gap.amount, unit)}, {agree} measuring and setting explain "
-            f"(up to {length(gap.semi_axes[0], unit)})"
+            f"  Difference      {show_length(gap.amount, unit)}, {agree} measuring and setting explain "
+            f"(up to {show_length(gap.semi_axes[0], unit)})"
         )
     lines.append(f"  Finding: {comparison.finding.words}")
     if remedy := comparison.finding.remedy:
@@ -144,11 +144,11 @@ def face_lines(found: Squareness, unit: str) -> list[str]:
         )
     if found.at_pilot is not None and found.shaft_deg is not None:
         lines.append(
-            f"  At the pilot    the gearbox's axis misses it by {length(found.at_pilot, unit)} "
+            f"  At the pilot    the gearbox's axis misses it by {show_length(found.at_pilot, unit)} "
             f"({found.shaft_deg:.3f} deg)"
         )
     if found.shift is not None:
-        moved = length(math.hypot(*found.shift), unit)
+        moved = show_length(math.hypot(*found.shift), unit)
         lines.append(
             f"  Shimming moves the bore {moved} towards {found.high_clock} seen from behind: "
             "sweep the bore after it"
@@ -159,16 +159,16 @@ def face_lines(found: Squareness, unit: str) -> list[str]:
         stack = " + ".join(number(part, unit) for part in shim.stack)
         fit = f"   fit {stack} {unit}" if shim.stack else "   fit none" if stocked else ""
         lines.append(f"    {shim.clock:>5}  reads {number(shim.reading, unit, signed=True):>7}   "
-                     f"wants {length(shim.wanted, unit)}{fit}")  # fmt: skip
+                     f"wants {show_length(shim.wanted, unit)}{fit}")  # fmt: skip
     if not stocked:
         lines.append("  For the stacks that come nearest, say what is in stock: --shims 2thou,5thou")
     if found.left is not None:
-        lines.append(f"  Run-out that remains after them: {length(found.left, unit)}")
+        lines.append(f"  Run-out that remains after them: {show_length(found.left, unit)}")
     return lines
 
 
 def _slope(tilt: float, unit: str) -> str:
     """A tilt (radians) as a rise over a length of the same system of units."""
     if unit in ("thou", "in"):
-        return f"{length(4.0 * MM_PER_INCH * tilt, unit)} over 4 in"
-    return f"{length(100.0 * tilt, unit)} over 100 mm"
+        return f"{show_length(4.0 * MM_PER_INCH * tilt, unit)} over 4 in"
+    return f"{show_length(100.0 * tilt, unit)} over 100 mm"

@@ -8,7 +8,7 @@ from fitter.dowels.pins import Pins
 from fitter.dowels.plan import Dowel, Option
 from fitter.geometry import Vector, clock, direction
 
-from ..entry.lengths import length
+from ..entry.lengths import show_length
 
 
 @dataclass(frozen=True)
@@ -44,24 +44,25 @@ def guide_lines(option: Option, pins: Pins | None, unit: str) -> list[str]:
     lines = ["Stand behind the engine and look at the flywheel; 12 o'clock is up."]
     first, second = (spot.dowel for spot in spots)
     if first == second:
-        lines.append(f"Both dowels: {length(first.offset, unit)}, high side to {_at(first)}.")
+        lines.append(f"Both dowels: {show_length(first.offset, unit)}, high side to {_at(first)}.")
     else:
         lines += [
-            f"{name.capitalize()} dowel: {length(dowel.offset, unit)}, high side to {_at(dowel)}."
+            f"{name.capitalize()} dowel: {show_length(dowel.offset, unit)}, high side to {_at(dowel)}."
             for name, dowel in ((spot.name, spot.dowel) for spot in spots)
         ]
     x, y = option.shift
     lines.append(
-        f"The housing then moves {length((x * x + y * y) ** 0.5, unit)} towards {clock(direction(x, y))}; "
-        f"expect a run-out of {length(option.predicted.tir_fitted, unit)}, "
-        f"dial TIR {length(option.predicted.tir_swept, unit)}."
+        f"The housing then moves {show_length((x * x + y * y) ** 0.5, unit)} "
+        f"towards {clock(direction(x, y))}; "
+        f"expect a run-out of {show_length(option.predicted.tir_fitted, unit)}, "
+        f"dial TIR {show_length(option.predicted.tir_swept, unit)}."
     )
     if option.window_deg is not None and option.window_deg < 180.0:
         lines.append(f"A turn of up to {option.window_deg:.0f} degrees off the mark still ends inside.")
     if option.bind is not None and option.turn_deg is not None:
         way = "anticlockwise" if option.turn_deg > 0.0 else "clockwise"
         lines.append(
-            f"The holes need a clearance of {length(abs(option.bind), unit)}; "
+            f"The holes need a clearance of {show_length(abs(option.bind), unit)}; "
             f"the housing turns {abs(option.turn_deg):.3f} degrees {way}."
         )
     lines.append("Seen from the FRONT the clock runs the other way: do not read the angle there.")

@@ -3,7 +3,7 @@
 from fitter import Estimate, Result
 from fitter.geometry import clock
 
-from ..entry.lengths import length, number, plus_minus
+from ..entry.lengths import number, plus_minus, show_length
 from ..job.line import LinkState, named
 from ..job.view import View
 from .findings import VERDICT, sureness
@@ -63,9 +63,9 @@ def so_far(view: View, unit: str) -> str:
     return "\n".join(
         [
             "SO FAR",
-            f"Run-out    {length(2.0 * estimate.amount, unit)}",
+            f"Run-out    {show_length(2.0 * estimate.amount, unit)}",
             *_direction(estimate, unit),
-            f"Limit      {length(view.limit, unit)}",
+            f"Limit      {show_length(view.limit, unit)}",
         ]
     )
 
@@ -75,7 +75,7 @@ def _direction(estimate: Estimate, unit: str) -> list[str]:
     if estimate.feature == "face":
         return [f"High at {clock(estimate.high_deg)} seen from behind"]
     return [
-        f"Off-centre {length(estimate.amount, unit)}",
+        f"Off-centre {show_length(estimate.amount, unit)}",
         f"Housing moves to {clock(estimate.move_deg)} seen from behind",
     ]
 
@@ -83,10 +83,10 @@ def _direction(estimate: Estimate, unit: str) -> list[str]:
 def so_far_line(estimate: Estimate, unit: str) -> str:
     """The estimate in one line, for plain lines."""
     if estimate.feature == "face":
-        run_out = length(2.0 * estimate.amount, unit)
+        run_out = show_length(2.0 * estimate.amount, unit)
         return f"so far: face run-out {run_out}, high at {clock(estimate.high_deg)} seen from behind"
     return (
-        f"so far: off-centre by {length(estimate.amount, unit)}, "
+        f"so far: off-centre by {show_length(estimate.amount, unit)}, "
         f"housing moves towards {clock(estimate.move_deg)} seen from behind"
     )
 
@@ -94,10 +94,10 @@ def so_far_line(estimate: Estimate, unit: str) -> str:
 def finding(result: Result, unit: str) -> str:
     """The result of a finished sweep, short enough to be read from afar."""
     ecc = result.eccentricity
-    lines = [VERDICT[result.decision.state], f"limit {length(result.decision.limit, unit)} run-out"]
+    lines = [VERDICT[result.decision.state], f"limit {show_length(result.decision.limit, unit)} run-out"]
     if result.decision.source:
         lines.append(f"({result.decision.source})")
-    lines += [sureness(result.decision), "", f"Run-out    {length(result.tir.fitted, unit)}"]
+    lines += [sureness(result.decision), "", f"Run-out    {show_length(result.tir.fitted, unit)}"]
     if ecc.detected:
         lines += (
             [f"High at {ecc.high_clock} seen from behind"]
@@ -108,6 +108,6 @@ def finding(result: Result, unit: str) -> str:
             ]
         )
     else:
-        lines.append(f"{_WHAT[result.feature]} {length(ecc.detectable, unit)}")
-    lines += [f"Dial TIR   {length(result.tir.swept, unit)}", *(f"! {w}" for w in result.warnings)]
+        lines.append(f"{_WHAT[result.feature]} {show_length(ecc.detectable, unit)}")
+    lines += [f"Dial TIR   {show_length(result.tir.swept, unit)}", *(f"! {w}" for w in result.warnings)]
     return "\n".join(lines)

@@ -18,7 +18,7 @@ from ..draw.raster import Glyphs
 from ..draw.theme import DARK, LIGHT
 from ..endings import ended_by_signals
 from ..entry.lengths import UNITS
-from ..entry.preferences import Memory, Settings, load_settings
+from ..entry.preferences import Memory, Preferences, load_preferences
 from ..errors import Failure
 from ..job.rehearsal import Rehearsal
 from ..job.replay import ReplayRun
@@ -46,11 +46,11 @@ class CoaxlyApp(App[None]):
     ]
     unit: reactive[str] = reactive("thou")
 
-    def __init__(self, unit: str, settings: Settings | None = None) -> None:
+    def __init__(self, unit: str, preferences: Preferences | None = None) -> None:
         """`unit`: of the lengths shown at first."""
         super().__init__(ansi_color=no_color())
-        self.settings = settings or Settings()
-        self.glyphs: Glyphs = self.settings.glyphs or default_glyphs()
+        self.preferences = preferences or Preferences()
+        self.glyphs: Glyphs = self.preferences.glyphs or default_glyphs()
         self.words: list[str] = []
         self._deaf_until = 0.0
         self.set_reactive(CoaxlyApp.unit, unit)
@@ -60,7 +60,7 @@ class CoaxlyApp(App[None]):
         for theme in (DARK, LIGHT):
             self.register_theme(theme)
         if not no_color():
-            light = os.environ.get("COAXLY_THEME", self.settings.theme) == "light"
+            light = os.environ.get("COAXLY_THEME", self.preferences.theme) == "light"
             self.theme = LIGHT.name if light else DARK.name
         self.app_resume_signal.subscribe(self, lambda _: self._back_from_the_shell())
         self._ended = ended_by_signals(self._told_to_end)
@@ -109,9 +109,9 @@ class CoaxlyApp(App[None]):
 class SweepApp(CoaxlyApp):
     """One sweep with real hardware."""
 
-    def __init__(self, show: LiveShow, unit: str, settings: Settings | None = None) -> None:
+    def __init__(self, show: LiveShow, unit: str, preferences: Preferences | None = None) -> None:
         """The sweep to be shown."""
-        super().__init__(unit, settings)
+        super().__init__(unit, preferences)
         self._show = show
         self.failure: str | None = None
 
@@ -127,9 +127,9 @@ class SweepApp(CoaxlyApp):
 class ReplayApp(CoaxlyApp):
     """One recording."""
 
-    def __init__(self, run: ReplayRun, unit: str, settings: Settings | None = None) -> None:
+    def __init__(self, run: ReplayRun, unit: str, preferences: Preferences | None = None) -> None:
         """The recording to be shown."""
-        super().__init__(unit, settings)
+        super().__init__(unit, preferences)
         self._run_shown = run
 
     @work
@@ -142,9 +142,9 @@ class ReplayApp(CoaxlyApp):
 class RehearsalApp(CoaxlyApp):
     """The whole job on the rig."""
 
-    def __init__(self, rehearsal: Rehearsal, unit: str, settings: Settings | None = None) -> None:
+    def __init__(self, rehearsal: Rehearsal, unit: str, preferences: Preferences | None = None) -> None:
         """The job to be shown."""
-        super().__init__(unit, settings)
+        super().__init__(unit, preferences)
         self.rehearsal = rehearsal
 
     @work
@@ -157,9 +157,9 @@ class RehearsalApp(CoaxlyApp):
 class BenchApp(CoaxlyApp):
     """Everything, from the start screen."""
 
-    def __init__(self, memory: Memory, settings: Settings) -> None:
+    def __init__(self, memory: Memory, preferences: Preferences) -> None:
         """What was chosen last time, and what the user has set."""
-        super().__init__(settings.unit, settings)
+        super().__init__(preferences.unit, preferences)
         self.memory = memory
 
     @work
@@ -172,7 +172,7 @@ class BenchApp(CoaxlyApp):
 def show_sweep(run: SweepRun, sources: dict[str, tuple[str, Any]], unit: str) -> None:
     """A live sweep on the screen; returns when it is finished or left. Raises Failure where
     it failed, in the words of the screen."""
-    app = SweepApp(LiveShow(run, sources), unit, load_settings())
+    app = SweepApp(LiveShow(run, sources), unit, load_preferences())
     app.run(mouse=False)
     if app.failure is not None:
         run.discard_if_empty()
@@ -181,7 +181,7 @@ def show_sweep(run: SweepRun, sources: dict[str, tuple[str, Any]], unit: str) ->
 
 def show_rehearsal(rehearsal: Rehearsal, unit: str) -> int:
     """The demo on the screen."""
-    app = RehearsalApp(rehearsal, unit, load_settings())
+    app = RehearsalApp(rehearsal, unit, load_preferences())
     app.run(mouse=False)
     output.text(app.words or [f"Left early. Recordings: {rehearsal.folder}"])
     return app.return_code or 0
@@ -189,13 +189,13 @@ def show_rehearsal(rehearsal: Rehearsal, unit: str) -> int:
 
 def show_replay(path: Path, speed: float, unit: str) -> int:
     """A recording on the screen, `speed` times as fast as it was made."""
-    app = ReplayApp(ReplayRun(path, speed), unit, load_settings())
+    app = ReplayApp(ReplayRun(path, speed), unit, load_preferences())
     app.run(mouse=False)
     return app.return_code or 0
 
 
 def show_bench() -> int:
     """The start screen."""
-    app = BenchApp(Memory(), load_settings())
+    app = BenchApp(Memory(), load_preferences())
     app.run(mouse=False)
     return app.return_code or 0

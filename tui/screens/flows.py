@@ -35,7 +35,7 @@ if TYPE_CHECKING:
 _READ_S: Final = 12.0
 """How long the demo leaves a finding on the screen before it goes on."""
 
-_WORDS = (LoggerError, FitterError, UsageError, LengthError)
+_SAID = (LoggerError, FitterError, UsageError, LengthError)
 
 
 async def rehearse(app: "CoaxlyApp", job: Rehearsal) -> list[str]:
@@ -73,7 +73,7 @@ async def work_bench(app: "CoaxlyApp", memory: Memory) -> None:
     words = FIRST if memory.first_time else _where_it_stands(memory)
     while True:
         listed = [(port.by_id or port.device, port.by_id or port.device) for port in ports()]
-        choice = await app.push_screen_wait(StartScreen(memory, listed, words, app.settings.kit))
+        choice = await app.push_screen_wait(StartScreen(memory, listed, words, app.preferences.kit))
         words = ""
         if choice.way == "quit":
             return
@@ -90,14 +90,14 @@ async def work_bench(app: "CoaxlyApp", memory: Memory) -> None:
                 words = await _guide(app, memory, choice.job)
             elif await _cautioned(app, memory):
                 words = await sweep_job(app, memory, choice)
-        except _WORDS as error:
+        except _SAID as error:
             words = f"! {error}"
 
 
 def _where_it_stands(memory: Memory) -> str:
     try:
         return next_step(memory.get("job"))
-    except _WORDS as error:
+    except _SAID as error:
         return f"! {error}"
 
 
@@ -133,6 +133,6 @@ async def _guide(app: "CoaxlyApp", memory: Memory, job: str) -> str:
         return f"No dowels were chosen for {job or 'this job'} in this folder yet."
     answer = await app.push_screen_wait(SettingScreen(state.title, state.option, None))
     if answer == "again" and state.found:
-        workshop = Workshop(load_kits(memory.get("kit") or app.settings.kit))
+        workshop = Workshop(load_kits(memory.get("kit") or app.preferences.kit))
         return await choose_dowels(app, memory, state, replay(HERE / state.found), workshop)
     return next_step(job)

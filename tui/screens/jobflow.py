@@ -9,7 +9,7 @@ from fitter.dowels.plan import Workshop, advice, plan
 from logger.records import INDICATOR
 
 from ..entry.kits import load_kits
-from ..entry.lengths import length
+from ..entry.lengths import show_length
 from ..entry.preferences import Memory
 from ..errors import UsageError
 from ..job.jobstate import JobState, load, recordings, save
@@ -150,5 +150,5 @@ def proof(app: "CoaxlyApp", found: Result, left: Result, comparison: Comparison)
 
 def head_of(app: "CoaxlyApp", found: Result, left: Result) -> Verdict:
     """The verdict, large, and what it was before."""
-    before = f"before: {length(found.tir.fitted, app.unit)}"
+    before = f"before: {show_length(found.tir.fitted, app.unit)}"
     return Verdict(app.glyphs, answer(left, app.unit, before))

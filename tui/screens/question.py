@@ -35,7 +35,7 @@ class QuestionScreen(ModalScreen[str]):
         """Only the keys of the answers are heard."""
         for keys, name, _ in self._answers:
             self._bindings.bind(keys, f"answer('{name}')", priority=True)
-        for key in self.app.settings.take_keys:  # type: ignore[attr-defined]
+        for key in self.app.preferences.take_keys:  # type: ignore[attr-defined]
             self._bindings.bind(key, "answer('')", priority=True)
 
     def action_answer(self, name: str) -> None:

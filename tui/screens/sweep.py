@@ -151,7 +151,7 @@ class SweepScreen(Screen[bool]):
     def on_mount(self) -> None:
         """Start the sweep and the redraw timer."""
         # Whatever the pedal presses takes a station, even where something else has the focus.
-        for key in self.app.settings.take_keys:  # type: ignore[attr-defined]
+        for key in self.app.preferences.take_keys:  # type: ignore[attr-defined]
             self._bindings.bind(key, "take", priority=True)
         self._sweeping = asyncio.create_task(self._play())
         self.set_interval(REDRAW_S, self.redraw)

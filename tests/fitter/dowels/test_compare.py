@@ -4,7 +4,7 @@ import pytest
 from fitter.dowels.compare import compare
 from fitter.dowels.kit import Kit, Size
 from fitter.dowels.pins import Pins
-from fitter.dowels.split import Setting, contributions
+from fitter.dowels.setting import DowelSetting, contributions
 from fitter.geometry import clock, direction, polar
 from fitter.result import Eccentricity
 from fitter.units import MM_PER_THOU as THOU
@@ -23,7 +23,7 @@ def sweep(vector, sd=SD, freedom=5.0):
 
 
 FOUND = polar(7 * THOU, 250.0)
-PLAN = Setting((6 * THOU, 6 * THOU), (70.0, 70.0))
+PLAN = DowelSetting((6 * THOU, 6 * THOU), (70.0, 70.0))
 
 
 def outcome(shift, sd=SD):
@@ -94,7 +94,7 @@ def test_a_loose_kit_makes_a_larger_difference_as_planned():
 
 @pytest.mark.parametrize("deg", [90.0, 270.0])
 def test_at_three_and_nine_a_mirrored_pair_is_half_a_turn_out_and_the_cure_is_one(deg):
-    plan = Setting((6 * THOU, 6 * THOU), (deg, deg))
+    plan = DowelSetting((6 * THOU, 6 * THOU), (deg, deg))
     finding = after(polar(6 * THOU, -deg), plan=plan, found=polar(7 * THOU, deg + 180.0)).finding
     assert "180 degrees out" in finding.words and "mirrored" in finding.words
     assert f"set the high sides to {clock(deg)} seen from behind" in finding.remedy
@@ -102,15 +102,15 @@ def test_at_three_and_nine_a_mirrored_pair_is_half_a_turn_out_and_the_cure_is_on
 
 @pytest.mark.parametrize("deg", [1.0, 178.0, 359.0])
 def test_near_twelve_and_six_reading_from_the_front_does_no_harm_and_is_not_accused(deg):
-    plan = Setting((6 * THOU, 6 * THOU), (deg, deg))
+    plan = DowelSetting((6 * THOU, 6 * THOU), (deg, deg))
     comparison = after(polar(6 * THOU, -deg), plan=plan, found=polar(7 * THOU, deg + 180.0))
     assert comparison.finding.cause == "as planned" and comparison.difference.within
 
 
 def test_unlike_dowels_in_each_others_holes_are_named():
     pins = Pins((-140.0, -25.0), (140.0, -25.0))
-    plan = Setting((4 * THOU, 9 * THOU), (30.0, 80.0))
-    done = Setting((9 * THOU, 4 * THOU), (30.0, 80.0))
+    plan = DowelSetting((4 * THOU, 9 * THOU), (30.0, 80.0))
+    done = DowelSetting((9 * THOU, 4 * THOU), (30.0, 80.0))
     shift = np.add(*contributions(done, pins.influence()))
     left = (FOUND[0] + shift[0], FOUND[1] + shift[1])
     named = compare(sweep(FOUND, 0.05 * THOU), sweep(left, 0.05 * THOU), plan, pins, kit_of(4, 9))
@@ -125,7 +125,7 @@ def test_the_shares_of_right_names():
         right = accused = 0
         for _ in range(200):
             deg = float(dice.uniform(0, 360))
-            plan = Setting((10 * THOU, 10 * THOU), (deg, deg))
+            plan = DowelSetting((10 * THOU, 10 * THOU), (deg, deg))
             parts = []
             for offset, turn in done:
                 size = 10 * THOU * offset + (0.3 * THOU * dice.normal() if offset else 0.0)

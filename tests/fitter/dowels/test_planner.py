@@ -12,7 +12,8 @@ from fitter import Setup
 from fitter.dowels.kit import Kit, KitError, Size
 from fitter.dowels.pins import Pins
 from fitter.dowels.plan import Dowel, Measured, Workshop, advice, plan, undressed
-from fitter.dowels.split import Setting, settings
+from fitter.dowels.setting import DowelSetting
+from fitter.dowels.split import best_settings
 from fitter.geometry import polar
 from fitter.reading.stations import EnteredStations
 
@@ -73,7 +74,7 @@ def test_equal_dowels_set_alike_neither_bind_nor_turn():
 
 def test_refined_angles_are_as_good_as_a_fine_grid():
     vector = np.array(polar(7.5 * THOU, 300.0))
-    (setting,) = settings(vector, [(10 * THOU, 5 * THOU)], PINS, 1 * THOU, 0.002, 0.0)
+    (setting,) = best_settings(vector, [(10 * THOU, 5 * THOU)], PINS, 1 * THOU, 0.002, 0.0)
     grid = np.arange(0, 360, 0.5)
     t1, t2 = np.meshgrid(np.deg2rad(grid), np.deg2rad(grid), indexing="ij")
     s1 = 10 * THOU * np.stack([np.sin(t1), np.cos(t1)], -1)
@@ -89,7 +90,7 @@ def test_refined_angles_are_as_good_as_a_fine_grid():
 
 
 def test_dowels_that_cannot_go_in_are_no_option():
-    assert settings(np.array([0.1, 0.0]), [(0.4, 0.1)], PINS, 0.0, 1e-9, 0.1) == []
+    assert best_settings(np.array([0.1, 0.0]), [(0.4, 0.1)], PINS, 0.0, 1e-9, 0.1) == []
 
 
 def test_a_single_dowel_left_makes_no_parallel_pair():
@@ -175,8 +176,8 @@ def test_plans_end_inside_as_often_as_they_promise():
 def test_dowels_taken_out_on_paper_gave_what_they_gave_no_better_than_they_were_set():
     shop = workshop()
     clean = measured(6, 10)
-    before = undressed(clean, Setting((10 * THOU, 10 * THOU), (190.0, 190.0)), shop)
+    before = undressed(clean, DowelSetting((10 * THOU, 10 * THOU), (190.0, 190.0)), shop)
     by_setting = (10 * THOU * math.radians(shop.setting_sd)) ** 2 / 2.0
     assert np.trace(before.covariance) > np.trace(clean.covariance) + 0.9 * by_setting
     assert math.hypot(*before.vector) == pytest.approx(7 * THOU, abs=0.2 * THOU)
-    assert undressed(clean, Setting((0.0, 0.0), (0.0, 0.0)), shop) is clean
+    assert undressed(clean, DowelSetting((0.0, 0.0), (0.0, 0.0)), shop) is clean

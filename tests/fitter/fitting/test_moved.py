@@ -8,7 +8,7 @@ from bench.coverage import Scenario, cover, evenly
 from bench.faults import surface
 
 from fitter import Fitter, Setup
-from fitter.certainty.swing import expected_swing
+from fitter.certainty.amount import expected_swing
 
 THOU = 0.0254
 

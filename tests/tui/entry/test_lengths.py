@@ -2,7 +2,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from tui.entry.lengths import UNITS, LengthError, length, number, parse_kit, parse_length, plus_minus
+from tui.entry.lengths import UNITS, LengthError, number, parse_kit, parse_length, plus_minus, show_length
 
 
 @pytest.mark.parametrize(
@@ -30,7 +30,7 @@ def test_any_text_is_a_length_or_one_clear_error(text):
 
 @given(st.floats(-10, 10), st.sampled_from(UNITS))
 def test_what_is_shown_can_be_read_back(mm, unit):
-    shown = length(mm, unit)
+    shown = show_length(mm, unit)
     assert parse_length(shown) == pytest.approx(mm, abs=0.06 * 0.0254 if unit in ("thou", "in") else 0.0006)
 
 

@@ -18,7 +18,7 @@ from textual.widgets import Input
 
 from fitter.dowels.plan import Dowel, Option, Predicted
 from logger.rig import Engine
-from tui.entry.preferences import Memory, Settings, load_settings
+from tui.entry.preferences import Memory, Preferences, load_preferences
 from tui.job.pipeline import replay
 from tui.job.rehearsal import Rehearsal
 from tui.job.replay import ReplayRun
@@ -113,12 +113,12 @@ def test_form_that_dowels_cannot_cure_is_on_the_screen(tmp_path):
     screen_of(ReplayApp(ReplayRun(path, 100.0), "thou"), (120, 40), work)
 
 
-def live(path, work, size=(80, 24), settings=None):
+def live(path, work, size=(80, 24), preferences=None):
     bench = Bench(path, Plan(4), Engine(centre=(0.05, -0.08), noise=0.0005), turn_deg_s=180.0)
 
     async def main():
         async with bench.port() as port:
-            app = SweepApp(LiveShow(bench.run, bench.sources(port)), "mm", settings)
+            app = SweepApp(LiveShow(bench.run, bench.sources(port)), "mm", preferences)
             async with app.run_test(size=size) as pilot:
                 await until(lambda: isinstance(app.screen, LiveScreen) and bench.run.steady)
                 await work(app, pilot, bench)
@@ -194,7 +194,7 @@ def test_any_key_can_be_the_pedal(tmp_path):
         await take(app, pilot, bench, "f7")
         await leave(app, pilot)
 
-    live(tmp_path / "s.jsonl", work, settings=Settings(take_keys=("f7",)))
+    live(tmp_path / "s.jsonl", work, preferences=Preferences(take_keys=("f7",)))
 
 
 def test_a_lost_cable_is_said_in_large_words(tmp_path):
@@ -249,7 +249,7 @@ def test_dowels_are_chosen_side_by_side(tmp_path):
 
 
 def bench_app(tmp_path):
-    return BenchApp(Memory(tmp_path / "state" / "last.json"), Settings())
+    return BenchApp(Memory(tmp_path / "state" / "last.json"), Preferences())
 
 
 def test_a_first_run_explains_itself_and_offers_the_rig(tmp_path, monkeypatch):
@@ -296,7 +296,7 @@ def test_the_start_screen_says_what_is_wrong_and_remembers(tmp_path, monkeypatch
         app.screen.action_go("quit")
         await until(lambda: app._exit)
 
-    screen_of(BenchApp(memory, Settings()), (80, 24), work)
+    screen_of(BenchApp(memory, Preferences()), (80, 24), work)
     assert Memory(memory.path).get("job") == "van"
     assert not list(tmp_path.glob("*.jsonl"))
 
@@ -305,9 +305,9 @@ def test_settings_are_read_and_mistakes_named(tmp_path):
     from tui.errors import UsageError
 
     path = tmp_path / "settings.toml"
-    assert load_settings(path) == Settings()
+    assert load_preferences(path) == Preferences()
     path.write_text('unit = "mm"\ntake_keys = ["f7"]\n')
-    assert load_settings(path).take_keys == ("f7",) and load_settings(path).source == str(path)
+    assert load_preferences(path).take_keys == ("f7",) and load_preferences(path).source == str(path)
     for text, word in (
         ('unit = "ell"', "unit"),
         ("take_keys = 3", "take_keys"),
@@ -318,7 +318,7 @@ def test_settings_are_read_and_mistakes_named(tmp_path):
     ):
         path.write_text(text)
         with pytest.raises(UsageError, match=word):
-            load_settings(path)
+            load_preferences(path)
 
 
 def test_a_state_file_of_rubbish_is_no_reason_to_stop(tmp_path):

@@ -12,7 +12,7 @@ from fitter.geometry import polar
 from logger.clock import SessionClock
 from logger.rig import Engine, Rig
 from logger.rigport import RigPort
-from tui.entry.preferences import Memory, Settings
+from tui.entry.preferences import Memory, Preferences
 from tui.job.pipeline import replay
 from tui.screens.app import BenchApp
 from tui.screens.live import LiveScreen
@@ -81,7 +81,7 @@ def whole_job(memory, work, **fields):
         shop = Shop()
         async with RigPort(shop.line, shop.clock) as port:
             memory.keep(port=port.url, dial_unit="in", **fields)
-            app = BenchApp(memory, Settings())
+            app = BenchApp(memory, Preferences())
             async with app.run_test(size=(80, 24)):
                 await work(app, shop)
                 await at_the_start(app)

@@ -1,0 +1,46 @@
+"""Two dowels as they are set: what they carry the bore by, and how surely."""
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from ..geometry import polar
+from ..numeric.basis import Floats
+from .kit import OFFSET_SD_MM
+from .pins import parallel_only
+
+SETTING_SD_DEG = 5.0
+"""Spread of the angle to which a dowel is turned by eye and mark (common practice, no source)."""
+
+
+@dataclass(frozen=True, slots=True)
+class DowelSetting:
+    """Two dowels set: offsets (mm) and angles (degrees) of the first and the second."""
+
+    offsets: tuple[float, float]
+    degrees: tuple[float, float]
+
+
+def contributions(setting: DowelSetting, influence: tuple[Floats, Floats]) -> list[Floats]:
+    """What each dowel contributes to the shift of the bore, (x, y) in mm; their sum is the shift."""
+    return [
+        A @ np.array(polar(offset, deg))
+        for offset, deg, A in zip(setting.offsets, setting.degrees, influence, strict=True)
+    ]
+
+
+def setting_covariance(
+    setting: DowelSetting,
+    influence: tuple[Floats, Floats] | None = None,
+    offset_sd: float = OFFSET_SD_MM,
+    setting_sd: float = SETTING_SD_DEG,
+) -> Floats:
+    """Covariance of the shift of the bore, mm^2: each dowel's own offset and angle vary."""
+    total = np.zeros((2, 2))
+    for offset, deg, A in zip(setting.offsets, setting.degrees, influence or parallel_only(), strict=True):
+        along = A @ np.array(polar(1.0, deg))
+        across = A @ np.array(polar(1.0, deg + 90.0))
+        swing = offset * math.radians(setting_sd)
+        total += offset_sd**2 * np.outer(along, along) + swing**2 * np.outer(across, across)
+    return total

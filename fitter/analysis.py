@@ -21,8 +21,8 @@ from .numeric.circle import fit_circle
 from .reading import checks, corrections
 from .reading.setup import Setup
 from .reading.stations import Stations
+from .remarks import remarked
 from .result import Checks, Decision, Eccentricity, Exact, Form, Model, Result, Tir
-from .words import warnings_for
 
 
 def analyse(setup: Setup, raw: Stations, samples: int) -> Result:
@@ -79,7 +79,7 @@ def analyse_together(sweeps: Sequence[tuple[Setup, Stations]], samples: int) -> 
         corrections=corrections.applied(setup, seen.drift),
         exact=_exact(setup, stations, fitted) if len(sweeps) == 1 else None,
     )
-    return warnings_for(result, setup, next_station(stations), hidden)
+    return remarked(result, setup, next_station(stations), hidden)
 
 
 def corrected(setup: Setup, raw: Stations) -> Stations:

@@ -3,11 +3,26 @@
 Lengths in mm, angles in internal degrees (`fitter.geometry`), None where a thing is not known.
 """
 
+from collections.abc import Mapping
 from dataclasses import asdict, dataclass, field
 from typing import Any, Literal
 
 State = Literal["inside", "outside", "unsure"]
 """Of a decision; "unsure" where neither side is probable enough."""
+
+Looks = Literal["high", "low", "sign", "unit", "point"]
+"""What a bad station looks like: a burr, a notch, or a reading that was taken down wrongly."""
+
+Level = Literal["warning", "note"]
+
+Kind = Literal[
+    # of a sweep (`fitter.remarks`)
+    "not_detected", "gap", "few_stations", "bad_station", "step", "closure", "hysteresis", "form", "rest",
+    "drag", "unknown_keys", "unseen", "zero",
+    # of its recording, added by whoever reads it
+    "damaged", "torn", "bad_lines", "no_angle", "limits_differ", "other_unit", "too_large",
+]  # fmt: skip
+"""What there may be to remark. A kind that is in recordings keeps its name and its facts."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,14 +87,17 @@ class Form:
 
 @dataclass(frozen=True, slots=True)
 class Outlier:
-    """A station that does not agree with the others, by `residual` mm; its weight in the fit; what it
-    looks like."""
+    """A station that does not agree with the others.
+
+    deg: where it is, and as clock text. residual: by how much, mm. weight: in the fit. like: what
+    it looks like.
+    """
 
     deg: float
     clock: str
     residual: float
     weight: float
-    looks: str
+    like: Looks
 
 
 @dataclass(frozen=True, slots=True)
@@ -139,6 +157,29 @@ class Decision:
 
 
 @dataclass(frozen=True, slots=True)
+class Remark:
+    """Something that whoever reads the result should know: facts, no sentence.
+
+    kind: what it is. level: "warning", something is wrong or to be done; "note", always true of such a sweep.
+    facts: its numbers and names, JSON-ready; lengths end in _mm, angles in _deg, times in _s.
+    """
+
+    kind: Kind
+    level: Level
+    facts: Mapping[str, Any]
+
+    @classmethod
+    def warning(cls, kind: Kind, **facts: Any) -> "Remark":
+        """Something is wrong, or to be done."""
+        return cls(kind, "warning", facts)
+
+    @classmethod
+    def note(cls, kind: Kind, **facts: Any) -> "Remark":
+        """Nothing is known to be wrong."""
+        return cls(kind, "note", facts)
+
+
+@dataclass(frozen=True, slots=True)
 class Result:
     """The whole finding of one sweep."""
 
@@ -157,7 +198,7 @@ class Result:
     decision: Decision
     corrections: dict[str, float] = field(default_factory=dict)
     exact: Exact | None = None
-    warnings: tuple[str, ...] = ()
+    remarks: tuple[Remark, ...] = ()
     unit: str = "mm"
 
     def to_dict(self) -> dict[str, Any]:

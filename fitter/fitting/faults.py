@@ -17,7 +17,7 @@ from ..geometry import clock
 from ..numeric.basis import Floats
 from ..numeric.quantiles import t_below
 from ..reading.stations import Stations
-from ..result import Outlier, Step
+from ..result import Looks, Outlier, Step
 from ..units import MM_PER_INCH, MM_PER_THOU
 from .model import harmonic_design, supported_harmonics
 
@@ -240,17 +240,15 @@ def _name(stations: Stations, index: int, residual: float) -> Outlier:
     expected = value - residual
     near = 0.1 * abs(residual)
     deg = float(stations.deg[index])
-    looks = "lower than its neighbours: the tip may be in a hole or notch"
-    if residual > 0.0:
-        looks = "higher than its neighbours: look for a burr or dirt"
-    slips = (
-        ("the sign is wrong", -value),
-        ("it was read in the wrong unit", value * MM_PER_INCH),
-        ("it was read in the wrong unit", value / MM_PER_INCH),
-        ("the decimal point slipped", value * 10.0),
-        ("the decimal point slipped", value / 10.0),
+    like: Looks = "high" if residual > 0.0 else "low"
+    slips: tuple[tuple[Looks, float], ...] = (
+        ("sign", -value),
+        ("unit", value * MM_PER_INCH),
+        ("unit", value / MM_PER_INCH),
+        ("point", value * 10.0),
+        ("point", value / 10.0),
     )
     slip, right = min(slips, key=lambda entry: abs(entry[1] - expected))
     if abs(right - expected) < near and abs(value) > near:
-        looks = slip
-    return Outlier(deg=deg, clock=clock(deg), residual=residual, weight=0.0, looks=looks)
+        like = slip
+    return Outlier(deg=deg, clock=clock(deg), residual=residual, weight=0.0, like=like)

@@ -254,14 +254,13 @@ def judge(scenario: Scenario, seed: int):
     distance = math.sqrt(max(float(off @ np.linalg.solve(covariance, off)), 0.0))
     length = float(np.hypot(*truth))
     wrong = result.decision.state == "inside" and 2.0 * length > result.decision.limit
-    doubts = ["would not show" in w for w in result.warnings]
-    zero = ["12 o'clock mark" in w for w in result.warnings]
+    remarked = [remark.kind for remark in result.remarks]
     return (
         distance <= plane_factor(0.95, freedom),
         abs(ecc.amount - length) <= ecc.u95_amount,
         wrong,
-        any(zero) if scenario.zero else any(doubts),
-        sum(doubts) + sum(zero) < len(result.warnings),
+        ("zero" if scenario.zero else "unseen") in remarked,
+        any(remark.level == "warning" for remark in result.remarks),
         ecc.u95_amount,
     )
 

@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from remarking import facts
 
 from fitter import Fitter, Setup, TooFewStations
 from fitter.geometry import difference
@@ -120,11 +121,11 @@ def test_form_is_told_from_offset():
     assert result.form.ovality_deg == pytest.approx(70.0)
 
 
-def test_no_eccentricity_is_said_in_words_and_no_direction_trusted():
+def test_no_eccentricity_is_said_and_no_direction_trusted():
     values = [0.0, 0.001, -0.001, 0.0005, -0.0005, 0.001, -0.001, 0.0]
     result = fitter_of(range(0, 360, 45), values).result()
     assert not result.eccentricity.detected
-    assert any("no eccentricity found above" in w for w in result.warnings)
+    assert facts(result, "not_detected")["detectable_mm"] == result.eccentricity.detectable
     assert result.eccentricity.u95_deg == 180.0
 
 
@@ -135,7 +136,7 @@ def test_result_is_plain_data():
     keys = json.loads(json.dumps(result.to_dict(), allow_nan=False)).keys()
     assert keys >= {
         "feature", "unit", "samples", "stations", "turns", "coverage_deg", "condition", "model", "tir",
-        "eccentricity", "form", "checks", "budget", "decision", "corrections", "warnings",
+        "eccentricity", "form", "checks", "budget", "decision", "corrections", "remarks",
     }  # fmt: skip
 
 

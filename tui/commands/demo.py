@@ -4,14 +4,18 @@ import argparse
 import asyncio
 import tempfile
 from pathlib import Path
+from typing import Any
 
 from fitter import Result
+from fitter.dowels.compare import Comparison
+from fitter.dowels.plan import Option
 
 from .. import output
 from ..errors import FINDING, FINE, Failure, NoResult, UsageError
-from ..job.rehearsal import Act, Rehearsal, summary
+from ..job.rehearsal import Act, Rehearsal
 from ..job.sweep import SweepRun
 from ..say.findings import comparison_lines, dowels, option_lines, result_lines, verdict
+from ..say.objects import result_object
 from ..terminal import has_screen
 
 
@@ -54,7 +58,7 @@ async def _plain(rehearsal: Rehearsal, arguments: argparse.Namespace) -> Result:
     comparison = rehearsal.comparison(found, left, chosen)
     assert found.result is not None and left.result is not None
     if arguments.json:
-        output.json_object(summary(rehearsal, found, options, left, comparison))
+        output.json_object(_object(rehearsal, (found.result, left.result), options, comparison, unit))
         return left.result
     lines = ["AS FOUND", *result_lines(found.result, unit), "", "DOWELS", *option_lines(options, unit), ""]
     lines += [
@@ -67,6 +71,28 @@ async def _plain(rehearsal: Rehearsal, arguments: argparse.Namespace) -> Result:
     lines += ["", f"VERDICT: {verdict(left.result, unit)}", f"Recordings: {rehearsal.folder}"]
     output.text(lines)
     return left.result
+
+
+def _object(
+    rehearsal: Rehearsal,
+    results: tuple[Result, Result],
+    options: list[Option],
+    comparison: Comparison,
+    unit: str,
+) -> dict[str, Any]:
+    """The demo's one JSON object. results: as found and as left."""
+    found, left = (
+        {"recording": str(rehearsal.path(stage)), "result": result_object(result, unit)}
+        for stage, result in zip(("found", "left"), results, strict=True)
+    )
+    return {
+        "seed": rehearsal.seed,
+        "folder": str(rehearsal.folder),
+        "found": found,
+        "plan": {"options": [option.to_dict() for option in options], "chosen": options[0].to_dict()},
+        "left": left,
+        "verify": comparison.to_dict(),
+    }
 
 
 async def _swept(act: Act) -> SweepRun:

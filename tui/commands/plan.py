@@ -18,6 +18,7 @@ from ..job.pipeline import Pipeline, replay
 from ..job.planning import judged_by, measured_by
 from ..say.findings import face_lines, option_lines, result_lines
 from ..say.guide import guide_lines
+from ..say.objects import result_object
 from ..terminal import default_glyphs
 
 FACE_FIRST = (
@@ -119,7 +120,7 @@ def _shims(arguments: argparse.Namespace, pipeline: Pipeline, result: Result) ->
         bore=bore,
     )
     if arguments.json:
-        output.json_object({"face": found.to_dict(), "result": result.to_dict()})
+        output.json_object({"face": found.to_dict(), "result": result_object(result, arguments.unit_shown)})
     else:
         unit = arguments.unit_shown
         output.text([*result_lines(result, unit), "", *face_lines(found, unit)])

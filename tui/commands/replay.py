@@ -10,6 +10,7 @@ from ..errors import FINDING, FINE, UsageError
 from ..job.belonging import repeats, settle, tampered
 from ..job.pipeline import replay, together
 from ..say.findings import result_lines
+from ..say.objects import result_object
 
 
 def run(arguments: argparse.Namespace) -> int:
@@ -23,7 +24,7 @@ def run(arguments: argparse.Namespace) -> int:
         return show_replay(Path(names[0]), arguments.speed or 1.0, arguments.unit_shown)
     result = replay(Path(names[0])).result() if len(names) == 1 else _joined(names, anyway=arguments.anyway)
     if arguments.json:
-        output.json_object(result.to_dict())
+        output.json_object(result_object(result, arguments.unit_shown))
     else:
         output.text(result_lines(result, arguments.unit_shown))
     return FINE if result.decision.state == "inside" else FINDING

@@ -26,6 +26,7 @@ from ..job.resume import resume
 from ..job.schedule import Plan
 from ..job.sweep import SweepRun
 from ..say.findings import result_lines
+from ..say.objects import result_object
 from ..terminal import has_screen
 from .asking import asked_unit
 from .plainlines import sweep_in_plain_lines
@@ -70,7 +71,7 @@ def run(arguments: argparse.Namespace) -> int:
         output.message("No result: too few stations were read.")
         return FINDING
     if arguments.json:
-        output.json_object(run_.result.to_dict())
+        output.json_object(result_object(run_.result, arguments.unit_shown))
     else:
         output.text(result_lines(run_.result, arguments.unit_shown))
     return FINE if run_.result.decision.state == "inside" else FINDING

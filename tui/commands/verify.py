@@ -14,6 +14,7 @@ from ..job.belonging import LIMIT_SAYS, before_and_after, need, settle, tampered
 from ..job.pipeline import Pipeline, replay
 from ..job.planning import judged_by, measured_by
 from ..say.findings import comparison_lines, option_lines, verdict
+from ..say.objects import result_object
 from .plan import workshop_of
 
 
@@ -29,14 +30,19 @@ def run(arguments: argparse.Namespace) -> int:
     if arguments.kit is not None and not inside:
         # With the dowels out the housing sits as it was found: that sweep's vector, its covariance.
         following = plan(measured_by(before, found), workshop_of(arguments))
+    unit = arguments.unit_shown
     code = FINE if inside and comparison.finding.cause in (AS_PLANNED, *UNPLANNED) else FINDING
     if arguments.json:
         then = None if following is None else {"options": [option.to_dict() for option in following]}
         output.json_object(
-            {**comparison.to_dict(), "found": found.to_dict(), "left": left.to_dict(), "next": then}
+            {
+                **comparison.to_dict(),
+                "found": result_object(found, unit),
+                "left": result_object(left, unit),
+                "next": then,
+            }
         )
         return code
-    unit = arguments.unit_shown
     lines = [*comparison_lines(comparison, unit, left), f"  As left: {verdict(left, unit)}"]
     if following is not None:
         lines += ["", "NEXT, in place of the dowels now fitted", *option_lines(following, unit)]

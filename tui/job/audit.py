@@ -21,9 +21,9 @@ ROUNDING: Final = 1e-9
 """Relative difference that two machines may show by rounding alone."""
 
 _NOTHING: Final = 1e-12
-WORDS: Final = frozenset({"warnings", "looks", "source", "high_clock", "move_clock", "clock"})
-"""Keys of a result that hold words: explanations, names, and clock positions, which the degrees beside
-them say as well."""
+WORDS: Final = frozenset({"warnings", "looks", "source", "high_clock", "move_clock", "clock", "what"})
+"""Keys of a result that hold words: names, what is wrong with a line, clock positions, which the degrees
+beside them say as well, and the sentences that older versions stored."""
 
 OPEN: Final = ("unfinished", "unsealed")
 """Nothing wrong is known of these, but not all of them is proved either."""
@@ -175,7 +175,9 @@ def _compare(stored: Any, now: Any, key: str, found: list[Difference]) -> float:
             if name in WORDS:
                 continue
             inner = f"{key}.{name}" if key else name
-            if name not in now:
+            if name == "remarks" and name in now:
+                largest = max(largest, _compare_remarks(stored[name], now[name], inner, found))
+            elif name not in now:
                 found.append(Difference(inner, stored[name], None))
             else:
                 largest = max(largest, _compare(stored[name], now[name], inner, found))
@@ -193,6 +195,26 @@ def _compare(stored: Any, now: Any, key: str, found: list[Difference]) -> float:
     if not same:
         found.append(Difference(key, stored, now))
     return largest
+
+
+def _compare_remarks(stored: Any, now: Any, key: str, found: list[Difference]) -> float:
+    """Each remark that was stored against the next one of its kind now; more to remark is no difference."""
+    if not (_are_remarks(stored) and _are_remarks(now)):
+        return _compare(stored, now, key, found)
+    largest, rest = 0.0, list(now)
+    for remark in stored:
+        same = next((each for each in rest if each["kind"] == remark["kind"]), None)
+        inner = f"{key}.{remark['kind']}"
+        if same is None:
+            found.append(Difference(inner, remark, None))
+            continue
+        rest.remove(same)
+        largest = max(largest, _compare(remark, same, inner, found))
+    return largest
+
+
+def _are_remarks(value: Any) -> bool:
+    return isinstance(value, list) and all(isinstance(each, dict) and "kind" in each for each in value)
 
 
 def _is_number(value: Any) -> bool:

@@ -10,6 +10,7 @@ from typing import Final
 import numpy as np
 
 from fitter import Fitter, Result
+from fitter.result import Remark
 from fitter.units import MM_PER_INCH
 from logger.profile import Profile
 
@@ -27,25 +28,17 @@ _APART: Final = 8.0
 """Times the spread of the other readings by which a typed one must stand off to be questioned."""
 
 
-def unit_doubt(result: Result, profile: Profile, stage: str) -> str | None:
+def unit_doubt(result: Result, profile: Profile, stage: str) -> Remark | None:
     """Whether the dial's swing is what its limit makes plausible only if another unit is meant."""
     if not profile.unit and profile.says_unit:
         return None  # each line says its own
     swing, limit = result.tir.swept, result.decision.limit
     # One station alone that is far off is named by itself, with what it looks like.
     if swing > _HUGE * limit and not result.checks.outliers:
-        other = "mm" if profile.unit == "in" else "thou"
-        shown = swing / (MM_PER_INCH if profile.unit == "in" else 1.0)
-        return (
-            f"the dial swings {show_length(swing, profile.unit)}, more than a housing is ever off: "
-            f"is the unit right? If the dial shows {other} it is {shown:.3g} {other}"
-        )
+        return Remark.warning("too_large", swing_mm=swing, unit=profile.unit)
     small = _SMALL.get(" ".join(stage.casefold().split()), _SMALL_FOUND)
     if profile.unit == "mm" and swing < small * limit and swing * MM_PER_INCH > small * limit:
-        return (
-            f"the dial swings only {show_length(swing, 'mm')}: if it shows inches, not mm, that is "
-            f"{show_length(swing * MM_PER_INCH, 'thou')}. Make sure of its unit"
-        )
+        return Remark.warning("other_unit", swing_mm=swing)
     return None
 
 

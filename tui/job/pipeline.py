@@ -14,8 +14,8 @@ from typing import Any
 from fitter import Fitter, FitterError, Result, Setup
 from fitter.analysis import analyse_together
 from fitter.numeric.basis import Floats
+from fitter.result import Remark
 from fitter.units import to_mm
-from fitter.words import thou
 from logger.decoder import Decoder
 from logger.encoder import EncoderScale
 from logger.pairing import MODES, Pairing
@@ -118,20 +118,20 @@ class Pipeline:
         """What all of it says. Raises FitterError while it says nothing yet."""
         result = self.fitter.result()
         doubt = unit_doubt(result, self.profile, self.header.stage)
-        return _with_warnings(result, (*self.troubles(), *([doubt] if doubt else [])))
+        return _with_remarks(result, (*self.troubles(), *([doubt] if doubt else [])))
 
-    def troubles(self) -> tuple[str, ...]:
-        """What of the recording could not be used, in words."""
-        extra = [words for words in (self.damage, self.torn) if words]
+    def troubles(self) -> tuple[Remark, ...]:
+        """What of the recording could not be used."""
+        extra = []
+        if self.damage:
+            extra.append(Remark.warning("damaged", what=self.damage))
+        if self.torn:
+            extra.append(Remark.warning("torn", what=self.torn))
         if self.fault_count:
             first = self.faults[0]
-            lines = "line was" if self.fault_count == 1 else "lines were"
-            where = f"for instance at {first.t:.1f} s: {first.what}"
-            extra.append(f"{self.fault_count} {lines} not usable, {where}")
-        if self.pairing.without_angle:
-            silent = self.pairing.outage_s
-            why = f": the encoder was silent for up to {silent:.1f} s" if silent >= 0.1 else ""
-            extra.append(f"{self.pairing.without_angle} readings had no angle and were not used{why}")
+            extra.append(Remark.warning("bad_lines", count=self.fault_count, at_s=first.t, what=first.what))
+        if count := self.pairing.without_angle:
+            extra.append(Remark.warning("no_angle", count=count, silent_s=self.pairing.outage_s))
         return tuple(extra)
 
     def _together(self, ports: "_Ports") -> None:
@@ -227,15 +227,22 @@ def together(pipelines: Sequence[Pipeline]) -> Result:
     )
     extra = []
     if len(limits := sorted({pipeline.setup.limit_mm for pipeline in pipelines})) > 1:
-        stated = " and ".join(thou(limit) for limit in limits)
-        extra.append(f"these recordings state different limits, {stated}: judged by the strictest")
+        extra.append(Remark.warning("limits_differ", limits_mm=limits))
     for k, pipeline in enumerate(pipelines, 1):
-        extra += [f"recording {k} of {len(pipelines)}: {trouble}" for trouble in pipeline.troubles()]
-    return _with_warnings(result, tuple(extra))
+        extra += [
+            dataclasses.replace(trouble, facts={**trouble.facts, "recording": k, "of": len(pipelines)})
+            for trouble in pipeline.troubles()
+        ]
+    return _with_remarks(result, tuple(extra))
 
 
-def _with_warnings(result: Result, extra: tuple[str, ...]) -> Result:
-    return dataclasses.replace(result, warnings=result.warnings + extra) if extra else result
+def _with_remarks(result: Result, extra: tuple[Remark, ...]) -> Result:
+    """What is wrong with the recording comes before what no sweep would show."""
+    if not extra:
+        return result
+    warnings = [remark for remark in result.remarks if remark.level == "warning"]
+    notes = [remark for remark in result.remarks if remark.level == "note"]
+    return dataclasses.replace(result, remarks=(*warnings, *extra, *notes))
 
 
 def _bytes_of(data: str) -> bytes:

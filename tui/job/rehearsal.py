@@ -8,7 +8,7 @@ import math
 import random
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any, Final
+from typing import Final
 
 from fitter.dowels.compare import Comparison, compare
 from fitter.dowels.kit import OFFSET_SD_MM, Kit
@@ -180,18 +180,3 @@ def setting_of(option: Option) -> DowelSetting | None:
         return None
     first, second = option.dowels
     return DowelSetting((first.offset, second.offset), (first.deg, second.deg))
-
-
-def summary(
-    rehearsal: Rehearsal, found: SweepRun, options: list[Option], left: SweepRun, comparison: Comparison
-) -> dict[str, Any]:
-    """The demo's one JSON object."""
-    assert found.result is not None and left.result is not None
-    return {
-        "seed": rehearsal.seed,
-        "folder": str(rehearsal.folder),
-        "found": {"recording": str(rehearsal.path("found")), "result": found.result.to_dict()},
-        "plan": {"options": [option.to_dict() for option in options], "chosen": options[0].to_dict()},
-        "left": {"recording": str(rehearsal.path("left")), "result": left.result.to_dict()},
-        "verify": comparison.to_dict(),
-    }

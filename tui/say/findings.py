@@ -10,6 +10,7 @@ from fitter.result import Decision
 from fitter.units import MM_PER_INCH
 
 from ..entry.lengths import number, plus_minus, show_length
+from . import warnings
 
 VERDICT = {"inside": "INSIDE the limit", "outside": "OUTSIDE the limit", "unsure": "TOO CLOSE TO CALL"}
 
@@ -60,8 +61,7 @@ def result_lines(result: Result, unit: str) -> list[str]:
     if result.form.ovality is not None:
         form += f" (oval by {show_length(result.form.ovality, unit)})"
     lines += [form, f"  {verdict(result, unit)}"]
-    lines += [f"  ! {warning}" for warning in result.warnings]
-    return lines
+    return lines + [f"  {line}" for line in warnings.lines(result, unit)]
 
 
 def option_lines(options: list[Option], unit: str) -> list[str]:

@@ -6,6 +6,7 @@ from fitter.geometry import clock
 from ..entry.lengths import number, plus_minus, show_length
 from ..job.line import LinkState, named
 from ..job.view import View
+from . import warnings
 from .findings import VERDICT, sureness
 
 LINK = {
@@ -109,5 +110,5 @@ def finding(result: Result, unit: str) -> str:
         )
     else:
         lines.append(f"{_WHAT[result.feature]} {show_length(ecc.detectable, unit)}")
-    lines += [f"Dial TIR   {show_length(result.tir.swept, unit)}", *(f"! {w}" for w in result.warnings)]
+    lines += [f"Dial TIR   {show_length(result.tir.swept, unit)}", *warnings.lines(result, unit, room=False)]
     return "\n".join(lines)

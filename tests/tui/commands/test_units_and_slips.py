@@ -12,6 +12,7 @@ from logger.profile import BUILT_IN, Profile, built_in, load
 from tui.job.doubts import slip_doubt
 from tui.job.pipeline import replay
 from tui.main import main
+from tui.say.warnings import sentences
 
 
 @pytest.mark.parametrize("name", BUILT_IN)
@@ -108,7 +109,7 @@ def recorded(tmp_path, thou, unit, stage):
         lines.append(json.dumps({"t": k + 0.2, "kind": "station", "deg": 45 * k}))
     path = tmp_path / f"{thou}{unit}{stage}.jsonl"
     path.write_text("\n".join(lines))
-    return replay(path).result().warnings
+    return sentences(replay(path).result(), "thou")
 
 
 @pytest.mark.parametrize("thou", [11.0, 20.0, 30.0])
@@ -121,4 +122,4 @@ def test_an_inch_dial_taken_for_mm_is_questioned(tmp_path, thou):
 def test_a_good_housing_as_left_is_not_questioned(tmp_path):
     assert not any("inches" in words for words in recorded(tmp_path, 1.5 * 25.4, "mm", "left"))
     by_hand(tmp_path / "h.jsonl", [v / 4000 for v in SWEEP])
-    assert not any("unit" in words for words in replay(tmp_path / "h.jsonl").result().warnings)
+    assert not any("unit" in words for words in sentences(replay(tmp_path / "h.jsonl").result(), "thou"))

@@ -10,6 +10,7 @@ from pathlib import Path
 import pytest
 from clockwork import run as simulated
 from making import RECORDINGS, by_hand
+from remarking import facts
 
 from logger.seals import check_seals
 from tui.job import parallel
@@ -128,7 +129,7 @@ def test_a_replay_on_the_screen_and_a_resumed_sweep_know_of_a_hole_too(tmp_path)
     resumed, _, _ = resume(path)
     resumed.finish()
     for result in (run.result, resumed.result, replay(path).result()):
-        assert any("damaged: line 301 " in warning for warning in result.warnings)
+        assert "damaged: line 301 " in facts(result, "damaged")["what"]
     assert not run.view().sealed
 
 
@@ -243,6 +244,7 @@ def test_words_put_better_and_more_to_say_are_no_difference(tmp_path):
 
     def reworded(result):
         result["warnings"] = ["the way this was put in another version"]
+        del result["remarks"]
         result["eccentricity"]["high_clock"] = "half past one"
         for line in result["budget"]:
             line["source"] = line["source"].upper()
@@ -254,6 +256,28 @@ def test_words_put_better_and_more_to_say_are_no_difference(tmp_path):
         tmp_path / "s.jsonl", lambda result: result["checks"].update(outliers=[{"deg": 45.0, "looks": "?"}])
     )
     assert audit(tmp_path / "s.jsonl").state == "different"
+
+
+def test_what_was_remarked_is_compared_by_its_numbers(tmp_path):
+    def noted(result, change):
+        (note,) = (remark for remark in result["remarks"] if remark["kind"] == "unseen")
+        change(note)
+
+    def larger(result):
+        noted(result, lambda note: note["facts"].update(allowed_mm=note["facts"]["allowed_mm"] * 1.1))
+
+    resealed(tmp_path / "larger.jsonl", larger)
+    found = audit(tmp_path / "larger.jsonl")
+    assert found.state == "different" and found.differences[0].key == "remarks.unseen.facts.allowed_mm"
+    resealed(tmp_path / "other.jsonl", lambda result: noted(result, lambda note: note.update(kind="gap")))
+    assert audit(tmp_path / "other.jsonl").differences[0].key == "remarks.gap"
+    resealed(tmp_path / "less.jsonl", lambda result: result["remarks"].clear())
+    assert audit(tmp_path / "less.jsonl").state == "ok"
+
+
+def test_a_result_is_stored_without_a_sentence():
+    stored = replay(SAMPLE).stored_result
+    assert "warnings" not in stored and stored["remarks"]
 
 
 def test_the_command_goes_through_folders_and_says_what_is_wrong(tmp_path, capsys):

@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from remarking import facts
 
 import logger.encoder
 import logger.pairing
@@ -67,13 +68,13 @@ def outcome(mode, records, cuts):
         pipeline.feed(records[a:b])
     table = pipeline.fitter.stations()
     try:
-        warnings = pipeline.result().warnings
+        remarks = pipeline.result().remarks
     except FitterError as error:
-        warnings = (str(error),)
+        remarks = (str(error),)
     pairing = pipeline.pairing
     columns = [getattr(table, name).tobytes() for name in COLUMNS]
     counts = (pipeline.fault_count, pairing.without_angle, pairing.outage_s, pipeline.fitter.samples)
-    return columns, counts, pipeline.faults, warnings, pairing.encoder_behind_s
+    return columns, counts, pipeline.faults, remarks, pairing.encoder_behind_s
 
 
 def crumbled(records, cuts):
@@ -140,8 +141,10 @@ def test_readings_in_an_outage_of_the_encoder_are_counted_said_and_not_used():
     pipeline.feed(records)
     assert pipeline.pairing.without_angle == pytest.approx(4000, abs=3)
     assert pipeline.fitter.samples == pytest.approx(2000, abs=3)
-    (said,) = [w for w in pipeline.result().warnings if "no angle" in w]
-    assert "encoder was silent for up to 40.0 s" in said
+    said = facts(pipeline.result(), "no_angle")
+    assert said["count"] == pipeline.pairing.without_angle and said["silent_s"] == pytest.approx(
+        40.0, abs=0.02
+    )
     whole = Pipeline(new_header(instrument={"profile": "stream-decimal"}, angle={"mode": "encoder"}))
     whole.feed(turning(60.0))
     assert whole.pairing.without_angle == 0

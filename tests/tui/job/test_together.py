@@ -3,8 +3,10 @@
 import json
 
 from making import THOU
+from remarking import facts, kinds
 
 from tui.job.pipeline import replay, together
+from tui.say.warnings import sentences
 
 EIGHT = [0, 0.002, 0.004, -0.001, -0.007, -0.010, -0.005, 0.001]
 
@@ -13,9 +15,10 @@ def test_lines_that_could_not_be_used_are_still_counted(recording):
     good, bad = recording(EIGHT), recording(EIGHT)
     line = json.dumps({"t": 8.5, "kind": "raw", "port": "indicator", "data": "?!rubbish\r\n"})
     bad.write_text(bad.read_text() + line + "\n")
-    assert any("1 line was not usable" in w for w in replay(bad).result().warnings)
-    warnings = together([replay(good), replay(bad)]).warnings
-    assert any(w.startswith("recording 2 of 2: 1 line was not usable") for w in warnings)
+    assert facts(replay(bad).result(), "bad_lines")["count"] == 1
+    both = together([replay(good), replay(bad)])
+    assert facts(both, "bad_lines") == {**facts(replay(bad).result(), "bad_lines"), "recording": 2, "of": 2}
+    assert any(w.startswith("recording 2 of 2: 1 line was not usable") for w in sentences(both, "thou"))
 
 
 def test_of_different_limits_the_strictest_counts_and_is_said(recording):
@@ -24,5 +27,5 @@ def test_of_different_limits_the_strictest_counts_and_is_said(recording):
     for order in ((loose, strict), (strict, loose)):
         result = together([replay(path) for path in order])
         assert result.decision.limit == 5 * THOU and result.decision.state == "outside"
-        assert any("different limits" in w and "strictest" in w for w in result.warnings)
-    assert not any("limits" in w for w in together([replay(strict), replay(strict)]).warnings)
+        assert facts(result, "limits_differ")["limits_mm"] == [5 * THOU, 13 * THOU]
+    assert "limits_differ" not in kinds(together([replay(strict), replay(strict)]))

@@ -11,6 +11,7 @@ import clockwork
 import pytest
 from benching import Wire
 from clockwork import until
+from remarking import kinds
 
 from logger.clock import SessionClock
 from logger.decoder import SETTLE_S
@@ -118,7 +119,7 @@ def test_garbage_and_half_lines_are_noted_and_measured_around(tmp_path):
     run, kept = sweep(tmp_path, work)
     assert "not a reading" in faults(kept)
     assert run.view().faults > 0
-    assert any("not usable" in w for w in run.result.warnings)
+    assert "bad_lines" in kinds(run.result)
     assert run.result.eccentricity.amount == pytest.approx(0.1, abs=1e-6)
 
 

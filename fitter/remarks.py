@@ -1,0 +1,87 @@
+"""When there is something to remark about a sweep: the rules and the numbers, no sentence."""
+
+import dataclasses
+
+from .certainty.unseen import Unseen
+from .reading.setup import Setup
+from .result import Remark, Result
+
+_GAP_DEG = 120.0
+_TELLING_SHARE = 1.0 / 5.0
+"""Share of the limit from which a dial that does not repeat is worth a word."""
+
+_FORM_SHARE = 0.5
+
+
+def remarked(result: Result, setup: Setup, next_deg: float, unseen: Unseen) -> Result:
+    """The result with its remarks, warnings first. `next_deg`: where one more station would help most."""
+    found = [*_of_coverage(result, next_deg), *_of_faults(result), *_of_form(result)]
+    if unseen.gap_mm:
+        found.append(Remark.warning("drag", apart_mm=unseen.gap_mm))
+    if setup.unknown:
+        found.append(Remark.warning("unknown_keys", keys=list(setup.unknown)))
+    found += _of_unseen(result, setup, unseen)
+    return dataclasses.replace(result, remarks=tuple(sorted(found, key=lambda each: each.level == "note")))
+
+
+def _of_coverage(result: Result, next_deg: float) -> list[Remark]:
+    found = []
+    if not result.eccentricity.detected:
+        # Where the housing is inside, that is good news.
+        level = Remark.note if result.decision.state == "inside" else Remark.warning
+        found.append(
+            level("not_detected", feature=result.feature, detectable_mm=result.eccentricity.detectable)
+        )
+    if result.coverage_deg > _GAP_DEG:
+        found.append(Remark.warning("gap", gap_deg=result.coverage_deg, next_deg=next_deg))
+    if result.stations - (1 + 2 * result.model.harmonics) < 2:
+        found.append(Remark.warning("few_stations", stations=result.stations))
+    return found
+
+
+def _of_faults(result: Result) -> list[Remark]:
+    checks, telling = result.checks, _TELLING_SHARE * result.decision.limit
+    found = [
+        Remark.warning("bad_station", deg=bad.deg, residual_mm=bad.residual, like=bad.like)
+        for bad in checks.outliers
+    ]
+    if (step := checks.step) is not None:
+        found.append(
+            Remark.warning("step", size_mm=step.size, after_deg=step.after_deg, before_deg=step.before_deg)
+        )
+    elif checks.closure is not None and abs(checks.closure) > telling:
+        found.append(Remark.warning("closure", closure_mm=checks.closure))
+    if checks.hysteresis is not None and abs(checks.hysteresis) > telling:
+        found.append(Remark.warning("hysteresis", hysteresis_mm=checks.hysteresis))
+    return found
+
+
+def _of_form(result: Result) -> list[Remark]:
+    found = []
+    tir, limit = result.tir, result.decision.limit
+    if result.form.peak_to_valley > max(tir.fitted, _FORM_SHARE * limit):
+        found.append(Remark.warning("form", feature=result.feature, form_mm=result.form.peak_to_valley))
+    if tir.swept > limit >= tir.fitted:
+        found.append(Remark.warning("rest", feature=result.feature, swept_mm=tir.swept, fitted_mm=tir.fitted))
+    return found
+
+
+def _of_unseen(result: Result, setup: Setup, unseen: Unseen) -> list[Remark]:
+    """What this sweep is blind to: nothing is known to be wrong, but nobody could tell."""
+    found = []
+    if unseen.lobes or unseen.drift or unseen.lag:
+        found.append(
+            Remark.note(
+                "unseen",
+                stations=result.stations,
+                lobes=list(unseen.lobes),
+                drift=unseen.drift,
+                closed=unseen.closed,
+                lag=unseen.lag,
+                on_deg=unseen.on_deg,
+                allowed_mm=2.0 * unseen.allowed_mm,
+            )
+        )
+    if setup.zero_sd_deg > 0.0 and result.eccentricity.detected and result.decision.state != "inside":
+        found.append(Remark.note("zero", within_deg=2.0 * setup.zero_sd_deg))
+    return found

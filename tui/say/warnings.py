@@ -1,0 +1,244 @@
+"""What is remarked about a sweep, in sentences: what was seen, and what to do about it.
+
+Results and recordings hold the facts (`fitter.result.Remark`); a sentence here can be put better at any
+time, and no recording differs from what it was.
+"""
+
+from collections.abc import Callable, Mapping
+from typing import Any, Final
+
+from fitter import Result
+from fitter.geometry import clock
+from fitter.result import Kind, Looks, Remark
+from fitter.units import MM_PER_INCH, MM_PER_THOU
+
+from ..entry.lengths import show_length
+
+_Facts = Mapping[str, Any]
+
+LOOKS: Final[dict[Looks, str]] = {
+    "high": "look for a burr or dirt",
+    "low": "the tip may be in a hole or notch",
+    "sign": "the sign is wrong",
+    "unit": "it was read in the wrong unit",
+    "point": "the decimal point slipped",
+}
+"""What a bad station looks like."""
+
+
+def sentences(result: Result, unit: str) -> list[str]:
+    """Every remark in full, warnings first."""
+    return [sentence(remark, unit) for remark in result.remarks]
+
+
+def lines(result: Result, unit: str, *, room: bool = True) -> list[str]:
+    """Warnings with a "!" first; then what no such sweep would show, short and quiet. Where there is room and
+    the sweep must be made again, that says also which sweep would show it."""
+    full = room and result.decision.state == "unsure"
+    loud = [f"! {sentence(remark, unit)}" for remark in result.remarks if remark.level == "warning"]
+    return loud + [
+        f"note: {sentence(remark, unit) if full else short(remark, unit)}"
+        for remark in result.remarks
+        if remark.level == "note"
+    ]
+
+
+def sentence(remark: Remark, unit: str) -> str:
+    """One remark in full, lengths in `unit`."""
+    facts = remark.facts
+    said = _SENTENCES[remark.kind](facts, unit)
+    return f"recording {facts['recording']} of {facts['of']}: {said}" if "recording" in facts else said
+
+
+def short(remark: Remark, unit: str) -> str:
+    """One remark as it stands on a screen."""
+    return _SHORT.get(remark.kind, _SENTENCES[remark.kind])(remark.facts, unit)
+
+
+def _not_detected(facts: _Facts, unit: str) -> str:
+    found = f"by more than {show_length(facts['detectable_mm'], unit)}, as far as can be told"
+    if facts["feature"] == "face":
+        return f"not out of square {found}: fit no shims by this sweep"
+    return f"not off-centre {found}: fit no dowels by this sweep"
+
+
+def _gap(facts: _Facts, unit: str) -> str:
+    return (
+        f"nothing was read over {facts['gap_deg']:.0f} degrees: "
+        f"read a station near {clock(facts['next_deg'])} if you can reach it"
+    )
+
+
+def _few_stations(facts: _Facts, unit: str) -> str:
+    return f"{facts['stations']} stations leave next to nothing to judge scatter by: sweep 8 or more"
+
+
+def _bad_station(facts: _Facts, unit: str) -> str:
+    residual, like = facts["residual_mm"], facts["like"]
+    side = "high" if residual > 0.0 else "low"
+    again = "Clean it and read it again" if like in ("high", "low") else "Read it again"
+    return (
+        f"{clock(facts['deg'])} reads {show_length(abs(residual), unit)} too {side} and was left out: "
+        f"{LOOKS[like]}. {again}"
+    )
+
+
+def _step(facts: _Facts, unit: str) -> str:
+    return (
+        f"the dial jumped by {show_length(facts['size_mm'], unit)} between {clock(facts['after_deg'])} and "
+        f"{clock(facts['before_deg'])}: the rig was knocked or slipped. Tighten it and sweep again"
+    )
+
+
+def _closure(facts: _Facts, unit: str) -> str:
+    off = show_length(facts["closure_mm"], unit, signed=True)
+    return f"back at the first station the dial is {off} off: tighten base and arm, and sweep again"
+
+
+def _hysteresis(facts: _Facts, unit: str) -> str:
+    apart = show_length(abs(facts["hysteresis_mm"]), unit)
+    return f"turning back, the dial reads {apart} differently: the arm or the tip drags. Turn one way only"
+
+
+def _form(facts: _Facts, unit: str) -> str:
+    form, burrs = show_length(facts["form_mm"], unit), "Look for burrs, paint or a warped housing"
+    if facts["feature"] == "face":
+        return f"out of flat by {form}, which squaring it up does not cure. {burrs}"
+    return f"out of round by {form}, which dowels cannot cure. {burrs}"
+
+
+def _rest(facts: _Facts, unit: str) -> str:
+    swept, fitted = show_length(facts["swept_mm"], unit), show_length(facts["fitted_mm"], unit)
+    if facts["feature"] == "face":
+        return (
+            f"the dial TIR of {swept} is over the limit, but only {fitted} of it is tilt: "
+            "squaring the housing up cannot cure the rest"
+        )
+    return (
+        f"the dial TIR of {swept} is over the limit, but only {fitted} of it is off-centre: "
+        "moving the housing cannot cure the rest"
+    )
+
+
+def _drag(facts: _Facts, unit: str) -> str:
+    return (
+        f"turned one way and the other, the dial reads {show_length(facts['apart_mm'], unit)} apart: "
+        "the tip, the arm or the angle drags. Both ways together cancel it, one way alone would not"
+    )
+
+
+def _unknown_keys(facts: _Facts, unit: str) -> str:
+    return "setup keys not understood and not used: " + ", ".join(facts["keys"])
+
+
+def _unseen(facts: _Facts, unit: str) -> str:
+    lobes, drift = bool(facts["lobes"]), bool(facts["drift"])
+    ways = []
+    if lobes or drift:
+        turn = "another turn the same way"
+        if facts["on_deg"] is not None:
+            turn += f", its stations {round(facts['on_deg'], 1):g} degrees further on,"
+        shown = [name for name, hidden in (("the lobes", lobes), ("the drift", drift)) if hidden]
+        more = " (12 stations the lobes, too)" if lobes and facts["stations"] < 12 else ""
+        ways.append(f"{turn} shows {' and '.join(shown)}{more}")
+    if facts["lag"]:
+        # A turn back is as blind to a drift that comes back as one the same way is to a drag.
+        ways.append("one turn the other way shows the drag")
+    words = "; ".join(ways)
+    returning = "drift that comes back" if facts["closed"] else "drift"
+    hidden = _hidden(facts, returning, "a dial that drags")
+    small = f": {_allowed(facts, unit)} is allowed for" if _allowed(facts, unit) else ""
+    return f"this sweep would not show {hidden}{small}. {words[0].upper()}{words[1:]}"
+
+
+def _unseen_short(facts: _Facts, unit: str) -> str:
+    allowed = _allowed(facts, unit)
+    hidden = _hidden(facts, "drift", "drag")
+    return f"would not show {hidden}" + (f" ({allowed} allowed)" if allowed else "")
+
+
+def _hidden(facts: _Facts, drift: str, drag: str) -> str:
+    hidden = [_listed([str(k) for k in facts["lobes"]]) + " lobes"] if facts["lobes"] else []
+    return _listed(hidden + [drift] * facts["drift"] + [drag] * facts["lag"])
+
+
+def _allowed(facts: _Facts, unit: str) -> str:
+    return f"+- {show_length(facts['allowed_mm'], unit)}" if facts["allowed_mm"] > 0.05 * MM_PER_THOU else ""
+
+
+def _zero(facts: _Facts, unit: str) -> str:
+    return (
+        "the direction is no better than your 12 o'clock mark, "
+        f"which is taken as good to +- {facts['within_deg']:g} degrees"
+    )
+
+
+def _zero_short(facts: _Facts, unit: str) -> str:
+    return f"12 o'clock mark taken as good to +- {facts['within_deg']:g} degrees"
+
+
+def _what(facts: _Facts, unit: str) -> str:
+    return str(facts["what"])
+
+
+def _bad_lines(facts: _Facts, unit: str) -> str:
+    lines_were = "1 line was" if facts["count"] == 1 else f"{facts['count']} lines were"
+    return f"{lines_were} not usable, for instance at {facts['at_s']:.1f} s: {facts['what']}"
+
+
+def _no_angle(facts: _Facts, unit: str) -> str:
+    silent = facts["silent_s"]
+    why = f": the encoder was silent for up to {silent:.1f} s" if silent >= 0.1 else ""
+    return f"{facts['count']} readings had no angle and were not used{why}"
+
+
+def _limits_differ(facts: _Facts, unit: str) -> str:
+    stated = " and ".join(show_length(limit, unit) for limit in facts["limits_mm"])
+    return f"these recordings state different limits, {stated}: judged by the strictest"
+
+
+def _too_large(facts: _Facts, unit: str) -> str:
+    swing, own = facts["swing_mm"], facts["unit"]
+    other, shown = ("mm", swing / MM_PER_INCH) if own == "in" else ("thou", swing)
+    return (
+        f"the dial swings {show_length(swing, own)}, more than a housing is ever off: "
+        f"is the unit right? If the dial shows {other} it is {shown:.3g} {other}"
+    )
+
+
+def _other_unit(facts: _Facts, unit: str) -> str:
+    swing = facts["swing_mm"]
+    return (
+        f"the dial swings only {show_length(swing, 'mm')}: if it shows inches, not mm, that is "
+        f"{show_length(swing * MM_PER_INCH, 'thou')}. Make sure of its unit"
+    )
+
+
+def _listed(names: list[str]) -> str:
+    """a, b or c."""
+    return " or ".join(filter(None, [", ".join(names[:-1]), names[-1]]))
+
+
+_SENTENCES: Final[dict[Kind, Callable[[_Facts, str], str]]] = {
+    "not_detected": _not_detected,
+    "gap": _gap,
+    "few_stations": _few_stations,
+    "bad_station": _bad_station,
+    "step": _step,
+    "closure": _closure,
+    "hysteresis": _hysteresis,
+    "form": _form,
+    "rest": _rest,
+    "drag": _drag,
+    "unknown_keys": _unknown_keys,
+    "unseen": _unseen,
+    "zero": _zero,
+    "damaged": _what,
+    "torn": _what,
+    "bad_lines": _bad_lines,
+    "no_angle": _no_angle,
+    "limits_differ": _limits_differ,
+    "too_large": _too_large,
+    "other_unit": _other_unit,
+}
+_SHORT: Final[dict[Kind, Callable[[_Facts, str], str]]] = {"unseen": _unseen_short, "zero": _zero_short}

@@ -21,6 +21,8 @@ Kind = Literal[
     "drag", "unknown_keys", "unseen", "zero",
     # of its recording, added by whoever reads it
     "damaged", "torn", "bad_lines", "no_angle", "limits_differ", "other_unit", "too_large",
+    # of the dowels there are (`fitter.dowels.plan.advice`)
+    "form_beyond_dowels", "beyond_kit", "no_size_in_kit",
 ]  # fmt: skip
 """What there may be to remark. A kind that is in recordings keeps its name and its facts."""
 

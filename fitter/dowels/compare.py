@@ -13,7 +13,7 @@ from ..geometry import clock, direction
 from ..numeric.basis import Floats
 from ..numeric.quantiles import plane_factor
 from ..result import Eccentricity
-from .explain import LOOK, ONE_ONLY, WRONG_SIZE, Done, Explanation, Measurement, explain
+from .explain import Done, Explanation, Measurement, explain
 from .kit import OFFSET_SD_MM, Kit
 from .pins import Pins, parallel_only
 from .setting import DowelSetting, contributions, setting_covariance
@@ -23,9 +23,10 @@ TOLD = 0.8
 
 _MOST_NAMED = 3
 
+CANNOT_BE_TOLD = "cannot be told"
 
-UNPLANNED = ("no shift", "shifted")
-"""Findings where no plan was given."""
+FINE = ("as planned", "no shift", "shifted")
+"""Causes that ask for nothing to be done: the plan came true, or none was given."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,13 +59,31 @@ class Difference:
 
 
 @dataclass(frozen=True, slots=True)
+class Finding:
+    """What is believed to have happened.
+
+    cause: by its name, or that it cannot be told. probability: of those in `among` together. among: the
+    explanations that are believed, likeliest first; one where it can be told.
+    """
+
+    cause: str
+    probability: float
+    among: tuple[Explanation, ...]
+
+    @classmethod
+    def of(cls, explanation: Explanation) -> "Finding":
+        """One explanation that is believed."""
+        return cls(explanation.cause, explanation.probability, (explanation,))
+
+
+@dataclass(frozen=True, slots=True)
 class Comparison:
     """planned and difference are None where no plan was given."""
 
     planned: Shift | None
     measured: Shift
     difference: Difference | None
-    finding: Explanation
+    finding: Finding
     explanations: tuple[Explanation, ...]
 
     def to_dict(self) -> dict[str, Any]:
@@ -87,8 +106,8 @@ def compare(
     freedom = _pooled_freedom(found, left)
     if setting is None:
         moved = _region(shift, covariance, freedom)
-        finding = _unplanned(moved)
-        return Comparison(None, Shift.of(shift), None, finding, (finding,))
+        only = Explanation("no shift" if moved.within else "shifted", 1.0)
+        return Comparison(None, Shift.of(shift), None, Finding.of(only), (only,))
     influence = pins.influence() if pins is not None else parallel_only()
     goal = np.add(*contributions(setting, influence))
     offset_sd = kit.offset_sd if kit is not None else OFFSET_SD_MM
@@ -96,7 +115,7 @@ def compare(
     measured = Measurement(shift, covariance, freedom)
     explanations = explain(measured, Done(setting, influence, kit))
     best = explanations[0]
-    finding = best if best.probability >= TOLD else _undecided(explanations)
+    finding = Finding.of(best) if best.probability >= TOLD else _undecided(explanations)
     return Comparison(
         planned=Shift.of(goal),
         measured=Shift.of(shift),
@@ -127,27 +146,14 @@ def _region(vector: Floats, covariance: Floats, freedom: float) -> Difference:
     )
 
 
-def _unplanned(moved: Difference) -> Explanation:
-    if moved.within:
-        words = "the housing has not moved, as far as can be told"
-        return Explanation(UNPLANNED[0], 1.0, words)
-    return Explanation(UNPLANNED[1], 1.0, "the housing has moved; no plan was given to compare it with")
-
-
-def _undecided(explanations: tuple[Explanation, ...]) -> Explanation:
-    """Those that together are believed, by name, and what to do about all of them."""
+def _undecided(explanations: tuple[Explanation, ...]) -> Finding:
+    """Those that together are believed."""
     named: list[Explanation] = []
     for explanation in explanations[:_MOST_NAMED]:
         named.append(explanation)
         if sum(each.probability for each in named) >= TOLD:
             break
-    names = " or ".join(each.cause for each in named)
     together = sum(each.probability for each in named)
-    if {each.cause for each in named} == {ONE_ONLY, WRONG_SIZE}:
-        size = next(each.words for each in named if each.cause == WRONG_SIZE)
-        words = f"about half of the shift arrived: one dowel is not set or not engaged, or {size}"
-        return Explanation(names, together, words, LOOK)
-    remedies = {each.remedy for each in named}
-    if len(remedies) == 1:
-        return Explanation("cannot be told", together, f"{names}: the cure is the same", *remedies)
-    return Explanation("cannot be told", together, f"{names}: cannot be told from the shift", LOOK)
+    halves = {each.cause for each in named} == {"one dowel only", "wrong size"}
+    cause = " or ".join(each.cause for each in named) if halves else CANNOT_BE_TOLD
+    return Finding(cause, together, tuple(named))

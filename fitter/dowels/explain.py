@@ -6,25 +6,21 @@ likelihood of the measured shift, weighted by how often such a thing happens.
 
 import math
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from typing import Literal
 
 import numpy as np
 
-from ..geometry import clock
 from ..numeric.basis import Floats
-from ..words import thou
 from .kit import OFFSET_SD_MM, Kit
 from .setting import DowelSetting, contributions, setting_covariance
 
-AS_PLANNED = "as planned"
-ONE_ONLY = "one dowel only"
-WRONG_SIZE = "wrong size"
-
-LOOK = (
-    "look at the stamps on both dowels, read both marks seen from behind, see that the housing sits home, "
-    "then sweep again"
-)
-"""What tells apart what a shift cannot."""
+Cause = Literal[
+    "as planned", "180 degrees out", "mirrored", "not turned to the mark", "not seated", "one dowel only",
+    "wrong size", "dowels exchanged",
+    # where no plan was given
+    "no shift", "shifted",
+]  # fmt: skip
 
 _USUAL_RATIOS = ((0.5, 0.4), (2.0, 0.15), (1.5, 0.1), (2.0 / 3.0, 0.1), (1.0 / 3.0, 0.05), (3.0, 0.05))
 """Sizes that are taken for another where the kit is not known, as ratios with their shares: the half and
@@ -33,13 +29,16 @@ the double first, since kits come in such steps (common practice, no source)."""
 
 @dataclass(frozen=True, slots=True)
 class Explanation:
-    """What may have happened, its probability among the explanations weighed, what was seen of it, and what
-    to do ("": nothing)."""
+    """What may have happened.
 
-    cause: str
+    cause: by its name. probability: among the explanations weighed. marks_deg: where the high sides belong,
+    if turning them there is the cure. sizes_mm: of a wrong size, the offsets that the shift looks like.
+    """
+
+    cause: Cause
     probability: float
-    words: str
-    remedy: str = ""
+    marks_deg: tuple[float, ...] = ()
+    sizes_mm: tuple[float, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -77,63 +76,42 @@ def explain(measured: Measurement, done: Done) -> tuple[Explanation, ...]:
     """All explanations, likeliest first."""
     # Weights: how often each happens (common practice, no source). Only their order of size matters.
     weighed = [*_angles(measured, done), *_engagement(measured, done), *_sizes(measured, done)]
-    total = sum(score for score, _, _, _ in weighed)
+    total = sum(score for score, _ in weighed)
     found = [
-        Explanation(cause, score / total if total > 0.0 else 0.0, words, remedy)
-        for score, cause, words, remedy in weighed
+        replace(explanation, probability=score / total if total > 0.0 else 0.0)
+        for score, explanation in weighed
     ]
     return tuple(sorted(found, key=lambda each: -each.probability))
 
 
-_Weighed = tuple[float, str, str, str]
+_Weighed = tuple[float, Explanation]
+
+
+def _weighed(score: float, cause: Cause, **facts: tuple[float, ...]) -> _Weighed:
+    return score, Explanation(cause, 0.0, **facts)
 
 
 def _angles(measured: Measurement, done: Done) -> Iterator[_Weighed]:
     setting = done.setting
-    marks = " and ".join(dict.fromkeys(clock(deg) for deg in setting.degrees))
-    remedy = f"set the high sides to {marks} seen from behind the engine, and sweep again"
+    marks = tuple(dict.fromkeys(setting.degrees))
     mirrored = DowelSetting(setting.offsets, (-setting.degrees[0], -setting.degrees[1]))
-    yield (
-        0.60 * done.likelihood(measured, setting),
-        AS_PLANNED,
-        "the dowels did what was planned",
-        "",
+    turned = [done.likelihood(measured, _turned(setting, by)) for by in range(20, 360, 8)]
+    yield _weighed(0.60 * done.likelihood(measured, setting), "as planned")
+    wrong: tuple[tuple[float, Cause], ...] = (
+        (0.10 * done.likelihood(measured, _turned(setting, 180.0)), "180 degrees out"),
+        (0.08 * done.likelihood(measured, mirrored), "mirrored"),
+        (0.05 * _mean(turned), "not turned to the mark"),
     )
-    yield (
-        0.10 * done.likelihood(measured, _turned(setting, 180.0)),
-        "180 degrees out",
-        "both dowels are set half a turn out",
-        remedy,
-    )
-    yield (
-        0.08 * done.likelihood(measured, mirrored),
-        "mirrored",
-        "the angle was read from the front",
-        remedy,
-    )
-    yield (
-        0.05 * _mean(done.likelihood(measured, _turned(setting, by)) for by in range(20, 360, 8)),
-        "not turned to the mark",
-        "the size is right but the angle is not",
-        remedy,
-    )
+    for score, cause in wrong:
+        yield _weighed(score, cause, marks_deg=marks)
 
 
 def _engagement(measured: Measurement, done: Done) -> Iterator[_Weighed]:
     first, second = contributions(done.setting, done.influence)
     spread = done.spread(done.setting)
-    yield (
-        0.06 * measured.likelihood(np.zeros(2), np.zeros((2, 2))),
-        "not seated",
-        "the housing did not move: the dowels were not changed or the housing is not seated on them",
-        "see that the dowels are in and the housing sits home on them, and sweep again",
-    )
-    yield (
-        0.06 * _mean(measured.likelihood(part, spread / 2.0) for part in (first, second)),
-        ONE_ONLY,
-        "only about half of the shift arrived: one dowel is not set or not engaged",
-        LOOK,
-    )
+    yield _weighed(0.06 * measured.likelihood(np.zeros(2), np.zeros((2, 2))), "not seated")
+    alone = _mean(measured.likelihood(part, spread / 2.0) for part in (first, second))
+    yield _weighed(0.06 * alone, "one dowel only")
 
 
 def _sizes(measured: Measurement, done: Done) -> Iterator[_Weighed]:
@@ -142,20 +120,15 @@ def _sizes(measured: Measurement, done: Done) -> Iterator[_Weighed]:
     known = [(share * done.likelihood(measured, other), other) for share, other in _mistaken(done)]
     ratios = [k / 8.0 for k in range(3, 25) if abs(k - 8) > 1]
     any_size = 0.15 * _mean(done.likelihood(measured, _sized(setting, ratio)) for ratio in ratios)
-    words = "the direction is right but the size is not"
+    sizes: tuple[float, ...] = ()
     if known and max(score for score, _ in known) > any_size:
         _, likely = max(known, key=lambda each: each[0])
-        sizes = " and ".join(dict.fromkeys(thou(offset) for offset in likely.offsets))
-        words += f": the shift is that of {sizes}"
-    yield 0.05 * (any_size + sum(score for score, _ in known)), WRONG_SIZE, words, LOOK
+        sizes = tuple(dict.fromkeys(likely.offsets))
+    score = 0.05 * (any_size + sum(score for score, _ in known))
+    yield _weighed(score, "wrong size", sizes_mm=sizes)
     if setting.offsets[0] != setting.offsets[1]:
         exchanged = DowelSetting(setting.offsets[::-1], setting.degrees)
-        yield (
-            0.04 * done.likelihood(measured, exchanged),
-            "dowels exchanged",
-            "each of the two unlike dowels is in the other one's hole",
-            "exchange them, each to the mark of its own hole, and sweep again",
-        )
+        yield _weighed(0.04 * done.likelihood(measured, exchanged), "dowels exchanged")
 
 
 def _mistaken(done: Done) -> Iterator[tuple[float, DowelSetting]]:

@@ -23,9 +23,8 @@ from ..numeric.basis import Floats
 from ..reading import checks
 from ..reading.setup import Setup
 from ..reading.stations import Stations
-from ..result import Result
+from ..result import Remark, Result
 from ..units import MM_PER_THOU
-from ..words import thou
 from .kit import Kit
 from .pins import Pins, parallel_only
 from .setting import SETTING_SD_DEG, DowelSetting, contributions, setting_covariance
@@ -41,6 +40,11 @@ WORTH_SPLITTING = 0.005
 SPLITS_SHOWN = 3
 
 Pair = Literal["none", "parallel", "split"]
+Judged = Literal[
+    "nothing_found", "inside", "as_it_stands", "no_direction", "wrong_size", "unlikely", "fits", "split"
+]
+"""What there is to say of an option, in one word."""
+
 PairChoice = Literal["parallel", "split", "any"]
 
 
@@ -134,7 +138,7 @@ class Option:
     predicted: Predicted
     probability: float
     window_deg: float | None
-    note: str
+    judged: Judged = "fits"
     shift: tuple[float, float] = (0.0, 0.0)
     bind: float | None = None
     turn_deg: float | None = None
@@ -196,13 +200,10 @@ def _none(measured: Measured) -> Option:
     probability = probability_within(
         measured.limit / 2.0, measured.vector, measured.covariance, measured.freedom
     )
+    judged: Judged = "inside" if probability >= SURE else "as_it_stands"
     if not measured.detected:
-        note = "nothing found that dowels could correct"
-    elif probability >= SURE:
-        note = "within the limit as it stands: leave it"
-    else:
-        note = "leave it as it stands"
-    return Option("none", (), _predict(measured, (0.0, 0.0)), probability, None, note)
+        judged = "nothing_found"
+    return Option("none", (), _predict(measured, (0.0, 0.0)), probability, None, judged)
 
 
 def _parallel(measured: Measured, workshop: Workshop, offset: float) -> Option:
@@ -219,20 +220,17 @@ def _parallel(measured: Measured, workshop: Workshop, offset: float) -> Option:
         predicted=_predict(measured, shift),
         probability=probability,
         window_deg=window,
-        note=_parallel_note(measured, dowel, window, probability),
+        judged=_judged(measured, window, probability),
         shift=shift,
     )
 
 
-def _parallel_note(measured: Measured, dowel: Dowel, window: float | None, probability: float) -> str:
+def _judged(measured: Measured, window: float | None, probability: float) -> Judged:
     if not measured.detected:
-        return "no direction was found to turn it to: do not fit"
+        return "no_direction"
     if window is None:
-        return "wrong size: no angle brings it within the limit"
-    if probability < 0.5:
-        return "unlikely to end within the limit"
-    turn = "at any angle" if window >= 180.0 else f"within {window:.0f} degrees either way"
-    return f"both high sides to {dowel.clock} from behind, {turn}"
+        return "wrong_size"
+    return "unlikely" if probability < 0.5 else "fits"
 
 
 def _splits(measured: Measured, workshop: Workshop, pins: Pins, others: list[Option]) -> list[Option]:
@@ -260,17 +258,13 @@ def _split(measured: Measured, workshop: Workshop, pins: Pins, setting: DowelSet
     )
     bind, turn = float(pins.bind(s1, s2)), math.degrees(float(pins.turn(s1, s2)))
     window = _split_window(measured, pins, setting)
-    note = (
-        f"beyond common practice: first dowel to {first.clock}, second to {second.clock} from behind; "
-        f"bind {thou(abs(bind))}, the housing turns {abs(turn):.3f} degrees"
-    )
     return Option(
         pair="split",
         dowels=(first, second),
         predicted=_predict(measured, shift),
         probability=_ending_inside(measured, workshop, setting, shift),
         window_deg=window,
-        note=note,
+        judged="split",
         shift=shift,
         bind=bind,
         turn_deg=turn,
@@ -343,19 +337,13 @@ def _predict(measured: Measured, shift: tuple[float, float]) -> Predicted:
     )
 
 
-def advice(measured: Measured, workshop: Workshop, options: list[Option]) -> list[str]:
-    """What dowels cannot do, in words: form, and offsets beyond the kit."""
+def advice(measured: Measured, workshop: Workshop, options: list[Option]) -> list[Remark]:
+    """What dowels cannot do: form, and offsets beyond the kit."""
     found = []
     if measured.form > measured.limit:
-        found.append(
-            f"out of round by {thou(measured.form)}, more than the limit: dowels cannot cure that. "
-            "Look for burrs, paint and a warped housing; replace or re-bore the housing if it stays"
-        )
-    best = options[0]
-    if measured.detected and best.probability < 0.5:
+        found.append(Remark.warning("form_beyond_dowels", form_mm=measured.form, limit_mm=measured.limit))
+    if measured.detected and options[0].probability < 0.5:
         largest = max(workshop.kit.singles(), default=0.0)
-        if math.hypot(*measured.vector) > largest + measured.limit / 2.0:
-            found.append("beyond this kit: larger offsets, or replace or re-bore the housing")
-        else:
-            found.append("no pair in this kit is likely to end within the limit: a size in between may")
+        beyond = math.hypot(*measured.vector) > largest + measured.limit / 2.0
+        found.append(Remark.warning("beyond_kit" if beyond else "no_size_in_kit", largest_mm=largest))
     return found

@@ -15,7 +15,7 @@ from ..errors import FINDING, FINE, Failure, NoResult, UsageError
 from ..job.rehearsal import Act, Rehearsal
 from ..job.sweep import SweepRun
 from ..say.findings import comparison_lines, dowels, option_lines, result_lines, verdict
-from ..say.objects import result_object
+from ..say.objects import comparison_object, option_object, result_object
 from ..terminal import has_screen
 
 
@@ -89,9 +89,12 @@ def _object(
         "seed": rehearsal.seed,
         "folder": str(rehearsal.folder),
         "found": found,
-        "plan": {"options": [option.to_dict() for option in options], "chosen": options[0].to_dict()},
+        "plan": {
+            "options": [option_object(option, unit) for option in options],
+            "chosen": option_object(options[0], unit),
+        },
         "left": left,
-        "verify": comparison.to_dict(),
+        "verify": comparison_object(comparison, unit),
     }
 
 

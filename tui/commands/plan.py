@@ -2,6 +2,7 @@
 
 import argparse
 import math
+from dataclasses import asdict
 from pathlib import Path
 from typing import Final
 
@@ -18,7 +19,8 @@ from ..job.pipeline import Pipeline, replay
 from ..job.planning import judged_by, measured_by
 from ..say.findings import face_lines, option_lines, result_lines
 from ..say.guide import guide_lines
-from ..say.objects import result_object
+from ..say.objects import option_object, result_object
+from ..say.warnings import sentence
 from ..terminal import default_glyphs
 
 FACE_FIRST = (
@@ -42,13 +44,19 @@ def run(arguments: argparse.Namespace) -> int:
         measured = undressed(measured, arguments.fitted, workshop)
     options = plan(measured, workshop)
     said = advice(measured, workshop, options)
-    if arguments.json:
-        output.json_object({"options": [option.to_dict() for option in options], "advice": said})
-        return FINE
     unit = arguments.unit_shown
+    if arguments.json:
+        output.json_object(
+            {
+                "options": [option_object(option, unit) for option in options],
+                "advice": [sentence(remark, unit) for remark in said],
+                "remarks": [asdict(remark) for remark in said],
+            }
+        )
+        return FINE
     best = next((option for option in options if option.dowels), options[0])
     lines = [*result_lines(result, unit), "", *option_lines(options, unit)]
-    lines += [f"  ! {line}" for line in [*said, FACE_FIRST]]
+    lines += [f"  ! {line}" for line in [*(sentence(remark, unit) for remark in said), FACE_FIRST]]
     if options[0].dowels:
         lines += ["", "SETTING (1.)", *(f"  {line}" for line in guide_lines(best, workshop.pins, unit))]
         lines += dowel_picture(best, workshop.pins, default_glyphs())

@@ -3,8 +3,8 @@
 import argparse
 from pathlib import Path
 
-from fitter.dowels.compare import UNPLANNED, compare
-from fitter.dowels.explain import AS_PLANNED
+from fitter.dowels.compare import FINE as NOTHING_TO_DO
+from fitter.dowels.compare import compare
 from fitter.dowels.plan import plan
 from fitter.dowels.setting import DowelSetting
 
@@ -14,7 +14,7 @@ from ..job.belonging import LIMIT_SAYS, before_and_after, need, settle, tampered
 from ..job.pipeline import Pipeline, replay
 from ..job.planning import judged_by, measured_by
 from ..say.findings import comparison_lines, option_lines, verdict
-from ..say.objects import result_object
+from ..say.objects import comparison_object, option_object, result_object
 from .plan import workshop_of
 
 
@@ -31,12 +31,14 @@ def run(arguments: argparse.Namespace) -> int:
         # With the dowels out the housing sits as it was found: that sweep's vector, its covariance.
         following = plan(measured_by(before, found), workshop_of(arguments))
     unit = arguments.unit_shown
-    code = FINE if inside and comparison.finding.cause in (AS_PLANNED, *UNPLANNED) else FINDING
+    code = FINE if inside and comparison.finding.cause in NOTHING_TO_DO else FINDING
     if arguments.json:
-        then = None if following is None else {"options": [option.to_dict() for option in following]}
+        then = (
+            None if following is None else {"options": [option_object(option, unit) for option in following]}
+        )
         output.json_object(
             {
-                **comparison.to_dict(),
+                **comparison_object(comparison, unit),
                 "found": result_object(found, unit),
                 "left": result_object(left, unit),
                 "next": then,

@@ -10,7 +10,8 @@ from fitter.result import Decision
 from fitter.units import MM_PER_INCH
 
 from ..entry.lengths import number, plus_minus, show_length
-from . import warnings
+from . import explanations, warnings
+from .options import note
 
 VERDICT = {"inside": "INSIDE the limit", "outside": "OUTSIDE the limit", "unsure": "TOO CLOSE TO CALL"}
 
@@ -72,7 +73,7 @@ def option_lines(options: list[Option], unit: str) -> list[str]:
             f"  {rank}. {dowels(option, unit):<22} {show_length(option.predicted.tir_fitted, unit):>9}"
             f"   {show_length(option.predicted.tir_swept, unit):>9}   {_likely(option.probability):>8}"
         )
-        lines.append(f"     {option.note}")
+        lines.append(f"     {note(option, unit)}")
     return lines
 
 
@@ -122,8 +123,8 @@ def comparison_lines(comparison: Comparison, unit: str, left: Result | None = No
             f"  Difference      {show_length(gap.amount, unit)}, {agree} measuring and setting explain "
             f"(up to {show_length(gap.semi_axes[0], unit)})"
         )
-    lines.append(f"  Finding: {comparison.finding.words}")
-    if remedy := comparison.finding.remedy:
+    lines.append(f"  Finding: {explanations.words(comparison.finding, unit)}")
+    if remedy := explanations.remedy(comparison.finding):
         if left is not None and left.decision.state == "inside":
             remedy = "it is inside the limit all the same, nothing needs to be done"
         lines.append(f"  What to do: {remedy}")

@@ -1,16 +1,44 @@
-"""What `--json` prints: the facts as they are stored, and beside them what they come to in words."""
+"""What `--json` prints: the facts as they are stored, and beside them what they come to in words.
+
+Numbers are in mm and degrees; lengths in sentences are in the unit asked for.
+"""
 
 from typing import Any
 
 from fitter import Result
+from fitter.dowels.compare import Comparison, Finding
+from fitter.dowels.plan import Option
 
+from . import explanations, options
 from .warnings import LOOKS, sentences
 
 
 def result_object(result: Result, unit: str) -> dict[str, Any]:
-    """A result, with its remarks in sentences (`warnings`) and what a bad station looks like (`looks`);
-    lengths in sentences are in `unit`, all numbers in mm."""
+    """A result, with its remarks in sentences (`warnings`) and what a bad station looks like (`looks`)."""
     found = result.to_dict()
     for outlier in found["checks"]["outliers"]:
         outlier["looks"] = LOOKS[outlier["like"]]
     return {**found, "warnings": sentences(result, unit)}
+
+
+def option_object(option: Option, unit: str) -> dict[str, Any]:
+    """Dowels to choose, with what there is to say of them (`note`)."""
+    return {**option.to_dict(), "note": options.note(option, unit)}
+
+
+def comparison_object(comparison: Comparison, unit: str) -> dict[str, Any]:
+    """Planned against measured, each explanation with what it means (`words`) and what to do (`remedy`)."""
+    return {
+        **comparison.to_dict(),
+        "finding": _finding_object(comparison.to_dict()["finding"], comparison.finding, unit),
+        "explanations": [
+            _finding_object(found, Finding.of(explanation), unit)
+            for found, explanation in zip(
+                comparison.to_dict()["explanations"], comparison.explanations, strict=True
+            )
+        ],
+    }
+
+
+def _finding_object(found: dict[str, Any], finding: Finding, unit: str) -> dict[str, Any]:
+    return {**found, "words": explanations.words(finding, unit), "remedy": explanations.remedy(finding)}

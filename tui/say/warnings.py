@@ -214,6 +214,23 @@ def _other_unit(facts: _Facts, unit: str) -> str:
     )
 
 
+def _form_beyond_dowels(facts: _Facts, unit: str) -> str:
+    form = show_length(facts["form_mm"], unit)
+    return (
+        f"out of round by {form}, more than the limit: dowels cannot cure that. "
+        "Look for burrs, paint and a warped housing; if it stays, replace or re-bore the housing"
+    )
+
+
+def _beyond_kit(facts: _Facts, unit: str) -> str:
+    largest = show_length(facts["largest_mm"], unit)
+    return f"beyond this kit (largest {largest}): get larger offsets, or replace or re-bore the housing"
+
+
+def _no_size_in_kit(facts: _Facts, unit: str) -> str:
+    return "no pair in this kit is likely to end within the limit: a size in between may"
+
+
 def _listed(names: list[str]) -> str:
     """a, b or c."""
     return " or ".join(filter(None, [", ".join(names[:-1]), names[-1]]))
@@ -240,5 +257,8 @@ _SENTENCES: Final[dict[Kind, Callable[[_Facts, str], str]]] = {
     "limits_differ": _limits_differ,
     "too_large": _too_large,
     "other_unit": _other_unit,
+    "form_beyond_dowels": _form_beyond_dowels,
+    "beyond_kit": _beyond_kit,
+    "no_size_in_kit": _no_size_in_kit,
 }
 _SHORT: Final[dict[Kind, Callable[[_Facts, str], str]]] = {"unseen": _unseen_short, "zero": _zero_short}

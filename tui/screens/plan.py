@@ -10,9 +10,11 @@ from textual.screen import Screen
 
 from fitter.dowels.pins import Pins
 from fitter.dowels.plan import Option
+from fitter.result import Remark
 
 from ..say.findings import option_card
 from ..say.guide import guide_lines
+from ..say.warnings import sentence
 from ..widgets.guideplot import GuidePlot
 from ..widgets.lines import Lines
 
@@ -41,7 +43,12 @@ class PlanScreen(Screen[Option | None]):
     _SHOWN = 3
 
     def __init__(
-        self, options: list[Option], pins: Pins | None, advice: list[str], *, go_on_after: float | None = None
+        self,
+        options: list[Option],
+        pins: Pins | None,
+        advice: list[Remark],
+        *,
+        go_on_after: float | None = None,
     ) -> None:
         """`options`: best first. go_on_after: seconds after which the best is taken (for the demo)."""
         super().__init__()
@@ -80,7 +87,10 @@ class PlanScreen(Screen[Option | None]):
             card.set_class(k == self._at, "chosen")
         chosen = self.options[self._at]
         self.query_one(GuidePlot).show(chosen, self._pins)
-        words = [*guide_lines(chosen, self._pins, unit), *(f"! {line}" for line in self._advice)]
+        words = [
+            *guide_lines(chosen, self._pins, unit),
+            *(f"! {sentence(remark, unit)}" for remark in self._advice),
+        ]
         self.query_one("#guide", Lines).show("\n".join(words))
         what = "fit these" if chosen.dowels else "leave it"
         left = ""

@@ -63,7 +63,7 @@ def test_none_is_always_an_option_and_best_when_the_housing_is_good():
 
 def test_nothing_is_fitted_to_a_direction_that_was_not_found():
     option = best(4.0, [2], sd_thou=3.0, detected=False)
-    assert option.pair == "none" and "nothing found" in option.note
+    assert option.pair == "none" and option.judged == "nothing_found"
 
 
 @given(st.floats(0.01, 0.5), st.floats(0.01, 0.5), st.floats(0.02, 0.3), st.floats(0, 1))

@@ -257,7 +257,7 @@ def test_the_bar_shows_on_which_side_of_the_limit_the_run_out_is(runout):
 
 
 def option(*dowels):
-    return Option("parallel", dowels, Predicted(0.1, 0.1), 0.9, 20.0, "")
+    return Option("parallel", dowels, Predicted(0.1, 0.1), 0.9, 20.0)
 
 
 @pytest.mark.parametrize("size", [(38, 14), (34, 19), (78, 28)])

@@ -458,7 +458,7 @@ def test_after_the_shell_a_moment_of_deafness(tmp_path):
 def test_the_page_of_the_dowels_stays_whatever_the_pedal_presses(tmp_path):
     option = Option(
         pair="parallel", dowels=(Dowel.at(0.127, 60.0), Dowel.at(0.127, 60.0)), predicted=Predicted(0.01, 0.02),
-        probability=0.9, window_deg=20.0, note="",
+        probability=0.9, window_deg=20.0,
     )  # fmt: skip
     answers = []
 

@@ -1,0 +1,82 @@
+"""What happened to dowels, and what to do, in sentences made from facts."""
+
+import json
+from typing import get_args
+
+import msgspec
+import pytest
+from making import RECORDINGS
+
+from fitter.dowels.compare import CANNOT_BE_TOLD, Finding
+from fitter.dowels.explain import Cause, Explanation
+from fitter.dowels.plan import Dowel, Judged, Option, Predicted
+from fitter.units import MM_PER_THOU as THOU
+from tui.main import main
+from tui.say.explanations import remedy, words
+from tui.say.options import note
+
+TURN = {"marks_deg": (125.0,)}
+SIZE = Explanation("wrong size", 0.5, sizes_mm=(3 * THOU,))
+
+
+def finding(*among):
+    return Finding(CANNOT_BE_TOLD, sum(each.probability for each in among), among)
+
+
+@pytest.mark.parametrize("cause", get_args(Cause))
+def test_every_cause_has_its_words(cause):
+    facts = TURN if cause in ("180 degrees out", "mirrored", "not turned to the mark") else {}
+    one = Finding.of(Explanation(cause, 0.9, **facts))
+    assert words(one, "thou")
+    assert bool(remedy(one)) == (cause not in ("as planned", "no shift", "shifted"))
+
+
+@pytest.mark.parametrize(("unit", "size"), [("thou", "3.0 thou"), ("mm", "0.076 mm")])
+def test_half_of_a_shift_names_the_size_in_the_unit_shown_and_says_to_look(unit, size):
+    both = finding(Explanation("one dowel only", 0.45), SIZE)
+    assert size in words(both, unit) and "about half" in words(both, unit)
+    assert "stamps" in remedy(both) and "seen from behind" in remedy(both)
+
+
+def test_two_causes_with_one_cure_say_the_cure():
+    both = finding(Explanation("180 degrees out", 0.5, **TURN), Explanation("mirrored", 0.4, **TURN))
+    assert words(both, "thou") == "180 degrees out or mirrored: the cure is the same"
+    assert remedy(both) == "set the high sides to 4:10 seen from behind the engine, and sweep again"
+
+
+def test_two_causes_with_two_cures_say_to_look():
+    both = finding(Explanation("as planned", 0.5), Explanation("mirrored", 0.4, **TURN))
+    assert "cannot be told from the shift" in words(both, "thou") and "sweep again" in remedy(both)
+
+
+def option(judged, window=20.0, **facts):
+    dowels = (Dowel.at(5 * THOU, 125.0), Dowel.at(5 * THOU, 125.0))
+    return Option("parallel", dowels, Predicted(0.1, 0.1), 0.9, window, judged, **facts)
+
+
+@pytest.mark.parametrize("judged", get_args(Judged))
+def test_every_option_has_its_note(judged):
+    assert note(option(judged), "thou")
+
+
+def test_an_option_says_where_and_how_closely_the_marks_go():
+    assert note(option("fits"), "thou") == "both high sides to 4:10 from behind, within 20 degrees either way"
+    assert "any angle ends inside" in note(option("fits", 180.0), "thou")
+
+
+def test_an_option_kept_by_an_earlier_version_is_still_read():
+    kept = {**option("fits").to_dict(), "note": "both high sides to 4:10"}
+    del kept["judged"]
+    assert note(msgspec.convert(kept, Option), "thou").startswith("both high sides to 4:10")
+
+
+def test_json_keeps_the_sentences_beside_the_facts(capsys):
+    found, left = (str(RECORDINGS / f"launch-{stage}.jsonl") for stage in ("found", "left"))
+    main(["verify", "--json", found, left, "--fitted", "5thou@122", "--kit", "5thou"])
+    said = json.loads(capsys.readouterr().out)
+    for each in (said["finding"], *said["explanations"]):
+        assert {"cause", "probability", "words", "remedy"} <= set(each)
+    main(["plan", "--json", found, "--kit", "1thou"])
+    planned = json.loads(capsys.readouterr().out)
+    assert len(planned["advice"]) == len(planned["remarks"]) == 1
+    assert all(option["note"] for option in planned["options"])

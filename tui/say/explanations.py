@@ -1,0 +1,64 @@
+"""What happened to a pair of dowels and what to do about it, in sentences."""
+
+from typing import Final
+
+from fitter.dowels.compare import Finding
+from fitter.dowels.explain import Cause, Explanation
+from fitter.geometry import clock
+
+from ..entry.lengths import show_length
+
+_WHAT: Final[dict[Cause, str]] = {
+    "as planned": "the dowels did what was planned",
+    "180 degrees out": "both dowels are set half a turn out",
+    "mirrored": "the angle was read from the front",
+    "not turned to the mark": "the size is right but the angle is not",
+    "not seated": "the housing did not move: the dowels were not changed, or it does not sit home on them",
+    "one dowel only": "only about half of the shift arrived: one dowel is not set or not engaged",
+    "wrong size": "the direction is right but the size is not",
+    "dowels exchanged": "each of the two unlike dowels is in the other one's hole",
+    "no shift": "the housing has not moved, as far as can be told",
+    "shifted": "the housing has moved; no plan was given to compare it with",
+}
+_LOOK: Final = (
+    "look at the stamps on both dowels, read both marks seen from behind, see that the housing sits home, "
+    "then sweep again"
+)
+_REMEDY: Final[dict[Cause, str]] = {
+    "not seated": "see that the dowels are in and the housing sits home on them, and sweep again",
+    "one dowel only": _LOOK,
+    "wrong size": _LOOK,
+    "dowels exchanged": "exchange them, each to the mark of its own hole, and sweep again",
+}
+
+
+def words(finding: Finding, unit: str) -> str:
+    """What is believed to have happened, lengths in `unit`."""
+    if len(finding.among) == 1:
+        return _words(finding.among[0], unit)
+    if {each.cause for each in finding.among} == {"one dowel only", "wrong size"}:
+        size = next(_words(each, unit) for each in finding.among if each.cause == "wrong size")
+        return f"about half of the shift arrived: one dowel is not set or not engaged, or {size}"
+    names = " or ".join(each.cause for each in finding.among)
+    same = len({_remedy(each) for each in finding.among}) == 1
+    return f"{names}: " + ("the cure is the same" if same else "cannot be told from the shift")
+
+
+def remedy(finding: Finding) -> str:
+    """What to do about it; "" where there is nothing to do."""
+    remedies = {_remedy(each) for each in finding.among}
+    return remedies.pop() if len(remedies) == 1 else _LOOK
+
+
+def _words(explanation: Explanation, unit: str) -> str:
+    said = _WHAT[explanation.cause]
+    if explanation.sizes_mm:
+        said += ": the shift is that of " + " and ".join(show_length(d, unit) for d in explanation.sizes_mm)
+    return said
+
+
+def _remedy(explanation: Explanation) -> str:
+    if explanation.marks_deg:
+        marks = " and ".join(dict.fromkeys(clock(deg) for deg in explanation.marks_deg))
+        return f"set the high sides to {marks} seen from behind the engine, and sweep again"
+    return _REMEDY.get(explanation.cause, "")

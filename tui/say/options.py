@@ -1,0 +1,31 @@
+"""What there is to say of dowels that may be fitted, in sentences."""
+
+from fitter.dowels.plan import Option
+
+from ..entry.lengths import show_length
+
+_PLAIN = {
+    "nothing_found": "nothing was found that dowels could correct",
+    "inside": "within the limit as it stands: leave it",
+    "as_it_stands": "leave it as it stands",
+    "no_direction": "no direction was found to turn them to: do not fit",
+    "wrong_size": "wrong size: no angle brings it within the limit",
+    "unlikely": "unlikely to end within the limit",
+}
+
+
+def note(option: Option, unit: str) -> str:
+    """One option in a sentence, lengths in `unit`."""
+    if option.judged in _PLAIN or not option.dowels:
+        return _PLAIN.get(option.judged, _PLAIN["as_it_stands"])
+    first, second = option.dowels
+    if option.pair == "split" and option.bind is not None and option.turn_deg is not None:
+        bind = show_length(abs(option.bind), unit)
+        return (
+            f"beyond common practice: first dowel to {first.clock}, second to {second.clock} from behind; "
+            f"bind {bind}, the housing turns {abs(option.turn_deg):.3f} degrees"
+        )
+    window = option.window_deg
+    if window is None or window >= 180.0:
+        return f"both high sides to {first.clock} from behind; any angle ends inside"
+    return f"both high sides to {first.clock} from behind, within {window:.0f} degrees either way"

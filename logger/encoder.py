@@ -49,6 +49,15 @@ class EncoderScale:
             raise EncoderError(f"angle: direction is {str(direction)[:40]}, but must be 1 or -1")
         return cls(**values, direction=int(direction))
 
+    def to_header(self) -> dict[str, float]:
+        """Its keys of the `angle` object of a header."""
+        return {
+            "counts_per_turn": self.counts_per_turn,
+            "wrap": self.wrap,
+            "ratio": self.ratio,
+            "direction": self.direction,
+        }
+
     @property
     def degrees_per_count(self) -> float:
         """Crank degrees for one count."""

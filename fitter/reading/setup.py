@@ -117,8 +117,21 @@ class Setup:
             values.pop("limit_source", None)
         return cls(**values, unknown=tuple(unknown))
 
+    def to_header(self) -> dict[str, Any]:
+        """As the `setup` object of a header: how the indicator sits, and of the rest what is not usual."""
+        setup = {key: getattr(self, key) for key in _ALWAYS}
+        for one in fields(self):
+            value = getattr(self, one.name)
+            if one.name not in _NOT_IN_SETUP and value != one.default:
+                setup[one.name] = [list(pair) for pair in value] if one.name == "calibration" else value
+        if "limit_source" in setup:
+            setup["limit_mm"] = self.limit_mm
+        return setup
+
 
 _LONGEST_SOURCE = 120
+_NOT_IN_SETUP = {"feature", "unknown"}
+_ALWAYS = ("surface", "polarity", "view", "sense", "crank", "zero_deg", "tip_angle_deg", "closing")
 
 _CHOICES: dict[str, tuple[object, ...]] = {
     "feature": ("bore", "face"),

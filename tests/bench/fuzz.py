@@ -30,12 +30,12 @@ from logger.profile import BUILT_IN, built_in, load
 from logger.reader import RecordingReader
 from logger.writer import RecordingWriter
 from tui.commands.plainlines import obey
-from tui.commands.sweep import _path
 from tui.entry.kits import load_kits
 from tui.entry.lengths import LengthError
 from tui.entry.preferences import load_preferences
 from tui.errors import CommandError
 from tui.job.audit import BAD, OPEN, audit
+from tui.job.begin import free_path
 from tui.job.header import new_header
 from tui.job.pipeline import Pipeline, replay
 from tui.job.schedule import Plan
@@ -172,7 +172,7 @@ def serial(dice, folder):
 
 def a_name(dice, folder):
     name, stage = words(dice), words(dice)
-    path = _path(argparse.Namespace(out=None, job=name, stage=stage))
+    path = free_path(name, stage)
     assert path.parent == Path() and not UNSAFE.search(path.name)
     writer = RecordingWriter(folder / path.name, new_header(job=name, stage=stage))
     writer.finish()

@@ -238,12 +238,10 @@ def test_a_file_with_a_hole_is_never_thrown_away(tmp_path):
 
 
 def test_a_job_name_cannot_leave_the_folder(tmp_path, monkeypatch):
-    import argparse
-
-    from tui.commands.sweep import _path
+    from tui.job.begin import free_path
 
     monkeypatch.chdir(tmp_path)
-    path = _path(argparse.Namespace(out=None, job="../../etc/pass wd\x00", stage="/x"))
+    path = free_path("../../etc/pass wd\x00", "/x")
     assert path.parent == path.parent.__class__(".") and "/" not in path.name
 
 

@@ -8,7 +8,9 @@ import contextlib
 import io
 import sys
 import threading
-from typing import Any, Final
+from typing import Final
+
+from logger.angle import Source
 
 from .. import output
 from ..endings import ended_by_signals
@@ -18,7 +20,7 @@ from ..say.live import so_far_line
 HELP: Final = "empty line: take this station; station 45: take it at 45 degrees; undo; note TEXT; done"
 
 
-async def sweep_in_plain_lines(run: SweepRun, sources: dict[str, tuple[str, Any]], unit: str) -> None:
+async def sweep_in_plain_lines(run: SweepRun, sources: dict[str, Source], unit: str) -> None:
     """Run to the end of the sweep or of standard input. Raises LoggerError or FitterError.
 
     Whatever a screen would show as it happens (a lost cable, a silent dial) is said as it happens. A

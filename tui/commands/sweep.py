@@ -2,26 +2,21 @@
 
 import argparse
 import asyncio
-import re
-from dataclasses import asdict
 from pathlib import Path
 from typing import Any
 
 from fitter import Setup
-from logger.clock import SessionClock
+from logger.angle import FEWEST_STATIONS, MOST_STATIONS, Source
+from logger.encoder import EncoderScale
 from logger.errors import PortError
-from logger.ports import ports
 from logger.profile import Profile, load
 from logger.records import ENCODER, INDICATOR, OPPOSITE
-from logger.session import TYPED_DWELL_S
-from logger.writer import RecordingWriter
 
 from .. import output
-from ..entry.keyring import own_key
+from ..entry.instruments import need_port, with_unit
 from ..errors import FINDING, FINE, UsageError
-from ..job.header import new_header
-from ..job.pipeline import Pipeline
-from ..job.request import SweepRequest
+from ..job.begin import begin
+from ..job.request import TYPED, SweepRequest
 from ..job.resume import resume
 from ..job.schedule import Plan
 from ..job.sweep import SweepRun
@@ -32,10 +27,16 @@ from .asking import asked_unit
 from .plainlines import sweep_in_plain_lines
 
 _SETUP_OPTIONS = {
+    "surface": "surface",
+    "polarity": "polarity",
+    "view": "view",
+    "sense": "sense",
+    "crank": "crank",
+    "zero": "zero_deg",
+    "tip_angle": "tip_angle_deg",
     "sag": "sag_mm",
     "bearing_clearance": "bearing_clearance_mm",
     "radius": "radius_mm",
-    "limit": "limit_mm",
     "resolution": "resolution_mm",
     "mpe": "mpe_mm",
     "face_radius": "face_radius_mm",
@@ -52,7 +53,7 @@ _SETUP_OPTIONS = {
 
 def run(arguments: argparse.Namespace) -> int:
     """Sweep on the screen where there is one, else in plain lines."""
-    run_, sources = _resumed(arguments) if arguments.resume else _fresh(arguments)
+    run_, sources = _resumed(arguments) if arguments.resume else begin(request_of(arguments))
     # Numbers are typed a line at a time, which plain lines do best.
     typed = run_.pipeline.profile.name == "typed"
     screen = has_screen() and not typed and not arguments.headless and not arguments.json
@@ -77,44 +78,71 @@ def run(arguments: argparse.Namespace) -> int:
     return FINE if run_.result.decision.state == "inside" else FINDING
 
 
-def prepare(request: SweepRequest) -> tuple[SweepRun, dict[str, tuple[str, Profile]]]:
-    """A new sweep as asked for on a screen. Raises LoggerError, FitterError or UsageError."""
-    from ..parser import build
-
-    # Nothing that was typed is read as an option: the defaults come from the parser, the rest as it is.
-    arguments = build().parse_args(["sweep"])
-    vars(arguments).update(asdict(request))
-    return _fresh(arguments)
-
-
-def _fresh(arguments: argparse.Namespace) -> tuple[SweepRun, dict[str, tuple[str, Profile]]]:
-    """A new sweep as asked for on the command line."""
-    if not 3 <= arguments.stations <= 360:
+def request_of(arguments: argparse.Namespace) -> SweepRequest:
+    """What the command line asks for. Raises LoggerError, FitterError or UsageError in words."""
+    if not FEWEST_STATIONS <= arguments.stations <= MOST_STATIONS:
         raise UsageError(f"--stations is {arguments.stations}: choose 3 to 360, 8 is usual")
     profile = load(arguments.profile)
-    _sources(arguments, profile)  # what is missing there is asked for before the unit
-    profile = _with_unit(profile, arguments)
-    sources = _sources(arguments, profile)
-    return _prepare(arguments, profile, sources), sources
+    # What is missing of the ports is asked for before the unit.
+    port, encoder = need_port(arguments.port, profile), _encoder(arguments, profile)
+    if profile.name != TYPED and arguments.opposite and arguments.angle != "entered":
+        raise UsageError("--opposite works with stations that are stopped at: leave --angle out")
+    dial = Source(port, with_unit(profile, arguments.unit or _unit(profile, arguments)))
+    return SweepRequest(
+        dial=dial,
+        opposite=Source(arguments.opposite, dial.profile) if arguments.opposite and port else None,
+        encoder=encoder,
+        mode=arguments.angle,
+        scale=_scale(arguments),
+        plan=Plan(arguments.stations, closing=not arguments.no_closing, auto=arguments.auto),
+        setup=_setup(arguments),
+        job=arguments.job,
+        stage=arguments.stage,
+        operator=arguments.operator,
+        out=Path(arguments.out) if arguments.out else None,
+    )
 
 
-def _with_unit(profile: Profile, arguments: argparse.Namespace) -> Profile:
-    """The profile with the unit of the dial, which is asked for and never assumed. Raises UsageError."""
-    unit = arguments.unit or profile.unit
-    if not unit and not profile.says_unit:
-        if arguments.json or arguments.headless or not has_screen():
-            raise UsageError(
-                f"the unit of the dial is not known: profile {profile.name} does not say it, "
-                "so give --unit mm or --unit in"
-            )
-        unit = asked_unit()
-    return Profile.from_header({**profile.to_header(), "unit": unit})
+def _unit(profile: Profile, arguments: argparse.Namespace) -> str:
+    """The unit of a dial where it was not given: asked for, never assumed. Raises UsageError."""
+    if profile.unit or profile.says_unit:
+        return profile.unit
+    if arguments.json or arguments.headless or not has_screen():
+        raise UsageError(
+            f"the unit of the dial is not known: profile {profile.name} does not say it, "
+            "so give --unit mm or --unit in"
+        )
+    return asked_unit()
 
 
-def _resumed(arguments: argparse.Namespace) -> tuple[SweepRun, dict[str, tuple[str, Profile]]]:
+def _encoder(arguments: argparse.Namespace, profile: Profile) -> Source | None:
+    if arguments.angle != "encoder" or profile.name == TYPED:
+        return None
+    if not arguments.encoder:
+        raise UsageError("--angle encoder needs --encoder PORT")
+    return Source(arguments.encoder, load(arguments.encoder_profile))
+
+
+def _scale(arguments: argparse.Namespace) -> EncoderScale:
+    options = ("counts_per_turn", "wrap", "ratio", "direction")
+    given = {option: getattr(arguments, option) for option in options}
+    return EncoderScale.from_header({key: value for key, value in given.items() if value is not None})
+
+
+def _setup(arguments: argparse.Namespace) -> Setup:
+    setup: dict[str, Any] = {}
+    for option, key in _SETUP_OPTIONS.items():
+        if (value := getattr(arguments, option)) is not None:
+            setup[key] = value
+    if arguments.limit is not None:
+        setup |= {"limit_mm": arguments.limit.tir, "limit_source": arguments.limit.source}
+    return Setup.from_header(setup, arguments.feature)
+
+
+def _resumed(arguments: argparse.Namespace) -> tuple[SweepRun, dict[str, Source]]:
     """An old sweep that goes on: its file says everything but the ports."""
     run_, needed, profile = resume(Path(arguments.resume))
-    if profile.name == "typed":
+    if profile.name == TYPED:
         return run_, {}
     given = {INDICATOR: arguments.port, ENCODER: arguments.encoder, OPPOSITE: arguments.opposite}
     for name in needed:
@@ -124,88 +152,4 @@ def _resumed(arguments: argparse.Namespace) -> tuple[SweepRun, dict[str, tuple[s
             raise UsageError(
                 f"{option} is missing: the recording does not say which port the {name} is on now"
             )
-    profiles = {name: decoder.profile for name, decoder in run_.pipeline.decoders.items()}
-    return run_, {name: (given[name], profiles[name]) for name in needed}
-
-
-def _sources(arguments: argparse.Namespace, profile: Profile) -> dict[str, tuple[str, Profile]]:
-    if profile.name == "typed":
-        return {}
-    if not arguments.port:
-        known = ", ".join(port.by_id or port.device for port in ports()) or "none found"
-        raise UsageError(
-            f"--port is missing. Ports here: {known}. Readings by hand: --profile typed. "
-            "No hardware: coaxly demo"
-        )
-    sources = {INDICATOR: (arguments.port, profile)}
-    if arguments.angle == "encoder":
-        if not arguments.encoder:
-            raise UsageError("--angle encoder needs --encoder PORT")
-        sources[ENCODER] = (arguments.encoder, load(arguments.encoder_profile))
-    if arguments.opposite:
-        if arguments.angle != "entered":
-            raise UsageError("--opposite works with stations that are stopped at: leave --angle out")
-        sources[OPPOSITE] = (arguments.opposite, profile)
-    return sources
-
-
-def _prepare(
-    arguments: argparse.Namespace, profile: Profile, sources: dict[str, tuple[str, Profile]]
-) -> SweepRun:
-    entered = arguments.angle == "entered"
-    plan = Plan(arguments.stations, closing=entered and not arguments.no_closing, auto=arguments.auto)
-    setup: dict[str, Any] = {
-        "surface": arguments.surface,
-        "polarity": arguments.polarity,
-        "view": arguments.view,
-        "sense": arguments.sense,
-        "crank": arguments.crank,
-        "zero_deg": arguments.zero,
-        "tip_angle_deg": arguments.tip_angle,
-        "closing": plan.closing,
-    }
-    for option, key in _SETUP_OPTIONS.items():
-        if (value := getattr(arguments, option)) is not None:
-            setup[key] = value.tir if option == "limit" else value
-    if arguments.limit is not None and arguments.limit.source:
-        setup["limit_source"] = arguments.limit.source
-    if profile.name == "typed":
-        setup["dwell_s"] = TYPED_DWELL_S
-    Setup.from_header(setup, arguments.feature)
-    angle: dict[str, Any] = {"mode": arguments.angle}
-    if arguments.angle == "encoder":
-        for option in ("counts_per_turn", "wrap", "ratio", "direction"):
-            if (value := getattr(arguments, option)) is not None:
-                angle[option] = value
-    if entered:
-        angle["stations"] = arguments.stations
-    if ENCODER in sources:
-        angle["instrument"] = sources[ENCODER][1].to_header()
-    if OPPOSITE in sources:
-        angle["opposite"] = sources[OPPOSITE][1].to_header()
-    header = new_header(
-        feature=arguments.feature,
-        setup=setup,
-        instrument=profile.to_header(),
-        angle=angle,
-        job=arguments.job,
-        stage=arguments.stage,
-        operator=arguments.operator,
-    )
-    pipeline = Pipeline(header)
-    signer = own_key()
-    writer = RecordingWriter(_path(arguments), header)
-    writer.signer = signer
-    title = f"{arguments.job or 'sweep'}, as {arguments.stage}" if arguments.stage else arguments.job
-    return SweepRun(title, pipeline, writer, SessionClock(), plan)
-
-
-def _path(arguments: argparse.Namespace) -> Path:
-    if arguments.out:
-        return Path(arguments.out)
-    stem = re.sub(r"[^A-Za-z0-9_-]+", "-", f"{arguments.job or 'sweep'}-{arguments.stage}").strip("-")
-    for number in range(1, 10_000):
-        path = Path(f"{stem[:80] or 'sweep'}-{number}.jsonl")
-        if not path.exists():
-            return path
-    raise UsageError("ten thousand recordings of this name are here: give --out FILE")
+    return run_, {name: Source(given[name], run_.pipeline.decoders[name].profile) for name in needed}

@@ -1,9 +1,9 @@
 """From the ports of a sweep into its recording: one queue for all of them, and what it could not hold."""
 
 from collections.abc import Callable
-from typing import Any
 
 from logger.arrivals import Arrivals
+from logger.profile import Profile
 from logger.readings import Fault
 from logger.serialport import SerialSource
 from logger.session import Session
@@ -24,7 +24,7 @@ class Intake:
         self.arrivals = Arrivals(session.clock)
         self._session, self._guard, self._linked, self._notes = session, guard, linked, notes
 
-    async def source(self, name: str, url: str, profile: Any) -> None:
+    async def source(self, name: str, url: str, profile: Profile) -> None:
         """Keep a port open until cancelled. Raises PortError if it cannot be opened at first."""
         source = SerialSource(
             url,

@@ -16,10 +16,10 @@ from fitter.analysis import analyse_together
 from fitter.numeric.basis import Floats
 from fitter.result import Remark
 from fitter.units import to_mm
+from logger.angle import AngleSource
 from logger.decoder import Decoder
-from logger.encoder import EncoderScale
-from logger.pairing import MODES, Pairing
-from logger.profile import Profile, built_in
+from logger.pairing import Pairing
+from logger.profile import Profile
 from logger.reader import RecordingReader
 from logger.readings import Dwell, Fault, Readings, Track
 from logger.records import (
@@ -53,29 +53,22 @@ class Pipeline:
     """
 
     def __init__(self, header: Header) -> None:
-        """Set up by a header. Raises FitterError or ProfileError, in words, where it makes no sense."""
+        """Set up by a header. Raises FitterError or LoggerError, in words, where it makes no sense."""
         self.header = header
         self.setup = Setup.from_header(header.setup, header.feature)
         self.profile = Profile.from_header(header.instrument)
-        mode = header.angle.get("mode", "entered")
-        if mode not in MODES:
-            raise FitterError(f"angle mode is {str(mode)[:40]!r}, but must be one of {', '.join(MODES)}")
-        encoder = header.angle.get("instrument")
+        self.angle = AngleSource.from_header(header.angle)
         self.decoders = {
             INDICATOR: Decoder(self.profile, INDICATOR),
-            ENCODER: Decoder(
-                Profile.from_header(encoder) if isinstance(encoder, dict) else built_in("encoder-degrees"),
-                ENCODER,
-            ),
+            ENCODER: Decoder(self.angle.encoder_profile, ENCODER),
         }
-        opposite = header.angle.get("opposite")
-        if isinstance(opposite, dict):
-            self.decoders[OPPOSITE] = Decoder(Profile.from_header(opposite), OPPOSITE)
+        if self.angle.opposite is not None:
+            self.decoders[OPPOSITE] = Decoder(self.angle.opposite, OPPOSITE)
         self.pairing = Pairing(
-            mode,
+            self.angle.mode,
             self.setup.dwell_s,
             two=OPPOSITE in self.decoders or self.profile.has_opposite,
-            scale=EncoderScale.from_header(header.angle),
+            scale=self.angle.scale,
         )
         self.fitter = Fitter(self.setup)
         self.heard: Callable[[Readings], None] = lambda block: None

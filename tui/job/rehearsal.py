@@ -17,6 +17,7 @@ from fitter.dowels.setting import SETTING_SD_DEG, DowelSetting
 from fitter.geometry import polar
 from fitter.units import MM_PER_INCH
 from fitter.units import MM_PER_THOU as THOU
+from logger.angle import Source
 from logger.clock import SessionClock
 from logger.profile import built_in
 from logger.records import INDICATOR
@@ -69,7 +70,9 @@ class Act:
             return f"{self.rig.reading(t) / MM_PER_INCH:+09.5f}\r\n".encode()
 
         async with RigPort(line, self.clock) as port:
-            sweep = asyncio.create_task(self.run.run({INDICATOR: (port.url, self.run.pipeline.profile)}))
+            sweep = asyncio.create_task(
+                self.run.run({INDICATOR: Source(port.url, self.run.pipeline.profile)})
+            )
             hand = asyncio.create_task(self._hand())
             done, pending = await asyncio.wait({sweep, hand}, return_when=asyncio.FIRST_COMPLETED)
             if hand in done and not hand.cancelled() and hand.exception() is None:

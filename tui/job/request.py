@@ -1,16 +1,75 @@
-"""A sweep as it is asked for on a screen: values, not words of a command line."""
+"""A sweep as it is asked for, on a screen or the command line: values, and their defaults, in one place."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+from typing import Final
+
+from fitter import Setup
+from logger.angle import AngleSource, Source
+from logger.encoder import EncoderScale
+from logger.pairing import Mode
+from logger.records import ENCODER, INDICATOR, OPPOSITE
+from logger.session import TYPED_DWELL_S
+
+from .schedule import Plan
+
+TYPED: Final = "typed"
+"""Name of the profile whose readings are typed by hand."""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class SweepRequest:
-    """port: device or URL. profile: name or file. unit: of the dial, "mm" or "in". What is not said here is
-    as the command line has it by default."""
+    """Everything that a new sweep needs to know. What is wrong in itself was refused where it was entered."""
 
-    port: str
-    profile: str
-    unit: str
-    job: str
-    stage: str
-    feature: str
+    dial: Source
+    """The indicator, its unit known or said by its lines; its url is "" where readings are typed."""
+    opposite: Source | None = None
+    """A second indicator, half a turn away."""
+    encoder: Source | None = None
+    """Gives the angles, in mode "encoder"."""
+    mode: Mode = "entered"
+    """Where angles come from."""
+    scale: EncoderScale = field(default_factory=EncoderScale)
+    """How the encoder's counts become degrees."""
+    plan: Plan = field(default_factory=Plan)
+    """Which stations are stopped at, in mode "entered"."""
+    setup: Setup = field(default_factory=Setup)
+    """How the indicator sits, and the limit; `closing` is what the plan says."""
+    job: str = ""
+    stage: str = "found"
+    operator: str = ""
+    out: Path | None = None
+    """Recording to write; None: named by job and stage, in the current folder."""
+
+    @property
+    def typed(self) -> bool:
+        """Whether readings are typed by hand."""
+        return self.dial.profile.name == TYPED
+
+    @property
+    def sources(self) -> dict[str, Source]:
+        """The ports to be opened, by their name in the recording."""
+        named = {INDICATOR: self.dial, ENCODER: self.encoder, OPPOSITE: self.opposite}
+        return {} if self.typed else {name: source for name, source in named.items() if source is not None}
+
+    @property
+    def stops(self) -> Plan:
+        """The plan as it counts: where angles come by themselves no turn is closed by a station."""
+        return self.plan if self.mode == "entered" else replace(self.plan, closing=False)
+
+    @property
+    def setup_in_use(self) -> Setup:
+        """The setup as it counts."""
+        setup = replace(self.setup, closing=self.stops.closing)
+        return replace(setup, dwell_s=TYPED_DWELL_S) if self.typed else setup
+
+    @property
+    def angle(self) -> AngleSource:
+        """Where angles come from, as the header says it."""
+        return AngleSource(
+            mode=self.mode,
+            scale=self.scale,
+            encoder=self.encoder.profile if self.encoder is not None else None,
+            opposite=self.opposite.profile if self.opposite is not None else None,
+            stations=self.plan.stations if self.mode == "entered" else None,
+        )

@@ -2,6 +2,7 @@
 
 from pathlib import Path
 
+from logger.angle import AngleError, stations_due
 from logger.clock import SessionClock
 from logger.errors import LoggerError, RecordingError
 from logger.profile import Profile
@@ -66,9 +67,10 @@ def unfinished(path: Path) -> bool:
 
 
 def _plan(reader: RecordingReader, pipeline: Pipeline) -> Plan:
-    stations = reader.header.angle.get("stations", 8)
-    if isinstance(stations, bool) or not isinstance(stations, int) or not 3 <= stations <= 360:
-        raise RecordingError(reader.path, 1, f"angle.stations is {str(stations)[:20]}, but must be 3 to 360")
+    try:
+        stations = stations_due(reader.header.angle)
+    except AngleError as error:
+        raise RecordingError(reader.path, 1, str(error)) from error
     return Plan(stations, closing=pipeline.setup.closing)
 
 

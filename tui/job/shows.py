@@ -1,8 +1,7 @@
 """Sweeps as the measuring screen wants them: something to look at, and something to let happen."""
 
-from typing import Any
-
 from fitter import Result
+from logger.angle import Source
 
 from .rehearsal import Act
 from .sweep import SweepRun
@@ -12,8 +11,8 @@ from .view import View
 class LiveShow:
     """A sweep on real ports."""
 
-    def __init__(self, run: SweepRun, sources: dict[str, tuple[str, Any]]) -> None:
-        """`sources`: port name -> (url, profile)."""
+    def __init__(self, run: SweepRun, sources: dict[str, Source]) -> None:
+        """`sources`: by port name."""
         self.run, self.sources = run, sources
         self.confirm, self.undo, self.finish, self.stop = run.confirm, run.undo, run.finish, run.stop
 

@@ -10,6 +10,7 @@ from typing import Any, Final
 
 from fitter import FitterError, Result
 from fitter.geometry import clock as clock_text
+from logger.angle import Source
 from logger.clock import Clock
 from logger.errors import LoggerError
 from logger.readings import Fault, Readings
@@ -75,8 +76,8 @@ class SweepRun:
         """Whether angles come by themselves, from an encoder or on the indicator's line."""
         return self.pipeline.pairing.mode != "entered"
 
-    async def run(self, sources: dict[str, tuple[str, Any]]) -> None:
-        """Open every source (port name -> url, profile) and go on until `finish`, `stop` or a failure.
+    async def run(self, sources: dict[str, Source]) -> None:
+        """Open every source (by port name) and go on until `finish`, `stop` or a failure.
 
         Raises LoggerError: a port that cannot be opened at the start, or a file that cannot be
         written; FitterError: more than can be fitted. What was recorded by then is in the file.

@@ -5,13 +5,15 @@ import os
 import time
 from collections.abc import Sequence
 from pathlib import Path
-from typing import Any, ClassVar, Final
+from typing import ClassVar, Final
 
 from textual import events, work
 from textual.app import App
 from textual.binding import Binding, BindingType
 from textual.filter import LineFilter
 from textual.reactive import reactive
+
+from logger.angle import Source
 
 from .. import output
 from ..draw.raster import Glyphs
@@ -169,7 +171,7 @@ class BenchApp(CoaxlyApp):
         self.exit()
 
 
-def show_sweep(run: SweepRun, sources: dict[str, tuple[str, Any]], unit: str) -> None:
+def show_sweep(run: SweepRun, sources: dict[str, Source], unit: str) -> None:
     """A live sweep on the screen; returns when it is finished or left. Raises Failure where
     it failed, in the words of the screen."""
     app = SweepApp(LiveShow(run, sources), unit, load_preferences())

@@ -3,15 +3,18 @@
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from fitter import Result
+from fitter import Result, Setup
 from fitter.dowels.compare import Comparison, compare
 from fitter.dowels.plan import Workshop, advice, plan
+from logger.angle import Source
 from logger.records import INDICATOR
 
+from ..entry.instruments import dial_at
 from ..entry.kits import load_kits
 from ..entry.lengths import show_length
 from ..entry.preferences import Memory
 from ..errors import UsageError
+from ..job.begin import begin
 from ..job.jobstate import JobState, load, recordings, save
 from ..job.pipeline import Pipeline, replay
 from ..job.planning import measured_by
@@ -79,8 +82,6 @@ async def sweep_job(app: "CoaxlyApp", memory: Memory, choice: Choice) -> str:
 
 async def _begin(app: "CoaxlyApp", choice: Choice) -> tuple[SweepRun, LiveShow] | None:
     """A new sweep, or one that was left off and is gone on with; None to leave it."""
-    from ..commands.sweep import prepare
-
     stage, feature = choice.stage, choice.feature
     old = next((path for path in recordings(choice.job, stage, feature, HERE) if unfinished(path)), None)
     if old is not None:
@@ -91,8 +92,9 @@ async def _begin(app: "CoaxlyApp", choice: Choice) -> tuple[SweepRun, LiveShow] 
             return None
         if wanted == "on":
             return _go_on(old, choice)
-    request = SweepRequest(choice.port, choice.profile, choice.dial_unit, choice.job, stage, feature)
-    run, sources = prepare(request)
+    dial = dial_at(choice.port, choice.profile, choice.dial_unit)
+    setup = Setup.from_header({}, feature)
+    run, sources = begin(SweepRequest(dial=dial, setup=setup, job=choice.job, stage=stage))
     return run, LiveShow(run, sources)
 
 
@@ -101,7 +103,7 @@ def _go_on(path: Path, choice: Choice) -> tuple[SweepRun, LiveShow]:
     if needed != [INDICATOR]:
         run.session.writer.close()
         raise UsageError(f"{path} needs more than one port: 'coaxly sweep --resume' takes them")
-    return run, LiveShow(run, {INDICATOR: (choice.port, profile)})
+    return run, LiveShow(run, {INDICATOR: Source(choice.port, profile)})
 
 
 async def choose_dowels(

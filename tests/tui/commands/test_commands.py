@@ -7,7 +7,8 @@ import sys
 import pytest
 from making import RECORDINGS, THOU
 
-from tui.commands.sweep import _fresh
+from tui.commands.sweep import request_of
+from tui.job.begin import begin
 from tui.main import main
 from tui.parser import COMMANDS, build
 
@@ -311,7 +312,7 @@ def test_what_a_sweep_cannot_see_is_stated_on_the_command_line(tmp_path):
         "sweep --profile typed --unit mm --zero-sd 2 --lost-motion 1.5 --hysteresis 0.3thou --wander 0.5thou"
     )
     words += f" --repeatability 0.2thou --out {tmp_path / 's.jsonl'}"
-    run, _ = _fresh(build().parse_args(words.split()))
+    run, _ = begin(request_of(build().parse_args(words.split())))
     run.session.writer.close()
     setup = run.pipeline.setup
     assert (setup.zero_sd_deg, setup.lost_motion_deg) == (2.0, 1.5)

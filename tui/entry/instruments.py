@@ -1,0 +1,34 @@
+"""Which indicator, where it is and in which unit it speaks: from words to a `Source`."""
+
+from dataclasses import replace
+
+from logger.angle import Source
+from logger.ports import ports
+from logger.profile import Profile, load
+
+from ..errors import UsageError
+
+
+def dial_at(port: str, profile: str, unit: str) -> Source:
+    """The indicator as it was named: a port, a profile by name or file, and a unit. Raises ProfileError or
+    UsageError."""
+    known = load(profile)
+    return Source(need_port(port, known), with_unit(known, unit))
+
+
+def need_port(port: str, profile: Profile) -> str:
+    """The port, "" where readings are typed by hand. Raises UsageError where it is missing."""
+    if profile.name == "typed":
+        return ""
+    if not port:
+        known = ", ".join(port.by_id or port.device for port in ports()) or "none found"
+        raise UsageError(
+            f"--port is missing. Ports here: {known}. Readings by hand: --profile typed. "
+            "No hardware: coaxly demo"
+        )
+    return port
+
+
+def with_unit(profile: Profile, unit: str) -> Profile:
+    """The profile with the unit of its dial; "": as the profile or its lines say."""
+    return replace(profile, unit=unit or profile.unit)

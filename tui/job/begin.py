@@ -1,0 +1,49 @@
+"""A new sweep from what was asked for: its header, recording, pipeline and run."""
+
+import re
+from pathlib import Path
+
+from logger.angle import Source
+from logger.clock import Clock, SessionClock
+from logger.writer import RecordingWriter
+
+from ..entry.keyring import own_key
+from ..errors import UsageError
+from .header import new_header
+from .pipeline import Pipeline
+from .request import SweepRequest
+from .sweep import SweepRun
+
+
+def begin(request: SweepRequest, clock: Clock | None = None) -> tuple[SweepRun, dict[str, Source]]:
+    """The run, its recording begun, and the ports to open. clock: of the session, from now on by default.
+
+    Raises LoggerError, FitterError or UsageError in words; then no file was made.
+    """
+    setup = request.setup_in_use
+    header = new_header(
+        feature=setup.feature,
+        setup=setup.to_header(),
+        instrument=request.dial.profile.to_header(),
+        angle=request.angle.to_header(),
+        job=request.job,
+        stage=request.stage,
+        operator=request.operator,
+    )
+    pipeline = Pipeline(header)
+    signer = own_key()
+    writer = RecordingWriter(request.out or free_path(request.job, request.stage), header)
+    writer.signer = signer
+    title = f"{request.job or 'sweep'}, as {request.stage}" if request.stage else request.job
+    run = SweepRun(title, pipeline, writer, clock or SessionClock(), request.stops)
+    return run, request.sources
+
+
+def free_path(job: str, stage: str) -> Path:
+    """A name in the current folder for a recording of this job and stage. Raises UsageError."""
+    stem = re.sub(r"[^A-Za-z0-9_-]+", "-", f"{job or 'sweep'}-{stage}").strip("-")
+    for number in range(1, 10_000):
+        path = Path(f"{stem[:80] or 'sweep'}-{number}.jsonl")
+        if not path.exists():
+            return path
+    raise UsageError("ten thousand recordings of this name are here: give --out FILE")

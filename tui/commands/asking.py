@@ -1,9 +1,12 @@
-"""Questions on the terminal, for what nobody has said and nothing may be assumed."""
+"""Questions on the terminal, for what nobody has said and nothing may be assumed; and what is in doubt."""
 
 import sys
+from collections.abc import Sequence
 
 from ..errors import UsageError
+from ..job.belonging import Doubt
 from ..output import message
+from ..say.doubts import ANYWAY, doubt_sentence
 
 
 def asked_unit() -> str:
@@ -16,3 +19,12 @@ def asked_unit() -> str:
             return word[:2]
         if not answer:
             raise UsageError("the unit of the dial is not known: give --unit mm or --unit in")
+
+
+def settle(doubts: Sequence[Doubt], unit: str, *, anyway: bool) -> None:
+    """Refuse what is in doubt, or say it and go on. Raises UsageError."""
+    said = [doubt_sentence(doubt, unit) for doubt in doubts]
+    if said and not anyway:
+        raise UsageError(f"{'; '.join(said)}. {ANYWAY}")
+    for doubt in said:
+        message(f"! {doubt}: used anyway")

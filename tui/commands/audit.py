@@ -8,8 +8,9 @@ from pathlib import Path
 from .. import output
 from ..entry.keyring import known_keys
 from ..errors import UsageError
-from ..job.audit import BAD, OPEN, Audit, audit, recordings_in
+from ..job.audit import BAD, OPEN, Audit, Point, audit, recordings_in
 from ..job.parallel import each
+from ..say.audits import audit_object, audit_words
 
 
 def run(arguments: argparse.Namespace) -> int:
@@ -25,9 +26,9 @@ def run(arguments: argparse.Namespace) -> int:
     wrong = BAD if arguments.allow_unsealed else (*OPEN, *BAD)
     bad = [one for one in found if one.state in wrong]
     if arguments.json:
-        output.json_object({"recordings": [one.to_dict() for one in found], "bad": len(bad)})
+        output.json_object({"recordings": [audit_object(one) for one in found], "bad": len(bad)})
     else:
-        lines = [f"{one.state:<10} {one.path}{_whose(one)}: {one.what}" for one in found]
+        lines = [f"{one.state:<10} {one.path}{_whose(one)}: {audit_words(one)}" for one in found]
         counts = ", ".join(
             f"{sum(one.state == state for one in found)} {state}"
             for state in ("ok", *OPEN, *BAD)
@@ -41,7 +42,7 @@ def _demanding(one: Audit) -> Audit:
     """The same, but what no known key has signed does not pass."""
     if one.state != "ok" or one.signer:
         return one
-    return replace(one, state="unsigned", what=f"no key that is known here has signed it; {one.what}")
+    return replace(one, state="unsigned", points=(Point.that("unsigned"), *one.points))
 
 
 def _whose(one: Audit) -> str:
@@ -51,5 +52,4 @@ def _whose(one: Audit) -> str:
 
 
 def _lost(path: Path) -> Audit:
-    what = "the process that read it was killed: it may need more memory than there is"
-    return Audit(str(path), "failed", what)
+    return Audit(str(path), "failed", (Point.that("killed"),))

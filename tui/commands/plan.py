@@ -14,7 +14,7 @@ from fitter.face import squareness
 from .. import output
 from ..draw.dowelpicture import dowel_picture
 from ..errors import FINE, UsageError
-from ..job.belonging import need, one_job, settle, stage, tampered
+from ..job.belonging import Doubt, need, one_job, stage, tampered
 from ..job.pipeline import Pipeline, replay
 from ..job.planning import judged_by, measured_by
 from ..say.findings import face_lines, option_lines, result_lines
@@ -22,6 +22,7 @@ from ..say.guide import guide_lines
 from ..say.objects import option_object, result_object
 from ..say.warnings import sentence
 from ..terminal import default_glyphs
+from .asking import settle
 
 FACE_FIRST = (
     "face first, then bore: shimming the face moves the bore, so sweep the face before you trust this"
@@ -37,7 +38,7 @@ def run(arguments: argparse.Namespace) -> int:
         return _shims(arguments, pipeline, result)
     if arguments.kit is None:
         raise UsageError("--kit is missing: give the offsets you have, such as --kit 5thou,10thou,15thou")
-    settle(_doubts(arguments, pipeline), anyway=arguments.anyway)
+    settle(_doubts(arguments, pipeline), arguments.unit_shown, anyway=arguments.anyway)
     workshop = workshop_of(arguments)
     measured = measured_by(pipeline, result)
     if arguments.fitted is not None:
@@ -80,13 +81,10 @@ def _suits(arguments: argparse.Namespace, pipeline: Pipeline) -> None:
             )
 
 
-def _doubts(arguments: argparse.Namespace, pipeline: Pipeline) -> list[str]:
+def _doubts(arguments: argparse.Namespace, pipeline: Pipeline) -> list[Doubt]:
     doubts = tampered(arguments.file)
     if stage(pipeline) == "left" and arguments.fitted is None:
-        doubts.append(
-            f"{arguments.file} says that it is as left: say which dowels are in it, such as "
-            "--fitted 5thou@165, or --fitted none"
-        )
+        doubts.append(Doubt.that("dowels_in_it", path=arguments.file))
     return doubts
 
 
@@ -116,7 +114,7 @@ def _shims(arguments: argparse.Namespace, pipeline: Pipeline, result: Result) ->
         need(other, arguments.bore, "bore", "--bore")
         doubts += [*tampered(arguments.bore), *one_job([(arguments.file, pipeline), (arguments.bore, other)])]
         bore = other.result().eccentricity.vector
-    settle(doubts, anyway=arguments.anyway)
+    settle(doubts, arguments.unit_shown, anyway=arguments.anyway)
     found = squareness(
         result,
         corrected(pipeline.setup, pipeline.fitter.stations()),

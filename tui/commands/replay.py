@@ -7,10 +7,11 @@ from fitter import Result
 
 from .. import output
 from ..errors import FINDING, FINE, UsageError
-from ..job.belonging import repeats, settle, tampered
+from ..job.belonging import repeats, tampered
 from ..job.pipeline import replay, together
 from ..say.findings import result_lines
 from ..say.objects import result_object
+from .asking import settle
 
 
 def run(arguments: argparse.Namespace) -> int:
@@ -22,7 +23,11 @@ def run(arguments: argparse.Namespace) -> int:
         from ..screens.app import show_replay
 
         return show_replay(Path(names[0]), arguments.speed or 1.0, arguments.unit_shown)
-    result = replay(Path(names[0])).result() if len(names) == 1 else _joined(names, anyway=arguments.anyway)
+    result = (
+        replay(Path(names[0])).result()
+        if len(names) == 1
+        else _joined(names, arguments.unit_shown, anyway=arguments.anyway)
+    )
     if arguments.json:
         output.json_object(result_object(result, arguments.unit_shown))
     else:
@@ -30,7 +35,8 @@ def run(arguments: argparse.Namespace) -> int:
     return FINE if result.decision.state == "inside" else FINDING
 
 
-def _joined(names: list[str], *, anyway: bool) -> Result:
+def _joined(names: list[str], unit: str, *, anyway: bool) -> Result:
     sweeps = [(name, replay(Path(name))) for name in names]
-    settle([*repeats(sweeps), *(doubt for name in names for doubt in tampered(name))], anyway=anyway)
+    doubts = [*repeats(sweeps), *(doubt for name in names for doubt in tampered(name))]
+    settle(doubts, unit, anyway=anyway)
     return together([pipeline for _, pipeline in sweeps])

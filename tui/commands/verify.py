@@ -10,11 +10,12 @@ from fitter.dowels.setting import DowelSetting
 
 from .. import output
 from ..errors import FINDING, FINE, UsageError
-from ..job.belonging import LIMIT_SAYS, before_and_after, need, settle, tampered
+from ..job.belonging import before_and_after, need, tampered
 from ..job.pipeline import Pipeline, replay
 from ..job.planning import judged_by, measured_by
 from ..say.findings import comparison_lines, option_lines, verdict
 from ..say.objects import comparison_object, option_object, result_object
+from .asking import settle
 from .plan import workshop_of
 
 
@@ -61,8 +62,9 @@ def _pair(arguments: argparse.Namespace) -> tuple[Pipeline, Pipeline]:
         need(pipeline, path, "bore", "verify")
     doubts = before_and_after((arguments.found, before), (arguments.left, after))
     if arguments.limit is not None:
-        doubts = [doubt for doubt in doubts if not doubt.endswith(LIMIT_SAYS)]
-    settle([*doubts, *tampered(arguments.found), *tampered(arguments.left)], anyway=arguments.anyway)
+        doubts = [doubt for doubt in doubts if doubt.kind != "limits"]
+    doubts += [*tampered(arguments.found), *tampered(arguments.left)]
+    settle(doubts, arguments.unit_shown, anyway=arguments.anyway)
     return before, after
 
 

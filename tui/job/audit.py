@@ -9,7 +9,7 @@ from fitter import FitterError
 from logger.errors import LoggerError
 from logger.reader import RecordingReader
 from logger.records import End
-from logger.seals import SealReport, check_seals
+from logger.seals import check_seals
 
 from .. import __version__
 from .pipeline import Pipeline, replay
@@ -30,7 +30,6 @@ OPEN: Final = ("unfinished", "unsealed")
 BAD: Final = ("unsigned", "damaged", "changed", "different", "unreadable", "failed")
 _NOBODY: Final[Mapping[str, str]] = {}
 _DIFFERENCES_KEPT: Final = 100
-_SHOWN: Final = 60
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,16 +41,36 @@ class Difference:
     now: Any
 
 
+PointKind = Literal[
+    "seals", "signed", "false_signature", "unsigned", "damaged", "unreadable", "failed", "killed",
+    "no_result", "same_result", "reckoned_otherwise", "result_differs",
+]  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class Point:
+    """One thing that an audit found. facts: its numbers and names; `what`: in the words of the reader."""
+
+    kind: PointKind
+    facts: Mapping[str, Any]
+
+    @classmethod
+    def that(cls, kind: PointKind, **facts: Any) -> "Point":
+        """With its facts by name."""
+        return cls(kind, facts)
+
+
 @dataclass(frozen=True, slots=True)
 class Audit:
-    """What became of one file. finished: whether its sealed end is there. last_seal: hash of the last seal
-    that holds. key: that signed it, by a signature that holds; signer: its name, "" where it is not known
-    here. differences: of the result, the first of them; largest: relative, of any number. job,
-    stage: of its header."""
+    """What became of one file. points: what was found, in the order in which it is told (`tui.say.audits`
+    puts it in words). finished: whether its sealed end is there. last_seal: hash of the last seal that holds.
+    key: that signed it, by a signature that holds; signer: its name, "" where it is not known here.
+    differences: of the result, the first of them; largest: relative, of any number. job, stage: of its
+    header."""
 
     path: str
     state: State
-    what: str
+    points: tuple[Point, ...]
     seals: int = 0
     software: str = ""
     differences: tuple[Difference, ...] = ()
@@ -73,21 +92,25 @@ def audit(path: Path, known: Mapping[str, str] = _NOBODY) -> Audit:
     try:
         return _audit(path, known)
     except (LoggerError, FitterError) as error:
-        return Audit(str(path), "unreadable", str(error))
+        return Audit(str(path), "unreadable", (Point.that("unreadable", what=str(error)),))
     except Exception as error:
         # A fault of our own must not end the audit of all the other files, nor pass for one of theirs.
-        return Audit(str(path), "failed", f"coaxly itself failed on it ({type(error).__name__}: {error})")
+        failed = Point.that("failed", error=f"{type(error).__name__}: {error}")
+        return Audit(str(path), "failed", (failed,))
 
 
 def _audit(path: Path, known: Mapping[str, str]) -> Audit:
     seals = check_seals(path)
-    signer = ""
+    points, signer = [Point.that("seals", what=seals.what)], ""
     if seals.end is not None and seals.end.key:
-        seals, signer = _signed(seals, seals.end, known)
+        point, signer = _signed(seals.end, known)
+        points.append(point)
+        if point.kind == "false_signature":
+            points, seals = [point], replace(seals, state="changed", end=None)
     found = Audit(
         str(path),
         seals.state,
-        seals.what,
+        tuple(points),
         seals.seals,
         finished=seals.state == "ok" and seals.end is not None,
         last_seal=seals.last.sha256 if seals.last else "",
@@ -95,67 +118,64 @@ def _audit(path: Path, known: Mapping[str, str]) -> Audit:
         signer=signer,
     )
     if seals.state == "changed":
-        return replace(found, what=seals.what + _holes(path))
+        return _with(found, *(Point.that("damaged", what=what) for what in _holes(path)))
     pipeline = replay(path)
     header = pipeline.header
     found = replace(found, software=header.software, job=header.job, stage=header.stage)
     if pipeline.damage:
-        return replace(found, state="damaged", what=f"{seals.what}; {pipeline.damage}")
-    return _with_result(found, seals, pipeline)
+        return _with(replace(found, state="damaged"), Point.that("damaged", what=pipeline.damage))
+    return _with_result(found, pipeline)
 
 
-def _signed(seals: SealReport, end: End, known: Mapping[str, str]) -> tuple[SealReport, str]:
-    """The report with what its signature is worth, and whose it is."""
+def _with(found: Audit, *more: Point) -> Audit:
+    return replace(found, points=(*found.points, *more))
+
+
+def _signed(end: End, known: Mapping[str, str]) -> tuple[Point, str]:
+    """What a signature is worth, and whose it is."""
     from logger.signing import mark, signature_holds
 
     if not signature_holds(end):
-        what = f"the signature of its end is not of the key it names ({mark(end.key)})"
-        return replace(seals, state="changed", what=what, end=None), ""
+        return Point.that("false_signature", mark=mark(end.key)), ""
     name = known.get(end.key, "")
-    by = f"{name} ({mark(end.key)})" if name else f"a key that is not known here ({mark(end.key)})"
-    return replace(seals, what=f"{seals.what}, signed by {by}"), name
+    return Point.that("signed", name=name, mark=mark(end.key)), name
 
 
-def _with_result(found: Audit, seals: SealReport, pipeline: Pipeline) -> Audit:
+def _with_result(found: Audit, pipeline: Pipeline) -> Audit:
     """The stored result against the one of now."""
     stored = pipeline.stored_result
     pipeline.torn = ""  # half a line behind a stored result is no part of that result
     if stored is None:
-        return replace(found, what=f"{seals.what}; no result is stored in it")
+        return _with(found, Point.that("no_result"))
     differences, largest = compare(stored, _plain(pipeline.result().to_dict()))
-    if differences:
-        first = differences[0]
-        kept = tuple(differences[:_DIFFERENCES_KEPT])
-        if found.software not in ("", __version__):
-            # Another version may reckon better: that is no charge against the file.
-            what = (
-                f"made by another version ({found.software}, this is {__version__}) that reckoned otherwise: "
-                f"{first.key} was {_short(first.stored)}, is now {_short(first.now)}; {seals.what}"
-            )
-            return replace(found, what=what, differences=kept, largest=largest)
-        what = (
-            f"the result differs: {first.key} was {_short(first.stored)}, is now {_short(first.now)} "
-            f"(made by {found.software or 'unknown'}, this is {__version__}); {seals.what}"
-        )
-        return replace(found, state="different", what=what, differences=kept, largest=largest)
-    rounding = f", the same result to {largest:.0e} (rounding)" if largest > 0.0 else ", the same result"
-    return replace(found, what=seals.what + rounding, largest=largest)
+    found = replace(found, largest=largest)
+    if not differences:
+        return _with(found, Point.that("same_result", largest=largest))
+    # Another version may reckon better: that is no charge against the file.
+    excused = found.software not in ("", __version__)
+    point = Point.that(
+        "reckoned_otherwise" if excused else "result_differs",
+        **asdict(differences[0]),
+        software=found.software,
+        this=__version__,
+    )
+    return replace(
+        found,
+        state=found.state if excused else "different",
+        points=(point, *found.points),
+        differences=tuple(differences[:_DIFFERENCES_KEPT]),
+    )
 
 
-def _holes(path: Path) -> str:
+def _holes(path: Path) -> list[str]:
     """What of a changed file cannot be read at all."""
     try:
         reader = RecordingReader(path)
         for _ in reader.blocks():
             pass
     except LoggerError as error:
-        return f"; {error}"
-    return f"; {reader.damage}" if reader.damage else ""
-
-
-def _short(value: Any) -> str:
-    text = str(value)
-    return text if len(text) <= _SHOWN else text[:_SHOWN] + " ..."
+        return [str(error)]
+    return [reader.damage] if reader.damage else []
 
 
 def compare(stored: Any, now: Any) -> tuple[list[Difference], float]:

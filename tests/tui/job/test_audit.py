@@ -19,6 +19,7 @@ from tui.job.pipeline import replay
 from tui.job.replay import ReplayRun
 from tui.job.resume import resume
 from tui.main import main
+from tui.say.audits import audit_words
 
 pytestmark = pytest.mark.arithmetic
 
@@ -28,7 +29,7 @@ SAMPLE = RECORDINGS / "launch-found.jsonl"
 def test_the_samples_are_sound():
     for path in RECORDINGS.glob("*.jsonl"):
         found = audit(path)
-        assert found.state == "ok" and "the same result" in found.what, found
+        assert found.state == "ok" and "the same result" in audit_words(found), found
 
 
 @pytest.mark.parametrize("kind", ["flipped", "inserted", "deleted"])
@@ -64,13 +65,13 @@ def test_the_change_is_located_between_two_seals(tmp_path):
     path.write_bytes(b"".join(lines))
     found = audit(path)
     assert found.state == "changed" and found.seals == 2
-    assert f"between line {seals[1] + 2} and line {seals[2] + 1}" in found.what
+    assert f"between line {seals[1] + 2} and line {seals[2] + 1}" in audit_words(found)
 
 
 def test_a_hand_written_recording_is_unsealed_but_replays(tmp_path):
     path = by_hand(tmp_path / "h.jsonl", [0, 0.001, 0.002, 0.001])
     found = audit(path)
-    assert found.state == "unsealed" and "no result is stored" in found.what
+    assert found.state == "unsealed" and "no result is stored" in audit_words(found)
 
 
 def test_a_recording_that_was_broken_off_is_unfinished(tmp_path):
@@ -78,7 +79,7 @@ def test_a_recording_that_was_broken_off_is_unfinished(tmp_path):
     path = tmp_path / "r.jsonl"
     path.write_bytes(b"".join(lines[:-10]))
     found = audit(path)
-    assert found.state == "unfinished" and "its end was removed" in found.what and not found.finished
+    assert found.state == "unfinished" and "its end was removed" in audit_words(found) and not found.finished
 
 
 def test_a_cut_right_after_a_seal_shows(tmp_path, capsys):
@@ -209,7 +210,7 @@ def test_a_different_result_is_shown_side_by_side(tmp_path):
     found = audit(path)
     assert found.state == "different"
     assert found.differences[0].key == "tir.fitted" and found.differences[0].stored == 0.5
-    assert "made by" in found.what and found.largest > 0.1
+    assert "made by" in audit_words(found) and found.largest > 0.1
 
 
 def test_another_version_that_reckoned_otherwise_is_named_and_not_accused(tmp_path, monkeypatch):
@@ -217,7 +218,7 @@ def test_another_version_that_reckoned_otherwise_is_named_and_not_accused(tmp_pa
     resealed(path, lambda result: result["tir"].update(fitted=0.5))
     monkeypatch.setattr("tui.job.audit.__version__", "9.9.9")
     found = audit(path)
-    assert found.state == "ok" and "made by another version" in found.what
+    assert found.state == "ok" and "made by another version" in audit_words(found)
     assert found.differences[0].key == "tir.fitted"
 
 
@@ -231,7 +232,7 @@ def test_rounding_between_machines_is_no_difference(tmp_path):
     path = tmp_path / "r.jsonl"
     resealed(path, lambda result: result["tir"].update(fitted=result["tir"]["fitted"] * (1 + 3e-11)))
     found = audit(path)
-    assert found.state == "ok" and "rounding" in found.what and 1e-12 < found.largest < 1e-9
+    assert found.state == "ok" and "rounding" in audit_words(found) and 1e-12 < found.largest < 1e-9
 
 
 def test_facts_and_missing_keys_are_differences():

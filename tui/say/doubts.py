@@ -1,0 +1,83 @@
+"""Why files may not belong together, in sentences."""
+
+from collections.abc import Callable, Mapping
+from typing import Any, Final
+
+from ..entry.lengths import show_length
+from ..job.belonging import Doubt, DoubtKind
+
+ANYWAY: Final = "--anyway uses the files in spite of it"
+
+_Facts = Mapping[str, Any]
+
+
+def doubt_sentence(doubt: Doubt, unit: str) -> str:
+    """One doubt, lengths in `unit`."""
+    return _SENTENCES[doubt.kind](doubt.facts, unit)
+
+
+def _tampered(facts: _Facts, unit: str) -> str:
+    return f"{facts['path']} is not as it was recorded ({facts['what']})"
+
+
+def _given_twice(facts: _Facts, unit: str) -> str:
+    return f"{facts['path']} was given twice: as found and as left"
+
+
+def _stages(facts: _Facts, unit: str) -> str:
+    (found, one), (left, two) = facts["stages"]
+    return (
+        f"{found} says that it is {_stage(one)} and {left} that it is {_stage(two)}: "
+        "give the sweep as found first, then the one as left"
+    )
+
+
+def _moved_between(facts: _Facts, unit: str) -> str:
+    listed = ", ".join(f"{path} {_stage(stage)}" for path, stage in facts["stages"])
+    return f"the housing moved between these sweeps ({listed}): put together they mean nothing"
+
+
+def _no_repeat(facts: _Facts, unit: str) -> str:
+    return "a recording was given twice: it is no repeat of itself"
+
+
+def _jobs(facts: _Facts, unit: str) -> str:
+    (path, job), (other, name) = facts["jobs"]
+    return f"{path} is of job {job!r} and {other} of job {name!r}"
+
+
+def _setups(facts: _Facts, unit: str) -> str:
+    path, other = facts["paths"]
+    return f"{path} and {other} differ in {facts['key'].removesuffix('_mm').replace('_', ' ')}"
+
+
+def _limits(facts: _Facts, unit: str) -> str:
+    (path, one), (other, two) = facts["limits_mm"]
+    return (
+        f"{path} was swept for a limit of {show_length(one, unit)} run-out and {other} for one of "
+        f"{show_length(two, unit)}: --limit says which holds"
+    )
+
+
+def _dowels_in_it(facts: _Facts, unit: str) -> str:
+    return (
+        f"{facts['path']} says that it is as left: say which dowels are in it, such as "
+        "--fitted 5thou@165, or --fitted none"
+    )
+
+
+def _stage(stage: str) -> str:
+    return f"as {stage}" if stage else "of no stage"
+
+
+_SENTENCES: Final[dict[DoubtKind, Callable[[_Facts, str], str]]] = {
+    "tampered": _tampered,
+    "given_twice": _given_twice,
+    "stages": _stages,
+    "moved_between": _moved_between,
+    "no_repeat": _no_repeat,
+    "jobs": _jobs,
+    "setups": _setups,
+    "limits": _limits,
+    "dowels_in_it": _dowels_in_it,
+}

@@ -3,7 +3,9 @@ steady drift, and one that bends.
 
 A drift is told from an offset by places that were read at two times (a closing reading, one in
 mid-sweep, another turn) or by an order of stations that does not run round with the clock. Whether
-it can be is asked of the geometry: what would one more unknown cost the vector?
+it can be is asked of the geometry: what would one more unknown cost the vector? It is asked twice, of
+the times and of the mere order: a pause in mid-sweep makes a steady drift look like a step, which no
+place that was read once can tell from an offset either.
 """
 
 import numpy as np
@@ -33,13 +35,18 @@ def columns(stations: Stations, *, closing: bool) -> dict[str, Floats]:
     if not span > 0.0:
         return found
     pace = (stations.t - stations.t[0]) / span
+    order = np.linspace(0.0, 1.0, len(stations))
     # A last reading at the first place is a closing reading, used only where it is said to be one.
     told = slice(0, -1) if checks.closure(stations) is not None else slice(None)
     early = {name: column[told] for name, column in found.items()}
-    if closing or stations.turns() >= 2 or _is_cheap(stations.take(told), early, pace[told]):
+    if (
+        closing
+        or stations.turns() >= 2
+        or all(_is_cheap(stations.take(told), early, column[told]) for column in (pace, order))
+    ):
         found["drift"] = pace
-        bend = 4.0 * pace * (1.0 - pace)
-        if _is_cheap(stations, found, bend):
+        bend, by_order = (4.0 * column * (1.0 - column) for column in (pace, order))
+        if _is_cheap(stations, found, bend) and _is_cheap(stations, found, by_order):
             found["bend"] = bend
     return found
 

@@ -7,7 +7,7 @@ import math
 import numpy as np
 
 from ..numeric.basis import Floats
-from ..numeric.quantiles import plane_factor, t_quantile
+from ..numeric.quantiles import log_normal_below, plane_factor, t_quantile
 
 
 def radial_and_tangential(vector: Floats, covariance: Floats) -> tuple[float, float]:
@@ -93,12 +93,10 @@ def expected_swing(curve: Floats, sd: float) -> tuple[float, float]:
 
 def _largest(curve: Floats, sd: float) -> tuple[float, float]:
     """Mean and standard deviation of the largest of curve + noise."""
-    from scipy.special import log_ndtr
-
     top = float(curve.max())
     near = curve[curve > top - 10.0 * sd]
     x = top + sd * np.linspace(-8.0, 8.0, 321)
-    below = np.exp(log_ndtr((x[:, None] - near[None, :]) / sd).sum(axis=1))
+    below = np.exp(log_normal_below((x[:, None] - near[None, :]) / sd).sum(axis=1))
     step = x[1] - x[0]
     chance = np.diff(below)
     middle = x[:-1] + step / 2.0

@@ -13,7 +13,7 @@ from collections.abc import Callable, Sequence
 import numpy as np
 
 from ..numeric.basis import Floats
-from ..numeric.quantiles import MANY, plane_factor
+from ..numeric.quantiles import MANY, gamma_quantile, plane_factor
 
 _NODES, _WEIGHTS = np.polynomial.legendre.leggauss(48)
 _TURN = (np.arange(32) + 0.5) / 32.0 * math.pi
@@ -58,9 +58,7 @@ def effective_freedom(
 
 def _true_variances(variance: float, freedom: float) -> Floats:
     """Quantiles of the true variance at the quadrature's nodes."""
-    from scipy.special import gammaincinv
-
-    drawn = gammaincinv(freedom / 2.0, (_NODES + 1.0) / 2.0)
+    drawn = gamma_quantile((_NODES + 1.0) / 2.0, freedom / 2.0)
     return np.asarray(freedom * variance / 2.0 / np.maximum(drawn, 1e-300))
 
 

@@ -12,8 +12,8 @@ from .certainty.decision import judge, probability_within
 from .certainty.unseen import unseen
 from .fitting.model import Fit, fit, next_station, supported_harmonics
 from .fitting.prepare import prepare
-from .fitting.scatter import of_sweeps
-from .fitting.together import Together, behaviour, common_setup, doubt, together
+from .fitting.scatter import Scatter, of_sweeps
+from .fitting.together import Behaviour, Together, behaviour, common_setup, doubt, together
 from .geometry import clock, direction
 from .meaning import Meaning
 from .numeric.basis import Floats
@@ -51,9 +51,6 @@ def analyse_together(sweeps: Sequence[tuple[Setup, Stations]], samples: int) -> 
     hidden = replace(hidden, parts=(*hidden.parts, ("when the zero moved", doubt(whole, fitted))))
     known = budget(setup, stations, fitted, judged, hidden, seen.left_in)
     eccentricity = _eccentricity(setup, fitted, known)
-    probability = probability_within(
-        setup.limit_mm / 2.0, eccentricity.vector, known.covariance, known.freedom
-    )
     result = Result(
         feature=setup.feature,
         samples=samples,
@@ -65,17 +62,9 @@ def analyse_together(sweeps: Sequence[tuple[Setup, Stations]], samples: int) -> 
         tir=_tir(plain, fitted, known, eccentricity.amount),
         eccentricity=eccentricity,
         form=_form(plain, fitted),
-        checks=Checks(
-            closure=seen.closure,
-            cross=checks.cross(plain),
-            residual_sd=math.sqrt(judged.variance) if judged.freedom > 0.0 else None,
-            outliers=seen.outliers,
-            step=seen.step,
-            hysteresis=seen.hysteresis,
-            neighbours=judged.neighbours,
-        ),
+        checks=_checks(plain, judged, seen),
         budget=known.lines,
-        decision=Decision(setup.limit_mm, judge(probability), probability, setup.limit_source),
+        decision=_decision(setup, eccentricity, known),
         corrections=corrections.applied(setup, seen.drift),
         exact=_exact(setup, stations, fitted) if len(sweeps) == 1 else None,
     )
@@ -128,6 +117,24 @@ def _eccentricity(setup: Setup, fitted: Fit, known: Budget) -> Eccentricity:
         u95_deg=amount.expanded_direction(vector, known.covariance, known.freedom),
         detected=amount.is_detected(vector, known.covariance, known.freedom),
         detectable=amount.detectable(known.covariance, known.freedom),
+    )
+
+
+def _decision(setup: Setup, eccentricity: Eccentricity, known: Budget) -> Decision:
+    radius = setup.limit_mm / 2.0
+    probability = probability_within(radius, eccentricity.vector, known.covariance, known.freedom)
+    return Decision(setup.limit_mm, judge(probability), probability, setup.limit_source)
+
+
+def _checks(surface: Stations, judged: Scatter, seen: Behaviour) -> Checks:
+    return Checks(
+        closure=seen.closure,
+        cross=checks.cross(surface),
+        residual_sd=math.sqrt(judged.variance) if judged.freedom > 0.0 else None,
+        outliers=seen.outliers,
+        step=seen.step,
+        hysteresis=seen.hysteresis,
+        neighbours=judged.neighbours,
     )
 
 

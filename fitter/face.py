@@ -46,11 +46,17 @@ class Shim:
 
 @dataclass(frozen=True, slots=True)
 class Squareness:
-    """tilt: radians, with its direction (high point); per_100: mm over 100 mm; u95_tilt: half-width of
-    its 95 % interval. shims: for each place. left: TIR of the tilt that the chosen stacks leave, mm at the
-    swept radius (None without stock). shift: what shimming moves the bore, (x, y) in mm (None without a
-    depth). at_pilot: how far the gearbox's axis misses the pilot bearing now, |E + pilot t|, mm; shaft_deg:
-    the angle between that axis and an input shaft that runs in the pilot bearing all the same."""
+    """How square a face is, and what makes it so.
+
+    tilt: radians, with its direction (high point).
+    per_100: mm over 100 mm.
+    u95_tilt: half-width of its 95 % interval.
+    shims: for each place.
+    left: TIR of the tilt that the chosen stacks leave, mm at the swept radius (None without stock).
+    shift: what shimming moves the bore, (x, y) in mm (None without a depth).
+    at_pilot: how far the gearbox's axis misses the pilot bearing now, |E + pilot t|, mm.
+    shaft_deg: the angle between that axis and an input shaft that runs in the pilot bearing all the same.
+    """
 
     tilt: float | None
     per_100: float | None
@@ -68,45 +74,54 @@ class Squareness:
         return asdict(self)
 
 
-def squareness(
-    result: Result,
-    stations: Stations,
-    radius: float | None,
-    *,
-    bolts: Sequence[Vector] = (),
-    stock: Sequence[float] = (),
-    depth: float | None = None,
-    pilot: float | None = None,
-    bore: Vector = (0.0, 0.0),
-) -> Squareness:
-    """What a face sweep says and asks for. radius: at which the dial ran, mm. bolts: (x, y) in mm; without
-    them each station is a place. stock: shim thicknesses, mm. depth: from the shimmed joint to the bore,
-    mm. pilot: from the face forward to the pilot bearing, mm. bore: the bore's own offset E, mm.
+@dataclass(frozen=True, slots=True)
+class Mounting:
+    """What is known of how the housing stands, and of the shims to choose from; lengths in mm.
+
+    bolts: where they are, (x, y) each; without them each station is a place for a shim.
+    stock: thicknesses of the shims that there are.
+    depth: from the shimmed joint to the bore, None if not known.
+    pilot: from the face forward to the pilot bearing, None if not known.
+    bore: the bore's own offset E.
     """
+
+    bolts: Sequence[Vector] = ()
+    stock: Sequence[float] = ()
+    depth: float | None = None
+    pilot: float | None = None
+    bore: Vector = (0.0, 0.0)
+
+
+def squareness(
+    result: Result, stations: Stations, radius: float | None, mounting: Mounting | None = None
+) -> Squareness:
+    """What a face sweep says and asks for. stations: corrected; radius: at which the dial ran, mm, without
+    which there is no tilt, only readings."""
+    of = mounting or Mounting()
     ecc = result.eccentricity
-    amplitude, high = np.array(ecc.vector), ecc.high_deg
-    tilt = amplitude / radius if radius else None
-    places, wanted = _wanted(stations, tilt, bolts)
+    tilt = np.array(ecc.vector) / radius if radius else None
+    places, wanted = _wanted(stations, tilt, of.bolts)
     shims = tuple(
-        _shim(position, deg, reading, want, stock)
+        _shim(position, deg, reading, want, of.stock)
         for (position, deg, reading), want in zip(places, wanted, strict=True)
     )
-    shift = at_pilot = shaft = None
-    if tilt is not None and depth is not None:
-        moved = depth * tilt
-        shift = (float(moved[0]), float(moved[1]))
-    if tilt is not None and pilot is not None:
-        miss = math.hypot(*(np.array(bore) + pilot * tilt))
-        at_pilot, shaft = miss, math.degrees(math.atan2(miss, pilot))
-    size = float(np.hypot(*tilt)) if tilt is not None else None
+    size = shift = at_pilot = shaft = None
+    if tilt is not None:
+        size = float(np.hypot(*tilt))
+        if of.depth is not None:
+            moved = of.depth * tilt
+            shift = (float(moved[0]), float(moved[1]))
+        if of.pilot is not None:
+            at_pilot = math.hypot(*(np.array(of.bore) + of.pilot * tilt))
+            shaft = math.degrees(math.atan2(at_pilot, of.pilot))
     return Squareness(
         tilt=size,
         per_100=100.0 * size if size is not None else None,
-        high_deg=high,
-        high_clock=clock(high),
+        high_deg=ecc.high_deg,
+        high_clock=clock(ecc.high_deg),
         u95_tilt=ecc.u95_amount / radius if radius else None,
         shims=shims,
-        left=_left(tilt, radius, shims) if stock and radius and tilt is not None else None,
+        left=_left(tilt, radius, shims) if of.stock and radius and tilt is not None else None,
         shift=shift,
         at_pilot=at_pilot,
         shaft_deg=shaft,

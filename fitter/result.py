@@ -29,7 +29,11 @@ Kind = Literal[
 
 @dataclass(frozen=True, slots=True)
 class Model:
-    """harmonics: how many were fitted. drift: whether the closing reading corrected a drift."""
+    """What was fitted.
+
+    harmonics: how many were fitted.
+    drift: whether the closing reading corrected a drift.
+    """
 
     harmonics: int
     drift: bool
@@ -37,10 +41,13 @@ class Model:
 
 @dataclass(frozen=True, slots=True)
 class Tir:
-    """Total indicator readings. swept: max - min of the station means. fitted: 2 e.
+    """Total indicator readings.
 
-    opposed: largest |m(th) - m(th + 180)| where both were read. swept_excess: what noise is expected
-    to have added to swept; swept_sd: standard uncertainty of swept.
+    swept: max - min of the station means.
+    fitted: 2 e.
+    opposed: largest |m(th) - m(th + 180)| where both were read.
+    swept_excess: what noise is expected to have added to swept.
+    swept_sd: standard uncertainty of swept.
     """
 
     swept: float
@@ -54,11 +61,15 @@ class Tir:
 class Eccentricity:
     """The offset of the surface's centre from the crank's axis.
 
-    vector = E = (x, y); amount = |E|; unbiased: the amount less what noise adds to any length;
-    high_*: where the first harmonic reads highest; move_*: which way the housing must go.
-    covariance: of E, mm^2, with `freedom` degrees (None: as good as infinite). u95_*: half-widths of
-    95 % intervals. detected: whether the 95 % region of E leaves the origin out; if it does not, the
-    direction means nothing. detectable: the largest amount that noise alone passes for.
+    vector: E = (x, y).
+    amount: |E|.
+    unbiased: the amount less what noise adds to any length.
+    high_*: where the first harmonic reads highest.
+    move_*: which way the housing must go.
+    covariance: of E, mm^2, with `freedom` degrees (None: as good as infinite).
+    u95_*: half-widths of 95 % intervals.
+    detected: whether the 95 % region of E leaves the origin out; if it does not, the direction means nothing.
+    detectable: the largest amount that noise alone passes for.
     """
 
     amount: float
@@ -78,9 +89,11 @@ class Eccentricity:
 
 @dataclass(frozen=True, slots=True)
 class Form:
-    """Departure of the surface from a circle. ovality: amplitude of the second harmonic, read
-    highest towards ovality_deg (and opposite). peak_to_valley: of the readings less the
-    eccentricity."""
+    """Departure of the surface from a circle.
+
+    ovality: amplitude of the second harmonic, read highest towards ovality_deg (and opposite).
+    peak_to_valley: of the readings less the eccentricity.
+    """
 
     peak_to_valley: float
     ovality: float | None
@@ -91,8 +104,10 @@ class Form:
 class Outlier:
     """A station that does not agree with the others.
 
-    deg: where it is, and as clock text. residual: by how much, mm. weight: in the fit. like: what
-    it looks like.
+    deg: where it is, and as clock text.
+    residual: by how much, mm.
+    weight: in the fit.
+    like: what it looks like.
     """
 
     deg: float
@@ -114,9 +129,14 @@ class Step:
 
 @dataclass(frozen=True, slots=True)
 class Checks:
-    """closure: last less first reading at the same place. cross: (12 + 6) - (3 + 9) o'clock.
-    residual_sd: scatter about the model. hysteresis: clockwise less anticlockwise readings.
-    neighbours: correlation of neighbouring sectors of a continuous sweep."""
+    """What the readings say of the rig.
+
+    closure: last less first reading at the same place.
+    cross: (12 + 6) - (3 + 9) o'clock.
+    residual_sd: scatter about the model.
+    hysteresis: clockwise less anticlockwise readings.
+    neighbours: correlation of neighbouring sectors of a continuous sweep.
+    """
 
     closure: float | None
     cross: float | None
@@ -162,7 +182,8 @@ class Decision:
 class Remark:
     """Something that whoever reads the result should know: facts, no sentence.
 
-    kind: what it is. level: "warning", something is wrong or to be done; "note", always true of such a sweep.
+    kind: what it is.
+    level: "warning", something is wrong or to be done; "note", always true of such a sweep.
     facts: its numbers and names, JSON-ready; lengths end in _mm, angles in _deg, times in _s.
     """
 

@@ -20,9 +20,13 @@ class EncoderError(LoggerError):
 
 @dataclass(frozen=True, slots=True)
 class EncoderScale:
-    """How counts become crank degrees. counts_per_turn: of the encoder (360 for one that sends degrees).
-    wrap: where its counter starts anew, 0 for one that never does. ratio: crank turns for one turn of
-    the encoder (a friction wheel on the flywheel's rim has a small one). direction: 1 or -1."""
+    """How counts become crank degrees.
+
+    counts_per_turn: of the encoder (360 for one that sends degrees).
+    wrap: where its counter starts anew, 0 for one that never does.
+    ratio: crank turns for one turn of the encoder (a friction wheel on the flywheel's rim has a small one).
+    direction: 1 or -1.
+    """
 
     counts_per_turn: float = 360.0
     wrap: float = 360.0

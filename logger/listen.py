@@ -40,9 +40,13 @@ SHAPES: Final = (
 
 @dataclass(frozen=True, slots=True)
 class Understood:
-    """What a capture holds. share: of lines that make sense; examples: the first few, as numbers (with their
-    unit, if it is known); fields: what each number of a line is taken for, in words; question: what remains
-    open about them, "" if nothing."""
+    """What a capture holds.
+
+    share: of lines that make sense.
+    examples: the first few, as numbers (with their unit, if it is known).
+    fields: what each number of a line is taken for, in words.
+    question: what remains open about them, "" if nothing.
+    """
 
     profile: Profile
     shape: str

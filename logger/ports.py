@@ -11,8 +11,11 @@ _BY_ID = Path("/dev/serial/by-id")
 
 @dataclass(frozen=True, slots=True)
 class Port:
-    """One port. by_id: a name that stays the same when it is plugged in again, or "". busy: whether a
-    program that we may look at has it open; None where the system does not tell."""
+    """One port.
+
+    by_id: a name that stays the same when it is plugged in again, or "".
+    busy: whether a program that we may look at has it open; None where the system does not tell.
+    """
 
     device: str
     by_id: str

@@ -39,15 +39,18 @@ LONGEST_PATTERN: Final = 400
 class Profile:
     """Line settings and grammar of one instrument.
 
-    terminator: every one of its characters ends a line. request: text sent to ask for a reading,
-    empty for an instrument that streams; period_s: how often. pattern: a regular expression that a
-    whole line must match, with groups `value` and perhaps `angle`, `unit`, `flag` (not empty: the
-    instrument reports a fault), `index` (not empty: an encoder's index pulse), `opposite` (a second
-    indicator's value on the same line). unit: of the value where the line does not say; "" where nobody
-    has said yet, and each line must. scale: factor on the value. signs: the
-    characters for plus and minus. dtr, rts: state to give these lines; None leaves them as the system has
-    them, since a change resets some microcontrollers. on_demand: it sends a reading when its own button is
-    pressed, and each is a station.
+    terminator: every one of its characters ends a line.
+    request: text sent to ask for a reading, empty for an instrument that streams.
+    period_s: how often.
+    pattern: a regular expression that a whole line must match, with groups `value` and perhaps `angle`,
+        `unit`, `flag` (not empty: the instrument reports a fault), `index` (not empty: an encoder's index
+        pulse), `opposite` (a second indicator's value on the same line).
+    unit: of the value where the line does not say; "" where nobody has said yet, and each line must.
+    scale: factor on the value.
+    signs: the characters for plus and minus.
+    dtr, rts: state to give these lines; None leaves them as the system has them, since a change resets some
+        microcontrollers.
+    on_demand: it sends a reading when its own button is pressed, and each is a station.
     """
 
     name: str = DEFAULT

@@ -10,11 +10,12 @@ Floats = NDArray[np.float64]
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Readings:
-    """One or more readings of one port in order of time.
+    """One or more readings of one port in order of time; shape (n,) each.
 
-    t: time of arrival, s. value: the indicator's number in `unit` ("mm" or "in"), or the encoder's
-    count. angle: as sent on the same line, or None. index: whether an encoder's index pulse came with
-    it, or None. Shape (n,) each.
+    t: time of arrival, s.
+    value: the indicator's number in `unit` ("mm" or "in"), or the encoder's count.
+    angle: as sent on the same line, or None.
+    index: whether an encoder's index pulse came with it, or None.
     """
 
     port: str

@@ -101,8 +101,12 @@ class Seal(msgspec.Struct, tag_field="kind", tag="seal", frozen=True, gc=False):
 
 
 class End(msgspec.Struct, tag_field="kind", tag="end", frozen=True, gc=False, omit_defaults=True):
-    """The recording is finished; only a seal follows. records: lines before this one. sha256: over all
-    their bytes. key, signature: of the workshop, see `logger.signing`; empty where it has no key."""
+    """The recording is finished; only a seal follows.
+
+    records: lines before this one.
+    sha256: over all their bytes.
+    key, signature: of the workshop, see `logger.signing`; empty where it has no key.
+    """
 
     t: Seconds
     records: int

@@ -15,10 +15,15 @@ DIAL_RATE_HZ = 50.0
 class Engine:
     """What the indicator meets. Lengths in mm, angles in degrees clockwise from 12, from behind.
 
-    centre: of the bore from the crank's axis, (x, y). form: harmonics (order, amplitude, angle of a
-    high point). noise: sd of a reading; tremble: sd more while the crank is turned. resolution: of
-    the indicator, 0 for none. drift: mm a second. sag: of the indicator's arm. knocks: (time,
-    size). hole: (from, to, depth) where the tip drops into a bolt hole.
+    centre: of the bore from the crank's axis, (x, y).
+    form: harmonics (order, amplitude, angle of a high point).
+    noise: sd of a reading.
+    tremble: sd more while the crank is turned.
+    resolution: of the indicator, 0 for none.
+    drift: mm a second.
+    sag: of the indicator's arm.
+    knocks: (time, size).
+    hole: (from, to, depth) where the tip drops into a bolt hole.
     """
 
     centre: tuple[float, float] = (0.0, 0.0)

@@ -34,10 +34,15 @@ _ESCAPE: Final = b"\\u00"
 
 @dataclass(frozen=True, slots=True)
 class SealReport:
-    """state: "ok" (sealed to its last line), "unfinished" (its end, which the header announces, is not
-    there), "unsealed" (no seal, or lines after the last), "changed".
-    what: where, in words. seals: how many hold. last: the last that holds. end: the record of that name,
-    where it holds. sealed_lines: how many lines the last seal speaks for, itself included.
+    """What the seals of a recording say.
+
+    state: "ok" (sealed to its last line), "unfinished" (its end, which the header announces, is not there),
+        "unsealed" (no seal, or lines after the last), "changed".
+    what: where, in words.
+    seals: how many hold.
+    last: the last that holds.
+    end: the record of that name, where it holds.
+    sealed_lines: how many lines the last seal speaks for, itself included.
     """
 
     state: State

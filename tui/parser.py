@@ -11,7 +11,7 @@ from .errors import MISUSE
 COMMANDS = ("demo", "sweep", "replay", "audit", "plan", "verify", "ports", "listen", "key")
 
 
-_WORDS: Final = ("--job", "--stage", "--operator")
+_FREE_TEXT: Final = ("--job", "--stage", "--operator")
 """Options that take a person's own words, whatever they begin with."""
 
 
@@ -33,7 +33,7 @@ def straightened(argv: Sequence[str]) -> list[str]:
     for word in argv:
         before = found[-1] if found else ""
         number = re.match(r"-\.?\d", word) is not None
-        words = before in _WORDS and re.match(r"-[^-]", word) is not None and word != "-h"
+        words = before in _FREE_TEXT and re.match(r"-[^-]", word) is not None and word != "-h"
         if before.startswith("--") and "=" not in before and before != "--" and (number or words):
             found[-1] = f"{before}={word}"
         else:
@@ -103,7 +103,11 @@ def _sweep(commands: Commands) -> None:
     command.add_argument("--job", default="", help="name of the job, kept with the recording")
     command.add_argument("--stage", default="found", help="found, left, or a word of yours")
     command.add_argument("--operator", default="")
-    rig = command.add_argument_group("how the indicator sits")
+    _rig(command.add_argument_group("how the indicator sits"))
+    _output(command, live=True)
+
+
+def _rig(rig: argparse._ArgumentGroup) -> None:
     rig.add_argument("--feature", choices=("bore", "face"), default="bore")
     rig.add_argument("--surface", choices=("inside", "outside"), default="inside")
     rig.add_argument("--polarity", type=int, choices=(1, -1), default=1, help="-1: falls when pushed in")
@@ -133,7 +137,6 @@ def _sweep(commands: Commands) -> None:
         rig.add_argument(f"--{option}", type=angle, metavar="DEG", help=text)
     rig.add_argument("--limit", type=limit, metavar="LENGTH", help="permitted TIR, or sae00 ... sae3 (5thou)")
     rig.add_argument("--dwell", type=_positive, metavar="S", help="how long a station is read (0.5 s)")
-    _output(command, live=True)
 
 
 def _replay(commands: Commands) -> None:

@@ -2,8 +2,10 @@
 
 import os
 import sys
+from typing import Literal
 
-from .draw.raster import Glyphs
+Glyphs = Literal["blocks", "braille", "ascii"]
+"""What pictures are made of; braille is the finest, and missing in some terminals."""
 
 
 def has_screen() -> bool:

@@ -39,9 +39,13 @@ TIP_SD_DEG = 2.0
 
 @dataclass(frozen=True, slots=True)
 class Budget:
-    """covariance: of the vector (x, y), mm^2, shape (2, 2). freedom: effective degrees of the 95 %
-    region (`fitter.freedom`), inf where all is type B. lines: the sources. station_sd:
-    standard deviation of one station's reading, mm."""
+    """How sure the vector is, and why.
+
+    covariance: of the vector (x, y), mm^2, shape (2, 2).
+    freedom: effective degrees of the 95 % region (`fitter.certainty.freedom`), inf where all is type B.
+    lines: the sources.
+    station_sd: standard deviation of one station's reading, mm.
+    """
 
     covariance: Floats
     freedom: float

@@ -43,7 +43,8 @@ def probability_within(
     sd = np.sqrt(np.maximum(variances, (1e-9 * radius) ** 2))
     # The narrow axis goes outside, where the panels follow it.
     breaks = mu[0] + sd[0] * np.array([-200.0, -40.0, -10.0, -5.0, -2.0, 0.0, 2.0, 5.0, 10.0, 40.0, 200.0])
-    edges = np.unique(np.clip([-radius, *breaks, radius], -radius, radius))
+    edges = np.sort(np.clip([-radius, *breaks, radius], -radius, radius))
+    edges = edges[np.append(True, np.diff(edges) > 0.0)]
     # x = R sin(a) takes the square root out of the chord's ends.
     angle = np.arcsin(np.clip(edges / radius, -1.0, 1.0))
     half = np.diff(angle)[:, None] / 2.0

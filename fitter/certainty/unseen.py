@@ -43,11 +43,17 @@ lets a third of a steady drift through and four tenths of one that comes back, t
 
 @dataclass(frozen=True, slots=True)
 class Unseen:
-    """What does not show in a sweep. lobes: numbers of lobes. drift: a wandering dial or rig; closed:
-    if it comes back at the end. lag: a dial, rig or encoder that drags. on_deg: degrees by which
-    another turn must be shifted to see the lobes, None without lobes. gap_mm: by how much the dial was
-    seen to read differently moving in and out, where turns both ways show it, else 0. parts: source
-    and covariance of (x, y), mm^2, of each allowance."""
+    """What does not show in a sweep.
+
+    lobes: numbers of lobes.
+    drift: a wandering dial or rig.
+    closed: if it comes back at the end.
+    lag: a dial, rig or encoder that drags.
+    on_deg: degrees by which another turn must be shifted to see the lobes, None without lobes.
+    gap_mm: by how much the dial was seen to read differently moving in and out, where turns both ways show
+        it, else 0.
+    parts: source and covariance of (x, y), mm^2, of each allowance.
+    """
 
     lobes: tuple[int, ...]
     drift: bool

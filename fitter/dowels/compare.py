@@ -62,8 +62,9 @@ class Difference:
 class Finding:
     """What is believed to have happened.
 
-    cause: by its name, or that it cannot be told. probability: of those in `among` together. among: the
-    explanations that are believed, likeliest first; one where it can be told.
+    cause: by its name, or that it cannot be told.
+    probability: of those in `among` together.
+    among: the explanations that are believed, likeliest first; one where it can be told.
     """
 
     cause: str

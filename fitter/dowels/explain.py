@@ -31,8 +31,10 @@ the double first, since kits come in such steps (common practice, no source)."""
 class Explanation:
     """What may have happened.
 
-    cause: by its name. probability: among the explanations weighed. marks_deg: where the high sides belong,
-    if turning them there is the cure. sizes_mm: of a wrong size, the offsets that the shift looks like.
+    cause: by its name.
+    probability: among the explanations weighed.
+    marks_deg: where the high sides belong, if turning them there is the cure.
+    sizes_mm: of a wrong size, the offsets that the shift looks like.
     """
 
     cause: Cause

@@ -24,8 +24,12 @@ class Size:
 
 @dataclass(frozen=True, slots=True)
 class Kit:
-    """Sizes to choose from. offset_sd: spread of true offsets, mm. mark_deg: from the mark or slot that
-    one sees to the high side, degrees clockwise from behind. body: diameter, mm, None if not known."""
+    """Sizes to choose from.
+
+    offset_sd: spread of true offsets, mm.
+    mark_deg: from the mark or slot that one sees to the high side, degrees clockwise from behind.
+    body: diameter, mm, None if not known.
+    """
 
     name: str
     sizes: tuple[Size, ...]

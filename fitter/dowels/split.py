@@ -8,6 +8,7 @@ import math
 from collections.abc import Sequence
 
 import numpy as np
+from numpy.typing import NDArray
 
 from ..numeric.basis import Floats
 from .pins import Pins
@@ -41,7 +42,8 @@ def best_settings(
     width = _COARSE_DEG
     score = np.empty(0)
     for _ in range(_ZOOMS + 1):
-        score = _score(vector, d, th1, th2, pins, clearance, turn_limit, setting_sd)
+        left, swings, possible = _reached(vector, d, (th1, th2), pins, clearance, turn_limit)
+        score = np.where(possible, left + setting_sd**2 * swings, np.inf)
         best = np.argmin(score, axis=1)
         rows = np.arange(len(d))
         at1, at2, score = th1[rows, best], th2[rows, best], score[rows, best]
@@ -56,21 +58,21 @@ def best_settings(
     ]
 
 
-def _score(
-    vector: Floats, d: Floats, th1: Floats, th2: Floats, pins: Pins, clearance: float, turn_limit: float,
-    setting_sd: float,
-) -> Floats:  # fmt: skip
-    """What is left squared plus the variance of setting, mm^2; inf where the dowels would not go in."""
-    A1, A2 = pins.influence()
-    shifts, swings = [], 0.0
-    for k, (th, A) in enumerate(((th1, A1), (th2, A2))):
-        rad = np.deg2rad(th)
-        size = d[:, k][:, None]
-        s = size[..., None] * np.stack([np.sin(rad), np.cos(rad)], axis=-1)
-        turned = size[..., None] * np.stack([np.cos(rad), -np.sin(rad)], axis=-1) @ A.T
+def _reached(
+    vector: Floats, d: Floats, degrees: tuple[Floats, Floats], pins: Pins, clearance: float, turn_limit: float
+) -> tuple[Floats, Floats, NDArray[np.bool_]]:
+    """What is left squared, mm^2; its variance for angles a radian off, mm^2; and whether the dowels go in.
+
+    d: sizes, shape (pairs, 2); degrees, and each answer: (pairs, angles).
+    """
+    shifts, lefts, swings = [], vector, 0.0
+    for k, (deg, A) in enumerate(zip(degrees, pins.influence(), strict=True)):
+        rad = np.deg2rad(deg)
+        size = d[:, k][:, None, None]
+        shift = size * np.stack([np.sin(rad), np.cos(rad)], axis=-1)
+        turned = size * np.stack([np.cos(rad), -np.sin(rad)], axis=-1) @ A.T
         swings = swings + (turned * turned).sum(axis=-1)
-        shifts.append(s)
-    left = vector + shifts[0] @ A1.T + shifts[1] @ A2.T
-    score = (left * left).sum(axis=-1) + setting_sd**2 * swings
+        lefts = lefts + shift @ A.T
+        shifts.append(shift)
     possible = (np.abs(pins.bind(*shifts)) <= clearance) & (np.abs(pins.turn(*shifts)) <= turn_limit)
-    return np.where(possible, score, np.inf)
+    return (lefts * lefts).sum(axis=-1), np.asarray(swings), possible

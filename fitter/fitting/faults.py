@@ -41,8 +41,12 @@ class Faults:
 
 @dataclass(frozen=True, slots=True)
 class _Suspicion:
-    """harmonics: of the model it was seen with. chance: that nothing is wrong and something looks as bad
-    as this. at, sizes: the stations apart, or the first one after a knock."""
+    """One way in which a sweep may be wrong.
+
+    harmonics: of the model it was seen with.
+    chance: that nothing is wrong and something looks as bad as this.
+    at, sizes: the stations apart, or the first one after a knock.
+    """
 
     harmonics: int
     chance: float
@@ -126,8 +130,11 @@ def _less_likely(best: _Suspicion | None, other: _Suspicion | None, below: float
 
 @dataclass(frozen=True, slots=True)
 class _View:
-    """A sweep seen through a model of so many harmonics. Q: orthonormal columns of the model. total: sum
-    of squares of the residual."""
+    """A sweep seen through a model of so many harmonics.
+
+    Q: orthonormal columns of the model.
+    total: sum of squares of the residual.
+    """
 
     harmonics: int
     Q: Floats

@@ -35,9 +35,14 @@ _EVERY_DEG = 15.0
 
 @dataclass(frozen=True, slots=True)
 class Fit:
-    """A fitted model. design: rows, shape (n, p): harmonics first, extras last. coefficients:
-    c, a1, b1, a2, b2 ... extras, shape (p,), mm. unscaled: (X'X)^-1. residuals: mm, shape (n,).
-    freedom: n - p. condition: of the columns scaled to equal length.
+    """A fitted model.
+
+    design: rows, shape (n, p): harmonics first, extras last.
+    coefficients: c, a1, b1, a2, b2 ... extras, shape (p,), mm.
+    unscaled: (X'X)^-1.
+    residuals: mm, shape (n,).
+    freedom: n - p.
+    condition: of the columns scaled to equal length.
     """
 
     harmonics: int

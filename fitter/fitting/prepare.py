@@ -20,11 +20,18 @@ _LEAST_FILLED = 0.1
 
 @dataclass(frozen=True, slots=True)
 class Prepared:
-    """One recording ready to be fitted. stations: those that count. extras: more columns, by name.
-    share: of the closing reading taken from each station, where it was. closure: as read, mm.
-    drift_mm: what was taken out. outliers: stations set aside. step_at: first station after a knock.
-    turned: by how much more clockwise the last reading was taken than the first, in the units of the
-    column "sense". doubt: covariance of the vector for not knowing when the zero moved, mm^2.
+    """One recording ready to be fitted.
+
+    stations: those that count.
+    extras: more columns, by name.
+    share: of the closing reading taken from each station, where it was.
+    closure: as read, mm.
+    drift_mm: what was taken out.
+    outliers: stations set aside.
+    step_at: first station after a knock.
+    turned: by how much more clockwise the last reading was taken than the first, in the units of the column
+        "sense".
+    doubt: covariance of the vector for not knowing when the zero moved, mm^2.
     """
 
     stations: Stations

@@ -23,9 +23,13 @@ _GRID = np.linspace(0.0, 0.95, 20)
 
 @dataclass(frozen=True, slots=True)
 class Scatter:
-    """variance: of one station about the model, mm^2 (nan with no station to spare). freedom: degrees
-    it was judged from. unscaled: covariance of the coefficients for unit variance, (p, p).
-    neighbours: correlation of neighbouring stations."""
+    """How the readings lie about the model.
+
+    variance: of one station about the model, mm^2 (nan with no station to spare).
+    freedom: degrees it was judged from.
+    unscaled: covariance of the coefficients for unit variance, (p, p).
+    neighbours: correlation of neighbouring stations.
+    """
 
     variance: float
     freedom: float
@@ -35,8 +39,11 @@ class Scatter:
 
 @dataclass(frozen=True, slots=True)
 class Sweep:
-    """The rows of a fit that one sweep gave. share: of the closing reading's excess taken from each
-    station, shape (rows,), where it was. continuous: sectors passed over, not stations stopped at."""
+    """The rows of a fit that one sweep gave.
+
+    share: of the closing reading's excess taken from each station, shape (rows,), where it was.
+    continuous: sectors passed over, not stations stopped at.
+    """
 
     rows: slice
     share: Floats | None = None

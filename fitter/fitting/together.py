@@ -31,8 +31,13 @@ _OF_THE_STATION = ("resolution_mm", "angle_sd_deg", "drift_mm")
 
 @dataclass(frozen=True, slots=True)
 class Together:
-    """parts: the sweeps. stations: of all of them, one after another. extras: more columns of the
-    model, by name and sweep. sweeps: the rows of each."""
+    """Several sweeps in one table.
+
+    parts: the sweeps.
+    stations: of all of them, one after another.
+    extras: more columns of the model, by name and sweep.
+    sweeps: the rows of each.
+    """
 
     parts: tuple[Prepared, ...]
     stations: Stations
@@ -65,9 +70,15 @@ def together(parts: Sequence[Prepared]) -> Together:
 
 @dataclass(frozen=True, slots=True)
 class Behaviour:
-    """What the sweeps showed of themselves, of several the worst. closure: last less first reading, less
-    the lag between the two senses, mm. left_in: closure that was not taken out. drift: what was taken
-    out. hysteresis: clockwise less anticlockwise. outliers: of all. step: the largest knock."""
+    """What the sweeps showed of themselves, of several the worst.
+
+    closure: last less first reading, less the lag between the two senses, mm.
+    left_in: closure that was not taken out.
+    drift: what was taken out.
+    hysteresis: clockwise less anticlockwise.
+    outliers: of all.
+    step: the largest knock.
+    """
 
     closure: float | None
     left_in: float | None

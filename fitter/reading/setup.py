@@ -24,23 +24,28 @@ COMMON_SOURCE = "common practice, no source"
 class Setup:
     """Geometry, corrections and limits of one sweep. Lengths in mm, angles in degrees.
 
-    surface: "inside" for a bore, "outside" for a spigot or boss. polarity: 1 if the reading rises
-    when the plunger is pushed in. view, sense, zero_deg: how entered angles were counted
-    (`angle_sign`). sag_mm: droop of the indicator's arm. bearing_clearance_mm: vertical clearance
-    of the main bearings, measured by lifting the crank. radius_mm, tip_radius_mm: of the surface
-    and of the indicator's ball tip, for the exact geometry. limit_mm: permitted TIR, limit_source: whose it
-    is. closing: the last
-    station repeats the first and its difference is spread over the sweep as drift.
+    surface: "inside" for a bore, "outside" for a spigot or boss.
+    polarity: 1 if the reading rises when the plunger is pushed in.
+    view, sense, zero_deg: how entered angles were counted (`angle_sign`).
+    sag_mm: droop of the indicator's arm.
+    bearing_clearance_mm: vertical clearance of the main bearings, measured by lifting the crank.
+    radius_mm, tip_radius_mm: of the surface and of the indicator's ball tip, for the exact geometry.
+    limit_mm: permitted TIR.
+    limit_source: whose it is.
+    closing: the last station repeats the first and its difference is spread over the sweep as drift.
 
     What a sweep may be blind to (`fitter.certainty.unseen`), the defaults being common practice without a
     source:
-    zero_sd_deg: standard uncertainty of 12 o'clock, 1 for a mark set by eye with some care, 0 where it
-    was measured. lost_motion_deg: the most by which the angle scale lags behind the crank. drift_mm: by
-    how much the dial of a good rig wanders in a sweep (standard deviation), a tenth of a thou.
+
+    zero_sd_deg: standard uncertainty of 12 o'clock, 1 for a mark set by eye with some care, 0 where it was
+        measured.
+    lost_motion_deg: the most by which the angle scale lags behind the crank.
+    drift_mm: by how much the dial of a good rig wanders in a sweep (standard deviation), a tenth of a thou.
     hysteresis_mm: the most by which the dial reads differently moving in and out, a tenth of a thou.
-    hidden_form_mm: standard deviation of each coefficient of a form that hides (None: the usual one of
-    that order). repeatability_mm: standard deviation of a component of the vector between whole sweeps
-    of the shop, from repeatability_freedom degrees (None: known for good).
+    hidden_form_mm: standard deviation of each coefficient of a form that hides (None: the usual one of that
+        order).
+    repeatability_mm: standard deviation of a component of the vector between whole sweeps of the shop, from
+        repeatability_freedom degrees (None: known for good).
     """
 
     feature: Literal["bore", "face"] = "bore"

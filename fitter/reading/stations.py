@@ -29,10 +29,15 @@ SAME_ANGLE_DEG = 1.0
 class Stations:
     """n stations in the order in which they were read.
 
-    deg: internal angle, 0..360, shape (n,). basis: mean harmonic rows of the readings in each
-    station, shape (n, 1 + 2 MOST_HARMONICS). value: mean reading, mm. count: readings in the mean.
-    scatter: their standard deviation, mm (nan for one reading). t: mean time, s. turn: 0, 1, ...
-    sense: +1 clockwise, -1 against, 0 not known. continuous: read in passing, not stopped at.
+    deg: internal angle, 0..360, shape (n,).
+    basis: mean harmonic rows of the readings in each station, shape (n, 1 + 2 MOST_HARMONICS).
+    value: mean reading, mm.
+    count: readings in the mean.
+    scatter: their standard deviation, mm (nan for one reading).
+    t: mean time, s.
+    turn: 0, 1, ...
+    sense: +1 clockwise, -1 against, 0 not known.
+    continuous: read in passing, not stopped at.
     """
 
     deg: Floats
@@ -59,7 +64,7 @@ class Stations:
 
     def places(self) -> Floats:
         """The distinct angles, rising, those within SAME_ANGLE_DEG taken as one."""
-        ordered = np.unique(self.deg)
+        ordered = np.sort(self.deg)
         kept: list[float] = []
         k = 0
         while k < len(ordered):

@@ -5,7 +5,7 @@ import pytest
 
 from fitter import Fitter, Setup
 from fitter.analysis import corrected
-from fitter.face import squareness
+from fitter.face import Mounting, squareness
 from fitter.geometry import polar
 from fitter.units import MM_PER_INCH as INCH
 from fitter.units import MM_PER_THOU as THOU
@@ -44,13 +44,13 @@ def test_tilt_is_the_run_out_over_the_circle_swept():
 def test_shims_of_bolts_make_the_face_square():
     result, stations = sweep(tilted(0.001, 70.0, 120.0))
     bolts = [polar(210.0, 60.0 * k) for k in range(6)]
-    exact = squareness(result, stations, 120.0, bolts=bolts)
+    exact = squareness(result, stations, 120.0, Mounting(bolts=bolts))
     want = [shim.wanted for shim in exact.shims]
     assert min(want) == 0.0
     # With exactly the wanted shims the plane through the bolts is the tilt, turned round.
     plane = np.linalg.lstsq(np.array([[1, *b] for b in bolts]), np.array(want), rcond=None)[0]
     assert plane[1:] == pytest.approx(-0.001 * np.array(polar(1.0, 70.0)))
-    stock = squareness(result, stations, 120.0, bolts=bolts, stock=[0.05, 0.1, 0.2])
+    stock = squareness(result, stations, 120.0, Mounting(bolts=bolts, stock=[0.05, 0.1, 0.2]))
     for shim in stock.shims:
         assert abs(shim.thickness - shim.wanted) <= 0.026 and len(shim.stack) <= 3
     assert stock.left < 0.25 * result.tir.fitted
@@ -58,7 +58,7 @@ def test_shims_of_bolts_make_the_face_square():
 
 def test_shimming_carries_the_bore_towards_the_high_point():
     result, stations = sweep(tilted(0.001, 90.0, 120.0))
-    found = squareness(result, stations, 120.0, depth=150.0)
+    found = squareness(result, stations, 120.0, Mounting(depth=150.0))
     assert found.shift == pytest.approx((0.15, 0.0), abs=1e-12)
 
 
@@ -105,7 +105,7 @@ class Housing:
 def test_what_bore_and_face_do_together_at_the_pilot(towards, aside, pilot):
     housing = Housing(0.001, towards, aside, depth=200.0, radius=120.0)
     result, stations = sweep(housing.readings())
-    found = squareness(result, stations, 120.0, depth=200.0, pilot=pilot, bore=housing.bore)
+    found = squareness(result, stations, 120.0, Mounting(depth=200.0, pilot=pilot, bore=housing.bore))
     assert found.at_pilot == pytest.approx(housing.misses(pilot), abs=2e-6)
     assert found.shaft_deg == pytest.approx(math.degrees(housing.misses(pilot) / pilot), rel=1e-3, abs=1e-5)
     straight = Housing(0.0, towards, aside, depth=200.0, radius=120.0)
@@ -116,9 +116,9 @@ def test_a_pure_tilt_about_the_joint_meets_the_crank_in_the_joint():
     housing = Housing(0.001, 90.0, (0.0, 0.0), depth=200.0, radius=120.0)
     assert housing.bore == pytest.approx((-0.2, 0.0), abs=1e-6)
     result, stations = sweep(housing.readings())
-    met = squareness(result, stations, 120.0, pilot=200.0, bore=(-0.2, 0.0))
+    met = squareness(result, stations, 120.0, Mounting(pilot=200.0, bore=(-0.2, 0.0)))
     assert met.at_pilot == pytest.approx(0.0, abs=1e-6)
-    missed = squareness(result, stations, 120.0, pilot=200.0, bore=(0.2, 0.0))
+    missed = squareness(result, stations, 120.0, Mounting(pilot=200.0, bore=(0.2, 0.0)))
     assert missed.at_pilot == pytest.approx(0.4, abs=1e-6)
 
 

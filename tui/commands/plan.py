@@ -9,7 +9,7 @@ from typing import Final
 from fitter import Result
 from fitter.analysis import corrected
 from fitter.dowels.plan import PairChoice, Workshop, advice, plan, undressed
-from fitter.face import squareness
+from fitter.face import Mounting, squareness
 
 from .. import output
 from ..draw.dowelpicture import dowel_picture
@@ -119,11 +119,13 @@ def _shims(arguments: argparse.Namespace, pipeline: Pipeline, result: Result) ->
         result,
         corrected(pipeline.setup, pipeline.fitter.stations()),
         radius,
-        bolts=arguments.bolts or (),
-        stock=arguments.shims or (),
-        depth=arguments.depth,
-        pilot=arguments.pilot,
-        bore=bore,
+        Mounting(
+            bolts=arguments.bolts or (),
+            stock=arguments.shims or (),
+            depth=arguments.depth,
+            pilot=arguments.pilot,
+            bore=bore,
+        ),
     )
     if arguments.json:
         output.json_object({"face": found.to_dict(), "result": result_object(result, arguments.unit_shown)})

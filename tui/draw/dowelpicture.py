@@ -13,7 +13,8 @@ from fitter.dowels.plan import Dowel, Option
 from fitter.geometry import Vector
 
 from ..say.guide import places
-from .raster import Glyphs, Point, Raster, pointer
+from ..terminal import Glyphs
+from .raster import Point, Raster, pointer
 
 _HOURS: Final = (("12", 0.0), ("3", 90.0), ("6", 180.0), ("9", 270.0))
 _NOSE: Final = 0.46

@@ -9,12 +9,13 @@ dots near them, so that a picture costs what its size costs, whatever it shows.
 import math
 from collections.abc import Sequence
 from itertools import pairwise
-from typing import Final, Literal
+from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
 
-Glyphs = Literal["blocks", "braille", "ascii"]
+from ..terminal import Glyphs
+
 Point = tuple[float, float]
 Ints = NDArray[np.int64]
 Rows = list[list[tuple[str, str]]]

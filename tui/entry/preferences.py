@@ -11,8 +11,8 @@ from platformdirs import user_config_path, user_state_path
 
 from logger.files import read_small, read_toml
 
-from ..draw.raster import Glyphs
 from ..errors import UsageError
+from ..terminal import Glyphs
 
 _APP: Final = "coaxly"
 _KEYS: Final = {"unit", "theme", "glyphs", "take_keys", "kit"}

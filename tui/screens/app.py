@@ -16,7 +16,6 @@ from textual.reactive import reactive
 from logger.angle import Source
 
 from .. import output
-from ..draw.raster import Glyphs
 from ..draw.theme import DARK, LIGHT
 from ..endings import ended_by_signals
 from ..entry.lengths import UNITS
@@ -26,7 +25,7 @@ from ..job.rehearsal import Rehearsal
 from ..job.replay import ReplayRun
 from ..job.shows import LiveShow
 from ..job.sweep import SweepRun
-from ..terminal import default_glyphs, no_color
+from ..terminal import Glyphs, default_glyphs, no_color
 from ..widgets.cleanlines import CleanLines
 from .flows import rehearse, work_bench
 from .live import LiveScreen

@@ -4,7 +4,8 @@ from fitter.dowels.pins import Pins
 from fitter.dowels.plan import Option
 
 from ..draw.dowelpicture import draw_dowels
-from ..draw.raster import Glyphs, Rows
+from ..draw.raster import Rows
+from ..terminal import Glyphs
 from .rasterwidget import RasterWidget
 
 

@@ -3,7 +3,8 @@
 import math
 from typing import Final
 
-from ..draw.raster import Glyphs, Point, Raster, Rows
+from ..draw.raster import Point, Raster, Rows
+from ..terminal import Glyphs
 from .rasterwidget import RasterWidget
 
 _SIZE: Final = 1.5

@@ -9,7 +9,8 @@ import numpy as np
 from fitter.numeric.basis import Floats
 from fitter.reading.stations import Stations
 
-from ..draw.raster import Glyphs, Point, Raster, Rows, pointer
+from ..draw.raster import Point, Raster, Rows, pointer
+from ..terminal import Glyphs
 from .rasterwidget import RasterWidget
 
 _SWING: Final = 0.22

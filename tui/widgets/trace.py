@@ -1,6 +1,7 @@
 """The last seconds of the dial, with the band within which it counts as steady."""
 
-from ..draw.raster import Glyphs, Raster, Rows
+from ..draw.raster import Raster, Rows
+from ..terminal import Glyphs
 from .rasterwidget import RasterWidget
 
 

@@ -3,8 +3,9 @@
 from typing import Final
 
 from ..draw.pixelfont import ROWS, dots
-from ..draw.raster import Glyphs, Raster, Rows
+from ..draw.raster import Raster, Rows
 from ..say.answer import Answer
+from ..terminal import Glyphs
 from .rasterwidget import RasterWidget
 
 WORDS: Final = {"inside": "INSIDE", "outside": "OUTSIDE", "unsure": "TOO CLOSE"}

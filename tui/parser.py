@@ -66,7 +66,7 @@ def _demo(commands: Commands) -> None:
         "demo",
         help="the whole job on the built-in engine: sweep, choose dowels, set them, sweep again, verdict",
     )
-    command.add_argument("--engine", "--seed", dest="seed", type=int, default=1, metavar="N",
+    command.add_argument("--engine", type=int, default=1, metavar="N",
                          help="which invented engine (default 1)")  # fmt: skip
     command.add_argument(
         "--speed", type=_positive, metavar="X", help="times as fast as life (1 on a screen, 20 without)"
@@ -135,7 +135,9 @@ def _rig(rig: argparse._ArgumentGroup) -> None:
         ("lost-motion", "the most by which the angle lags behind the crank (0)"),
     ):
         rig.add_argument(f"--{option}", type=angle, metavar="DEG", help=text)
-    rig.add_argument("--limit", type=limit, metavar="LENGTH", help="permitted TIR, or sae00 ... sae3 (5thou)")
+    rig.add_argument(
+        "--limit", type=limit, metavar="LENGTH", help="permitted run-out (TIR), or sae00 ... sae3 (5thou)"
+    )
     rig.add_argument("--dwell", type=_positive, metavar="S", help="how long a station is read (0.5 s)")
 
 
@@ -157,7 +159,7 @@ def _plan(commands: Commands) -> None:
     command.add_argument("file", metavar="FILE", help="recording of the housing as found")
     _dowels(command)
     command.add_argument(
-        "--limit", type=limit, metavar="LENGTH", help="permitted TIR, or sae00 ... sae3 for the published one"
+        "--limit", type=limit, metavar="LENGTH", help="permitted run-out (TIR), or sae00 ... sae3"
     )
     face = command.add_argument_group("of a face")
     face.add_argument(
@@ -190,7 +192,7 @@ def _verify(commands: Commands) -> None:
     )
     _dowels(command)
     command.add_argument(
-        "--limit", type=limit, metavar="LENGTH", help="permitted TIR, if not that of the recordings"
+        "--limit", type=limit, metavar="LENGTH", help="permitted run-out (TIR), if not that of the recordings"
     )
     _anyway(command)
     _output(command, live=False)

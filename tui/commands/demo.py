@@ -23,7 +23,7 @@ def run(arguments: argparse.Namespace) -> int:
     """On the screen where there is one, else in plain lines."""
     folder = _folder(arguments.keep)
     screen = has_screen() and not arguments.headless and not arguments.json
-    rehearsal = Rehearsal(arguments.seed, arguments.speed or (1.0 if screen else 20.0), folder)
+    rehearsal = Rehearsal(arguments.engine, arguments.speed or (1.0 if screen else 20.0), folder)
     if screen:
         from ..screens.app import show_rehearsal
 
@@ -53,7 +53,7 @@ async def _plain(rehearsal: Rehearsal, arguments: argparse.Namespace) -> Result:
     chosen = options[0]
     rehearsal.set_dowels(chosen)
     rehearsal.write_job(chosen)
-    output.message(f"Dowels set: {dowels(chosen, unit)}. Sweeping as left ...")
+    output.message(f"Dowels set: {dowels(chosen, unit)}, seen from behind. Sweeping as left ...")
     left = await _swept(rehearsal.act("left"))
     comparison = rehearsal.comparison(found, left, chosen)
     assert found.result is not None and left.result is not None
@@ -86,6 +86,7 @@ def _object(
         for stage, result in zip(("found", "left"), results, strict=True)
     )
     return {
+        "engine": rehearsal.seed,
         "seed": rehearsal.seed,
         "folder": str(rehearsal.folder),
         "found": found,

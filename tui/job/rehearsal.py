@@ -1,4 +1,4 @@
-"""The built-in rig as a job: an invented engine, two sweeps of it, and dowels set in between.
+"""The built-in engine as a job: an invented engine, two sweeps of it, and dowels set in between.
 
 Everything runs over the same serial path as real hardware: the rig speaks on a pseudo-terminal.
 """
@@ -123,14 +123,14 @@ class Rehearsal:
             setup=setup,
             instrument=instrument,
             angle={"mode": "entered", "stations": _PLAN.stations},
-            job="built-in rig",
+            job="built-in engine",
             stage=stage,
             operator="the rig's hand",
         )
         pipeline = Pipeline(header)
         clock = SessionClock(self.speed)
         writer = RecordingWriter(self.path(stage), header)
-        run = SweepRun(f"built-in rig, as {stage}", pipeline, writer, clock, _PLAN)
+        run = SweepRun(f"built-in engine, as {stage}", pipeline, writer, clock, _PLAN)
         rig = Rig(self.engine, seed=self.seed * 2 + (stage == "left"))
         return Act(run, rig, clock)
 
@@ -171,7 +171,7 @@ class Rehearsal:
         )
         kit = ", ".join(repr(offset) for offset in KIT)
         text = (
-            f'job = "built-in rig"\nengine = "rig engine {self.seed}"\nhousing = "rig housing {self.seed}"\n'
+            f'job = "built-in engine"\nengine = "invented engine {self.seed}"\nhousing = "its housing"\n'
             f"limit_mm = {5 * THOU!r}\nkit_mm = [{kit}]\n{dowels}"
         )
         (self.folder / "job.toml").write_text(text, encoding="utf-8")

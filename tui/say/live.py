@@ -53,14 +53,16 @@ def dial_words(view: View) -> str:
 def stations_read(view: View) -> str:
     """How far round the sweep has come."""
     read = len(view.stations)
-    return f"{min(read, view.planned)} of {view.planned} stations" if view.planned else f"{read} places read"
+    return (
+        f"{min(read, view.planned)} of {view.planned} stations" if view.planned else f"{read} stations read"
+    )
 
 
 def so_far(view: View, unit: str) -> str:
     """The estimate while the sweep goes on."""
     estimate = view.estimate
     if estimate is None:
-        return "No fit yet: it needs stations all round."
+        return "No result yet: it needs stations all round."
     return "\n".join(
         [
             "SO FAR",

@@ -62,31 +62,37 @@ def _not_detected(facts: _Facts, unit: str) -> str:
     return f"not off-centre {found}: fit no dowels by this sweep"
 
 
+def _not_detected_short(facts: _Facts, unit: str) -> str:
+    what = "shims" if facts["feature"] == "face" else "dowels"
+    return f"no direction was found: fit no {what} by this sweep"
+
+
 def _gap(facts: _Facts, unit: str) -> str:
     return (
         f"nothing was read over {facts['gap_deg']:.0f} degrees: "
-        f"read a station near {clock(facts['next_deg'])} if you can reach it"
+        f"read a station near {clock(facts['next_deg'])} seen from behind, if you can reach it"
     )
 
 
 def _few_stations(facts: _Facts, unit: str) -> str:
-    return f"{facts['stations']} stations leave next to nothing to judge scatter by: sweep 8 or more"
+    return f"{facts['stations']} stations are too few to judge the scatter by: sweep 8 or more"
 
 
 def _bad_station(facts: _Facts, unit: str) -> str:
     residual, like = facts["residual_mm"], facts["like"]
-    side = "high" if residual > 0.0 else "low"
+    off = f"{show_length(abs(residual), unit)} too {'high' if residual > 0.0 else 'low'}"
     again = "Clean it and read it again" if like in ("high", "low") else "Read it again"
     return (
-        f"{clock(facts['deg'])} reads {show_length(abs(residual), unit)} too {side} and was left out: "
+        f"at {clock(facts['deg'])} seen from behind the dial reads {off} and was left out: "
         f"{LOOKS[like]}. {again}"
     )
 
 
 def _step(facts: _Facts, unit: str) -> str:
+    jump, before = show_length(facts["size_mm"], unit), clock(facts["before_deg"])
     return (
-        f"the dial jumped by {show_length(facts['size_mm'], unit)} between {clock(facts['after_deg'])} and "
-        f"{clock(facts['before_deg'])}: the rig was knocked or slipped. Tighten it and sweep again"
+        f"the dial jumped by {jump} between {clock(facts['after_deg'])} and {before}, seen from behind: "
+        "the rig was knocked or slipped. Tighten it and sweep again"
     )
 
 
@@ -261,4 +267,8 @@ _SENTENCES: Final[dict[Kind, Callable[[_Facts, str], str]]] = {
     "beyond_kit": _beyond_kit,
     "no_size_in_kit": _no_size_in_kit,
 }
-_SHORT: Final[dict[Kind, Callable[[_Facts, str], str]]] = {"unseen": _unseen_short, "zero": _zero_short}
+_SHORT: Final[dict[Kind, Callable[[_Facts, str], str]]] = {
+    "not_detected": _not_detected_short,
+    "unseen": _unseen_short,
+    "zero": _zero_short,
+}

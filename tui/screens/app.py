@@ -184,7 +184,7 @@ def show_rehearsal(rehearsal: Rehearsal, unit: str) -> int:
     """The demo on the screen."""
     app = RehearsalApp(rehearsal, unit, load_preferences())
     app.run(mouse=False)
-    output.text(app.words or [f"Left early. Recordings: {rehearsal.folder}"])
+    output.text(app.words or [f"Stopped early. Recordings: {rehearsal.folder}"])
     return app.return_code or 0
 
 

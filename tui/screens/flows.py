@@ -70,7 +70,7 @@ async def rehearse(app: "CoaxlyApp", job: Rehearsal) -> list[str]:
 
 async def work_bench(app: "CoaxlyApp", memory: Memory) -> None:
     """The start screen, and whatever is chosen there, until it is left."""
-    words = FIRST if memory.first_time else _where_it_stands(memory)
+    words = FIRST if memory.first_time else _where_it_stands(memory, app.unit)
     while True:
         listed = [(port.by_id or port.device, port.by_id or port.device) for port in ports()]
         choice = await app.push_screen_wait(StartScreen(memory, listed, words, app.preferences.kit))
@@ -94,9 +94,9 @@ async def work_bench(app: "CoaxlyApp", memory: Memory) -> None:
             words = f"! {error}"
 
 
-def _where_it_stands(memory: Memory) -> str:
+def _where_it_stands(memory: Memory, unit: str) -> str:
     try:
-        return next_step(memory.get("job"))
+        return next_step(memory.get("job"), unit)
     except _SAID as error:
         return f"! {error}"
 
@@ -135,4 +135,4 @@ async def _guide(app: "CoaxlyApp", memory: Memory, job: str) -> str:
     if answer == "again" and state.found:
         workshop = Workshop(load_kits(memory.get("kit") or app.preferences.kit))
         return await choose_dowels(app, memory, state, replay(HERE / state.found), workshop)
-    return next_step(job)
+    return next_step(job, app.unit)

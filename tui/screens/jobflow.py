@@ -44,12 +44,13 @@ _UNPROVED = (
 )
 
 
-def next_step(title: str) -> str:
+def next_step(title: str, unit: str) -> str:
     """Where a job stands, in words; "" where there is nothing to go on with. Raises UsageError."""
     option = load(title, HERE).option if title else None
     if option is None:
         return ""
-    return f"{title}: fit {dowels(option, 'thou')}, then sweep as left. F6 shows how they are set."
+    chosen = f"{dowels(option, unit)} seen from behind"
+    return f"{title}: fit {chosen}, then sweep as left. F6 shows how they are set."
 
 
 async def sweep_job(app: "CoaxlyApp", memory: Memory, choice: Choice) -> str:
@@ -86,7 +87,7 @@ async def _begin(app: "CoaxlyApp", choice: Choice) -> tuple[SweepRun, LiveShow] 
     old = next((path for path in recordings(choice.job, stage, feature, HERE) if unfinished(path)), None)
     if old is not None:
         answers = [("g", "on", "go on with it"), ("n", "new", "begin a new one; the old one is kept")]
-        question = f"A sweep of this job was left off: {old.name}."
+        question = f"A sweep of this job was broken off: {old.name}."
         wanted = await app.push_screen_wait(QuestionScreen(question, answers))
         if not wanted:
             return None

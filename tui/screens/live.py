@@ -60,7 +60,7 @@ class LiveScreen(SweepScreen):
     @work
     async def _ask_whether_to_leave(self) -> None:
         view = self.run.view()
-        question = f"Leave this sweep? {len(view.stations)} places are read. Nothing is thrown away."
+        question = f"Leave this sweep? {len(view.stations)} stations are read. Nothing is thrown away."
         answers = [
             ("g", "", "go on with the sweep"),
             ("s,q", "stop", "stop here, and keep it: it can be gone on with"),

@@ -12,19 +12,19 @@ class ReplayScreen(SweepScreen):
     """Watch a recording."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("p", "pause", "Hold"),
-        Binding("full_stop", "step", "Step"),
+        Binding("w", "pause", "Hold"),
+        Binding("r", "step", "Step"),
         Binding("plus", "pace(1)", "Faster"),
         Binding("minus", "pace(-1)", "Slower"),
     ]
     KEY_PAGE: ClassVar[list[str]] = [
         "space   to the next station        F  to the end",
-        "P  hold, go on                     .  one record further",
+        "W  wait, go on                     R  one record further",
         "+  faster                          -  slower",
         "M  thou, in, mm, um                D  digits only, as large as they go",
         "Q  back                            ?  this page",
     ]
-    KEY_LINE: ClassVar[str] = "Space next station   P hold   . step   + -   F end"
+    KEY_LINE: ClassVar[str] = "Space next station   W wait   R one record   + -   F end"
 
     def __init__(self, run: ReplayRun) -> None:
         """The recording to be watched."""

@@ -17,7 +17,7 @@ Way = Literal["sweep", "rig", "recordings", "cautions", "dowels", "quit"]
 FIRST = (
     "Welcome. Coaxly reads a dial indicator while you turn the crank, and tells how far the housing is off, "
     "which dowels centre it and whether they did. Choose the port of your indicator, or try the built-in "
-    "rig: it needs no hardware."
+    "engine: it needs no hardware."
 )
 
 
@@ -40,7 +40,7 @@ class StartScreen(Screen[Choice]):
 
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("f2", "go('sweep')", "Sweep"),
-        Binding("f3", "go('rig')", "Rig"),
+        Binding("f3", "go('rig')", "Demo"),
         Binding("f4", "go('recordings')", "Recordings"),
         Binding("f5", "go('cautions')", "Cautions"),
         Binding("f6", "go('dowels')", "Dowels"),
@@ -88,7 +88,7 @@ class StartScreen(Screen[Choice]):
                 yield Input(memory.get("kit") or self._kit, id="kit")
         with Horizontal(id="ways"):
             yield Button("Sweep F2", id="sweep", variant="primary")
-            yield Button("Rig F3", id="rig")
+            yield Button("Demo F3", id="rig")
             yield Button("Replay F4", id="recordings")
             yield Button("Safety F5", id="cautions")
             yield Button("Quit Esc", id="quit")

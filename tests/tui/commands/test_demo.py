@@ -25,7 +25,7 @@ def coaxly(*arguments):
 @pytest.fixture(scope="module")
 def demo(tmp_path_factory):
     folder = tmp_path_factory.mktemp("demo") / "job"
-    code, out, err = coaxly("demo", "--headless", "--seed", 1, "--json", "--keep", folder)
+    code, out, err = coaxly("demo", "--headless", "--engine", 1, "--json", "--keep", folder)
     assert code == 0, err
     return folder, json.loads(out)
 
@@ -79,7 +79,7 @@ def test_a_folder_in_use_is_left_alone(demo):
 
 
 def test_in_words_it_ends_with_a_verdict():
-    code, out, err = coaxly("demo", "--headless", "--seed", 4, "--speed", 30)
+    code, out, err = coaxly("demo", "--headless", "--engine", 4, "--speed", 30)
     assert code == 0, err
     assert "VERDICT: INSIDE the limit" in out
     assert "Traceback" not in err and "Exception" not in err

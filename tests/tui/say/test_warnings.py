@@ -35,7 +35,7 @@ def test_every_kind_has_a_sentence_and_every_look_its_words():
 def test_lengths_are_in_the_unit_that_is_shown_and_in_no_other(unit, size):
     step = Remark.warning("step", size_mm=0.127, after_deg=90.0, before_deg=135.0)
     words = sentence(step, unit)
-    assert f"by {size} between 3:00 and 4:30" in words and "sweep again" in words
+    assert f"by {size} between 3:00 and 4:30, seen from behind" in words and "sweep again" in words
     assert sum(f" {other} " in f"{words} " for other in ("thou", "in", "mm", "um")) == 1
 
 
@@ -52,7 +52,7 @@ def test_lengths_are_in_the_unit_that_is_shown_and_in_no_other(unit, size):
     ],
 )
 def test_a_bad_station_says_what_to_look_for_and_is_cleaned_only_where_that_helps(residual, like, words):
-    assert f"3:00 reads {words}" in sentence(
+    assert f"at 3:00 seen from behind the dial reads {words}" in sentence(
         Remark.warning("bad_station", deg=90.0, residual_mm=residual, like=like), "thou"
     )
 

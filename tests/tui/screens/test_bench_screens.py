@@ -88,16 +88,16 @@ def test_a_replay_can_be_held_stepped_paced_and_jumped():
     async def work(app, pilot):
         await until(lambda: isinstance(app.screen, ReplayScreen))
         run = app.screen.replay
-        await press(app, "p")
+        await press(app, "w")
         await until(lambda: run.paused)
         before = run.view().samples, run._t
-        await press(app, "full_stop")
+        await press(app, "r")
         await until(lambda: run._t > before[1] or len(run.view().stations) > 0)
         await press(app, "plus", "plus")
         await until(lambda: run.speed == 5.0)
         await press(app, "minus")
         await until(lambda: run.speed == 2.0)
-        await press(app, "p", "space")
+        await press(app, "w", "space")
         await until(lambda: len(run.view().stations) >= 1)
         await press(app, "f")
         await until(lambda: run.view().finished)
@@ -261,7 +261,7 @@ def test_a_first_run_explains_itself_and_offers_the_rig(tmp_path, monkeypatch):
     shutil.copy(RECORDINGS / "launch-found.jsonl", tmp_path / "old.jsonl")
 
     async def work(app, pilot):
-        await until(lambda: isinstance(app.screen, StartScreen) and "built-in rig" in words(app, "words"))
+        await until(lambda: isinstance(app.screen, StartScreen) and "built-in engine" in words(app, "words"))
         await until(lambda: app.screen.ready)
         await press(app, "f5")
         await until(lambda: isinstance(app.screen, Page) and "must not start" in words(app, "text"))
@@ -338,9 +338,7 @@ def test_a_state_file_of_rubbish_is_no_reason_to_stop(tmp_path):
 def test_in_a_real_terminal_from_found_to_verdict(tmp_path, size):
     """The installed command in tmux: the rig is swept, dowels chosen, proof shown, one key quits."""
     server = ["tmux", "-L", f"coaxly-{os.getpid()}-{size[0]}", "-f", "/dev/null"]
-    command = (
-        f"{sys.executable} -m tui.main demo --seed 1 --speed 12 --keep {tmp_path}/job; echo LEFT=$?; sleep 30"
-    )
+    command = f"{sys.executable} -m tui.main demo --engine 1 --speed 12 --keep {tmp_path}/job; echo LEFT=$?; sleep 30"
     env = {**os.environ, "TERM": "screen-256color"}
 
     def screen():

@@ -200,7 +200,7 @@ def test_what_was_left_off_is_offered_and_gone_on_with(tmp_path, memory):
         await press(app, "s")
         await at_the_start(app)
         await press(app, "f2")
-        await until(lambda: isinstance(app.screen, QuestionScreen) and "left off" in words(app, "question"))
+        await until(lambda: isinstance(app.screen, QuestionScreen) and "broken off" in words(app, "question"))
         await press(app, "g")
         run = await shop.sweep(app)
         assert run.result is not None and len(run.view().stations) == 9

@@ -57,7 +57,7 @@ def run(arguments: argparse.Namespace) -> int:
         return FINE
     best = next((option for option in options if option.dowels), options[0])
     lines = [*result_lines(result, unit), "", *option_lines(options, unit)]
-    lines += [f"  ! {line}" for line in [*(sentence(remark, unit) for remark in said), FACE_FIRST]]
+    lines += [*(f"  ! {sentence(remark, unit)}" for remark in said), f"  note: {FACE_FIRST}"]
     if options[0].dowels:
         lines += ["", "SETTING (1.)", *(f"  {line}" for line in guide_lines(best, workshop.pins, unit))]
         lines += dowel_picture(best, workshop.pins, default_glyphs())

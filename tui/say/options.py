@@ -18,13 +18,10 @@ def note(option: Option, unit: str) -> str:
     """One option in a sentence, lengths in `unit`."""
     if option.judged in _PLAIN or not option.dowels:
         return _PLAIN.get(option.judged, _PLAIN["as_it_stands"])
-    first, second = option.dowels
+    first = option.dowels[0]
     if option.pair == "split" and option.bind is not None and option.turn_deg is not None:
         bind = show_length(abs(option.bind), unit)
-        return (
-            f"beyond common practice: first dowel to {first.clock}, second to {second.clock} from behind; "
-            f"bind {bind}, the housing turns {abs(option.turn_deg):.3f} degrees"
-        )
+        return f"beyond common practice: bind {bind}, the housing turns {abs(option.turn_deg):.3f} degrees"
     window = option.window_deg
     if window is None or window >= 180.0:
         return f"both high sides to {first.clock} from behind; any angle ends inside"

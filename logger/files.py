@@ -1,9 +1,17 @@
-"""Opening files that others made: only real ones, and small ones only up to a size."""
+"""Opening files that others made: only real ones, and small ones only up to a size; and tables that people
+wrote, as data classes.
+"""
 
+import dataclasses
 import os
 import stat
+from collections.abc import Mapping
 from pathlib import Path
-from typing import Any, BinaryIO, Final
+from typing import Annotated, Any, BinaryIO, Final, TypeVar, get_args, get_origin, get_type_hints
+
+import msgspec
+
+_Kind = TypeVar("_Kind")
 
 SMALL_FILE: Final = 1 << 16
 """Settings, profiles and kits are written by people: a larger file is something else."""
@@ -57,3 +65,43 @@ def _check_numbers(value: Any) -> None:
         raise ValueError
     for inner in value.values() if isinstance(value, dict) else value if isinstance(value, list) else ():
         _check_numbers(inner)
+
+
+def checked(kind: type[_Kind], table: Mapping[str, Any]) -> _Kind:
+    """A table as a data class whose fields say what they take: Annotated[type, Meta(description="...")].
+    Fields that do not are none of a table's business.
+
+    Raises ValueError in words: for a key that is none of them, for one that is missing, and for a value
+    that cannot be meant ("baud is 12, but must be a whole number from 50 to 4000000").
+    """
+    hints = _hints(kind)
+    if unknown := sorted(set(table) - set(hints)):
+        raise ValueError(f"unknown key {unknown[0]!r}; use {', '.join(sorted(hints))}")
+    for field in dataclasses.fields(kind):  # type: ignore[arg-type]
+        if field.default is dataclasses.MISSING and field.name not in table:
+            raise ValueError(f"{field.name} is missing: it must be {_wanted(hints[field.name])}")
+    return kind(**{key: _converted(key, value, hints[key]) for key, value in table.items()})
+
+
+def amiss(key: str, value: object, wanted: str) -> ValueError:
+    """The one sentence about a value that cannot be meant."""
+    shown = repr(value)
+    return ValueError(f"{key} is {shown if len(shown) <= 40 else shown[:37] + '...'}, but must be {wanted}")
+
+
+def _converted(key: str, value: object, hint: Any) -> Any:
+    try:
+        converted = msgspec.convert(value, hint)
+    except msgspec.ValidationError:
+        raise amiss(key, value, _wanted(hint)) from None
+    # A whole number stays one where a fraction may stand: headers are written from it.
+    return value if isinstance(value, int) else converted
+
+
+def _hints(kind: type) -> dict[str, Any]:
+    hints = get_type_hints(kind, include_extras=True)
+    return {key: hint for key, hint in hints.items() if get_origin(hint) is Annotated}
+
+
+def _wanted(hint: Any) -> str:
+    return next(str(meta.description) for meta in get_args(hint) if isinstance(meta, msgspec.Meta))

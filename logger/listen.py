@@ -2,7 +2,6 @@
 hold. Recognition is sans-IO; `settings_to_try` says what to open.
 """
 
-import json
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Final
@@ -153,16 +152,10 @@ def _understand(data: bytes, profile: Profile, shape: str) -> Understood | None:
 
 def as_toml(profile: Profile) -> str:
     """The profile as a file that `load` reads back."""
-    text = [
-        "# Written by 'coaxly listen'.",
-        f"baud = {profile.baud}",
-        f"bytesize = {profile.bytesize}",
-        f'parity = "{profile.parity}"',
-        f"stopbits = {profile.stopbits:g}",
-        f"request = {json.dumps(profile.request)}",
-        "pattern = "
-        + (f"'''{profile.pattern}'''" if "'" not in profile.pattern else json.dumps(profile.pattern)),
-    ]
-    if profile.unit:
-        text.append(f'unit = "{profile.unit}"')
-    return "\n".join(text) + "\n"
+    import tomli_w
+
+    keys = ("baud", "bytesize", "parity", "stopbits", "request", "pattern", "unit")
+    table = {key: value for key, value in profile.to_header().items() if key in keys}
+    if not profile.unit:
+        del table["unit"]
+    return "# Written by 'coaxly listen'.\n" + tomli_w.dumps(table)

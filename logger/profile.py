@@ -10,10 +10,12 @@ from dataclasses import asdict, dataclass, fields
 from functools import cached_property
 from importlib import resources
 from pathlib import Path
-from typing import Any, Final
+from typing import Annotated, Any, Final
+
+from msgspec import Meta
 
 from .errors import ProfileError
-from .files import read_toml
+from .files import amiss, checked, read_toml
 
 DEFAULT: Final = "stream-decimal"
 BUILT_IN: Final = (
@@ -29,10 +31,30 @@ DECIMAL: Final = r"\s*(?P<value>[+-]?\s*(?:\d+\.?\d*|\.\d+))\s*"
 PAIR: Final = r"\s*(?P<angle>[+-]?\s*(?:\d+\.?\d*|\.\d+))\s*,\s*(?P<value>[+-]?\s*(?:\d+\.?\d*|\.\d+))\s*"
 
 _GROUPS: Final = {"value", "angle", "unit", "flag", "index", "opposite"}
-_UNITS: Final = ("mm", "in", "")
 _FORMAT_UNIT: Final = "mm"
 """What the recording format means by a header that names no unit at all."""
 LONGEST_PATTERN: Final = 400
+
+_Name = Annotated[str, Meta(max_length=80, description="text of at most 80 characters")]
+_Baud = Annotated[int, Meta(ge=50, le=4_000_000, description="a whole number from 50 to 4000000")]
+_ByteSize = Annotated[int, Meta(ge=5, le=8, description="5, 6, 7 or 8")]
+_Parity = Annotated[str, Meta(pattern=r"^[NEOMS]\Z", description="N, E, O, M or S")]
+_StopBits = Annotated[float, Meta(ge=1, le=2, multiple_of=0.5, description="1, 1.5 or 2")]
+_Terminator = Annotated[
+    str, Meta(max_length=4, pattern=r"^[\x00-\x7f]+\Z", description="one to four ASCII characters")
+]
+_Request = Annotated[str, Meta(max_length=64, description="text of at most 64 characters")]
+_Period = Annotated[float, Meta(ge=0.001, le=3600.0, description="a number from 0.001 to 3600")]
+_Pattern = Annotated[
+    str, Meta(max_length=LONGEST_PATTERN, description=f"text of at most {LONGEST_PATTERN} characters")
+]
+_Unit = Annotated[str, Meta(pattern=r"^(mm|in|)\Z", description="mm or in")]
+_Scale = Annotated[float, Meta(ge=-1e9, le=1e9, description="a number that is not zero")]
+_Signs = Annotated[
+    str, Meta(min_length=2, max_length=2, description="two characters, plus and minus, that differ")
+]
+_Line = Annotated[bool | None, Meta(description="true or false")]
+_Flag = Annotated[bool, Meta(description="true or false")]
 
 
 @dataclass(frozen=True)
@@ -53,21 +75,21 @@ class Profile:
     on_demand: it sends a reading when its own button is pressed, and each is a station.
     """
 
-    name: str = DEFAULT
-    baud: int = 9600
-    bytesize: int = 8
-    parity: str = "N"
-    stopbits: float = 1
-    terminator: str = "\r\n"
-    request: str = ""
-    period_s: float = 0.1
-    pattern: str = DECIMAL
-    unit: str = "mm"
-    scale: float = 1.0
-    signs: str = "+-"
-    dtr: bool | None = None
-    rts: bool | None = None
-    on_demand: bool = False
+    name: _Name = DEFAULT
+    baud: _Baud = 9600
+    bytesize: _ByteSize = 8
+    parity: _Parity = "N"
+    stopbits: _StopBits = 1
+    terminator: _Terminator = "\r\n"
+    request: _Request = ""
+    period_s: _Period = 0.1
+    pattern: _Pattern = DECIMAL
+    unit: _Unit = "mm"
+    scale: _Scale = 1.0
+    signs: _Signs = "+-"
+    dtr: _Line = None
+    rts: _Line = None
+    on_demand: _Flag = False
 
     @cached_property
     def regex(self) -> Any:
@@ -128,53 +150,19 @@ def load(name_or_path: str) -> Profile:
         raise ProfileError(name_or_path, error.strerror or str(error)) from error
     except ValueError as error:
         raise ProfileError(name_or_path, str(error)) from error
-    unknown = sorted(set(table) - _KEYS)
-    if unknown:
-        raise ProfileError(name_or_path, f"unknown key {unknown[0]!r}; use {', '.join(sorted(_KEYS))}")
     return _checked({"name": path.stem, "unit": "", **table})
 
 
 def _checked(table: Mapping[str, Any]) -> Profile:
     name = str(table.get("name", "?"))
-
-    def wrong(key: str, wanted: str) -> ProfileError:
-        return ProfileError(name, f"{key} is {str(table.get(key))[:40]!r}, but must be {wanted}")
-
-    def number(key: str, least: float, greatest: float) -> None:
-        value = table.get(key, least)
-        if isinstance(value, bool) or not isinstance(value, int | float) or not least <= value <= greatest:
-            raise wrong(key, f"a number from {least:g} to {greatest:g}")
-
-    def text(key: str, longest: int) -> None:
-        if not isinstance(table.get(key, ""), str) or len(table.get(key, "")) > longest:
-            raise wrong(key, f"text of at most {longest} characters")
-
-    for key, longest in (("name", 80), ("terminator", 4), ("request", 64), ("pattern", LONGEST_PATTERN)):
-        text(key, longest)
-    number("baud", 50, 4_000_000)
-    number("period_s", 0.001, 3600.0)
-    if not isinstance(table.get("baud", 9600), int):
-        raise wrong("baud", "a whole number")
-    if table.get("bytesize", 8) not in (5, 6, 7, 8):
-        raise wrong("bytesize", "5, 6, 7 or 8")
-    if table.get("stopbits", 1) not in (1, 1.5, 2):
-        raise wrong("stopbits", "1, 1.5 or 2")
-    if table.get("parity", "N") not in ("N", "E", "O", "M", "S"):
-        raise wrong("parity", "N, E, O, M or S")
-    if table.get("unit", "mm") not in _UNITS:
-        raise wrong("unit", "mm or in")
-    scale = table.get("scale", 1.0)
-    if isinstance(scale, bool) or not isinstance(scale, int | float) or not 1e-9 <= abs(scale) <= 1e9:
-        raise wrong("scale", "a number that is not zero")
-    for key in ("dtr", "rts", "on_demand"):
-        if table.get(key) is not None and not isinstance(table[key], bool):
-            raise wrong(key, "true or false")
-    signs = table.get("signs", "+-")
-    if not isinstance(signs, str) or len(signs) != 2 or signs[0] == signs[1]:
-        raise wrong("signs", "two characters, plus and minus")
-    if not table.get("terminator", "\r\n").isascii() or table.get("terminator", "\r\n") == "":
-        raise wrong("terminator", "one or more ASCII characters")
-    profile = Profile(**{key: value for key, value in table.items() if key in _KEYS})
+    try:
+        profile = checked(Profile, table)
+        if abs(profile.scale) < 1e-9:
+            raise amiss("scale", profile.scale, "a number that is not zero")
+        if profile.signs[0] == profile.signs[1]:
+            raise amiss("signs", profile.signs, "two characters, plus and minus, that differ")
+    except ValueError as error:
+        raise ProfileError(name, str(error)) from None
     _ = profile.regex
     return profile
 

@@ -2,6 +2,9 @@
 
 from typing import Final
 
+from fitter.errors import FitterError
+from logger.errors import LoggerError
+
 FINE: Final = 0
 FINDING: Final = 1
 """Outside, unsure, not as planned, no result, an audit that differs: the answer is in the output."""
@@ -34,3 +37,10 @@ class Failure(CommandError):
     """Hardware or disk did not do its part; the text says which."""
 
     exit_code = FAILURE
+
+
+RUN_ERRORS: Final = (LoggerError, FitterError)
+"""What a run of lines into samples may end by: the one of its lines and files, the other of its sweep."""
+
+OURS: Final = (*RUN_ERRORS, CommandError)
+"""Everything that is raised on purpose: with a text for the user and an exit_code of the command."""

@@ -6,7 +6,7 @@ import sys
 from collections.abc import Sequence
 
 from . import output
-from .errors import FAILURE, MISUSE, CommandError
+from .errors import FAILURE, MISUSE, OURS
 from .parser import build, straightened
 
 
@@ -35,19 +35,16 @@ def _bench() -> int:
 
     try:
         return show_bench()
-    except CommandError as error:
+    except OURS as error:
         output.error(error)
         return error.exit_code
 
 
 def _run(arguments: object) -> int:
-    from fitter.errors import FitterError
-    from logger.errors import LoggerError
-
     command = importlib.import_module(f".commands.{arguments.command}", __package__)  # type: ignore[attr-defined]
     try:
         return int(command.run(arguments))
-    except (LoggerError, FitterError, CommandError) as error:
+    except OURS as error:
         output.error(error)
         return error.exit_code
     except MemoryError:

@@ -10,17 +10,43 @@ offset = "5thou"
 count = 2                 # how many remain; leave out for plenty
 """
 
+from dataclasses import dataclass
 from pathlib import Path
-from typing import Any, Final
+from typing import Annotated, Any, Final, Literal
+
+from msgspec import Meta
 
 from fitter.dowels.kit import OFFSET_SD_MM, Kit, KitError, Size
 from fitter.errors import FitterError
-from logger.files import read_toml
+from logger.files import checked, read_toml
 
 from .lengths import LengthError, parse_kit, parse_length
 
-_KEYS: Final = {"name", "body", "labelled", "tolerance", "mark_deg", "size"}
 _MOST_SIZES: Final = 100
+
+_IN_QUOTES: Final = 'a length in quotes, such as "5thou"'
+_Length = Annotated[str, Meta(description=_IN_QUOTES)]
+_MaybeLength = Annotated[str | None, Meta(description=_IN_QUOTES)]
+
+
+@dataclass(frozen=True)
+class _SizeTable:
+    """A [[size]] table as it is written."""
+
+    offset: _Length
+    count: Annotated[int | None, Meta(description="a whole number")] = None
+
+
+@dataclass(frozen=True)
+class _KitTable:
+    """A kit's table as it is written."""
+
+    name: Annotated[str | None, Meta(description="text")] = None
+    body: _MaybeLength = None
+    labelled: Annotated[Literal["offset", "tir"], Meta(description="'offset' or 'tir'")] = "offset"
+    tolerance: _MaybeLength = None
+    mark_deg: Annotated[float, Meta(ge=-360.0, le=360.0, description="an angle in degrees")] = 0.0
+    size: Annotated[tuple[dict[str, Any], ...], Meta(description="written as [[size]] tables")] = ()
 
 
 def load_kits(text: str) -> Kit:
@@ -62,42 +88,21 @@ def _load(path: Path) -> Kit:
 
 
 def _from_table(path: Path, table: dict[str, Any]) -> Kit:
-    if unknown := sorted(set(table) - _KEYS):
-        raise KitError(f"unknown key {unknown[0]!r}; use {', '.join(sorted(_KEYS))}")
-    labelled = table.get("labelled", "offset")
-    if labelled not in ("offset", "tir"):
-        raise KitError("labelled must be 'offset' or 'tir'")
-    mark = table.get("mark_deg", 0.0)
-    if isinstance(mark, bool) or not isinstance(mark, int | float) or not -360.0 <= mark <= 360.0:
-        raise KitError("mark_deg must be an angle in degrees")
-    sizes = table.get("size", [])
-    if not isinstance(sizes, list) or not all(isinstance(size, dict) for size in sizes):
-        raise KitError("sizes are written as [[size]] tables")
+    try:
+        kit = checked(_KitTable, table)
+        sizes = [checked(_SizeTable, size) for size in kit.size]
+    except ValueError as error:
+        raise KitError(str(error)) from None
     if len(sizes) > _MOST_SIZES:
         raise KitError(f"{len(sizes)} sizes are more than any drawer holds: {_MOST_SIZES} at most")
-    spread = _length(table, "tolerance") if "tolerance" in table else OFFSET_SD_MM
+    spread = parse_length(kit.tolerance) if kit.tolerance is not None else OFFSET_SD_MM
     if not 0.0 <= spread < 1.0:
         raise KitError("tolerance is the spread of true offsets: from 0 to below 1mm")
+    share = 0.5 if kit.labelled == "tir" else 1.0
     return Kit(
-        name=str(table.get("name", path.stem))[:80],
-        sizes=tuple(_size(size, 0.5 if labelled == "tir" else 1.0) for size in sizes),
+        name=(kit.name if kit.name is not None else path.stem)[:80],
+        sizes=tuple(Size(parse_length(size.offset) * share, size.count) for size in sizes),
         offset_sd=spread,
-        mark_deg=float(mark),
-        body=_length(table, "body") if "body" in table else None,
+        mark_deg=kit.mark_deg,
+        body=parse_length(kit.body) if kit.body is not None else None,
     ).checked()
-
-
-def _size(table: dict[str, Any], factor: float) -> Size:
-    count = table.get("count")
-    if count is not None and (isinstance(count, bool) or not isinstance(count, int)):
-        raise KitError(f"count is {str(count)[:20]!r}, but must be a whole number")
-    if unknown := sorted(set(table) - {"offset", "count"}):
-        raise KitError(f"unknown key {unknown[0]!r} in a size; use offset, count")
-    return Size(_length(table, "offset") * factor, count)
-
-
-def _length(table: dict[str, Any], key: str) -> float:
-    value = table.get(key)
-    if not isinstance(value, str):
-        raise KitError(f'{key} must be a length in quotes, such as "5thou"')
-    return parse_length(value)

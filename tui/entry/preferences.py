@@ -3,19 +3,19 @@ choices live in a state file of their own.
 """
 
 import json
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Any, Final
+from typing import Annotated, Any, Final, Literal
 
+from msgspec import Meta
 from platformdirs import user_config_path, user_state_path
 
-from logger.files import read_small, read_toml
+from logger.files import checked, read_small, read_toml
 
 from ..errors import UsageError
 from ..terminal import Glyphs
 
 _APP: Final = "coaxly"
-_KEYS: Final = {"unit", "theme", "glyphs", "take_keys", "kit"}
 TAKE_KEYS: Final = ("space", "enter", "pagedown")
 
 _NAMES: Final = {
@@ -26,18 +26,32 @@ _NAMES: Final = {
 _OTHER_KEYS: Final = frozenset("urfmdhqnpto")
 """Letters that the measuring screen knows already."""
 
+_Unit = Annotated[Literal["thou", "in", "mm", "um"], Meta(description="one of thou, in, mm, um")]
+_Theme = Annotated[Literal["dark", "light"], Meta(description="one of dark, light")]
+_Glyphs = Annotated[Glyphs | None, Meta(description="one of blocks, braille, ascii")]
+_TakeKeys = Annotated[
+    tuple[str, ...], Meta(min_length=1, description='a list of keys, such as ["space", "pagedown"]')
+]
+_Kit = Annotated[str, Meta(description='offsets in quotes, such as "5thou,10thou"')]
+
 
 @dataclass(frozen=True)
 class Preferences:
-    """unit: of lengths shown. theme: "dark" or "light". glyphs: blocks, braille, ascii, or None for what the
-    terminal seems to want. take_keys: keys (or pedals that press them) that take a station. kit: offsets or
-    a file. source: where it was read from, "" for none."""
+    """What the user has set, once and for all.
 
-    unit: str = "thou"
-    theme: str = "dark"
-    glyphs: Glyphs | None = None
-    take_keys: tuple[str, ...] = TAKE_KEYS
-    kit: str = "5thou,10thou,15thou"
+    unit: of lengths shown.
+    theme: of the screen.
+    glyphs: what pictures are made of, None for what the terminal seems to want.
+    take_keys: keys (or pedals that press them) that take a station.
+    kit: offsets or a file.
+    source: where it was read from, "" for none.
+    """
+
+    unit: _Unit = "thou"
+    theme: _Theme = "dark"
+    glyphs: _Glyphs = None
+    take_keys: _TakeKeys = TAKE_KEYS
+    kit: _Kit = "5thou,10thou,15thou"
     source: str = ""
 
 
@@ -50,35 +64,21 @@ def load_preferences(path: Path | None = None) -> Preferences:
     """The user's settings, or the defaults where there is no file. Raises UsageError, naming the key."""
     path = path or preferences_path()
     try:
-        table = read_toml(path)
+        preferences = replace(checked(Preferences, read_toml(path)), source=str(path))
     except FileNotFoundError:
         return Preferences()
     except OSError as error:
         raise UsageError(f"{path}: {error.strerror or error}") from error
     except ValueError as error:
         raise UsageError(f"{path}: {error}") from error
-    if unknown := sorted(set(table) - _KEYS):
-        raise UsageError(f"{path}: unknown key {unknown[0]!r}; use {', '.join(sorted(_KEYS))}")
-    choices = {
-        "unit": ("thou", "in", "mm", "um"),
-        "theme": ("dark", "light"),
-        "glyphs": ("blocks", "braille", "ascii"),
-    }
-    for key, allowed in choices.items():
-        if table.get(key, allowed[0]) not in allowed:
-            raise UsageError(f"{path}: {key} must be one of {', '.join(allowed)}")
-    keys = table.get("take_keys", list(TAKE_KEYS))
-    if not isinstance(keys, list) or not keys or not all(isinstance(key, str) for key in keys):
-        raise UsageError(f'{path}: take_keys must be a list of keys, such as ["space", "pagedown"]')
+    keys = preferences.take_keys
     if strange := [key for key in keys if len(key) != 1 and key not in _NAMES]:
         raise UsageError(
             f"{path}: take_keys: no key is called {strange[0][:40]!r}; such as space, pagedown, f7"
         )
     if taken := [key for key in keys if key in _OTHER_KEYS]:
         raise UsageError(f"{path}: take_keys: {taken[0]!r} does something else on the measuring screen")
-    if not isinstance(table.get("kit", ""), str):
-        raise UsageError(f'{path}: kit must be offsets in quotes, such as "5thou,10thou"')
-    return Preferences(**{**table, "take_keys": tuple(keys), "source": str(path)})
+    return preferences
 
 
 class Memory:

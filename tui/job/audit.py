@@ -5,13 +5,13 @@ from dataclasses import asdict, dataclass, replace
 from pathlib import Path
 from typing import Any, Final, Literal
 
-from fitter import FitterError
 from logger.errors import LoggerError
 from logger.reader import RecordingReader
 from logger.records import End
 from logger.seals import check_seals
 
 from .. import __version__
+from ..errors import RUN_ERRORS
 from .pipeline import Pipeline, replay
 
 State = Literal[
@@ -91,7 +91,7 @@ def audit(path: Path, known: Mapping[str, str] = _NOBODY) -> Audit:
     """Check one file. known: names by public key. Never raises: what is wrong is the finding."""
     try:
         return _audit(path, known)
-    except (LoggerError, FitterError) as error:
+    except RUN_ERRORS as error:
         return Audit(str(path), "unreadable", (Point.that("unreadable", what=str(error)),))
     except Exception as error:
         # A fault of our own must not end the audit of all the other files, nor pass for one of theirs.

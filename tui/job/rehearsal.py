@@ -166,15 +166,17 @@ class Rehearsal:
 
     def write_job(self, option: Option) -> None:
         """The job file beside the recordings."""
-        dowels = "".join(
-            f"\n[[dowel]]\noffset_mm = {dowel.offset!r}\ndeg = {dowel.deg!r}\n" for dowel in option.dowels
-        )
-        kit = ", ".join(repr(offset) for offset in KIT)
-        text = (
-            f'job = "built-in engine"\nengine = "invented engine {self.seed}"\nhousing = "its housing"\n'
-            f"limit_mm = {5 * THOU!r}\nkit_mm = [{kit}]\n{dowels}"
-        )
-        (self.folder / "job.toml").write_text(text, encoding="utf-8")
+        import tomli_w
+
+        table = {
+            "job": "built-in engine",
+            "engine": f"invented engine {self.seed}",
+            "housing": "its housing",
+            "limit_mm": 5 * THOU,
+            "kit_mm": list(KIT),
+            "dowel": [{"offset_mm": dowel.offset, "deg": dowel.deg} for dowel in option.dowels],
+        }
+        (self.folder / "job.toml").write_text(tomli_w.dumps(table), encoding="utf-8")
 
 
 def setting_of(option: Option) -> DowelSetting | None:

@@ -4,15 +4,12 @@ import tempfile
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
-from fitter import FitterError
 from fitter.dowels.plan import Workshop
-from logger.errors import LoggerError
 from logger.ports import ports
 
 from ..entry.kits import load_kits
-from ..entry.lengths import LengthError
 from ..entry.preferences import Memory
-from ..errors import UsageError
+from ..errors import OURS
 from ..job.jobstate import load
 from ..job.pipeline import replay
 from ..job.rehearsal import Rehearsal
@@ -34,8 +31,6 @@ if TYPE_CHECKING:
 
 _READ_S: Final = 12.0
 """How long the demo leaves a finding on the screen before it goes on."""
-
-_SAID = (LoggerError, FitterError, UsageError, LengthError)
 
 
 async def rehearse(app: "CoaxlyApp", job: Rehearsal) -> list[str]:
@@ -90,14 +85,14 @@ async def work_bench(app: "CoaxlyApp", memory: Memory) -> None:
                 words = await _guide(app, memory, choice.job)
             elif await _cautioned(app, memory):
                 words = await sweep_job(app, memory, choice)
-        except _SAID as error:
+        except OURS as error:
             words = f"! {error}"
 
 
 def _where_it_stands(memory: Memory, unit: str) -> str:
     try:
         return next_step(memory.get("job"), unit)
-    except _SAID as error:
+    except OURS as error:
         return f"! {error}"
 
 

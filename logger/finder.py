@@ -10,7 +10,6 @@ from typing import Final, Literal
 from .lines import UNIT, Field, Shape, shape_of
 
 Role = Literal["value", "angle", "clock", "label"]
-ROLES: Final = ("value", "angle", "clock", "label")
 Phase = Literal["heard", "plunger", "crank"]
 """What was done while lines were heard: nothing in particular, the plunger pushed, the crank turned."""
 

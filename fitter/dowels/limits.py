@@ -6,7 +6,6 @@ The maker's own service data come first; these are for when there is none.
 from dataclasses import dataclass
 from typing import Final
 
-from ..reading.setup import COMMON_LIMIT_MM, COMMON_SOURCE
 from ..units import MM_PER_INCH
 
 
@@ -30,7 +29,3 @@ BY_SAE_SIZE: Final[dict[str, Limit]] = {
     "3": Limit(0.008 * MM_PER_INCH, _TM),
 }
 """Bore and face run-out by SAE size of the flywheel housing."""
-
-USUAL: Final = Limit(COMMON_LIMIT_MM, COMMON_SOURCE)
-LIGHT_TRUCK_BORE: Final = Limit(0.010 * MM_PER_INCH, "a light truck's service manual of 2002, p. 6-8 to 6-9")
-"""Goal for a clutch housing bore after the dowels are in."""

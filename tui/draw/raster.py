@@ -50,7 +50,7 @@ class Raster:
         self._y = ((np.arange(rows) + 0.5) / self._down * 2.0)[:, None]
         self._texts: list[tuple[int, int, str, str]] = []
 
-    def layer(self, style: str) -> NDArray[np.bool_]:
+    def _layer(self, style: str) -> NDArray[np.bool_]:
         """A new layer on top, as a mask of dots (rows, columns) to be or-ed into."""
         mask = np.zeros((self.height * self._down, self.width * self._across), dtype=bool)
         self._masks.append((style, mask))
@@ -67,7 +67,7 @@ class Raster:
 
     def discs(self, style: str, centres: Sequence[Point], radius: float) -> None:
         """Filled circles, all in one layer."""
-        mask = self.layer(style)
+        mask = self._layer(style)
         mask[self._near(centres, self._at_least(radius))] = True
 
     def clear(self, centres: Sequence[Point], radius: float) -> None:
@@ -127,7 +127,7 @@ class Raster:
 
     def bitmap(self, style: str, corner: Point, dots: Sequence[str], size: Point) -> None:
         """Rows of "0" and "1" as boxes of `size` (columns, half rows) from an upper left corner."""
-        mask = self.layer(style)
+        mask = self._layer(style)
         pattern = np.array([[dot == "1" for dot in row] for row in dots], dtype=bool)
         y = np.floor((self._y[:, 0] - corner[1]) / size[1]).astype(np.int64)
         x = np.floor((self._x[0] - corner[0]) / size[0]).astype(np.int64)

@@ -1,7 +1,7 @@
 """Dowel kits on the command line: offsets with units, or a TOML file.
 
 name = "shop drawer"
-body = "1/2in"            # diameter, for the record
+body = "0.5in"            # diameter: kits of different ones are not planned with together
 labelled = "offset"       # or "tir": the label is the change of TIR, twice the offset
 tolerance = "0.3thou"     # spread of true offsets
 mark_deg = 0              # from the slot or mark to the high side, clockwise from behind
@@ -23,6 +23,8 @@ from logger.files import checked, read_toml
 from .lengths import LengthError, parse_kit, parse_length
 
 _MOST_SIZES: Final = 100
+_SAME_BODY_MM: Final = 0.1
+"""Bodies nearer than this are one nominal size, written in one unit and the other."""
 
 _IN_QUOTES: Final = 'a length in quotes, such as "5thou"'
 _Length = Annotated[str, Meta(description=_IN_QUOTES)]
@@ -63,6 +65,9 @@ def load_kits(text: str) -> Kit:
     if loose:
         kits.append(Kit.of(parse_kit(",".join(loose)), "loose sizes"))
     first = kits[0]
+    bodies = [kit.body for kit in kits if kit.body is not None]
+    if bodies and max(bodies) - min(bodies) > _SAME_BODY_MM:
+        raise KitError("these kits have bodies of different diameters: a hole takes only one of them")
     if any(kit.mark_deg != first.mark_deg for kit in kits):
         raise KitError("these kits carry their marks differently: plan with one at a time")
     return Kit(
@@ -70,7 +75,7 @@ def load_kits(text: str) -> Kit:
         sizes=tuple(size for kit in kits for size in kit.sizes),
         offset_sd=max(kit.offset_sd for kit in kits),
         mark_deg=first.mark_deg,
-        body=first.body,
+        body=bodies[0] if bodies else None,
     ).checked()
 
 

@@ -26,7 +26,7 @@ from ..job.replay import ReplayRun
 from ..job.shows import LiveShow
 from ..job.sweep import SweepRun
 from ..terminal import Glyphs, default_glyphs, no_color
-from ..widgets.cleanlines import CleanLines
+from ..widgets.lines import CleanLines
 from .flows import rehearse, work_bench
 from .live import LiveScreen
 from .replay import ReplayScreen

@@ -1,8 +1,13 @@
-"""Plain text that changes: foreign text is never read as markup, and nothing is redrawn in vain."""
+"""Plain text that changes, and all that is drawn: foreign text is never read as markup, cleaned of what would
+steer the terminal, and nothing is redrawn in vain.
+"""
 
+from rich.segment import Segment
+from textual.color import Color
+from textual.filter import LineFilter
 from textual.widgets import Static
 
-from ..output import clean
+from ..output import UNSAFE, clean
 
 
 class Lines(Static):
@@ -27,3 +32,13 @@ class Lines(Static):
 
 def _cleaned(text: str) -> str:
     return "\n".join(map(clean, text.split("\n")))
+
+
+class CleanLines(LineFilter):
+    """Drops the characters that `tui.output` spells out; they have no width, so nothing moves."""
+
+    def apply(self, segments: list[Segment], background: Color) -> list[Segment]:
+        """The same segments with clean text."""
+        if not any(UNSAFE.search(segment.text) for segment in segments):
+            return segments
+        return [Segment(UNSAFE.sub("", text), style, control) for text, style, control in segments]

@@ -52,6 +52,15 @@ def test_several_kits_together(tmp_path):
         load_kits(f"{one},{marked}")
 
 
+def test_kits_for_different_holes_are_not_planned_with_together(tmp_path):
+    half = kit_file(tmp_path, 'body = "0.5in"\n[[size]]\noffset = "5thou"\n', "a.toml")
+    same = kit_file(tmp_path, 'body = "12.7mm"\n[[size]]\noffset = "7thou"\n', "b.toml")
+    large = kit_file(tmp_path, 'body = "0.625in"\n[[size]]\noffset = "9thou"\n', "c.toml")
+    assert load_kits(f"{half},{same},9thou").body == pytest.approx(12.7)
+    with pytest.raises(FitterError, match="different diameters"):
+        load_kits(f"{half},{large}")
+
+
 @pytest.mark.parametrize(
     ("text", "what"),
     [

@@ -5,8 +5,15 @@ View from behind the engine, looking at the flywheel. Angles are degrees, clockw
 """
 
 import math
+from typing import NewType
 
 Vector = tuple[float, float]
+
+EnteredDeg = NewType("EnteredDeg", float)
+"""An angle as the operator's scale counts it: from its own zero, in its own sense."""
+
+InternalDeg = NewType("InternalDeg", float)
+"""An angle on the engine, by the one convention: `Setup.internal_deg` makes it of an entered one."""
 
 
 def wrap(deg: float) -> float:

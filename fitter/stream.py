@@ -8,6 +8,7 @@ from .analysis import analyse, centre
 from .errors import TooFewStations
 from .fitting.model import harmonic_design, rows, supported_harmonics
 from .fitting.prepare import without_sag
+from .geometry import EnteredDeg
 from .meaning import Meaning
 from .numeric.basis import Floats
 from .numeric.leastsquares import LeastSquares
@@ -57,7 +58,7 @@ class Fitter:
         self._estimated = False
         self._valid = 0  # rows of the table that the factor holds unchanged
 
-    def add_station(self, entered_deg: float, shown_mm: Floats, t: Floats) -> None:
+    def add_station(self, entered_deg: EnteredDeg, shown_mm: Floats, t: Floats) -> None:
         """A station: the readings of its dwell (at least one) and their times in s."""
         self._news()
         deg = self.setup.internal_deg(entered_deg)

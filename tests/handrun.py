@@ -12,6 +12,7 @@ from tui.job.header import new_header
 from tui.job.pipeline import Pipeline
 from tui.job.schedule import Plan
 from tui.job.sweep import SweepRun
+from tui.say.news import told
 
 
 class HandRun:
@@ -36,7 +37,7 @@ class HandRun:
         )
         self.run = SweepRun("hand", Pipeline(header), RecordingWriter(path, header), self.clock, plan)
         self.said: list[str] = []
-        self.run.said = self.said.append
+        self.run.listen(lambda news: self.said.append(told(news)))
 
     def connect(self, *ports: str) -> None:
         for port in ports or (INDICATOR,):

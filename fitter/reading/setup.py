@@ -11,6 +11,7 @@ from itertools import pairwise
 from typing import Any, Literal
 
 from ..errors import SetupError
+from ..geometry import EnteredDeg, InternalDeg
 from ..units import MM_PER_THOU
 
 COMMON_LIMIT_MM = 0.127
@@ -87,9 +88,9 @@ class Setup:
         """
         return 1 if (self.view == "rear") == (self.sense == "cw") else -1
 
-    def internal_deg(self, entered_deg: float) -> float:
+    def internal_deg(self, entered_deg: EnteredDeg) -> InternalDeg:
         """Internal angle of the contact point for an angle as entered (not wrapped)."""
-        return self.zero_deg + self.angle_sign * entered_deg
+        return InternalDeg(self.zero_deg + self.angle_sign * entered_deg)
 
     @classmethod
     def from_header(cls, setup: Mapping[str, Any], feature: str = "bore") -> "Setup":

@@ -41,6 +41,7 @@ from tui.job.pipeline import Pipeline, replay
 from tui.job.schedule import Plan
 from tui.job.sweep import SweepRun
 from tui.output import UNSAFE, clean
+from tui.say.news import told
 
 WORDS = (LoggerError, FitterError, LengthError, CommandError)
 
@@ -193,7 +194,7 @@ def operator_lines(dice, folder):
 
     async def session():
         said = []
-        run.said = said.append
+        run.listen(lambda news: said.append(told(news)))
         for _ in range(6):
             if dice.random() < 0.5:
                 run.session.raw("indicator", serial_bytes(dice)[:600])

@@ -15,6 +15,7 @@ from ..errors import FINDING, FINE, Failure, NoResult, UsageError
 from ..job.rehearsal import Act, Rehearsal
 from ..job.sweep import SweepRun
 from ..say.findings import comparison_lines, dowels, option_lines, result_lines, verdict
+from ..say.news import told
 from ..say.objects import comparison_object, option_object, result_object
 from ..terminal import has_screen
 
@@ -102,5 +103,5 @@ def _object(
 async def _swept(act: Act) -> SweepRun:
     await act.play()
     if act.run.result is None:
-        raise NoResult(f"the sweep gave no result: {act.run.view().message}")
+        raise NoResult(f"the sweep gave no result: {told(act.run.view().news)}")
     return act.run

@@ -16,6 +16,8 @@ from .. import output
 from ..endings import ended_by_signals
 from ..job.sweep import SweepRun
 from ..say.live import so_far_line
+from ..say.news import told
+from ..say.prompts import prompt
 
 HELP: Final = "empty line: take this station; station 45: take it at 45 degrees; undo; note TEXT; done"
 
@@ -26,7 +28,7 @@ async def sweep_in_plain_lines(run: SweepRun, sources: dict[str, Source], unit: 
     Whatever a screen would show as it happens (a lost cable, a silent dial) is said as it happens. A
     signal to end leaves the recording sealed, to be gone on with.
     """
-    run.said = output.message
+    run.listen(lambda news: output.message(told(news)))
     lines = _standard_input()
     sweep = asyncio.create_task(run.run(sources))
     operator = asyncio.create_task(_operate(run, lines, unit))
@@ -43,7 +45,7 @@ async def sweep_in_plain_lines(run: SweepRun, sources: dict[str, Source], unit: 
 async def _operate(run: SweepRun, lines: "asyncio.Queue[str | None]", unit: str) -> None:
     output.message(HELP)
     while not run.finished.is_set():
-        output.message(run.view().prompt)
+        output.message(prompt(run.view().task))
         line = await lines.get()
         if line is None or line.strip().lower() == "done":
             break

@@ -2,6 +2,10 @@
 
 from typing import Final
 
+from fitter.geometry import EnteredDeg
+
+from .news import Why
+
 PATIENCE_S: Final = 20.0
 """So long may a dial move after a station was asked for; then the operator is no longer standing by."""
 
@@ -17,17 +21,17 @@ class Capture:
 
     def __init__(self) -> None:
         """Nothing asked for."""
-        self.deg: float | None = None
+        self.deg: EnteredDeg | None = None
         self._asked = self._waits_from = 0.0
         self._forced = False
 
-    def ask(self, deg: float, t: float, *, force: bool = False) -> None:
+    def ask(self, deg: EnteredDeg, t: float, *, force: bool = False) -> None:
         """Ask for a station at time `t`, s. force: take the next reading, steady or not."""
         if self.deg is None:
             self._asked = self._waits_from = t
         self.deg, self._forced = deg, force
 
-    def reading(self, t: float, steady: bool) -> float | None:
+    def reading(self, t: float, steady: bool) -> EnteredDeg | None:
         """A reading of time `t` came. Returns the station that is to be taken now, or None."""
         if self.deg is None or t <= self._asked:
             return None
@@ -38,13 +42,13 @@ class Capture:
         self.drop()
         return deg
 
-    def overdue(self, t: float, patience_s: float) -> str | None:
-        """Why it is to be given up now, in words: nothing came for patience_s, or the dial never rests."""
+    def overdue(self, t: float, patience_s: float) -> Why | None:
+        """Why it is to be given up now: nothing came for patience_s, or the dial never rests."""
         if self.deg is None:
             return None
         if t - self._waits_from > patience_s:
-            return "not taken, no reading has come since"
-        return "not taken, the dial does not come to rest" if t - self._asked > PATIENCE_S else None
+            return Why.SILENT
+        return Why.RESTLESS if t - self._asked > PATIENCE_S else None
 
     def drop(self) -> None:
         """Nothing is asked for any more."""

@@ -1,11 +1,13 @@
-"""In what state the lines to dial and encoder are, and what each is called in words."""
+"""In what state the lines to dial and encoder are."""
 
 from enum import StrEnum
-from typing import Final
 
 from logger.readings import Fault
-from logger.records import ENCODER, INDICATOR, OPPOSITE
-from logger.watch import MUTE, SILENT_S, LineWatch
+from logger.records import INDICATOR
+from logger.watch import SILENT_S, LineWatch
+
+from .faults import encoder_silent
+from .news import News, What
 
 
 class LinkState(StrEnum):
@@ -20,15 +22,6 @@ class LinkState(StrEnum):
     WAITING = "waiting"
     LOST = "lost"
     REPLAY = "replay"
-
-
-NAMES: Final = {INDICATOR: "dial", ENCODER: "encoder", OPPOSITE: "second dial"}
-"""What a port is called on the screen."""
-
-
-def named(*ports: str) -> str:
-    """Ports in words: "dial and encoder"."""
-    return " and ".join(NAMES.get(port, port) for port in ports)
 
 
 class LineState:
@@ -48,22 +41,21 @@ class LineState:
         """These are about to be opened."""
         self._ports.update(dict.fromkeys(ports, LinkState.WAITING))
 
-    def linked(self, port: str, state: str, t: float) -> str:
-        """A port came "up" or was "lost". Returns that in words."""
+    def linked(self, port: str, state: str, t: float) -> News:
+        """A port came "up" or was "lost"."""
         self._ports[port] = LinkState(state)
         if state != LinkState.UP:
-            return f"cable of the {named(port)} lost"
+            return News(What.LOST, ports=(port,))
         if port == INDICATOR:
             self.watch.connected(t)
-        return f"{named(port)} connected"
+        return News(What.CONNECTED, ports=(port,))
 
     def encoder_behind(self, seconds: float, t: float) -> list[Fault]:
         """By how much the newest reading is ahead of the newest angle. Returns what is to be noted."""
         before, self._no_angle = self._no_angle, seconds > SILENT_S
         if before or not self._no_angle:
             return []
-        what = "the encoder is silent: readings are kept, but without an angle"
-        return [Fault(t, ENCODER, what, serious=False)]
+        return [encoder_silent(t)]
 
     @property
     def lost(self) -> tuple[str, ...]:
@@ -87,12 +79,12 @@ class LineState:
         return LinkState.UP
 
     @property
-    def refusal(self) -> str | None:
+    def refusal(self) -> News | None:
         """Why nothing can be taken now; None if something can."""
         if self.lost:
-            return f"the cable of the {named(*self.lost)} is lost: nothing can be taken"
+            return News(What.PORTS_LOST, ports=self.lost)
         if self.watch.mute:
-            return MUTE
+            return News(What.MUTE)
         if self.watch.garbled:
-            return "nothing to take: what comes is no reading"
-        return "nothing to take: the dial is silent" if self.watch.silent else None
+            return News(What.GARBLED)
+        return News(What.SILENT) if self.watch.silent else None

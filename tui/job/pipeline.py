@@ -13,6 +13,7 @@ from typing import Any
 
 from fitter import Fitter, FitterError, Result, Setup
 from fitter.analysis import analyse_together
+from fitter.geometry import EnteredDeg
 from fitter.numeric.basis import Floats
 from fitter.result import Remark
 from fitter.units import to_mm
@@ -176,7 +177,7 @@ class Pipeline:
             if isinstance(event, Fault):
                 self._fault(event)
             elif isinstance(event, Dwell):
-                self.fitter.add_station(event.deg, _dwelled(event), event.t)
+                self.fitter.add_station(EnteredDeg(event.deg), _dwelled(event), event.t)
             elif isinstance(event, Track):
                 self.fitter.add_track(event.deg, _mm(event.value, event.unit), event.t)
             else:

@@ -13,6 +13,7 @@ from logger.readings import Readings
 from logger.records import Record, Seal, Station, Undo
 
 from .line import LinkState
+from .news import Do, News, Task, What
 from .pipeline import Pipeline
 from .tracing import Tracing
 from .view import View
@@ -38,14 +39,14 @@ class ReplayRun:
         self.paused = self._finished = self._sealed = False
         self._hurry_to: float | None = None  # a number of stations; infinity for the end
         self._step = False
-        self._message = ""
+        self._news: News | None = None
 
     async def play(self) -> None:
         """Feed everything, in its own time; what cannot be read is said, and ends it."""
         try:
             await self._play()
         except LoggerError as error:
-            self._message = str(error)
+            self._news = News(What.FAILED, text=str(error))
         finally:
             self._reader.close()
         self.pipeline.damage, self.pipeline.torn = self._reader.damage, self._reader.torn or ""
@@ -91,9 +92,9 @@ class ReplayRun:
         self._sealed = isinstance(record, Seal)
         if isinstance(record, Station):
             self._step = False
-            self._message = f"station at {record.deg:g} deg"
+            self._news = News(What.AT_STATION, number=record.deg)
         elif isinstance(record, Undo):
-            self._message = "last station undone"
+            self._news = News(What.TAKEN_BACK)
 
     def _reading(self, block: Readings) -> None:
         self._trace.add(block)
@@ -104,7 +105,7 @@ class ReplayRun:
 
     def undo(self) -> None:
         """A replay cannot be changed."""
-        self._message = "a replay cannot be changed"
+        self._news = News(What.UNCHANGEABLE)
 
     def stop(self) -> None:
         """Nothing to keep: the recording is there."""
@@ -122,7 +123,7 @@ class ReplayRun:
     def pause(self) -> None:
         """Hold, or go on."""
         self.paused = not self.paused
-        self._message = "held" if self.paused else "goes on"
+        self._news = News(What.HELD if self.paused else What.RESUMED)
         self._changed.set()
 
     def step(self) -> None:
@@ -134,7 +135,7 @@ class ReplayRun:
         """Faster (1) or slower (-1)."""
         nearest = min(range(len(SPEEDS)), key=lambda k: abs(math.log(SPEEDS[k] / self.speed)))
         self.speed = SPEEDS[min(max(nearest + way, 0), len(SPEEDS) - 1)]
-        self._message = f"{self.speed:g} times as fast as life"
+        self._news = News(What.PACE, number=self.speed)
 
     def view(self) -> View:
         """What there is to see now."""
@@ -148,12 +149,12 @@ class ReplayRun:
             lost=(),
             recording=self.path.name,
             planned=0,
-            next_deg=None,
+            due_deg=None,
             waiting_for_steady=False,
             trace=self._trace.points(),
             paused=self.paused,
-            prompt=f"{'held' if self.paused else 'replay'} at {self._t:.1f} s: space to the next station",
-            message=self._message,
+            task=Task(Do.WATCH, at_s=self._t, held=self.paused),
+            news=self._news,
             finished=self._finished,
             sealed=self._finished and self._sealed,
         )

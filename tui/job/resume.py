@@ -2,6 +2,7 @@
 
 from pathlib import Path
 
+from fitter.geometry import EnteredDeg
 from logger.angle import AngleError, stations_due
 from logger.clock import SessionClock
 from logger.errors import LoggerError, RecordingError
@@ -50,7 +51,7 @@ def resume(path: Path) -> tuple[SweepRun, list[str], Profile]:
     writer.signer = signer
     clock = SessionClock(start=round(last + pipeline.setup.dwell_s + _GAP_S, 6))
     title = f"{reader.header.job or 'sweep'}, as {reader.header.stage or 'recorded'} (resumed)"
-    run = SweepRun(title, pipeline, writer, clock, _plan(reader, pipeline), schedule)
+    run = SweepRun(title, pipeline, writer, clock, schedule)
     run.note("resumed")
     return run, ports, pipeline.profile
 
@@ -77,7 +78,7 @@ def _plan(reader: RecordingReader, pipeline: Pipeline) -> Plan:
 def _follow(schedule: Schedule, record: Record, more: int) -> None:
     """What a record of the past did to what is due; more: stations that came of it."""
     if isinstance(record, Station) and more > 0:
-        schedule.read(record.deg)
+        schedule.read(EnteredDeg(record.deg))
     elif isinstance(record, Undo) and more < 0:
         schedule.undo()
     elif isinstance(record, Note) and record.text in (ONE_MORE, ONE_MORE_BACK):

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from typing import Final
 
-from fitter.geometry import difference
+from fitter.geometry import EnteredDeg, difference
 
 ONE_MORE: Final = "one more turn"
 ONE_MORE_BACK: Final = "one more turn, the other way"
@@ -21,20 +21,22 @@ class Plan:
     closing: bool = True
     auto: bool = False
 
-    def angles(self) -> list[float]:
-        """Angles as entered, in order."""
+    def angles(self) -> list[EnteredDeg]:
+        """Angles in order."""
         step = 360.0 / self.stations
-        return [step * k for k in range(self.stations)] + ([0.0] if self.closing else [])
+        turn = [step * k for k in range(self.stations)]
+        return [EnteredDeg(deg) for deg in turn + ([0.0] if self.closing else [])]
 
 
 @dataclass(frozen=True, slots=True)
 class Due:
-    """A station to be read: deg as entered; closing: the turn ends here, where it began; back: the turn
-    goes against the scale."""
+    """A station to be read."""
 
-    deg: float
+    deg: EnteredDeg
     closing: bool = False
+    """The turn ends here, where it began."""
     back: bool = False
+    """The turn goes against the scale."""
 
 
 class Schedule:
@@ -48,7 +50,7 @@ class Schedule:
 
     def __init__(self, plan: Plan) -> None:
         """All of the plan is due."""
-        self._plan = plan
+        self.plan = plan
         self._due = self._turn(back=False)
         self._read: list[tuple[int, Due] | None] = []
 
@@ -66,8 +68,8 @@ class Schedule:
         """The one that is due first; None when all are read."""
         return self._due[0] if self._due else None
 
-    def read(self, deg: float) -> None:
-        """A station at `deg`, as entered, was read."""
+    def read(self, deg: EnteredDeg) -> None:
+        """A station at `deg` was read."""
         for at, due in enumerate(self._due):
             if abs(difference(deg, due.deg)) < _SAME_DEG:
                 self._read.append((at, self._due.pop(at)))
@@ -87,8 +89,8 @@ class Schedule:
         self._due += self._turn(back=back)
 
     def _turn(self, *, back: bool) -> list[Due]:
-        angles = self._plan.angles()
+        angles = self.plan.angles()
         if back:
             angles.reverse()
         last = len(angles) - 1
-        return [Due(deg, self._plan.closing and k == last, back) for k, deg in enumerate(angles)]
+        return [Due(deg, self.plan.closing and k == last, back) for k, deg in enumerate(angles)]

@@ -3,47 +3,55 @@
 from dataclasses import dataclass
 from typing import Any
 
+from fitter.geometry import InternalDeg
 from fitter.meaning import Meaning
 from fitter.reading.stations import Stations
 from fitter.stream import Estimate
 
 from .line import LinkState
+from .news import News, Task
 from .pipeline import Pipeline
 
 
 @dataclass(frozen=True, slots=True)
 class View:
-    """reading: newest, mm, as it counts (corrected); None before the first.
-
-    trace: the last seconds, (t, mm); band: within which the dial is steady, mm.
-
-    steady: still for a dwell, and the line is there to say so. link: of all lines together. lost: names of
-    the ports that are lost. prompt: what to do now. message: what just happened, or "". planned: stations
-    read and due together, 0 where none are stopped at. sealed: once finished, whether the file is.
-    """
+    """A moment of a sweep, or of a replay of one."""
 
     title: str
     reading: float | None
+    """The newest, mm, as it counts (corrected); None before the first."""
     steady: bool
+    """Still for a dwell, and the line is there to say so."""
     link: LinkState
+    """Of all lines together."""
     lost: tuple[str, ...]
+    """Names of the ports that are lost."""
     recording: str
     stations: Stations
     planned: int
-    next_deg: float | None
+    """Stations read and due together, 0 where none are stopped at."""
+    due_deg: InternalDeg | None
+    """Where the next station is."""
     waiting_for_steady: bool
     estimate: Estimate | None
     limit: float
-    inside: bool  # readings run against the vector: the inside of a bore (not a face)
+    """Permitted TIR, mm."""
+    inside: bool
+    """Readings run against the vector: the inside of a bore (not a face)."""
     trace: tuple[tuple[float, float], ...]
+    """The last seconds, (t, mm)."""
     band: float
+    """Within which the dial is steady, mm."""
     paused: bool
-    prompt: str
-    message: str
+    task: Task
+    """What to do now."""
+    news: News | None
+    """What just happened."""
     faults: int
     samples: int
     finished: bool
     sealed: bool
+    """Once finished, whether the file is."""
 
     @classmethod
     def of(cls, pipeline: Pipeline, **now: Any) -> "View":

@@ -4,10 +4,11 @@ from fitter import Estimate, Result
 from fitter.geometry import clock
 
 from ..entry.lengths import number, plus_minus, show_length
-from ..job.line import LinkState, named
+from ..job.line import LinkState
 from ..job.view import View
 from . import warnings
 from .findings import VERDICT, sureness
+from .ports import named
 
 LINK = {
     LinkState.UP: "* connected",

@@ -1,32 +1,36 @@
-"""The one instruction of a sweep: what to do now."""
+"""The one instruction of a sweep: what to do now, in words."""
 
-from fitter import Setup
+from typing import Final
+
 from fitter.geometry import clock
 
-from ..job.line import named
-from ..job.schedule import Due
+from ..job.news import Do, Task
+from .ports import named
+
+_SAME: Final = {
+    Do.FINISH: "all stations read: finish, or undo one",
+    Do.HOLD_STILL: "hold still",
+    Do.KEPT: "stopped: kept for later",
+    Do.OVER: "sweep finished",
+    Do.TURN_ROUND: "turn the crank slowly round, then finish",
+    Do.UNPAUSE: "paused: P goes on",
+    Do.WAIT_FOR_REST: "hold still. Asked again: taken as the dial stands",
+}
 
 
-def trouble(lost: tuple[str, ...], paused: bool) -> str | None:
-    """What must be put right before anything else; None if nothing."""
-    if paused:
-        return "paused: P goes on"
-    if lost:
-        return f"cable of the {named(*lost)} lost: plug it in again, the sweep goes on"
-    return None
+def prompt(task: Task) -> str:
+    """The instruction. The crank is never turned back, unless a turn the other way was asked for."""
+    if task.do is Do.PLUG_IN:
+        return f"cable of the {named(*task.ports)} lost: plug it in again, the sweep goes on"
+    if task.do is Do.WATCH:
+        return f"{'held' if task.held else 'replay'} at {task.at_s:.1f} s: space to the next station"
+    return _turn_to(task) if task.do is Do.TURN_TO else _SAME[task.do]
 
 
-def held(steady: bool) -> str:
-    """A station was asked for, and the dial has not answered yet."""
-    return "hold still" if steady else "hold still. Asked again: taken as the dial stands"
-
-
-def station(due: Due | None, setup: Setup, on_demand: bool) -> str:
-    """Where to turn the crank, and which way: never back, unless a turn the other way was asked for."""
-    if due is None:
-        return "all stations read: finish, or undo one"
-    place = clock(setup.internal_deg(due.deg))
-    stop = ", stop, press the dial's button" if on_demand else " and stop"
-    if due.closing:
+def _turn_to(task: Task) -> str:
+    assert task.deg is not None
+    place = clock(task.deg)
+    stop = ", stop, press the dial's button" if task.on_demand else " and stop"
+    if task.closing:
         return f"turn on, the same way, to {place} for the closing reading{stop}"
-    return f"turn the other way to {place}{stop}" if due.back else f"turn to {place}{stop}"
+    return f"turn the other way to {place}{stop}" if task.back else f"turn to {place}{stop}"

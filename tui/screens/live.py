@@ -6,6 +6,7 @@ from typing import ClassVar, Final
 from textual import work
 from textual.binding import Binding, BindingType
 
+from ..job.news import News, What
 from ..job.sweep import SweepRun
 from .ask import AskScreen
 from .question import QuestionScreen
@@ -45,7 +46,7 @@ class LiveScreen(SweepScreen):
         due, now = self.run.remaining, time.monotonic()
         if due and not self.run.finished.is_set() and now - self._finish_asked > _TWICE_S:
             self._finish_asked = now
-            self.run.say(f"{due} station{'s are' if due > 1 else ' is'} due: F again finishes without")
+            self.run.say(News(What.STILL_DUE, number=due))
             return
         super().action_finish()
 

@@ -16,6 +16,8 @@ from ..job.tracing import SECONDS
 from ..job.view import View
 from ..say import live as phrases
 from ..say.answer import answer
+from ..say.news import told
+from ..say.prompts import prompt
 from ..widgets.bigreading import BigReading
 from ..widgets.lines import Lines
 from ..widgets.roundplot import RoundPicture, RoundPlot
@@ -196,7 +198,7 @@ class SweepScreen(Screen[bool]):
             self.query_one(Verdict).show(answer(result, unit, phrases.status(view).splitlines()[0]))
         self.query_one("#prompt", Lines).show(self._prompt(view))
         message = self.query_one("#message", Lines)
-        message.show("" if view.finished else view.message)
+        message.show("" if view.finished else told(view.news))
         message.display = bool(message.text)
         words = phrases.finding(result, unit) if result else phrases.so_far(view, unit)
         self.query_one("#finding", Lines).show(words)
@@ -215,7 +217,7 @@ class SweepScreen(Screen[bool]):
         self._go_on_when_due(view)
 
     def _picture(self, view: View, result: Result | None) -> None:
-        key = (len(view.stations), view.samples if not view.planned else 0, view.next_deg, view.finished)
+        key = (len(view.stations), view.samples if not view.planned else 0, view.due_deg, view.finished)
         if key == self._key:
             return
         self._key = key
@@ -231,7 +233,7 @@ class SweepScreen(Screen[bool]):
                 vector=vector,
                 move_deg=move,
                 permitted=view.limit / 2.0,
-                due_deg=None if view.finished else view.next_deg,
+                due_deg=None if view.finished else view.due_deg,
                 inside=view.inside,
                 scatter=estimate.scatter if estimate else 0.0,
             )
@@ -241,7 +243,7 @@ class SweepScreen(Screen[bool]):
         if self.failure is not None:
             return f"STOPPED. {self.failure}"
         if not view.finished:
-            return view.prompt.capitalize()
+            return prompt(view.task).capitalize()
         if self._go_on_after is None or self._finished_at is None:
             return "Sweep finished. Space goes on."
         left = self._go_on_after - (time.monotonic() - self._finished_at)

@@ -20,6 +20,7 @@ from tui.job.replay import ReplayRun
 from tui.job.resume import resume
 from tui.main import main
 from tui.say.audits import audit_words
+from tui.say.news import told
 
 pytestmark = pytest.mark.arithmetic
 
@@ -140,7 +141,7 @@ def test_rubbish_ends_a_replay_on_the_screen_in_words(tmp_path):
     run = ReplayRun(path, 1.0)
     run.finish()
     simulated(run.play())
-    assert "line 6: not a record" in run.view().message
+    assert "line 6: not a record" in told(run.view().news)
 
 
 def test_a_hole_in_a_recording_without_seals_is_a_finding_even_where_those_are_allowed(tmp_path, capsys):

@@ -49,7 +49,7 @@ def test_setup_and_angles_come_back_from_the_header_as_they_were_asked_for(tmp_p
     assert Setup.from_header(found.setup, found.feature) == request.setup_in_use == run.pipeline.setup
     assert AngleSource.from_header(found.angle) == request.angle
     assert request.angle.scale == EncoderScale(2400.0, 0.0, 0.25, -1)
-    assert set(sources) == {INDICATOR, ENCODER} and not run.plan.closing
+    assert set(sources) == {INDICATOR, ENCODER} and not run.schedule.plan.closing
     assert found.setup["limit_source"] == "" and "mpe_mm" not in found.setup
 
 
@@ -70,7 +70,7 @@ def test_a_second_dial_talks_as_the_first(tmp_path):
 
 def test_readings_that_are_typed_need_no_port(tmp_path):
     found, run, sources = header(asked("--profile typed --unit mm --dwell 3"), tmp_path / "s.jsonl")
-    assert sources == {} and found.setup["dwell_s"] < 0.5 and run.plan == Plan()
+    assert sources == {} and found.setup["dwell_s"] < 0.5 and run.schedule.plan == Plan()
 
 
 @pytest.mark.parametrize("mode", ["typed", 3, None, ["entered"]])

@@ -18,6 +18,7 @@ from tui.job.header import new_header
 from tui.job.pipeline import Pipeline, replay
 from tui.job.schedule import Plan
 from tui.job.sweep import SweepRun
+from tui.say.news import told
 
 LINE = b"11.25\r\n"
 
@@ -37,7 +38,7 @@ def test_what_is_lost_is_said_and_recorded_and_no_reading_is_glued_together(tmp_
         plain = run.pipeline.heard
         run.pipeline.heard = lambda block: (values.extend(block.value.tolist()), plain(block))
         said = []
-        run.said = said.append
+        run.listen(lambda news: said.append(told(news)))
         with line() as (ours, name):
             sweeping = asyncio.create_task(run.run({INDICATOR: (name, built_in("stream-decimal"))}))
             await clockwork.until(lambda: run.view().link == "up")

@@ -15,6 +15,8 @@ from tui.job.line import LinkState
 from tui.job.pipeline import replay
 from tui.job.schedule import Plan, Schedule
 from tui.say import live as phrases
+from tui.say.news import told
+from tui.say.prompts import prompt
 
 
 @pytest.fixture
@@ -82,16 +84,16 @@ def test_a_prompt_that_waits_says_what_a_second_press_does(hand):
     hand.rest(0.0)
     hand.say(0.5)
     hand.run.confirm()
-    assert "as the dial stands" in hand.run.view().prompt
+    assert "as the dial stands" in prompt(hand.run.view().task)
 
 
 def test_nothing_from_the_start_is_said_with_what_to_check(hand):
     hand.wait(2.5)
     assert hand.run.view().link is LinkState.MUTE
     for word in ("power", "data key", "cable", "port", "baud"):
-        assert word in hand.run.view().message
+        assert word in told(hand.run.view().news)
     hand.run.confirm()
-    assert "nothing comes from the dial" in hand.run.view().message
+    assert "nothing comes from the dial" in told(hand.run.view().news)
     assert not any("moving" in said for said in hand.said)
     assert "nothing comes" in phrases.status(hand.run.view())
     hand.say(0.1)
@@ -102,9 +104,9 @@ def test_garbage_only_is_said_as_what_it_is(hand):
     for _ in range(30):
         hand.bytes(b"\xfe\x81 7#\r\n")
     assert hand.run.view().link is LinkState.GARBLED
-    assert "no reading" in hand.run.view().message and "baud" in hand.run.view().message
+    assert "no reading" in told(hand.run.view().news) and "baud" in told(hand.run.view().news)
     hand.run.confirm()
-    assert "moving" not in hand.run.view().message and not hand.run.view().waiting_for_steady
+    assert "moving" not in told(hand.run.view().news) and not hand.run.view().waiting_for_steady
     hand.say(0.1)
     assert hand.run.view().link is LinkState.UP
 
@@ -155,7 +157,7 @@ def test_two_ports_have_two_states_and_the_lost_one_is_named(make):
     hand.run._linked(INDICATOR, "up")
     view = hand.run.view()
     assert view.link is LinkState.LOST and view.lost == (ENCODER,)
-    assert "LOST: encoder" in phrases.status(view) and "encoder" in view.prompt
+    assert "LOST: encoder" in phrases.status(view) and "encoder" in prompt(view.task)
     hand.run._linked(ENCODER, "up")
     assert hand.run.view().link is LinkState.UP
 
@@ -166,7 +168,7 @@ def test_lost_never_stands_beside_a_steady_dial(hand):
     hand.run._linked(INDICATOR, "lost")
     assert not hand.run.view().steady and "steady" not in phrases.status(hand.run.view())
     hand.run.confirm()
-    assert "lost" in hand.run.view().message and not hand.run.view().waiting_for_steady
+    assert "lost" in told(hand.run.view().news) and not hand.run.view().waiting_for_steady
 
 
 def test_an_added_turn_stays_when_a_station_is_taken_back(make):
@@ -183,8 +185,8 @@ def test_the_closing_reading_never_sends_the_crank_backwards(make):
     hand = make(Plan(4))
     for value in (0.1, 0.0, -0.1, 0.0):
         hand.take(value)
-    prompt = hand.run.view().prompt
-    assert "back" not in prompt and "turn on, the same way, to 12:00" in prompt
+    to_do = prompt(hand.run.view().task)
+    assert "back" not in to_do and "turn on, the same way, to 12:00" in to_do
 
 
 def test_a_continuous_sweep_counts_places_and_has_none_due(make):
@@ -224,7 +226,7 @@ def test_more_than_can_be_fitted_ends_the_sweep_in_words(hand, monkeypatch):
     hand.run.confirm()
     hand.say(0.1)
     assert isinstance(hand.run.failure, TooManyStations) and hand.run.finished.is_set()
-    hand.run._close()
+    hand.run._keeper.close()
     assert '"kind":"seal"' in hand.path.read_text().splitlines()[-1]
     assert hand.run.view().sealed is False
 
@@ -341,7 +343,7 @@ def test_any_order_of_keys_leaves_a_file_that_replays_and_resumes_the_same(tmp_p
     assert stations.value.tolist() == hand.run.view().stations.value.tolist()
     assert stations.deg.tolist() == hand.run.view().stations.deg.tolist()
     again, _, _ = resume(hand.path)
-    assert again._schedule.due == hand.run._schedule.due
+    assert again.schedule.due == hand.run.schedule.due
     again.session.writer.close()
 
 

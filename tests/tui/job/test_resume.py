@@ -49,12 +49,12 @@ def test_whatever_byte_the_crash_came_at_live_resumed_and_replayed_agree(tmp_pat
         cut = cut_at(path, size, tmp_path)
         before = values(replay(cut).fitter.stations())
         run, _, _ = resume(cut)
-        live, due = values(run.view().stations), run._schedule.due
+        live, due = values(run.view().stations), run.schedule.due
         run.stop()
         assert live == before, size
         assert values(replay(cut).fitter.stations()) == live, size
         again, _, _ = resume(cut)
-        assert again._schedule.due == due, size
+        assert again.schedule.due == due, size
         again.session.writer.close()
         seen.add(len(live[0]))
     assert seen == {0, 1, 2, 3}

@@ -26,6 +26,8 @@ from tui.job.pipeline import Pipeline, replay
 from tui.job.resume import resume
 from tui.job.schedule import Plan
 from tui.job.sweep import SweepRun
+from tui.say.news import told
+from tui.say.prompts import prompt
 
 DWELL_S = 0.5
 
@@ -95,7 +97,7 @@ def test_a_pulled_cable_is_a_gap_and_the_sweep_goes_on(tmp_path):
         await station(run, wire, 0.0)
         wire.unplug()
         await until(lambda: run.view().link == "lost")
-        assert "plug it in again" in run.view().prompt
+        assert "plug it in again" in prompt(run.view().task)
         wire.plug()
         await until(lambda: run.view().link == "up")
         await station(run, wire, -0.1)
@@ -128,7 +130,7 @@ def test_silence_is_a_state_and_a_note(tmp_path):
         wire.say(b"+0.1\r\n")
         await until(lambda: run.view().reading is not None)
         await until(lambda: run.view().link == "silent")
-        assert "silent" in run.view().message
+        assert "silent" in told(run.view().news)
         wire.say(b"+0.1\r\n")
         await until(lambda: run.view().link == "up")
 
@@ -154,7 +156,7 @@ def test_a_unit_that_is_switched_in_silence_is_caught_by_its_jump(tmp_path):
     async def work(run, wire):
         await station(run, wire, 0.8)
         wire.say(b"+20.3200\r\n")
-        await until(lambda: "between mm and inch" in run.view().message)
+        await until(lambda: "between mm and inch" in told(run.view().news))
 
     _, kept = sweep(tmp_path, work)
     assert "jumped by 25.4" in faults(kept)
@@ -164,7 +166,7 @@ def test_a_dial_with_a_button_takes_a_station_at_each_press(tmp_path):
     profile = Profile.from_header({"name": "button", "on_demand": True})
 
     async def work(run, wire):
-        assert "press the dial's button" in run.view().prompt
+        assert "press the dial's button" in prompt(run.view().task)
         for k, value in enumerate((0.1, 0.0, -0.1, 0.0)):
             await dwell()
             wire.say(f"{value:+.4f}\r\n".encode())
@@ -179,7 +181,7 @@ def test_a_frozen_dial_is_caught_at_the_third_station(tmp_path):
     async def work(run, wire):
         for _ in range(3):
             await station(run, wire, 0.5)
-        assert "on hold" in run.view().message
+        assert "on hold" in told(run.view().news)
 
     _, kept = sweep(tmp_path, work)
     assert "exactly the same" in faults(kept)
@@ -217,7 +219,7 @@ def test_a_silent_encoder_is_a_state_and_no_angle_is_invented(tmp_path):
         encoder.say(b"A 011.0\r\n")
         await until(lambda: run.view().samples == 1)  # this reading lies between two angles
         await until(lambda: run.view().link == "no angle" or dial.say(b"+0.1\r\n"))
-        assert "without an angle" in run.view().message
+        assert "without an angle" in told(run.view().news)
         dial.say(b"+0.1\r\n")
         await asyncio.sleep(10.0)
         assert run.view().samples == 1

@@ -19,12 +19,14 @@ from textual.widgets import Input
 from fitter.dowels.plan import Dowel, Option, Predicted
 from logger.rig import Engine
 from tui.entry.preferences import Memory, Preferences, load_preferences
+from tui.job.news import News, What
 from tui.job.pipeline import replay
 from tui.job.rehearsal import Rehearsal
 from tui.job.replay import ReplayRun
 from tui.job.resume import resume
 from tui.job.schedule import Plan
 from tui.job.shows import LiveShow
+from tui.say.news import told
 from tui.screens.app import BenchApp, CoaxlyApp, RehearsalApp, ReplayApp, SweepApp
 from tui.screens.ask import AskScreen
 from tui.screens.help import HelpScreen
@@ -168,7 +170,7 @@ def test_undo_retake_pause_note_and_more_turns(tmp_path):
         await press(app, "p")
         app.screen._pressed = -1.0
         await press(app, "space")
-        await until(lambda: bench.run.view().paused and "paused" in bench.run.view().message)
+        await until(lambda: bench.run.view().paused and "paused" in told(bench.run.view().news))
         await until(lambda: "goes on" in words(app, "prompt").lower())
         await press(app, "p")
         await until(lambda: not bench.run.view().paused)
@@ -415,7 +417,7 @@ LONG = " ".join(f"word{k}" for k in range(30)) + " END"
 @pytest.mark.parametrize("size", [(60, 20), (80, 24)], ids=str)
 def test_nothing_that_is_said_is_cut_off(tmp_path, size):
     async def work(app, pilot, bench):
-        bench.run.say(LONG)
+        bench.run.say(News(What.DOUBT, text=LONG))
         await until(lambda: "END" in " ".join(rows(app)))
         await leave(app, pilot)
 
@@ -444,7 +446,7 @@ def test_after_the_shell_a_moment_of_deafness(tmp_path):
         app.app_resume_signal.publish(app)
         await press(app, "f", "g")
         await asyncio.sleep(0.3)
-        assert not bench.run.finished.is_set() and "due" not in bench.run.view().message
+        assert not bench.run.finished.is_set() and "due" not in told(bench.run.view().news)
         await asyncio.sleep(1.0)
         await press(app, "p")
         await until(lambda: not bench.run.view().paused)

@@ -1,0 +1,110 @@
+"""What happened in a sweep, and what is to be done next: facts, for `tui.say` to put in words."""
+
+from dataclasses import dataclass
+from enum import StrEnum, auto
+
+from fitter.geometry import InternalDeg
+from logger.readings import Fault
+
+
+class What(StrEnum):
+    """What happened, or why nothing did."""
+
+    ALL_READ = auto()
+    AT_STATION = auto()
+    CONNECTED = auto()
+    DOUBT = auto()
+    """A typed reading is doubtful; `text` says how."""
+    FAILED = auto()
+    """`text` is what the error says."""
+    GARBLED = auto()
+    HELD = auto()
+    LOST = auto()
+    MOVING = auto()
+    MUTE = auto()
+    NO_ANGLE_MEANT = auto()
+    NO_READING = auto()
+    NOT_TAKEN = auto()
+    NOTED = auto()
+    """A fault, as it stands in the recording: `text`."""
+    NOTHING_TO_RETAKE = auto()
+    NOTHING_TO_UNDO = auto()
+    PACE = auto()
+    PAUSED = auto()
+    PAUSED_STILL = auto()
+    PORTS_LOST = auto()
+    RESUMED = auto()
+    SILENT = auto()
+    STILL_DUE = auto()
+    TAKEN = auto()
+    TAKEN_BACK = auto()
+    TURN = auto()
+    TURN_BACK = auto()
+    UNCHANGEABLE = auto()
+    UNDONE = auto()
+    UNHEARD = auto()
+
+
+class Why(StrEnum):
+    """Why a station that was asked for is not taken."""
+
+    MUTE = auto()
+    RESTLESS = auto()
+    SEVERED = auto()
+    SILENT = auto()
+    TAKEN_BACK = auto()
+
+
+@dataclass(frozen=True, slots=True)
+class News:
+    """One thing that happened."""
+
+    what: What
+    deg: InternalDeg | None = None
+    """Of the station it is about."""
+    why: Why | None = None
+    ports: tuple[str, ...] = ()
+    number: float = 0.0
+    """Stations still due, the pace of a replay, or the angle of its station as entered."""
+    text: str = ""
+    """Words that were not made here: of an error, or of a fault in the recording."""
+
+    @classmethod
+    def of(cls, fault: Fault) -> "News":
+        """A fault, as it stands in the recording."""
+        return cls(What.NOTED, ports=(fault.port,), text=fault.what)
+
+
+class Do(StrEnum):
+    """What the operator is to do now."""
+
+    FINISH = auto()
+    HOLD_STILL = auto()
+    KEPT = auto()
+    OVER = auto()
+    PLUG_IN = auto()
+    TURN_ROUND = auto()
+    TURN_TO = auto()
+    UNPAUSE = auto()
+    WATCH = auto()
+    WAIT_FOR_REST = auto()
+
+
+@dataclass(frozen=True, slots=True)
+class Task:
+    """One thing to be done."""
+
+    do: Do
+    deg: InternalDeg | None = None
+    """Where the crank is to be turned."""
+    closing: bool = False
+    """The turn ends there."""
+    back: bool = False
+    """The turn goes against the scale."""
+    on_demand: bool = False
+    """The dial has a button, to be pressed there."""
+    ports: tuple[str, ...] = ()
+    at_s: float = 0.0
+    """How far a replay has come."""
+    held: bool = False
+    """Whether the replay is held."""

@@ -67,7 +67,7 @@ class Keeper:
         """Faults, into the recording and in front of the operator."""
         for fault in faults:
             self.noted(fault)
-            self.say(News.of(fault))
+            self.say(News(What.NOTED, ports=(fault.port,), text=fault.what))
 
     def close(self) -> None:
         """Leave a sealed file behind, whatever ended the sweep."""

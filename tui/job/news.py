@@ -4,7 +4,6 @@ from dataclasses import dataclass
 from enum import StrEnum, auto
 
 from fitter.geometry import InternalDeg
-from logger.readings import Fault
 
 
 class What(StrEnum):
@@ -68,11 +67,6 @@ class News:
     """Stations still due, the pace of a replay, or the angle of its station as entered."""
     text: str = ""
     """Words that were not made here: of an error, or of a fault in the recording."""
-
-    @classmethod
-    def of(cls, fault: Fault) -> "News":
-        """A fault, as it stands in the recording."""
-        return cls(What.NOTED, ports=(fault.port,), text=fault.what)
 
 
 class Do(StrEnum):

@@ -19,7 +19,7 @@ from textual.widgets import Input
 from fitter.dowels.plan import Dowel, Option, Predicted
 from logger.rig import Engine
 from tui.entry.preferences import Memory, Preferences, load_preferences
-from tui.job.news import News, What
+from tui.job.news import Do, News, Task, What
 from tui.job.pipeline import replay
 from tui.job.rehearsal import Rehearsal
 from tui.job.replay import ReplayRun
@@ -205,9 +205,7 @@ def test_any_key_can_be_the_pedal(tmp_path):
 
 def test_a_lost_cable_is_said_in_large_words(tmp_path):
     async def work(app, pilot, bench):
-        lost = dataclasses.replace(
-            bench.run.view(), link="lost", prompt="cable or instrument lost: plug it in again"
-        )
+        lost = dataclasses.replace(bench.run.view(), link="lost", task=Task(Do.PLUG_IN, ports=("indicator",)))
         app.screen.show.view = lambda: lost
         await until(lambda: "LOST" in words(app, "status"))
         assert "plug it in again" in words(app, "prompt")

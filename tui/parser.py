@@ -223,7 +223,14 @@ def _dowels(command: argparse.ArgumentParser) -> None:
         "--hole-clearance",
         type=length,
         metavar="LENGTH",
-        help="clearance of the holes, for split pairs (1thou)",
+        help="clearance of the holes: the bind that they allow (1thou)",
+    )
+    command.add_argument(
+        "--setting",
+        choices=("tight", "free"),
+        default="tight",
+        help="tight: dowels stay where their marks were put; free: they are turned until the housing slides "
+        "home, then locked (tight)",
     )
     command.add_argument(
         "--rotation-limit", type=_positive, metavar="DEG", help="how far the housing may turn (0.11)"

@@ -3,8 +3,9 @@
 A dowel of offset d carries the housing d towards its high side. A parallel pair (both high sides
 the same way, common practice) set towards the high point of a bore leaves |e - d| of the
 eccentricity e; a split pair can leave less, at the price of bind and of a slight turn of the housing.
-Options are ranked by the probability of ending within the limit once the measurement's and the
-fitter's own errors are counted, then by what they leave, then by plainness.
+Options are ranked by the probability that the housing goes on and ends within the limit once the
+measurement's and the fitter's own errors are counted (`fitter.dowels.seating`), then by what they leave,
+then by plainness.
 """
 
 import math
@@ -27,6 +28,7 @@ from ..result import Remark, Result
 from ..units import MM_PER_THOU
 from .kit import Kit
 from .pins import Pins, parallel_only
+from .seating import Seating, Slips, Way, seating
 from .setting import SETTING_SD_DEG, DowelSetting, contributions, setting_covariance
 from .split import best_settings
 
@@ -38,6 +40,9 @@ WORTH_SPLITTING = 0.005
 """Gain in probability below which the plain parallel pair is preferred to a split one."""
 
 SPLITS_SHOWN = 3
+
+_BIND_SHARES = (0.1, 1.0)
+"""Shares of the holes' clearance within which the bind on paper is kept while angles are looked for."""
 
 Pair = Literal["none", "parallel", "split"]
 Judged = Literal[
@@ -90,8 +95,9 @@ class Measured:
 
 @dataclass(frozen=True, slots=True)
 class Workshop:
-    """What there is to work with. pins: where the dowels stand, needed for split pairs. clearance: bind
-    that the holes allow, mm. pair: which pairs to look at. setting_sd: of an angle, degrees."""
+    """What there is to work with. pins: where the dowels stand, needed for split pairs and to tell whether
+    a pair goes on. clearance: bind that the holes allow, mm. pair: which pairs to look at. setting_sd: of
+    an angle, degrees. way: of setting, "tight" or "free" (`fitter.dowels.seating`)."""
 
     kit: Kit
     pins: Pins | None = None
@@ -99,6 +105,12 @@ class Workshop:
     turn_limit: float = TURN_LIMIT_RAD
     pair: PairChoice = "parallel"
     setting_sd: float = SETTING_SD_DEG
+    way: Way = "tight"
+
+    @property
+    def slips(self) -> Slips:
+        """How well dowels are made and set here."""
+        return Slips(self.kit.offset_sd, self.setting_sd, self.clearance, self.way)
 
 
 @dataclass(frozen=True, slots=True)
@@ -129,9 +141,12 @@ class Predicted:
 
 @dataclass(frozen=True, slots=True)
 class Option:
-    """One way to go on. shift: of the bore, (x, y), mm. window_deg: how far off their marks the dowels
-    may be turned and still end within the limit (None: no angle does, or there is nothing to turn).
-    bind, turn_deg: of a split pair, mm and degrees anticlockwise."""
+    """One way to go on. probability: of going on and ending within the limit; goes_on: of going on (None
+    where it is not known where the dowels stand, and then going on is taken for granted). way: of setting
+    that this holds for. shift: of the
+    bore, (x, y), mm. window_deg: how far off their marks the dowels may be turned, each either way, and
+    still do so (None: no angle does, or there is nothing to turn). bind, turn_deg: of a split pair, mm and
+    degrees anticlockwise."""
 
     pair: Pair
     dowels: tuple[Dowel, ...]
@@ -142,6 +157,8 @@ class Option:
     shift: tuple[float, float] = (0.0, 0.0)
     bind: float | None = None
     turn_deg: float | None = None
+    goes_on: float | None = None
+    way: Way | None = None
 
     def to_dict(self) -> dict[str, Any]:
         """The option as JSON-ready dictionaries and lists."""
@@ -211,8 +228,11 @@ def _parallel(measured: Measured, workshop: Workshop, offset: float) -> Option:
     towards = direction(-ex, -ey)
     shift = polar(offset, towards)
     setting = DowelSetting((offset, offset), (towards, towards))
-    probability = _ending_inside(measured, workshop, setting, shift)
+    seating = _seated(measured, workshop, setting, shift)
+    probability = seating.inside
     window = angle_window(math.hypot(ex, ey), offset, measured.limit)
+    if window is not None and workshop.pins is not None and workshop.way == "tight":
+        window = _pair_window(measured, workshop, workshop.pins, setting)
     dowel = Dowel.at(offset, towards, workshop.kit.mark_deg)
     return Option(
         pair="parallel",
@@ -222,6 +242,8 @@ def _parallel(measured: Measured, workshop: Workshop, offset: float) -> Option:
         window_deg=window,
         judged=_judged(measured, window, probability),
         shift=shift,
+        goes_on=seating.goes_on if workshop.pins is not None else None,
+        way=workshop.way,
     )
 
 
@@ -239,12 +261,29 @@ def _splits(measured: Measured, workshop: Workshop, pins: Pins, others: list[Opt
     twice = set(workshop.kit.pairs())
     singles = workshop.kit.singles()
     sizes = [(a, b) for a, b in product(singles, singles) if a != b or a in twice]
-    found = best_settings(
-        vector, sizes, pins, workshop.clearance, workshop.turn_limit, math.radians(workshop.setting_sd)
-    )
-    options = [_split(measured, workshop, pins, setting) for setting in found]
+    # The least run-out often lies where the pair just goes in, and hands miss: with less bind allowed on
+    # paper it may leave a little more and go on far oftener.
+    found = dict.fromkeys(
+        setting
+        for share in _BIND_SHARES
+        for setting in best_settings(
+            vector, sizes, pins, share * workshop.clearance, workshop.turn_limit,
+            math.radians(workshop.setting_sd),
+        )
+    )  # fmt: skip
+    options = _best_of_each([_split(measured, workshop, pins, setting) for setting in found])
     options.sort(key=lambda option: _rank(option, leave=False))
     return options[:SPLITS_SHOWN]
+
+
+def _best_of_each(options: list[Option]) -> list[Option]:
+    """Of options with the same dowels in the same holes, the one likeliest to end well."""
+    best: dict[tuple[float, ...], Option] = {}
+    for option in options:
+        sizes = tuple(dowel.offset for dowel in option.dowels)
+        if sizes not in best or option.probability > best[sizes].probability:
+            best[sizes] = option
+    return list(best.values())
 
 
 def _split(measured: Measured, workshop: Workshop, pins: Pins, setting: DowelSetting) -> Option:
@@ -257,24 +296,27 @@ def _split(measured: Measured, workshop: Workshop, pins: Pins, setting: DowelSet
         for d, deg in zip(setting.offsets, setting.degrees, strict=True)
     )
     bind, turn = float(pins.bind(s1, s2)), math.degrees(float(pins.turn(s1, s2)))
-    window = _split_window(measured, pins, setting)
+    window = _pair_window(measured, workshop, pins, setting)
+    seating = _seated(measured, workshop, setting, shift)
     return Option(
         pair="split",
         dowels=(first, second),
         predicted=_predict(measured, shift),
-        probability=_ending_inside(measured, workshop, setting, shift),
+        probability=seating.inside,
         window_deg=window,
         judged="split",
         shift=shift,
         bind=bind,
         turn_deg=turn,
+        goes_on=seating.goes_on,
+        way=workshop.way,
     )
 
 
-def _ending_inside(
+def _seated(
     measured: Measured, workshop: Workshop, setting: DowelSetting, shift: tuple[float, float]
-) -> float:
-    """Probability of ending within the limit, with the errors of measuring and of setting."""
+) -> Seating:
+    """Chances of going on and of ending within the limit, with the errors of measuring and of setting."""
     ex, ey = measured.vector
     influence = workshop.pins.influence() if workshop.pins is not None else parallel_only()
     by_setting = setting_covariance(setting, influence, workshop.kit.offset_sd, workshop.setting_sd)
@@ -282,12 +324,16 @@ def _ending_inside(
     freedom = welch_satterthwaite(
         [float(np.trace(measured.covariance)), float(np.trace(by_setting))], [measured.freedom, math.inf]
     )
-    return probability_within(
+    if workshop.pins is not None:
+        pair = setting, workshop.pins, workshop.slips
+        return seating(np.array(measured.vector), measured.covariance, freedom, measured.limit, pair)
+    inside = probability_within(
         measured.limit / 2.0,
         (ex + shift[0], ey + shift[1]),
         measured.covariance + by_setting,
         freedom,
     )
+    return Seating(1.0, inside)
 
 
 def angle_window(eccentricity: float, offset: float, limit: float) -> float | None:
@@ -305,8 +351,8 @@ def angle_window(eccentricity: float, offset: float, limit: float) -> float | No
     return math.degrees(math.acos(min(max(bound, -1.0), 1.0)))
 
 
-def _split_window(measured: Measured, pins: Pins, setting: DowelSetting) -> float | None:
-    """How far both dowels of a split pair may be off, either way each, and end within the limit."""
+def _pair_window(measured: Measured, workshop: Workshop, pins: Pins, setting: DowelSetting) -> float | None:
+    """How far both dowels of a pair may be off, either way each, and still go on and end within the limit."""
     A1, A2 = pins.influence()
     (d1, d2), (a1, a2) = setting.offsets, setting.degrees
     off = np.arange(0.0, 180.5, 0.5)
@@ -317,6 +363,8 @@ def _split_window(measured: Measured, pins: Pins, setting: DowelSetting) -> floa
         s2 = d2 * np.column_stack([np.sin(r2), np.cos(r2)])
         left = np.array(measured.vector) + s1 @ A1.T + s2 @ A2.T
         worst = np.maximum(worst, 2.0 * np.hypot(left[:, 0], left[:, 1]))
+        if workshop.way == "tight":
+            worst[np.abs(pins.bind(s1, s2)) > workshop.clearance * (1.0 + 1e-9)] = math.inf
     outside = np.flatnonzero(worst > measured.limit)
     if len(outside) == 0:
         return 180.0

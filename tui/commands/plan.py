@@ -100,6 +100,7 @@ def workshop_of(arguments: argparse.Namespace) -> Workshop:
         clearance=arguments.hole_clearance if arguments.hole_clearance is not None else usual.clearance,
         turn_limit=(math.radians(arguments.rotation_limit) if arguments.rotation_limit else usual.turn_limit),
         pair=pair,
+        way=arguments.setting,
     )
 
 

@@ -67,14 +67,24 @@ def result_lines(result: Result, unit: str) -> list[str]:
 
 def option_lines(options: list[Option], unit: str) -> list[str]:
     """The dowels to choose from, best first."""
-    lines = ["     dowels, from behind    run-out     dial TIR    ends inside"]
+    # Where the holes stand is known of all options or of none.
+    seen = any(option.goes_on is not None for option in options)
+    chances = "goes on   and ends inside" if seen else "ends inside"
+    lines = [f"     dowels, from behind    run-out     dial TIR    {chances}"]
     for rank, option in enumerate(options, 1):
         lines.append(
             f"  {rank}. {dowels(option, unit):<22} {show_length(option.predicted.tir_fitted, unit):>9}"
-            f"   {show_length(option.predicted.tir_swept, unit):>9}   {_likely(option.probability):>8}"
+            f"   {show_length(option.predicted.tir_swept, unit):>9}   {_goes_on(option, seen)}"
+            f"{_likely(option.probability):>8}"
         )
         lines.append(f"     {note(option, unit)}")
     return lines
+
+
+def _goes_on(option: Option, seen: bool) -> str:
+    if not seen:
+        return ""
+    return f"{_likely(option.goes_on) if option.goes_on is not None else 'is on':>8}  "
 
 
 def _likely(probability: float) -> str:
@@ -87,6 +97,8 @@ def option_card(option: Option, unit: str) -> list[str]:
     """One option, narrow enough to stand beside others."""
     lines = [dowels(option, unit)] if len(dowels(option, unit)) < 24 else dowels(option, unit).split(", ")
     lines.append(f"run-out {show_length(option.predicted.tir_fitted, unit)}")
+    if option.goes_on is not None:
+        lines.append(f"goes on {100.0 * option.goes_on:.0f} %")
     lines.append(f"ends inside {100.0 * option.probability:.0f} %")
     if option.window_deg is not None:
         lines.append(f"mark +- {option.window_deg:.0f} deg")

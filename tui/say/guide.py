@@ -65,8 +65,26 @@ def guide_lines(option: Option, pins: Pins | None, unit: str) -> list[str]:
             f"The holes need a clearance of {show_length(abs(option.bind), unit)}; "
             f"the housing turns {abs(option.turn_deg):.3f} degrees {way}."
         )
+    lines += way_lines(option)
     lines.append("Seen from the FRONT the clock runs the other way: do not read the angle there.")
     return lines
+
+
+def way_lines(option: Option) -> list[str]:
+    """The way of setting, a step a line."""
+    if option.way == "free":
+        return [
+            "1 Put both marks there, dowels just loose enough to turn.",
+            "2 Push the housing home by hand. If it will not slide, turn a dowel a little, with a finger or "
+            "a screwdriver through the housing's hole. Never draw it home with the bolts.",
+            "3 Look at both marks once more, lock the dowels, then bolts to the maker's torque.",
+        ]
+    return [
+        "1 Put both marks there and lock the dowels.",
+        "2 Push the housing home by hand. If it will not slide, take it off and look at the marks: never "
+        "draw it home with the bolts.",
+        "3 Bolts to the maker's torque.",
+    ]
 
 
 def _at(dowel: Dowel) -> str:

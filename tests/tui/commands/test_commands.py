@@ -187,10 +187,10 @@ def test_plan_with_split_pairs(coaxly, recording):
     readings = [0.0075 * c for c in (0.7071, 1, 0.7071, 0, -0.7071, -1, -0.7071, 0)]
     code, out, _ = coaxly(
         "plan", recording(readings), "--kit", "5thou,10thou,15thou", "--dowels=" + HOLES, "--hole-clearance", "1thou",
-        "--rotation-limit", "0.1", "--json",
+        "--rotation-limit", "0.1", "--setting", "free", "--json",
     )  # fmt: skip
     best = json.loads(out)["options"][0]
-    assert code == 0 and best["pair"] == "split"
+    assert code == 0 and best["pair"] == "split" and best["way"] == "free" and best["goes_on"] > 0.99
     assert best["predicted"]["tir_fitted"] < 1 * THOU
     assert abs(best["bind"]) <= 1 * THOU * 1.001 and abs(best["turn_deg"]) <= 0.1
     code, out, _ = coaxly(

@@ -1,0 +1,158 @@
+"""Will the housing go on, and where does it end? Both at once, for a pair of dowels as people set it.
+
+Each dowel's offset and angle miss a little. What they miss moves the bore (T) and pulls the two holes
+together or apart along their line (the bind b), and the same slip does both, so the chance of going on
+AND ending inside is not the product of the two. To first order in the slips T and b are jointly normal:
+
+    P = integral over b of p(b) P(|E + T| <= L/2 given b)
+
+Two ways of setting. "tight": each dowel stays where its mark was put, and the housing goes on only if
+|b| is within the clearance of the holes. "free": where it does not, the dowels are turned by the least
+rotation that brings the bind within the clearance, marks are looked at and the dowels locked; what the
+turning does to the bore is counted.
+"""
+
+import math
+from dataclasses import dataclass
+from itertools import pairwise
+from typing import Final, Literal
+
+import numpy as np
+
+from ..certainty.decision import probability_within
+from ..geometry import difference, direction, polar
+from ..numeric.basis import Floats
+from ..numeric.quantiles import MANY, t_below
+from .pins import Pins
+from .setting import DowelSetting
+
+Way = Literal["tight", "free"]
+
+MOST_TURN_DEG: Final = 30.0
+"""A dowel that would have to be turned farther than this off its mark is not helped home any more
+(common practice, no source)."""
+
+_NODES, _WEIGHTS = np.polynomial.legendre.leggauss(7)
+_PANELS: Final = np.array([-6.0, -3.0, -1.5, -0.5, 0.5, 1.5, 3.0, 6.0])
+
+
+@dataclass(frozen=True, slots=True)
+class Slips:
+    """How well dowels are made and set, and what their holes allow.
+
+    offset_sd: of a dowel's true offset, mm. setting_sd: of its angle, degrees. clearance: bind that the two
+    holes allow together, mm. way: of setting.
+    """
+
+    offset_sd: float
+    setting_sd: float
+    clearance: float
+    way: Way = "tight"
+
+
+@dataclass(frozen=True, slots=True)
+class Seating:
+    """goes_on: chance that the housing slides home. inside: chance that it does and ends within the limit."""
+
+    goes_on: float
+    inside: float
+
+
+@dataclass(frozen=True, slots=True)
+class _Linear:
+    """First order in the slips (two offsets, two angles): shift of the bore and bind, and their slopes."""
+
+    shift: Floats
+    slope: Floats
+    bind: float
+    gradient: Floats
+    variance: Floats
+
+    @classmethod
+    def of(cls, setting: DowelSetting, pins: Pins, slips: Slips) -> "_Linear":
+        angle = math.radians(slips.setting_sd)
+        along, _, _ = pins.axes()
+        shift, slope = np.zeros(2), np.zeros((2, 4))
+        bind, gradient = 0.0, np.zeros(4)
+        for k, (d, deg, A) in enumerate(zip(setting.offsets, setting.degrees, pins.influence(), strict=True)):
+            high, across = np.array(polar(1.0, deg)), np.array(polar(1.0, deg + 90.0))
+            sign = -1.0 if k == 0 else 1.0
+            # An angle that misses either way carries a little less on average: E cos = 1 - variance / 2.
+            carried = d * (1.0 - angle * angle / 2.0)
+            shift += carried * (A @ high)
+            bind += sign * carried * float(along @ high)
+            slope[:, k], slope[:, 2 + k] = A @ high, d * (A @ across)
+            gradient[k], gradient[2 + k] = sign * float(along @ high), sign * d * float(along @ across)
+        variance = np.array([slips.offset_sd**2] * 2 + [angle * angle] * 2)
+        return cls(shift, slope, bind, gradient, variance)
+
+
+def seating(
+    vector: Floats, covariance: Floats, freedom: float, limit: float, pair: tuple[DowelSetting, Pins, Slips]
+) -> Seating:
+    """Chances of a pair. vector: E before, mm, with its covariance (mm^2) and degrees of freedom. limit:
+    permitted run-out (TIR), mm. pair: the dowels as set, where it stands, and how well it is set."""
+    at = _Linear.of(*pair)
+    slips = pair[2]
+    spread = at.slope @ np.diag(at.variance) @ at.slope.T
+    bind_sd = math.sqrt(max(float(at.gradient**2 @ at.variance), 1e-18))
+    carries = at.slope @ (at.variance * at.gradient) / bind_sd**2
+    # What is left to chance once the bind is known.
+    rest = covariance + spread - bind_sd**2 * np.outer(carries, carries)
+    low, high = _reach(*pair)
+    goes_on = inside = 0.0
+    for b, weight in zip(*_over_bind(at.bind, bind_sd, slips.clearance, (low, high)), strict=True):
+        beyond = b - min(max(b, -slips.clearance), slips.clearance)
+        centre = vector + at.shift + carries * (b - at.bind) + _helped(at, beyond)
+        goes_on += weight
+        inside += weight * probability_within(limit / 2.0, centre, rest, freedom)
+    return Seating(min(goes_on, 1.0), min(inside, goes_on, 1.0))
+
+
+def _reach(setting: DowelSetting, pins: Pins, slips: Slips) -> tuple[float, float]:
+    """The binds between which the housing goes on: those of the holes, and what turning can take away."""
+    if slips.way == "tight":
+        return -slips.clearance, slips.clearance
+    along, _, _ = pins.axes()
+    line = direction(float(along[0]), float(along[1]))
+    less, more = [], []
+    for d, deg in zip(setting.offsets, setting.degrees, strict=True):
+        off = abs(difference(deg, line))
+        now = d * math.cos(math.radians(off))
+        less.append(now - d * math.cos(math.radians(min(off + MOST_TURN_DEG, 180.0))))
+        more.append(d * math.cos(math.radians(max(off - MOST_TURN_DEG, 0.0))) - now)
+    # Pulled apart, the second must come back or the first go after it; pushed together, the other way.
+    return -(slips.clearance + less[0] + more[1]), slips.clearance + more[0] + less[1]
+
+
+def _helped(at: _Linear, beyond: float) -> Floats:
+    """How turning the dowels by the least rotation that takes `beyond`, mm, off the bind moves the bore.
+
+    High sides along the line of the pins have no lever to first order; they turn either way, and what that
+    moves comes to nothing on average.
+    """
+    turning = at.gradient[2:]
+    size = float(turning @ turning)
+    if beyond == 0.0 or abs(beyond) > math.radians(MOST_TURN_DEG / 2.0) * math.sqrt(size):
+        return np.zeros(2)
+    return np.asarray(at.slope[:, 2:] @ turning) * (-beyond / size)
+
+
+def _over_bind(
+    bind: float, sd: float, clearance: float, reach: tuple[float, float]
+) -> tuple[list[float], list[float]]:
+    """Nodes over the binds at which the housing goes on, and their normal probabilities."""
+    edges = np.concatenate([bind + sd * _PANELS, [-clearance, clearance, *reach]])
+    edges = np.unique(np.clip(edges, *reach))
+    nodes: list[float] = []
+    weights: list[float] = []
+    for low, high in pairwise(edges.tolist()):
+        share = float(np.diff(t_below((np.array([low, high]) - bind) / sd, MANY))[0])
+        if share < 1e-9:
+            continue
+        b = (low + high) / 2.0 + (high - low) / 2.0 * _NODES
+        density = np.exp(-0.5 * ((b - bind) / sd) ** 2) * _WEIGHTS
+        nodes += b.tolist()
+        # The panel's probability is exact; the nodes only share it out.
+        weights += (share * density / density.sum()).tolist()
+    return nodes, weights

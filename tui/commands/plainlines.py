@@ -28,7 +28,7 @@ async def sweep_in_plain_lines(run: SweepRun, sources: dict[str, Source], unit: 
     Whatever a screen would show as it happens (a lost cable, a silent dial) is said as it happens. A
     signal to end leaves the recording sealed, to be gone on with.
     """
-    run.listen(lambda news: output.message(told(news)))
+    run.listen(lambda news: output.message(told(news, unit)))
     lines = _standard_input()
     sweep = asyncio.create_task(run.run(sources))
     operator = asyncio.create_task(_operate(run, lines, unit))

@@ -5,7 +5,8 @@ nothing is left out or changed because of them.
 import math
 import re
 from collections.abc import Sequence
-from typing import Final
+from dataclasses import dataclass
+from typing import Final, Literal
 
 import numpy as np
 
@@ -13,8 +14,6 @@ from fitter import Fitter, Result
 from fitter.result import Remark
 from fitter.units import MM_PER_INCH
 from logger.profile import Profile
-
-from ..entry.lengths import show_length
 
 _HUGE: Final = 10.0
 """Limits to which no housing that was ever bolted up is off."""
@@ -42,12 +41,31 @@ def unit_doubt(result: Result, profile: Profile, stage: str) -> Remark | None:
     return None
 
 
-def of_typed(fitter: Fitter) -> str | None:
+@dataclass(frozen=True, slots=True)
+class Slip:
+    """A typed reading that is far from those before it. far_mm: by how much. like: what would explain it: a
+    point that slipped, or thou or mm typed where the other unit was meant; None if nothing does."""
+
+    far_mm: float
+    like: Literal["point", "thou", "mm"] | None
+
+
+@dataclass(frozen=True, slots=True)
+class NotTaken:
+    """A typed line that is no reading. unit: of a bare number, "" if it needs one. bare: whether a unit is
+    all that it lacks."""
+
+    text: str
+    unit: str
+    bare: bool
+
+
+def of_typed(fitter: Fitter) -> Slip | None:
     """What is doubtful about the reading that was typed last."""
     return slip_doubt(fitter.stations().value.tolist(), fitter.setup.limit_mm)
 
 
-def slip_doubt(values: Sequence[float], limit: float) -> str | None:
+def slip_doubt(values: Sequence[float], limit: float) -> Slip | None:
     """Whether the newest of the typed readings, mm, is far from all before it: what it may have been."""
     *before, newest = values
     if not before:
@@ -56,31 +74,21 @@ def slip_doubt(values: Sequence[float], limit: float) -> str | None:
     spread = max(float(np.ptp(before)), limit)
     if abs(newest - middle) <= _APART * spread:
         return None
-    near = [
-        (abs(newest * factor - middle), words)
-        for factor, words in (
-            (0.1, _POINT),
-            (0.01, _POINT),
-            (10.0, _POINT),
-            (1e-3, _THOU),
-            (0.0254, _THOU),
-            (1.0 / 25.4, _INCH),
-        )
-    ]
-    apart, likely = min(near)
-    slip = f", perhaps {likely}" if apart <= spread and math.isfinite(apart) else ""
-    far = show_length(newest - middle, "thou", signed=True)
-    return f"that is {far} from the readings before it{slip}: undo if so"
+    apart, like = min((abs(newest * factor - middle), like) for factor, like in _SLIPS)
+    return Slip(newest - middle, like if apart <= spread and math.isfinite(apart) else None)
 
 
-def not_taken(text: str, unit: str) -> str:
-    """Why a typed line is no reading, and how to write one. unit: of a bare number, "" if it needs one."""
-    why = "it has no unit" if not unit and re.fullmatch(r"[\s\d.,+-]+", text) else "it is no reading"
-    bare = f", or {_BARE[unit]} for {unit}" if unit else ""
-    return f"{text.strip()[:24]!r} was not taken, {why}: write it like 14.9thou or 0.378mm{bare}"
+def not_taken(text: str, unit: str) -> NotTaken:
+    """Why a typed line is no reading. unit: of a bare number, "" if it needs one."""
+    return NotTaken(text, unit, bare=not unit and re.fullmatch(r"[\s\d.,+-]+", text) is not None)
 
 
-_BARE: Final = {"in": ".0149", "mm": "0.378"}
-_POINT: Final = "the decimal point slipped"
-_THOU: Final = "thou were typed"
-_INCH: Final = "mm were typed"
+_SLIPS: Final[tuple[tuple[float, Literal["point", "thou", "mm"]], ...]] = (
+    (0.1, "point"),
+    (0.01, "point"),
+    (10.0, "point"),
+    (1e-3, "thou"),
+    (0.0254, "thou"),
+    (1.0 / 25.4, "mm"),
+)
+"""What a typed number times so much would have been."""

@@ -5,6 +5,8 @@ from enum import StrEnum, auto
 
 from fitter.geometry import InternalDeg
 
+from .doubts import NotTaken, Slip
+
 
 class What(StrEnum):
     """What happened, or why nothing did."""
@@ -13,7 +15,7 @@ class What(StrEnum):
     AT_STATION = auto()
     CONNECTED = auto()
     DOUBT = auto()
-    """A typed reading is doubtful; `text` says how."""
+    """A typed reading is doubtful; `doubt` says how."""
     FAILED = auto()
     """`text` is what the error says."""
     GARBLED = auto()
@@ -65,6 +67,8 @@ class News:
     ports: tuple[str, ...] = ()
     number: float = 0.0
     """Stations still due, the pace of a replay, or the angle of its station as entered."""
+    doubt: Slip | NotTaken | None = None
+    """About what was typed."""
     text: str = ""
     """Words that were not made here: of an error, or of a fault in the recording."""
 

@@ -111,7 +111,7 @@ class Stops:
         taken = self._pipeline.fault_count == faults
         unit = self._pipeline.profile.unit
         if doubt := of_typed(self._pipeline.fitter) if taken else not_taken(text, unit):
-            self._keeper.say(News(What.DOUBT, text=doubt))
+            self._keeper.say(News(What.DOUBT, doubt=doubt))
 
     def pause(self) -> None:
         """Hold the sweep while somebody is at the bell housing, or go on."""

@@ -8,6 +8,7 @@ from logger.watch import MUTE
 
 from ..job.news import News, What, Why
 from .ports import named
+from .typed import typed_words
 
 _SAME: Final = {
     What.ALL_READ: "all stations are read: finish, or undo one",
@@ -51,7 +52,6 @@ def _still_due(news: News) -> str:
 _MADE: Final[dict[What, Callable[[News], str]]] = {
     What.AT_STATION: lambda news: f"station at {news.number:g} deg",
     What.CONNECTED: lambda news: f"{named(*news.ports)} connected",
-    What.DOUBT: lambda news: news.text,
     What.FAILED: lambda news: news.text,
     What.LOST: lambda news: f"cable of the {named(*news.ports)} lost",
     What.NOT_TAKEN: lambda news: f"{_station(news)}: {_WHY[news.why or Why.SEVERED]}",
@@ -63,9 +63,11 @@ _MADE: Final[dict[What, Callable[[News], str]]] = {
 }
 
 
-def told(news: News | None) -> str:
-    """What happened, in words; "" where nothing has."""
+def told(news: News | None, unit: str = "thou") -> str:
+    """What happened, in words, lengths in `unit`; "" where nothing has."""
     if news is None:
         return ""
+    if news.doubt is not None:
+        return typed_words(news.doubt, unit)
     made = _MADE.get(news.what)
     return made(news) if made is not None else _SAME[news.what]

@@ -198,7 +198,7 @@ class SweepScreen(Screen[bool]):
             self.query_one(Verdict).show(answer(result, unit, phrases.status(view).splitlines()[0]))
         self.query_one("#prompt", Lines).show(self._prompt(view))
         message = self.query_one("#message", Lines)
-        message.show("" if view.finished else told(view.news))
+        message.show("" if view.finished else told(view.news, unit))
         message.display = bool(message.text)
         words = phrases.finding(result, unit) if result else phrases.so_far(view, unit)
         self.query_one("#finding", Lines).show(words)

@@ -12,6 +12,7 @@ from logger.profile import BUILT_IN, Profile, built_in, load
 from tui.job.doubts import slip_doubt
 from tui.job.pipeline import replay
 from tui.main import main
+from tui.say.typed import typed_words
 from tui.say.warnings import sentences
 
 
@@ -93,7 +94,9 @@ def test_thou_typed_as_inches_are_questioned_at_once_and_in_the_result(tmp_path,
     [(149.0, "the decimal point slipped"), (15.2 * 25.4, "mm were typed"), (14.9e3, "thou were typed")],
 )
 def test_slips_are_named(newest, words):
-    assert words in slip_doubt([v * THOU for v in (14.9, 15.1, 14.0, 12.8, newest)], 5 * THOU)
+    slip = slip_doubt([v * THOU for v in (14.9, 15.1, 14.0, 12.8, newest)], 5 * THOU)
+    assert words in typed_words(slip, "thou")
+    assert f"{slip.far_mm:+.3f} mm from" in typed_words(slip, "mm")
 
 
 def test_what_a_housing_does_is_no_slip():

@@ -4,7 +4,7 @@ from typing import Final
 
 CAUTIONS: Final = [
     "Isolate the battery and the ignition: an engine that is turned by hand must not start.",
-    "Vehicle and gearbox rest on stands, never on a jack alone.",
+    "Vehicle and gearbox (transmission) rest on stands, never on a jack alone.",
     "Penetrating oil burns: no torch near a soaked part, ventilate, extinguisher at hand.",
     "Heat can harm seals and hardened parts.",
     "Keep fingers out of the ring gear and from between housing and block.",

@@ -47,11 +47,10 @@ def test_on_a_terminal_the_unit_is_asked_for(tmp_path, monkeypatch, capsys):
 
     monkeypatch.setattr(sweep, "has_screen", lambda: True)
     monkeypatch.setattr("sys.stdin", io.StringIO("thou\nInch\n"))
-    run, sources = sweep._fresh(
+    request = sweep.request_of(
         build().parse_args(["sweep", "--port", "x", "--out", str(tmp_path / "s.jsonl")])
     )
-    run.session.writer.close()
-    assert run.pipeline.profile.unit == sources["indicator"][1].unit == "in"
+    assert request.dial.profile.unit == "in"
     assert capsys.readouterr().err.count("mm or in") == 2
 
 

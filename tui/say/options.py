@@ -16,6 +16,8 @@ _PLAIN = {
 
 def note(option: Option, unit: str) -> str:
     """One option in a sentence, lengths in `unit`."""
+    if option.judged == "unlikely" and option.goes_on is not None and option.goes_on < 0.5:
+        return "unlikely to go on"
     if option.judged in _PLAIN or not option.dowels:
         return _PLAIN.get(option.judged, _PLAIN["as_it_stands"])
     first = option.dowels[0]

@@ -56,10 +56,10 @@ def short(remark: Remark, unit: str) -> str:
 
 
 def _not_detected(facts: _Facts, unit: str) -> str:
-    found = f"by more than {show_length(facts['detectable_mm'], unit)}, as far as can be told"
+    most = show_length(facts["detectable_mm"], unit)
     if facts["feature"] == "face":
-        return f"not out of square {found}: fit no shims by this sweep"
-    return f"not off-centre {found}: fit no dowels by this sweep"
+        return f"no direction was found (out of square by no more than {most}): fit no shims by this sweep"
+    return f"no direction was found (off-centre by no more than {most}): fit no dowels by this sweep"
 
 
 def _not_detected_short(facts: _Facts, unit: str) -> str:

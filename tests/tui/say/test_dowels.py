@@ -64,6 +64,11 @@ def test_an_option_says_where_and_how_closely_the_marks_go():
     assert "any angle ends inside" in note(option("fits", 180.0), "thou")
 
 
+def test_an_option_that_will_hardly_go_on_says_so():
+    assert note(option("unlikely", goes_on=0.3), "thou") == "unlikely to go on"
+    assert note(option("unlikely", goes_on=0.9), "thou") == "unlikely to end within the limit"
+
+
 def test_an_option_kept_by_an_earlier_version_is_still_read():
     kept = {**option("fits").to_dict(), "note": "both high sides to 4:10"}
     del kept["judged"]

@@ -4,13 +4,13 @@
 line that is no reading becomes a `Fault`, never a made-up number and never silence.
 """
 
-import re
 from collections.abc import Callable, Iterator, Sequence
 from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
 
+from .grammar import LARGEST, NO_UNIT, Said, said
 from .numerals import COUNTS, DEGREES, numbers, one_comma_each, pulses, stripped, without_word
 from .profile import DECIMAL, PAIR, Profile
 from .readings import Fault, Floats, Readings
@@ -19,9 +19,6 @@ from .records import OPPOSITE
 Positions = NDArray[np.int64]
 
 LONGEST_LINE: Final = 256
-LARGEST: Final = 1e6
-"""A larger number is no reading of an indicator or encoder in any unit."""
-
 SETTLE_S: Final = 0.05
 """A line that begins within this time of connecting may have lost its head, sign included."""
 
@@ -34,16 +31,6 @@ _PLAIN: Final = {
 """Patterns that may be read without a regular expression, and the bytes of which their numbers consist."""
 
 _FEW: Final = 16  # so many lines go one by one; more are halved until the bad ones are alone
-_UNITS: Final = {
-    "": ("", 1.0), "mm": ("mm", 1.0), "um": ("mm", 1e-3), "µm": ("mm", 1e-3), "in": ("in", 1.0),
-    "ins": ("in", 1.0), "inch": ("in", 1.0), '"': ("in", 1.0), "thou": ("in", 1e-3), "mil": ("in", 1e-3),
-    "mils": ("in", 1e-3),
-}  # fmt: skip
-"""Words for a unit: which of the two that readings carry is meant, and how many of it."""
-
-_NO_UNIT: Final = "mm"
-"""What the recording format means where neither header nor line names a unit."""
-_EXPONENT: Final = re.compile(r"[\d.][eE]([+-]?\d{1,3})$", re.ASCII)
 _QUOTED: Final = 24
 
 
@@ -53,7 +40,7 @@ class Decoder:
     def __init__(self, profile: Profile, port: str = "indicator") -> None:
         """Nothing fed yet. `port` is the name that readings and faults carry."""
         self.profile = profile
-        self._unit = profile.unit or _NO_UNIT
+        self._unit = profile.unit or NO_UNIT
         self.port = port
         self._rest = b""
         self._skipping = False  # inside a line that was too long
@@ -62,9 +49,7 @@ class Decoder:
         self._events: list[Readings | Fault] = []
         self._run: list[tuple[float, float, float, float]] = []
         self._run_kind = ("", True, True)
-        ends = profile.terminator.encode("ascii")
-        # CR and LF end a line alone or together, whichever a profile names.
-        self._ends = bytes(set(ends) | set(b"\r\n")) if set(ends) & set(b"\r\n") else ends
+        self._ends = _ends(profile.terminator.encode("ascii"))
         plain = profile.signs == "+-" and set(self._ends) == set(b"\r\n") and profile.pattern in _PLAIN
         self._plain = profile.pattern if plain else None
         self._allowed = _PLAIN.get(profile.pattern, b"") + self._ends
@@ -96,27 +81,15 @@ class Decoder:
                 return False
             self._rest = b"" if whole else line
             return True
-        before, comma, after = words[0].partition(b",")
-        if bool(comma) is not (self._plain == PAIR):
+        found = _alone(words[0], self._plain == PAIR)
+        if found is None:
             return False
-        try:
-            value = float(after if comma else before)
-            angle = float(before) if comma else 0.0
-        except ValueError:
-            return False
-        if not (abs(value) <= LARGEST and abs(angle) <= LARGEST):
-            return False
+        angle, value = found
         self._rest = b""
-        self._events.append(
-            Readings(
-                self.port,
-                np.array((t,)),
-                np.array((value * self.profile.scale + 0.0,)),
-                np.array((angle + 0.0,)) if comma else None,
-                self._unit,
-                np.zeros(1, dtype=bool) if self._plain == COUNTS else None,
-            )
-        )
+        measured = np.array((t,)), np.array((value * self.profile.scale + 0.0,))
+        turned = None if angle is None else np.array((angle + 0.0,))
+        unmarked = np.zeros(1, dtype=bool) if self._plain == COUNTS else None
+        self._events.append(Readings(self.port, *measured, turned, self._unit, unmarked))
         return True
 
     def feed_many(self, data: bytes, lengths: Sequence[int], times: Sequence[float]) -> None:
@@ -202,19 +175,10 @@ class Decoder:
             text = stripped(text, self._word, len(t)) or b"?"
         if text.translate(None, self._allowed):
             return False
-        angle = None
-        if self._plain == PAIR:
-            if not one_comma_each(text, positions):
-                return False
-            both = numbers(text, 2 * len(t))
-            if both is None or max(both.max(), -both.min()) > LARGEST:
-                return False
-            angle, value = both[0::2] + 0.0, both[1::2]
-        else:
-            alone = numbers(text, len(t))
-            if alone is None or max(alone.max(), -alone.min()) > LARGEST:
-                return False
-            value = alone
+        found = _together(text, positions, self._plain == PAIR)
+        if found is None:
+            return False
+        angle, value = found
         # Adding nothing makes minus nothing plain nothing, so that no way of reading a line shows.
         self._events.append(
             Readings(self.port, t, value * self.profile.scale + 0.0, angle, self._unit, index)
@@ -223,10 +187,8 @@ class Decoder:
 
     def _line(self, line: bytes, begin: int, t: float, time_at: Callable[[int], float]) -> None:
         """One line without its end, which came at `t`."""
-        if self._skipping:
+        if self._skipping or not line:
             self._skipping = False
-            return
-        if not line:
             return
         if len(line) > LONGEST_LINE:
             self._overlong(line, time_at(begin + LONGEST_LINE))
@@ -236,50 +198,25 @@ class Decoder:
             self._cut = False
             self._fault(t, "first line after connecting may be cut, not used", line, serious=False)
             return
-        text = line.decode("latin-1")
-        match = self.profile.regex.fullmatch(text)
-        if match is None:
-            if line.strip():
-                self._fault(t, "not a reading", line)
-            return
-        groups = match.groupdict()
-        value = self._number(groups["value"])
-        angle = self._number(groups["angle"]) if groups.get("angle") is not None else None
-        if value is None or (groups.get("angle") is not None and angle is None):
-            self._fault(t, "not a number", line)
-            return
-        said = _UNITS.get((groups.get("unit") or "").strip().lower())
-        if said is None:
-            self._fault(t, "unit not known", line)
-            return
-        unit, factor = said[0] or self._unit, said[1] * self.profile.scale
-        if not said[0] and not self.profile.unit and "unit" in groups:
-            self._fault(t, "no unit on this line, and none was given beforehand", line)
-            return
-        if (groups.get("flag") or "").strip():
-            self._fault(t, "the instrument reports a fault", line)
-            return
-        if (second := groups.get("opposite")) is not None:
-            other = self._number(second)
-            if other is None:
-                self._fault(t, "not a number", line)
-                return
-            self._opposite(t, other * factor + 0.0, unit)
-        self._reading(t, value * factor + 0.0, angle, unit, groups.get("index"))
+        found = said(self.profile, line)
+        if isinstance(found, Said):
+            self._reading(t, found)
+        elif found:
+            self._fault(t, found, line)
 
-    def _opposite(self, t: float, value: float, unit: str) -> None:
-        """The second indicator's reading: a block of its own port, just before that of the first."""
-        self._end_run()
-        self._events.append(Readings(OPPOSITE, np.array([t]), np.array([value]), None, unit))
-
-    def _reading(self, t: float, value: float, angle: float | None, unit: str, index: str | None) -> None:
+    def _reading(self, t: float, found: Said) -> None:
         """Gather readings of a kind, so that one bad line in a block costs only itself."""
-        kind = (unit, angle is None, index is None)
+        if found.opposite is not None:
+            # The second indicator's: a block of its own port, just before that of the first.
+            self._end_run()
+            self._events.append(
+                Readings(OPPOSITE, np.array([t]), np.array([found.opposite]), None, found.unit)
+            )
+        kind = (found.unit, found.angle is None, found.marked is None)
         if kind != self._run_kind:
             self._end_run()
             self._run_kind = kind
-        pulse = float(bool(index and index.strip()))
-        self._run.append((t, value, 0.0 if angle is None else angle, pulse))
+        self._run.append((t, found.value, found.angle or 0.0, float(found.marked or 0.0)))
 
     def _end_run(self) -> None:
         if self._run:
@@ -288,22 +225,6 @@ class Decoder:
             index = None if unmarked else pulse > 0.0
             self._events.append(Readings(self.port, t, value, None if bare else angle, unit, index))
             self._run = []
-
-    def _number(self, text: str | None) -> float | None:
-        if text is None:
-            return None
-        plus, minus = self.profile.signs[0], self.profile.signs[1]
-        plain, power = "".join(text.split()).replace(",", "."), ""
-        if (exponent := _EXPONENT.search(plain)) is not None:
-            plain, power = plain[: exponent.start() + 1], exponent[1]
-        negative = minus in plain and minus != "."
-        plain = plain.replace(plus, "", 1).replace(minus, "", 1) if plus != "." else plain
-        if not plain.replace(".", "", 1).isdigit() or not plain.isascii():
-            return None
-        number = float(f"{plain}e{power}" if power else plain)
-        if number > LARGEST:
-            return None
-        return 0.0 - number if negative else number
 
     def _overlong(self, line: bytes, t: float) -> None:
         self._fault(t, f"line longer than {LONGEST_LINE} bytes, dropped", line)
@@ -320,3 +241,30 @@ def _times(positions: Positions, chunk_ends: Positions, when: Floats) -> Floats:
     if len(when) == 1:
         return np.full(len(positions), when[0])
     return when[np.minimum(np.searchsorted(chunk_ends, positions, side="right"), len(when) - 1)]
+
+
+def _ends(terminator: bytes) -> bytes:
+    """The bytes that end a line: CR and LF do so alone or together, whichever a profile names."""
+    return bytes({*terminator, *b"\r\n"}) if {*terminator} & {*b"\r\n"} else terminator
+
+
+def _alone(word: bytes, pair: bool) -> tuple[float | None, float] | None:
+    """Angle, if there is one, and value of a word of nothing but digits, signs and points."""
+    before, comma, after = word.partition(b",")
+    if bool(comma) is not pair:
+        return None
+    try:
+        value, angle = float(after if comma else before), float(before) if comma else None
+    except ValueError:
+        return None
+    return (angle, value) if max(abs(value), abs(angle or 0.0)) <= LARGEST else None
+
+
+def _together(text: bytes, ends: Positions, pair: bool) -> tuple[Floats | None, Floats] | None:
+    """The same of many lines at once, shape (n,) each."""
+    if pair and not one_comma_each(text, ends):
+        return None
+    found = numbers(text, (2 if pair else 1) * len(ends))
+    if found is None or max(found.max(), -found.min()) > LARGEST:
+        return None
+    return (found[0::2] + 0.0, found[1::2]) if pair else (None, found)

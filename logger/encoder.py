@@ -90,7 +90,7 @@ class EncoderTrack:
     Told of encoder values and asked for angles in order of time, readings up to the newest value
     after that value. The usual gap is the median of the last 64; until 8 are known every gap up to
     LONGEST_GAP_S is bridged. A reading at the very time of a value needs no bridge; where several
-    values came at one time (one chunk), it takes the first.
+    values came at one time (one chunk), it takes the last.
     """
 
     def __init__(self, scale: EncoderScale) -> None:
@@ -237,7 +237,8 @@ class EncoderTrack:
         known = exact | (self._bridged[after] & (after > 0))
         width = times[after] - times[before]
         slope = (counts[after] - counts[before]) / np.where(width > 0.0, width, 1.0)
-        count = np.where(exact, counts[after], slope * (t - times[before]) + counts[before])
+        last = np.searchsorted(times, t, side="right") - 1
+        count = np.where(exact, counts[last], slope * (t - times[before]) + counts[before])
         if not known.all():
             silent = (t - times[before])[~known]
             self.outage_s = max(self.outage_s, float(silent.max()))

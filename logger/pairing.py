@@ -58,7 +58,7 @@ class Pairing:
             self._heard = block.t.item(-1)
             self._waiting.append(block)
             self._held += len(block)
-            if block.t.item(0) <= self._encoder.newest:
+            if block.t.item(0) < self._encoder.newest:
                 self._release()
         elif block.port == ENCODER:
             self._out += self._encoder.add(block)
@@ -68,6 +68,8 @@ class Pairing:
     def settle(self, t: float) -> None:
         """All that came up to time `t` has been taken in: give up what no angle can come for."""
         self._now = t
+        if self._waiting and t > self._encoder.newest:
+            self._release(passed=True)
         if not self._waiting:
             return
         if self._encoder.silent_for(t - self._encoder.newest):
@@ -88,6 +90,7 @@ class Pairing:
 
     def ran_back(self) -> None:
         """The times of the recording begin anew: nothing from before meets anything from after."""
+        self._release(passed=True)
         self._recent.clear()
         self._opposite.clear()
         self._without_angle += self._held
@@ -148,11 +151,13 @@ class Pairing:
         out, self._out = self._out, []
         return iter(out)
 
-    def _release(self) -> None:
-        """Give an angle to each waiting reading that the encoder has overtaken."""
-        while self._waiting and self._waiting[0].t.item(0) <= self._encoder.newest:
+    def _release(self, *, passed: bool = False) -> None:
+        """Give an angle to each waiting reading that the encoder has overtaken. passed: no more values of
+        the newest one's time can come, so that readings of that very time have theirs as well."""
+        newest = self._encoder.newest
+        while self._waiting and _within(self._waiting[0].t.item(0), newest, passed):
             block = self._joined()
-            ready = int(np.searchsorted(block.t, self._encoder.newest, side="right"))
+            ready = int(np.searchsorted(block.t, newest, side="right" if passed else "left"))
             t, value = block.t[:ready], block.value[:ready]
             deg, known = self._encoder.at(t)
             self._held -= ready
@@ -193,3 +198,7 @@ class Pairing:
 
 def _part(block: Readings, which: slice) -> Readings:
     return Readings(block.port, block.t[which], block.value[which], None, block.unit)
+
+
+def _within(t: float, newest: float, passed: bool) -> bool:
+    return t <= newest if passed else t < newest

@@ -20,6 +20,10 @@ def begin(request: SweepRequest, clock: Clock | None = None) -> tuple[SweepRun, 
 
     Raises LoggerError, FitterError or UsageError in words; then no file was made.
     """
+    if request.mode != "entered" and (request.opposite is not None or request.dial.profile.has_opposite):
+        raise UsageError(
+            "two indicators work with stations that are stopped at: leave --angle out, or read one indicator"
+        )
     setup = request.setup_in_use
     header = new_header(
         feature=setup.feature,

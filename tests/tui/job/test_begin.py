@@ -14,6 +14,7 @@ from logger.reader import RecordingReader
 from logger.records import ENCODER, INDICATOR, OPPOSITE
 from tui.commands.sweep import request_of
 from tui.entry.instruments import dial_at
+from tui.errors import UsageError
 from tui.job.begin import begin
 from tui.job.request import SweepRequest
 from tui.job.schedule import Plan
@@ -66,6 +67,16 @@ def test_a_second_dial_talks_as_the_first(tmp_path):
     found, run, sources = header(asked("--port a --opposite b --unit in --stations 6"), tmp_path / "s.jsonl")
     assert sources[OPPOSITE] == Source("b", sources[INDICATOR].profile)
     assert found.angle["stations"] == 6 and run.pipeline.angle.opposite.unit == "in"
+
+
+def test_a_second_indicator_that_would_not_count_is_refused_in_words(tmp_path):
+    profile = tmp_path / "two.toml"
+    profile.write_text(r"pattern = '(?P<value>[+-]?[\d.]+);(?P<opposite>[+-]?[\d.]+)'" + '\nunit = "mm"\n')
+    for mode in ("combined", "encoder --encoder b"):
+        request = asked(f"--port a --profile {profile} --angle {mode} --out {tmp_path / 's.jsonl'}")
+        with pytest.raises(UsageError, match="two indicators work with stations that are stopped at"):
+            begin(request)
+        assert not (tmp_path / "s.jsonl").exists()
 
 
 def test_readings_that_are_typed_need_no_port(tmp_path):

@@ -161,3 +161,30 @@ def test_a_second_indicator_is_not_taken_for_the_encoder():
         t = k / 100.0
         pipeline.feed([Raw(t, "indicator", "0.5;77.0\n"), Raw(t, "encoder", f"{t:.2f}\n")])
     assert pipeline.fitter.stations().deg.max() < 5.0
+
+
+@given(st.integers(0, 3), st.integers(1, 30), st.lists(st.integers(1, 60), max_size=4))
+@settings(max_examples=60, deadline=None)
+def test_where_a_reading_stands_among_encoder_lines_of_its_time_changes_no_bit(place, late, cuts):
+    """A late encoder line may come with its successors, before or after the reading of that moment."""
+    records = turning(4.0, dial_hz=10, encoder_hz=10)
+    at = 2 * late
+    t = records[at].t
+    together = [Raw(t, "encoder", f"A {deg:.3f}\r\n") for deg in (36.0 * t - 2.0, 36.0 * t - 1.0, 36.0 * t)]
+    group = [*together[:place], records[at], *together[place:]]
+    moved = [*records[:at], *group, *records[at + 2 :]]
+    last = [*records[:at], *together, records[at], *records[at + 2 :]]
+    live = outcome("encoder", last, range(len(last)))
+    assert outcome("encoder", moved, range(len(moved))) == live
+    assert outcome("encoder", moved, cuts) == live
+
+
+@pytest.mark.parametrize("place", range(4))
+def test_a_reading_takes_the_last_of_the_angles_that_arrive_with_it(place):
+    angles = [Raw(1.0, "encoder", f"A {deg}\r\n") for deg in ("010.0", "011.0", "012.0")]
+    pipeline = Pipeline(new_header(instrument={"profile": "stream-decimal"}, angle={"mode": "encoder"}))
+    for record in (*angles[:place], Raw(1.0, "indicator", "+0.1\r\n"), *angles[place:]):
+        pipeline.feed([record])
+    assert pipeline.fitter.samples == 0  # another line of that time may come yet
+    pipeline.feed([Raw(1.1, "encoder", "A 013.0\r\n")])
+    assert pipeline.fitter.samples == 1 and pipeline.fitter.stations().deg.tolist() == [12.0]

@@ -21,13 +21,19 @@ from .result import Result
 
 @dataclass(frozen=True, slots=True)
 class Estimate:
-    """Where the sweep stands: E = (x, y) in mm and its length, where the first harmonic reads highest and
-    the way the housing goes when it is put right (degrees; `fitter.meaning`), mean reading, harmonics
-    fitted, and the scatter about them in mm (0 with no station to spare). feature: of a face, E is tilt
-    times radius, and shims, not dowels, put it right."""
+    """Where the sweep stands.
+
+    feature: of a face, (x, y) is tilt times radius, and shims, not dowels, put it right.
+    x, y: E in mm.
+    amount: its length, mm.
+    high_deg: where the first harmonic reads highest.
+    move_deg: the way the housing goes when it is put right (`fitter.meaning`).
+    mean: reading, mm.
+    harmonics: how many are fitted.
+    scatter: about them, mm (0 with no station to spare).
+    """
 
     feature: Literal["bore", "face"]
-
     x: float
     y: float
     amount: float

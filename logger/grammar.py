@@ -19,6 +19,7 @@ _UNITS: Final = {
 }  # fmt: skip
 """Words for a unit: which of the two that readings carry is meant, and how many of it."""
 
+_NUMBERS: Final = ("value", "angle", "opposite")
 _EXPONENT: Final = re.compile(r"[\d.][eE]([+-]?\d{1,3})$", re.ASCII)
 
 
@@ -45,9 +46,8 @@ def said(profile: Profile, line: bytes) -> Said | str:
     if match is None:
         return "not a reading" if line.strip() else ""
     groups: dict[str, str | None] = match.groupdict()
-    texts = {name: groups[name] for name in ("value", "angle", "opposite") if groups.get(name) is not None}
-    numbers = {name: number(text, profile.signs) for name, text in texts.items()}
-    if "value" not in numbers or numbers["value"] is None or numbers.get("angle", 0.0) is None:
+    value, angle, opposite = (number(groups.get(name), profile.signs) for name in _NUMBERS)
+    if value is None or (angle is None and groups.get("angle") is not None):
         return "not a number"
     meant = _UNITS.get((groups.get("unit") or "").strip().lower())
     if meant is None:
@@ -56,14 +56,14 @@ def said(profile: Profile, line: bytes) -> Said | str:
         return "no unit on this line, and none was given beforehand"
     if (groups.get("flag") or "").strip():
         return "the instrument reports a fault"
-    if numbers.get("opposite", 0.0) is None:
+    if opposite is None and groups.get("opposite") is not None:
         return "not a number"
-    factor, opposite, index = meant[1] * profile.scale, numbers.get("opposite"), groups.get("index")
+    factor, index = meant[1] * profile.scale, groups.get("index")
     return Said(
         # Adding nothing makes minus nothing plain nothing, so that no way of reading a line shows.
-        value=numbers["value"] * factor + 0.0,
+        value=value * factor + 0.0,
         unit=meant[0] or profile.unit or NO_UNIT,
-        angle=numbers.get("angle"),
+        angle=angle,
         marked=None if index is None else bool(index.strip()),
         opposite=None if opposite is None else opposite * factor + 0.0,
     )

@@ -95,9 +95,14 @@ class Measured:
 
 @dataclass(frozen=True, slots=True)
 class Workshop:
-    """What there is to work with. pins: where the dowels stand, needed for split pairs and to tell whether
-    a pair goes on. clearance: bind that the holes allow, mm. pair: which pairs to look at. setting_sd: of
-    an angle, degrees. way: of setting, "tight" or "free" (`fitter.dowels.seating`)."""
+    """What there is to work with.
+
+    pins: where the dowels stand, needed for split pairs and to tell whether a pair goes on.
+    clearance: bind that the holes allow, mm.
+    pair: which pairs to look at.
+    setting_sd: of an angle, degrees.
+    way: of setting, "tight" or "free" (`fitter.dowels.seating`).
+    """
 
     kit: Kit
     pins: Pins | None = None
@@ -141,12 +146,17 @@ class Predicted:
 
 @dataclass(frozen=True, slots=True)
 class Option:
-    """One way to go on. probability: of going on and ending within the limit; goes_on: of going on (None
-    where it is not known where the dowels stand, and then going on is taken for granted). way: of setting
-    that this holds for. shift: of the
-    bore, (x, y), mm. window_deg: how far off their marks the dowels may be turned, each either way, and
-    still do so (None: no angle does, or there is nothing to turn). bind, turn_deg: of a split pair, mm and
-    degrees anticlockwise."""
+    """One way to go on.
+
+    probability: of going on and ending within the limit.
+    goes_on: of going on (None where it is not known where the dowels stand, and then going on is taken for
+        granted).
+    way: of setting that this holds for.
+    shift: of the bore, (x, y), mm.
+    window_deg: how far off their marks the dowels may be turned, each either way, and still do so (None: no
+        angle does, or there is nothing to turn).
+    bind, turn_deg: of a split pair, mm and degrees anticlockwise.
+    """
 
     pair: Pair
     dowels: tuple[Dowel, ...]

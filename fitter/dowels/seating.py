@@ -40,8 +40,10 @@ _PANELS: Final = np.array([-6.0, -3.0, -1.5, -0.5, 0.5, 1.5, 3.0, 6.0])
 class Slips:
     """How well dowels are made and set, and what their holes allow.
 
-    offset_sd: of a dowel's true offset, mm. setting_sd: of its angle, degrees. clearance: bind that the two
-    holes allow together, mm. way: of setting.
+    offset_sd: of a dowel's true offset, mm.
+    setting_sd: of its angle, degrees.
+    clearance: bind that the two holes allow together, mm.
+    way: of setting.
     """
 
     offset_sd: float
@@ -52,7 +54,11 @@ class Slips:
 
 @dataclass(frozen=True, slots=True)
 class Seating:
-    """goes_on: chance that the housing slides home. inside: chance that it does and ends within the limit."""
+    """How a setting may end.
+
+    goes_on: chance that the housing slides home.
+    inside: chance that it does and ends within the limit.
+    """
 
     goes_on: float
     inside: float

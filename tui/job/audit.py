@@ -62,11 +62,17 @@ class Point:
 
 @dataclass(frozen=True, slots=True)
 class Audit:
-    """What became of one file. points: what was found, in the order in which it is told (`tui.say.audits`
-    puts it in words). finished: whether its sealed end is there. last_seal: hash of the last seal that holds.
-    key: that signed it, by a signature that holds; signer: its name, "" where it is not known here.
-    differences: of the result, the first of them; largest: relative, of any number. job, stage: of its
-    header."""
+    """What became of one file.
+
+    points: what was found, in the order in which it is told (`tui.say.audits` puts it in words).
+    finished: whether its sealed end is there.
+    last_seal: hash of the last seal that holds.
+    key: that signed it, by a signature that holds.
+    signer: its name, "" where it is not known here.
+    differences: of the result, the first of them.
+    largest: relative, of any number.
+    job, stage: of its header.
+    """
 
     path: str
     state: State

@@ -43,8 +43,12 @@ def unit_doubt(result: Result, profile: Profile, stage: str) -> Remark | None:
 
 @dataclass(frozen=True, slots=True)
 class Slip:
-    """A typed reading that is far from those before it. far_mm: by how much. like: what would explain it: a
-    point that slipped, or thou or mm typed where the other unit was meant; None if nothing does."""
+    """A typed reading that is far from those before it.
+
+    far_mm: by how much.
+    like: what would explain it: a point that slipped, or thou or mm typed where the other unit was meant;
+        None if nothing does.
+    """
 
     far_mm: float
     like: Literal["point", "thou", "mm"] | None
@@ -52,8 +56,11 @@ class Slip:
 
 @dataclass(frozen=True, slots=True)
 class NotTaken:
-    """A typed line that is no reading. unit: of a bare number, "" if it needs one. bare: whether a unit is
-    all that it lacks."""
+    """A typed line that is no reading.
+
+    unit: of a bare number, "" if it needs one.
+    bare: whether a unit is all that it lacks.
+    """
 
     text: str
     unit: str

@@ -20,8 +20,11 @@ _LARGEST: int = 1 << 16
 
 
 class JobState(msgspec.Struct, frozen=True):
-    """found: name of the bore's recording as found, "" for none. fitted: the dowels that were chosen last, as
-    `Option.to_dict`; None before any were."""
+    """Where a job stands.
+
+    found: name of the bore's recording as found, "" for none.
+    fitted: the dowels that were chosen last, as `Option.to_dict`; None before any were.
+    """
 
     title: str
     found: str = ""

@@ -14,8 +14,11 @@ _SAME_DEG: Final = 1.0
 
 @dataclass(frozen=True, slots=True)
 class Plan:
-    """Which stations to read. closing: read the first once more at the end. auto: stations capture
-    themselves when the dial is steady."""
+    """Which stations to read.
+
+    closing: read the first once more at the end.
+    auto: stations capture themselves when the dial is steady.
+    """
 
     stations: int = 8
     closing: bool = True

@@ -29,7 +29,7 @@ from ..units import MM_PER_THOU
 from .kit import Kit
 from .pins import Pins, parallel_only
 from .seating import Seating, Slips, Way, seating
-from .setting import SETTING_SD_DEG, DowelSetting, contributions, setting_covariance
+from .setting import SETTING_SD_DEG, DowelSetting, angle_window, contributions, setting_covariance
 from .split import best_settings
 
 TURN_LIMIT_RAD = 0.002
@@ -344,21 +344,6 @@ def _seated(
         freedom,
     )
     return Seating(1.0, inside)
-
-
-def angle_window(eccentricity: float, offset: float, limit: float) -> float | None:
-    """Half-width in degrees of the angles at which a parallel pair ends within the TIR limit.
-
-    From the cosine rule: cos delta >= (e^2 + d^2 - (L/2)^2) / (2 e d). None where even the best
-    angle is not enough, 180 where every angle is.
-    """
-    if eccentricity == 0.0:
-        return 180.0 if 2.0 * offset <= limit else None
-    bound = (eccentricity**2 + offset**2 - (limit / 2.0) ** 2) / (2.0 * eccentricity * offset)
-    # A pair that just meets the limit at its mark must not fall out by rounding.
-    if bound > 1.0 + 1e-12:
-        return None
-    return math.degrees(math.acos(min(max(bound, -1.0), 1.0)))
 
 
 def _pair_window(measured: Measured, workshop: Workshop, pins: Pins, setting: DowelSetting) -> float | None:

@@ -14,8 +14,8 @@ from fitter.dowels.compare import compare
 from fitter.dowels.explain import Measurement
 from fitter.dowels.kit import Kit
 from fitter.dowels.pins import Pins
-from fitter.dowels.plan import Measured, Workshop, advice, angle_window, plan
-from fitter.dowels.setting import DowelSetting, contributions, setting_covariance
+from fitter.dowels.plan import Measured, Workshop, advice, plan
+from fitter.dowels.setting import DowelSetting, angle_window, contributions, setting_covariance
 from fitter.dowels.split import best_settings
 from fitter.fitting.faults import find
 from fitter.fitting.model import supported_harmonics

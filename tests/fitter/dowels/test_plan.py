@@ -7,8 +7,9 @@ from hypothesis import strategies as st
 
 from fitter import Setup
 from fitter.dowels.kit import Kit, KitError
-from fitter.dowels.plan import Measured, Workshop, angle_window
+from fitter.dowels.plan import Measured, Workshop
 from fitter.dowels.plan import plan as plan_with
+from fitter.dowels.setting import angle_window
 from fitter.geometry import polar
 from fitter.reading.stations import EnteredStations
 from fitter.units import MM_PER_THOU as THOU

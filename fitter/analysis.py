@@ -10,7 +10,7 @@ from .certainty import amount
 from .certainty.budget import Budget, budget
 from .certainty.decision import judge, probability_within
 from .certainty.unseen import unseen
-from .fitting.model import Fit, fit, next_station, supported_harmonics
+from .fitting.model import Fit, carried_harmonics, fit, next_station
 from .fitting.prepare import prepare
 from .fitting.scatter import Scatter, of_sweeps
 from .fitting.together import Behaviour, Together, behaviour, common_setup, doubt, together
@@ -80,7 +80,7 @@ def corrected(setup: Setup, raw: Stations) -> Stations:
 
 def _fit(whole: Together) -> Fit:
     extras = list(whole.extras.values())
-    return fit(whole.stations, supported_harmonics(whole.stations, len(extras)), extras)
+    return fit(whole.stations, carried_harmonics(whole.stations, extras), extras)
 
 
 def _plain(stations: Stations, fitted: Fit) -> Stations:

@@ -143,7 +143,7 @@ class Fitter:
             self._factor = LeastSquares(1 + 2 * harmonics)
             self._valid = 0
         # The newest row of a continuous sweep still grows: it goes into a copy.
-        settled = len(stations) - 1
+        settled = min(len(stations) - 1, self._sectors.apart) if stations.continuous else len(stations) - 1
         design, value = harmonic_design(stations, harmonics), stations.value
         if settled > self._valid:
             fresh = slice(self._valid, settled)

@@ -41,7 +41,9 @@ def effective_freedom(
         return freedom if not float(np.trace(claimed)) > 0.0 else math.inf
     tau = _true_variances(variance, freedom)
     # The error in units of the claimed covariance; its two variances for each tau.
-    half = np.linalg.inv(np.linalg.cholesky(claimed + 1e-30 * np.eye(2)))
+    sizes, axes = np.linalg.eigh(claimed)
+    # Rounding may leave less than nothing of a direction in which nothing is unsure.
+    half = (axes / np.sqrt(np.maximum(sizes, max(1e-12 * sizes[-1], 1e-30)))).T
     per_tau, always = half @ unscaled @ half.T, half @ fixed @ half.T
     shapes = tau[:, None, None] * per_tau + always
     mean = (shapes[:, 0, 0] + shapes[:, 1, 1]) / 2.0

@@ -29,6 +29,10 @@ _ROW_BY_ROW = 400
 """Stations up to which a fit takes them one by one, like the estimate while the crank turns."""
 
 
+DESIGN_CONDITION = 1000.0
+"""Condition number of all columns together, scaled to equal length, above which some of them are one and
+the same for these stations (a judgement; drift beside a knock comes to about 20)."""
+
 _EVERY_DEG = 15.0
 """Distance of the angles that are looked at for one more station."""
 
@@ -92,6 +96,22 @@ def supported_harmonics(stations: Stations, extras: int = 0) -> int:
     return harmonics
 
 
+def carried_harmonics(stations: Stations, extras: Sequence[Floats]) -> int:
+    """`supported_harmonics`, less those that cannot be told from the extra columns themselves; at least 1."""
+    harmonics = supported_harmonics(stations, len(extras))
+    while extras and harmonics > 1 and not is_separable(stations, harmonics, extras):
+        harmonics -= 1
+    return harmonics
+
+
+def is_separable(stations: Stations, harmonics: int, extras: Sequence[Floats]) -> bool:
+    """Whether the columns of a model are different ones at these stations, and no more than they are."""
+    design = harmonic_design(stations, harmonics, extras)
+    if len(design) > _ROW_BY_ROW:
+        _, design = np.linalg.qr(design)
+    return _conditioned(design) < DESIGN_CONDITION
+
+
 def harmonic_design(stations: Stations, harmonics: int, extras: Sequence[Floats] = ()) -> Floats:
     """Rows of the model, shape (n, 1 + 2 harmonics + extras)."""
     return np.column_stack([stations.basis[:, : 1 + 2 * harmonics], *extras])
@@ -148,7 +168,11 @@ def next_station(stations: Stations) -> float:
 
 def _condition(table: Floats, harmonics: int) -> float:
     """Condition number of the harmonic columns of a table of rows, scaled to equal length."""
-    columns = table[:, : 1 + 2 * harmonics]
+    return _conditioned(table[:, : 1 + 2 * harmonics])
+
+
+def _conditioned(columns: Floats) -> float:
+    """Condition number of columns scaled to equal length; inf for fewer rows than columns."""
     lengths = np.sqrt((columns * columns).sum(axis=0))
     if len(columns) < columns.shape[1] or lengths.min() == 0.0:
         return math.inf

@@ -11,7 +11,7 @@ from ..reading.setup import Setup
 from ..reading.stations import Stations
 from ..result import Outlier
 from . import drift, faults, moved
-from .model import fit, supported_harmonics
+from .model import fit, is_separable, supported_harmonics
 from .scatter import Sweep, of_sweeps
 
 _LEAST_FILLED = 0.1
@@ -71,22 +71,22 @@ def prepare(setup: Setup, raw: Stations) -> Prepared:
     doubt = np.zeros((2, 2))
     if step_at is not None:
         extras["step"] = (np.arange(len(stations)) >= step_at).astype(np.float64)
-    if not closing:
-        if setup.closing and not fitted:
-            extras.pop("drift", None)
-    elif step_at is None:
+    if setup.closing and not (fitted or closing):
+        extras.pop("drift", None)
+    elif closing and step_at is None:
         others = [column for name, column in extras.items() if name != "drift"]
         doubt = moved.doubt(stations, others)
         stations, share, drift_mm = without_closing(stations)
         extras = {name: column[:-1] for name, column in extras.items() if name != "drift"}
+    extras = _separable(stations, extras)
     return Prepared(
         stations=stations,
-        extras=_separable(stations, extras),
+        extras=extras,
         share=share,
         closure=closure,
         drift_mm=drift_mm,
         outliers=tuple(outlier for _, outlier in found.outliers),
-        step_at=step_at,
+        step_at=step_at if "step" in extras else None,
         continuous=levelled.continuous,
         turned=turned,
         doubt=doubt,
@@ -138,8 +138,12 @@ def _neighbours(stations: Stations, columns: dict[str, Floats]) -> float:
 
 
 def _separable(stations: Stations, extras: dict[str, Floats]) -> dict[str, Floats]:
-    """Drop columns for which there are no stations to spare, the least needed first."""
-    for name in ("bend", "sense", "drift"):
-        if name in extras and len(stations) - 3 - len(extras) < 2:
+    """Drop columns for which there are no stations to spare, or which these stations cannot tell from the
+    others and the offset, the least needed first."""
+    for name in ("bend", "sense", "drift", "step"):
+        if name not in extras:
+            continue
+        spare = name == "step" or len(stations) - 3 - len(extras) >= 2
+        if not spare or not is_separable(stations, 1, list(extras.values())):
             extras = {key: column for key, column in extras.items() if key != name}
     return extras

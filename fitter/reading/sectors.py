@@ -2,7 +2,8 @@
 
 Neighbouring samples of one turn share the form error of the surface and the state of the oil
 film, so they are not independent and their number is no measure of certainty: the sector is.
-Each sector keeps sums, so memory depends on turns and not on samples, and the mean of the
+Each sector keeps sums, so memory depends on turns and not on samples, and from MOST_ROWS rows on not
+even on turns; the mean of the
 harmonic rows with the mean of the readings keeps the model exact within it. All sums run in the
 order of arrival: how the samples were cut into blocks does not change a bit.
 """
@@ -14,12 +15,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..numeric.basis import Floats, harmonic_rows
-from .stations import COLUMNS, MOST_HARMONICS, Ints, Stations
+from .stations import COLUMNS, MOST_HARMONICS, MOST_ROWS, SECTORS, Ints, Stations
 
-SECTORS = 72
 SECTOR_DEG = 360.0 / SECTORS
 _TURN_ROUND = 2
 """A reversal counts once the crank has gone back this many sectors: a trembling hand is none."""
+
+_POOLED = 1 << 40
+"""Stands for the turn in the key of a row that holds many."""
 
 _RADIAN = math.pi / 180.0
 _BASIS = 1 + 2 * MOST_HARMONICS
@@ -39,6 +42,8 @@ class Sectors:
         # Sectors travelled since the first sample; where the present sense last went furthest.
         self._travel = self._furthest = self._sector = 0
         self._sense = 0
+        self._pooled_turn = 0
+        self._apart = 0  # rows before the first that holds many turns
         self._made = _columns(SECTORS)
         self._fresh = self._lowest = 0  # the lowest row that changed since the table was made; lowest turn
 
@@ -126,12 +131,22 @@ class Sectors:
     def _row(self, sector: int) -> int:
         key = (self._travel // SECTORS, self._sense, sector)
         row = self._row_of.get(key)
+        if row is None and self._apart >= MOST_ROWS:
+            self._pooled_turn = max(self._pooled_turn, key[0])
+            key = (_POOLED, self._sense, sector)
+            row = self._row_of.get(key)
         if row is None:
             row = self._row_of[key] = len(self._keys)
+            self._apart += key[0] != _POOLED
             self._keys.append(key)
             if row == len(self._sums):
                 self._sums = np.concatenate([self._sums, np.zeros_like(self._sums)])
         return row
+
+    @property
+    def apart(self) -> int:
+        """Rows, from the first, that hold one turn each; those after them go on growing."""
+        return self._apart
 
     def table(self) -> Stations:
         """The sectors read so far, as stations.
@@ -152,6 +167,7 @@ class Sectors:
             for name, column in self._work_out(self._fresh, n).items():
                 self._made[name][self._fresh : n] = column
         self._fresh = n
+        self._made["turn"][self._apart : n] = self._pooled_turn - self._lowest
         sense = self._made["sense"]
         # The first sector is entered before a sense is known: give it that of what follows.
         if n > 1 and sense[0] == 0:

@@ -21,6 +21,14 @@ MOST_HARMONICS = 6
 MOST_STATIONS = 5000
 """More stations than this nobody stops at: the file is broken, or the sweep a continuous one."""
 
+SECTORS = 72
+"""Of a continuous sweep, to a turn."""
+
+MOST_ROWS = 100 * SECTORS
+"""Rows of a continuous sweep that are kept apart. A hundred turns show drift and scatter as well as ten
+thousand: what comes after that many rows goes into one row a sector and sense, so that a day's recording
+costs no more."""
+
 SAME_ANGLE_DEG = 1.0
 """Stations closer than this count as the same place."""
 
@@ -76,7 +84,11 @@ class Stations:
 
     def turns(self) -> int:
         """How many times, on the whole, each place was read."""
-        return max(1, round(len(self) / max(len(self.places()), 1)))
+        rows = max(1, round(len(self) / max(len(self.places()), 1)))
+        if self.continuous and len(self) > MOST_ROWS:
+            # The last rows hold many turns each.
+            return max(rows, int(self.turn.max() - self.turn.min()) + 1)
+        return rows
 
     def largest_gap(self) -> float:
         """The largest turn, in degrees, over which no station lies; 360 for one place."""

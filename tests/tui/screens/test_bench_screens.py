@@ -415,7 +415,7 @@ LONG = " ".join(f"word{k}" for k in range(30)) + " END"
 @pytest.mark.parametrize("size", [(60, 20), (80, 24)], ids=str)
 def test_nothing_that_is_said_is_cut_off(tmp_path, size):
     async def work(app, pilot, bench):
-        bench.run.say(News(What.DOUBT, text=LONG))
+        bench.run.say(News(What.FAILED, text=LONG))
         await until(lambda: "END" in " ".join(rows(app)))
         await leave(app, pilot)
 

@@ -9,6 +9,7 @@ of the Student distribution with that radius.
 
 import math
 from collections.abc import Callable, Sequence
+from functools import lru_cache
 
 import numpy as np
 
@@ -60,8 +61,13 @@ def effective_freedom(
 
 def _true_variances(variance: float, freedom: float) -> Floats:
     """Quantiles of the true variance at the quadrature's nodes."""
-    drawn = gamma_quantile((_NODES + 1.0) / 2.0, freedom / 2.0)
-    return np.asarray(freedom * variance / 2.0 / np.maximum(drawn, 1e-300))
+    return np.asarray(freedom * variance / 2.0 / np.maximum(_drawn(freedom), 1e-300))
+
+
+@lru_cache(maxsize=256)
+def _drawn(freedom: float) -> Floats:
+    """Quantiles of half a chi-square variate at the quadrature's nodes; few sweeps differ in freedom."""
+    return gamma_quantile((_NODES + 1.0) / 2.0, freedom / 2.0)
 
 
 def _freedom_of(factor: float) -> float:

@@ -7,7 +7,7 @@ sweep takes to fit. Tails are computed as tails, so a chance of 1e-30 is as good
 import math
 from collections.abc import Callable
 from functools import cache
-from typing import Final
+from typing import Any, Final
 
 import numpy as np
 
@@ -81,23 +81,34 @@ def _t_beyond(t: Floats, freedom: float) -> Floats:
     series of positive terms, in the tail by the continued fraction that keeps its digits for a large a
     (A. R. DiDonato, A. H. Morris, ACM Trans. Math. Softw. 18 (1992) 360-373, eq. 9).
     """
-    a, density = freedom / 2.0, t_density(t, freedom)
+    near = t * t * (freedom / 2.0 + 2.5) < 2.0 * (freedom + t * t)
+    density = t_density(t, freedom)
+    if len(t) == 1:
+        # Plain floats: a search for faults asks for one at a time, and often.
+        part = _middle if near[0] else _tail
+        return np.array([part(float(t[0]), float(density[0]), freedom)])
     beyond = np.empty_like(t)
-    near = t * t * (a + 2.5) < 2.0 * (freedom + t * t)
-    s, y = t[near], t[near] ** 2 / (freedom + t[near] ** 2)
-    beyond[near] = 0.5 - s * density[near] * _series(lambda n: (a + n - 0.5) / (n + 0.5) * y, y)
-    s = t[~near]
-    x, y = freedom / (freedom + s * s), s * s / (freedom + s * s)
+    beyond[near] = _middle(t[near], density[near], freedom)
+    beyond[~near] = _tail(t[~near], density[~near], freedom)
+    return beyond
 
-    def part(m: int) -> tuple[Floats, Floats]:
+
+def _middle(t: Any, density: Any, freedom: float) -> Any:
+    a, y = freedom / 2.0, t * t / (freedom + t * t)
+    return 0.5 - t * density * _series(lambda n: (a + n - 0.5) / (n + 0.5) * y, y)
+
+
+def _tail(t: Any, density: Any, freedom: float) -> Any:
+    a, x, y = freedom / 2.0, freedom / (freedom + t * t), t * t / (freedom + t * t)
+
+    def part(m: int) -> tuple[Any, Any]:
         rest = (a + m) * (a * y - x / 2.0 + 1.0 + m * (2.0 - x)) / (a + 2 * m + 1)
         if m == 0:
             return x, rest
         share = m * (0.5 - m) / (a + 2 * m - 1) * x
         return (a + m - 1) * (a + m - 0.5) / (a + 2 * m - 1) * share * x, m + share + rest
 
-    beyond[~near] = s * density[~near] / 2.0 / _fraction(part)
-    return beyond
+    return t * density / 2.0 / _fraction(part)
 
 
 def gamma_quantile(p: Floats, shape: float) -> Floats:
@@ -171,30 +182,34 @@ def _rational(x: Floats, above: tuple[float, ...], below: tuple[float, ...]) -> 
     return np.asarray(np.polyval(above, x) / np.polyval(below, x))
 
 
-def _series(ratio: Callable[[int], Floats], like: Floats) -> Floats:
-    """1 + r1 + r1 r2 + ..., of positive terms, shape of `like`; r_n = ratio(n)."""
-    term = total = np.ones_like(like)
+def _series(ratio: Callable[[int], Any], like: Any) -> Any:
+    """1 + r1 + r1 r2 + ..., of positive terms, shape of `like` (an array or a float); r_n = ratio(n)."""
+    term = total = 0.0 * like + 1.0
     for n in range(1, _MOST_TERMS):
         term = term * ratio(n)
         total = total + term
-        if not (term > _ENOUGH * total).any():
+        if not _any(term > _ENOUGH * total):
             break
     return total
 
 
-def _fraction(part: Callable[[int], tuple[Floats, Floats]]) -> Floats:
-    """b0 + a1 / (b1 + a2 / (b2 + ...)), (a_n, b_n) = part(n), by the method of Lentz (W. H. Press et al.,
-    Numerical Recipes, 5.2); none of its parts may vanish."""
+def _fraction(part: Callable[[int], tuple[Any, Any]]) -> Any:
+    """b0 + a1 / (b1 + a2 / (b2 + ...)), (a_n, b_n) = part(n), arrays or floats, by the method of Lentz (W. H.
+    Press et al., Numerical Recipes, 5.2); none of its parts may vanish."""
     _, found = part(0)
-    c, d = found, np.zeros_like(found)
+    c, d = found, 0.0 * found
     for n in range(1, _MOST_TERMS):
         above, below = part(n)
         d = 1.0 / (below + above * d)
         c = below + above / c
         found = found * (c * d)
-        if not (np.abs(c * d - 1.0) > 2.0 * _ENOUGH).any():
+        if not _any(abs(c * d - 1.0) > 2.0 * _ENOUGH):
             break
     return found
+
+
+def _any(true: Any) -> bool:
+    return true if isinstance(true, bool) else bool(true.any())
 
 
 _RATIO = (869 / 4194304, -399 / 262144, -21 / 32768, 5 / 1024, 1 / 128, -1 / 8, 1.0)

@@ -1,1 +1,1 @@
-"""What many sweeps say together."""
+"""What many sweeps say together: how well a shop measures, who is to blame, which dowels to keep."""

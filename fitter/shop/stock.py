@@ -1,0 +1,206 @@
+"""Which dowel sizes to keep, and how many of each.
+
+Engines come from a population of found vectors E (a normal one, from the ledger or stated). Each gets
+the parallel pair that is likeliest to go on and to end inside, or none. N sizes that leave most
+engines inside are found exactly: between two neighbouring sizes an engine is served by one of the two,
+so the best set is a shortest path through the sizes (R. Bellman, Dynamic Programming, 1957).
+"""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+
+from ..dowels.pins import Pins
+from ..numeric.basis import Floats
+
+Way = Literal["free", "tight"]
+
+_SPREADS = 5.0
+_NODES, _WEIGHTS = np.polynomial.hermite_e.hermegauss(9)
+_WEIGHTS = _WEIGHTS / _WEIGHTS.sum()
+
+
+@dataclass(frozen=True, slots=True)
+class Population:
+    """Found vectors of engines to come: mean (x, y) in mm, covariance in mm^2."""
+
+    mean: tuple[float, float]
+    covariance: tuple[tuple[float, float], tuple[float, float]]
+
+    @classmethod
+    def scattered(cls, sd: float) -> "Population":
+        """About the crank's axis, each component with standard deviation sd, mm."""
+        return cls((0.0, 0.0), ((sd * sd, 0.0), (0.0, sd * sd)))
+
+
+@dataclass(frozen=True, slots=True)
+class Work:
+    """How dowels are set. limit: permitted run-out (TIR), mm. setting_sd: of a dowel's angle, degrees.
+    size_sd: of a dowel's true offset, measuring_sd: of a component of the measured vector, mm. way: "tight",
+    each dowel stays where its mark was put, or "free", they are turned until the housing slides home.
+    pins, clearance (mm): where the dowels stand and what bind their holes allow; without pins bind is
+    left out."""
+
+    limit: float
+    setting_sd: float = 5.0
+    size_sd: float = 0.0
+    measuring_sd: float = 0.0
+    way: Way = "free"
+    pins: Pins | None = None
+    clearance: float = 0.0254
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """sizes: offsets in mm, ascending. inside: share of engines that end inside after one round. shares: of
+    the engines that get each size; the rest need none or are beyond help."""
+
+    sizes: tuple[float, ...]
+    inside: float
+    shares: tuple[float, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Kept:
+    """Dowels of one size to keep (two to a pair), for a risk of running out."""
+
+    size: float
+    dowels: int
+    monthly: float
+
+
+class Stock:
+    """The engines of a population, and what each size does for them."""
+
+    def __init__(self, population: Population, work: Work, sizes: Sequence[float]) -> None:
+        """sizes: offsets to choose from, mm."""
+        self.sizes = np.array([0.0, *sorted(set(sizes) - {0.0})])
+        self._radius, deg, self._weight = _engines(population)
+        self._served = np.array([_served(self._radius, deg, d, work) for d in self.sizes.tolist()])
+
+    def curve(self, most: int) -> list[Choice]:
+        """The best sets of 1, 2 ... `most` sizes. Raises ValueError where there are fewer to choose from."""
+        k = len(self.sizes)
+        if not 1 <= most < k:
+            raise ValueError(f"{k - 1} sizes are offered: ask for 1 to {k - 1} of them")
+        gain = np.full((k, k), -math.inf)
+        for a in range(k):
+            for b in range(a + 1, k):
+                between = (self._radius >= self.sizes[a]) & (self._radius < self.sizes[b])
+                either = np.maximum(self._served[a, between], self._served[b, between])
+                gain[a, b] = float(self._weight[between] @ either)
+        beyond = np.array(
+            [
+                float(self._weight[self._radius >= d] @ row[self._radius >= d])
+                for d, row in zip(self.sizes, self._served, strict=True)
+            ]
+        )
+        value = np.where(np.arange(k) == 0, 0.0, -math.inf)
+        came: list[np.ndarray[tuple[int], np.dtype[np.int64]]] = []
+        choices = []
+        for _ in range(most):
+            steps = value[:, None] + gain
+            came.append(steps.argmax(axis=0))
+            value = steps.max(axis=0)
+            at = int(np.argmax(value + beyond))
+            path = [at]
+            for back in reversed(came):
+                path.append(int(back[path[-1]]))
+            choices.append(self.of([float(self.sizes[i]) for i in reversed(path[:-1])]))
+        return choices
+
+    def of(self, sizes: Sequence[float]) -> Choice:
+        """What a given set of sizes does for the population. Raises ValueError for a size not offered."""
+        places = [0]
+        for size in sizes:
+            near = int(np.argmin(np.abs(self.sizes - size)))
+            if abs(self.sizes[near] - size) > 1e-9:
+                raise ValueError(f"{size:g} mm is not among the sizes offered")
+            places.append(near)
+        served = self._served[places]
+        best = served.argmax(axis=0)
+        helped = served.max(axis=0) > 0.01
+        shares = [float(self._weight[(best == i) & helped].sum()) for i in range(1, len(places))]
+        return Choice(tuple(sizes), float(self._weight @ served.max(axis=0)), tuple(shares))
+
+
+def to_keep(choice: Choice, engines: float, risk: float) -> list[Kept]:
+    """How many dowels of each size last a month of `engines` (Poisson) with at most `risk` of running out of
+    any. Sizes are independent then; each further pair goes where it lowers the risk most."""
+    if not (engines > 0.0 and 0.0 < risk < 1.0):
+        raise ValueError("engines a month must be more than 0, and the risk between 0 and 1")
+    rates = [engines * share for share in choice.shares]
+    pairs = [0] * len(rates)
+    enough = [_poisson_upto(0, rate) for rate in rates]
+    while math.prod(enough) < 1.0 - risk:
+        better = [
+            _poisson_upto(n + 1, rate) / have for n, rate, have in zip(pairs, rates, enough, strict=True)
+        ]
+        at = max(range(len(rates)), key=better.__getitem__)
+        pairs[at] += 1
+        enough[at] = _poisson_upto(pairs[at], rates[at])
+    return [Kept(size, 2 * n, 2.0 * rate) for size, n, rate in zip(choice.sizes, pairs, rates, strict=True)]
+
+
+def _poisson_upto(n: int, rate: float) -> float:
+    return (
+        math.fsum(math.exp(k * math.log(rate) - rate - math.lgamma(k + 1)) for k in range(n + 1))
+        if rate
+        else 1.0
+    )
+
+
+def _engines(population: Population) -> tuple[Floats, Floats, Floats]:
+    """A polar grid over the population: length of the vector in mm, its direction in degrees, and the share
+    of the engines there; shape (nodes,) each."""
+    mean, covariance = np.array(population.mean), np.array(population.covariance)
+    sd = math.sqrt(max(float(np.linalg.eigvalsh(covariance)[-1]), 1e-12))
+    far = math.hypot(*population.mean) + _SPREADS * sd
+    radii, degrees = (np.arange(400) + 0.5) / 400.0 * far, (np.arange(48) + 0.5) * 7.5
+    r, deg = (grid.ravel() for grid in np.meshgrid(radii, degrees, indexing="ij"))
+    points = np.column_stack([r * np.sin(np.deg2rad(deg)), r * np.cos(np.deg2rad(deg))]) - mean
+    inverse = np.linalg.inv(covariance + (1e-6 * sd) ** 2 * np.eye(2))
+    weight = r * np.exp(-0.5 * np.einsum("ni,ij,nj->n", points, inverse, points))
+    return r, deg, weight / weight.sum()
+
+
+def _served(radius: Floats, deg: Floats, d: float, work: Work) -> Floats:
+    """Chance of each engine to end inside, and to go on, with a parallel pair of offset d towards its
+    measured high point; d = 0: with none.
+
+    With angle errors of half sum s and half difference t the bore is carried d cos t towards s: inside if
+    r^2 + d^2 - 2 r d cos s <= (L/2)^2; the pair binds by 2 d t across the line of the pins.
+    """
+    half = work.limit / 2.0
+    total = np.zeros_like(radius)
+    along = math.hypot(work.size_sd / math.sqrt(2.0), work.measuring_sd) if d > 0.0 else 0.0
+    across = math.radians(work.setting_sd) / math.sqrt(2.0)
+    for node, weight in zip(_NODES.tolist(), _WEIGHTS.tolist(), strict=True):
+        carried = d + node * along
+        if d == 0.0:
+            return np.asarray((radius <= half).astype(np.float64))
+        cosine = (radius**2 + carried**2 - half**2) / np.maximum(2.0 * radius * abs(carried), 1e-12)
+        window = np.arccos(np.clip(cosine, -1.0, 1.0))
+        # What a wrong measurement turns the aim by adds to what the hand does.
+        turn = np.sqrt(across**2 + (work.measuring_sd / np.maximum(radius, 1e-9)) ** 2)
+        total += weight * _within(window, turn)
+    return total * _goes_on(deg, d, work, across)
+
+
+def _goes_on(deg: Floats, d: float, work: Work, across: float) -> Floats | float:
+    if work.pins is None or work.way == "free":
+        return 1.0
+    along, _, _ = work.pins.axes()
+    # Turning a dowel moves its hole across its high side.
+    share = np.abs(np.cos(np.deg2rad(deg)) * along[0] - np.sin(np.deg2rad(deg)) * along[1])
+    return _within(work.clearance / np.maximum(2.0 * d * share, 1e-12), np.full_like(deg, across))
+
+
+def _within(reach: Floats, sd: Floats) -> Floats:
+    """Chance of a normal error to stay within +-reach."""
+    from scipy.special import erf
+
+    return np.asarray(erf(reach / (math.sqrt(2.0) * np.maximum(sd, 1e-12))))

@@ -1,0 +1,111 @@
+"""Blocks and housings taken apart, in shops that were made with known blame."""
+
+import dataclasses
+
+import numpy as np
+import pytest
+
+from fitter.numeric.quantiles import plane_factor
+from fitter.shop.changes import changes
+from fitter.shop.ledger import TOGETHER, Found, ledger
+from fitter.units import MM_PER_THOU
+
+EFFECTS = {"R1": (0.0, 0.0), "R2": (3.0, -1.0), "R3": (-1.0, 4.0)}
+MEAN = np.mean(list(EFFECTS.values()), axis=0)
+
+
+def shop(seed, *, once, jobs=60):
+    """Blocks scatter 4 thou, housings 2, measuring .3; effects of housing families in thou."""
+    rng = np.random.default_rng(seed)
+    housings, listed = {}, []
+    for k in range(jobs):
+        family = list(EFFECTS)[rng.integers(3)]
+        name = f"h{k}" if once else f"h{rng.integers(4)}"
+        own = housings.setdefault((family, name), rng.normal(size=2) * 2.0)
+        v = EFFECTS[family] + own + rng.normal(size=2) * 4.0 + rng.normal(size=2) * 0.3
+        u2 = (0.3 * MM_PER_THOU) ** 2
+        listed.append(
+            Found(f"K{rng.integers(2)}", f"b{k}", family, name, tuple((v * MM_PER_THOU).tolist()),
+                  ((u2, 0.0), (0.0, u2)), float(k))
+        )  # fmt: skip
+    return listed
+
+
+@pytest.mark.parametrize("once", [True, False], ids=["every piece once", "a few housings on many blocks"])
+def test_intervals_hold_the_truth(once):
+    held = effects = components = 0
+    shops = 24
+    for seed in range(shops):
+        found = ledger(shop(seed, once=once))
+        for family in (f for f in found.families if f.side == "housing"):
+            off = np.array(family.effect) / MM_PER_THOU - (np.array(EFFECTS[family.name]) - MEAN)
+            spread = np.array(family.covariance) / MM_PER_THOU**2
+            held += off @ np.linalg.solve(spread, off) <= plane_factor(0.95, family.freedom) ** 2
+            effects += 1
+        truth = [np.sqrt(20.0)] if once else [4.0, 2.0]
+        components += sum(
+            c.low <= sd * MM_PER_THOU <= c.high for c, sd in zip(found.components, truth, strict=True)
+        ) / len(truth)
+    assert held / effects > 0.86
+    assert components / shops > 0.85
+
+
+def test_pieces_met_once_are_not_told_apart_and_that_is_said():
+    found = ledger(shop(1, once=True))
+    assert found.together and [c.name for c in found.components] == [TOGETHER]
+    assert found.pieces == ()
+    assert not ledger(shop(1, once=False)).together
+
+
+def test_single_housings_met_often_are_named_with_what_is_known_of_them():
+    jobs = shop(2, once=False, jobs=200)
+    found = ledger(jobs)
+    often = [piece for piece in found.pieces if piece.side == "housing"]
+    assert {piece.met for piece in often} <= set(range(5, 60)) and len(often) == 12
+    assert all(piece.u95 < 4.5 * MM_PER_THOU for piece in often)
+    assert max(np.hypot(*piece.vector) for piece in often) > 1.0 * MM_PER_THOU
+
+
+def test_a_family_alone_is_compared_with_nothing():
+    jobs = [dataclasses.replace(job, block_family="K0") for job in shop(3, once=True)]
+    block = next(f for f in ledger(jobs).families if f.side == "block")
+    assert block.effect is None and block.compared == ("K0",)
+
+
+def test_families_that_no_job_connects_are_not_compared():
+    jobs = [dataclasses.replace(job, block_family="K1" if job.housing_family == "R1" else "K2")
+            for job in shop(4, once=True)]  # fmt: skip
+    found = ledger(jobs)
+    assert found.groups == ((("K2",), ("R2", "R3")), (("K1",), ("R1",))) or len(found.groups) == 2
+    by_name = {f.name: f for f in found.families if f.side == "housing"}
+    assert by_name["R1"].effect is None and by_name["R2"].compared == ("R2", "R3")
+
+
+def test_the_population_is_what_the_shop_has_met():
+    jobs = shop(5, once=True, jobs=400)
+    mean, covariance = ledger(jobs).population()
+    vectors = np.array([job.vector for job in jobs])
+    assert mean == pytest.approx(vectors.mean(axis=0), abs=0.5 * MM_PER_THOU)
+    assert np.trace(covariance) == pytest.approx(np.trace(np.cov(vectors.T)), rel=0.15)
+
+
+def test_a_new_batch_is_found_and_nothing_is_accused_without_one():
+    found = accused = 0
+    for seed in range(12):
+        jobs = shop(seed, once=True, jobs=90)
+        accused += bool(changes(jobs, ledger(jobs)))
+        moved = [
+            dataclasses.replace(job, vector=(job.vector[0] + 10 * MM_PER_THOU, job.vector[1]))
+            if job.housing_family == "R2" and job.day >= 45
+            else job
+            for job in jobs
+        ]
+        told = changes(moved, ledger(moved))
+        found += any(change.family == "R2" for change in told)
+    assert found >= 10
+    assert accused <= 2
+
+
+def test_too_few_jobs_are_refused_in_words():
+    with pytest.raises(ValueError, match="3 jobs are too few"):
+        ledger(shop(1, once=True)[:3])

@@ -1,0 +1,149 @@
+"""The mixed model against brute force, a general-purpose package and published studies."""
+
+import numpy as np
+import pytest
+
+from fitter.shop import mixed
+from fitter.shop.mixed import Factor, MixedModel
+from fitter.shop.reml import component, fit
+
+STUDY = """.29 -.56 1.34 .47 -.80 .02 .59 -.31 2.26 -1.36 | .41 -.68 1.17 .50 -.92 -.11 .75 -.20 1.99 -1.25 | .64 -.58 1.27 .64 -.84 -.21 .66 -.17 2.01 -1.31 |
+.08 -.47 1.19 .01 -.56 -.20 .47 -.63 1.80 -1.68 | .25 -1.22 .94 1.03 -1.20 .22 .55 .08 2.12 -1.62 | .07 -.68 1.34 .20 -1.28 .06 .83 -.34 2.19 -1.50 |
+.04 -1.38 .88 .14 -1.46 -.29 .02 -.46 1.77 -1.49 | -.11 -1.13 1.09 .20 -1.07 -.67 .01 -.56 1.45 -1.77 | -.15 -.96 .67 .11 -1.45 -.49 .21 -.49 1.87 -2.16"""
+
+
+def made(seed=1, n=40, d=2):
+    rng = np.random.default_rng(seed)
+    a, b = rng.integers(0, 5, n), rng.integers(0, 30, n)
+    y = rng.normal(size=(5, d))[a] * 2 + rng.normal(size=(30, d))[b] + rng.normal(size=(n, d)) * 0.5
+    root = rng.normal(size=(n, d, d)) * 0.3
+    known = root @ root.transpose(0, 2, 1) + 0.05 * np.eye(d)
+    design = np.column_stack([np.ones(n), rng.normal(size=n)])
+    return MixedModel(y, known, design, [Factor("a", a), Factor("b", b)], residual=True)
+
+
+def by_force(model, sds):
+    """The restricted likelihood and the fixed part from the whole covariance matrix."""
+    n, d = model.y.shape
+    V = np.zeros((n * d, n * d))
+    for j in range(n):
+        V[j * d : j * d + d, j * d : j * d + d] = model.known[j] + (1e-4 * model.scale) ** 2 * np.eye(d)
+    for factor, sd in zip(model.factors, sds, strict=False):
+        V += sd**2 * np.kron(factor.levels[:, None] == factor.levels[None, :], np.eye(d))
+    V += sds[-1] ** 2 * np.eye(n * d)
+    X, y = np.kron(model.design, np.eye(d)), model.y.ravel()
+    inverse = np.linalg.inv(V)
+    information = X.T @ inverse @ X
+    beta = np.linalg.solve(information, X.T @ inverse @ y)
+    rest = y - X @ beta
+    deviance = np.linalg.slogdet(V)[1] + np.linalg.slogdet(information)[1] + rest @ inverse @ rest
+    P = inverse - inverse @ X @ np.linalg.solve(information, X.T @ inverse)
+    return deviance + (len(y) - X.shape[1]) * np.log(2 * np.pi), beta, np.linalg.inv(information), P, y
+
+
+@pytest.mark.parametrize("sds", [(2.0, 1.0, 0.5), (0.0, 1.0, 0.0), (3.0, 0.0, 0.7)])
+@pytest.mark.parametrize("dense", [True, False], ids=["dense", "sparse"])
+def test_equations_agree_with_the_whole_covariance_matrix(sds, dense, monkeypatch):
+    monkeypatch.setattr(mixed, "DENSE", 400 if dense else 0)
+    model = made()
+    deviance, beta, covariance, P, y = by_force(model, sds)
+    assert model.deviance(sds) == pytest.approx(deviance, rel=1e-9)
+    found = model.mean(sds)
+    assert found.coefficients.ravel() == pytest.approx(beta, rel=1e-8)
+    assert found.covariance == pytest.approx(covariance, rel=1e-7, abs=1e-12)
+    left, room = model.apart(sds)
+    assert left.ravel() == pytest.approx(P @ y, rel=1e-6, abs=1e-8)
+    assert room[3] == pytest.approx(P[6:8, 6:8], rel=1e-6, abs=1e-8)
+
+
+def test_slopes_are_those_of_the_deviance():
+    model, sds = made(), np.array([2.0, 1.0, 0.5])
+    value, gradient = model.slope(sds.tolist())
+    assert value == model.deviance(sds.tolist())
+    for k in range(3):
+        step = np.eye(3)[k] * 1e-5
+        seen = (model.deviance((sds + step).tolist()) - model.deviance((sds - step).tolist())) / 2e-5
+        assert gradient[k] == pytest.approx(seen, rel=1e-5)
+
+
+def test_predicted_levels_and_what_remains_unknown_of_them():
+    model, sds = made(), (2.0, 1.0, 0.5)
+    _, _, _, P, y = by_force(model, sds)
+    for k, factor in enumerate(model.factors):
+        values, met = model.predicted(sds, k)
+        levels = np.flatnonzero(met)
+        unsure = model.unsure(sds, k, levels.tolist())
+        for at, level in enumerate(levels):
+            Z = np.kron((factor.levels == level)[:, None], np.eye(2))
+            assert values[level] == pytest.approx(sds[k] ** 2 * Z.T @ P @ y, rel=1e-7, abs=1e-10)
+            left = sds[k] ** 2 * np.eye(2) - sds[k] ** 4 * Z.T @ P @ Z
+            assert unsure[at] == pytest.approx(left, rel=1e-6, abs=1e-9)
+
+
+def test_a_balanced_study_gives_what_the_analysis_of_variance_gives():
+    """AIAG, Measurement Systems Analysis, 4th ed.: 10 parts, 3 appraisers, 3 trials, pooled."""
+    table = np.array([[float(v) for v in row.split()] for row in STUDY.split("|")]).reshape(3, 3, 10)
+    people, _, parts = np.indices(table.shape)
+    y = table.reshape(-1, 1)
+    factors = [Factor("people", people.ravel()), Factor("parts", parts.ravel())]
+    found = fit(MixedModel(y, np.zeros((90, 1, 1)), np.ones((90, 1)), factors, residual=True))
+    assert found.sds == pytest.approx((0.226838, 1.042327, 0.199933), rel=2e-4)
+
+
+def test_a_general_purpose_package_agrees_on_an_unbalanced_study():
+    import pandas as pd
+    import statsmodels.formula.api as smf
+
+    rng = np.random.default_rng(5)
+    group = rng.integers(0, 12, 80)
+    x = rng.normal(size=80)
+    y = 1.0 + 0.5 * x + rng.normal(size=12)[group] * 0.8 + rng.normal(size=80) * 0.4
+    peer = smf.mixedlm("y ~ x", pd.DataFrame({"y": y, "x": x}), groups=group).fit(reml=True)
+    model = MixedModel(y[:, None], np.zeros((80, 1, 1)), np.column_stack([np.ones(80), x]),
+                       [Factor("g", group)], residual=True)  # fmt: skip
+    mine = fit(model)
+    at = model.mean(mine.sds)
+    assert at.coefficients.ravel() == pytest.approx(peer.fe_params.to_numpy(), abs=1e-4)
+    assert np.sqrt(np.diag(at.covariance)) == pytest.approx(peer.bse_fe.to_numpy(), rel=5e-3)
+    assert mine.sds[0] ** 2 == pytest.approx(float(peer.cov_re.iloc[0, 0]), rel=2e-3)
+    assert mine.sds[1] ** 2 == pytest.approx(float(peer.scale), rel=2e-3)
+
+
+def test_an_interval_reaches_zero_where_there_may_be_no_such_scatter():
+    rng = np.random.default_rng(3)
+    levels = np.arange(30) // 3
+    y = rng.normal(size=(30, 2))
+    model = MixedModel(y, np.zeros((30, 2, 2)), np.ones((30, 1)), [Factor("g", levels)], residual=True)
+    found = fit(model)
+    apart, own = component(found, 0), component(found, 1)
+    assert apart.low == 0.0 and apart.high > 0.1
+    assert own.low > 0.6 and own.low < own.sd < own.high
+    ceiling = found.deviance + 3.8415
+    for edge in (own.low, own.high):
+        near = min(model.deviance((sd, edge)) for sd in np.linspace(0.0, 1.0, 101))
+        assert near == pytest.approx(ceiling, abs=0.05)
+
+
+def test_degrees_of_freedom_of_a_plain_scatter_are_those_of_the_textbook():
+    rng = np.random.default_rng(4)
+    y = rng.normal(size=(12, 2))
+    found = fit(MixedModel(y, np.zeros((12, 2, 2)), np.ones((12, 1)), [], residual=True))
+    assert found.sds[0] ** 2 == pytest.approx(((y - y.mean(axis=0)) ** 2).sum() / 22.0, rel=1e-4)
+    assert found.freedom_of(lambda sds: sds[0] ** 2) == pytest.approx(22.0, rel=0.01)
+
+
+def test_what_only_shows_together_is_named():
+    n = np.arange(10)
+    alike = MixedModel(np.zeros((10, 1)) + n[:, None], np.ones((10, 1, 1)), np.ones((10, 1)),
+                       [Factor("a", n), Factor("b", n[::-1].copy()), Factor("c", n // 2)])  # fmt: skip
+    assert alike.confounded == (("a", "b"),)
+
+
+@pytest.mark.parametrize(
+    ("design", "levels", "words"),
+    [(np.ones((4, 2)), np.zeros(5, int), "full rank"), (np.ones((5, 1)), np.zeros(4, int), "one length")],
+)
+def test_shapes_that_do_not_fit_are_refused(design, levels, words):
+    with pytest.raises(ValueError, match=words):
+        MixedModel(np.zeros((5, 2)), np.zeros((5, 2, 2)), np.ones((5, 2)) if words == "full rank" else design,
+                   [Factor("a", levels)])  # fmt: skip

@@ -1,0 +1,80 @@
+import math
+from itertools import combinations
+
+import numpy as np
+import pytest
+
+from fitter.dowels.pins import Pins
+from fitter.shop.stock import Population, Stock, Work, to_keep
+from fitter.units import MM_PER_THOU
+
+SIZES = [0.5 * k * MM_PER_THOU for k in range(1, 41)]
+FIVE = Population.scattered(5.0 * MM_PER_THOU)
+LIMIT = 5.0 * MM_PER_THOU
+
+
+def test_without_any_error_one_size_serves_a_ring():
+    """e is Rayleigh; nothing helps up to half the limit, and a size the ring around it."""
+    stock = Stock(FIVE, Work(LIMIT, setting_sd=1e-6), SIZES)
+    best = stock.curve(1)[0]
+    assert best.sizes[0] == pytest.approx(5.0 * MM_PER_THOU, abs=0.6 * MM_PER_THOU)
+    assert best.inside == pytest.approx(1.0 - math.exp(-0.5 * 1.5**2), abs=0.01)
+
+
+def test_the_path_through_the_sizes_is_the_best_of_all_pairs():
+    stock = Stock(FIVE, Work(LIMIT, measuring_sd=0.3 * MM_PER_THOU), SIZES)
+    best = max(stock.of(pair).inside for pair in combinations(SIZES, 2))
+    assert stock.curve(2)[1].inside == pytest.approx(best, rel=1e-12)
+
+
+def test_more_sizes_leave_more_engines_inside():
+    curve = [choice.inside for choice in Stock(FIVE, Work(LIMIT, setting_sd=5.0), SIZES).curve(4)]
+    assert curve == sorted(curve) and curve[0] < 0.7 and curve[-1] > 0.98
+
+
+def test_dowels_that_stay_where_they_were_put_may_bind():
+    pins = Pins((-140.0, -25.0), (140.0, -25.0))
+    free, tight = (
+        Stock(FIVE, Work(LIMIT, way=way, pins=pins), SIZES).curve(2)[1] for way in ("free", "tight")
+    )
+    assert tight.inside < free.inside - 0.04
+
+
+@pytest.mark.parametrize("way", ["free", "tight"])
+def test_a_simulation_of_rigid_housings_agrees(way):
+    pins = Pins((-140.0, 0.0), (140.0, 0.0))
+    work = Work(LIMIT, setting_sd=5.0, way=way, pins=pins, clearance=MM_PER_THOU)
+    stock = Stock(FIVE, work, SIZES)
+    size = 6.0 * MM_PER_THOU
+    rng = np.random.default_rng(1)
+    e = rng.normal(size=(200_000, 2)) * 5.0 * MM_PER_THOU
+    r, aim = np.hypot(*e.T), np.arctan2(e[:, 0], e[:, 1])
+    d1, d2 = np.deg2rad(5.0) * rng.normal(size=(2, len(e)))
+    s1, s2 = (size * np.column_stack([np.sin(aim + d), np.cos(aim + d)]) for d in (d1, d2))
+    ends = np.hypot(*(e - (s1 + s2) / 2.0).T) <= LIMIT / 2.0
+    goes = np.abs((s2 - s1)[:, 0]) <= MM_PER_THOU if way == "tight" else True
+    none = r <= LIMIT / 2.0
+    with_pair = (ends & goes).mean()
+    row = stock._served[int(np.argmin(np.abs(stock.sizes - size)))]
+    assert float(stock._weight @ row) == pytest.approx(with_pair, abs=0.01)
+    assert float(stock._weight @ stock._served[0]) == pytest.approx(none.mean(), abs=0.005)
+
+
+def test_counts_last_the_month_at_the_risk_that_was_asked_for():
+    choice = Stock(FIVE, Work(LIMIT), SIZES).curve(3)[2]
+    kept = to_keep(choice, engines=20.0, risk=0.05)
+    rng = np.random.default_rng(2)
+    months = rng.poisson([k.monthly / 2.0 for k in kept], size=(50_000, 3))
+    out = (months > np.array([k.dowels / 2 for k in kept])).any(axis=1).mean()
+    assert 0.02 < out <= 0.05 + 0.003
+    assert all(k.dowels % 2 == 0 for k in kept)
+
+
+def test_what_cannot_be_asked_is_refused():
+    stock = Stock(FIVE, Work(LIMIT), SIZES[:3])
+    with pytest.raises(ValueError, match="3 sizes are offered"):
+        stock.curve(4)
+    with pytest.raises(ValueError, match="not among"):
+        stock.of([1.0])
+    with pytest.raises(ValueError, match="more than 0"):
+        to_keep(stock.curve(1)[0], 0.0, 0.1)

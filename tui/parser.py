@@ -8,7 +8,7 @@ from typing import Any, Final, NoReturn
 from . import __version__, output
 from .errors import MISUSE
 
-COMMANDS = ("demo", "sweep", "replay", "audit", "plan", "verify", "ports", "listen", "key")
+COMMANDS = ("demo", "sweep", "replay", "audit", "plan", "verify", "ledger", "stock", "ports", "listen", "key")
 
 
 _FREE_TEXT: Final = ("--job", "--stage", "--operator")
@@ -53,7 +53,7 @@ def build() -> argparse.ArgumentParser:
     )
     parser.add_argument("--version", action="version", version=f"coaxly {__version__}")
     commands = parser.add_subparsers(dest="command", metavar="COMMAND")
-    for add in (_demo, _sweep, _replay, _audit, _plan, _verify, _ports, _listen, _key):
+    for add in (_demo, _sweep, _replay, _audit, _plan, _verify, _ledger, _stock, _ports, _listen, _key):
         add(commands)
     return parser
 
@@ -235,6 +235,41 @@ def _dowels(command: argparse.ArgumentParser) -> None:
     command.add_argument(
         "--rotation-limit", type=_positive, metavar="DEG", help="how far the housing may turn (0.11)"
     )
+
+
+def _ledger(commands: Commands) -> None:
+    command = commands.add_parser(
+        "ledger", help="what many jobs say of block families, housing families and single pieces"
+    )
+    command.add_argument(
+        "--csv",
+        metavar="FILE",
+        required=True,
+        help="jobs as found, one a line: block_family, housing_family, unit, and tir with high_deg or x, y; "
+        "if known block, housing, u95, date, fitted_x, fitted_y, job",
+    )
+    _output(command, live=False)
+
+
+def _stock(commands: Commands) -> None:
+    command = commands.add_parser("stock", help="which dowel sizes to keep, and how many (parallel pairs)")
+    command.add_argument("--sizes", type=int, required=True, metavar="N", help="how many sizes at most")
+    command.add_argument("--csv", metavar="FILE", help="jobs as found, as for ledger")
+    command.add_argument(
+        "--population", type=length, metavar="LENGTH", help="or the standard deviation of x and of y as found"
+    )
+    command.add_argument("--limit", type=limit, metavar="LENGTH", help="permitted TIR, or sae00 ... (5thou)")
+    command.add_argument("--kit", type=kit, metavar="OFFSETS", help="sizes to choose from (0.5 to 20 thou)")
+    command.add_argument(
+        "--dowels", type=pins, metavar="PLACES", help="holes, so that bind counts, with --setting tight"
+    )
+    command.add_argument("--hole-clearance", type=length, metavar="LENGTH", help="bind they allow (1thou)")
+    command.add_argument("--setting", choices=("tight", "free"), default="tight", help="as for plan (tight)")
+    command.add_argument("--engines", type=_positive, default=20.0, metavar="N", help="a month (20)")
+    command.add_argument(
+        "--risk", type=_positive, default=5.0, metavar="PERCENT", help="of running out of any size (5)"
+    )
+    _output(command, live=False)
 
 
 def _audit(commands: Commands) -> None:

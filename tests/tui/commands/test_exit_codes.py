@@ -41,6 +41,11 @@ CASES = [
     (1, "audit GOOD"),
     (0, "audit GOOD --allow-unsealed"),
     (1, "audit SEALED --signed"),
+    (1, "ledger --csv SHOP"),
+    (2, "ledger --csv nowhere.csv"),
+    (0, "stock --sizes 2 --population 5thou"),
+    (2, "stock --sizes 2"),
+    (2, "stock --sizes 0 --population 5thou"),
     (0, "key"),
     (2, "key --know 00"),
     (0, "ports"),
@@ -72,7 +77,13 @@ def words(tmp_path):
     files = {
         f"{name.upper()}": f"{name}.jsonl" for name in ("good", "bad", "close", "few", "sealed", "altered")
     }
-    return {**files, "EMPTY": "empty", "USED": "used", "NOPORT": str(tmp_path / "no-such-port")}
+    return {
+        **files,
+        "EMPTY": "empty",
+        "USED": "used",
+        "NOPORT": str(tmp_path / "no-such-port"),
+        "SHOP": str(RECORDINGS / "made-shop.csv"),
+    }
 
 
 def test_the_table_leaves_no_command_out():

@@ -2,13 +2,39 @@
 
 import argparse
 import re
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from typing import Any, Final, NoReturn
 
 from . import __version__, output
 from .errors import MISUSE
+from .values import (
+    angle,
+    bolts,
+    kit,
+    kit_of_shims,
+    length,
+    limit,
+    not_negative,
+    pins,
+    positive,
+    roles,
+    setting,
+)
 
-COMMANDS = ("demo", "sweep", "replay", "audit", "plan", "verify", "ledger", "stock", "ports", "listen", "key")
+COMMANDS = (
+    "demo",
+    "sweep",
+    "replay",
+    "audit",
+    "plan",
+    "verify",
+    "study",
+    "ledger",
+    "stock",
+    "ports",
+    "listen",
+    "key",
+)
 
 
 _FREE_TEXT: Final = ("--job", "--stage", "--operator")
@@ -53,7 +79,20 @@ def build() -> argparse.ArgumentParser:
     )
     parser.add_argument("--version", action="version", version=f"coaxly {__version__}")
     commands = parser.add_subparsers(dest="command", metavar="COMMAND")
-    for add in (_demo, _sweep, _replay, _audit, _plan, _verify, _ledger, _stock, _ports, _listen, _key):
+    for add in (
+        _demo,
+        _sweep,
+        _replay,
+        _audit,
+        _plan,
+        _verify,
+        _study,
+        _ledger,
+        _stock,
+        _ports,
+        _listen,
+        _key,
+    ):
         add(commands)
     return parser
 
@@ -69,7 +108,7 @@ def _demo(commands: Commands) -> None:
     command.add_argument("--engine", type=int, default=1, metavar="N",
                          help="which invented engine (default 1)")  # fmt: skip
     command.add_argument(
-        "--speed", type=_positive, metavar="X", help="times as fast as life (1 on a screen, 20 without)"
+        "--speed", type=positive, metavar="X", help="times as fast as life (1 on a screen, 20 without)"
     )
     command.add_argument("--keep", metavar="DIR", help="job folder to leave behind, must not hold one yet")
     _output(command, live=True)
@@ -87,9 +126,9 @@ def _sweep(commands: Commands) -> None:
         ("counts-per-turn", "of an encoder that sends counts, not degrees"),
         ("ratio", "crank turns for one turn of the encoder (friction wheel)"),
     ):
-        command.add_argument(f"--{option}", type=_positive, metavar="N", help=text)
+        command.add_argument(f"--{option}", type=positive, metavar="N", help=text)
     command.add_argument(
-        "--wrap", type=_not_negative, metavar="N", help="where its counter starts anew (counts; 0: never)"
+        "--wrap", type=not_negative, metavar="N", help="where its counter starts anew (counts; 0: never)"
     )
     command.add_argument("--direction", type=int, choices=(1, -1), help="-1: it counts against the crank")
     command.add_argument(
@@ -138,7 +177,7 @@ def _rig(rig: argparse._ArgumentGroup) -> None:
     rig.add_argument(
         "--limit", type=limit, metavar="LENGTH", help="permitted run-out (TIR), or sae00 ... sae3 (5thou)"
     )
-    rig.add_argument("--dwell", type=_positive, metavar="S", help="how long a station is read (0.5 s)")
+    rig.add_argument("--dwell", type=positive, metavar="S", help="how long a station is read (0.5 s)")
 
 
 def _replay(commands: Commands) -> None:
@@ -147,7 +186,7 @@ def _replay(commands: Commands) -> None:
         "files", metavar="FILE", nargs="+", help="recording; several of one housing give one result"
     )
     command.add_argument("--screen", action="store_true", help="watch it on the screen")
-    command.add_argument("--speed", type=_positive, metavar="X", help="with --screen: times as fast as life")
+    command.add_argument("--speed", type=positive, metavar="X", help="with --screen: times as fast as life")
     _anyway(command)
     _output(command, live=False)
 
@@ -233,8 +272,20 @@ def _dowels(command: argparse.ArgumentParser) -> None:
         "home, then locked (tight)",
     )
     command.add_argument(
-        "--rotation-limit", type=_positive, metavar="DEG", help="how far the housing may turn (0.11)"
+        "--rotation-limit", type=positive, metavar="DEG", help="how far the housing may turn (0.11)"
     )
+
+
+def _study(commands: Commands) -> None:
+    command = commands.add_parser("study", help="how well a shop measures, from repeated sweeps")
+    command.add_argument(
+        "files",
+        metavar="FILE",
+        nargs="+",
+        help="recordings (their job, stage and operator count); a + between them: the dial was mounted anew",
+    )
+    command.add_argument("--limit", type=limit, metavar="LENGTH", help="permitted TIR, if not theirs")
+    _output(command, live=False)
 
 
 def _ledger(commands: Commands) -> None:
@@ -265,9 +316,9 @@ def _stock(commands: Commands) -> None:
     )
     command.add_argument("--hole-clearance", type=length, metavar="LENGTH", help="bind they allow (1thou)")
     command.add_argument("--setting", choices=("tight", "free"), default="tight", help="as for plan (tight)")
-    command.add_argument("--engines", type=_positive, default=20.0, metavar="N", help="a month (20)")
+    command.add_argument("--engines", type=positive, default=20.0, metavar="N", help="a month (20)")
     command.add_argument(
-        "--risk", type=_positive, default=5.0, metavar="PERCENT", help="of running out of any size (5)"
+        "--risk", type=positive, default=5.0, metavar="PERCENT", help="of running out of any size (5)"
     )
     _output(command, live=False)
 
@@ -301,7 +352,7 @@ def _listen(commands: Commands) -> None:
         "listen", help="find out how an instrument talks, and write a profile of it"
     )
     command.add_argument("port", metavar="PORT", help="device or pyserial URL")
-    command.add_argument("--seconds", type=_positive, default=2.0, metavar="S", help="for each line setting")
+    command.add_argument("--seconds", type=positive, default=2.0, metavar="S", help="for each line setting")
     command.add_argument("--baud", type=int, metavar="B", help="only this speed")
     command.add_argument("--out", metavar="FILE.toml", help="profile to write; must not exist")
     command.add_argument("--unit", choices=("mm", "in"), help="unit of the dial, where its lines do not say")
@@ -330,90 +381,3 @@ def _output(command: argparse.ArgumentParser, *, live: bool, units: bool = True)
             help="plain lines; operator lines on standard input: 'station 45', empty for the next, "
             "'undo', 'done'",
         )  # fmt: skip
-
-
-def length(text: str) -> float:
-    """A length with its unit, in mm, for argparse."""
-    from .entry.lengths import parse_length
-
-    return float(_or_argument_error(parse_length, text))
-
-
-def kit(text: str) -> Any:
-    """A kit of dowels, for argparse."""
-    from .entry.kits import load_kits
-
-    return _or_argument_error(load_kits, text)
-
-
-def kit_of_shims(text: str) -> Any:
-    """Shim thicknesses, in mm, for argparse."""
-    from .entry.lengths import parse_kit
-
-    return _or_argument_error(parse_kit, text)
-
-
-def pins(text: str) -> Any:
-    """The two dowel holes, for argparse."""
-    from .entry.places import parse_pins
-
-    return _or_argument_error(parse_pins, text)
-
-
-def bolts(text: str) -> Any:
-    """Bolt positions, for argparse."""
-    from .entry.places import parse_bolts
-
-    return _or_argument_error(parse_bolts, text)
-
-
-def setting(text: str) -> Any:
-    """Dowels as set, for argparse."""
-    from .entry.places import parse_setting
-
-    return _or_argument_error(parse_setting, text)
-
-
-def limit(text: str) -> Any:
-    """A permitted TIR, for argparse."""
-    from .entry.places import parse_limit
-
-    return _or_argument_error(parse_limit, text)
-
-
-def _or_argument_error(parse: Callable[[str], Any], text: str) -> Any:
-    """argparse shows the text of an ArgumentTypeError; every mistake of ours is a ValueError."""
-    try:
-        return parse(text)
-    except ValueError as error:
-        raise argparse.ArgumentTypeError(str(error)) from error
-
-
-def roles(text: str) -> list[str]:
-    """What each number of a line is, for argparse."""
-    known = ("value", "angle", "clock", "label")
-    words = [word.strip() for word in text.split(",")]
-    if any(word not in known for word in words):
-        raise argparse.ArgumentTypeError(f"{text[:40]!r}: each is one of {', '.join(known)}")
-    return words
-
-
-def angle(text: str) -> float:
-    """Degrees, within a turn either way, for argparse."""
-    from .entry.places import parse_angle
-
-    return float(_or_argument_error(parse_angle, text))
-
-
-def _not_negative(text: str) -> float:
-    return 0.0 if re.fullmatch(r"\s*0+(\.0*)?\s*", text, re.ASCII) else _positive(text)
-
-
-def _positive(text: str) -> float:
-    try:
-        value = float(text)
-    except ValueError:
-        value = 0.0
-    if not 0.0 < value < 1e6:
-        raise argparse.ArgumentTypeError(f"{text!r} must be a number above 0")
-    return value

@@ -1,9 +1,11 @@
 """What a shop learns, as the command line says it."""
 
 import json
+import math
 
+import numpy as np
 import pytest
-from making import RECORDINGS
+from making import RECORDINGS, by_hand
 
 from fitter.units import MM_PER_THOU
 from tui.entry.foundlist import load_found
@@ -72,3 +74,24 @@ def test_more_sizes_leave_more_engines_inside_and_are_counted(capsys):
     assert inside == sorted(inside) and len(found["keep"]) == 3
     assert main(["stock", "--sizes", "2", "--csv", str(SHOP), "--in", "mm"]) == 0
     assert "2 sizes:" in capsys.readouterr().out
+
+
+def test_repeated_sweeps_say_what_measuring_costs(tmp_path, capsys):
+    files = []
+    for k in range(6):
+        # Two mountings that differ by a thou in y, three repeats that differ by a tenth of it in x.
+        x, y = 0.0001 * (k % 3 - 1), 0.001 * (k // 3)
+        waves = [
+            5e-3 * math.cos(t) - x * math.sin(t) - y * math.cos(t) for t in np.deg2rad(np.arange(0, 360, 45))
+        ]
+        files.append(str(by_hand(tmp_path / f"{k}.jsonl", waves)))
+    assert main(["study", *files[:3], "+", *files[3:], "--json"]) == 0
+    found = json.loads(capsys.readouterr().out)["study"]
+    sizes = {one["name"]: one["sd"] / MM_PER_THOU for one in found["components"]}
+    assert found["improve"] == "mountings" and found["repeatability_freedom"] == pytest.approx(8.0, rel=0.02)
+    # x of each mounting scatters a tenth, y nothing: pooled, 0.1 / sqrt(2).
+    assert sizes["residual"] == pytest.approx(0.1 / 2**0.5, rel=0.02)
+    # Means of two mountings a thou apart in y only: 1/2 over x and y together is 1/4, less a third of the repeats.
+    assert sizes["mountings"] == pytest.approx((0.25 - 0.005 / 3) ** 0.5, rel=0.02)
+    main(["study", *files[:3], "+", *files[3:]])
+    assert "Improve first mounting" in capsys.readouterr().out

@@ -1,0 +1,95 @@
+"""Values of the command line, for argparse; what reads them is only imported when one is given."""
+
+import argparse
+import re
+from collections.abc import Callable
+from typing import Any
+
+
+def length(text: str) -> float:
+    """A length with its unit, in mm, for argparse."""
+    from .entry.lengths import parse_length
+
+    return float(_or_argument_error(parse_length, text))
+
+
+def kit(text: str) -> Any:
+    """A kit of dowels, for argparse."""
+    from .entry.kits import load_kits
+
+    return _or_argument_error(load_kits, text)
+
+
+def kit_of_shims(text: str) -> Any:
+    """Shim thicknesses, in mm, for argparse."""
+    from .entry.lengths import parse_kit
+
+    return _or_argument_error(parse_kit, text)
+
+
+def pins(text: str) -> Any:
+    """The two dowel holes, for argparse."""
+    from .entry.places import parse_pins
+
+    return _or_argument_error(parse_pins, text)
+
+
+def bolts(text: str) -> Any:
+    """Bolt positions, for argparse."""
+    from .entry.places import parse_bolts
+
+    return _or_argument_error(parse_bolts, text)
+
+
+def setting(text: str) -> Any:
+    """Dowels as set, for argparse."""
+    from .entry.places import parse_setting
+
+    return _or_argument_error(parse_setting, text)
+
+
+def limit(text: str) -> Any:
+    """A permitted TIR, for argparse."""
+    from .entry.places import parse_limit
+
+    return _or_argument_error(parse_limit, text)
+
+
+def _or_argument_error(parse: Callable[[str], Any], text: str) -> Any:
+    """argparse shows the text of an ArgumentTypeError; every mistake of ours is a ValueError."""
+    try:
+        return parse(text)
+    except ValueError as error:
+        raise argparse.ArgumentTypeError(str(error)) from error
+
+
+def roles(text: str) -> list[str]:
+    """What each number of a line is, for argparse."""
+    known = ("value", "angle", "clock", "label")
+    words = [word.strip() for word in text.split(",")]
+    if any(word not in known for word in words):
+        raise argparse.ArgumentTypeError(f"{text[:40]!r}: each is one of {', '.join(known)}")
+    return words
+
+
+def angle(text: str) -> float:
+    """Degrees, within a turn either way, for argparse."""
+    from .entry.places import parse_angle
+
+    return float(_or_argument_error(parse_angle, text))
+
+
+def not_negative(text: str) -> float:
+    """A number, or nothing, for argparse."""
+    return 0.0 if re.fullmatch(r"\s*0+(\.0*)?\s*", text, re.ASCII) else positive(text)
+
+
+def positive(text: str) -> float:
+    """A number above nothing, for argparse."""
+    try:
+        value = float(text)
+    except ValueError:
+        value = 0.0
+    if not 0.0 < value < 1e6:
+        raise argparse.ArgumentTypeError(f"{text!r} must be a number above 0")
+    return value

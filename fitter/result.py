@@ -170,12 +170,15 @@ class Exact:
 @dataclass(frozen=True, slots=True)
 class Decision:
     """Whether the true TIR of the eccentricity, 2 e, is within `limit` mm, and how probably. source:
-    where the limit comes from, "" if nobody said."""
+    where the limit comes from, "" if nobody said. doubt: why the verdict is withheld (`state` is
+    "unsure" then, whatever the probability), "" if it is not; "unit": the dial may show another unit than
+    was said."""
 
     limit: float
     state: State
     probability: float
     source: str = ""
+    doubt: Literal["", "unit"] = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -119,6 +119,8 @@ def _sweep(commands: Commands) -> None:
     command.add_argument("--port", metavar="PORT", help="device or pyserial URL of the indicator")
     command.add_argument("--profile", default="stream-decimal", help="how it talks: a name or a TOML file")
     command.add_argument("--unit", choices=("mm", "in"), help="unit of the indicator, if not the profile's")
+    command.add_argument("--unit-sure", action="store_true", default=None,
+                         help="the unit was tried with a gauge: a small swing is no doubt of it")  # fmt: skip
     command.add_argument("--angle", choices=("entered", "combined", "encoder"), default="entered")
     command.add_argument("--encoder", metavar="PORT", help="port of the encoder, with --angle encoder")
     command.add_argument("--encoder-profile", default="encoder-degrees")

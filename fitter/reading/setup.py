@@ -33,6 +33,8 @@ class Setup:
     radius_mm, tip_radius_mm: of the surface and of the indicator's ball tip, for the exact geometry.
     limit_mm: permitted TIR.
     limit_source: whose it is.
+    unit_sure: somebody made sure of the dial's unit: a swing that another unit would explain better is none
+        to be doubted.
     closing: the last station repeats the first and its difference is spread over the sweep as drift.
 
     What a sweep may be blind to (`fitter.certainty.unseen`), the defaults being common practice without a
@@ -78,6 +80,7 @@ class Setup:
     repeatability_mm: float = 0.0
     repeatability_freedom: float | None = None
     closing: bool = False
+    unit_sure: bool = False
     unknown: tuple[str, ...] = field(default=(), compare=False)
 
     @property
@@ -103,7 +106,7 @@ class Setup:
         for key, value in setup.items():
             if key in _CHOICES:
                 values[key] = _choice(key, value)
-            elif key == "closing":
+            elif key in ("closing", "unit_sure"):
                 if not isinstance(value, bool):
                     raise SetupError(key, value, "true or false")
                 values[key] = value
@@ -172,8 +175,8 @@ _RANGES: dict[str, tuple[float, float, bool]] = {
     "repeatability_mm": (0.0, 5.0, True),
     "repeatability_freedom": (0.0, 1e9, False),
 }
-assert {f.name for f in fields(Setup)} == {*_CHOICES, *_RANGES, "limit_source", "calibration", "closing",
-                                              "unknown"}  # fmt: skip
+_OTHERS = {"limit_source", "calibration", "closing", "unit_sure", "unknown"}
+assert {f.name for f in fields(Setup)} == {*_CHOICES, *_RANGES, *_OTHERS}
 
 
 def _choice(key: str, value: object) -> object:

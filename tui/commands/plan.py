@@ -14,7 +14,7 @@ from fitter.face import Mounting, squareness
 from .. import output
 from ..draw.dowelpicture import dowel_picture
 from ..errors import FINE, UsageError
-from ..job.belonging import Doubt, need, one_job, stage, tampered
+from ..job.belonging import Doubt, need, one_job, stage, tampered, unit_in_doubt
 from ..job.pipeline import Pipeline, replay
 from ..job.planning import judged_by, measured_by
 from ..say.findings import face_lines, option_lines, result_lines
@@ -38,7 +38,7 @@ def run(arguments: argparse.Namespace) -> int:
         return _shims(arguments, pipeline, result)
     if arguments.kit is None:
         raise UsageError("--kit is missing: give the offsets you have, such as --kit 5thou,10thou,15thou")
-    settle(_doubts(arguments, pipeline), arguments.unit_shown, anyway=arguments.anyway)
+    settle(_doubts(arguments, pipeline, result), arguments.unit_shown, anyway=arguments.anyway)
     workshop = workshop_of(arguments)
     measured = measured_by(pipeline, result)
     if arguments.fitted is not None:
@@ -81,8 +81,8 @@ def _suits(arguments: argparse.Namespace, pipeline: Pipeline) -> None:
             )
 
 
-def _doubts(arguments: argparse.Namespace, pipeline: Pipeline) -> list[Doubt]:
-    doubts = tampered(arguments.file)
+def _doubts(arguments: argparse.Namespace, pipeline: Pipeline, result: Result) -> list[Doubt]:
+    doubts = [*tampered(arguments.file), *unit_in_doubt(arguments.file, result)]
     if stage(pipeline) == "left" and arguments.fitted is None:
         doubts.append(Doubt.that("dowels_in_it", path=arguments.file))
     return doubts

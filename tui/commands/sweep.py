@@ -42,6 +42,7 @@ _SETUP_OPTIONS = {
     "face_radius": "face_radius_mm",
     "tip_radius": "tip_radius_mm",
     "steady": "steady_mm",
+    "unit_sure": "unit_sure",
     "dwell": "dwell_s",
     "hysteresis": "hysteresis_mm",
     "wander": "drift_mm",

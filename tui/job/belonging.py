@@ -9,6 +9,7 @@ from itertools import pairwise
 from pathlib import Path
 from typing import Any, Final, Literal
 
+from fitter import Result
 from logger.seals import check_seals
 
 from ..errors import UsageError
@@ -19,7 +20,7 @@ _ONE_HOUSING: Final = ("surface", "crank", "bearing_clearance_mm")
 
 DoubtKind = Literal[
     "tampered", "given_twice", "stages", "moved_between", "no_repeat", "jobs", "setups", "limits",
-    "dowels_in_it",
+    "dowels_in_it", "unit",
 ]  # fmt: skip
 
 
@@ -73,6 +74,12 @@ def repeats(sweeps: Sequence[tuple[str, Pipeline]]) -> list[Doubt]:
     if len(set(paths)) < len(paths):
         doubts.append(Doubt.that("no_repeat"))
     return doubts
+
+
+def unit_in_doubt(path: str, result: Result) -> list[Doubt]:
+    """Whether lengths of a sweep may be of another unit: nothing is fitted or replaced by those."""
+    doubtful = any(remark.kind in ("other_unit", "too_large") for remark in result.remarks)
+    return [Doubt.that("unit", path=path, swing_mm=result.tir.swept)] if doubtful else []
 
 
 def one_job(sweeps: Sequence[tuple[str, Pipeline]]) -> list[Doubt]:

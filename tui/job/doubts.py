@@ -5,13 +5,13 @@ nothing is left out or changed because of them.
 import math
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final, Literal
 
 import numpy as np
 
 from fitter import Fitter, Result
-from fitter.result import Remark
+from fitter.result import Decision, Remark
 from fitter.units import MM_PER_INCH
 from logger.profile import Profile
 
@@ -35,10 +35,17 @@ def unit_doubt(result: Result, profile: Profile, stage: str) -> Remark | None:
     # One station alone that is far off is named by itself, with what it looks like.
     if swing > _HUGE * limit and not result.checks.outliers:
         return Remark.warning("too_large", swing_mm=swing, unit=profile.unit)
+    # Nobody needs to know the unit of what is inside in either.
+    turned = result.tir.fitted * MM_PER_INCH > limit / 2.0
     small = _SMALL.get(" ".join(stage.casefold().split()), _SMALL_FOUND)
     if profile.unit == "mm" and swing < small * limit and swing * MM_PER_INCH > small * limit:
-        return Remark.warning("other_unit", swing_mm=swing)
+        return Remark.warning("other_unit", swing_mm=swing) if turned else None
     return None
+
+
+def withheld(decision: Decision) -> Decision:
+    """A verdict that another unit would turn is none."""
+    return replace(decision, state="unsure", doubt="unit") if decision.state == "inside" else decision
 
 
 @dataclass(frozen=True, slots=True)

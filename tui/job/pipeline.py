@@ -36,7 +36,7 @@ from logger.records import (
     Undo,
 )
 
-from .doubts import unit_doubt
+from .doubts import unit_doubt, withheld
 
 _FAULTS_KEPT = 100
 _ACTS = (Station, Undo, Link)
@@ -111,7 +111,9 @@ class Pipeline:
     def result(self) -> Result:
         """What all of it says. Raises FitterError while it says nothing yet."""
         result = self.fitter.result()
-        doubt = unit_doubt(result, self.profile, self.header.stage)
+        doubt = None if self.setup.unit_sure else unit_doubt(result, self.profile, self.header.stage)
+        if doubt is not None:
+            result = dataclasses.replace(result, decision=withheld(result.decision))
         return _with_remarks(result, (*self.troubles(), *([doubt] if doubt else [])))
 
     def troubles(self) -> tuple[Remark, ...]:

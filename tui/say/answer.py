@@ -9,8 +9,8 @@ from ..entry.lengths import number, show_length
 
 @dataclass(frozen=True)
 class Answer:
-    """state: "inside", "outside" or "unsure". number: the run-out in digits; lines: what stands beneath
-    it. runout, spread (95 %), limit: TIR in mm, for the bar."""
+    """state: "inside", "outside", "unsure", or "unit" where that is in doubt. number: the run-out in
+    digits; lines: what stands beneath it. runout, spread (95 %), limit: TIR in mm, for the bar."""
 
     state: str
     number: str
@@ -24,7 +24,7 @@ def answer(result: Result, unit: str, *more: str) -> Answer:
     """The answer of a result; `more`: lines to stand last."""
     runout, spread = result.tir.fitted, 2.0 * result.eccentricity.u95_amount
     return Answer(
-        state=result.decision.state,
+        state=result.decision.doubt or result.decision.state,
         number=number(runout, unit),
         lines=(
             f"+- {_spread(spread, unit)} run-out",

@@ -66,6 +66,11 @@ def _dowels_in_it(facts: _Facts, unit: str) -> str:
     )
 
 
+def _unit(facts: _Facts, unit: str) -> str:
+    swing = show_length(facts["swing_mm"], unit)
+    return f"{facts['path']}: the dial's swing of {swing} is hardly in its unit: make sure of the unit first"
+
+
 def _stage(stage: str) -> str:
     return f"as {stage}" if stage else "of no stage"
 
@@ -80,4 +85,5 @@ _SENTENCES: Final[dict[DoubtKind, Callable[[_Facts, str], str]]] = {
     "setups": _setups,
     "limits": _limits,
     "dowels_in_it": _dowels_in_it,
+    "unit": _unit,
 }

@@ -21,13 +21,22 @@ def verdict(result: Result, unit: str) -> str:
     decision = result.decision
     whose = f"; the limit: {decision.source}" if decision.source else ""
     limit = f"limit of {show_length(decision.limit, unit)} run-out"
+    if decision.doubt:
+        return f"{state_words(decision)}: no verdict by the {limit}{whose}"
     if decision.state == "unsure":
         return f"{VERDICT['unsure']} by the {limit}: sweep again ({sureness(decision)}{whose})"
     return f"{VERDICT[decision.state].removesuffix(' limit')} {limit} ({sureness(decision)}{whose})"
 
 
+def state_words(decision: Decision) -> str:
+    """The state in words: "INSIDE the limit"; why it is withheld, where it is."""
+    return "UNIT IN DOUBT" if decision.doubt else VERDICT[decision.state]
+
+
 def sureness(decision: Decision) -> str:
     """How sure a decision is, in words fit for a bench."""
+    if decision.doubt:
+        return "no verdict before the unit is sure"
     if decision.state == "unsure":
         return f"{100.0 * decision.probability:.0f} % that it is inside"
     sure = decision.probability if decision.state == "inside" else 1.0 - decision.probability

@@ -7,7 +7,7 @@ from ..entry.lengths import number, plus_minus, show_length
 from ..job.line import LinkState
 from ..job.view import View
 from . import warnings
-from .findings import VERDICT, sureness
+from .findings import state_words, sureness
 from .ports import named
 
 LINK = {
@@ -98,7 +98,7 @@ def so_far_line(estimate: Estimate, unit: str) -> str:
 def finding(result: Result, unit: str) -> str:
     """The result of a finished sweep, short enough to be read from afar."""
     ecc = result.eccentricity
-    lines = [VERDICT[result.decision.state], f"limit {show_length(result.decision.limit, unit)} run-out"]
+    lines = [state_words(result.decision), f"limit {show_length(result.decision.limit, unit)} run-out"]
     if result.decision.source:
         lines.append(f"({result.decision.source})")
     lines += [sureness(result.decision), "", f"Run-out    {show_length(result.tir.fitted, unit)}"]

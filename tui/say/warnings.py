@@ -216,7 +216,8 @@ def _other_unit(facts: _Facts, unit: str) -> str:
     swing = facts["swing_mm"]
     return (
         f"the dial swings only {show_length(swing, 'mm')}: if it shows inches, not mm, that is "
-        f"{show_length(swing * MM_PER_INCH, 'thou')}. Make sure of its unit"
+        f"{show_length(swing * MM_PER_INCH, 'thou')}. Make sure of its unit: a "
+        "feeler gauge under the tip must show its thickness; then sweep with --unit as it is, and --unit-sure"
     )
 
 

@@ -15,6 +15,7 @@ from ..entry.lengths import show_length
 from ..entry.preferences import Memory
 from ..errors import UsageError
 from ..job.begin import begin
+from ..job.belonging import unit_in_doubt
 from ..job.jobstate import JobState, load, recordings, save
 from ..job.pipeline import Pipeline, replay
 from ..job.planning import measured_by
@@ -24,6 +25,7 @@ from ..job.resume import resume, unfinished
 from ..job.shows import LiveShow
 from ..job.sweep import SweepRun
 from ..say.answer import answer
+from ..say.doubts import doubt_sentence
 from ..say.findings import comparison_lines, dowels, result_lines, verdict
 from ..widgets.proofplot import ProofPlot
 from ..widgets.verdict import Verdict
@@ -112,6 +114,8 @@ async def choose_dowels(
 ) -> str:
     """Which dowels go in, seen from the housing as found: those that are in come out."""
     result = found.result()
+    if doubts := unit_in_doubt(state.found, result):
+        return f"! {doubt_sentence(doubts[0], app.unit)}, then sweep again"
     measured = measured_by(found, result)
     options = plan(measured, workshop)
     save(state, HERE)

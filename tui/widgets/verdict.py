@@ -8,8 +8,8 @@ from ..say.answer import Answer
 from ..terminal import Glyphs
 from .rasterwidget import RasterWidget
 
-WORDS: Final = {"inside": "INSIDE", "outside": "OUTSIDE", "unsure": "TOO CLOSE"}
-_STYLES: Final = {"inside": "good", "outside": "bad", "unsure": "unsure"}
+WORDS: Final = {"inside": "INSIDE", "outside": "OUTSIDE", "unsure": "TOO CLOSE", "unit": "WHICH UNIT"}
+_STYLES: Final = {"inside": "good", "outside": "bad", "unsure": "unsure", "unit": "unsure"}
 _ASIDE: Final = (27, 22)
 """Columns for the number beside the word, where there is room and where there is little."""
 

@@ -125,3 +125,35 @@ def test_a_good_housing_as_left_is_not_questioned(tmp_path):
     assert not any("inches" in words for words in recorded(tmp_path, 1.5 * 25.4, "mm", "left"))
     by_hand(tmp_path / "h.jsonl", [v / 4000 for v in SWEEP])
     assert not any("unit" in words for words in sentences(replay(tmp_path / "h.jsonl").result(), "thou"))
+
+
+def swept(path, swing, unit, *, setup=None):
+    return by_hand(
+        path, [swing / 2.0 * math.cos(math.radians(45 * k)) for k in range(8)], unit=unit, setup=setup
+    )
+
+
+def test_no_verdict_is_given_while_another_unit_would_turn_it(tmp_path, capsys):
+    """9.6 thou of an inch dial whose header says mm: 0.0096 mm, as if it were inside."""
+    path = swept(tmp_path / "s.jsonl", 0.0096, "mm")
+    decision = replay(path).result().decision
+    assert (decision.state, decision.doubt) == ("unsure", "unit")
+    assert main(["replay", str(path)]) == 1
+    out = capsys.readouterr().out
+    assert "UNIT IN DOUBT: no verdict" in out and "INSIDE" not in out and "9.6 thou" in out
+    sure = swept(tmp_path / "sure.jsonl", 0.0096, "mm", setup={"unit_sure": True})
+    assert main(["replay", str(sure)]) == 0
+
+
+def test_the_unit_of_what_is_inside_in_either_is_not_asked(tmp_path):
+    decision = replay(swept(tmp_path / "s.jsonl", 0.002, "mm")).result().decision
+    assert (decision.state, decision.doubt) == ("inside", "")
+
+
+@pytest.mark.parametrize(("swing", "unit"), [(0.0096, "mm"), (0.254, "in")])
+def test_nothing_is_fitted_or_replaced_by_a_sweep_whose_unit_is_in_doubt(swing, unit, tmp_path, capsys):
+    path = str(swept(tmp_path / "s.jsonl", swing, unit))
+    assert main(["plan", path, "--kit", "5thou,10thou"]) == 2
+    said = capsys.readouterr()
+    assert "make sure of the unit" in said.err and said.err.count("\n") == 1 and "replace" not in said.out
+    assert main(["plan", path, "--kit", "5thou,10thou", "--anyway"]) == 0

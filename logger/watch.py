@@ -24,9 +24,8 @@ _FLOOD_PER_S: Final = 3000.0
 """No dial speaks so fast; a line that does loses some of it on the way."""
 
 _SWITCH: Final = 25.4
-_SWITCHED: Final = (
-    "the reading jumped by 25.4: was the dial switched between mm and inch? Set it back and sweep again"
-)
+_SWITCHED: Final = "the reading jumped by 25.4 times: was the dial switched between mm and inch? Set it back"
+_BACK: Final = "the reading jumped back by 25.4 times: the dial shows its unit again"
 
 MUTE: Final = (
     "nothing comes from the dial: check its power, its data key, the cable and the port, then its "
@@ -41,12 +40,14 @@ SILENT: Final = "the dial is silent: is it switched on, has it gone to sleep, is
 
 class LineWatch:
     """Watches one indicator. silent: it spoke, and has stopped; mute: open, and nothing ever came; garbled:
-    bytes come, and no reading."""
+    bytes come, and no reading; switched_to: "mm" or "in" while a jump by 25.4 stands, else ""."""
 
     def __init__(self, *, on_demand: bool = False) -> None:
         """Nothing heard yet. on_demand: it only speaks when its button is pressed, so silence is no
         trouble."""
         self.silent = self.mute = self.garbled = False
+        self.switched_to = ""
+        self._unit = ""
         self._on_demand = on_demand
         self._since: float | None = None  # connected, or last reading
         self._last_t: float | None = None
@@ -66,6 +67,11 @@ class LineWatch:
         return self._last_t is not None
 
     @property
+    def babbles(self) -> bool:
+        """Whether bytes have come since the last reading, and none was a reading."""
+        return self._bytes_from is not None
+
+    @property
     def patience_s(self) -> float:
         """How long it may be silent before that is said: more than two of its usual pauses."""
         if len(self._gaps) < 3:
@@ -76,6 +82,7 @@ class LineWatch:
         """The line was opened, for the first time or again."""
         self._since, self._bytes_from = t, None
         self.mute = self.garbled = False
+        self.switched_to = ""
 
     def bytes(self, t: float) -> None:
         """Bytes came that made no reading, or not yet."""
@@ -127,26 +134,38 @@ class LineWatch:
         ]
 
     def _switched(self, block: Readings) -> list[Fault]:
-        """A jump by 25.4 from one reading to the next, far from zero, is a switch of the unit."""
+        """A jump by 25.4 from one reading to the next, far from zero, is a switch of the unit; where a line
+        says its own unit, numbers of two units are none."""
+        if block.unit != self._unit:
+            self._unit, self._last_value, self.switched_to = block.unit, None, ""
         if len(block) == 1:
-            return self._switched_to(block.value.item(), block.t.item())
-        before = np.concatenate([[self._last_value if self._last_value is not None else block.value[0]],
-                                 block.value[:-1]])  # fmt: skip
+            # As a dial sends them live.
+            before = self._last_value
+            return [] if before is None else self._jumped(before, block.value.item(), block.t.item())
+        before_each = np.concatenate([[self._last_value if self._last_value is not None else block.value[0]],
+                                      block.value[:-1]])  # fmt: skip
         with np.errstate(divide="ignore", invalid="ignore"):
-            ratio = np.where(before != 0.0, block.value / before, 1.0)
-        size = np.maximum(np.abs(before), np.abs(block.value))
+            ratio = np.where(before_each != 0.0, np.abs(block.value / before_each), 1.0)
         near = (np.abs(ratio / _SWITCH - 1.0) < 0.02) | (np.abs(ratio * _SWITCH - 1.0) < 0.02)
-        hits = np.flatnonzero(near & (size > 0.1))
-        return [self._note(float(block.t[hits[0]]), _SWITCHED)] if len(hits) else []
+        notes = [
+            note
+            for k in np.flatnonzero(near)
+            for note in self._jumped(before_each[k].item(), block.value[k].item(), block.t[k].item())
+        ]
+        return notes[:1]
 
-    def _switched_to(self, value: float, t: float) -> list[Fault]:
-        """The same for one reading, as a dial sends them live."""
-        before = value if self._last_value is None else self._last_value
+    def _jumped(self, before: float, value: float, t: float) -> list[Fault]:
+        """The same for two readings, one after the other; a jump back ends it."""
         if before == 0.0 or not max(abs(before), abs(value)) > 0.1:
             return []
         ratio = value / before
-        near = abs(ratio / _SWITCH - 1.0) < 0.02 or abs(ratio * _SWITCH - 1.0) < 0.02
-        return [self._note(t, _SWITCHED)] if near else []
+        up = abs(ratio / _SWITCH - 1.0) < 0.02
+        if not up and not abs(ratio * _SWITCH - 1.0) < 0.02:
+            return []
+        to = "mm" if up else "in"
+        back = self.switched_to not in ("", to)
+        self.switched_to = "" if back else to
+        return [self._note(t, _BACK if back else _SWITCHED)]
 
     def _rate(self) -> list[Fault]:
         """Far fewer readings a second than at first: a weak battery, a bad cable, a busy hub."""

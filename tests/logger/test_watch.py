@@ -29,7 +29,22 @@ def test_a_switch_of_the_unit_is_a_jump_by_25_4():
     watch = LineWatch()
     assert watch.readings(block([0, 1], [0.5, 0.51])) == []
     assert "between mm and inch" in words(watch.readings(block([2.0], [0.51 / 25.4])))[0]
-    assert "between mm and inch" in words(watch.readings(block([3.0], [0.51])))[0]
+    assert "jumped back" in words(watch.readings(block([3.0], [0.51])))[0]
+
+
+def test_a_jump_stands_until_it_jumps_back_or_the_line_is_opened_anew():
+    watch = LineWatch()
+    watch.readings(block([0, 1], [0.5, 0.5 * 25.4]))
+    assert watch.switched_to == "mm"
+    watch.readings(block([2.0], [12.0]))
+    assert watch.switched_to == "mm"
+    assert "jumped back by 25.4 times" in words(watch.readings(block([3.0], [12.0 / 25.4])))[0]
+    assert watch.switched_to == ""
+    watch.readings(block([4.0], [0.02]))
+    watch.readings(block([5.0], [0.02 * 25.4]))
+    assert watch.switched_to == "mm"
+    watch.connected(6.0)
+    assert watch.switched_to == ""
 
 
 def test_near_zero_a_factor_says_nothing():

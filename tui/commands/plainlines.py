@@ -14,12 +14,15 @@ from logger.angle import Source
 
 from .. import output
 from ..endings import ended_by_signals
+from ..job.request import TYPED
 from ..job.sweep import SweepRun
 from ..say.live import so_far_line
 from ..say.news import told
 from ..say.prompts import prompt
 
 HELP: Final = "empty line: take this station; station 45: take it at 45 degrees; undo; note TEXT; done"
+
+HELP_TYPED: Final = "type the reading at each place, such as 14.9thou; undo; note TEXT; done"
 
 
 async def sweep_in_plain_lines(run: SweepRun, sources: dict[str, Source], unit: str) -> None:
@@ -43,7 +46,7 @@ async def sweep_in_plain_lines(run: SweepRun, sources: dict[str, Source], unit: 
 
 
 async def _operate(run: SweepRun, lines: "asyncio.Queue[str | None]", unit: str) -> None:
-    output.message(HELP)
+    output.message(HELP_TYPED if _typed(run) else HELP)
     while not run.finished.is_set():
         output.message(prompt(run.view().task))
         line = await lines.get()
@@ -58,6 +61,10 @@ async def obey(run: SweepRun, line: str) -> None:
     """One operator line. Returns once it is done, and a station taken or given up."""
     word, _, rest = line.partition(" ")
     word = word.lower()
+    if _typed(run) and (line == "" or word == "station"):
+        # No dial ever answers: whoever waits for one waits for ever.
+        output.message("type the reading")
+        return
     if line == "":
         run.confirm()
     elif word == "station":
@@ -70,12 +77,16 @@ async def obey(run: SweepRun, line: str) -> None:
         run.undo()
     elif word == "note":
         run.note(rest)
-    elif run.pipeline.profile.name == "typed":
+    elif _typed(run):
         run.typed(line)
     else:
         output.message(f"not understood: {line[:40]!r}. {HELP}")
         return
     await run.captured()
+
+
+def _typed(run: SweepRun) -> bool:
+    return run.pipeline.profile.name == TYPED
 
 
 def _report(run: SweepRun, unit: str) -> None:

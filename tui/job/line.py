@@ -83,6 +83,8 @@ class LineState:
         """Why nothing can be taken now; None if something can."""
         if self.lost:
             return News(What.PORTS_LOST, ports=self.lost)
+        if self.watch.switched_to:
+            return News(What.SWITCHED)
         if self.watch.mute:
             return News(What.MUTE)
         if self.watch.garbled:

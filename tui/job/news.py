@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from enum import StrEnum, auto
 
-from fitter.geometry import InternalDeg
+from fitter.geometry import EnteredDeg, InternalDeg
 
 from .doubts import NotTaken, Slip
 
@@ -37,6 +37,7 @@ class What(StrEnum):
     RESUMED = auto()
     SILENT = auto()
     STILL_DUE = auto()
+    SWITCHED = auto()
     TAKEN = auto()
     TAKEN_BACK = auto()
     TURN = auto()
@@ -49,10 +50,12 @@ class What(StrEnum):
 class Why(StrEnum):
     """Why a station that was asked for is not taken."""
 
+    GARBLED = auto()
     MUTE = auto()
     RESTLESS = auto()
     SEVERED = auto()
     SILENT = auto()
+    SWITCHED = auto()
     TAKEN_BACK = auto()
 
 
@@ -80,7 +83,13 @@ class Do(StrEnum):
     HOLD_STILL = auto()
     KEPT = auto()
     OVER = auto()
+    MEND_LINE = auto()
+    """Bytes come, and no reading."""
     PLUG_IN = auto()
+    SET_BACK = auto()
+    """The dial seems to have been switched to `unit`."""
+    SWITCH_ON = auto()
+    """Nothing comes from the dial."""
     TURN_ROUND = auto()
     TURN_TO = auto()
     UNPAUSE = auto()
@@ -95,12 +104,17 @@ class Task:
     do: Do
     deg: InternalDeg | None = None
     """Where the crank is to be turned."""
+    scale_deg: EnteredDeg | None = None
+    """The same on the operator's own scale, where that is another."""
     closing: bool = False
     """The turn ends there."""
     back: bool = False
     """The turn goes against the scale."""
     on_demand: bool = False
     """The dial has a button, to be pressed there."""
+    typed: bool = False
+    """The reading is typed by hand."""
+    unit: str = ""
     ports: tuple[str, ...] = ()
     at_s: float = 0.0
     """How far a replay has come."""

@@ -117,6 +117,7 @@ class Stops:
         """Hold the sweep while somebody is at the bell housing, or go on."""
         self.paused = not self.paused
         self._drop()
+        self._lines.watch.switched_to = ""  # whoever goes on has looked at the dial
         self._keeper.note("paused" if self.paused else "goes on")
         self._keeper.say(News(What.PAUSED if self.paused else What.RESUMED))
 
@@ -142,6 +143,9 @@ class Stops:
         if self.continuous:
             return
         due = self.next_deg
+        if self._lines.watch.switched_to and not self._pipeline.profile.on_demand:
+            self.give_up(Why.SWITCHED)
+            return
         if self._pipeline.profile.on_demand:
             if due is not None and not self.paused:
                 self._station(due, lambda: self._keeper.session.station(due))
@@ -164,8 +168,12 @@ class Stops:
     def tick(self, t: float, patience_s: float) -> None:
         """Time has passed: a station is given up that nothing comes for."""
         if (why := self.capture.overdue(t, patience_s)) is not None:
-            mute = why is Why.SILENT and not self._lines.watch.heard
-            self.give_up(Why.MUTE if mute else why)
+            watch = self._lines.watch
+            if why is Why.SILENT and watch.babbles:
+                why = Why.GARBLED
+            elif why is Why.SILENT and not watch.heard:
+                why = Why.MUTE
+            self.give_up(why)
 
     def task(self, *, steady: bool) -> Task:
         """What the operator is to do now."""
@@ -173,13 +181,34 @@ class Stops:
             return Task(Do.UNPAUSE)
         if lost := self._lines.lost:
             return Task(Do.PLUG_IN, ports=lost)
+        if (trouble := self._dial_trouble()) is not None:
+            return trouble
         if self.continuous:
             return Task(Do.TURN_ROUND)
         if self.capture.deg is not None:
             return Task(Do.HOLD_STILL if steady else Do.WAIT_FOR_REST)
         if (due := self.schedule.next) is None:
             return Task(Do.FINISH)
-        return Task(Do.TURN_TO, self.due_deg, due.closing, due.back, self._pipeline.profile.on_demand)
+        setup, profile = self._pipeline.setup, self._pipeline.profile
+        own = setup.angle_sign < 0 or setup.zero_deg % 360.0 != 0.0
+        return Task(
+            Do.TURN_TO,
+            self.due_deg,
+            scale_deg=EnteredDeg(due.deg % 360.0) if own else None,
+            closing=due.closing,
+            back=due.back,
+            on_demand=profile.on_demand,
+            typed=profile.name == "typed",
+        )
+
+    def _dial_trouble(self) -> Task | None:
+        """What is to be done about the dial before anything else."""
+        watch = self._lines.watch
+        if watch.switched_to and not self._pipeline.profile.on_demand:
+            return Task(Do.SET_BACK, unit=watch.switched_to)
+        if watch.garbled:
+            return Task(Do.MEND_LINE)
+        return Task(Do.SWITCH_ON) if watch.silent or watch.mute else None
 
     def _drop(self) -> None:
         self.capture.drop()

@@ -42,6 +42,11 @@ def status(view: View) -> str:
     return "\n".join(lines)
 
 
+def speaking(view: View) -> bool:
+    """Whether the reading is one of now."""
+    return view.finished or view.link in _SPEAKING
+
+
 def dial_words(view: View) -> str:
     """What the dial does, if it can be heard."""
     if view.reading is None:

@@ -24,6 +24,7 @@ _SAME: Final = {
     What.PAUSED_STILL: "paused: press P to go on",
     What.RESUMED: "goes on",
     What.SILENT: "nothing to take: the dial is silent",
+    What.SWITCHED: "nothing to take: the dial jumped by 25.4 times, set it back",
     What.TAKEN_BACK: "last station undone",
     What.TURN: "one more turn",
     What.TURN_BACK: "one more turn, the other way",
@@ -33,10 +34,12 @@ _SAME: Final = {
 }
 
 _WHY: Final = {
+    Why.GARBLED: "not taken, what comes is no reading",
     Why.MUTE: f"not taken, no reading has come since. {MUTE}",
     Why.RESTLESS: "not taken, the dial does not come to rest",
     Why.SEVERED: "not taken",
     Why.SILENT: "not taken, no reading has come since",
+    Why.SWITCHED: "not taken, the dial jumped by 25.4 times",
     Why.TAKEN_BACK: "not taken",
 }
 

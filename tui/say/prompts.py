@@ -11,10 +11,12 @@ _SAME: Final = {
     Do.FINISH: "all stations read: finish, or undo one",
     Do.HOLD_STILL: "hold still",
     Do.KEPT: "stopped: kept for later",
+    Do.MEND_LINE: "what comes from the dial is no reading: check port, speed and profile",
     Do.OVER: "sweep finished",
+    Do.SWITCH_ON: "dial silent: switch it on, check the cable",
     Do.TURN_ROUND: "turn the crank slowly round, then finish",
     Do.UNPAUSE: "paused: P goes on",
-    Do.WAIT_FOR_REST: "hold still. Asked again: taken as the dial stands",
+    Do.WAIT_FOR_REST: "hold still. Space again takes it as it stands",
 }
 
 
@@ -22,6 +24,8 @@ def prompt(task: Task) -> str:
     """The instruction. The crank is never turned back, unless a turn the other way was asked for."""
     if task.do is Do.PLUG_IN:
         return f"cable of the {named(*task.ports)} lost: plug it in again, the sweep goes on"
+    if task.do is Do.SET_BACK:
+        return f"dial switched to {task.unit}? Set it back (P, P if it is right)"
     if task.do is Do.WATCH:
         return f"{'held' if task.held else 'replay'} at {task.at_s:.1f} s: space to the next station"
     return _turn_to(task) if task.do is Do.TURN_TO else _SAME[task.do]
@@ -30,7 +34,15 @@ def prompt(task: Task) -> str:
 def _turn_to(task: Task) -> str:
     assert task.deg is not None
     place = clock(task.deg)
-    stop = ", stop, press the dial's button" if task.on_demand else " and stop"
+    if task.scale_deg is not None:
+        place = f"{task.scale_deg:g} on your scale ({place} seen from behind)"
+    stop = (
+        ", stop, press the dial's button"
+        if task.on_demand
+        else ", stop, type the reading"
+        if task.typed
+        else " and stop"
+    )
     if task.closing:
         return f"turn on, the same way, to {place} for the closing reading{stop}"
     return f"turn the other way to {place}{stop}" if task.back else f"turn to {place}{stop}"

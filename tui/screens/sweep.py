@@ -111,12 +111,12 @@ class SweepScreen(Screen[bool]):
     SweepScreen.small > * { display: none; }
     SweepScreen.small > #small { display: block; }
     SweepScreen.narrow #side { width: 32; }
-    SweepScreen.digits #body { height: 6; }
-    SweepScreen.digits #top { height: 1fr; }
-    SweepScreen.digits #plot { display: none; }
-    SweepScreen.digits #side { width: 1fr; }
     SweepScreen.tall #top { height: 11; }
     SweepScreen.huge #top { height: 14; }
+    SweepScreen.digits #body { height: 6; }
+    SweepScreen.digits #top { height: 1fr; }
+    SweepScreen.digits #plot, SweepScreen.digits #status { display: none; }
+    SweepScreen.digits #side { width: 1fr; }
     """
 
     def __init__(self, show: Show, *, go_on_after: float | None = None) -> None:
@@ -192,7 +192,7 @@ class SweepScreen(Screen[bool]):
         unit = self.app.unit  # type: ignore[attr-defined]
         result = self.show.result
         self.query_one("#title", Lines).show(f"{view.title}   {view.recording}")
-        self.query_one("#reading", BigReading).show(view.reading, unit)
+        self.query_one("#reading", BigReading).show(view.reading, unit, live=phrases.speaking(view))
         self.query_one("#status", Lines).show(phrases.status(view))
         if result is not None:
             self.query_one(Verdict).show(answer(result, unit, phrases.status(view).splitlines()[0]))

@@ -1,9 +1,14 @@
 """The dial's reading, as large as the room allows."""
 
+from typing import Final
+
 from ..draw.pixelfont import draw
 from ..draw.raster import Rows
 from ..entry.lengths import number
 from .rasterwidget import RasterWidget
+
+DASHES: Final = "---"
+"""In place of a reading that was, from a dial that says nothing now."""
 
 
 class BigReading(RasterWidget):
@@ -18,9 +23,9 @@ class BigReading(RasterWidget):
         self._text: str | None = None
         self._unit = ""
 
-    def show(self, reading: float | None, unit: str) -> None:
-        """A reading in mm, shown in `unit`; None for none yet."""
-        text = None if reading is None else number(reading, unit, signed=True)
+    def show(self, reading: float | None, unit: str, *, live: bool = True) -> None:
+        """A reading in mm, shown in `unit`; None for none yet. live: the dial shows it now; dashes if not."""
+        text = None if reading is None else number(reading, unit, signed=True) if live else DASHES
         if (text, unit) != (self._text, self._unit):
             self._text, self._unit = text, unit
             self.stale()

@@ -157,3 +157,14 @@ def test_nothing_is_fitted_or_replaced_by_a_sweep_whose_unit_is_in_doubt(swing, 
     said = capsys.readouterr()
     assert "make sure of the unit" in said.err and said.err.count("\n") == 1 and "replace" not in said.out
     assert main(["plan", path, "--kit", "5thou,10thou", "--anyway"]) == 0
+
+
+def test_an_empty_line_among_typed_readings_is_answered_and_holds_nothing_up(tmp_path, monkeypatch, capsys):
+    def nobody_answers(run):
+        raise AssertionError("a station was asked of a dial that is not there")
+
+    monkeypatch.setattr("tui.job.stops.Stops.confirm", nobody_answers)
+    code, _ = typed(tmp_path, monkeypatch, ["0.010", "", "station 45", "0.0065", "done"], "--unit", "in")
+    said = capsys.readouterr().err
+    assert code == 1 and said.count("\ntype the reading\n") == 2
+    assert "type the reading at each place" in said and "turn to 3:00, stop, type the reading" in said

@@ -131,11 +131,41 @@ def test_silence_is_a_state_and_a_note(tmp_path):
         await until(lambda: run.view().reading is not None)
         await until(lambda: run.view().link == "silent")
         assert "silent" in told(run.view().news)
+        assert prompt(run.view().task) == "dial silent: switch it on, check the cable"
         wire.say(b"+0.1\r\n")
         await until(lambda: run.view().link == "up")
 
     _, kept = sweep(tmp_path, work)
     assert "the dial is silent" in faults(kept) and "speaks again" in faults(kept)
+
+
+def test_junk_on_the_line_is_told_in_one_way(tmp_path):
+    heard = []
+
+    async def work(run, wire):
+        run.listen(lambda news: heard.append(told(news)))
+        run.confirm(0.0)
+        for _ in range(60):
+            wire.say(b"\xff?!")
+            await asyncio.sleep(0.1)
+        await until(lambda: any("not taken" in said for said in heard))
+        assert "no reading: check port" in prompt(run.view().task)
+
+    sweep(tmp_path, work)
+    assert any("not taken, what comes is no reading" in said for said in heard)
+    assert not any("nothing comes" in said for said in heard)
+
+
+def test_places_are_called_out_on_the_scale_of_whoever_turns(tmp_path):
+    async def work(run, wire):
+        assert prompt(run.view().task).startswith("turn to 0 on your scale (12:00 seen from behind)")
+        for value, deg in ((0.1, 0.0), (0.0, 90.0)):
+            await station(run, wire, value, deg)
+        assert "turn to 180 on your scale (6:00 seen" in prompt(run.view().task)
+        run.undo()
+        assert prompt(run.view().task).startswith("turn to 90 on your scale (9:00 seen from behind)")
+
+    sweep(tmp_path, work, view="front")
 
 
 def test_a_unit_that_is_switched_by_the_line_is_converted(tmp_path):
@@ -157,6 +187,16 @@ def test_a_unit_that_is_switched_in_silence_is_caught_by_its_jump(tmp_path):
         await station(run, wire, 0.8)
         wire.say(b"+20.3200\r\n")
         await until(lambda: "between mm and inch" in told(run.view().news))
+        run.confirm(90.0)
+        run.confirm(90.0)
+        assert "nothing to take" in told(run.view().news)
+        wire.say(b"+20.3200\r\n")
+        await dwell()
+        assert len(run.view().stations) == 1
+        assert prompt(run.view().task).startswith("dial switched to mm? Set it back")
+        wire.say(b"+0.8\r\n")
+        await until(lambda: "jumped back" in told(run.view().news))
+        assert prompt(run.view().task).startswith("turn to")
 
     _, kept = sweep(tmp_path, work)
     assert "jumped by 25.4" in faults(kept)

@@ -12,6 +12,7 @@ from tui.job.replay import ReplayRun
 from tui.screens.app import RehearsalApp, ReplayApp
 from tui.screens.pages import Page
 from tui.screens.sweep import SweepScreen
+from tui.widgets.bigreading import BigReading
 from tui.widgets.roundplot import RoundPlot
 
 FAST = 20.0
@@ -82,6 +83,25 @@ def test_digits_only_gives_them_the_screen():
         await until(lambda: app.screen.query_one("#verdict").size.height > before)
 
     replaying(check)
+
+
+def test_digits_alone_grow_on_a_large_screen():
+    async def check(app, pilot):
+        before = app.screen.query_one("#reading").size
+        await pilot.press("d")
+        await until(lambda: app.screen.query_one("#reading").size.height > 2 * before.height)
+        assert app.screen.query_one("#reading").size.width == 120
+
+    replaying(check, size=(120, 40), speed=0.01)
+
+
+def test_a_dial_that_says_nothing_shows_no_digits():
+    dial = BigReading(plain=True)
+    dial.show(0.127, "thou", live=True)
+    alive = dial.drawing(60, 7)
+    dial.show(0.127, "thou", live=False)
+    silent = dial.drawing(60, 7)
+    assert sum("#" in row[0][0] for row in silent) == 1 < sum("#" in row[0][0] for row in alive)
 
 
 def test_quitting_takes_one_key_and_a_replay_can_be_cut_short():

@@ -10,9 +10,12 @@ from typing import Final, Literal
 
 import numpy as np
 
-from fitter import Fitter, Result
+from fitter import Estimate, Fitter, Result, Setup
+from fitter.geometry import InternalDeg
+from fitter.meaning import Meaning
+from fitter.reading.stations import Stations
 from fitter.result import Decision, Remark
-from fitter.units import MM_PER_INCH
+from fitter.units import MM_PER_INCH, MM_PER_THOU
 from logger.profile import Profile
 
 _HUGE: Final = 10.0
@@ -46,6 +49,33 @@ def unit_doubt(result: Result, profile: Profile, stage: str) -> Remark | None:
 def withheld(decision: Decision) -> Decision:
     """A verdict that another unit would turn is none."""
     return replace(decision, state="unsure", doubt="unit") if decision.state == "inside" else decision
+
+
+def not_turned(expected: Estimate, setup: Setup, stations: Stations) -> InternalDeg | None:
+    """Where the station before the newest was read, degrees, if the newest reads as it does although the fit
+    without it, `expected`, has them well apart; None otherwise, and where both are one place."""
+    if len(stations) < _FEWEST:
+        return None
+    before, newest = stations.deg[-2:].tolist()
+    deg = np.radians(stations.deg[-2:])
+    cos, sin = np.cos(deg), np.sin(deg)
+    due = float(np.diff(Meaning.of(setup).slope((expected.x, expected.y), cos, sin))[0])
+    came = float(np.diff(stations.value[-2:])[0])
+    scatter = max(_RIG_MM, expected.scatter)
+    apart = abs((newest - before + 180.0) % 360.0 - 180.0)
+    if apart < 1.0 or abs(came) > scatter or abs(due) < _TELLING * scatter:
+        return None
+    return InternalDeg(before)
+
+
+_FEWEST: Final = 5
+"""Stations from which the fit without the newest says anything."""
+
+_RIG_MM: Final = 0.2 * MM_PER_THOU
+"""Within which a dial comes back where it was (common practice, no source)."""
+
+_TELLING: Final = 4.0
+"""Times the scatter by which two stations must be expected apart."""
 
 
 @dataclass(frozen=True, slots=True)

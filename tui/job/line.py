@@ -7,7 +7,7 @@ from logger.records import INDICATOR
 from logger.watch import SILENT_S, LineWatch
 
 from .faults import encoder_silent
-from .news import News, What
+from .news import Do, News, Task, What, Why
 
 
 class LinkState(StrEnum):
@@ -34,6 +34,7 @@ class LineState:
     def __init__(self, *, on_demand: bool) -> None:
         """No port yet. on_demand: the dial only speaks when its button is pressed."""
         self.watch = LineWatch(on_demand=on_demand)
+        self._on_demand = on_demand
         self._ports: dict[str, LinkState] = {}
         self._no_angle = False
 
@@ -79,11 +80,34 @@ class LineState:
         return LinkState.UP
 
     @property
+    def switched_to(self) -> str:
+        """ "mm" or "in", if the dial seems to have been switched; one with a button says too little."""
+        return "" if self._on_demand else self.watch.switched_to
+
+    @property
+    def trouble(self) -> Task | None:
+        """What is to be done about cable and dial before anything else."""
+        if self.lost:
+            return Task(Do.PLUG_IN, ports=self.lost)
+        if self.switched_to:
+            return Task(Do.SET_BACK, unit=self.switched_to)
+        if self.watch.garbled:
+            return Task(Do.MEND_LINE)
+        return Task(Do.SWITCH_ON) if self.watch.silent or self.watch.mute else None
+
+    @property
+    def why_silent(self) -> Why:
+        """Why no reading has come."""
+        if self.watch.babbles:
+            return Why.GARBLED
+        return Why.SILENT if self.watch.heard else Why.MUTE
+
+    @property
     def refusal(self) -> News | None:
         """Why nothing can be taken now; None if something can."""
         if self.lost:
             return News(What.PORTS_LOST, ports=self.lost)
-        if self.watch.switched_to:
+        if self.switched_to:
             return News(What.SWITCHED)
         if self.watch.mute:
             return News(What.MUTE)

@@ -26,6 +26,8 @@ class What(StrEnum):
     NO_ANGLE_MEANT = auto()
     NO_READING = auto()
     NOT_TAKEN = auto()
+    NOT_TURNED = auto()
+    """The newest station reads as the one before, at `deg`, where the fit expects otherwise."""
     NOTED = auto()
     """A fault, as it stands in the recording: `text`."""
     NOTHING_TO_RETAKE = auto()

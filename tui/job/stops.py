@@ -9,12 +9,12 @@ from logger.records import INDICATOR, LARGEST_DEG, OPPOSITE
 from logger.steady import SteadyWatch
 
 from .capture import Capture
-from .doubts import not_taken, of_typed
+from .doubts import not_taken, not_turned, of_typed
 from .keeper import Keeper
 from .line import LineState
 from .news import Do, News, Task, What, Why
 from .pipeline import Pipeline
-from .schedule import ONE_MORE, ONE_MORE_BACK, Schedule
+from .schedule import ONE_MORE, ONE_MORE_BACK, Due, Schedule
 
 
 class Stops:
@@ -143,7 +143,7 @@ class Stops:
         if self.continuous:
             return
         due = self.next_deg
-        if self._lines.watch.switched_to and not self._pipeline.profile.on_demand:
+        if self._lines.switched_to:
             self.give_up(Why.SWITCHED)
             return
         if self._pipeline.profile.on_demand:
@@ -168,20 +168,13 @@ class Stops:
     def tick(self, t: float, patience_s: float) -> None:
         """Time has passed: a station is given up that nothing comes for."""
         if (why := self.capture.overdue(t, patience_s)) is not None:
-            watch = self._lines.watch
-            if why is Why.SILENT and watch.babbles:
-                why = Why.GARBLED
-            elif why is Why.SILENT and not watch.heard:
-                why = Why.MUTE
-            self.give_up(why)
+            self.give_up(self._lines.why_silent if why is Why.SILENT else why)
 
     def task(self, *, steady: bool) -> Task:
         """What the operator is to do now."""
         if self.paused:
             return Task(Do.UNPAUSE)
-        if lost := self._lines.lost:
-            return Task(Do.PLUG_IN, ports=lost)
-        if (trouble := self._dial_trouble()) is not None:
+        if (trouble := self._lines.trouble) is not None:
             return trouble
         if self.continuous:
             return Task(Do.TURN_ROUND)
@@ -189,26 +182,7 @@ class Stops:
             return Task(Do.HOLD_STILL if steady else Do.WAIT_FOR_REST)
         if (due := self.schedule.next) is None:
             return Task(Do.FINISH)
-        setup, profile = self._pipeline.setup, self._pipeline.profile
-        own = setup.angle_sign < 0 or setup.zero_deg % 360.0 != 0.0
-        return Task(
-            Do.TURN_TO,
-            self.due_deg,
-            scale_deg=EnteredDeg(due.deg % 360.0) if own else None,
-            closing=due.closing,
-            back=due.back,
-            on_demand=profile.on_demand,
-            typed=profile.name == "typed",
-        )
-
-    def _dial_trouble(self) -> Task | None:
-        """What is to be done about the dial before anything else."""
-        watch = self._lines.watch
-        if watch.switched_to and not self._pipeline.profile.on_demand:
-            return Task(Do.SET_BACK, unit=watch.switched_to)
-        if watch.garbled:
-            return Task(Do.MEND_LINE)
-        return Task(Do.SWITCH_ON) if watch.silent or watch.mute else None
+        return turn_to(self._pipeline, due)
 
     def _drop(self) -> None:
         self.capture.drop()
@@ -219,7 +193,7 @@ class Stops:
 
     def _station(self, deg: EnteredDeg, record: Callable[[], None]) -> None:
         """Record a station and see whether it came to anything."""
-        before = self._read()
+        before, expected = self._read(), self._pipeline.fitter.estimate()
         self._keeper.guard(record)
         if self._read() == before:
             if self._pipeline.profile.name != "typed":
@@ -227,5 +201,23 @@ class Stops:
             return
         self.schedule.read(deg)
         self._keeper.say(News(What.TAKEN, self._pipeline.setup.internal_deg(deg)))
-        value = float(self._pipeline.fitter.stations().value[-1])
+        stations = self._pipeline.fitter.stations()
+        if expected is not None and (at := not_turned(expected, self._pipeline.setup, stations)) is not None:
+            self._keeper.say(News(What.NOT_TURNED, at))
+        value = float(stations.value[-1])
         self._keeper.notes(self._lines.watch.station(value, self._keeper.session.now()))
+
+
+def turn_to(pipeline: Pipeline, due: Due) -> Task:
+    """Where the crank goes next, on the engine and on the scale of whoever turns it."""
+    setup, profile = pipeline.setup, pipeline.profile
+    own = setup.angle_sign < 0 or setup.zero_deg % 360.0 != 0.0
+    return Task(
+        Do.TURN_TO,
+        setup.internal_deg(due.deg),
+        scale_deg=EnteredDeg(due.deg % 360.0) if own else None,
+        closing=due.closing,
+        back=due.back,
+        on_demand=profile.on_demand,
+        typed=profile.name == "typed",
+    )

@@ -8,7 +8,7 @@ from fitter.dowels.pins import Pins
 from fitter.dowels.plan import Dowel, Option
 from fitter.geometry import Vector, clock, direction
 
-from ..entry.lengths import show_length
+from ..entry.lengths import number, show_length
 
 
 @dataclass(frozen=True)
@@ -68,6 +68,13 @@ def guide_lines(option: Option, pins: Pins | None, unit: str) -> list[str]:
     lines += way_lines(option)
     lines.append("Seen from the FRONT the clock runs the other way: do not read the angle there.")
     return lines
+
+
+def large_line(option: Option, pins: Pins | None, unit: str) -> str:
+    """Size and clock position of what is set, in the few characters that are drawn large: one for a pair
+    set alike, else the dowels from left to right."""
+    set_so = [f"{number(spot.dowel.offset, unit)} TO {spot.dowel.clock}" for spot in places(option, pins)]
+    return "  ".join(dict.fromkeys(set_so))
 
 
 def way_lines(option: Option) -> list[str]:

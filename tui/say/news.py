@@ -59,6 +59,9 @@ _MADE: Final[dict[What, Callable[[News], str]]] = {
     What.LOST: lambda news: f"cable of the {named(*news.ports)} lost",
     What.NOT_TAKEN: lambda news: f"{_station(news)}: {_WHY[news.why or Why.SEVERED]}",
     What.NOTED: lambda news: news.text,
+    What.NOT_TURNED: lambda news: (
+        f"reads as at {clock(news.deg or 0.0)} seen from behind: did you turn? Undo if not"
+    ),
     What.PACE: lambda news: f"{news.number:g} times as fast as life",
     What.PORTS_LOST: lambda news: f"the cable of the {named(*news.ports)} is lost: nothing can be taken",
     What.STILL_DUE: _still_due,

@@ -8,7 +8,7 @@ from ..job.news import Do, Task
 from .ports import named
 
 _SAME: Final = {
-    Do.FINISH: "all stations read: finish, or undo one",
+    Do.FINISH: "all stations read: finish (F, or done), or undo one",
     Do.HOLD_STILL: "hold still",
     Do.KEPT: "stopped: kept for later",
     Do.MEND_LINE: "what comes from the dial is no reading: check port, speed and profile",

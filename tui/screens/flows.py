@@ -17,7 +17,7 @@ from ..job.replay import ReplayRun
 from ..job.shows import RigShow
 from ..say.cautions import page
 from ..say.findings import comparison_lines, verdict
-from .jobflow import HERE, choose_dowels, head_of, next_step, proof, sweep_job
+from .jobflow import HERE, choose_dowels, dowels_in, head_of, next_step, proof, sweep_job
 from .live import LiveScreen
 from .pages import Page
 from .plan import PlanScreen
@@ -127,6 +127,9 @@ async def _guide(app: "CoaxlyApp", memory: Memory, job: str) -> str:
     if state.option is None:
         return f"No dowels were chosen for {job or 'this job'} in this folder yet."
     answer = await app.push_screen_wait(SettingScreen(state.title, state.option, None))
+    if answer == "in":
+        memory.keep(stage="left")
+        return dowels_in(state.option, app.unit)
     if answer == "again" and state.found:
         workshop = Workshop(load_kits(memory.get("kit") or app.preferences.kit))
         return await choose_dowels(app, memory, state, replay(HERE / state.found), workshop)

@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING
 
 from fitter import Result, Setup
 from fitter.dowels.compare import Comparison, compare
-from fitter.dowels.plan import Workshop, advice, plan
+from fitter.dowels.plan import Option, Workshop, advice, plan
 from logger.angle import Source
 from logger.records import INDICATOR
 
@@ -27,6 +27,7 @@ from ..job.sweep import SweepRun
 from ..say.answer import answer
 from ..say.doubts import doubt_sentence
 from ..say.findings import comparison_lines, dowels, result_lines, verdict
+from ..say.warnings import sentence
 from ..widgets.proofplot import ProofPlot
 from ..widgets.verdict import Verdict
 from .live import LiveScreen
@@ -53,6 +54,11 @@ def next_step(title: str, unit: str) -> str:
         return ""
     chosen = f"{dowels(option, unit)} seen from behind"
     return f"{title}: fit {chosen}, then sweep as left. F6 shows how they are set."
+
+
+def dowels_in(option: Option, unit: str) -> str:
+    """What comes after the dowels are in and locked."""
+    return f"Dowels in: {dowels(option, unit)} seen from behind. Now sweep as left (F2). F6 shows them."
 
 
 async def sweep_job(app: "CoaxlyApp", memory: Memory, choice: Choice) -> str:
@@ -126,7 +132,10 @@ async def choose_dowels(
             return f"Recording: {state.found}"
         save(JobState(state.title, state.found, option.to_dict()), HERE)
         memory.keep(stage="left")
-        if await app.push_screen_wait(SettingScreen(state.title, option, workshop.pins)) != "again":
+        answer = await app.push_screen_wait(SettingScreen(state.title, option, workshop.pins))
+        if answer == "in":
+            return dowels_in(option, app.unit)
+        if answer != "again":
             return f"Fit the dowels, then sweep as left. F6 shows them. Recording: {state.found}"
 
 
@@ -136,14 +145,16 @@ async def _prove(app: "CoaxlyApp", memory: Memory, state: JobState, left: Result
     found, option = before.result(), state.option
     setting = setting_of(option) if option is not None else None
     comparison = compare(found.eccentricity, left.eccentricity, setting, None, workshop.kit)
+    loud = [f"! {sentence(remark, app.unit)}" for remark in left.remarks if remark.level == "warning"]
     lines = [*comparison_lines(comparison, app.unit, left), "", f"  VERDICT: {verdict(left, app.unit)}"]
+    lines += [f"  {line}" for line in loud]
     picture, head = proof(app, found, left, comparison), head_of(app, found, left)
     title = "Proof: planned against measured"
     inside = left.decision.state == "inside"
     on = "back" if inside else "choose other dowels"
     if await app.push_screen_wait(Page(title, lines, on, picture=picture, head=head)) and not inside:
         return await choose_dowels(app, memory, state, before, workshop)
-    return f"{state.title}: {verdict(left, app.unit)}"
+    return "\n".join([f"{state.title}: {verdict(left, app.unit)}", *loud])
 
 
 def proof(app: "CoaxlyApp", found: Result, left: Result, comparison: Comparison) -> ProofPlot:

@@ -11,7 +11,8 @@ from fitter.dowels.pins import Pins
 from fitter.dowels.plan import Option
 
 from ..say.findings import dowels
-from ..say.guide import guide_lines
+from ..say.guide import guide_lines, large_line
+from ..widgets.bigwords import BigWords
 from ..widgets.guideplot import GuidePlot
 from ..widgets.lines import Lines
 
@@ -47,6 +48,7 @@ class SettingScreen(Screen[Answer]):
     def compose(self) -> ComposeResult:
         """What is fitted, the picture, and the steps."""
         yield Lines(id="title")
+        yield BigWords(self.app.glyphs, id="large")  # type: ignore[attr-defined]
         with Horizontal(id="below"):
             yield GuidePlot(self.app.glyphs, id="picture")  # type: ignore[attr-defined]
             with VerticalScroll(id="steps"):
@@ -66,6 +68,7 @@ class SettingScreen(Screen[Answer]):
         what = f"{self._job}: set the dowels, {dowels(self._option, unit)}, seen from BEHIND"
         self.query_one("#title", Lines).show(what)
         self.query_one("#guide", Lines).show("\n".join(guide_lines(self._option, self._pins, unit)))
+        self.query_one(BigWords).show(large_line(self._option, self._pins, unit))
         self.query_one(GuidePlot).show(self._option, self._pins)
 
     def action_answer(self, answer: Answer) -> None:

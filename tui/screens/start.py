@@ -36,7 +36,7 @@ class Choice:
 
 
 class StartScreen(Screen[Choice]):
-    """A short form, and five ways to go on."""
+    """A short form, and six ways to go on."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("f2", "go('sweep')", "Sweep"),
@@ -90,6 +90,7 @@ class StartScreen(Screen[Choice]):
             yield Button("Sweep F2", id="sweep", variant="primary")
             yield Button("Demo F3", id="rig")
             yield Button("Replay F4", id="recordings")
+            yield Button("Dowels F6", id="dowels")
             yield Button("Safety F5", id="cautions")
             yield Button("Quit Esc", id="quit")
 
@@ -100,7 +101,7 @@ class StartScreen(Screen[Choice]):
         return bool(selects) and all(select.query("#label") for select in selects)
 
     def on_button_pressed(self, event: Button.Pressed) -> None:
-        """One of the five."""
+        """One of the six."""
         way: Way = event.button.id  # type: ignore[assignment]
         self.action_go(way)
 

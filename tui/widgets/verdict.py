@@ -39,12 +39,12 @@ class Verdict(RasterWidget):
         aside = _ASIDE[0] if width >= 76 else _ASIDE[1]
         room = width - aside - 1
         word, style = WORDS[answer.state], _STYLES[answer.state]
-        _large(raster, style, word, (1.0, 0.0, room, 2.0 * (height - 1)))
+        large(raster, style, word, (1.0, 0.0, room, 2.0 * (height - 1)))
         for column, char in enumerate(_bar(answer, room, plain=self._glyphs == "ascii"), start=1):
             raster.text(style if char not in "─-" else "faint", column, height - 1, char)
         left, row = width - aside + 1, 0
         tall = min(7.0 if height < 11 else 14.0, 2.0 * (height - len(answer.lines)))
-        if _large(raster, "word", answer.number, (left, 0.0, aside - 2.0, tall)):
+        if large(raster, "word", answer.number, (left, 0.0, aside - 2.0, tall)):
             row = int((tall + 1.0) // 2.0)
         else:
             raster.text("word", left, 0, answer.number)
@@ -55,7 +55,7 @@ class Verdict(RasterWidget):
         return raster.rows()
 
 
-def _large(raster: Raster, style: str, text: str, box: tuple[float, float, float, float]) -> bool:
+def large(raster: Raster, style: str, text: str, box: tuple[float, float, float, float]) -> bool:
     """Large letters in a box (left, top, columns, half rows); False, and no number, where it is too small."""
     pattern = dots(text)
     size = raster.largest(len(pattern[0]), ROWS, (box[2], box[3]))

@@ -84,7 +84,7 @@ def test_a_prompt_that_waits_says_what_a_second_press_does(hand):
     hand.rest(0.0)
     hand.say(0.5)
     hand.run.confirm()
-    assert "as the dial stands" in prompt(hand.run.view().task)
+    assert "Space again takes it as it stands" in prompt(hand.run.view().task)
 
 
 def test_nothing_from_the_start_is_said_with_what_to_check(hand):

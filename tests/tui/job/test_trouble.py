@@ -2,6 +2,7 @@
 
 import asyncio
 import contextlib
+import math
 import os
 import resource
 import subprocess
@@ -166,6 +167,20 @@ def test_places_are_called_out_on_the_scale_of_whoever_turns(tmp_path):
         assert prompt(run.view().task).startswith("turn to 90 on your scale (9:00 seen from behind)")
 
     sweep(tmp_path, work, view="front")
+
+
+@pytest.mark.parametrize(("turned", "asked"), [(False, True), (True, False)])
+def test_a_crank_that_was_not_turned_between_two_stations_is_noticed(tmp_path, turned, asked):
+    heard = []
+
+    async def work(run, wire):
+        run.listen(lambda news: heard.append(told(news)))
+        for deg in (0.0, 45.0, 90.0, 135.0, 180.0, 225.0):
+            at = deg if turned or deg != 225.0 else 180.0
+            await station(run, wire, 0.3 * math.cos(math.radians(at - 100.0)), deg)
+
+    sweep(tmp_path, work)
+    assert any("reads as at 6:00 seen from behind: did you turn?" in said for said in heard) is asked
 
 
 def test_a_unit_that_is_switched_by_the_line_is_converted(tmp_path):

@@ -471,6 +471,15 @@ def test_the_page_of_the_dowels_stays_whatever_the_pedal_presses(tmp_path):
         await press(app, "space", "enter", "pagedown", "space")
         await asyncio.sleep(1.0)
         assert isinstance(app.screen, SettingScreen) and "blue van" in words(app, "title")
+        assert app.screen.query_one("#large")._text == "5.0 TO 2:00"
+        drawn = rows(app)[1:8]
+        assert (
+            sum(
+                any(char in row for char in "▀▄█▌▐") or any(0x2800 < ord(c) < 0x2900 for c in row)
+                for row in drawn
+            )
+            >= 5
+        )
         await press(app, "l")
         await until(lambda: app._exit)
 

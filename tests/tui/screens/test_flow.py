@@ -6,7 +6,7 @@ import clockwork
 import pytest
 from clockwork import until
 from making import THOU
-from screening import press, words
+from screening import press, rows, words
 
 from fitter.geometry import polar
 from logger.clock import SessionClock
@@ -112,7 +112,8 @@ def test_a_job_goes_from_the_start_screen_to_its_proof(tmp_path, memory):
         await press(app, "space")
         await set_dowels(app)
         await at_the_start(app)
-        assert "Fit the dowels, then sweep as left" in words(app, "words")
+        assert "Dowels in: 2 x " in words(app, "words") and "Now sweep as left (F2)" in words(app, "words")
+        assert any("Dowels F6" in row for row in rows(app))
         shop.fit(option)
         await press(app, "f2")
         left = await shop.sweep(app)

@@ -127,7 +127,7 @@ Record = Known | Unknown
 _encode = msgspec.json.Encoder().encode
 
 
-def encode(record: Known) -> bytes:
+def encode(record: msgspec.Struct) -> bytes:
     """One line without its end. What is no Unicode text (odd bytes of a command line) is replaced."""
     try:
         return _encode(record)

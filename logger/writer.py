@@ -16,7 +16,7 @@ from typing import BinaryIO, Final, Protocol
 import msgspec
 
 from .errors import RecordingError, WriteError
-from .records import End, Header, Known, Raw, Seal, encode, end_message, time_of
+from .records import End, Header, Raw, Seal, encode, end_message, time_of
 
 FLUSH_S: Final = 0.5
 """Raw bytes reach the file at least this often; an operator's action at once."""
@@ -101,7 +101,7 @@ class RecordingWriter:
             raise WriteError(path, error) from error
         _lock(self._file, path)
 
-    def write(self, record: Known) -> None:
+    def write(self, record: msgspec.Struct) -> None:
         """Append one record; `record.t` must not run backwards."""
         self._append(record)
         self._last = t = getattr(record, "t", self._last)
@@ -158,7 +158,7 @@ class RecordingWriter:
         except OSError as error:
             raise WriteError(self.path, error) from error
 
-    def _append(self, record: Known) -> None:
+    def _append(self, record: msgspec.Struct) -> None:
         line = encode(record) + b"\n"
         try:
             self._file.write(line)

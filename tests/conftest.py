@@ -28,7 +28,7 @@ for _name in ("NO_COLOR", "COAXLY_GLYPHS", "COAXLY_THEME"):
 os.environ["TERM"] = "xterm-256color"
 os.environ["LANG"] = "C.UTF-8"
 # Nor must their settings and what they chose last time.
-for _name in ("XDG_CONFIG_HOME", "XDG_STATE_HOME"):
+for _name in ("XDG_CONFIG_HOME", "XDG_STATE_HOME", "COAXLY_SHOP"):
     os.environ[_name] = tempfile.mkdtemp(prefix="coaxly-tests-")
 
 

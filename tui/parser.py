@@ -7,6 +7,7 @@ from typing import Any, Final, NoReturn
 
 from . import __version__, output
 from .errors import MISUSE
+from .jobparser import add_job, add_shop
 from .values import (
     angle,
     bolts,
@@ -34,6 +35,7 @@ COMMANDS = (
     "ports",
     "listen",
     "key",
+    "job",
 )
 
 
@@ -94,6 +96,7 @@ def build() -> argparse.ArgumentParser:
         _key,
     ):
         add(commands)
+    add_job(commands, _output)
     return parser
 
 
@@ -141,7 +144,10 @@ def _sweep(commands: Commands) -> None:
     command.add_argument("--auto", action="store_true", help="take each station when the dial is steady")
     command.add_argument("--out", metavar="FILE", help="recording to write (default: by job and stage)")
     command.add_argument("--resume", metavar="FILE", help="go on with a recording that was broken off")
-    command.add_argument("--job", default="", help="name of the job, kept with the recording")
+    command.add_argument(
+        "--job", default="", help="a job of the shop, which then takes the recording; else a name, kept in it"
+    )
+    add_shop(command)
     command.add_argument("--stage", default="found", help="found, left, or a word of yours")
     command.add_argument("--operator", default="")
     _rig(command.add_argument_group("how the indicator sits"))
@@ -197,7 +203,9 @@ def _plan(commands: Commands) -> None:
     command = commands.add_parser(
         "plan", help="which dowels to fit and which way to turn them, or which shims under a face"
     )
-    command.add_argument("file", metavar="FILE", help="recording of the housing as found")
+    command.add_argument("file", metavar="FILE|JOB", help="recording of the housing as found, or a job")
+    command.add_argument("--take", type=int, metavar="N", help="of a job: note that option N was chosen")
+    add_shop(command)
     _dowels(command)
     command.add_argument(
         "--limit", type=limit, metavar="LENGTH", help="permitted run-out (TIR), or sae00 ... sae3"
@@ -225,8 +233,9 @@ def _plan(commands: Commands) -> None:
 
 def _verify(commands: Commands) -> None:
     command = commands.add_parser("verify", help="did the dowels do what was planned?")
-    command.add_argument("found", metavar="FOUND", help="recording before")
-    command.add_argument("left", metavar="LEFT", help="recording after")
+    command.add_argument("found", metavar="FOUND|JOB", help="recording before, or a job, which knows both")
+    command.add_argument("left", metavar="LEFT", nargs="?", help="recording after")
+    add_shop(command)
     command.add_argument("--offset", type=length, metavar="LENGTH", help="offset of the dowels fitted")
     command.add_argument(
         "--deg", type=angle, metavar="DEG", help="where their high sides were to point, seen from behind"

@@ -23,6 +23,7 @@ from ..say.objects import option_object, result_object
 from ..say.warnings import sentence
 from ..terminal import default_glyphs
 from .asking import settle
+from .injob import for_plan, job_perhaps, take
 
 FACE_FIRST = (
     "face first, then bore: shimming the face moves the bore, so sweep the face before you trust this"
@@ -31,6 +32,11 @@ FACE_FIRST = (
 
 def run(arguments: argparse.Namespace) -> int:
     """Print the options, best first; of a face, the shims."""
+    job = job_perhaps(arguments, arguments.file)
+    if job is not None:
+        for_plan(arguments, job)
+    elif arguments.take is not None:
+        raise UsageError("--take notes a choice in a job: name the job, not a recording")
     pipeline = replay(Path(arguments.file))
     _suits(arguments, pipeline)
     result = judged_by(pipeline, arguments.limit)
@@ -46,6 +52,8 @@ def run(arguments: argparse.Namespace) -> int:
     options = plan(measured, workshop)
     said = advice(measured, workshop, options)
     unit = arguments.unit_shown
+    if job is not None and arguments.take is not None:
+        take(job, options, arguments.take, arguments)
     if arguments.json:
         output.json_object(
             {

@@ -20,10 +20,12 @@ from ..job.request import TYPED, SweepRequest
 from ..job.resume import resume
 from ..job.schedule import Plan
 from ..job.sweep import SweepRun
+from ..parser import build
 from ..say.findings import result_lines
 from ..say.objects import result_object
 from ..terminal import has_screen
 from .asking import asked_unit
+from .injob import for_sweep, job_perhaps, note_sweep, shop_of
 from .plainlines import sweep_in_plain_lines
 
 _SETUP_OPTIONS = {
@@ -54,6 +56,7 @@ _SETUP_OPTIONS = {
 
 def run(arguments: argparse.Namespace) -> int:
     """Sweep on the screen where there is one, else in plain lines."""
+    _into_job(arguments)
     run_, sources = _resumed(arguments) if arguments.resume else begin(request_of(arguments))
     # Numbers are typed a line at a time, which plain lines do best.
     typed = run_.pipeline.profile.name == "typed"
@@ -69,6 +72,7 @@ def run(arguments: argparse.Namespace) -> int:
             run_.discard_if_empty()
             raise
     output.message(f"Recording: {run_.session.writer.path}")
+    note_sweep(run_)
     if run_.result is None:
         output.message("No result: too few stations were read.")
         return FINDING
@@ -77,6 +81,18 @@ def run(arguments: argparse.Namespace) -> int:
     else:
         output.text(result_lines(run_.result, arguments.unit_shown))
     return FINE if run_.result.decision.state == "inside" else FINDING
+
+
+def _into_job(arguments: argparse.Namespace) -> None:
+    """Where the shop has a job of that name, the sweep is made for it; else the name is only kept."""
+    if not arguments.job or arguments.resume:
+        return
+    job = job_perhaps(arguments, arguments.job)
+    if job is not None:
+        parser = build()
+        for_sweep(arguments, job, parser.parse_args(["sweep"]), parser.parse_args)
+    elif (shop := shop_of(arguments)).is_dir():
+        output.message(f"no job {arguments.job!r} in {shop}: the recording only bears the name")
 
 
 def request_of(arguments: argparse.Namespace) -> SweepRequest:

@@ -13,15 +13,18 @@ from ..errors import FINDING, FINE, UsageError
 from ..job.belonging import before_and_after, need, tampered
 from ..job.pipeline import Pipeline, replay
 from ..job.planning import judged_by, measured_by
+from ..job.shop import Job
 from ..say.findings import comparison_lines, option_lines, verdict
 from ..say.objects import comparison_object, option_object, result_object
 from .asking import settle
+from .injob import for_verify, job_perhaps, note_proof
 from .plan import workshop_of
 
 
 def run(arguments: argparse.Namespace) -> int:
     """Print the comparison of two sweeps, the verdict on the second, and the next step; exit code 0 only if
     it is inside and nothing else was found than what was planned."""
+    job = _job(arguments)
     setting = _setting(arguments)
     before, after = _pair(arguments)
     found, left = judged_by(before, arguments.limit), judged_by(after, arguments.limit)
@@ -32,6 +35,8 @@ def run(arguments: argparse.Namespace) -> int:
         # With the dowels out the housing sits as it was found: that sweep's vector, its covariance.
         following = plan(measured_by(before, found), workshop_of(arguments))
     unit = arguments.unit_shown
+    if job is not None:
+        note_proof(job, comparison, left.decision.state, left.tir.fitted)
     code = FINE if inside and comparison.finding.cause in NOTHING_TO_DO else FINDING
     if arguments.json:
         then = (
@@ -53,6 +58,20 @@ def run(arguments: argparse.Namespace) -> int:
         lines.append("  Still not inside: give --kit for what to fit next")
     output.text(lines)
     return code
+
+
+def _job(arguments: argparse.Namespace) -> Job | None:
+    """The job that was named instead of two recordings; it knows them, and what was fitted."""
+    if arguments.left is not None:
+        return None
+    job = job_perhaps(arguments, arguments.found)
+    if job is None:
+        raise UsageError(
+            f"{arguments.found}: give two recordings, as found and as left, "
+            "or a job of the shop ('coaxly job list')"
+        )
+    for_verify(arguments, job)
+    return job
 
 
 def _pair(arguments: argparse.Namespace) -> tuple[Pipeline, Pipeline]:

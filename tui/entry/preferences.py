@@ -34,6 +34,8 @@ _TakeKeys = Annotated[
 ]
 _Kit = Annotated[str, Meta(description='offsets in quotes, such as "5thou,10thou"')]
 
+_Shop = Annotated[str, Meta(description='a folder in quotes, such as "~/jobs"')]
+
 
 @dataclass(frozen=True)
 class Preferences:
@@ -44,6 +46,7 @@ class Preferences:
     glyphs: what pictures are made of, None for what the terminal seems to want.
     take_keys: keys (or pedals that press them) that take a station.
     kit: offsets or a file.
+    shop: folder of the shop's jobs, "" for the usual one.
     source: where it was read from, "" for none.
     """
 
@@ -52,6 +55,7 @@ class Preferences:
     glyphs: _Glyphs = None
     take_keys: _TakeKeys = TAKE_KEYS
     kit: _Kit = "5thou,10thou,15thou"
+    shop: _Shop = ""
     source: str = ""
 
 

@@ -1,0 +1,216 @@
+"""A whole job by the command line, each command a program of its own, each killed at the worst moment."""
+
+import json
+import math
+import shutil
+import signal
+import subprocess
+import sys
+
+import pytest
+from making import RECORDINGS
+
+from logger.seals import check_seals
+from tui.job.index import need_job
+from tui.job.sweeps import found_sweeps
+from tui.main import main
+
+KILLED = """
+import os, signal, sys
+from logger.writer import RecordingWriter
+from tui.job import journal
+def die(*_):
+    os.kill(os.getpid(), signal.SIGKILL)
+if sys.argv[1] == "before":      # nothing is noted
+    journal.append = die
+elif sys.argv[1] == "unsealed":  # noted, and not sealed
+    def write(self, record, write=RecordingWriter.write):
+        write(self, record)
+        self._file.flush()
+        if isinstance(record, journal.Entry):
+            die()
+    RecordingWriter.write = write
+elif sys.argv[1] == "half":      # half a line is noted
+    def write(self, record, write=RecordingWriter.write):
+        if isinstance(record, journal.Entry):
+            self._file.write(b'{"kind":"fit')
+            self._file.flush()
+            die()
+        write(self, record)
+    RecordingWriter.write = write
+from tui.main import main
+sys.exit(main(sys.argv[2:]))
+"""
+
+
+class Shop:
+    def __init__(self, folder):
+        self.folder = folder
+
+    def run(self, *words, typed="", moment="never"):
+        return subprocess.run(
+            [sys.executable, "-c", KILLED, moment, *words, "--shop", str(self.folder)],
+            input=typed, capture_output=True, text=True, timeout=60,
+        )  # fmt: skip
+
+    def next(self, job):
+        return need_job(self.folder, job).state().next
+
+    def do(self, due, then, *words, typed="", code=0):
+        """A command that is killed at each bad moment and given again, until its step is done."""
+        for moment in ("before", "half", "unsealed"):
+            if self.next("van") == due:
+                done = self.run(*words, typed=typed, moment=moment)
+                assert done.returncode == -signal.SIGKILL, done.stderr
+                assert self.run("job", "show", "van").returncode == 0  # takes up what was finished
+        if self.next("van") == due:
+            done = self.run(*words, typed=typed)
+            assert done.returncode == code, done.stderr
+        assert self.next("van") == then
+
+
+def readings(x, y):
+    """What the dial says, in inches, at eight stations of a bore off by (x, y) thou."""
+    angles = [math.radians(45 * k) for k in range(8)]
+    wobble = (0.0, 0.1, -0.1, 0.05, 0.0, -0.1, 0.1, -0.05)
+    return "".join(
+        f"{(-x * math.sin(th) - y * math.cos(th) + w) / 1000:.5f}\n"
+        for th, w in zip(angles, wobble, strict=True)
+    )
+
+
+SWEEP = ("sweep", "--job", "van", "--profile", "typed", "--unit", "in", "--no-closing", "--headless")
+
+
+def test_a_whole_job_survives_being_killed_at_every_step(tmp_path):
+    shop = Shop(tmp_path / "shop")
+    assert shop.run("job", "open", "blue van", "--limit", "5thou", "--kit", "5thou,7thou").returncode == 0
+    shop.do("sweep found", "choose", *SWEEP, typed=readings(-5, 5), code=1)
+    shop.do("choose", "fit", "plan", "van", "--take", "1")
+    shop.do("fit", "sweep left", "job", "fitted", "van")
+    shop.do("sweep left", "verify", *SWEEP, "--stage", "left", typed=readings(-0.1, 0.1))
+    shop.do("verify", "report", "verify", "van")
+    shop.do("report", "done", "job", "close", "van")
+    job = need_job(shop.folder, "1")
+    now = job.state()
+    assert now.proof.cause == "as planned" and now.proof.state == "inside"
+    assert now.fitted.dowels[0] == pytest.approx((7 * 0.0254, 135.0), abs=0.5)
+    assert now.left.answer.limit == pytest.approx(0.127)
+    assert check_seals(job.written).state == "unsealed"  # killed between the last record and its seal
+    assert shop.run("job", "note", "van", "done").returncode == 0
+    assert check_seals(job.written).state == "ok" and job.state().next == "done"
+    shown = json.loads(shop.run("job", "show", "van", "--json").stdout)["job"]
+    assert (shown["next"], shown["title"], shown["number"]) == ("done", "blue van", "1")
+    listed = json.loads(shop.run("job", "list", "VAN", "--json").stdout)["jobs"]
+    assert [each["folder"] for each in listed] == [job.folder] and listed[0]["state"]["state"] == "inside"
+
+
+def test_a_sweep_that_was_killed_goes_on_in_its_job(tmp_path):
+    shop = Shop(tmp_path)
+    shop.run("job", "open", "van")
+    process = subprocess.Popen(
+        [sys.executable, "-m", "tui.main", *SWEEP, "--shop", str(tmp_path)],
+        stdin=subprocess.PIPE, stderr=subprocess.PIPE, text=True,
+    )  # fmt: skip
+    lines = readings(-5, 5).splitlines(keepends=True)
+    process.stdin.write("".join(lines[:4]))
+    process.stdin.flush()
+    while "4:30 taken" not in process.stderr.readline():
+        assert process.poll() is None
+    process.kill()
+    process.communicate()
+    job = need_job(tmp_path, "van")
+    assert job.state().next == "sweep found"
+    done = shop.run(
+        "sweep", "--resume", str(job.path / "found-1.jsonl"), "--headless", typed="".join(lines[4:])
+    )
+    assert done.returncode == 1, done.stderr
+    assert job.state().next == "choose" and job.state().found.file == "found-1.jsonl"
+
+
+@pytest.fixture
+def van(tmp_path, capsys):
+    """A job whose bore was swept as found, and commands on it."""
+
+    def command(*words):
+        code = main([*words, "--shop", str(tmp_path)])
+        out, err = capsys.readouterr()
+        return code, out, err
+
+    assert command("job", "open", "van", "--limit", "5thou")[0] == 0
+    job = need_job(tmp_path, "van")
+    shutil.copy(RECORDINGS / "launch-found.jsonl", job.path / "found-1.jsonl")
+    return job, command
+
+
+def refused(answer):
+    code, out, err = answer
+    assert code == 2 and out == "" and err.splitlines()[-1].startswith("coaxly: ")
+    return err
+
+
+def test_steps_out_of_order_are_refused_in_words(van):
+    _, command = van
+    assert "no dowels were chosen" in refused(command("job", "fitted", "van"))
+    assert "not swept as left" in refused(command("verify", "van"))
+    assert "--take 9" in refused(command("plan", "van", "--take", "9"))
+    assert "what was put in" in refused(command(*SWEEP, "--stage", "left"))
+    assert command("job", "fitted", "van", "5thou@122")[0] == 0
+    assert "no sweep as found" in refused(command(*SWEEP))
+    assert "names its recordings" in refused(command(*SWEEP, "--out", "x.jsonl"))
+
+
+def test_a_second_round_plans_for_the_housing_as_it_was_found_and_proves_what_is_really_in(van):
+    job, command = van
+    assert command("plan", "van", "--take", "1")[0] == 0
+    assert command("job", "fitted", "van", "5thou@302")[0] == 0  # turned the wrong way
+    shutil.copy(RECORDINGS / "launch-left.jsonl", job.path / "left-1.jsonl")
+    code, out, _ = command("verify", "van", "--json")
+    assert code == 1 and json.loads(out)["planned"]["deg"] == pytest.approx(302.0)
+    now = job.state()
+    assert now.fitted.dowels == ((5 * 0.0254, 302.0), (5 * 0.0254, 302.0)) and now.proof is not None
+
+
+def test_the_rig_of_a_job_serves_its_sweeps_unless_an_option_says_otherwise(van, monkeypatch):
+    import io
+
+    job, command = van
+    job.edit(rig={"sag": "1thou", "polarity": -1, "profile": "typed", "unit": "in", "no_closing": True})
+    monkeypatch.setattr("sys.stdin", io.StringIO(readings(3, 0)))
+    command("sweep", "--job", "van", "--headless", "--polarity", "-1", "--stage", "check")
+    header = json.loads((job.path / "check-1.jsonl").read_text().splitlines()[0])
+    assert header["setup"]["sag_mm"] == pytest.approx(0.0254) and header["setup"]["polarity"] == -1
+    assert header["setup"]["limit_mm"] == pytest.approx(0.127) and header["job"] == "van"
+    job.edit(rig={"sag": 3})
+    with pytest.raises(SystemExit) as stop:
+        command("sweep", "--job", "van", "--headless")
+    assert stop.value.code == 2
+
+
+def test_a_name_that_no_job_has_is_kept_in_the_recording_as_ever(tmp_path, monkeypatch, capsys, van):
+    import io
+
+    _, command = van
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setattr("sys.stdin", io.StringIO(readings(3, 0)))
+    _, _, err = command(*("tram" if word == "van" else word for word in SWEEP))
+    assert "no job 'tram'" in err
+    assert json.loads((tmp_path / "tram-found-1.jsonl").read_text().splitlines()[0])["job"] == "tram"
+
+
+def test_found_sweeps_of_all_jobs_come_from_the_index_and_again_without_it(van, monkeypatch):
+    job, command = van
+    command("job", "show", "van")
+    shop = job.path.parent
+    first = list(found_sweeps(shop))
+    assert [each.job.folder for each in first] == [job.folder]
+    monkeypatch.setattr("tui.job.sweeps.replay", lambda path: pytest.fail("it is in the index"))
+    again = list(found_sweeps(shop))
+    assert json.dumps([each.result for each in again]) == json.dumps([each.result for each in first])
+
+
+def test_a_choice_can_only_be_noted_in_a_job(van):
+    _, command = van
+    assert "name the job" in refused(
+        command("plan", str(RECORDINGS / "launch-found.jsonl"), "--kit", "5thou", "--take", "1")
+    )

@@ -1,0 +1,163 @@
+"""A job is what its journal says: any records in any order, whatever the file holds."""
+
+import msgspec
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from logger.seals import check_seals
+from tui.job import journal
+from tui.job.journal import (
+    Answer,
+    Chosen,
+    Closed,
+    Fitted,
+    Note,
+    Opened,
+    Photo,
+    Proof,
+    Reported,
+    Shimmed,
+    Sweep,
+)
+from tui.job.progress import JobState, after, state
+
+NEXT = {"sweep found", "choose", "fit", "sweep left", "verify", "again", "report", "done"}
+PAIR = ((0.127, 40.0), (0.127, 40.0))
+
+answers = st.one_of(
+    st.none(),
+    st.builds(
+        Answer, st.just(0.3), st.just(0.05), st.just(0.127), st.sampled_from(["inside", "outside", "unsure"])
+    ),
+)
+dowels = st.sampled_from([(), PAIR])
+sweeps = st.builds(
+    Sweep,
+    file=st.sampled_from(["found-1.jsonl", "left-1.jsonl", "left-2.jsonl"]),
+    stage=st.sampled_from(["found", "left", "check"]),
+    feature=st.sampled_from(["bore", "face"]),
+    answer=answers,
+)
+records = st.one_of(
+    st.builds(Opened, title=st.text(max_size=5), face=st.booleans()),
+    sweeps,
+    st.builds(Chosen, which=st.integers(1, 3), dowels=dowels),
+    st.builds(Fitted, dowels=dowels),
+    st.builds(Shimmed, shims=st.sampled_from([(), ((30.0, 0.05),)])),
+    st.builds(
+        Proof,
+        found=st.just("found-1.jsonl"),
+        left=st.sampled_from(["left-1.jsonl", "left-2.jsonl"]),
+        cause=st.just("as planned"),
+        probability=st.just(0.9),
+        state=st.sampled_from(["inside", "outside", "unsure"]),
+    ),
+    st.builds(Note, text=st.text(max_size=5)),
+    st.builds(Photo, file=st.just("a.jpg")),
+    st.builds(Reported),
+    st.builds(Closed),
+)
+
+
+@given(st.lists(records, max_size=12))
+def test_any_records_in_any_order_give_a_state_and_a_next_step(some):
+    now = state(some)
+    assert now.next in NEXT
+    assert now.feature in ("face", "bore")
+
+
+@given(st.lists(records, max_size=12), records)
+def test_the_state_is_a_fold(some, one):
+    assert state([*some, one]) == after(state(some), one)
+
+
+@given(st.lists(records, max_size=8))
+def test_records_read_back_as_they_were_and_so_does_the_state(some):
+    data = b"".join(msgspec.json.encode(each) + b"\n" for each in some)
+    assert journal.decoded(data) == some
+    assert state(journal.decoded(data)) == state(some)
+
+
+@given(st.lists(records, min_size=1, max_size=6), st.integers(0, 200), st.binary(max_size=30))
+def test_a_torn_last_line_and_lines_of_later_versions_are_passed_over(some, cut, rubbish):
+    lines = [msgspec.json.encode(each) for each in some]
+    later = b'{"kind":"weather","time":"2030-01-01T00:00:00Z"}'
+    torn = lines[-1][: min(cut, len(lines[-1]) - 1)]
+    data = b"\n".join([later, *lines, rubbish.replace(b"\n", b""), torn])
+    assert journal.decoded(data) == some
+
+
+@given(st.lists(records, max_size=10), dowels)
+def test_what_was_really_fitted_is_what_is_in_and_asks_for_a_sweep(some, put_in):
+    now = state([Opened(title="van"), *some, Fitted(dowels=put_in)])
+    assert now.fitted.dowels == put_in and now.left is None and now.proof is None and now.chosen is None
+    assert now.next == "sweep left" or now.feature == "face"
+
+
+WAY = [
+    (Opened(title="van"), "sweep found"),
+    (Sweep(file="found-1.jsonl", stage="found"), "choose"),
+    (Chosen(which=1, dowels=PAIR), "fit"),
+    (Fitted(dowels=PAIR), "sweep left"),
+    (Sweep(file="left-1.jsonl", stage="left"), "verify"),
+    (Proof(found="found-1.jsonl", left="left-1.jsonl", cause="not turned", probability=1.0, state="outside"), "again"),
+    (Chosen(which=2, dowels=PAIR), "fit"),
+    (Fitted(dowels=PAIR), "sweep left"),
+    (Sweep(file="left-2.jsonl", stage="left"), "verify"),
+    (Proof(found="found-1.jsonl", left="left-1.jsonl", cause="stale", probability=1.0, state="inside"), "verify"),
+    (Proof(found="found-1.jsonl", left="left-2.jsonl", cause="as planned", probability=1.0, state="inside"), "report"),
+    (Reported(), "done"),
+    (Note(text="customer told"), "done"),
+    (Closed(), "done"),
+    (Sweep(file="left-3.jsonl", stage="left"), "verify"),
+]  # fmt: skip
+
+
+def test_the_way_of_a_job_with_a_second_round():
+    now = JobState()
+    for record, due in WAY:
+        now = after(now, record)
+        assert now.next == due, record
+
+
+def test_the_face_comes_first_and_shims_undo_what_was_swept_of_the_bore():
+    way = [
+        (Opened(title="van", face=True), "face", "sweep found"),
+        (Sweep(file="found-1.jsonl", stage="found"), "face", "sweep found"),
+        (Sweep(file="face-found-1.jsonl", stage="found", feature="face"), "face", "fit"),
+        (Shimmed(shims=((30.0, 0.05),)), "face", "sweep left"),
+        (Sweep(file="face-left-1.jsonl", stage="left", feature="face"), "bore", "sweep found"),
+        (Sweep(file="found-2.jsonl", stage="found"), "bore", "choose"),
+    ]
+    now = JobState()
+    for record, feature, due in way:
+        now = after(now, record)
+        assert (now.feature, now.next) == (feature, due), record
+
+
+def test_a_journal_is_sealed_after_every_record_and_goes_on_behind_half_a_line(tmp_path):
+    path = tmp_path / journal.NAME
+    journal.append(path, Opened(title="van"))
+    journal.append(path, Note(text="one"))
+    assert check_seals(path).state == "ok"
+    with path.open("ab") as file:
+        file.write(b'{"kind":"note","text":"tw')
+    assert [type(each) for each in journal.read(path)] == [Opened, Note]
+    journal.append(path, Note(text="three"))
+    assert [getattr(each, "text", "") for each in journal.read(path)] == ["", "one", "three"]
+    assert check_seals(path).state == "ok"
+    path.write_bytes(path.read_bytes().replace(b"one", b"two"))
+    assert check_seals(path).state == "changed"
+
+
+def test_a_last_record_that_lacks_only_its_end_is_kept(tmp_path):
+    path = tmp_path / journal.NAME
+    path.write_bytes(msgspec.json.encode(Opened(title="van")))
+    journal.append(path, Note(text="more"))
+    assert [type(each) for each in journal.read(path)] == [Opened, Note]
+
+
+@pytest.mark.parametrize("kind", [tuple(journal.Record.__args__)])
+def test_every_kind_of_record_has_its_own_name(kind):
+    assert len({each.__struct_config__.tag for each in kind}) == len(kind) == 10

@@ -1,0 +1,140 @@
+"""`coaxly job`: the shop's jobs."""
+
+import argparse
+from pathlib import Path
+from typing import Any
+
+from .. import output
+from ..entry.kits import load_kits
+from ..entry.lengths import LengthError, parse_length
+from ..entry.places import parse_angle, parse_limit, parse_pins, parse_setting
+from ..errors import FINE, UsageError
+from ..job import packing
+from ..job.index import Index, open_job
+from ..job.journal import Closed, Dowels, Fitted, Note, Opened, Photo, Shimmed, now
+from ..job.shop import Job
+from ..say.jobs import job_lines, job_object, list_line, next_step, row_object
+from .injob import job_named, shop_of
+
+
+def run(arguments: argparse.Namespace) -> int:
+    """Do one thing to a job and say what comes next."""
+    doing = arguments.doing
+    if doing == "list":
+        return _list(arguments)
+    if doing == "open":
+        return _said(arguments, _open(arguments))
+    if doing == "unpack":
+        return _said(arguments, packing.unpack(Path(arguments.file), shop_of(arguments)))
+    job = job_named(arguments, arguments.job)
+    if doing == "show":
+        if not arguments.json:
+            output.text(job_lines(job, arguments.unit_shown))
+            return FINE
+    elif doing == "pack":
+        count = packing.pack(job, Path(arguments.out))
+        output.message(f"{count} files in {arguments.out}")
+    else:
+        _noted(job, arguments)
+    return _said(arguments, job)
+
+
+def _said(arguments: argparse.Namespace, job: Job) -> int:
+    unit = arguments.unit_shown
+    if arguments.json:
+        output.json_object({"job": job_object(job, unit)})
+    else:
+        output.text([f"{job.title}: {next_step(job.state(), unit)}", f"  {job.path}"])
+    return FINE
+
+
+def _list(arguments: argparse.Namespace) -> int:
+    shop = shop_of(arguments)
+    with Index(shop) as index:
+        rows = index.rows(" ".join(arguments.words))
+    if arguments.json:
+        output.json_object({"shop": str(shop), "jobs": [row_object(row) for row in rows]})
+    elif rows:
+        output.text([list_line(row, arguments.unit_shown) for row in rows])
+    else:
+        output.text([f"no such job in {shop}: 'coaxly job open TITLE' begins one"])
+    return FINE
+
+
+def _open(arguments: argparse.Namespace) -> Job:
+    title = " ".join(arguments.title.split())
+    if not title or any("\ud800" <= letter <= "\udfff" for letter in title):
+        raise UsageError('a job needs a title in proper letters, such as "blue van"')
+    for text, parse in (
+        (arguments.limit, parse_limit),
+        (arguments.kit, load_kits),
+        (arguments.dowels, parse_pins),
+    ):
+        if text:
+            parse(text)  # what cannot be meant is refused now, not a week later
+    values: dict[str, Any] = {
+        "number": arguments.number,
+        **{
+            key: getattr(arguments, key)
+            for key in (
+                "customer",
+                "technician",
+                "mileage",
+                "limit",
+                "limit_source",
+                "kit",
+                "dowels",
+                "notes",
+            )
+        },
+        "block": {"family": arguments.block_family, "serial": arguments.block},
+        "housing": {"family": arguments.housing_family, "serial": arguments.housing},
+    }
+    opened = Opened(time=now(), operator=arguments.operator, title=title, face=arguments.face)
+    return open_job(shop_of(arguments), title, values, opened)
+
+
+def _noted(job: Job, arguments: argparse.Namespace) -> None:
+    by = {"time": now(), "operator": arguments.operator}
+    match arguments.doing:
+        case "note":
+            if not arguments.text.strip():
+                raise UsageError("there is nothing to note: give a text in quotes")
+            job.note(Note(text=arguments.text, **by))
+        case "photo":
+            job.note(Photo(file=job.add_photo(Path(arguments.file)), **by))
+        case "fitted":
+            dowels = _dowels(job, arguments.dowels)
+            mark = load_kits(job.details.kit).mark_deg if job.details.kit else 0.0
+            job.note(Fitted(dowels=dowels, marks=tuple((deg - mark) % 360.0 for _, deg in dowels), **by))
+        case "shimmed":
+            job.note(Shimmed(shims=_shims(arguments.shims), **by))
+        case "close":
+            job.note(Closed(**by))
+
+
+def _dowels(job: Job, text: str | None) -> Dowels:
+    """What was put in: as said, else as chosen. Raises UsageError."""
+    if text is None:
+        chosen = job.state().chosen
+        if chosen is None:
+            raise UsageError(
+                f"{job.title}: no dowels were chosen: say what was put in, such as 10thou@200, or none"
+            )
+        return chosen.dowels
+    setting = parse_setting(text)
+    if not any(setting.offsets):
+        return ()
+    return tuple((offset, deg % 360.0) for offset, deg in zip(setting.offsets, setting.degrees, strict=True))
+
+
+def _shims(text: str) -> tuple[tuple[float, float], ...]:
+    if text.strip().lower() == "none":
+        return ()
+    shims = []
+    for part in text.split(","):
+        size, at, deg = part.partition("@")
+        if not at:
+            raise LengthError(f"{part.strip()[:40]!r} is no shim: write thickness@degrees, such as 2thou@60")
+        shims.append((parse_angle(deg) % 360.0, parse_length(size)))
+    return tuple(shims)

@@ -1,0 +1,147 @@
+"""job.toml: what people know of a job. They may edit it at any time; comments and keys of theirs are kept."""
+
+import os
+import tomllib
+from collections.abc import Mapping
+from dataclasses import dataclass, fields
+from pathlib import Path
+from typing import Any, Final
+
+import msgspec
+
+from logger.files import read_small
+
+from ..errors import Failure, UsageError
+
+NAME: Final = "job.toml"
+_TRIES: Final = 20
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Place:
+    """A block or a housing: the family it is of, and its own number."""
+
+    family: str = ""
+    serial: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Details:
+    """What is written there; "" where nobody said. Lengths and dowels are as people write them."""
+
+    number: str | int = ""
+    title: str = ""
+    opened: Any = ""
+    technician: str = ""
+    customer: str = ""
+    block: Place = Place()
+    housing: Place = Place()
+    mileage: str | int | float = ""
+    limit: str = ""
+    limit_source: str = ""
+    kit: str = ""
+    dowels: str = ""
+    """The two holes, seen from behind."""
+    rig: dict[str, Any] | str = ""
+    """How the indicator sits: options of a sweep by name, or the name of a rig."""
+    notes: str = ""
+
+
+_KEYS: Final = tuple(field.name for field in fields(Details))
+
+
+def read(path: Path) -> Details:
+    """What is written there; keys that are not known are left alone. Raises UsageError, naming the key."""
+    try:
+        return parsed(read_small(path), path)
+    except FileNotFoundError:
+        return Details()
+    except OSError as error:
+        raise UsageError(f"{path}: {error.strerror or error}") from error
+
+
+def parsed(data: bytes, path: Path) -> Details:
+    """The same from its bytes."""
+    try:
+        table = tomllib.loads(data.decode("utf-8-sig"))
+        return msgspec.convert({key: table[key] for key in _KEYS if key in table}, Details)
+    except UnicodeDecodeError as error:
+        raise UsageError(f"{path}: byte {error.start} is not UTF-8 text: save it as UTF-8") from error
+    except RecursionError as error:
+        raise UsageError(f"{path}: not proper TOML: brackets within brackets within brackets") from error
+    except ValueError as error:  # TOMLDecodeError and msgspec's are of this kind
+        raise UsageError(f"{path}: {error}: mend that line") from error
+
+
+def write_new(path: Path, values: Mapping[str, Any]) -> None:
+    """Write a new file, every key that may be filled in shown. Raises Failure."""
+    import tomlkit
+
+    document = tomlkit.document()
+    document.add(tomlkit.comment("Yours to edit. Lengths carry a unit: 5thou, .005in, 0.127mm."))
+    tables = {}
+    for key in _KEYS:
+        value = values.get(key, "")
+        if key in ("block", "housing"):
+            tables[key] = {**{"family": "", "serial": ""}, **(value or {})}
+        elif key == "rig" and isinstance(value, Mapping):
+            tables[key] = dict(value)
+        else:
+            document.add(key, value)
+    for key, table in tables.items():
+        document.add(key, tomlkit.item(table))
+    _put(path, tomlkit.dumps(document).encode("utf-8"))
+
+
+def edit(path: Path, values: Mapping[str, Any]) -> None:
+    """Set some keys and leave all else as it stands, comments and order too. An edit that a person makes in
+    the same moment is kept, and these keys set in it. Raises UsageError or Failure."""
+    import tomlkit
+    from tomlkit.exceptions import TOMLKitError
+
+    for _ in range(_TRIES):
+        before = _bytes(path)
+        try:
+            document = tomlkit.parse(before.decode("utf-8-sig"))
+        except (TOMLKitError, UnicodeDecodeError, RecursionError) as error:
+            raise UsageError(f"{path}: {error}: mend that first") from error
+        for key, value in values.items():
+            document[key] = value
+        draft = _draft(path, tomlkit.dumps(document).encode("utf-8"))
+        if _bytes(path) == before:
+            _rename(draft, path)
+            return
+        draft.unlink(missing_ok=True)
+    raise UsageError(f"{path} is being edited by somebody else: try again when they are done")
+
+
+def _bytes(path: Path) -> bytes:
+    try:
+        return read_small(path)
+    except FileNotFoundError:
+        return b""
+    except OSError as error:
+        raise UsageError(f"{path}: {error.strerror or error}") from error
+
+
+def _put(path: Path, data: bytes) -> None:
+    _rename(_draft(path, data), path)
+
+
+def _draft(path: Path, data: bytes) -> Path:
+    draft = path.with_name(f".{path.name}.{os.getpid()}")
+    try:
+        with draft.open("wb") as file:
+            file.write(data)
+            file.flush()
+            os.fsync(file.fileno())
+    except OSError as error:
+        raise Failure(f"cannot write {path}: {error.strerror or error}") from error
+    return draft
+
+
+def _rename(draft: Path, path: Path) -> None:
+    try:
+        draft.replace(path)
+    except OSError as error:
+        raise Failure(f"cannot write {path}: {error.strerror or error}") from error

@@ -1,0 +1,158 @@
+"""Where a job stands: a fold over its journal, and nothing else. Any records in any order give a state."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+from typing import Literal
+
+from .journal import Chosen, Closed, Fitted, Note, Opened, Photo, Proof, Record, Reported, Shimmed, Sweep
+
+Next = Literal["sweep found", "choose", "fit", "sweep left", "verify", "again", "report", "done"]
+
+
+@dataclass(frozen=True, slots=True)
+class FaceState:
+    """What is known of the face."""
+
+    wanted: bool = False
+    """Whether it is part of the job."""
+    found: Sweep | None = None
+    shimmed: Shimmed | None = None
+    """What was put under it since the last sweep as found."""
+    left: Sweep | None = None
+    """The last sweep with these shims."""
+
+    @property
+    def next(self) -> Next | None:
+        """What is due; None where the face is done with."""
+        if not self.wanted:
+            return None
+        if self.found is None:
+            return "sweep found"
+        if self.shimmed is None:
+            return "fit"
+        if not self.shimmed.shims:
+            return None
+        if self.left is None:
+            return "sweep left"
+        outside = self.left.answer is not None and self.left.answer.state == "outside"
+        return "again" if outside else None
+
+
+@dataclass(frozen=True, slots=True)
+class JobState:
+    """A job after some records."""
+
+    title: str = ""
+    face: FaceState = FaceState()
+    found: Sweep | None = None
+    """The bore as found, as the face is now."""
+    before: Fitted | None = None
+    """What was in when it was swept as found."""
+    chosen: Chosen | None = None
+    """What is to be fitted; None once it was, or something else was."""
+    fitted: Fitted | None = None
+    """What is in now."""
+    left: Sweep | None = None
+    """The last sweep of the bore with what is in now."""
+    proof: Proof | None = None
+    """What the comparison of that sweep said."""
+    notes: tuple[Note, ...] = ()
+    photos: tuple[Photo, ...] = ()
+    reported: bool = False
+    closed: bool = False
+
+    @property
+    def next(self) -> Next:
+        """What is to be done now."""
+        if self.closed:
+            return "done"
+        return self.face.next or self._of_the_bore
+
+    @property
+    def feature(self) -> Literal["face", "bore"]:
+        """What it is to be done to."""
+        return "face" if not self.closed and self.face.next else "bore"
+
+    @property
+    def _of_the_bore(self) -> Next:
+        if self.chosen is not None and (self.chosen.dowels or (self.fitted and self.fitted.dowels)):
+            return "fit"
+        if self.fitted is not None and self.fitted is not self.before:
+            return self._after_fitting
+        if self.found is None:
+            return "sweep found"
+        if self.chosen is None:
+            return "choose"
+        return "done" if self.reported else "report"
+
+    @property
+    def _after_fitting(self) -> Next:
+        if self.left is None:
+            return "sweep left"
+        if self.proof is None:
+            return "verify" if self.found is not None else "report" if not self.reported else "done"
+        if self.proof.state != "inside" and self.chosen is None:
+            return "again"
+        return "done" if self.reported else "report"
+
+    @property
+    def last(self) -> Sweep | None:
+        """The newest sweep of the bore."""
+        return self.left or self.found
+
+
+def state(records: Iterable[Record]) -> JobState:
+    """What a job has come to."""
+    now = JobState()
+    for record in records:
+        now = after(now, record)
+    return now
+
+
+def after(now: JobState, record: Record) -> JobState:
+    """One record further. Work that goes on opens a closed job again."""
+    match record:
+        case Opened():
+            face = replace(now.face, wanted=now.face.wanted or record.face)
+            return replace(now, title=record.title, face=face, closed=False)
+        case Sweep():
+            return replace(_swept(now, record), closed=False, reported=False)
+        case Chosen():
+            return replace(now, chosen=record, closed=False, reported=False)
+        case Fitted():
+            fitted = replace(now, fitted=record, chosen=None, left=None, proof=None)
+            return replace(fitted, closed=False, reported=False)
+        case Shimmed():
+            return replace(_shimmed(now, record), closed=False, reported=False)
+        case Proof():
+            ours = now.left is not None and record.left == now.left.file
+            return replace(now, proof=record) if ours else now
+        case Note():
+            return replace(now, notes=(*now.notes, record))
+        case Photo():
+            return replace(now, photos=(*now.photos, record))
+        case Reported():
+            return replace(now, reported=True)
+        case Closed():
+            return replace(now, closed=True)
+
+
+def _swept(now: JobState, sweep: Sweep) -> JobState:
+    if sweep.feature == "face":
+        if sweep.stage == "left" and now.face.found is not None:
+            return replace(now, face=replace(now.face, wanted=True, left=sweep))
+        return replace(now, face=FaceState(wanted=True, found=sweep))
+    if sweep.stage == "left":
+        return replace(now, left=sweep, proof=None)
+    if sweep.stage == "found":
+        return replace(now, found=sweep, before=now.fitted, chosen=None, left=None, proof=None)
+    return now
+
+
+def _shimmed(now: JobState, record: Shimmed) -> JobState:
+    """Shims move the bore: what was swept of it before says nothing about it any more."""
+    face = replace(now.face, wanted=True, shimmed=record, left=None)
+    if not record.shims:
+        return replace(now, face=face)
+    now = replace(now, face=face, before=now.fitted)
+    return replace(now, found=None, chosen=None, left=None, proof=None)

@@ -1,0 +1,67 @@
+"""The command line of jobs. Nothing heavy is imported here: `--help` must answer at once."""
+
+import argparse
+from collections.abc import Callable
+from typing import Any
+
+JOB = "folder, number, or a part of the title that no other job has"
+
+
+def add_shop(command: argparse.ArgumentParser) -> None:
+    """Which shop."""
+    command.add_argument("--shop", metavar="DIR", help="folder of the shop's jobs (else COAXLY_SHOP, the "
+                         "setting 'shop', or Coaxly in your documents)")  # fmt: skip
+
+
+def add_job(commands: Any, output: Callable[..., None]) -> None:
+    """`coaxly job`. output: adds the options of what is printed."""
+    job = commands.add_parser("job", help="the shop's jobs: open, list, show, note, what was fitted, pack")
+    doings = job.add_subparsers(dest="doing", metavar="WHAT", required=True)
+
+    def add(name: str, text: str, *places: tuple[str, str]) -> argparse.ArgumentParser:
+        command: argparse.ArgumentParser = doings.add_parser(name, help=text, description=text)
+        for place, what in places:
+            command.add_argument(place, metavar=place.upper(), help=what)
+        add_shop(command)
+        if name not in ("list", "unpack"):
+            command.add_argument("--operator", default="", help="who does it")
+        output(command, live=False)
+        return command
+
+    _opening(add("open", "begin a job", ("title", "what you call it")))
+    listing = add("list", "jobs, the newest work first")
+    listing.add_argument("words", metavar="WORDS", nargs="*", help="only those that hold all of these")
+    add("show", "all that is known of a job, and its next step", ("job", JOB))
+    add("note", "write something down", ("job", JOB), ("text", "in quotes"))
+    add("photo", "copy a picture into the job", ("job", JOB), ("file", "the picture"))
+    fitted = add("fitted", "what was really put in", ("job", JOB))
+    fitted.add_argument("dowels", metavar="DOWELS", nargs="?",
+                        help="seen from behind: 10thou@200, or 10thou@28,5thou@70; none; "
+                        "left out: as chosen")  # fmt: skip
+    shimmed = add("shimmed", "which shims were put under the face", ("job", JOB))
+    shimmed.add_argument("shims", metavar="SHIMS", help="seen from behind: 2thou@0,5thou@60,...; none")
+    add("close", "nothing more is to be done", ("job", JOB))
+    add("pack", "a job in one file, to be carried elsewhere", ("job", JOB)).add_argument(
+        "-o", "--out", metavar="FILE", required=True, help="zip to write; must not exist"
+    )
+    add("unpack", "take in a packed job", ("file", "a packed job"))
+
+
+def _opening(command: argparse.ArgumentParser) -> None:
+    for option, text in (
+        ("number", "your number of it (else the next free one)"),
+        ("customer", "whose it is"),
+        ("technician", "who works on it"),
+        ("block-family", "what kind of block"),
+        ("block", "its serial number"),
+        ("housing-family", "what kind of housing"),
+        ("housing", "its serial number"),
+        ("mileage", "with its unit"),
+        ("limit", "permitted TIR: 5thou, sae2"),
+        ("limit-source", "whose limit that is"),
+        ("kit", "dowels at hand: 5thou,10thou, or a TOML file"),
+        ("dowels", 'holes from behind: "-5.5in,-1in 5.5in,-1in"'),
+        ("notes", "anything else"),
+    ):
+        command.add_argument(f"--{option}", default="", metavar="TEXT", help=text)
+    command.add_argument("--face", action="store_true", help="the face is part of the job, and comes first")

@@ -1,0 +1,173 @@
+"""Jobs in words: the next step, a line of the list, a line of the journal; and what `--json` prints."""
+
+from typing import Any
+
+import msgspec
+
+from fitter.geometry import clock
+
+from ..entry.lengths import show_length
+from ..job.index import Row
+from ..job.journal import (
+    Chosen,
+    Closed,
+    Dowels,
+    Fitted,
+    Note,
+    Opened,
+    Photo,
+    Proof,
+    Record,
+    Reported,
+    Shimmed,
+    Sweep,
+)
+from ..job.progress import JobState
+from ..job.shop import Job
+
+_NEXT = {
+    "sweep found": "sweep the {feature} as found",
+    "choose": "choose dowels",
+    "fit": "fit the dowels",
+    "sweep left": "sweep the {feature} as left",
+    "verify": "prove it: compare found, fitted and left",
+    "again": "not proved: look at it, then choose again",
+    "report": "write the report",
+    "done": "done",
+}
+_STATE = {"inside": "INSIDE", "outside": "OUTSIDE", "unsure": "TOO CLOSE TO CALL"}
+
+
+def dowels_in_words(dowels: Dowels, unit: str) -> str:
+    """ "2 x 7.0 thou, high sides to 4:10 (125 deg)", without saying where that is seen from."""
+    if not dowels:
+        return "straight dowels, offset nothing"
+    if len(dowels) == 2 and dowels[0] == dowels[1]:
+        return f"2 x {show_length(dowels[0][0], unit)}, high sides to {_at(dowels[0][1])}"
+    return ", ".join(f"{show_length(offset, unit)}, high side to {_at(deg)}" for offset, deg in dowels)
+
+
+def next_step(now: JobState, unit: str) -> str:
+    """What is to be done now."""
+    if now.next == "fit" and now.feature == "face":
+        return "shim the face, then say what went in"
+    if now.next == "again" and now.feature == "face":
+        return "the face is outside still: shim it again"
+    if now.next == "fit" and now.chosen is not None:
+        return f"fit: {dowels_in_words(now.chosen.dowels, unit)}, seen from behind"
+    if now.next == "again" and now.proof is not None:
+        return f"not proved ({now.proof.cause}): look at it, then choose again or sweep again"
+    return _NEXT[now.next].format(feature=now.feature)
+
+
+def list_line(row: Row, unit: str) -> str:
+    """One job of the list."""
+    if row.amiss:
+        return f"{row.number:>5}  {row.title}: ! {row.amiss}"
+    what = " ".join(
+        filter(None, (row.block and f"block {row.block}", row.housing and f"housing {row.housing}"))
+    )
+    given = row.answer
+    came = f"{_STATE[given['state']]} {show_length(given['tir'], unit)}" if given else "not swept yet"
+    due = _NEXT[row.next].format(feature=row.feature)
+    return f"{row.number:>5}  {row.title:<28} {came:<22} next: {due:<28} {row.opened[:10]}  {what}".rstrip()
+
+
+def job_lines(job: Job, unit: str) -> list[str]:
+    """All that is known of a job."""
+    known, now = job.details, job.state()
+    lines = [f"{known.title or now.title or job.folder}   (number {known.number or '-'}, {job.folder})"]
+    lines += [
+        f"  {key:<11} {value}"
+        for key, value in (
+            ("customer", known.customer),
+            ("technician", known.technician),
+            ("block", f"{known.block.family} {known.block.serial}".strip()),
+            ("housing", f"{known.housing.family} {known.housing.serial}".strip()),
+            ("mileage", known.mileage),
+            ("limit", f"{known.limit} {f'({known.limit_source})' if known.limit_source else ''}".strip()),
+            ("kit", known.kit),
+            ("dowels", known.dowels),
+            ("notes", known.notes),
+        )
+        if value
+    ]
+    lines += ["", f"  NEXT: {next_step(now, unit)}"]
+    if now.fitted is not None:
+        lines.append(f"  fitted now: {dowels_in_words(now.fitted.dowels, unit)}, seen from behind")
+    return [*lines, "", *(f"  {journal_line(record, unit)}" for record in job.records())]
+
+
+def journal_line(record: Record, unit: str) -> str:
+    """One record of the journal."""
+    who = f" ({record.operator})" if record.operator else ""
+    return f"{record.time[:16].replace('T', ' ')}  {_what(record, unit)}{who}"
+
+
+def _what(record: Record, unit: str) -> str:
+    match record:
+        case Opened():
+            return f"opened: {record.title}{', face first' if record.face else ''}"
+        case Sweep():
+            came = record.answer
+            words = f": {_STATE.get(came.state, came.state)} {show_length(came.tir, unit)}" if came else ""
+            return f"{record.feature} swept as {record.stage}, {record.file}{words}"
+        case Chosen():
+            return f"chosen, option {record.which}: {dowels_in_words(record.dowels, unit)}, seen from behind"
+        case Fitted():
+            return f"fitted: {dowels_in_words(record.dowels, unit)}, seen from behind"
+        case Shimmed():
+            places = ", ".join(f"{show_length(size, unit)} at {clock(deg)}" for deg, size in record.shims)
+            return f"shimmed: {places + ', seen from behind' if places else 'nothing'}"
+        case Proof():
+            state = _STATE.get(record.state, record.state)
+            return f"proof: {state}, {record.cause} ({100.0 * record.probability:.0f} %)"
+        case Note():
+            return f"note: {record.text}"
+        case Photo():
+            return f"photo: {record.file}"
+        case Reported():
+            return f"report written: {record.file}"
+        case Closed():
+            return "closed"
+
+
+def job_object(job: Job, unit: str) -> dict[str, Any]:
+    """A job for `--json`."""
+    known, now = job.details, job.state()
+    return {
+        "folder": job.folder,
+        "path": str(job.path),
+        "title": known.title or now.title or job.folder,
+        "number": str(known.number),
+        "next": now.next,
+        "feature": now.feature,
+        "words": next_step(now, unit),
+        "state": msgspec.to_builtins({
+            "found": now.found, "left": now.left, "chosen": now.chosen, "fitted": now.fitted,
+            "proof": now.proof, "face_found": now.face.found, "shimmed": now.face.shimmed,
+            "face_left": now.face.left, "reported": now.reported, "closed": now.closed,
+        }),
+        "details": msgspec.to_builtins(known),
+        "journal": [msgspec.to_builtins(record) for record in job.records()],
+    }  # fmt: skip
+
+
+def row_object(row: Row) -> dict[str, Any]:
+    """A job of the list for `--json`."""
+    return {
+        "folder": row.folder,
+        "title": row.title,
+        "number": row.number,
+        "next": row.next,
+        "feature": row.feature,
+        "state": row.answer,
+        "opened": row.opened,
+        "block": row.block,
+        "housing": row.housing,
+        "amiss": row.amiss,
+    }
+
+
+def _at(deg: float) -> str:
+    return f"{clock(deg)} ({deg:.0f} deg)"

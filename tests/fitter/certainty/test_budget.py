@@ -5,11 +5,12 @@ import math
 import numpy as np
 import pytest
 
-from fitter import Setup
+from fitter import Fitter, Setup
 from fitter.certainty.budget import budget
 from fitter.certainty.unseen import Unseen
 from fitter.fitting.model import fit
 from fitter.fitting.scatter import Scatter
+from fitter.numeric.quantiles import plane_factor
 from fitter.reading.stations import EnteredStations
 from fitter.units import MM_PER_THOU as THOU
 
@@ -118,3 +119,35 @@ def test_a_wrong_angle_turns_the_vector_three_times_as_much_as_it_lengthens_it()
     step = 0.1 * math.radians(2.0)
     assert known.covariance[0, 0] == pytest.approx(step**2 * 4.0 / 8.0 * 3.0 / 8.0, rel=1e-6)
     assert known.covariance[1, 1] == pytest.approx(step**2 * 4.0 / 8.0 * 1.0 / 8.0, rel=1e-6)
+
+
+def _four_stations(noise_thou, oval_thou, sweeps=150):
+    """Share of 95 % regions that hold the truth, and the median half-width of the amount in thou."""
+    rng = np.random.default_rng(7)
+    deg = np.arange(4) * 90.0
+    rad = np.deg2rad(deg)
+    held, widths = 0, []
+    for _ in range(sweeps):
+        centre = rng.normal(size=2) * 3 * THOU
+        value = -centre[0] * np.sin(rad) - centre[1] * np.cos(rad) + rng.normal(size=4) * noise_thou * THOU
+        value += oval_thou * THOU * np.cos(2 * rad - rng.uniform(0, 6.283))
+        fitter = Fitter(Setup())
+        for k in range(4):
+            fitter.add_station(float(deg[k]), value[k : k + 1], np.array([float(k)]))
+        ecc = fitter.result().eccentricity
+        off = np.array(ecc.vector) - centre
+        spread = np.array(ecc.covariance)
+        held += off @ np.linalg.solve(spread, off) <= plane_factor(0.95, ecc.freedom or np.inf) ** 2
+        widths.append(ecc.u95_amount / THOU)
+    return held / sweeps, float(np.median(widths))
+
+
+def test_four_stations_in_an_oval_bore_still_say_something():
+    """One station to spare, off by the oval, once made the interval twenty standard deviations wide."""
+    held, width = _four_stations(0.3, 1.5)
+    assert held > 0.95 and width < 5.0
+
+
+def test_four_stations_of_a_dial_that_scatters_hold_the_truth():
+    for noise in (0.3, 0.9):
+        assert _four_stations(noise, 0.0)[0] > 0.92

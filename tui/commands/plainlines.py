@@ -14,6 +14,7 @@ from logger.angle import Source
 
 from .. import output
 from ..endings import ended_by_signals
+from ..job.line import LinkState
 from ..job.request import TYPED
 from ..job.sweep import SweepRun
 from ..say.live import so_far_line
@@ -22,6 +23,7 @@ from ..say.prompts import prompt
 
 HELP: Final = "empty line: take this station; station 45: take it at 45 degrees; undo; note TEXT; done"
 
+_OPENING_S: Final = 0.02
 HELP_TYPED: Final = "type the reading at each place, such as 14.9thou; undo; note TEXT; done"
 
 
@@ -46,6 +48,10 @@ async def sweep_in_plain_lines(run: SweepRun, sources: dict[str, Source], unit: 
 
 
 async def _operate(run: SweepRun, lines: "asyncio.Queue[str | None]", unit: str) -> None:
+    # A port that is not there is told before anybody is sent to the crank.
+    while not _typed(run) and run.view().link is LinkState.WAITING and not run.finished.is_set():
+        with contextlib.suppress(TimeoutError):
+            await asyncio.wait_for(run.finished.wait(), _OPENING_S)
     output.message(HELP_TYPED if _typed(run) else HELP)
     while not run.finished.is_set():
         output.message(prompt(run.view().task))

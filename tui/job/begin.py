@@ -36,11 +36,16 @@ def begin(request: SweepRequest, clock: Clock | None = None) -> tuple[SweepRun, 
     )
     pipeline = Pipeline(header)
     signer = own_key()
-    writer = RecordingWriter(request.out or free_path(request.job, request.stage), header)
+    writer = RecordingWriter(request.out or free_path(request.job, stage_of(request)), header)
     writer.signer = signer
     title = f"{request.job or 'sweep'}, as {request.stage}" if request.stage else request.job
     run = SweepRun(title, pipeline, writer, clock or SessionClock(), request.stops)
     return run, request.sources
+
+
+def stage_of(request: SweepRequest) -> str:
+    """What the name of a recording says beside the job: a face is told from a bore."""
+    return f"face-{request.stage}" if request.setup.feature == "face" else request.stage
 
 
 def free_path(job: str, stage: str) -> Path:

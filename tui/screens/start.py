@@ -76,7 +76,7 @@ class StartScreen(Screen[Choice]):
                 yield _choice(memory, "stage", "found", "left")
             with Horizontal(classes="row"):
                 yield Lines("Port, what", classes="name")
-                yield Input(memory.get("port") or (self._ports[0][1] if self._ports else ""),
+                yield Input(memory.get("port") or _likely(self._ports),
                             placeholder="port, such as /dev/serial/by-id/...", id="port")  # fmt: skip
                 yield _choice(memory, "feature", "bore", "face")
             with Horizontal(classes="row"):
@@ -100,6 +100,11 @@ class StartScreen(Screen[Choice]):
         selects = list(self.query(Select))
         return bool(selects) and all(select.query("#label") for select in selects)
 
+    def on_mount(self) -> None:
+        """Whoever types, types where something is missing."""
+        empty = [field for field in self.query(Input) if not field.value]
+        (empty[0] if empty else self.query_one("#sweep", Button)).focus()
+
     def on_button_pressed(self, event: Button.Pressed) -> None:
         """One of the six."""
         way: Way = event.button.id  # type: ignore[assignment]
@@ -118,6 +123,11 @@ class StartScreen(Screen[Choice]):
         if way == "sweep":
             self._memory.keep(**fields)
         self.dismiss(Choice(way=way, **fields))
+
+
+def _likely(ports: list[tuple[str, str]]) -> str:
+    """A port to begin with: not one that is built in and has nothing on it as a rule."""
+    return next((name for _, name in ports if not name.startswith("/dev/ttyS")), "")
 
 
 def _pairs(*names: str) -> list[tuple[str, str]]:

@@ -168,3 +168,11 @@ def test_an_empty_line_among_typed_readings_is_answered_and_holds_nothing_up(tmp
     said = capsys.readouterr().err
     assert code == 1 and said.count("\ntype the reading\n") == 2
     assert "type the reading at each place" in said and "turn to 3:00, stop, type the reading" in said
+
+
+def test_nobody_is_sent_to_the_crank_for_a_port_that_is_not_there(tmp_path, monkeypatch, capsys):
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setattr("sys.stdin", io.StringIO(""))
+    assert main(["sweep", "--port", "/dev/ttyNOPE", "--unit", "in", "--headless"]) == 3
+    said = capsys.readouterr().err
+    assert "/dev/ttyNOPE" in said and "turn to" not in said

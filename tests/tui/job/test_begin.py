@@ -112,3 +112,13 @@ def test_what_works_below_knows_no_command(folder):
             if isinstance(node, ast.ImportFrom):
                 assert "commands" not in (node.module or ""), path
                 assert "parser" not in (node.module or "").split("."), path
+
+
+@pytest.mark.parametrize(
+    ("feature", "name"), [("face", "van-face-found-1.jsonl"), ("bore", "van-found-1.jsonl")]
+)
+def test_a_face_is_told_from_a_bore_by_the_name_of_its_file(feature, name, tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    run, _ = begin(asked(f"--port /dev/x --unit in --feature {feature} --job van"))
+    run.session.writer.close()
+    assert [path.name for path in tmp_path.iterdir()] == [name]

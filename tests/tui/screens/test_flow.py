@@ -7,6 +7,7 @@ import pytest
 from clockwork import until
 from making import THOU
 from screening import press, rows, words
+from textual import work as beside
 
 from fitter.geometry import polar
 from logger.clock import SessionClock
@@ -14,7 +15,7 @@ from logger.rig import Engine, Rig
 from logger.rigport import RigPort
 from tui.entry.preferences import Memory, Preferences
 from tui.job.pipeline import replay
-from tui.screens.app import BenchApp
+from tui.screens.app import BenchApp, CoaxlyApp
 from tui.screens.live import LiveScreen
 from tui.screens.pages import Page
 from tui.screens.plan import PlanScreen
@@ -270,3 +271,33 @@ def test_a_kit_that_cannot_be_read_is_said_before_anything_is_swept(tmp_path, me
 
     whole_job(memory, work, job="blue van", kit="5 ells", read_cautions="yes")
     assert list(tmp_path.glob("*.jsonl")) == []
+
+
+@pytest.mark.parametrize(
+    ("kept", "ports", "focus", "port"),
+    [
+        ({}, ["/dev/ttyS0"], "job", ""),
+        ({"job": "blue van"}, ["/dev/ttyS0"], "port", ""),
+        ({"job": "blue van"}, ["/dev/ttyS0", "/dev/ttyUSB0"], "sweep", "/dev/ttyUSB0"),
+    ],
+)
+def test_the_form_waits_where_something_is_missing(tmp_path, kept, ports, focus, port):
+    memory = Memory(tmp_path / "memory.json")
+    memory.keep(**kept)
+
+    class App(CoaxlyApp):
+        @beside
+        async def flow(self):
+            await self.push_screen_wait(StartScreen(memory, [(p, p) for p in ports], "", "5thou"))
+            self.exit()
+
+    async def main():
+        app = App("thou")
+        async with app.run_test(size=(80, 24)):
+            await at_the_start(app)
+            await until(lambda: app.focused is not None and app.focused.id == focus)
+            assert app.screen.query_one("#port").value == port
+            app.screen.action_go("quit")
+            await until(lambda: app._exit)
+
+    clockwork.run(main())

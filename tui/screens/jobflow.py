@@ -148,6 +148,8 @@ async def _prove(app: "CoaxlyApp", memory: Memory, state: JobState, left: Result
     loud = [f"! {sentence(remark, app.unit)}" for remark in left.remarks if remark.level == "warning"]
     lines = [*comparison_lines(comparison, app.unit, left), "", f"  VERDICT: {verdict(left, app.unit)}"]
     lines += [f"  {line}" for line in loud]
+    # What is to be done is what somebody at the engine looks for.
+    lines.sort(key=lambda line: not line.startswith("  What to do:"))
     picture, head = proof(app, found, left, comparison), head_of(app, found, left)
     title = "Proof: planned against measured"
     inside = left.decision.state == "inside"

@@ -153,6 +153,7 @@ def test_after_a_restart_the_job_goes_on_where_it_stood_round_after_round(tmp_pa
         await press(app, "f2")
         await shop.sweep(app)
         await until(lambda: isinstance(app.screen, Page) and "VERDICT: OUTSIDE" in words(app, "text"))
+        assert words(app, "text").startswith("  What to do: ")
         assert "did what was planned" not in words(app, "text")
         await press(app, "space")
         await until(lambda: isinstance(app.screen, PlanScreen))

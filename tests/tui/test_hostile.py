@@ -13,7 +13,6 @@ from clockwork import run as simulated
 from making import RECORDINGS, by_hand, header_line
 from rich.segment import Segment
 from screening import rows, until
-from tui.widgets.cleanlines import CleanLines
 
 from fitter import FitterError
 from logger.errors import RecordingError
@@ -31,6 +30,7 @@ from tui.job.replay import ReplayRun
 from tui.main import main
 from tui.output import UNSAFE
 from tui.screens.app import ReplayApp
+from tui.widgets.lines import CleanLines
 
 
 def test_broken_files_and_bytes_end_in_words_or_results():

@@ -14,6 +14,8 @@ SPARED = {
     "fitter/dowels/limits.py": "names of published sources",
     "fitter/numeric/leastsquares.py": "source text that is generated",
     "fitter/reading/setup.py": "what errors say they expected",
+    "tui/job/details.py": "a file that is written for people to edit",
+    "tui/job/index.py": "statements to a database",
     "tui/job/faults.py": "faults, which stand in the recording in words, as the logger's do",
     "tui/job/pipeline.py": "a fault of the file itself",
     "tui/job/rehearsal.py": "a file that is written",

@@ -117,3 +117,9 @@ def test_a_housing_that_is_inside_is_not_accused_of_showing_no_offset(sound, sta
     (remark,) = remarks(sound, eccentricity=nothing, decision=decision)
     assert (remark.kind, remark.level) == ("not_detected", level)
     assert remark.facts["detectable_mm"] == nothing.detectable
+
+
+def test_where_12_o_clock_is_does_not_matter_of_a_housing_that_is_inside(sound):
+    decided = dataclasses.replace(sound.decision, state="inside")
+    assert "zero" in said(sound, zero=1.0)
+    assert "zero" not in said(sound, zero=1.0, decision=decided)

@@ -61,6 +61,69 @@ class Show(Protocol):
         """Leave off, and keep what there is to be gone on with."""
 
 
+_KEYS: Final = [
+    "space, enter, page down   take the station that is due (a pedal can press one of these)",
+    "again while it moves      take the dial as it stands",
+    "U  take the last station back      R  take it back and read it again here",
+    "F  finish here                     N  note a few words",
+    "P  pause, go on                    T  one more turn      O  one more, the other way",
+    "M  thou, in, mm, um                D  digits only, as large as they go",
+    "Q  stop, kept for later            ?  this page",
+    "Up, Down  more of the finding",
+]
+
+_STYLE: Final = """
+SweepScreen { layout: vertical; background: $background; color: $foreground; }
+SweepScreen #title { height: 1; background: $panel; padding: 0 1; text-style: bold; }
+SweepScreen #top { height: 7; }
+SweepScreen #reading { width: 1fr; height: 100%; }
+SweepScreen #status { width: 26; padding: 0 1; }
+SweepScreen #body { height: 1fr; }
+SweepScreen #plot { width: 1fr; height: 100%; }
+SweepScreen #side { width: 38; padding: 0 1; }
+SweepScreen #prompt { height: auto; min-height: 3; padding: 0 1; border: heavy $primary; }
+SweepScreen #prompt { color: $primary; text-style: bold; }
+SweepScreen #message { height: auto; padding: 0 1; color: $secondary; }
+SweepScreen #findings { height: 1fr; scrollbar-size-vertical: 0; }
+SweepScreen #finding { height: auto; }
+SweepScreen #keys { height: 1; background: $panel; padding: 0 1; }
+SweepScreen #trace { dock: bottom; height: 3; }
+SweepScreen.done #trace { display: none; }
+SweepScreen #verdict { display: none; width: 1fr; height: 100%; }
+SweepScreen.judged #verdict { display: block; }
+SweepScreen.judged #reading, SweepScreen.judged #status { display: none; }
+SweepScreen.judged #top { height: 8; }
+SweepScreen #small { display: none; padding: 1; text-style: bold; }
+SweepScreen.small > * { display: none; }
+SweepScreen.small > #small { display: block; }
+SweepScreen.narrow #side { width: 32; }
+SweepScreen.tall #top { height: 11; }
+SweepScreen.huge #top { height: 14; }
+SweepScreen.digits #body { height: 6; }
+SweepScreen.digits #top { height: 1fr; }
+SweepScreen.digits #plot, SweepScreen.digits #status { display: none; }
+SweepScreen.digits #side { width: 1fr; }
+"""
+
+
+def _round_picture(view: View, result: Result | None) -> RoundPicture:
+    """The sweep as it stands, and once it is finished the way of the finding."""
+    estimate = view.estimate
+    move = estimate.move_deg if estimate else None
+    if result is not None:
+        move = result.eccentricity.move_deg if result.eccentricity.detected else None
+    return RoundPicture(
+        stations=view.stations,
+        mean=estimate.mean if estimate else None,
+        vector=(estimate.x, estimate.y) if estimate else None,
+        move_deg=move,
+        permitted=view.limit / 2.0,
+        due_deg=None if view.finished else view.due_deg,
+        inside=view.inside,
+        scatter=estimate.scatter if estimate else 0.0,
+    )
+
+
 class SweepScreen(Screen[bool]):
     """Watch and work one sweep. Dismissed with True to go on, False to leave."""
 
@@ -75,49 +138,9 @@ class SweepScreen(Screen[bool]):
         Binding("down", "roll(1)", "Down"),
         Binding("up", "roll(-1)", "Up"),
     ]
-    KEY_PAGE: ClassVar[list[str]] = [
-        "space, enter, page down   take the station that is due (a pedal can press one of these)",
-        "again while it moves      take the dial as it stands",
-        "U  take the last station back      R  take it back and read it again here",
-        "F  finish here                     N  note a few words",
-        "P  pause, go on                    T  one more turn      O  one more, the other way",
-        "M  thou, in, mm, um                D  digits only, as large as they go",
-        "Q  stop, kept for later            ?  this page",
-        "Up, Down  more of the finding",
-    ]
+    KEY_PAGE: ClassVar[list[str]] = _KEYS
     KEY_LINE: ClassVar[str] = "Space take   U undo   R retake   F finish"
-    DEFAULT_CSS = """
-    SweepScreen { layout: vertical; background: $background; color: $foreground; }
-    SweepScreen #title { height: 1; background: $panel; padding: 0 1; text-style: bold; }
-    SweepScreen #top { height: 7; }
-    SweepScreen #reading { width: 1fr; height: 100%; }
-    SweepScreen #status { width: 26; padding: 0 1; }
-    SweepScreen #body { height: 1fr; }
-    SweepScreen #plot { width: 1fr; height: 100%; }
-    SweepScreen #side { width: 38; padding: 0 1; }
-    SweepScreen #prompt { height: auto; min-height: 3; padding: 0 1; border: heavy $primary; }
-    SweepScreen #prompt { color: $primary; text-style: bold; }
-    SweepScreen #message { height: auto; padding: 0 1; color: $secondary; }
-    SweepScreen #findings { height: 1fr; scrollbar-size-vertical: 0; }
-    SweepScreen #finding { height: auto; }
-    SweepScreen #keys { height: 1; background: $panel; padding: 0 1; }
-    SweepScreen #trace { dock: bottom; height: 3; }
-    SweepScreen.done #trace { display: none; }
-    SweepScreen #verdict { display: none; width: 1fr; height: 100%; }
-    SweepScreen.judged #verdict { display: block; }
-    SweepScreen.judged #reading, SweepScreen.judged #status { display: none; }
-    SweepScreen.judged #top { height: 8; }
-    SweepScreen #small { display: none; padding: 1; text-style: bold; }
-    SweepScreen.small > * { display: none; }
-    SweepScreen.small > #small { display: block; }
-    SweepScreen.narrow #side { width: 32; }
-    SweepScreen.tall #top { height: 11; }
-    SweepScreen.huge #top { height: 14; }
-    SweepScreen.digits #body { height: 6; }
-    SweepScreen.digits #top { height: 1fr; }
-    SweepScreen.digits #plot, SweepScreen.digits #status { display: none; }
-    SweepScreen.digits #side { width: 1fr; }
-    """
+    DEFAULT_CSS = _STYLE
 
     def __init__(self, show: Show, *, go_on_after: float | None = None) -> None:
         """`go_on_after`: seconds after which a finished sweep goes on by itself (for the demo)."""
@@ -221,23 +244,7 @@ class SweepScreen(Screen[bool]):
         if key == self._key:
             return
         self._key = key
-        estimate = view.estimate
-        vector = (estimate.x, estimate.y) if estimate else None
-        move = estimate.move_deg if estimate else None
-        if result is not None:
-            move = result.eccentricity.move_deg if result.eccentricity.detected else None
-        self.query_one(RoundPlot).show(
-            RoundPicture(
-                stations=view.stations,
-                mean=estimate.mean if estimate else None,
-                vector=vector,
-                move_deg=move,
-                permitted=view.limit / 2.0,
-                due_deg=None if view.finished else view.due_deg,
-                inside=view.inside,
-                scatter=estimate.scatter if estimate else 0.0,
-            )
-        )
+        self.query_one(RoundPlot).show(_round_picture(view, result))
 
     def _prompt(self, view: View) -> str:
         if self.failure is not None:

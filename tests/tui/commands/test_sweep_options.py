@@ -59,7 +59,8 @@ async def one_turn(operator, say):
     await operator.hears("connected")
     await asyncio.sleep(4 * SETTLE_S)
     for step in range(75):
-        say(5.0 * step)
+        if (saying := say(5.0 * step)) is not None:
+            await saying
         await asyncio.sleep(0.08)
     operator.types("done")
 
@@ -89,8 +90,10 @@ def test_an_encoder_of_any_kind_gives_the_engines_vector(sweep, wire, kind):
     if options:
         options = [*options, "--encoder-profile", "encoder-counts"]
 
-    def say(deg):
+    async def say(deg):
         encoder.say(line(deg).encode())
+        # Each line gets through before the next is said: both at once may arrive either way round.
+        await asyncio.sleep(0.001)
         dial.say(f"{bore(deg):+.5f}\r\n".encode())
 
     result = sweep(

@@ -10,6 +10,7 @@ from logger.readings import Fault
 from logger.session import Listener, Session
 from logger.writer import RecordingWriter
 
+from ..errors import RUN_ERRORS
 from .news import News, What
 
 
@@ -40,7 +41,7 @@ class Keeper:
             return
         try:
             action()
-        except (LoggerError, FitterError) as error:
+        except RUN_ERRORS as error:
             self.failure = error
             self.newest = News(What.FAILED, text=str(error))
             self.end()

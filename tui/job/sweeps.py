@@ -12,7 +12,7 @@ from logger.records import Header
 from logger.seals import last_seal
 
 from .. import __version__
-from ..errors import CommandError
+from ..errors import RUN_ERRORS, CommandError
 from .index import Index
 from .journal import Answer, Sweep, now
 from .pipeline import replay
@@ -57,7 +57,7 @@ def catch_up(job: Job) -> list[str]:
             if pipeline.header.stage not in STAGES or pipeline.stored_result is None:
                 continue
             found.append((pipeline.header.created, swept(path, pipeline.header, pipeline.result())))
-        except (LoggerError, FitterError):
+        except RUN_ERRORS:
             continue
     for _, record in sorted(found, key=lambda each: each[0]):
         job.note(record)

@@ -9,9 +9,9 @@ from textual.binding import Binding, BindingType
 from textual.containers import Horizontal, Vertical, VerticalScroll
 from textual.screen import Screen
 
-from fitter import FitterError, Result
-from logger.errors import LoggerError
+from fitter import Result
 
+from ..errors import RUN_ERRORS
 from ..job.tracing import SECONDS
 from ..job.view import View
 from ..say import live as phrases
@@ -204,7 +204,7 @@ class SweepScreen(Screen[bool]):
     async def _play(self) -> None:
         try:
             await self.show.play()
-        except (LoggerError, FitterError) as error:
+        except RUN_ERRORS as error:
             self.failure = str(error)
 
     def redraw(self) -> None:

@@ -190,18 +190,23 @@ def test_a_left_sweep_alone_advises_no_dowels(memory):
     whole_job(memory, work, job="-blue --van", kit="5thou", stage="left", read_cautions="yes")
 
 
+async def left_after_one_station(app):
+    """A sweep is begun, read at one station, and left to be gone on with."""
+    await at_the_start(app)
+    await press(app, "f2")
+    await until(lambda: isinstance(app.screen, LiveScreen) and app.screen.show.run.steady)
+    run = app.screen.show.run
+    await press(app, "space")
+    await until(lambda: len(run.view().stations) == 1)
+    await press(app, "q")
+    await until(lambda: isinstance(app.screen, QuestionScreen))
+    await press(app, "s")
+    await at_the_start(app)
+
+
 def test_what_was_left_off_is_offered_and_gone_on_with(tmp_path, memory):
     async def work(app, shop):
-        await at_the_start(app)
-        await press(app, "f2")
-        await until(lambda: isinstance(app.screen, LiveScreen) and app.screen.show.run.steady)
-        run = app.screen.show.run
-        await press(app, "space")
-        await until(lambda: len(run.view().stations) == 1)
-        await press(app, "q")
-        await until(lambda: isinstance(app.screen, QuestionScreen))
-        await press(app, "s")
-        await at_the_start(app)
+        await left_after_one_station(app)
         await press(app, "f2")
         await until(lambda: isinstance(app.screen, QuestionScreen) and "broken off" in words(app, "question"))
         await press(app, "g")
@@ -246,16 +251,7 @@ def test_dowels_that_were_not_fitted_are_found_out(memory):
 
 def test_a_sweep_that_is_left_early_is_kept_and_said(tmp_path, memory):
     async def work(app, shop):
-        await at_the_start(app)
-        await press(app, "f2")
-        await until(lambda: isinstance(app.screen, LiveScreen) and app.screen.show.run.steady)
-        run = app.screen.show.run
-        await press(app, "space")
-        await until(lambda: len(run.view().stations) == 1)
-        await press(app, "q")
-        await until(lambda: isinstance(app.screen, QuestionScreen))
-        await press(app, "s")
-        await at_the_start(app)
+        await left_after_one_station(app)
         assert "Kept as far as it went" in words(app, "words")
 
     whole_job(memory, work, job="blue van", kit="5thou", read_cautions="yes")

@@ -93,7 +93,8 @@ def centre(setup: Setup, a1: float, b1: float) -> Floats:
     """E = (x, y), mm, from the first harmonic a1 cos + b1 sin, referred to the centre of the main
     bearings; of a face the tilt times the radius swept (`fitter.meaning`)."""
     x, y = Meaning.of(setup).vector(a1, b1)
-    return np.array([x, y - corrections.bearing_shift(setup)])
+    rests_x, rests_y = corrections.resting(setup)
+    return np.array([x + rests_x, y + rests_y])
 
 
 def _eccentricity(setup: Setup, fitted: Fit, known: Budget) -> Eccentricity:
@@ -184,10 +185,11 @@ def _exact(setup: Setup, stations: Stations, fitted: Fit) -> Exact | None:
     distance = track - deviation if inside else track + deviation
     deg = np.deg2rad(stations.deg)
     circle = fit_circle(np.column_stack([distance * np.sin(deg), distance * np.cos(deg)]))
-    y = circle.y - corrections.bearing_shift(setup)
+    rests_x, rests_y = corrections.resting(setup)
+    x, y = circle.x + rests_x, circle.y + rests_y
     vector = centre(setup, *fitted.harmonic(1))
     return Exact(
-        vector=(circle.x, y),
-        difference=math.hypot(circle.x - float(vector[0]), y - float(vector[1])),
+        vector=(x, y),
+        difference=math.hypot(x - float(vector[0]), y - float(vector[1])),
         second_order=math.hypot(*fitted.harmonic(1)) ** 2 / (4.0 * track),
     )

@@ -25,6 +25,15 @@ def wrap(deg: float) -> float:
     return 0.0 if wrapped >= 360.0 or wrapped == 0.0 else wrapped
 
 
+def upwards(tilt_deg: float) -> Vector:
+    """Plumb upwards, as a unit vector on the engine, of one that lies tilted about its crank's axis.
+
+    Seen from behind, its own 12 o'clock leans `tilt_deg` clockwise from plumb; so plumb is as far
+    anticlockwise from its 12 o'clock, and weight pulls the other way.
+    """
+    return unit(-tilt_deg)
+
+
 def difference(a: float, b: float) -> float:
     """The turn from direction `b` to direction `a` in degrees, -180 <= d < 180, clockwise positive."""
     return wrap(a - b + 180.0) - 180.0

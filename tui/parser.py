@@ -180,6 +180,7 @@ def _rig(rig: argparse._ArgumentGroup) -> None:
     for option, text in (
         ("zero-sd", "how well 12 o'clock is known, as a standard deviation (1; 0: measured)"),
         ("lost-motion", "the most by which the angle lags behind the crank (0)"),
+        ("engine-tilt", "how far the engine's own 12 o'clock leans from plumb, clockwise from behind"),
     ):
         rig.add_argument(f"--{option}", type=angle, metavar="DEG", help=text)
     rig.add_argument(

@@ -15,7 +15,9 @@ import numpy as np
 
 from ..fitting.model import Fit
 from ..fitting.scatter import Scatter
+from ..geometry import upwards
 from ..numeric.basis import Floats
+from ..reading import corrections
 from ..reading.setup import Setup
 from ..reading.stations import MOST_HARMONICS, Stations
 from ..result import BudgetLine
@@ -181,14 +183,14 @@ def _beyond_scatter(
     """What repeating the stations would not show: name, kind B and covariance of (x, y).
 
     closure_squared: of a closing reading that was not spread out, where it tells of drift."""
-    plane, upright = np.eye(2), np.diag([0.0, 1.0])
+    plane, plumb = np.eye(2), np.outer(up := np.array(upwards(setup.engine_tilt_deg)), up)
     tip = math.tan(math.radians(abs(setup.tip_angle_deg))) * math.radians(TIP_SD_DEG) * amplitude
     return [
         # Independent errors, even within +-MPE, at the two ends of the swing: MPE / sqrt 6.
         ("indicator's permissible error", "B", setup.mpe_mm**2 / 6.0 * plane),
         ("tip angle", "B", tip**2 * plane),
-        ("rig sag", "B", (RIG_SHARE * setup.sag_mm) ** 2 * upright),
-        ("bearing clearance", "B", (RIG_SHARE * setup.bearing_clearance_mm / 2.0) ** 2 * upright),
+        ("rig sag", "B", (RIG_SHARE * math.hypot(*corrections.droop(setup))) ** 2 * plumb),
+        ("bearing clearance", "B", (RIG_SHARE * math.hypot(*corrections.resting(setup))) ** 2 * plumb),
         # A ramp of height d over the turn has a fundamental of d / pi.
         ("drift, not corrected", "B", closure_squared / (3.0 * math.pi**2) * plane),
     ]

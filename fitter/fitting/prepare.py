@@ -102,8 +102,10 @@ def _filled(stations: Stations) -> Stations:
 
 def without_sag(setup: Setup, stations: Stations) -> Stations:
     """The stations with the droop of the arm taken out: it is a pure cosine, so exactly known."""
-    sag = corrections.sag_cosine(setup)
-    return stations.with_values(stations.value - sag * stations.basis[:, 1]) if sag else stations
+    cos, sin = corrections.droop(setup)
+    if not (cos or sin):
+        return stations
+    return stations.with_values(stations.value - cos * stations.basis[:, 1] - sin * stations.basis[:, 2])
 
 
 def without_closing(stations: Stations) -> tuple[Stations, Floats, float]:

@@ -7,6 +7,7 @@ import math
 
 import numpy as np
 
+from ..geometry import Vector, upwards
 from ..numeric.basis import Floats
 from .setup import Setup
 
@@ -28,36 +29,46 @@ def readings(setup: Setup, shown_mm: Floats) -> Floats:
     return value
 
 
-def sag_cosine(setup: Setup) -> float:
-    """What the droop of the indicator's arm adds to the reading, as a factor of cos th, in mm.
+def droop(setup: Setup) -> Vector:
+    """What the droop of the indicator's arm adds to the reading: (a, b) of a cos th + b sin th, mm.
 
     The body of the indicator hangs `sag_mm` low at every station: inside a bore it comes closer
-    to the bottom wall, so the reading gains -s cos th; on an outside surface +s cos th. With the
-    crank upright (engine on end) droop is the same all round and drops out.
+    to the wall below, so the reading loses s up.u(th), where `up` is plumb upwards on the engine; on an
+    outside surface it gains that. With the crank upright (engine on end) droop is the same all round
+    and drops out.
     """
-    if setup.crank == "upright" or setup.feature == "face":
-        return 0.0
-    return -setup.sag_mm if setup.surface == "inside" else setup.sag_mm
+    if not _weighs(setup) or not setup.sag_mm:
+        return 0.0, 0.0
+    x, y = upwards(setup.engine_tilt_deg)
+    s = -setup.sag_mm if setup.surface == "inside" else setup.sag_mm
+    return s * y, s * x
 
 
-def bearing_shift(setup: Setup) -> float:
-    """How far the crank's axis, resting low in its bearings, lies below their centre, in mm."""
-    if setup.crank == "upright" or setup.feature == "face":
-        return 0.0
-    return setup.bearing_clearance_mm / 2.0
+def resting(setup: Setup) -> Vector:
+    """Where the crank's axis, resting low in its bearings, lies from their centre: (x, y), mm."""
+    if not _weighs(setup) or not setup.bearing_clearance_mm:
+        return 0.0, 0.0
+    x, y = upwards(setup.engine_tilt_deg)
+    low = -setup.bearing_clearance_mm / 2.0
+    return low * x, low * y
+
+
+def _weighs(setup: Setup) -> bool:
+    """Whether weight pulls across the axis that the dial goes round, and shows."""
+    return setup.crank == "level" and setup.feature != "face"
 
 
 def applied(setup: Setup, drift_mm: float | None) -> dict[str, float]:
-    """The corrections in use and their sizes: lengths in mm, `tip_factor` as a factor."""
+    """The corrections in use and their sizes: lengths in mm, `tip_factor` as a factor, angles in degrees."""
     sizes: dict[str, float] = {}
     if setup.calibration:
         sizes["calibration_mm"] = max((abs(c) for _, c in setup.calibration), default=0.0)
     if setup.tip_angle_deg:
         sizes["tip_factor"] = math.cos(math.radians(setup.tip_angle_deg))
-    if sag := sag_cosine(setup):
-        sizes["sag_mm"] = abs(sag)
-    if shift := bearing_shift(setup):
-        sizes["bearing_shift_mm"] = shift
+    weight = {"sag_mm": math.hypot(*droop(setup)), "bearing_shift_mm": math.hypot(*resting(setup))}
+    sizes |= {name: size for name, size in weight.items() if size}
+    if setup.engine_tilt_deg and any(weight.values()):
+        sizes["engine_tilt_deg"] = setup.engine_tilt_deg
     if drift_mm is not None:
         sizes["drift_mm"] = drift_mm
     return sizes

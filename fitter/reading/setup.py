@@ -30,6 +30,7 @@ class Setup:
     view, sense, zero_deg: how entered angles were counted (`angle_sign`).
     sag_mm: droop of the indicator's arm.
     bearing_clearance_mm: vertical clearance of the main bearings, measured by lifting the crank.
+    engine_tilt_deg: how far the engine's own 12 o'clock leans from plumb, clockwise seen from behind.
     radius_mm, tip_radius_mm: of the surface and of the indicator's ball tip, for the exact geometry.
     limit_mm: permitted TIR.
     limit_source: whose it is.
@@ -61,6 +62,7 @@ class Setup:
     tip_angle_deg: float = 0.0
     sag_mm: float = 0.0
     bearing_clearance_mm: float = 0.0
+    engine_tilt_deg: float = 0.0
     radius_mm: float | None = None
     tip_radius_mm: float = 0.0
     face_radius_mm: float | None = None
@@ -158,6 +160,7 @@ _RANGES: dict[str, tuple[float, float, bool]] = {
     "tip_angle_deg": (-80.0, 80.0, True),
     "sag_mm": (-5.0, 5.0, True),
     "bearing_clearance_mm": (0.0, 5.0, True),
+    "engine_tilt_deg": (-180.0, 180.0, True),
     "radius_mm": (0.0, 5000.0, False),
     "face_radius_mm": (0.0, 5000.0, False),
     "tip_radius_mm": (0.0, 100.0, True),

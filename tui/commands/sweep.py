@@ -38,6 +38,7 @@ _SETUP_OPTIONS = {
     "tip_angle": "tip_angle_deg",
     "sag": "sag_mm",
     "bearing_clearance": "bearing_clearance_mm",
+    "engine_tilt": "engine_tilt_deg",
     "radius": "radius_mm",
     "resolution": "resolution_mm",
     "mpe": "mpe_mm",

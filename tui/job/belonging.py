@@ -15,7 +15,7 @@ from logger.seals import check_seals
 from ..errors import UsageError
 from .pipeline import Pipeline
 
-_ONE_HOUSING: Final = ("surface", "crank", "bearing_clearance_mm")
+_ONE_HOUSING: Final = ("surface", "crank", "bearing_clearance_mm", "engine_tilt_deg")
 """What cannot differ between two sweeps of one surface."""
 
 DoubtKind = Literal[

@@ -214,7 +214,7 @@ def together(pipelines: Sequence[Pipeline]) -> Result:
     """One result of several recordings of the same housing. Raises FitterError if they cannot be one."""
     first = pipelines[0].setup
     for pipeline in pipelines[1:]:
-        for key in ("feature", "surface", "crank", "bearing_clearance_mm"):
+        for key in ("feature", "surface", "crank", "bearing_clearance_mm", "engine_tilt_deg"):
             if getattr(pipeline.setup, key) != getattr(first, key):
                 raise FitterError(f"these recordings differ in {key}: they cannot be put together")
     result = analyse_together(

@@ -1,7 +1,7 @@
 import numpy as np
 import pytest
 
-from fitter import Setup
+from fitter import Fitter, Setup
 from fitter.reading.corrections import applied, readings
 
 
@@ -52,3 +52,62 @@ def test_each_correction_in_use_is_reported_with_its_size():
 def test_an_engine_on_end_has_neither_sag_nor_resting_crank():
     setup = Setup(crank="upright", sag_mm=0.05, bearing_clearance_mm=0.06)
     assert applied(setup, None) == {}
+
+
+def swept_by_hand(deg, off, sag, rests, leans):
+    """A rig on an engine that lies tilted, worked out in the car's own frame, where weight pulls straight down.
+
+    The dial's body hangs `sag` below where a stiff arm would hold it, the crank `rests` below the middle of its
+    bearings, from which the bore is `off`; `leans`: degrees clockwise by which the engine's 12 o'clock leans.
+    Points are complex numbers, x + iy; the reading is how far in the plunger is.
+    """
+    turn = np.exp(-1j * np.deg2rad(leans))  # clockwise, from the engine's frame to the car's
+    bore, radius = complex(*off) * turn, 150.0
+    axis = -1j * rests
+    shown = []
+    for at in deg:
+        towards = np.exp(1j * np.deg2rad(90.0 - at)) * turn  # where the arm points in the car
+        body = axis + 100.0 * towards - 1j * sag
+        # Along the plunger from its body to the wall: |body + s towards - bore| = radius.
+        gap = body - bore
+        along = (gap * np.conj(towards)).real
+        s = -along + np.sqrt(along**2 - abs(gap) ** 2 + radius**2)
+        shown.append(60.0 - s)
+    return np.array(shown)
+
+
+@pytest.mark.parametrize("leans", [0.0, 4.5, -12.0, 30.0, 90.0, 180.0, -135.0])
+def test_sag_and_a_resting_crank_follow_weight_and_not_the_engines_own_12_o_clock(leans):
+    off, sag, clearance = (0.11, -0.07), 0.06, 0.09
+    setup = Setup.from_header({"sag_mm": sag, "bearing_clearance_mm": clearance, "engine_tilt_deg": leans})
+    fitter = Fitter(setup)
+    deg = np.arange(8) * 45.0
+    for at, shown in zip(deg, swept_by_hand(deg, off, sag, clearance / 2.0, leans), strict=True):
+        fitter.add_station(at, np.array([shown]), np.array([at]))
+    # To second order a circle is no cosine: e^2 / (4 R) here, a tenth of a micrometre.
+    assert fitter.result().eccentricity.vector == pytest.approx(off, abs=2e-4)
+    found = fitter.estimate()
+    assert (found.x, found.y) == pytest.approx(off, abs=2e-4)
+    blind = Fitter(Setup.from_header({"sag_mm": sag, "bearing_clearance_mm": clearance}))
+    for at, shown in zip(deg, swept_by_hand(deg, off, sag, clearance / 2.0, leans), strict=True):
+        blind.add_station(at, np.array([shown]), np.array([at]))
+    missed = np.subtract(blind.result().eccentricity.vector, off)
+    # By as much as weight's own vector turned: its length is sag and half of the clearance together.
+    both = 2.0 * (sag + clearance / 2.0) * abs(np.sin(np.deg2rad(leans / 2.0)))
+    assert np.hypot(*missed) == pytest.approx(both, abs=2e-4)
+
+
+def test_the_budget_counts_sag_along_plumb_and_only_where_weight_pulls_across():
+    def lines(**setup):
+        alone = {"zero_sd_deg": 0.0, "hysteresis_mm": 0.0}  # what these do changes with the vector
+        fitter = Fitter(Setup.from_header(alone | setup))
+        for at in range(0, 360, 45):
+            fitter.add_station(float(at), np.array([0.1 * np.cos(np.deg2rad(at))]), np.array([float(at)]))
+        found = fitter.result()
+        return {line.source for line in found.budget}, np.array(found.eccentricity.covariance)
+
+    _, plain = lines(engine_tilt_deg=90.0)
+    sources, tilted = lines(engine_tilt_deg=90.0, sag_mm=0.2)
+    assert "rig sag" in sources
+    assert tilted - plain == pytest.approx(np.diag([0.02**2, 0.0]), abs=1e-12)
+    assert "rig sag" not in lines(crank="upright", sag_mm=0.2)[0]

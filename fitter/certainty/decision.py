@@ -10,7 +10,7 @@ import math
 import numpy as np
 
 from ..numeric.basis import Floats
-from ..numeric.quantiles import MANY, t_below, t_density
+from ..numeric.quantiles import MANY, t_below, t_below_many, t_density
 from ..result import State
 
 SURE = 0.95
@@ -35,31 +35,39 @@ def probability_within(
     again with one more degree), and Gauss-Legendre panels around the mean do the outer one to
     about 1e-7.
     """
+    return float(chances_within(radius, np.asarray(mean, dtype=np.float64)[None, :], covariance, freedom)[0])
+
+
+def chances_within(radius: float, means: Floats, covariance: Floats, freedom: float = math.inf) -> Floats:
+    """`probability_within` of many vectors of one covariance: means (n, 2), answers (n,)."""
     if radius <= 0.0:
-        return 0.0
+        return np.zeros(len(means))
     variances, axes = np.linalg.eigh(np.asarray(covariance, dtype=np.float64))
-    mu = axes.T @ np.asarray(mean, dtype=np.float64)
+    mu = means @ axes
     # A standard deviation of nothing would divide by zero; a billionth of the radius is nothing.
     sd = np.sqrt(np.maximum(variances, (1e-9 * radius) ** 2))
     # The narrow axis goes outside, where the panels follow it.
-    breaks = mu[0] + sd[0] * np.array([-200.0, -40.0, -10.0, -5.0, -2.0, 0.0, 2.0, 5.0, 10.0, 40.0, 200.0])
-    edges = np.sort(np.clip([-radius, *breaks, radius], -radius, radius))
-    edges = edges[np.append(True, np.diff(edges) > 0.0)]
+    breaks = np.clip(mu[:, :1] + sd[0] * _BREAKS, -radius, radius)
+    ends = np.full((len(mu), 1), radius)
+    edges = np.concatenate([-ends, breaks, ends], axis=1)
     # x = R sin(a) takes the square root out of the chord's ends.
     angle = np.arcsin(np.clip(edges / radius, -1.0, 1.0))
-    half = np.diff(angle)[:, None] / 2.0
-    a = (angle[:-1, None] + half) + half * _NODES
+    row, panel = np.nonzero(np.diff(edges, axis=1) > 0.0)
+    half = (angle[row, panel + 1] - angle[row, panel])[:, None] / 2.0
+    a = (angle[row, panel][:, None] + half) + half * _NODES
     x, chord = radius * np.sin(a), radius * np.cos(a)
-    z = (x - mu[0]) / sd[0]
+    z = (x - mu[row, :1]) / sd[0]
     if freedom >= MANY:
         stretch, inner = np.ones_like(z), freedom
     else:
         stretch, inner = np.sqrt((freedom + z * z) / (freedom + 1.0)), freedom + 1.0
-    scale = sd[1] * stretch
-    across = t_below((chord - mu[1]) / scale, inner) - t_below((-chord - mu[1]) / scale, inner)
+    scale, across = sd[1] * stretch, mu[row, 1:]
+    below = t_below if len(mu) == 1 else t_below_many
+    share = below((chord - across) / scale, inner) - below((-chord - across) / scale, inner)
     density = t_density(z, freedom) / sd[0]
-    total = float((half * _WEIGHTS * density * across * chord).sum())
-    return min(max(total, 0.0), 1.0)
+    parts = (half * _WEIGHTS * density * share * chord).sum(axis=1)
+    return np.clip(np.bincount(row, parts, len(mu)), 0.0, 1.0)
 
 
+_BREAKS = np.array([-200.0, -40.0, -10.0, -5.0, -2.0, 0.0, 2.0, 5.0, 10.0, 40.0, 200.0])
 _NODES, _WEIGHTS = np.polynomial.legendre.leggauss(20)

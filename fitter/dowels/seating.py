@@ -14,15 +14,14 @@ turning does to the bore is counted.
 
 import math
 from dataclasses import dataclass
-from itertools import pairwise
 from typing import Final, Literal
 
 import numpy as np
 
-from ..certainty.decision import probability_within
+from ..certainty.decision import chances_within
 from ..geometry import difference, direction, polar
 from ..numeric.basis import Floats
-from ..numeric.quantiles import MANY, t_below
+from ..numeric.quantiles import normal_below
 from .pins import Pins
 from .setting import DowelSetting
 
@@ -106,12 +105,14 @@ def seating(
     # What is left to chance once the bind is known.
     rest = covariance + spread - bind_sd**2 * np.outer(carries, carries)
     low, high = _reach(*pair)
-    goes_on = inside = 0.0
-    for b, weight in zip(*_over_bind(at.bind, bind_sd, slips.clearance, (low, high)), strict=True):
-        beyond = b - min(max(b, -slips.clearance), slips.clearance)
-        centre = vector + at.shift + carries * (b - at.bind) + _helped(at, beyond)
-        goes_on += weight
-        inside += weight * probability_within(limit / 2.0, centre, rest, freedom)
+    binds, shares = _over_bind(at.bind, bind_sd, slips.clearance, (low, high))
+    if len(binds) == 0:
+        return Seating(0.0, 0.0)
+    beyond = binds - np.clip(binds, -slips.clearance, slips.clearance)
+    helped = np.array([_helped(at, float(over)) for over in beyond])
+    centres = vector + at.shift + np.outer(binds - at.bind, carries) + helped
+    goes_on = float(shares.sum())
+    inside = float(shares @ chances_within(limit / 2.0, centres, rest, freedom))
     return Seating(min(goes_on, 1.0), min(inside, goes_on, 1.0))
 
 
@@ -144,21 +145,14 @@ def _helped(at: _Linear, beyond: float) -> Floats:
     return np.asarray(at.slope[:, 2:] @ turning) * (-beyond / size)
 
 
-def _over_bind(
-    bind: float, sd: float, clearance: float, reach: tuple[float, float]
-) -> tuple[list[float], list[float]]:
+def _over_bind(bind: float, sd: float, clearance: float, reach: tuple[float, float]) -> tuple[Floats, Floats]:
     """Nodes over the binds at which the housing goes on, and their normal probabilities."""
     edges = np.concatenate([bind + sd * _PANELS, [-clearance, clearance, *reach]])
     edges = np.unique(np.clip(edges, *reach))
-    nodes: list[float] = []
-    weights: list[float] = []
-    for low, high in pairwise(edges.tolist()):
-        share = float(np.diff(t_below((np.array([low, high]) - bind) / sd, MANY))[0])
-        if share < 1e-9:
-            continue
-        b = (low + high) / 2.0 + (high - low) / 2.0 * _NODES
-        density = np.exp(-0.5 * ((b - bind) / sd) ** 2) * _WEIGHTS
-        nodes += b.tolist()
-        # The panel's probability is exact; the nodes only share it out.
-        weights += (share * density / density.sum()).tolist()
-    return nodes, weights
+    share = np.diff(normal_below((edges - bind) / sd))
+    wide = share > 1e-9
+    low, high, share = edges[:-1][wide, None], edges[1:][wide, None], share[wide, None]
+    b = (low + high) / 2.0 + (high - low) / 2.0 * _NODES
+    density = np.exp(-0.5 * ((b - bind) / sd) ** 2) * _WEIGHTS
+    # The panel's probability is exact; the nodes only share it out.
+    return b.ravel(), (share * density / density.sum(axis=1, keepdims=True)).ravel()

@@ -6,7 +6,7 @@ sweep takes to fit. Tails are computed as tails, so a chance of 1e-30 is as good
 
 import math
 from collections.abc import Callable
-from functools import cache
+from functools import cache, lru_cache
 from typing import Any, Final
 
 import numpy as np
@@ -22,6 +22,9 @@ _MOST_TERMS: Final = 20000
 _LARGE: Final = 60.0
 _NEXT_IS_EXACT: Final = 1e-9
 """A step of Newton's so small leaves an error of its square."""
+_STEP: Final = 0.015
+_TABLE_END: Final = 21.0
+"""sinh of it is half a billion: beyond, nothing is left of any distribution that readings give."""
 
 
 @cache
@@ -63,6 +66,29 @@ def t_below(x: Floats, freedom: float) -> Floats:
         return normal_below(x)
     beyond = _t_beyond(np.abs(x).ravel(), freedom).reshape(x.shape)
     return np.where(x > 0.0, 1.0 - beyond, beyond)
+
+
+def t_below_many(x: Floats, freedom: float) -> Floats:
+    """`t_below` for thousands of x at once, to 1e-9: cubics between the points of a table, which meet it in
+    value and in slope, for the slope is the density."""
+    if freedom >= MANY:
+        return normal_below(x)
+    values, slopes = _t_table(freedom)
+    at = np.minimum(np.arcsinh(np.abs(x)) / _STEP, len(values) - 1.000001)
+    k = at.astype(np.intp)
+    u = at - k
+    back = 1.0 - u
+    above = (back * back * ((1.0 + 2.0 * u) * values[k] + u * slopes[k])
+             + u * u * ((3.0 - 2.0 * u) * values[k + 1] - back * slopes[k + 1]))  # fmt: skip
+    return np.where(x > 0.0, above, 1.0 - above)
+
+
+@lru_cache(maxsize=64)
+def _t_table(freedom: float) -> tuple[Floats, Floats]:
+    """Student's distribution function at sinh of even steps, and its slope times the step."""
+    at = np.arange(0.0, _TABLE_END + _STEP, _STEP)
+    x = np.sinh(at)
+    return t_below(x, freedom), t_density(x, freedom) * np.cosh(at) * _STEP
 
 
 def t_density(x: Floats, freedom: float) -> Floats:

@@ -14,7 +14,6 @@ import argparse
 import math
 import os
 from concurrent.futures import ProcessPoolExecutor
-from dataclasses import replace
 
 import numpy as np
 
@@ -33,7 +32,6 @@ PINS = Pins((-5.5 * INCH, -1 * INCH), (5.5 * INCH, -1 * INCH))
 LIMIT = 5 * THOU
 CLEARANCE = 1 * THOU
 OFFSET_SD = 0.3 * THOU
-PAIRS = ("parallel", "split", "any")
 WAYS = ("tight", "free")
 
 
@@ -107,17 +105,23 @@ def one(seed, setting_sd=5.0):
     for way in WAYS:
         left = _set(rng, centre, (nearest,) * 2 if nearest else (), (high, high), way, setting_sd)
         rows.append((way, "rule of thumb", math.nan, left, found))
-        shop = Workshop(Kit.of(SIZES), PINS, clearance=CLEARANCE, setting_sd=setting_sd, way=way)
-        for pair in PAIRS:
-            options = plan(measured, replace(shop, pair=pair))
-            chosen = {pair: options[0]}
-            if pair == "split":
-                chosen["split, least run-out"] = min(options, key=lambda o: o.predicted.tir_fitted)
-            for name, option in chosen.items():
-                offsets, degrees = [d.offset for d in option.dowels], [d.deg for d in option.dowels]
-                left = _set(rng, centre, offsets, degrees, way, setting_sd)
-                rows.append((way, name, option.probability, left, found))
+        shop = Workshop(Kit.of(SIZES), PINS, clearance=CLEARANCE, setting_sd=setting_sd, way=way, pair="any")
+        for name, option in _chosen(plan(measured, shop)).items():
+            offsets, degrees = [d.offset for d in option.dowels], [d.deg for d in option.dowels]
+            left = _set(rng, centre, offsets, degrees, way, setting_sd)
+            rows.append((way, name, option.probability, left, found))
     return rows
+
+
+def _chosen(options):
+    """What a mechanic takes who looks at parallel pairs only, at split pairs only, or at all; best first."""
+    splits = [option for option in options if option.pair != "parallel"]
+    return {
+        "parallel": next(option for option in options if option.pair != "split"),
+        "split": splits[0],
+        "split, least run-out": min(splits, key=lambda option: option.predicted.tir_fitted),
+        "any": options[0],
+    }
 
 
 def outcomes(housings, pool=None, start=0, setting_sd=5.0):

@@ -8,6 +8,7 @@ from typing import Any, Final, NoReturn
 from . import __version__, output
 from .errors import MISUSE
 from .jobparser import add_job, add_shop
+from .shopparser import add_fleet, add_shops
 from .values import (
     angle,
     bolts,
@@ -88,14 +89,12 @@ def build() -> argparse.ArgumentParser:
         _audit,
         _plan,
         _verify,
-        _study,
-        _ledger,
-        _stock,
         _ports,
         _listen,
         _key,
     ):
         add(commands)
+    add_shops(commands, _output)
     add_job(commands, _output)
     return parser
 
@@ -288,53 +287,6 @@ def _dowels(command: argparse.ArgumentParser) -> None:
     )
 
 
-def _study(commands: Commands) -> None:
-    command = commands.add_parser("study", help="how well a shop measures, from repeated sweeps")
-    command.add_argument(
-        "files",
-        metavar="FILE",
-        nargs="+",
-        help="recordings (their job, stage and operator count); a + between them: the dial was mounted anew",
-    )
-    command.add_argument("--limit", type=limit, metavar="LENGTH", help="permitted TIR, if not theirs")
-    _output(command, live=False)
-
-
-def _ledger(commands: Commands) -> None:
-    command = commands.add_parser(
-        "ledger", help="what many jobs say of block families, housing families and single pieces"
-    )
-    command.add_argument(
-        "--csv",
-        metavar="FILE",
-        required=True,
-        help="jobs as found, one a line: block_family, housing_family, unit, and tir with high_deg or x, y; "
-        "if known block, housing, u95, date, fitted_x, fitted_y, job",
-    )
-    _output(command, live=False)
-
-
-def _stock(commands: Commands) -> None:
-    command = commands.add_parser("stock", help="which dowel sizes to keep, and how many (parallel pairs)")
-    command.add_argument("--sizes", type=int, required=True, metavar="N", help="how many sizes at most")
-    command.add_argument("--csv", metavar="FILE", help="jobs as found, as for ledger")
-    command.add_argument(
-        "--population", type=length, metavar="LENGTH", help="or the standard deviation of x and of y as found"
-    )
-    command.add_argument("--limit", type=limit, metavar="LENGTH", help="permitted TIR, or sae00 ... (5thou)")
-    command.add_argument("--kit", type=kit, metavar="OFFSETS", help="sizes to choose from (0.5 to 20 thou)")
-    command.add_argument(
-        "--dowels", type=pins, metavar="PLACES", help="holes, so that bind counts, with --setting tight"
-    )
-    command.add_argument("--hole-clearance", type=length, metavar="LENGTH", help="bind they allow (1thou)")
-    command.add_argument("--setting", choices=("tight", "free"), default="tight", help="as for plan (tight)")
-    command.add_argument("--engines", type=positive, default=20.0, metavar="N", help="a month (20)")
-    command.add_argument(
-        "--risk", type=positive, default=5.0, metavar="PERCENT", help="of running out of any size (5)"
-    )
-    _output(command, live=False)
-
-
 def _audit(commands: Commands) -> None:
     command = commands.add_parser(
         "audit", help="are recordings what they were, and do they still give the same result?"
@@ -346,6 +298,7 @@ def _audit(commands: Commands) -> None:
     command.add_argument(
         "--signed", action="store_true", help="what no known key has signed is a finding (exit code 1)"
     )
+    add_fleet(command)
     _output(command, live=False, units=False)
 
 

@@ -9,7 +9,7 @@ from .. import output
 from ..entry.keyring import known_keys
 from ..errors import UsageError
 from ..job.audit import BAD, OPEN, Audit, Point, audit, recordings_in
-from ..job.parallel import each
+from ..job.parallel import each, seen_anywhere
 from ..say.audits import audit_object, audit_words
 
 
@@ -18,9 +18,9 @@ def run(arguments: argparse.Namespace) -> int:
     paths = recordings_in([Path(name) for name in arguments.paths])
     if not paths:
         raise UsageError("no recordings (*.jsonl) there")
-    found = list(
-        output.progress(each(partial(audit, known=known_keys()), paths, _lost), len(paths), "auditing")
-    )
+    paths = seen_anywhere(paths, arguments.dask)
+    audits = each(partial(audit, known=known_keys()), paths, _lost, arguments.dask)
+    found = list(output.progress(audits, len(paths), "auditing"))
     if arguments.signed:
         found = [_demanding(one) for one in found]
     wrong = BAD if arguments.allow_unsealed else (*OPEN, *BAD)

@@ -1,37 +1,32 @@
-"""`coaxly ledger --csv FILE`: which family of blocks or housings is to blame for what was found."""
+"""`coaxly ledger`: which family of blocks or housings is to blame for what was found."""
 
 import argparse
 from dataclasses import asdict
-from pathlib import Path
 from typing import Any
 
 from fitter.shop.changes import changes
-from fitter.shop.ledger import Ledger, ledger
+from fitter.shop.ledger import Ledger
 
 from .. import output
-from ..entry.foundlist import load_found
-from ..errors import FINDING, FINE, UsageError
+from ..errors import FINDING, FINE
+from ..job.oneshop import OneShop
 from ..say.shop import ledger_lines
+from ..say.shopjobs import shop_lines
+from .shopjobs import shop_found, taken_apart
 
 
 def run(arguments: argparse.Namespace) -> int:
     """Print what the jobs say; exit code 1 if something changed over time."""
-    jobs = load_found(Path(arguments.csv))
-    found = taken_apart(arguments.csv, jobs)
-    moved = changes(jobs, found)
+    jobs = shop_found(arguments)
+    found = taken_apart(arguments, jobs)
+    moved = changes(jobs.found, found)
     if arguments.json:
-        output.json_object({"ledger": _plain(found), "changes": [asdict(change) for change in moved]})
+        output.json_object(
+            {"ledger": _plain(found), "changes": [asdict(each) for each in moved], "jobs": _counted(jobs)}
+        )
     else:
-        output.text(ledger_lines(found, moved, arguments.unit_shown))
+        output.text([*ledger_lines(found, moved, arguments.unit_shown), *shop_lines(jobs)])
     return FINDING if moved else FINE
-
-
-def taken_apart(name: str, jobs: Any) -> Ledger:
-    """The ledger of some jobs. Raises UsageError where they are too few."""
-    try:
-        return ledger(jobs)
-    except ValueError as error:
-        raise UsageError(f"{name}: {error}") from error
 
 
 def _plain(found: Ledger) -> dict[str, Any]:
@@ -49,6 +44,11 @@ def _plain(found: Ledger) -> dict[str, Any]:
         "together": found.together,
         "population": {"mean": mean.tolist(), "covariance": covariance.tolist()},
     }
+
+
+def _counted(jobs: OneShop) -> dict[str, Any]:
+    left_out = [{"folder": job.folder, "why": job.left_out, "what": job.what} for job in jobs.left_out]
+    return {"of_shop": jobs.of_jobs, "of_table": jobs.of_table, "twice": jobs.twice, "left_out": left_out}
 
 
 def _finite(freedom: float | None) -> float | None:

@@ -2,17 +2,15 @@
 
 import argparse
 from dataclasses import asdict
-from pathlib import Path
 
 from fitter.dowels.limits import Limit
 from fitter.shop.stock import Population, Stock, Work, to_keep
 from fitter.units import MM_PER_THOU
 
 from .. import output
-from ..entry.foundlist import load_found
 from ..errors import FINE, UsageError
 from ..say.shop import stock_lines
-from .ledger import taken_apart
+from .shopjobs import shop_found, taken_apart
 
 _OFFERED = [0.5 * k * MM_PER_THOU for k in range(1, 41)]
 
@@ -43,16 +41,16 @@ def run(arguments: argparse.Namespace) -> int:
 
 
 def _population(arguments: argparse.Namespace) -> Population:
-    if (arguments.csv is None) == (arguments.population is None):
-        raise UsageError("give --csv FILE with what was found, or --population 5thou, one of the two")
-    if arguments.csv is None:
+    if arguments.population is not None:
+        if arguments.csv is not None or arguments.jobs:
+            raise UsageError("give --population or jobs that were found (--csv FILE, --jobs), not both")
         if arguments.population <= 0.0:
             raise UsageError("--population must be more than nothing")
         return Population.scattered(arguments.population)
-    found = taken_apart(arguments.csv, load_found(Path(arguments.csv)))
+    found = taken_apart(arguments, shop_found(arguments))
     if len(found.groups) > 1:
         raise UsageError(
-            f"{arguments.csv}: its families fall into {len(found.groups)} groups that no job connects: "
+            f"the families fall into {len(found.groups)} groups that no job connects: "
             "give the jobs of one group, or --population"
         )
     mean, covariance = found.population()

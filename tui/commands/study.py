@@ -1,30 +1,37 @@
-"""`coaxly study FILE...`: how well a shop measures, and what to improve first."""
+"""`coaxly study FILE...|--job JOB...`: how well a shop measures, and what to improve first."""
 
 import argparse
 from collections.abc import Sequence
 from dataclasses import asdict
-from itertools import pairwise
 from pathlib import Path
 
-from fitter.geometry import difference
 from fitter.shop.study import Repeat, study
 
 from .. import output
-from ..errors import FINDING, FINE, UsageError
-from ..job.belonging import need
-from ..job.pipeline import Pipeline, replay
+from ..errors import FINDING, FINE, CommandError, UsageError
+from ..job.bore import Bore
+from ..job.repeats import Sweeping, of_jobs
 from ..say.study import study_lines
+from .injob import job_named
+from .shopjobs import bores
 
 ANEW = "+"
 
 
 def run(arguments: argparse.Namespace) -> int:
     """Print what measuring costs; exit code 1 if a sweep does not belong with the others."""
-    pipelines = _sweeps(arguments.files)
-    limits = {pipeline.setup.limit_mm for _, pipeline, _ in pipelines}
+    sweeps = _named(arguments.files)
+    sweeps += of_jobs([job_named(arguments, words) for words in arguments.job])
+    if not sweeps:
+        raise UsageError("no recordings were given: sweep one housing at least three times")
+    _once(sweeps)
+    read = list(bores(arguments)([each.path for each in sweeps]))
+    for bore in read:
+        _need(bore)
+    limits = {bore.limit for bore in read}
     limit = arguments.limit.tir if arguments.limit is not None else limits.pop() if len(limits) == 1 else None
     try:
-        found = study([_repeat(name, pipeline, mounting) for name, pipeline, mounting in pipelines], limit)
+        found = study([_repeat(*each) for each in zip(sweeps, read, strict=True)], limit)
     except ValueError as error:
         raise UsageError(str(error)) from error
     if arguments.json:
@@ -37,43 +44,49 @@ def run(arguments: argparse.Namespace) -> int:
     return FINE if found.worst is None else FINDING
 
 
-def _sweeps(words: Sequence[str]) -> list[tuple[str, Pipeline, int]]:
-    """Each recording with the number of its mounting, which goes up at every "+"."""
-    sweeps: list[tuple[str, Pipeline, int]] = []
-    mounting = 1
-    seen: set[Path] = set()
+def _named(words: Sequence[str]) -> list[Sweeping]:
+    """Recordings by name; the number of the mounting goes up at every "+"."""
+    sweeps, mounting = [], 1
     for word in words:
         if word == ANEW:
             mounting += 1
-            continue
-        if (path := Path(word).resolve()) in seen:
-            raise UsageError(f"{word} is given twice: no repeat is made by counting one")
-        seen.add(path)
-        pipeline = replay(Path(word))
-        need(pipeline, word, "bore", "study")
-        sweeps.append((word, pipeline, mounting))
-    if not sweeps:
-        raise UsageError("no recordings were given: sweep one housing at least three times")
+        else:
+            sweeps.append(Sweeping(Path(word), word, str(mounting)))
     return sweeps
 
 
-def _repeat(name: str, pipeline: Pipeline, mounting: int) -> Repeat:
-    header, found = pipeline.header, pipeline.result().eccentricity
-    (xx, _), (_, yy) = found.covariance
+def _once(sweeps: Sequence[Sweeping]) -> None:
+    seen: set[Path] = set()
+    for each in sweeps:
+        if (path := each.path.resolve()) in seen:
+            raise UsageError(f"{each.name} is given twice: no repeat is made by counting one")
+        seen.add(path)
+
+
+def _need(bore: Bore) -> None:
+    """A bore that was read. Raises CommandError with the exit code of what went wrong."""
+    said = {
+        "changed": f"{bore.path} was changed after it was made ({bore.what}): leave it out",
+        "face": f"{bore.path} is a sweep of a face, but study needs one of a bore",
+        "killed": f"a process was killed over {bore.path}: leave it out, or try again with more memory",
+        "unreadable": bore.what,
+    }
+    if bore.state in said:
+        error = CommandError(said[bore.state])
+        error.exit_code = bore.exit_code
+        raise error
+
+
+def _repeat(sweep: Sweeping, bore: Bore) -> Repeat:
+    found = bore.result["eccentricity"]
+    (xx, _), (_, yy) = found["covariance"]
+    x, y = found["vector"]
     return Repeat(
-        housing=f"{header.job.strip().lower()}/{header.stage.strip().lower()}",
-        person=header.operator.strip().lower(),
-        mounting=str(mounting),
-        vector=found.vector,
+        housing=sweep.housing or f"{bore.job.strip().lower()}/{bore.stage.strip().lower()}",
+        person=bore.operator.strip().lower(),
+        mounting=sweep.mounting,
+        vector=(x, y),
         u=((xx + yy) / 2.0) ** 0.5,
-        sense=_sense(pipeline),
-        name=name,
+        sense=bore.sense,
+        name=sweep.name,
     )
-
-
-def _sense(pipeline: Pipeline) -> int:
-    """+1 where every station lies clockwise of the one before, seen from behind, -1 against; else 0."""
-    turns = [difference(b, a) for a, b in pairwise(pipeline.fitter.stations().deg.tolist())]
-    if turns and all(turn > 0.0 for turn in turns):
-        return 1
-    return -1 if turns and all(turn < 0.0 for turn in turns) else 0

@@ -8,7 +8,7 @@ import contextlib
 import json
 import os
 import sqlite3
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import Any, Final
 
@@ -28,6 +28,8 @@ CREATE TABLE IF NOT EXISTS jobs (folder TEXT PRIMARY KEY, stamp TEXT NOT NULL, t
   housing TEXT NOT NULL, answer TEXT NOT NULL, amiss TEXT NOT NULL, changed INTEGER NOT NULL,
   words TEXT NOT NULL);
 CREATE TABLE IF NOT EXISTS results (seal TEXT PRIMARY KEY, software TEXT NOT NULL, result TEXT NOT NULL);
+CREATE TABLE IF NOT EXISTS learned (folder TEXT PRIMARY KEY, stamp TEXT NOT NULL, software TEXT NOT NULL,
+  learned TEXT NOT NULL);
 """
 _COLUMNS: Final = "folder, title, number, next, feature, opened, block, housing, answer, amiss, changed"
 _PUT: Final = "INSERT OR REPLACE INTO jobs VALUES (?,?,?,?,?,?,?,?,?,?,?,?,?)"
@@ -146,6 +148,26 @@ class Index:
             "INSERT OR REPLACE INTO results VALUES (?,?,?)", (seal, software, json.dumps(result))
         )
 
+    def has_results(self) -> bool:
+        """Whether there is any result to look for."""
+        return self._db.execute("SELECT 1 FROM results LIMIT 1").fetchone() is not None
+
+    def stamps(self) -> dict[str, str]:
+        """The folders of jobs, and what tells whether their files changed."""
+        return dict(self._db.execute("SELECT folder, stamp FROM jobs"))
+
+    def learned(self, software: str) -> dict[str, tuple[str, str]]:
+        """What this version of the software knows of each job's bore, by folder, and of which stamp."""
+        query = "SELECT folder, stamp, learned FROM learned WHERE software = ?"
+        return {folder: (stamp, text) for folder, stamp, text in self._db.execute(query, (software,))}
+
+    def keep_learned(self, software: str, rows: Sequence[tuple[str, str, str]]) -> None:
+        """Keep it: folder, stamp, and what is known."""
+        put = "INSERT OR REPLACE INTO learned (folder, stamp, learned, software) VALUES (?,?,?,?)"
+        if rows:
+            with self.alone():
+                self._db.executemany(put, [(*row, software) for row in rows])
+
     def __enter__(self) -> "Index":
         """Use in a `with` statement."""
         return self
@@ -219,12 +241,13 @@ def _stamps(shop: Path) -> Iterator[tuple[str, str]]:
         for entry in folders:
             if entry.name.startswith(".") or entry.name.startswith(NAME):
                 continue
-            marks = [_mark(f"{entry.path}/{name}") for name in (journal.NAME, details.NAME)]
+            marks = [mark(f"{entry.path}/{name}") for name in (journal.NAME, details.NAME)]
             if any(marks):
                 yield entry.name, "|".join(marks)
 
 
-def _mark(path: str) -> str:
+def mark(path: str) -> str:
+    """What tells whether a file changed: its time, size and number; "" where there is none."""
     try:
         found = os.stat(path)  # noqa: PTH116 - for ten thousand folders, at a third of the cost
     except OSError:

@@ -12,7 +12,6 @@ from making import RECORDINGS
 
 from logger.seals import check_seals
 from tui.job.index import need_job
-from tui.job.sweeps import found_sweeps
 from tui.main import main
 
 KILLED = """
@@ -196,17 +195,6 @@ def test_a_name_that_no_job_has_is_kept_in_the_recording_as_ever(tmp_path, monke
     _, _, err = command(*("tram" if word == "van" else word for word in SWEEP))
     assert "no job 'tram'" in err
     assert json.loads((tmp_path / "tram-found-1.jsonl").read_text().splitlines()[0])["job"] == "tram"
-
-
-def test_found_sweeps_of_all_jobs_come_from_the_index_and_again_without_it(van, monkeypatch):
-    job, command = van
-    command("job", "show", "van")
-    shop = job.path.parent
-    first = list(found_sweeps(shop))
-    assert [each.job.folder for each in first] == [job.folder]
-    monkeypatch.setattr("tui.job.sweeps.replay", lambda path: pytest.fail("it is in the index"))
-    again = list(found_sweeps(shop))
-    assert json.dumps([each.result for each in again]) == json.dumps([each.result for each in first])
 
 
 def test_a_choice_can_only_be_noted_in_a_job(van):

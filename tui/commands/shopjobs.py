@@ -1,0 +1,50 @@
+"""What `ledger`, `stock` and `study` share: the jobs of the shop and of a table, computed by many."""
+
+import argparse
+from collections.abc import Callable, Iterator, Sequence
+from pathlib import Path
+
+from fitter.shop.ledger import Ledger, ledger
+
+from .. import output
+from ..entry.foundlist import load_found
+from ..errors import UsageError
+from ..job.bore import Bore, bore_of, killed
+from ..job.learned import learned
+from ..job.oneshop import OneShop, one_shop
+from ..job.parallel import each, seen_anywhere
+from .injob import shop_of
+
+
+def bores(arguments: argparse.Namespace) -> Callable[[Sequence[Path]], Iterator[Bore]]:
+    """Reads many recordings: on every core, or by the cluster that was asked for."""
+
+    def many(paths: Sequence[Path]) -> Iterator[Bore]:
+        paths = seen_anywhere(paths, arguments.dask)
+        return output.progress(each(bore_of, paths, killed, arguments.dask), len(paths), "reading")
+
+    return many
+
+
+def shop_found(arguments: argparse.Namespace) -> OneShop:
+    """The jobs that were asked for: those of a table, of the shop, or both. Raises UsageError."""
+    table = load_found(Path(arguments.csv)) if arguments.csv is not None else []
+    asked = arguments.jobs or arguments.shop is not None or arguments.csv is None
+    if not asked:
+        return one_shop([], table)
+    shop = shop_of(arguments)
+    found = one_shop(learned(shop, bores(arguments)), table)
+    if not found.found:
+        swept = f"none of its {len(found.left_out)} jobs can be counted" if found.left_out else "has no jobs"
+        raise UsageError(
+            f"the shop at {shop} {swept}: name another with --shop DIR, or a table with --csv FILE"
+        )
+    return found
+
+
+def taken_apart(arguments: argparse.Namespace, found: OneShop) -> Ledger:
+    """The ledger of some jobs. Raises UsageError where they are too few."""
+    try:
+        return ledger(found.found)
+    except ValueError as error:
+        raise UsageError(f"{arguments.csv or shop_of(arguments)}: {error}") from error

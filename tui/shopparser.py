@@ -1,0 +1,81 @@
+"""The command line of what a shop learns. Nothing heavy is imported here: `--help` must answer at once."""
+
+import argparse
+from collections.abc import Callable
+from typing import Any
+
+from .jobparser import add_shop
+from .values import kit, length, limit, pins, positive
+
+Output = Callable[..., None]
+
+
+def add_shops(commands: Any, output: Output) -> None:
+    """`coaxly study`, `ledger` and `stock`. output: adds the options of what is printed."""
+    for add in (_study, _ledger, _stock):
+        add(commands, output)
+
+
+def _study(commands: Any, output: Output) -> None:
+    command = commands.add_parser("study", help="how well a shop measures, from repeated sweeps")
+    command.add_argument(
+        "files",
+        metavar="FILE",
+        nargs="*",
+        help="recordings (their job, stage and operator count); a + between them: the dial was mounted anew",
+    )
+    command.add_argument("--job", metavar="JOB", nargs="+", default=[], help="all bore sweeps of these jobs")
+    command.add_argument("--limit", type=limit, metavar="LENGTH", help="permitted TIR, if not theirs")
+    add_shop(command)
+    add_fleet(command)
+    output(command, live=False)
+
+
+def _ledger(commands: Any, output: Output) -> None:
+    command = commands.add_parser(
+        "ledger", help="what many jobs say of block families, housing families and single pieces"
+    )
+    _found_jobs(command)
+    add_fleet(command)
+    output(command, live=False)
+
+
+def _found_jobs(command: argparse.ArgumentParser) -> None:
+    command.add_argument(
+        "--csv",
+        metavar="FILE",
+        help="jobs of a table in place of the shop's, one a line: block_family, housing_family, unit, and "
+        "tir with high_deg or x, y; if known block, housing, u95, date, fitted_x, fitted_y, job",
+    )
+    command.add_argument("--jobs", action="store_true", help="beside --csv: the shop's jobs too")
+    add_shop(command)
+
+
+def add_fleet(command: argparse.ArgumentParser) -> None:
+    """By whom many files are read."""
+    command.add_argument(
+        "--dask", metavar="ADDRESS", help="have the files read by a cluster, which sees them under the same "
+        "names (tcp://host:8786; needs 'coaxly[fleet]')",
+    )  # fmt: skip
+
+
+def _stock(commands: Any, output: Output) -> None:
+    command = commands.add_parser("stock", help="which dowel sizes to keep, and how many (parallel pairs)")
+    command.add_argument("--sizes", type=int, required=True, metavar="N", help="how many sizes at most")
+    _found_jobs(command)
+    add_fleet(command)
+    command.add_argument(
+        "--population", type=length, metavar="LENGTH", help="or the standard deviation of x and of y as found"
+    )
+    command.add_argument("--limit", type=limit, metavar="LENGTH", help="permitted TIR, or sae00 ... (5thou)")
+    command.add_argument("--kit", type=kit, metavar="OFFSETS", help="sizes to choose from (0.5 to 20 thou)")
+    command.add_argument(
+        "--dowels", type=pins, metavar="PLACES", help="holes, so that bind counts, with --setting tight"
+    )
+    command.add_argument("--hole-clearance", type=length, metavar="LENGTH", help="bind they allow (1thou)")
+    command.add_argument("--setting", choices=("tight", "free"), default="tight", help="as for plan (tight)")
+    command.add_argument("--engines", type=positive, default=20.0, metavar="N", help="a month (20)")
+    command.add_argument(
+        "--risk", type=positive, default=5.0, metavar="PERCENT", help="of running out of any size (5)"
+    )
+    output(command, live=False)

@@ -38,6 +38,14 @@ class TooFewStations(FitterError):
         self.stations, self.gap_deg = stations, gap_deg
 
 
+class NoCircle(FitterError):
+    """Readings of gauge steps were given for a sweep."""
+
+    def __init__(self) -> None:
+        """Nothing to say of it but that."""
+        super().__init__("this is a check of a dial against gauge steps, and no sweep round anything")
+
+
 class TooManyStations(FitterError):
     """More stations than anybody stops at."""
 

@@ -5,6 +5,9 @@ The reading is m(th) = c + sign (v.u(th)) + form, with u(th) = (sin th, cos th) 
 - inside of a bore: v = E, the bore's centre from the crank's axis; the wall that stands close reads high,
   and that is the side away from E, so sign = -1;
 - outside of a spigot or boss: v = E, sign = +1;
+- a pilot bore: as a bore, a flywheel's face as a face, with angles counted on the part, which turns under a
+  dial that stands on the block (`Setup.part_turns`);
+- the arm of the dial itself, on a bar: as an outside surface (`fitter.sag`);
 - a face: v = r t, the radius swept times the tilt (radians) towards the side that stands close, sign = +1.
 
 The stream, the result, the planner, words and pictures all ask here which way is high and which way things
@@ -12,24 +15,23 @@ move.
 """
 
 from dataclasses import dataclass
-from typing import Literal
 
 from .geometry import Vector, direction
 from .numeric.basis import Floats
-from .reading.setup import Setup
+from .reading.setup import Feature, Setup
 
 
 @dataclass(frozen=True, slots=True)
 class Meaning:
     """Of one surface. sign: of v.u in the reading, see above."""
 
-    feature: Literal["bore", "face"]
+    feature: Feature
     sign: float
 
     @classmethod
     def of(cls, setup: Setup) -> "Meaning":
         """That of the surface which a sweep ran on."""
-        inside = setup.feature == "bore" and setup.surface == "inside"
+        inside = setup.feature in ("bore", "pilot") and setup.surface == "inside"
         return cls(setup.feature, -1.0 if inside else 1.0)
 
     def vector(self, a1: float, b1: float) -> Vector:
@@ -42,8 +44,9 @@ class Meaning:
 
     def move_deg(self, vector: Vector | Floats) -> float:
         """Which way the housing goes when it is put right, degrees: a bore against E, by its dowels. Shims
-        under the low side of a face carry what stands on it towards the high point."""
-        if self.feature == "face":
+        under the low side of a face carry what stands on it towards the high point. Of all else nothing goes
+        anywhere, and it is the high point too."""
+        if self.feature != "bore":
             return self.high_deg(vector)
         return direction(-float(vector[0]), -float(vector[1]))
 

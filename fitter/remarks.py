@@ -15,7 +15,9 @@ _FORM_SHARE = 0.5
 
 def remarked(result: Result, setup: Setup, next_deg: float, unseen: Unseen) -> Result:
     """The result with its remarks, warnings first. `next_deg`: where one more station would help most."""
-    found = [*_of_coverage(result, next_deg), *_of_faults(result), *_of_form(result)]
+    found = [*_of_coverage(result, next_deg), *_of_faults(result)]
+    if setup.feature != "sag":
+        found += _of_form(result)
     if unseen.gap_mm:
         found.append(Remark.warning("drag", apart_mm=unseen.gap_mm))
     if setup.unknown:
@@ -26,7 +28,7 @@ def remarked(result: Result, setup: Setup, next_deg: float, unseen: Unseen) -> R
 
 def _of_coverage(result: Result, next_deg: float) -> list[Remark]:
     found = []
-    if not result.eccentricity.detected:
+    if not result.eccentricity.detected and result.feature != "sag":
         # Where the housing is inside, that is good news.
         level = Remark.note if result.decision.state == "inside" else Remark.warning
         found.append(
@@ -82,6 +84,7 @@ def _of_unseen(result: Result, setup: Setup, unseen: Unseen) -> list[Remark]:
                 allowed_mm=2.0 * unseen.allowed_mm,
             )
         )
-    if setup.zero_sd_deg > 0.0 and result.eccentricity.detected and result.decision.state != "inside":
+    turned = result.eccentricity.detected and result.decision.state != "inside"
+    if setup.zero_sd_deg > 0.0 and turned and result.feature != "sag":
         found.append(Remark.note("zero", within_deg=2.0 * setup.zero_sd_deg))
     return found

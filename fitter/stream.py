@@ -2,10 +2,9 @@
 
 import math
 from dataclasses import dataclass
-from typing import Literal
 
 from .analysis import analyse, centre
-from .errors import TooFewStations
+from .errors import NoCircle, TooFewStations
 from .fitting.model import harmonic_design, rows, supported_harmonics
 from .fitting.prepare import without_sag
 from .geometry import EnteredDeg
@@ -14,7 +13,7 @@ from .numeric.basis import Floats
 from .numeric.leastsquares import LeastSquares
 from .reading import corrections
 from .reading.sectors import Sectors
-from .reading.setup import Setup
+from .reading.setup import Feature, Setup
 from .reading.stations import EnteredStations, Stations
 from .result import Result
 
@@ -33,7 +32,7 @@ class Estimate:
     scatter: about them, mm (0 with no station to spare).
     """
 
-    feature: Literal["bore", "face"]
+    feature: Feature
     x: float
     y: float
     amount: float
@@ -112,6 +111,8 @@ class Fitter:
         return self._estimate
 
     def _compute(self) -> Estimate | None:
+        if self.setup.feature == "steps":
+            return None
         stations = without_sag(self.setup, self.stations())
         # What the stations support changes only when there are more or fewer of them.
         if self._supported is None or self._supported[0] != len(stations):
@@ -154,5 +155,8 @@ class Fitter:
         return whole
 
     def result(self) -> Result:
-        """The full finding. Raises TooFewStations while the stations cannot carry one."""
+        """The full finding. Raises TooFewStations while the stations cannot carry one, and NoCircle of gauge
+        steps."""
+        if self.setup.feature == "steps":
+            raise NoCircle
         return analyse(self.setup, self.stations(), self.samples)

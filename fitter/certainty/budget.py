@@ -18,7 +18,7 @@ from ..fitting.scatter import Scatter
 from ..geometry import upwards
 from ..numeric.basis import Floats
 from ..reading import corrections
-from ..reading.setup import Setup
+from ..reading.setup import RIG_SHARE, Setup
 from ..reading.stations import MOST_HARMONICS, Stations
 from ..result import BudgetLine
 from ..units import MM_PER_THOU
@@ -36,9 +36,6 @@ so that a true scatter of half to three times the usual is nothing odd (a judgem
 FEW_TO_SPARE = 2.0
 """Up to so many stations to spare what is usual has a say. Three and more speak for themselves: there a dial
 that scatters by twice the usual would be promised too much (86 % held the truth where 95 were claimed)."""
-
-RIG_SHARE = 0.1
-"""Standard uncertainty of a sag or clearance, as a share of it (common practice, no source)."""
 
 _TELLING = 3.0
 """A closing reading tells of drift from this many standard deviations of its difference."""
@@ -185,11 +182,14 @@ def _beyond_scatter(
     closure_squared: of a closing reading that was not spread out, where it tells of drift."""
     plane, plumb = np.eye(2), np.outer(up := np.array(upwards(setup.engine_tilt_deg)), up)
     tip = math.tan(math.radians(abs(setup.tip_angle_deg))) * math.radians(TIP_SD_DEG) * amplitude
+    droops = any(corrections.droop(setup))
+    rig = f" ({setup.rig})" if setup.rig else ""
     return [
         # Independent errors, even within +-MPE, at the two ends of the swing: MPE / sqrt 6.
         ("indicator's permissible error", "B", setup.mpe_mm**2 / 6.0 * plane),
         ("tip angle", "B", tip**2 * plane),
-        ("rig sag", "B", (RIG_SHARE * math.hypot(*corrections.droop(setup))) ** 2 * plumb),
+        (f"rig sag{rig}", "B", (setup.sag_uncertainty_mm * droops) ** 2 * plumb),
+        (f"calibration of the dial{rig}", "B", setup.calibration_sd_mm**2 * plane),
         ("bearing clearance", "B", (RIG_SHARE * math.hypot(*corrections.resting(setup))) ** 2 * plumb),
         # A ramp of height d over the turn has a fundamental of d / pi.
         ("drift, not corrected", "B", closure_squared / (3.0 * math.pi**2) * plane),

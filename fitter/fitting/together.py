@@ -22,7 +22,7 @@ from .model import Fit
 from .prepare import Prepared
 from .scatter import Sweep
 
-_OF_THE_RIG = ("mpe_mm", "sag_mm", "zero_sd_deg", "lost_motion_deg", "hysteresis_mm")
+_OF_THE_RIG = ("mpe_mm", "sag_mm", "calibration_sd_mm", "zero_sd_deg", "lost_motion_deg", "hysteresis_mm")
 """What errs in the same way in every sweep: sizes add up as they are."""
 
 _OF_THE_STATION = ("resolution_mm", "angle_sd_deg", "drift_mm")
@@ -147,6 +147,7 @@ def common_setup(setups: Sequence[Setup], whole: Together, fitted: Fit) -> Setup
         name: sum(w * abs(getattr(setup, name)) for w, setup in zip(weights, setups, strict=True))
         for name in _OF_THE_RIG
     }
+    values["sag_sd_mm"] = sum(w * s.sag_uncertainty_mm for w, s in zip(weights, setups, strict=True))
     for name in _OF_THE_STATION:
         squares = (share * getattr(setup, name) ** 2 for share, setup in zip(shares, setups, strict=True))
         values[name] = math.sqrt(sum(squares))

@@ -54,8 +54,9 @@ def resting(setup: Setup) -> Vector:
 
 
 def _weighs(setup: Setup) -> bool:
-    """Whether weight pulls across the axis that the dial goes round, and shows."""
-    return setup.crank == "level" and setup.feature != "face"
+    """Whether weight pulls across the axis that the dial goes round, and shows in a bore. A dial that stands
+    still hangs the same at every station."""
+    return setup.crank == "level" and setup.feature == "bore"
 
 
 def applied(setup: Setup, drift_mm: float | None) -> dict[str, float]:

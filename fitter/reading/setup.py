@@ -8,11 +8,18 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field, fields
 from itertools import pairwise
-from typing import Any, Literal
+from typing import Any, Literal, get_args
 
 from ..errors import SetupError
 from ..geometry import EnteredDeg, InternalDeg
 from ..units import MM_PER_THOU
+
+Feature = Literal["bore", "face", "pilot", "flywheel", "sag", "steps"]
+"""What is swept: the housing's bore and face; the crank's pilot bore and the flywheel's face, which turn
+under a dial that stands still; the droop of the dial's own arm; gauge steps under its tip."""
+
+RIG_SHARE = 0.1
+"""Standard uncertainty of a sag or clearance, as a share of it (common practice, no source)."""
 
 COMMON_LIMIT_MM = 0.127
 """5 thou TIR, the usual performance limit (common practice, no source)."""
@@ -48,11 +55,16 @@ class Setup:
     hysteresis_mm: the most by which the dial reads differently moving in and out, a tenth of a thou.
     hidden_form_mm: standard deviation of each coefficient of a form that hides (None: the usual one of that
         order).
+    rig, rig_date: name of the rig that sag and calibration were taken from, and when the older was found.
+    sag_sd_mm: standard uncertainty of the sag (None: RIG_SHARE of it).
+    calibration_sd_mm: what the calibration leaves in doubt of an amplitude.
+    steps_mm: gauge steps in the order in which they are read; a station's angle is its place there.
+    steps_mpe_mm: permissible error of each.
     repeatability_mm: standard deviation of a component of the vector between whole sweeps of the shop, from
         repeatability_freedom degrees (None: known for good).
     """
 
-    feature: Literal["bore", "face"] = "bore"
+    feature: Feature = "bore"
     surface: Literal["inside", "outside"] = "inside"
     polarity: Literal[1, -1] = 1
     view: Literal["rear", "front"] = "rear"
@@ -81,6 +93,12 @@ class Setup:
     hidden_form_mm: float | None = None
     repeatability_mm: float = 0.0
     repeatability_freedom: float | None = None
+    rig: str = ""
+    rig_date: str = ""
+    sag_sd_mm: float | None = None
+    calibration_sd_mm: float = 0.0
+    steps_mm: tuple[float, ...] = ()
+    steps_mpe_mm: float = 0.0
     closing: bool = False
     unit_sure: bool = False
     unknown: tuple[str, ...] = field(default=(), compare=False)
@@ -89,9 +107,29 @@ class Setup:
     def angle_sign(self) -> int:
         """+1 where entered angles run clockwise from the rear, -1 where they run against it.
 
-        Seen from the front the crank turns the other way, so front and ccw cancel.
+        Seen from the front the crank turns the other way, so front and ccw cancel. Where the part turns and
+        the dial stands, the place under the tip runs against the crank.
         """
-        return 1 if (self.view == "rear") == (self.sense == "cw") else -1
+        way = 1 if (self.view == "rear") == (self.sense == "cw") else -1
+        return -way if self.part_turns else way
+
+    @property
+    def part_turns(self) -> bool:
+        """Whether the dial stands on the block and what is swept turns with the crank. Angles are then places
+        on the part, clockwise from the mark on it that the scale's zero has under the tip (at `zero_deg`)."""
+        return self.feature in ("pilot", "flywheel")
+
+    def crank_deg(self, entered_deg: EnteredDeg) -> InternalDeg:
+        """Where the crank's mark goes, for an angle as entered: with the dial it carries, or, where the dial
+        stands, from 12 o'clock."""
+        if not self.part_turns:
+            return self.internal_deg(entered_deg)
+        return InternalDeg(-self.angle_sign * entered_deg)
+
+    @property
+    def sag_uncertainty_mm(self) -> float:
+        """Standard uncertainty of the sag."""
+        return RIG_SHARE * abs(self.sag_mm) if self.sag_sd_mm is None else self.sag_sd_mm
 
     def internal_deg(self, entered_deg: EnteredDeg) -> InternalDeg:
         """Internal angle of the contact point for an angle as entered (not wrapped)."""
@@ -112,10 +150,12 @@ class Setup:
                 if not isinstance(value, bool):
                     raise SetupError(key, value, "true or false")
                 values[key] = value
-            elif key == "limit_source":
+            elif key in _WORDS:
                 values[key] = str(value)[:_LONGEST_SOURCE]
             elif key == "calibration":
                 values[key] = _calibration(value)
+            elif key == "steps_mm":
+                values[key] = _steps(value)
             elif key in _RANGES:
                 if value is not None:
                     values[key] = _number(key, value)
@@ -134,18 +174,21 @@ class Setup:
         for one in fields(self):
             value = getattr(self, one.name)
             if one.name not in _NOT_IN_SETUP and value != one.default:
-                setup[one.name] = [list(pair) for pair in value] if one.name == "calibration" else value
+                listed = one.name in ("calibration", "steps_mm")
+                setup[one.name] = [list(v) if isinstance(v, tuple) else v for v in value] if listed else value
         if "limit_source" in setup:
             setup["limit_mm"] = self.limit_mm
         return setup
 
 
 _LONGEST_SOURCE = 120
+_MOST_STEPS = 360
+_WORDS = ("limit_source", "rig", "rig_date")
 _NOT_IN_SETUP = {"feature", "unknown"}
 _ALWAYS = ("surface", "polarity", "view", "sense", "crank", "zero_deg", "tip_angle_deg", "closing")
 
 _CHOICES: dict[str, tuple[object, ...]] = {
-    "feature": ("bore", "face"),
+    "feature": get_args(Feature),
     "surface": ("inside", "outside"),
     "polarity": (1, -1),
     "view": ("rear", "front"),
@@ -175,10 +218,13 @@ _RANGES: dict[str, tuple[float, float, bool]] = {
     "drift_mm": (0.0, 5.0, True),
     "hysteresis_mm": (0.0, 5.0, True),
     "hidden_form_mm": (0.0, 5.0, True),
+    "sag_sd_mm": (0.0, 5.0, True),
+    "calibration_sd_mm": (0.0, 5.0, True),
+    "steps_mpe_mm": (0.0, 5.0, True),
     "repeatability_mm": (0.0, 5.0, True),
     "repeatability_freedom": (0.0, 1e9, False),
 }
-_OTHERS = {"limit_source", "calibration", "closing", "unit_sure", "unknown"}
+_OTHERS = {*_WORDS, "calibration", "steps_mm", "closing", "unit_sure", "unknown"}
 assert {f.name for f in fields(Setup)} == {*_CHOICES, *_RANGES, *_OTHERS}
 
 
@@ -202,6 +248,15 @@ def _number(key: str, value: object) -> float:
     if not least <= number <= greatest or (number == least and not closed):
         raise SetupError(key, value, wanted)
     return number
+
+
+def _steps(value: object) -> tuple[float, ...]:
+    wanted = f"a list of up to {_MOST_STEPS} lengths in mm"
+    if not isinstance(value, list | tuple) or len(value) > _MOST_STEPS:
+        raise SetupError("steps_mm", value, wanted)
+    if not all(isinstance(v, int | float) and not isinstance(v, bool) and abs(v) <= 1e3 for v in value):
+        raise SetupError("steps_mm", value, wanted)
+    return tuple(float(v) for v in value)
 
 
 def _calibration(value: object) -> tuple[tuple[float, float], ...]:

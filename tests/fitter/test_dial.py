@@ -1,0 +1,83 @@
+"""A dial against gauge steps: its errors come back, whichever way it counts, and with honest error bars."""
+
+import numpy as np
+import pytest
+
+from fitter import Fitter, FitterError, Setup
+from fitter.dial import check_dial, rounds, ways
+from fitter.errors import NoCircle
+from fitter.reading.corrections import readings
+
+STEPS = (0.0, 0.25, 0.5, 1.0, 1.5, 2.0)
+UP_AND_DOWN = (*STEPS, *STEPS[::-1])
+
+
+def checked(shown, steps=UP_AND_DOWN, **setup):
+    fitter = Fitter(Setup.from_header({"steps_mm": list(steps), "zero_sd_deg": 0.0, **setup}, "steps"))
+    for k, value in enumerate(shown):
+        fitter.add_station(float(k), np.array([value]), np.array([float(k)]))
+    return check_dial(fitter.setup, fitter.stations())
+
+
+def wrong(nominal):
+    """A dial that is wrong in a way no straight line takes out."""
+    return 0.004 * nominal + 0.003 * np.sin(3.0 * nominal)
+
+
+def test_each_reading_is_met_from_one_side_and_belongs_to_a_round():
+    twice = [0.0, 1.0, 2.0, 2.0, 1.0, 0.0, 0.0, 1.0]
+    assert ways(twice) == [1, 1, 1, -1, -1, -1, 1, 1]
+    assert rounds(twice) == [0, 0, 0, 0, 0, 0, 1, 1]
+
+
+@pytest.mark.parametrize("polarity", [1, -1])
+def test_errors_and_hysteresis_come_back_whichever_way_the_dial_counts(polarity):
+    n = np.array(UP_AND_DOWN)
+    shown = polarity * (0.7 + n + wrong(n) + 0.002 * np.array(ways(UP_AND_DOWN)) / 2.0)
+    found = checked(shown, polarity=polarity)
+    assert [step.error for step in found.steps] == pytest.approx(list(wrong(np.array(STEPS))), abs=1e-12)
+    assert found.hysteresis == pytest.approx(0.002)
+    # With its table in the setup, the same dial measures what lies under it.
+    setup = Setup.from_header({"calibration": [list(pair) for pair in found.table], "polarity": polarity})
+    middle = polarity * (0.7 + np.array(STEPS) + wrong(np.array(STEPS)))
+    assert np.diff(readings(setup, middle)) == pytest.approx(np.diff(STEPS), abs=1e-12)
+
+
+def test_a_dial_that_is_set_anew_between_rounds_loses_nothing():
+    n = np.array((*UP_AND_DOWN, *UP_AND_DOWN))
+    again = np.repeat([0.0, 5.0], len(UP_AND_DOWN))
+    found = checked(0.7 + n + wrong(n) + again, steps=(*UP_AND_DOWN, *UP_AND_DOWN))
+    assert [step.error for step in found.steps] == pytest.approx(list(wrong(np.array(STEPS))), abs=1e-9)
+    assert found.repeatability < 1e-6
+
+
+def test_what_the_steps_themselves_may_be_wrong_by_is_in_every_error_but_not_in_hysteresis():
+    n = np.array(UP_AND_DOWN)
+    rng = np.random.default_rng(1)
+    shown = n + rng.normal(0.0, 0.0005, len(n))
+    sure, unsure = checked(shown), checked(shown, steps_mpe_mm=0.01)
+    assert unsure.hysteresis_u95 == sure.hysteresis_u95
+    # Two steps of an even +-0.01: standard uncertainty 0.01 sqrt(2 / 3) each difference.
+    assert unsure.steps[1].u95 > 1.9 * 0.01 * np.sqrt(2.0 / 3.0) > 5.0 * sure.steps[1].u95
+    assert unsure.steps[0].u95 == 0.0
+
+
+def test_a_coarse_display_is_seen_and_sets_a_floor():
+    n = np.array(UP_AND_DOWN)
+    found = checked(np.round(n + wrong(n), 2))
+    assert found.resolution == 0.01
+    assert found.repeatability >= 0.01 / np.sqrt(12.0)
+
+
+@pytest.mark.parametrize("count", [0, 1, 5, 8])
+def test_too_few_readings_are_told(count):
+    with pytest.raises(FitterError, match=f"{count} readings of the steps are too few"):
+        checked(list(UP_AND_DOWN[:count]))
+
+
+def test_steps_are_no_sweep():
+    fitter = Fitter(Setup.from_header({"steps_mm": [0.0, 1.0]}, "steps"))
+    fitter.add_station(0.0, np.array([0.0]), np.array([0.0]))
+    assert fitter.estimate() is None
+    with pytest.raises(NoCircle):
+        fitter.result()

@@ -23,7 +23,7 @@ from .errors import FitterError
 from .numeric.basis import Floats
 from .numeric.quantiles import t_quantile
 from .reading.setup import Setup
-from .reading.stations import Stations
+from .reading.stations import Ints, Stations
 from .units import MM_PER_INCH, MM_PER_THOU
 
 STEPS_MPE_MM: Final = 0.05 * MM_PER_THOU
@@ -77,7 +77,7 @@ class DialCheck:
     repeatability: standard deviation of one reading, from `freedom` degrees.
     resolution: smallest step of its display, as far as the readings show it.
     table: (shown, correction) pairs, rising, for `Setup.calibration`.
-    calibration_sd: standard uncertainty of half the difference of two corrected readings: of an amplitude.
+    calibration_sd: standard uncertainty (with its few degrees of freedom allowed for) of half the difference of two corrected readings: of an amplitude.
     """
 
     readings: int
@@ -131,13 +131,7 @@ def check_dial(setup: Setup, stations: Stations) -> DialCheck:
     at, value = at[kept], stations.value[kept]
     nominal = np.array(setup.steps_mm)[at]
     sizes = np.unique(nominal)
-    way, round_ = np.array(ways(setup.steps_mm))[at], np.array(rounds(setup.steps_mm))[at]
-    both = len(np.unique(way)) > 1
-    columns = [(round_ == k).astype(float) for k in np.unique(round_)]
-    columns += [(nominal == size).astype(float) for size in sizes[1:]]
-    if both:
-        columns.append(way / 2.0)
-    design = np.column_stack(columns) if columns else np.zeros((0, 0))
+    design, first, both = _design(setup, at, nominal, sizes)
     freedom = len(value) - design.shape[1]
     if len(sizes) < 2 or freedom < _FEWEST_TO_SPARE or np.linalg.matrix_rank(design) < design.shape[1]:
         raise TooFewSteps(len(value))
@@ -146,27 +140,36 @@ def check_dial(setup: Setup, stations: Stations) -> DialCheck:
     rest = value - nominal - design @ found
     grid = setup.resolution_mm or _grid(value)
     variance = max(float(rest @ rest) / freedom, (grid or 0.0) ** 2 / 12.0)
-    unscaled = np.linalg.inv(r) @ np.linalg.inv(r).T
-    of_steps = _Unsure(variance, freedom, setup.steps_mpe_mm**2 / 3.0)
-    first = len(np.unique(round_))
-    errors = [
-        (float(size), setup.polarity * float(found[0] + size + error), float(error))
-        for size, error in zip(sizes, [0.0, *found[first : first + len(sizes) - 1]], strict=True)
-    ]
-    u95 = [0.0] + [of_steps.u95(unscaled[k, k], 2) for k in range(first, first + len(sizes) - 1)]
-    sds = [of_steps.sd(unscaled[k, k], 2) for k in range(first, first + len(sizes) - 1)]
+    back = np.linalg.inv(r)
+    unscaled = (back * back).sum(axis=1)  # the diagonal of (X'X)^-1
+    doubt = _Unsure(variance, freedom, setup.steps_mpe_mm**2 / 3.0)
+    of_steps = slice(first, first + len(sizes) - 1)
+    errors = [0.0, *found[of_steps].tolist()]
+    shown = [setup.polarity * float(found[0] + size + e) for size, e in zip(sizes, errors, strict=True)]
+    u95 = [0.0, *(doubt.u95(share, 2) for share in unscaled[of_steps])]
     return DialCheck(
         readings=len(value),
-        steps=tuple(StepError(size, shown, e, u) for (size, shown, e), u in zip(errors, u95, strict=True)),
+        steps=tuple(map(StepError, sizes.tolist(), shown, errors, u95)),
         hysteresis=float(found[-1]) if both else None,
-        hysteresis_u95=of_steps.u95(unscaled[-1, -1], 0) if both else None,
+        hysteresis_u95=doubt.u95(unscaled[-1], 0) if both else None,
         repeatability=math.sqrt(variance),
         freedom=freedom,
         resolution=grid,
-        table=_table(setup, errors),
-        # Each of the sds is of a difference of two corrected readings; an amplitude is half of one.
-        calibration_sd=float(np.sqrt(np.mean(np.square(sds)))) / 2.0 * t_quantile(0.975, freedom) / 1.96,
+        table=_table(setup, shown, errors),
+        # The half-widths are of differences of two corrected readings; an amplitude is half of one.
+        calibration_sd=float(np.sqrt(np.mean(np.square(u95[1:])))) / 1.96 / 2.0,
     )
+
+
+def _design(setup: Setup, at: Ints, nominal: Floats, sizes: Floats) -> tuple[Floats, int, bool]:
+    """Columns of the constants of the rounds, of the steps but the first, and of hysteresis where both ways
+    were read: (design, how many constants, whether both ways)."""
+    way, turn = np.array(ways(setup.steps_mm))[at], np.array(rounds(setup.steps_mm))[at]
+    constants = [(turn == k).astype(np.float64) for k in np.unique(turn)]
+    both = len(np.unique(way)) > 1
+    columns = constants + [(nominal == size).astype(np.float64) for size in sizes[1:]]
+    columns += [way / 2.0] if both else []
+    return np.column_stack(columns) if columns else np.zeros((0, 0)), len(constants), both
 
 
 @dataclass(frozen=True, slots=True)
@@ -177,10 +180,6 @@ class _Unsure:
     freedom: int
     step: float
 
-    def sd(self, unscaled: float, steps: int) -> float:
-        """Of a coefficient that so many steps bear on."""
-        return math.sqrt(self.variance * unscaled + steps * self.step)
-
     def u95(self, unscaled: float, steps: int) -> float:
         """Half-width of its 95 % interval, by the effective degrees of freedom of Welch and Satterthwaite."""
         whole, read = self.variance * unscaled + steps * self.step, self.variance * unscaled
@@ -188,9 +187,9 @@ class _Unsure:
         return math.sqrt(whole) * t_quantile(0.975, freedom)
 
 
-def _table(setup: Setup, errors: Sequence[tuple[float, float, float]]) -> tuple[tuple[float, float], ...]:
+def _table(setup: Setup, shown: Sequence[float], errors: Sequence[float]) -> tuple[tuple[float, float], ...]:
     """What to add to what is shown; one pair for each, rising."""
-    pairs = sorted((shown, -setup.polarity * error + 0.0) for _, shown, error in errors)
+    pairs = sorted((at, -setup.polarity * e + 0.0) for at, e in zip(shown, errors, strict=True))
     return tuple(pair for k, pair in enumerate(pairs) if k == 0 or pair[0] > pairs[k - 1][0])
 
 

@@ -77,7 +77,8 @@ class DialCheck:
     repeatability: standard deviation of one reading, from `freedom` degrees.
     resolution: smallest step of its display, as far as the readings show it.
     table: (shown, correction) pairs, rising, for `Setup.calibration`.
-    calibration_sd: standard uncertainty (with its few degrees of freedom allowed for) of half the difference of two corrected readings: of an amplitude.
+    calibration_sd: standard uncertainty of half the difference of two corrected readings (of an amplitude),
+        its few degrees of freedom allowed for.
     """
 
     readings: int

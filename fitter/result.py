@@ -10,8 +10,9 @@ from typing import Any, Literal
 State = Literal["inside", "outside", "unsure"]
 """Of a decision; "unsure" where neither side is probable enough."""
 
-Looks = Literal["high", "low", "sign", "unit", "point"]
-"""What a bad station looks like: a burr, a notch, or a reading that was taken down wrongly."""
+Looks = Literal["high", "low", "sign", "unit", "point", "unmoved"]
+"""What a bad station looks like: a burr, a notch, a reading that was taken down wrongly, or the place before
+read once more."""
 
 Level = Literal["warning", "note"]
 

@@ -35,16 +35,19 @@ class RecordingError(LoggerError):
 
 
 class WriteError(LoggerError):
-    """The recording could not be written; everything up to the last flush is in the file."""
+    """The recording could not be written; if it was begun, everything up to the last flush is in the file."""
 
-    def __init__(self, path: Path | str, cause: OSError) -> None:
-        """The file and the system's own word for what happened."""
+    def __init__(self, path: Path | str, cause: OSError, *, begun: bool = True) -> None:
+        """The file, the system's own word for what happened, and whether there was a recording before."""
         # A name that cannot be had is the asker's business, a disk that fails is not.
         self.exit_code = 2 if isinstance(cause, _NAMED_WRONGLY) else 3
-        super().__init__(
-            f"cannot write {path}: {cause.strerror or cause}. "
-            "The sweep has stopped; what was recorded up to a second before is in the file"
-        )
+        if begun:
+            kept = "The sweep has stopped; what was recorded up to a second before is in the file"
+        elif isinstance(cause, FileExistsError):
+            kept = "Nothing was recorded: a file is never written over, so give it another name"
+        else:
+            kept = "Nothing was recorded: name a file in a folder that is there and may be written to"
+        super().__init__(f"cannot write {path}: {cause.strerror or cause}. {kept}")
         self.path, self.cause = path, cause
 
 

@@ -50,12 +50,12 @@ class RecordingWriter:
         try:
             self._append(msgspec.structs.replace(header, ends=True))
             self._flush(0.0)
-        except WriteError:
+        except WriteError as error:
             # A disk that has no room for a header leaves no empty file in the way of the next try.
             with contextlib.suppress(OSError):
                 self._file.close()
             path.unlink(missing_ok=True)
-            raise
+            raise WriteError(path, error.cause, begun=False) from error
 
     @classmethod
     def resume(cls, path: Path, *, keep_last: bool = False) -> "RecordingWriter":
@@ -98,7 +98,7 @@ class RecordingWriter:
         try:
             self._file: BinaryIO = path.open(mode, buffering=_BUFFER)  # type: ignore[assignment]
         except OSError as error:
-            raise WriteError(path, error) from error
+            raise WriteError(path, error, begun=False) from error
         _lock(self._file, path)
 
     def write(self, record: msgspec.Struct) -> None:

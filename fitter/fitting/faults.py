@@ -258,4 +258,6 @@ def _name(stations: Stations, index: int, residual: float) -> Outlier:
     slip, right = min(slips, key=lambda entry: abs(entry[1] - expected))
     if abs(right - expected) < near and abs(value) > near:
         like = slip
+    elif index and abs(value - float(stations.value[index - 1])) < near:
+        like = "unmoved"
     return Outlier(deg=deg, clock=clock(deg), residual=residual, weight=0.0, like=like)

@@ -1,12 +1,13 @@
 """What the screen costs, and that it never starves the line, at the first turn as at the thirtieth.
 
-    python tests/bench/screen.py [--turns 30] [--seconds 8]
+    python tests/bench/screen.py [--turns 30] [--seconds 8] [--real]
 
 A sweep of `turns` turns at 1,000 lines a second, half a minute a turn, is shown at 120x40 without a
 terminal. The turns are fed compressed, as fast as they can be decoded; after the first and after the
 last a pseudo-terminal sends 1,000 lines a second in real time while the screen redraws. Printed:
 CPU of a redraw (view, fit, drawing and strips), lines dropped, latency from the writing of a line to
-the fit having it, the answer to a key, share of a core, memory; and last turn over first as ratios.
+the fit having it, the answer to a key, share of a core, memory; and last turn over first as ratios. With --real nothing is compressed: every
+turn is sent in real time, a quarter of an hour for thirty, and each has its row.
 """
 
 import argparse
@@ -17,6 +18,7 @@ import os
 import pty
 import resource
 import statistics
+import sys
 import tempfile
 import threading
 import time
@@ -153,8 +155,30 @@ async def feed(run, first: int, last: int):
             await asyncio.sleep(0)
 
 
-async def measure(path: Path, turns: int, seconds: float) -> tuple[Found, Found, float]:
-    """The first turn, the last one, and the share of a core of an idle screen."""
+async def turns_of(app, run, ours: int, turns: int, seconds: float) -> list[Found]:
+    """A span of the first and of the last turn, what lies between fed compressed."""
+    per_turn, done, found = int(RATE * TURN_S), 0, []
+    for turn in (1, turns):
+        until = turn * per_turn - int(seconds * RATE)
+        await feed(run, done, until)
+        found.append(await span(app, run, ours, until, seconds))
+        done = turn * per_turn
+    return found
+
+
+async def real_turns(app, run, ours: int, turns: int) -> list[Found]:
+    """Every turn in real time. Said as they pass, for who waits a quarter of an hour."""
+    found: list[Found] = []
+    sent = 0
+    for turn in range(turns):
+        found.append(await span(app, run, ours, sent, TURN_S))
+        sent += found[-1].sent + REDRAWS
+        print(row(f"turn {turn + 1}", found[-1]), file=sys.__stderr__, flush=True)
+    return found
+
+
+async def measure(path: Path, turns: int, seconds: float, real: bool) -> tuple[list[Found], float]:
+    """The spans, and the share of a core of an idle screen."""
     ours, theirs = pty.openpty()
     for end in (ours, theirs):
         tty.setraw(end)
@@ -163,7 +187,6 @@ async def measure(path: Path, turns: int, seconds: float) -> tuple[Found, Found,
     header = new_header(instrument={**profile.to_header(), "unit": "mm"}, angle={"mode": "combined"})
     run = SweepRun("x", Pipeline(header), RecordingWriter(path, header), SessionClock(), Plan())
     app = SweepApp(LiveShow(run, {INDICATOR: (os.ttyname(theirs), profile)}), "thou")
-    per_turn = int(RATE * TURN_S)
     async with app.run_test(size=(120, 40)):
         while run.view().link != "up":
             await asyncio.sleep(0.01)
@@ -171,18 +194,15 @@ async def measure(path: Path, turns: int, seconds: float) -> tuple[Found, Found,
         cpu, wall = time.process_time(), time.perf_counter()
         await asyncio.sleep(3.0)
         idle = (time.process_time() - cpu) / (time.perf_counter() - wall)
-        found = []
-        done = 0
-        for turn in (1, turns):
-            until = turn * per_turn - int(seconds * RATE)
-            await feed(run, done, until)
-            found.append(await span(app, run, ours, until, seconds))
-            done = turn * per_turn
+        if real:
+            found = await real_turns(app, run, ours, turns)
+        else:
+            found = await turns_of(app, run, ours, turns, seconds)
         run.finish()
         app.exit()
     os.close(ours)
     os.close(theirs)
-    return found[0], found[1], idle
+    return found, idle
 
 
 def row(name: str, found: Found) -> str:
@@ -202,9 +222,15 @@ def main() -> None:
     options = argparse.ArgumentParser()
     options.add_argument("--turns", type=int, default=30)
     options.add_argument("--seconds", type=float, default=8.0)
+    options.add_argument("--real", action="store_true")
     given = options.parse_args()
     with tempfile.TemporaryDirectory() as folder:
-        first, last, idle = asyncio.run(measure(Path(folder) / "a.jsonl", given.turns, given.seconds))
+        path = Path(folder) / "a.jsonl"
+        found, idle = asyncio.run(measure(path, given.turns, given.seconds, given.real))
+    first, last = found[0], found[-1]
+    if given.real:
+        dropped = sum(each.sent - each.received for each in found)
+        print(f"all {given.turns} turns: {sum(each.sent for each in found)} lines sent, {dropped} dropped")
     print(row("turn 1", first))
     print(row(f"turn {given.turns}", last))
     ratio = statistics.median(last.redraws) / statistics.median(first.redraws)

@@ -71,6 +71,7 @@ def test_a_disk_that_is_full_at_the_start_leaves_no_empty_file(path, disk):
         RecordingWriter(path, HEADER)
     assert caught.value.cause.errno == errno.ENOSPC and caught.value.path == path
     assert not path.exists()
+    assert "Nothing was recorded" in str(caught.value)
 
 
 @pytest.mark.parametrize("operation", ["write", "flush"])
@@ -78,7 +79,7 @@ def test_a_disk_that_fills_keeps_what_was_flushed(path, disk, operation):
     writer = RecordingWriter(path, HEADER)
     writer.write(Station(0.1, 45.0))
     disk.add(operation)
-    with pytest.raises(WriteError, match="No space left"):
+    with pytest.raises(WriteError, match=r"No space left.*The sweep has stopped; what was recorded"):
         writer.write(Note(0.2, "x"))
     disk.clear()
     writer.abandon()
@@ -147,8 +148,15 @@ def test_going_on_is_refused_where_the_disk_will_not(path, disk, operation):
 
 
 def test_going_on_with_a_file_that_is_not_there_is_refused(path):
-    with pytest.raises(WriteError, match="No such file"):
+    with pytest.raises(WriteError, match=r"No such file.*Nothing was recorded"):
         RecordingWriter.resume(path)
+
+
+def test_a_recording_that_is_there_is_not_said_to_have_stopped(path):
+    RecordingWriter(path, HEADER).close()
+    with pytest.raises(WriteError, match=r"never written over") as caught:
+        RecordingWriter(path, HEADER)
+    assert "stopped" not in str(caught.value)
 
 
 def test_going_on_cuts_half_a_line_away_and_seals_over_the_rest(path):

@@ -11,6 +11,7 @@ from ..errors import UsageError
 from ..job.audit import BAD, OPEN, Audit, Point, audit, recordings_in
 from ..job.parallel import each, seen_anywhere
 from ..say.audits import audit_object, audit_words
+from ..say.counts import counted
 
 
 def run(arguments: argparse.Namespace) -> int:
@@ -34,7 +35,7 @@ def run(arguments: argparse.Namespace) -> int:
             for state in ("ok", *OPEN, *BAD)
             if any(one.state == state for one in found)
         )
-        output.text([*lines, f"{len(found)} recordings: {counts}"])
+        output.text([*lines, f"{counted(len(found), 'recording')}: {counts}"])
     return 1 if bad else 0
 
 

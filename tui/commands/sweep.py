@@ -14,7 +14,7 @@ from logger.records import ENCODER, INDICATOR, OPPOSITE
 
 from .. import output
 from ..entry.instruments import need_port, with_unit
-from ..errors import FINDING, FINE, UsageError
+from ..errors import FAILURE, FINDING, FINE, UsageError
 from ..job.begin import begin
 from ..job.request import TYPED, SweepRequest
 from ..job.resume import resume
@@ -75,6 +75,9 @@ def run(arguments: argparse.Namespace) -> int:
     output.message(f"Recording: {run_.session.writer.path}")
     note_sweep(run_)
     if run_.result is None:
+        if sources and run_.view().reading is None:
+            output.message("No result: no reading ever came from the dial. Is it on, and set to send?")
+            return FAILURE
         output.message("No result: too few stations were read.")
         return FINDING
     if arguments.json:

@@ -11,6 +11,7 @@ from fitter.units import MM_PER_INCH
 
 from ..entry.lengths import number, plus_minus, show_length
 from . import explanations, warnings
+from .counts import counted
 from .options import note
 
 VERDICT = {"inside": "INSIDE the limit", "outside": "OUTSIDE the limit", "unsure": "TOO CLOSE TO CALL"}
@@ -48,7 +49,8 @@ def result_lines(result: Result, unit: str) -> list[str]:
     ecc, tir = result.eccentricity, result.tir
     turns = f", {result.turns} turns" if result.turns > 1 else ""
     lines = [
-        f"{result.feature.capitalize()}: {result.stations} stations{turns}, {result.samples} readings",
+        f"{result.feature.capitalize()}: {counted(result.stations, 'station')}{turns}, "
+        f"{counted(result.samples, 'reading')}",
         f"  Run-out                {show_length(tir.fitted, unit)} (dial TIR, largest less smallest: "
         f"{show_length(tir.swept, unit)})",
     ]

@@ -7,6 +7,7 @@ from ..entry.lengths import number, plus_minus, show_length
 from ..job.line import LinkState
 from ..job.view import View
 from . import warnings
+from .counts import counted
 from .findings import state_words, sureness
 from .ports import named
 
@@ -30,15 +31,15 @@ def status(view: View) -> str:
     """Link, dial, progress and recording, a line each."""
     if view.finished:
         kept = "# recorded and sealed" if view.sealed else "! NOT SEALED"
-        return f"{kept}\n{stations_read(view)}\n{view.samples} readings"
+        return f"{kept}\n{stations_read(view)}\n{counted(view.samples, 'reading')}"
     lines = [
         f"X LOST: {named(*view.lost)}, replug" if view.lost else LINK[view.link],
         dial_words(view),
         stations_read(view),
-        f"{view.samples} readings",
+        f"{counted(view.samples, 'reading')}",
     ]
     if view.faults:
-        lines.append(f"! {view.faults} bad line{'s' if view.faults > 1 else ''}")
+        lines.append(f"! {counted(view.faults, 'bad line')}")
     return "\n".join(lines)
 
 

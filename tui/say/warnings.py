@@ -13,6 +13,7 @@ from fitter.result import Kind, Looks, Remark
 from fitter.units import MM_PER_INCH, MM_PER_THOU
 
 from ..entry.lengths import show_length
+from .counts import counted
 
 _Facts = Mapping[str, Any]
 
@@ -22,6 +23,7 @@ LOOKS: Final[dict[Looks, str]] = {
     "sign": "the sign is wrong",
     "unit": "it was read in the wrong unit",
     "point": "the decimal point slipped",
+    "unmoved": "it reads as at the station before, as if the crank had not been turned",
 }
 """What a bad station looks like."""
 
@@ -188,14 +190,16 @@ def _what(facts: _Facts, unit: str) -> str:
 
 
 def _bad_lines(facts: _Facts, unit: str) -> str:
-    lines_were = "1 line was" if facts["count"] == 1 else f"{facts['count']} lines were"
+    were = "was" if facts["count"] == 1 else "were"
+    lines_were = f"{counted(facts['count'], 'line')} {were}"
     return f"{lines_were} not usable, for instance at {facts['at_s']:.1f} s: {facts['what']}"
 
 
 def _no_angle(facts: _Facts, unit: str) -> str:
     silent = facts["silent_s"]
     why = f": the encoder was silent for up to {silent:.1f} s" if silent >= 0.1 else ""
-    return f"{facts['count']} readings had no angle and were not used{why}"
+    were = "was" if facts["count"] == 1 else "were"
+    return f"{counted(facts['count'], 'reading')} had no angle and {were} not used{why}"
 
 
 def _limits_differ(facts: _Facts, unit: str) -> str:

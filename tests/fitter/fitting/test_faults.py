@@ -45,6 +45,14 @@ def test_a_bad_station_is_named_and_left_out(change, looks):
     assert facts(result, "bad_station") == {"deg": 120.0, "residual_mm": outlier.residual, "like": looks}
 
 
+def test_the_place_before_read_again_is_not_taken_for_a_burr():
+    def change(values):
+        return at(4, lambda v: values[3])(values)
+
+    (outlier,) = sweep(change).checks.outliers
+    assert outlier.clock == "4:00" and outlier.like == "unmoved"
+
+
 def test_two_bad_stations_are_both_found():
     def change(values):
         return at(2, lambda v: v - 30 * THOU)(at(8, lambda v: v + 20 * THOU)(values))

@@ -48,6 +48,7 @@ def test_lengths_are_in_the_unit_that_is_shown_and_in_no_other(unit, size):
             "3.9 thou too high and was left out: look for a burr or dirt. Clean it and read it again",
         ),
         (-0.1, "low", "3.9 thou too low and was left out: the tip may be in a hole or notch. Clean it"),
+        (0.1, "unmoved", "3.9 thou too high and was left out: it reads as at the station before, as if"),
         (0.1, "point", "3.9 thou too high and was left out: the decimal point slipped. Read it again"),
     ],
 )

@@ -31,10 +31,11 @@ MUTE: Final = (
     "nothing comes from the dial: check its power, its data key, the cable and the port, then its "
     "speed (baud): 'coaxly listen PORT' finds it"
 )
-GARBLED: Final = (
-    "what comes is no reading: another instrument's port, a wrong speed (baud) or a wrong profile? "
-    "'coaxly listen PORT' finds out"
+_GARBLED: Final = (
+    "what comes ({sample}) is no reading: another instrument's port, a wrong speed (baud) or a wrong "
+    "profile? 'coaxly listen PORT' finds out"
 )
+_SAMPLE: Final = 24
 SILENT: Final = "the dial is silent: is it switched on, has it gone to sleep, is the cable in?"
 
 
@@ -54,6 +55,7 @@ class LineWatch:
         self._last_value: float | None = None
         self._bytes_from: float | None = None  # the first bytes since the last reading
         self._bytes_to = 0.0
+        self._sample = ""
         self._gaps: deque[float] = deque(maxlen=_GAPS)
         self._stations: deque[float] = deque(maxlen=_FROZEN_STATIONS)
         self._times: deque[float] = deque(maxlen=_RATE_READINGS)
@@ -84,8 +86,9 @@ class LineWatch:
         self.mute = self.garbled = False
         self.switched_to = ""
 
-    def bytes(self, t: float) -> None:
-        """Bytes came that made no reading, or not yet."""
+    def bytes(self, t: float, data: str = "") -> None:
+        """Bytes came that made no reading, or not yet; data: as they are recorded."""
+        self._sample = data[:_SAMPLE] if len(data.strip()) > 1 else self._sample
         self._bytes_from = t if self._bytes_from is None else self._bytes_from
         self._bytes_to = t
 
@@ -113,7 +116,7 @@ class LineWatch:
             return []
         if self._bytes_from is not None and self._bytes_to - self._bytes_from > self.patience_s:
             self.garbled, self.mute, self.silent = True, False, False
-            return [self._note(t, GARBLED)]
+            return [self._note(t, _GARBLED.format(sample=repr(self._sample.strip())))]
         last = self._since if self._bytes_from is None else max(self._since, self._bytes_to)
         if self._on_demand or self.silent or self.mute or t - last <= self.patience_s:
             return []

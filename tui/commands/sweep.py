@@ -16,6 +16,7 @@ from .. import output
 from ..entry.instruments import need_port, with_unit
 from ..errors import FAILURE, FINDING, FINE, UsageError
 from ..job.begin import begin
+from ..job.line import LinkState
 from ..job.request import TYPED, SweepRequest
 from ..job.resume import resume
 from ..job.schedule import Plan
@@ -75,16 +76,27 @@ def run(arguments: argparse.Namespace) -> int:
     output.message(f"Recording: {run_.session.writer.path}")
     note_sweep(run_)
     if run_.result is None:
-        if sources and run_.view().reading is None:
-            output.message("No result: no reading ever came from the dial. Is it on, and set to send?")
-            return FAILURE
-        output.message("No result: too few stations were read.")
-        return FINDING
+        return without_result(run_)
     if arguments.json:
         output.json_object(result_object(run_.result, arguments.unit_shown))
     else:
         output.text(result_lines(run_.result, arguments.unit_shown))
     return FINE if run_.result.decision.state == "inside" else FINDING
+
+
+def without_result(run_: SweepRun) -> int:
+    """Say why a sweep has none; the exit code tells whether the hardware is to blame."""
+    view = run_.view()
+    if view.link is LinkState.MUTE:
+        output.message("No result: no reading ever came from the dial. Is it on, and set to send?")
+        return FAILURE
+    if view.link is LinkState.GARBLED:
+        output.message(
+            "No result: what came was no reading. 'coaxly listen PORT' finds out why."
+        )
+    else:
+        output.message("No result: too few stations were read.")
+    return FINDING
 
 
 def _into_job(arguments: argparse.Namespace) -> None:

@@ -208,7 +208,7 @@ class SweepRun:
         elif record.port == OPPOSITE:
             self._stops.second_heard(record.t)
         elif record.port == INDICATOR:
-            self._lines.watch.bytes(record.t)
+            self._lines.watch.bytes(record.t, record.data)
 
     def _reading(self, block: Readings) -> None:
         self._trace.add(block)

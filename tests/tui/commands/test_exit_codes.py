@@ -3,7 +3,6 @@
 import io
 import math
 
-import ptyline
 import pytest
 from making import RECORDINGS, by_hand
 
@@ -116,14 +115,6 @@ def test_every_command_ends_by_the_table(tmp_path, monkeypatch, capsys, words, c
     if code in (2, 3):
         # One sentence, and what stands on standard output is nothing.
         assert out == "" and err.splitlines()[-1].startswith("coaxly: ") and "usage:" not in err
-
-
-def test_a_dial_that_never_spoke_is_failure_and_said(tmp_path, monkeypatch, capsys):
-    monkeypatch.chdir(tmp_path)
-    monkeypatch.setattr("sys.stdin", io.StringIO("done\n"))
-    with ptyline.line() as (_, port):
-        assert main(["sweep", "--headless", "--unit", "in", "--port", port]) == 3
-    assert "no reading ever came from the dial" in capsys.readouterr().err
 
 
 @pytest.mark.parametrize("root", [fitter.errors.FitterError, logger.errors.LoggerError, errors.CommandError])

@@ -16,6 +16,8 @@ from handrun import HandRun
 from logger.profile import built_in
 from logger.records import INDICATOR
 from tui.commands.plainlines import sweep_in_plain_lines
+from tui.commands.sweep import without_result
+from tui.errors import FAILURE
 from tui.job.pipeline import replay
 
 
@@ -50,6 +52,8 @@ def test_a_silent_dial_and_the_end_of_input_end_with_a_sentence(tmp_path, monkey
     said = capsys.readouterr().err
     assert run.finished.is_set() and run.result is None
     assert "nothing comes from the dial" in said and "not taken" in said
+    # The dial is hardware, and it did not do its part.
+    assert without_result(run) == FAILURE and "no reading ever came" in capsys.readouterr().err
 
 
 def test_a_dial_that_never_rests_does_not_hold_up_the_end(tmp_path, monkeypatch, capsys):

@@ -104,6 +104,7 @@ def test_garbage_only_is_said_as_what_it_is(hand):
     for _ in range(30):
         hand.bytes(b"\xfe\x81 7#\r\n")
     assert hand.run.view().link is LinkState.GARBLED
+    assert r"what comes ('þ\x81 7#') is no reading" in told(hand.run.view().news)
     assert "no reading" in told(hand.run.view().news) and "baud" in told(hand.run.view().news)
     hand.run.confirm()
     assert "moving" not in told(hand.run.view().news) and not hand.run.view().waiting_for_steady

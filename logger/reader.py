@@ -24,6 +24,7 @@ _HOLES_KEPT: Final = 100
 _PATIENCE: Final = 1000
 """So many bad lines are borne before a file in which they are the most is given up unread."""
 
+_NO_RECORD: Final = "not a record"
 _decoder: Final = msgspec.json.Decoder(Known)
 
 
@@ -82,7 +83,9 @@ class RecordingReader:
                 raise RecordingError(path, 0, self.torn or "the file is empty")
             self._first = block
         if self.bad and self.holes[0].line == 1:
-            raise RecordingError(path, 1, self.holes[0].what)
+            what = self.holes[0].what
+            other = what.startswith(_NO_RECORD)
+            raise RecordingError(path, 1, "it is no recording, or its beginning is gone" if other else what)
         header = self._first.pop(0) if self._first else None
         if not isinstance(header, Header):
             raise RecordingError(path, 1, "the first line must be the header of a recording")
@@ -218,7 +221,7 @@ class RecordingReader:
             kind = _kind_of(line)
             if kind is not None and kind not in _KINDS:
                 return Unknown(kind)
-            what = "not a record" if kind is None else f"not a proper {kind!r} record"
+            what = _NO_RECORD if kind is None else f"not a proper {kind!r} record"
             return f"{what}: {error}"
 
     def _overlong(self) -> None:

@@ -165,7 +165,13 @@ class _Walk:
 
     def _changed(self, after: int, upto: int) -> None:
         span = f"between line {after + 1} and line {upto}" if upto > after + 1 else f"in line {upto}"
-        self.fault = f"bytes were changed, added or removed {span}"
+        self.fault = f"bytes were changed, added or removed {span}{self._line_ends()}"
+
+    def _line_ends(self) -> str:
+        """No writer of ours ends a line with a carriage return: those came later, all at once."""
+        if not self._before.endswith(b"\r\n"):
+            return ""
+        return " (its line ends were turned into CR LF, as an editor or a mail program does)"
 
     def report(self, torn: bool) -> SealReport:
         """What the whole file comes to. torn: half a line is left at its end."""

@@ -47,6 +47,14 @@ _FREE_TEXT: Final = ("--job", "--stage", "--operator")
 class Parser(argparse.ArgumentParser):
     """A parser that answers a mistake with one sentence, and says where there is more."""
 
+    def parse_args(self, args: Any = None, namespace: Any = None) -> Any:
+        """As usual, but an option that nobody knows is refused by the command that was to have it."""
+        found, unknown = self.parse_known_args(args, namespace)
+        if unknown:
+            self.prog = f"{self.prog} {getattr(found, 'command', None) or ''}".rstrip()
+            self.error(f"unrecognized arguments: {' '.join(unknown)}")
+        return found
+
     def error(self, message: str) -> NoReturn:
         """Say it, and end as every mistake of the asker ends."""
         said = message.removeprefix("argument ").strip().rstrip(".")

@@ -114,7 +114,7 @@ def test_unknown_kinds_are_skipped_and_blank_lines_forgiven(tmp_path):
     ("text", "what"),
     [
         ("", "empty"),
-        ("hello\n", "line 1: not a record"),
+        ("hello\n", "line 1: it is no recording"),
         ('{"t":1,"kind":"undo"}\n', "first line must be the header"),
         (header_line().replace(FORMAT, "other") + "\n", "format"),
         (header_line().replace('"version": 1', '"version": 9') + "\n", "version 9"),

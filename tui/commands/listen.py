@@ -125,7 +125,8 @@ async def _listen(arguments: argparse.Namespace) -> tuple[Heard, Understood]:
     last = b""
     opened = False
     for line in settings_to_try(arguments.baud):
-        output.message(f"listening at {_settings(line)} {line.request!r}")
+        asked = f", asking with {line.request!r}" if line.request else ""
+        output.message(f"listening at {_settings(line)}{asked}")
         try:
             data = await _capture(arguments.port, line, arguments.seconds)
         except PortError:

@@ -91,9 +91,7 @@ def without_result(run_: SweepRun) -> int:
         output.message("No result: no reading ever came from the dial. Is it on, and set to send?")
         return FAILURE
     if view.link is LinkState.GARBLED:
-        output.message(
-            "No result: what came was no reading. 'coaxly listen PORT' finds out why."
-        )
+        output.message("No result: what came was no reading. 'coaxly listen PORT' finds out why.")
     else:
         output.message("No result: too few stations were read.")
     return FINDING

@@ -1,6 +1,7 @@
 """Findings as plain lines: what the screen, the terminal without a screen, and the report say."""
 
 import math
+from typing import Final
 
 from fitter import Result
 from fitter.dowels.compare import Comparison
@@ -76,6 +77,10 @@ def result_lines(result: Result, unit: str) -> list[str]:
     return lines + [f"  {line}" for line in warnings.lines(result, unit)]
 
 
+_NAMED: Final = 22
+"""Letters of a pair of dowels that stand in one line with its figures."""
+
+
 def option_lines(options: list[Option], unit: str) -> list[str]:
     """The dowels to choose from, best first."""
     # Where the holes stand is known of all options or of none.
@@ -83,8 +88,13 @@ def option_lines(options: list[Option], unit: str) -> list[str]:
     chances = "goes on   and ends inside" if seen else "ends inside"
     lines = [f"     dowels, from behind    run-out     dial TIR    {chances}"]
     for rank, option in enumerate(options, 1):
+        fitted = dowels(option, unit)
+        if len(fitted) > _NAMED:
+            # Two unlike dowels take a line of their own, and the columns stay under their heads.
+            lines.append(f"  {rank}. {fitted}")
+        named = f"  {rank}. {fitted}" if len(fitted) <= _NAMED else ""
         lines.append(
-            f"  {rank}. {dowels(option, unit):<22} {show_length(option.predicted.tir_fitted, unit):>9}"
+            f"{named:<{5 + _NAMED}} {show_length(option.predicted.tir_fitted, unit):>9}"
             f"   {show_length(option.predicted.tir_swept, unit):>9}   {_goes_on(option, seen)}"
             f"{_likely(option.probability):>8}"
         )

@@ -117,6 +117,21 @@ def test_every_command_ends_by_the_table(tmp_path, monkeypatch, capsys, words, c
         assert out == "" and err.splitlines()[-1].startswith("coaxly: ") and "usage:" not in err
 
 
+@pytest.mark.parametrize(
+    ("line", "where"),
+    [
+        ("plan BAD --loud", "coaxly plan --help"),
+        ("job list --loud", "coaxly job --help"),
+        ("plan BAD --limit 3", "coaxly plan --help"),
+        ("--loud", "coaxly --help"),
+    ],
+)
+def test_a_mistaken_option_is_sent_to_the_help_of_its_command(capsys, line, where):
+    with pytest.raises(SystemExit):
+        main(line.split())
+    assert capsys.readouterr().err.endswith(f"Options: {where}\n")
+
+
 @pytest.mark.parametrize("root", [fitter.errors.FitterError, logger.errors.LoggerError, errors.CommandError])
 def test_each_error_of_a_package_has_its_code(root):
     kinds = [root]

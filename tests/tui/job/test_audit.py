@@ -57,6 +57,15 @@ def test_any_single_changed_byte_is_found(tmp_path, kind):
         )
 
 
+def test_line_ends_that_a_mail_program_turned_are_named_as_what_they_are(tmp_path):
+    path = tmp_path / "r.jsonl"
+    path.write_bytes(SAMPLE.read_bytes().replace(b"\n", b"\r\n"))
+    found = audit(path)
+    assert found.state == "changed" and "CR LF" in audit_words(found)
+    path.write_bytes(SAMPLE.read_bytes().replace(b"+00", b"+01", 1))
+    assert "CR LF" not in audit_words(audit(path))
+
+
 def test_the_change_is_located_between_two_seals(tmp_path):
     lines = SAMPLE.read_bytes().splitlines(keepends=True)
     seals = [k for k, line in enumerate(lines) if b'"seal"' in line]

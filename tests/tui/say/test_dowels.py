@@ -13,6 +13,7 @@ from fitter.dowels.plan import Dowel, Judged, Option, Predicted
 from fitter.units import MM_PER_THOU as THOU
 from tui.main import main
 from tui.say.explanations import remedy, words
+from tui.say.findings import option_lines
 from tui.say.options import note
 
 TURN = {"marks_deg": (125.0,)}
@@ -62,6 +63,13 @@ def test_every_option_has_its_note(judged):
 def test_an_option_says_where_and_how_closely_the_marks_go():
     assert note(option("fits"), "thou") == "both high sides to 4:10 from behind, within 20 degrees either way"
     assert "any angle ends inside" in note(option("fits", 180.0), "thou")
+
+
+def test_figures_of_two_unlike_dowels_stand_under_the_same_heads():
+    unlike = (Dowel.at(5 * THOU, 61.0), Dowel.at(10 * THOU, 150.0))
+    pairs = [option("fits", goes_on=0.9), Option("split", unlike, Predicted(0.1, 0.1), 0.9, 5.0, "fits")]
+    lines = [line for line in option_lines(pairs, "thou") if "%" in line]
+    assert len(lines) == 2 and {line.rindex("%") for line in lines} == {len(lines[0]) - 1}
 
 
 def test_an_option_that_will_hardly_go_on_says_so():

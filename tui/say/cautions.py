@@ -1,15 +1,48 @@
-"""What can hurt somebody, and the order of the job. Shown before a first sweep and on request."""
+"""What can hurt somebody, by the step at which it can, and the order of the job.
 
-from typing import Final
+General workshop cautions (common practice, no source); the maker's service data come first.
+"""
 
-CAUTIONS: Final = [
-    "Isolate the battery and the ignition: an engine that is turned by hand must not start.",
-    "Vehicle and gearbox (transmission) rest on stands, never on a jack alone.",
-    "Penetrating oil burns: no torch near a soaked part, ventilate, extinguisher at hand.",
-    "Heat can harm seals and hardened parts.",
-    "Keep fingers out of the ring gear and from between housing and block.",
-    "Torques and limits: the maker's service data and a qualified mechanic decide; this only measures.",
-]
+from typing import Final, Literal
+
+Step = Literal["always", "sweep", "dowels", "shims"]
+
+BY_STEP: Final[dict[Step, tuple[str, ...]]] = {
+    "sweep": (
+        "Isolate the battery and the ignition: an engine that is turned by hand must not start.",
+        "Plugs out where that is usual; turn the crank only the way the maker allows.",
+        "Keep fingers out of the ring gear and from between housing and block.",
+        "Housing bolts to the maker's torque before each sweep.",
+    ),
+    "dowels": (
+        "Eye protection when you drive or pull dowels: hardened steel chips.",
+        "Penetrating oil burns: no torch near a soaked part, ventilate, extinguisher at hand.",
+        "Heat can harm seals and hardened parts.",
+        "Never draw the housing home with its bolts: fingers, and the castings.",
+    ),
+    "shims": (
+        "Keep fingers from between housing and block while bolts are slack.",
+        "Bolts to the maker's torque again, in the maker's order.",
+    ),
+    "always": (
+        "Vehicle, engine and gearbox (transmission) rest on stands, never on a jack alone.",
+        "Support the engine before the gearbox comes off.",
+        "Torques and limits: the maker's service data and a qualified mechanic decide; this only measures.",
+    ),
+}
+HEADS: Final[dict[Step, str]] = {
+    "sweep": "TURNING THE ENGINE",
+    "dowels": "PULLING AND DRIVING DOWELS",
+    "shims": "SHIMS",
+    "always": "ALWAYS",
+}
+SHORT: Final[dict[Step, str]] = {
+    "sweep": "battery and ignition off, fingers out, bolts to the maker's torque",
+    "dowels": "eye protection; no flame near oil; never draw it home with the bolts",
+    "shims": "fingers out while bolts are slack; then the maker's torque",
+    "always": "stands, never a jack alone",
+}
+CAUTIONS: Final = [line for lines in BY_STEP.values() for line in lines]
 PROCEDURE: Final = [
     "1. Clean block, housing, bore and face; no paint, no burrs; housing bolted up to torque.",
     "2. Dial on the flywheel or crank flange, tip square on the face; push the crank rearward each time.",
@@ -21,12 +54,14 @@ PROCEDURE: Final = [
 ]
 
 
+def cautions(step: Step | None = None) -> list[str]:
+    """All of them by step, or those of one step and the ones that always hold."""
+    lines: list[str] = []
+    for name in BY_STEP if step is None else (step, "always"):
+        lines += [HEADS[name], *(f"  ! {line}" for line in BY_STEP[name])]
+    return lines
+
+
 def page() -> list[str]:
-    """Both, for a page of text."""
-    return [
-        "CAUTIONS",
-        *(f"  ! {line}" for line in CAUTIONS),
-        "",
-        "THE JOB",
-        *(f"  {line}" for line in PROCEDURE),
-    ]
+    """Cautions and the order of the job, for a page of text."""
+    return [*cautions(), "", "THE JOB", *(f"  {line}" for line in PROCEDURE)]

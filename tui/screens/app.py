@@ -27,6 +27,7 @@ from ..job.shows import LiveShow
 from ..job.sweep import SweepRun
 from ..terminal import Glyphs, default_glyphs, no_color
 from ..widgets.lines import CleanLines
+from .cautions import CautionsScreen
 from .flows import rehearse, work_bench
 from .live import LiveScreen
 from .replay import ReplayScreen
@@ -44,6 +45,7 @@ class CoaxlyApp(App[None]):
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("ctrl+c", "quit", "Quit", priority=True),
         Binding("ctrl+z", "suspend_process", "To the shell", priority=True),
+        Binding("c", "cautions", "Cautions"),
     ]
     unit: reactive[str] = reactive("thou")
 
@@ -101,6 +103,10 @@ class CoaxlyApp(App[None]):
     def get_line_filters(self) -> Sequence[LineFilter]:
         """Whatever is drawn goes through these, ours last."""
         return [*super().get_line_filters(), _CLEAN]
+
+    def action_cautions(self) -> None:
+        """What can hurt somebody, one key away from every page."""
+        self.push_screen(CautionsScreen())
 
     def action_next_unit(self) -> None:
         """Show lengths in the next unit."""

@@ -12,11 +12,13 @@ from ..entry.preferences import Memory
 from ..errors import OURS
 from ..job.jobstate import load
 from ..job.pipeline import replay
-from ..job.rehearsal import Rehearsal
+from ..job.rehearsal import Act, Rehearsal
 from ..job.replay import ReplayRun
 from ..job.shows import RigShow
 from ..say.cautions import page
 from ..say.findings import comparison_lines, verdict
+from .cautions import CautionsScreen
+from .done import DoneScreen, Swept
 from .jobflow import HERE, choose_dowels, dowels_in, head_of, next_step, proof, sweep_job
 from .live import LiveScreen
 from .pages import Page
@@ -37,7 +39,7 @@ async def rehearse(app: "CoaxlyApp", job: Rehearsal) -> list[str]:
     """Found, plan, set, left, verdict. Returns what to leave on the terminal; nothing if left early."""
     wait = _READ_S / job.speed
     found = job.act("found")
-    if not await app.push_screen_wait(LiveScreen(RigShow(found), found.run, go_on_after=wait)):
+    if not await _acted(app, found, wait, "choose dowels"):
         return []
     chosen = await app.push_screen_wait(PlanScreen(job.options(found.run), None, [], go_on_after=wait))
     if chosen is None:
@@ -45,7 +47,7 @@ async def rehearse(app: "CoaxlyApp", job: Rehearsal) -> list[str]:
     job.set_dowels(chosen)
     job.write_job(chosen)
     left = job.act("left")
-    if not await app.push_screen_wait(LiveScreen(RigShow(left), left.run, go_on_after=wait)):
+    if not await _acted(app, left, wait, "proof"):
         return []
     assert left.run.result is not None
     comparison = job.comparison(found.run, left.run, chosen)
@@ -63,6 +65,20 @@ async def rehearse(app: "CoaxlyApp", job: Rehearsal) -> list[str]:
     return words
 
 
+async def _acted(app: "CoaxlyApp", act: Act, wait: float, then: str) -> bool:
+    """An act of the rehearsal and its finding; whether to go on."""
+    if not await app.push_screen_wait(LiveScreen(RigShow(act), act.run, go_on_after=0.0)):
+        return False
+    result = act.run.result
+    if result is None:
+        return False
+    header = act.run.pipeline.header
+    done = DoneScreen(Swept(header.job or "", header.stage or "", result, then=then), go_on_after=wait)
+    while (wanted := await app.push_screen_wait(done)) == "again":
+        done = DoneScreen(done.swept)  # the engine's hand sweeps once: look at it as long as you like
+    return wanted == "on"
+
+
 async def work_bench(app: "CoaxlyApp", memory: Memory) -> None:
     """The start screen, and whatever is chosen there, until it is left."""
     words = FIRST if memory.first_time else _where_it_stands(memory, app.unit)
@@ -78,7 +94,7 @@ async def work_bench(app: "CoaxlyApp", memory: Memory) -> None:
                 memory.keep(rig="tried")
                 await rehearse(app, Rehearsal(1, 1.0, folder))
             elif choice.way == "cautions":
-                await app.push_screen_wait(Page("Cautions, and the order of the job", page(), "back"))
+                await app.push_screen_wait(CautionsScreen())
             elif choice.way == "recordings":
                 await _watch(app)
             elif choice.way == "dowels":

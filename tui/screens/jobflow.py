@@ -30,6 +30,7 @@ from ..say.findings import comparison_lines, dowels, result_lines, verdict
 from ..say.warnings import sentence
 from ..widgets.proofplot import ProofPlot
 from ..widgets.verdict import Verdict
+from .done import DoneScreen, Swept
 from .live import LiveScreen
 from .pages import Page
 from .plan import PlanScreen
@@ -69,7 +70,7 @@ async def sweep_job(app: "CoaxlyApp", memory: Memory, choice: Choice) -> str:
     if begun is None:
         return ""
     run, show = begun
-    screen = LiveScreen(show, run)
+    screen = LiveScreen(show, run, go_on_after=0.0)  # the finding has a page of its own
     await app.push_screen_wait(screen)
     name = run.session.writer.path.name
     if screen.failure is not None:
@@ -77,6 +78,12 @@ async def sweep_job(app: "CoaxlyApp", memory: Memory, choice: Choice) -> str:
         return f"! {screen.failure}"
     if run.result is None:
         return f"Kept as far as it went: {name}. F2 goes on with it."
+    then = "back" if choice.feature != "bore" else "choose dowels" if choice.stage != "left" else "proof"
+    wanted = await app.push_screen_wait(DoneScreen(Swept(choice.job, choice.stage, run.result, then=then)))
+    if wanted == "again":
+        return await sweep_job(app, memory, choice)
+    if wanted != "on":
+        return f"Recording: {name}"
     if choice.feature != "bore":
         await app.push_screen_wait(Page("The face", result_lines(run.result, app.unit), "back"))
     elif choice.stage != "left":

@@ -11,7 +11,10 @@ from .rasterwidget import RasterWidget
 WORDS: Final = {"inside": "INSIDE", "outside": "OUTSIDE", "unsure": "TOO CLOSE", "unit": "WHICH UNIT"}
 _STYLES: Final = {"inside": "good", "outside": "bad", "unsure": "unsure", "unit": "unsure"}
 _ASIDE: Final = (27, 22)
-"""Columns for the number beside the word, where there is room and where there is little."""
+"""Columns for the number beside the word, at least, where there is room and where there is little."""
+
+_SHARE: Final = 0.27
+"""Of a wide screen, for the same."""
 
 
 class Verdict(RasterWidget):
@@ -36,14 +39,14 @@ class Verdict(RasterWidget):
         answer = self._answer
         if answer is None:
             return raster.rows()
-        aside = _ASIDE[0] if width >= 76 else _ASIDE[1]
+        aside = max(_ASIDE[0], int(_SHARE * width)) if width >= 76 else _ASIDE[1]
         room = width - aside - 1
         word, style = WORDS[answer.state], _STYLES[answer.state]
         large(raster, style, word, (1.0, 0.0, room, 2.0 * (height - 1)))
         for column, char in enumerate(_bar(answer, room, plain=self._glyphs == "ascii"), start=1):
             raster.text(style if char not in "─-" else "faint", column, height - 1, char)
         left, row = width - aside + 1, 0
-        tall = min(7.0 if height < 11 else 14.0, 2.0 * (height - len(answer.lines)))
+        tall = min(7.0 if height < 11 else max(14.0, 1.3 * height), 2.0 * (height - len(answer.lines)))
         if large(raster, "word", answer.number, (left, 0.0, aside - 2.0, tall)):
             row = int((tall + 1.0) // 2.0)
         else:

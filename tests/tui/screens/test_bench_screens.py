@@ -29,9 +29,9 @@ from tui.job.shows import LiveShow
 from tui.say.news import told
 from tui.screens.app import BenchApp, CoaxlyApp, RehearsalApp, ReplayApp, SweepApp
 from tui.screens.ask import AskScreen
+from tui.screens.cautions import CautionsScreen
 from tui.screens.help import HelpScreen
 from tui.screens.live import LiveScreen
-from tui.screens.pages import Page
 from tui.screens.plan import PlanScreen
 from tui.screens.question import QuestionScreen
 from tui.screens.recordings import RecordingsScreen
@@ -264,7 +264,7 @@ def test_a_first_run_explains_itself_and_offers_the_rig(tmp_path, monkeypatch):
         await until(lambda: isinstance(app.screen, StartScreen) and "built-in engine" in words(app, "words"))
         await until(lambda: app.screen.ready)
         await press(app, "f5")
-        await until(lambda: isinstance(app.screen, Page) and "must not start" in words(app, "text"))
+        await until(lambda: isinstance(app.screen, CautionsScreen) and "must not start" in words(app, "text"))
         await press(app, "space")
         await until(lambda: isinstance(app.screen, StartScreen) and app.screen.ready)
         await press(app, "f4")

@@ -16,6 +16,7 @@ from logger.rigport import RigPort
 from tui.entry.preferences import Memory, Preferences
 from tui.job.pipeline import replay
 from tui.screens.app import BenchApp, CoaxlyApp
+from tui.screens.done import DoneScreen
 from tui.screens.live import LiveScreen
 from tui.screens.pages import Page
 from tui.screens.plan import PlanScreen
@@ -58,7 +59,8 @@ class Shop:
             await press(app, "space")
             await until(lambda n=read: len(run.view().stations) > n)
         await press(app, "f")
-        await until(lambda: run.finished.is_set() and "sealed" in words(app, "status"))
+        await until(lambda: isinstance(app.screen, DoneScreen) and "sealed" in words(app, "title"))
+        screen = app.screen
         await asyncio.sleep(1.0)  # somebody looks at it: keys that follow each other closely are one
         await press(app, "space")
         await until(lambda: app.screen is not screen)

@@ -1,0 +1,61 @@
+"""What a finished sweep says beside its verdict: which way, what spoils the reading, and the figures."""
+
+from dataclasses import dataclass
+
+from fitter import Result
+
+from ..entry.lengths import number, plus_minus, show_length
+from . import warnings
+
+
+@dataclass(frozen=True)
+class Way:
+    """Where to, or where high. head: what the clock position is of; clock: "4:10", to be drawn large, ""
+    where no direction was found; tail: the angle, and whence it is seen; deg: as clock, None for none.
+    size: of the offset in units of the largest that the limit permits."""
+
+    head: tuple[str, ...]
+    clock: str
+    tail: str
+    deg: float | None
+    size: float
+
+
+def way(result: Result, unit: str) -> Way:
+    """Which way the housing of a bore must move; where a face stands high."""
+    ecc, face = result.eccentricity, result.feature == "face"
+    size = result.tir.fitted / result.decision.limit
+    if not ecc.detected:
+        off = "out of square" if face else "off-centre"
+        most = show_length(ecc.detectable, unit)
+        return Way(("NO DIRECTION FOUND",), "", f"{off} by no more than {most}", None, size)
+    if face:
+        tail = f"{ecc.high_deg:.0f} +- {ecc.u95_deg:.0f} deg, seen from behind"
+        return Way(("FACE STANDS HIGH AT",), ecc.high_clock, tail, ecc.high_deg, size)
+    moved = f"{number(ecc.amount, unit)} {plus_minus(ecc.u95_amount, unit)}, towards"
+    tail = f"{ecc.move_deg:.0f} +- {ecc.u95_deg:.0f} deg, seen from behind"
+    return Way(("HOUSING MUST MOVE", moved), ecc.move_clock, tail, ecc.move_deg, size)
+
+
+def figures(result: Result, unit: str) -> list[str]:
+    """Beside what spoils the reading: the dial's own swing, the form, and whose limit it is."""
+    form = show_length(result.form.peak_to_valley, unit)
+    true = "out of flat" if result.feature == "face" else "out of round"
+    source = result.decision.source
+    return [
+        f"dial TIR {show_length(result.tir.swept, unit)}, {true} {form}",
+        *([f"limit: {source}"] if source else []),
+    ]
+
+
+def spoils(result: Result, unit: str) -> list[str]:
+    """What spoils the reading: warnings in full, then what such a sweep never shows, in short."""
+    return warnings.lines(result, unit, room=False)
+
+
+def head_line(title: str, stage: str, result: Result, sealed: bool) -> str:
+    """What was swept, and that it is kept."""
+    turns = f", {result.turns} turns" if result.turns > 1 else ""
+    kept = "# recorded and sealed" if sealed else "! NOT SEALED"
+    what = f"as {stage}, {result.feature}" if stage else result.feature
+    return f"{title}, {what}: {result.stations} stations{turns}   {kept}"

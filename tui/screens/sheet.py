@@ -1,0 +1,153 @@
+"""What the pages between two sweeps share: title, keys, units, cautions, and a deaf moment."""
+
+import time
+from typing import ClassVar, Final, Generic, TypeVar
+
+from textual import events
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import VerticalScroll
+from textual.screen import Screen
+from textual.widget import Widget
+
+from ..draw.roominess import Room, room_for
+from ..widgets.lines import Lines
+from .cautions import CautionsScreen
+from .help import HelpScreen
+
+DEAF_S: Final = 0.6
+"""A pedal pressed once too often on the page before is no answer to this one."""
+
+Key = tuple[str, str]
+"""A key as it is shown, and what it does."""
+
+Answer = TypeVar("Answer")
+
+
+class Sheet(Screen[Answer], Generic[Answer]):
+    """A page that is drawn whole from its values, once a change: anew in another unit or size."""
+
+    AUTO_FOCUS = None
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("m", "app.next_unit", "Unit"),
+        Binding("c,f5", "cautions", "Cautions"),
+        Binding("question_mark,h", "help", "Keys"),
+        Binding("q,escape", "leave", "Back"),
+        Binding("down", "roll(1)", "Down"),
+        Binding("up", "roll(-1)", "Up"),
+    ]
+    DEFAULT_CSS = """
+    Sheet { layout: vertical; background: $background; color: $foreground; }
+    Sheet #title { height: auto; background: $panel; padding: 0 1; text-style: bold; }
+    Sheet #keys { dock: bottom; height: auto; background: $panel; padding: 0 1; }
+    Sheet #small { padding: 1; text-style: bold; }
+    Sheet .more { scrollbar-size-vertical: 1; }
+    Sheet .more > Lines { height: auto; }
+    """
+    ON: ClassVar[bool] = True
+    """Whether the pedal's keys mean anything here."""
+
+    def __init__(self) -> None:
+        """Not shown yet."""
+        super().__init__()
+        self._opened = time.monotonic()
+        self._drawn_for: Room | None = None
+
+    @property
+    def unit(self) -> str:
+        """Of the lengths shown."""
+        unit: str = self.app.unit  # type: ignore[attr-defined]
+        return unit
+
+    @property
+    def room(self) -> Room:
+        """How much there is: what stands where depends on it."""
+        return room_for(*self.app.size)
+
+    def title_words(self) -> str:
+        """The line at the top."""
+        raise NotImplementedError
+
+    def keys(self) -> list[Key]:
+        """The keys of this page, most wanted first."""
+        raise NotImplementedError
+
+    def body(self) -> ComposeResult:
+        """What stands between."""
+        raise NotImplementedError
+
+    def compose(self) -> ComposeResult:
+        """Title, body, keys; in a terminal that is too small, a word about it."""
+        self._drawn_for = room = self.room
+        for name in ("wide", "tall", "huge"):
+            self.set_class(getattr(room, name), name)
+        if self.room.small:
+            yield Lines(self.room.small, id="small")
+            return
+        yield Lines(self.title_words(), id="title")
+        yield from self.body()
+        yield Lines(key_line(self.keys(), self.app.size.width - 2), id="keys")
+
+    def on_mount(self) -> None:
+        """The keys of the pedal, and drawn anew in another unit."""
+        self._opened = time.monotonic()
+        if self.ON:
+            for key in self.app.preferences.take_keys:  # type: ignore[attr-defined]
+                self._bindings.bind(key, "take", priority=True)
+        self.watch(self.app, "unit", self.redraw, init=False)
+
+    def on_screen_resume(self) -> None:
+        """A page that comes back is deaf as well."""
+        self._opened = time.monotonic()
+
+    def on_resize(self, event: events.Resize) -> None:
+        """Another size may want other words."""
+        if self._drawn_for is not None and self._drawn_for != room_for(*event.size):
+            self.redraw()
+
+    def redraw(self) -> None:
+        """Draw everything anew."""
+        self.refresh(recompose=True)
+
+    def action_take(self) -> None:
+        """What the pedal means, but for a press that was meant for the page before."""
+        if time.monotonic() - self._opened >= DEAF_S:
+            self.go_on()
+
+    def go_on(self) -> None:
+        """The next thing."""
+
+    def action_cautions(self) -> None:
+        """What can hurt somebody, one key away."""
+        self.app.push_screen(CautionsScreen())
+
+    def action_help(self) -> None:
+        """What the keys do."""
+        lines = [f"{key:<12} {what}" for key, what in [*self.keys(), *_USUAL]]
+        self.app.push_screen(HelpScreen([*lines, f"{'Up, Down':<12} more, where there is more"]))
+
+    def action_roll(self, way: int) -> None:
+        """More of what is longer than its room."""
+        for scroll in self.query(".more").results(VerticalScroll):
+            scroll.scroll_relative(y=way, animate=False)
+
+
+def more(*widgets: Widget, id: str | None = None) -> VerticalScroll:  # noqa: A002
+    """A part that rolls where it is longer than its room."""
+    return VerticalScroll(*widgets, id=id, classes="more", can_focus=False)
+
+
+_USUAL: Final[list[Key]] = [("M", "unit"), ("C", "cautions"), ("?", "keys")]
+
+
+def key_line(keys: list[Key], width: int) -> str:
+    """The keys in one line; where they are too many, the usual ones are only on the page of "?"."""
+    *own, last = keys
+    shown = list(_USUAL)
+    while shown:
+        for gap in ("   ", "  "):
+            line = gap.join(f"{key} {what}" for key, what in [*own, *shown, last])
+            if len(line) <= width:
+                return line
+        shown.pop(0)
+    return "   ".join(f"{key} {what}" for key, what in keys)

@@ -1,0 +1,26 @@
+"""Any picture that does not move: something that draws itself into a raster of the widget's size."""
+
+from collections.abc import Callable
+
+from ..draw.raster import Raster, Rows
+from ..terminal import Glyphs
+from .rasterwidget import RasterWidget
+
+Drawn = Callable[[int, int, Glyphs], Raster]
+"""Draws into so many columns and rows of such characters."""
+
+
+class Picture(RasterWidget):
+    """Drawn once a size."""
+
+    DEFAULT_CSS = "Picture { min-width: 12; min-height: 5; }"
+
+    def __init__(self, glyphs: Glyphs, drawn: Drawn, id: str | None = None, classes: str = "") -> None:
+        """`drawn`: see `Drawn`."""
+        super().__init__(id=id)
+        self._glyphs, self._picture = glyphs, drawn
+        self.set_classes(classes)
+
+    def drawing(self, width: int, height: int) -> Rows:
+        """The picture."""
+        return self._picture(width, height, self._glyphs).rows()

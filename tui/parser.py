@@ -214,9 +214,8 @@ def _dowels(command: argparse.ArgumentParser) -> None:
     command.add_argument(
         "--setting",
         choices=("tight", "free"),
-        default="tight",
         help="tight: dowels stay where their marks were put; free: they are turned until the housing slides "
-        "home, then locked (tight)",
+        "home, then locked (as the kit says, else tight)",
     )
     command.add_argument(
         "--rotation-limit", type=positive, metavar="DEG", help="how far the housing may turn (0.11)"

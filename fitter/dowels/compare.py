@@ -16,7 +16,9 @@ from ..result import Eccentricity
 from .explain import Done, Explanation, Measurement, explain
 from .kit import OFFSET_SD_MM, Kit
 from .pins import Pins, parallel_only
+from .seating import Slips
 from .setting import DowelSetting, contributions, setting_covariance
+from .settled import home
 
 TOLD = 0.8
 """Probability from which one explanation is named; below it, those that may be are."""
@@ -25,8 +27,10 @@ _MOST_NAMED = 3
 
 CANNOT_BE_TOLD = "cannot be told"
 
-FINE = ("as planned", "no shift", "shifted")
+FINE = ("as planned", "settled", "no shift", "shifted")
 """Causes that ask for nothing to be done: the plan came true, or none was given."""
+
+_RIGHT = ("as planned", "settled")
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,10 +102,12 @@ def compare(
     setting: DowelSetting | None,
     pins: Pins | None = None,
     kit: Kit | None = None,
+    slips: Slips | None = None,
 ) -> Comparison:
     """Compare two sweeps. setting: the dowels as they were to be set (None: not known); pins: where they
-    stand, needed only for two unlike ones; kit: what they were taken from, with its tolerance and the
-    sizes that may have been mistaken for them (None: the usual tolerance, any size)."""
+    stand, needed only for two unlike ones, and for a pair that may have settled; kit: what they were taken
+    from, with its tolerance and the sizes that may have been mistaken for them (None: the usual tolerance,
+    any size); slips: how they were set, and what the holes allow (None: they stayed at their marks)."""
     shift = np.array(left.vector) - np.array(found.vector)
     covariance = np.array(found.covariance) + np.array(left.covariance)
     freedom = _pooled_freedom(found, left)
@@ -114,14 +120,13 @@ def compare(
     offset_sd = kit.offset_sd if kit is not None else OFFSET_SD_MM
     spread = covariance + setting_covariance(setting, influence, offset_sd)
     measured = Measurement(shift, covariance, freedom)
-    explanations = explain(measured, Done(setting, influence, kit))
-    best = explanations[0]
-    finding = Finding.of(best) if best.probability >= TOLD else _undecided(explanations)
+    ends = home(setting, pins, slips) if pins is not None and slips is not None else None
+    explanations = explain(measured, Done(setting, influence, kit, ends))
     return Comparison(
         planned=Shift.of(goal),
         measured=Shift.of(shift),
         difference=_region(shift - goal, spread, freedom),
-        finding=finding,
+        finding=_finding(explanations),
         explanations=explanations,
     )
 
@@ -145,6 +150,16 @@ def _region(vector: Floats, covariance: Floats, freedom: float) -> Difference:
         axis_deg=direction(float(axes[0, 1]), float(axes[1, 1])) % 180.0,
         within=inside,
     )
+
+
+def _finding(explanations: tuple[Explanation, ...]) -> Finding:
+    """One that is likely enough; both that are no mistake, if together they are; else what may be."""
+    best = explanations[0]
+    if best.probability >= TOLD:
+        return Finding.of(best)
+    right = tuple(each for each in explanations if each.cause in _RIGHT)
+    together = sum(each.probability for each in right)
+    return Finding(right[0].cause, together, right) if together >= TOLD else _undecided(explanations)
 
 
 def _undecided(explanations: tuple[Explanation, ...]) -> Finding:

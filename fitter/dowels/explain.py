@@ -13,11 +13,12 @@ import numpy as np
 
 from ..numeric.basis import Floats
 from .kit import OFFSET_SD_MM, Kit
-from .setting import DowelSetting, contributions, setting_covariance
+from .setting import DowelSetting, carried, contributions, setting_covariance
+from .settled import Home
 
 Cause = Literal[
-    "as planned", "180 degrees out", "mirrored", "not turned to the mark", "not seated", "one dowel only",
-    "wrong size", "dowels exchanged",
+    "as planned", "settled", "180 degrees out", "mirrored", "not turned to the mark", "not seated",
+    "one dowel only", "wrong size", "dowels exchanged",
     # where no plan was given
     "no shift", "shifted",
 ]  # fmt: skip
@@ -53,16 +54,22 @@ class Measurement:
 
     def likelihood(self, predicted: Floats, spread: Floats) -> float:
         """Of a predicted shift with a spread (covariance) of its own: a density, mm^-2."""
-        return _density(self.shift - predicted, self.covariance + spread, self.freedom)
+        return float(self.likelihoods(predicted[None, :], spread[None, :, :])[0])
+
+    def likelihoods(self, predicted: Floats, spread: Floats) -> Floats:
+        """Of many: (n, 2) and (n, 2, 2) give (n,)."""
+        return _densities(self.shift - predicted, self.covariance + spread, self.freedom)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Done:
-    """What was to be done: the dowels as they were to be set, what each contributes, the kit if known."""
+    """What was to be done: the dowels as they were to be set, what each contributes, the kit if known, and
+    where they may have gone if they were turned until the housing slid home."""
 
     setting: DowelSetting
     influence: tuple[Floats, Floats]
     kit: Kit | None = None
+    home: Home | None = None
 
     def spread(self, setting: DowelSetting) -> Floats:
         """Covariance of the shift that a setting gives, mm^2."""
@@ -71,7 +78,12 @@ class Done:
 
     def likelihood(self, measured: Measurement, setting: DowelSetting) -> float:
         """Of the measured shift if the dowels had been set so."""
-        return measured.likelihood(np.add(*contributions(setting, self.influence)), self.spread(setting))
+        return self.mean_likelihood(measured, [setting])
+
+    def mean_likelihood(self, measured: Measurement, settings: Iterable[DowelSetting]) -> float:
+        """The mean of it over settings that are as likely as each other."""
+        offset_sd = self.kit.offset_sd if self.kit is not None else OFFSET_SD_MM
+        return float(measured.likelihoods(*carried(list(settings), self.influence, offset_sd)).mean())
 
 
 def explain(measured: Measurement, done: Done) -> tuple[Explanation, ...]:
@@ -97,15 +109,37 @@ def _angles(measured: Measurement, done: Done) -> Iterator[_Weighed]:
     setting = done.setting
     marks = tuple(dict.fromkeys(setting.degrees))
     mirrored = DowelSetting(setting.offsets, (-setting.degrees[0], -setting.degrees[1]))
-    turned = [done.likelihood(measured, _turned(setting, by)) for by in range(20, 360, 8)]
-    yield _weighed(0.60 * done.likelihood(measured, setting), "as planned")
+    turned = done.mean_likelihood(measured, (_turned(setting, by) for by in range(20, 360, 8)))
+    yield from _right(measured, done)
     wrong: tuple[tuple[float, Cause], ...] = (
         (0.10 * done.likelihood(measured, _turned(setting, 180.0)), "180 degrees out"),
         (0.08 * done.likelihood(measured, mirrored), "mirrored"),
-        (0.05 * _mean(turned), "not turned to the mark"),
+        (0.05 * turned, "not turned to the mark"),
     )
     for score, cause in wrong:
         yield _weighed(score, cause, marks_deg=marks)
+
+
+def _right(measured: Measurement, done: Done) -> Iterator[_Weighed]:
+    """As planned; or settled, where the way of setting lets dowels turn."""
+    often = 0.60
+    if (home := done.home) is None or not len(home.settled):
+        yield _weighed(often * done.likelihood(measured, done.setting), "as planned")
+        return
+    for share, ends, cause in (
+        (1.0 - home.share_settled, home.as_marked, "as planned"),
+        (home.share_settled, home.settled, "settled"),
+    ):
+        yield _weighed(often * share * _among(measured, ends), cause)  # type: ignore[arg-type]
+
+
+def _among(measured: Measurement, ends: Floats) -> float:
+    """Likelihood of the measured shift if it is one of many ends, (n, 2), each smeared a little, by the rule
+    of D. W. Scott, Multivariate Density Estimation (1992), 6.3, for two dimensions."""
+    if len(ends) < 2:
+        return measured.likelihood(ends[0], np.zeros((2, 2))) if len(ends) else 0.0
+    smear = np.cov(ends.T) * len(ends) ** (-1.0 / 3.0)
+    return float(measured.likelihoods(ends, np.broadcast_to(smear, (len(ends), 2, 2))).mean())
 
 
 def _engagement(measured: Measurement, done: Done) -> Iterator[_Weighed]:
@@ -121,7 +155,7 @@ def _sizes(measured: Measurement, done: Done) -> Iterator[_Weighed]:
     setting = done.setting
     known = [(share * done.likelihood(measured, other), other) for share, other in _mistaken(done)]
     ratios = [k / 8.0 for k in range(3, 25) if abs(k - 8) > 1]
-    any_size = 0.15 * _mean(done.likelihood(measured, _sized(setting, ratio)) for ratio in ratios)
+    any_size = 0.15 * done.mean_likelihood(measured, (_sized(setting, ratio) for ratio in ratios))
     sizes: tuple[float, ...] = ()
     if known and max(score for score, _ in known) > any_size:
         _, likely = max(known, key=lambda each: each[0])
@@ -162,12 +196,12 @@ def _mean(values: Iterable[float]) -> float:
     return sum(listed) / len(listed)
 
 
-def _density(vector: Floats, covariance: Floats, freedom: float) -> float:
-    """Bivariate Student (or normal) density, mm^-2."""
-    variances, axes = np.linalg.eigh(covariance)
+def _densities(vectors: Floats, covariances: Floats, freedom: float) -> Floats:
+    """Bivariate Student (or normal) densities, mm^-2, (n,); vectors (n, 2), covariances (n, 2, 2)."""
+    variances, axes = np.linalg.eigh(covariances)
     variances = np.maximum(variances, 1e-12)
-    square = float(((axes.T @ vector) ** 2 / variances).sum())
-    scale = 2.0 * math.pi * math.sqrt(float(variances.prod()))
+    square = (np.einsum("nji,nj->ni", axes, vectors) ** 2 / variances).sum(axis=1)
+    scale = 2.0 * math.pi * np.sqrt(variances.prod(axis=1))
     if math.isinf(freedom):
-        return math.exp(-square / 2.0) / scale
-    return math.exp(-(freedom / 2.0 + 1.0) * math.log1p(square / freedom)) / scale
+        return np.asarray(np.exp(-square / 2.0) / scale)
+    return np.asarray(np.exp(-(freedom / 2.0 + 1.0) * np.log1p(square / freedom)) / scale)

@@ -2,12 +2,17 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Literal
 
 from ..errors import FitterError
 from ..units import MM_PER_THOU
 
 OFFSET_SD_MM = 0.3 * MM_PER_THOU
 """Spread of a dowel's true offset about its marking, a third of a thou (common practice, no source)."""
+
+
+Way = Literal["tight", "free"]
+"""How dowels are set: each stays where its mark was put, or is turned until the housing slides home."""
 
 
 class KitError(FitterError):
@@ -29,6 +34,7 @@ class Kit:
     offset_sd: spread of true offsets, mm.
     mark_deg: from the mark or slot that one sees to the high side, degrees clockwise from behind.
     body: diameter, mm, None if not known.
+    way: of setting that it is made for, None if it does not say.
     """
 
     name: str
@@ -36,6 +42,7 @@ class Kit:
     offset_sd: float = OFFSET_SD_MM
     mark_deg: float = 0.0
     body: float | None = None
+    way: Way | None = None
 
     @classmethod
     def of(cls, offsets: Sequence[float], name: str = "kit") -> "Kit":

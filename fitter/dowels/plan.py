@@ -26,9 +26,9 @@ from ..reading.setup import Setup
 from ..reading.stations import Stations
 from ..result import Remark, Result
 from ..units import MM_PER_THOU
-from .kit import Kit
+from .kit import Kit, Way
 from .pins import Pins, parallel_only
-from .seating import Seating, Slips, Way, seating
+from .seating import Seating, Slips, seating
 from .setting import SETTING_SD_DEG, DowelSetting, angle_window, contributions, setting_covariance
 from .split import best_settings
 

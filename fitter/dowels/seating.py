@@ -14,7 +14,7 @@ turning does to the bore is counted.
 
 import math
 from dataclasses import dataclass
-from typing import Final, Literal
+from typing import Final
 
 import numpy as np
 
@@ -22,10 +22,9 @@ from ..certainty.decision import chances_within
 from ..geometry import difference, direction, polar
 from ..numeric.basis import Floats
 from ..numeric.quantiles import normal_below
+from .kit import Way
 from .pins import Pins
 from .setting import DowelSetting
-
-Way = Literal["tight", "free"]
 
 MOST_TURN_DEG: Final = 30.0
 """A dowel that would have to be turned farther than this off its mark is not helped home any more

@@ -1,6 +1,7 @@
 """Two dowels as they are set: what they carry the bore by, and how surely."""
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -37,13 +38,28 @@ def setting_covariance(
     setting_sd: float = SETTING_SD_DEG,
 ) -> Floats:
     """Covariance of the shift of the bore, mm^2: each dowel's own offset and angle vary."""
-    total = np.zeros((2, 2))
-    for offset, deg, A in zip(setting.offsets, setting.degrees, influence or parallel_only(), strict=True):
-        along = A @ np.array(polar(1.0, deg))
-        across = A @ np.array(polar(1.0, deg + 90.0))
-        swing = offset * math.radians(setting_sd)
-        total += offset_sd**2 * np.outer(along, along) + swing**2 * np.outer(across, across)
-    return total
+    covariance: Floats = carried([setting], influence or parallel_only(), offset_sd, setting_sd)[1][0]
+    return covariance
+
+
+def carried(
+    settings: Sequence[DowelSetting],
+    influence: tuple[Floats, Floats],
+    offset_sd: float = OFFSET_SD_MM,
+    setting_sd: float = SETTING_SD_DEG,
+) -> tuple[Floats, Floats]:
+    """Of many settings the shift of the bore, mm, (n, 2), and its covariance, mm^2, (n, 2, 2)."""
+    offsets = np.array([setting.offsets for setting in settings])
+    rad = np.deg2rad([setting.degrees for setting in settings])
+    shift, total = np.zeros((len(settings), 2)), np.zeros((len(settings), 2, 2))
+    for k, A in enumerate(influence):
+        along = np.column_stack([np.sin(rad[:, k]), np.cos(rad[:, k])]) @ A.T
+        across = np.column_stack([np.cos(rad[:, k]), -np.sin(rad[:, k])]) @ A.T
+        swing = (offsets[:, k] * math.radians(setting_sd))[:, None, None]
+        shift += offsets[:, k][:, None] * along
+        total += offset_sd**2 * along[:, :, None] * along[:, None, :]
+        total += swing**2 * across[:, :, None] * across[:, None, :]
+    return shift, total
 
 
 def angle_window(eccentricity: float, offset: float, limit: float) -> float | None:

@@ -49,24 +49,32 @@ def _carried(centre, offsets, radians):
 
 
 def judged(centre, offsets, degrees, way):
-    """TIR in mm of a housing on pins as they are, or inf where it does not go on. With "free" both pins are
-    turned by the least rotation, found by Newton steps on the true distance, until it does."""
+    """TIR in mm of a housing on pins as they are, or inf where it does not go on. With "free" both pins
+    are turned until it does."""
     if not len(offsets):
         return 2.0 * math.hypot(*centre)
-    offsets, start = np.asarray(offsets), np.deg2rad(degrees)
-    at = start.copy()
+    start, turns = np.deg2rad(degrees), np.ones(2) if way == "free" else np.zeros(2)
+    bind, at, end = brought_home(centre, np.asarray(offsets), start, turns)
+    fits = abs(bind) <= CLEARANCE + 1e-9 and np.abs(at - start).max() <= math.radians(MOST_TURN_DEG)
+    return 2.0 * math.hypot(*end) if fits else math.inf
+
+
+def brought_home(centre, offsets, at, turns):
+    """Bind, angles (radians) and the bore's centre once the pins that turn (1, 0 for one that does not) were
+    turned by the least rotation, found by Newton steps on the true distance, until the housing goes on."""
     bind, end = _carried(centre, offsets, at)
-    for _ in range(200):
+    for _ in range(200 if turns.any() else 0):
         over = bind - min(max(bind, -CLEARANCE), CLEARANCE)
-        if way == "tight" or abs(over) < 1e-9:
+        if abs(over) < 1e-9:
             break
         step = 1e-4
-        slopes = np.array([(_carried(centre, offsets, at + step * e)[0] - bind) / step for e in np.eye(2)])
+        slopes = (
+            np.array([(_carried(centre, offsets, at + step * e)[0] - bind) / step for e in np.eye(2)]) * turns
+        )
         size = float(slopes @ slopes)
         at = at + np.clip(-over * slopes / max(size, 1e-12), -0.05, 0.05)
         bind, end = _carried(centre, offsets, at)
-    fits = abs(bind) <= CLEARANCE + 1e-9 and np.abs(at - start).max() <= math.radians(MOST_TURN_DEG)
-    return 2.0 * math.hypot(*end) if fits else math.inf
+    return bind, at, end
 
 
 def _set(rng, centre, offsets, degrees, way, setting_sd):

@@ -96,7 +96,7 @@ def _object(
             "chosen": option_object(options[0], unit),
         },
         "left": left,
-        "verify": comparison_object(comparison, unit),
+        "verify": comparison_object(comparison, unit, results[1]),
     }
 
 

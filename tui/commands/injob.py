@@ -83,7 +83,16 @@ def for_verify(arguments: argparse.Namespace, job: Job) -> None:
     arguments.found, arguments.left = str(job.file(state.found.file)), str(job.file(state.left.file))
     if arguments.fitted is None and arguments.offset is None and state.fitted is not None:
         arguments.fitted = setting_in(state.fitted)
+    if arguments.setting is None:
+        arguments.setting = _way_chosen(job)
     _kit(arguments, job)
+
+
+def _way_chosen(job: Job) -> str | None:
+    """The way of setting that the last choice was made for."""
+    chosen = [record for record in job.records() if isinstance(record, Chosen)]
+    way = chosen[-1].promise.get("way") if chosen else None
+    return way if way in ("tight", "free") else None
 
 
 def for_sweep(arguments: argparse.Namespace, job: Job, plain: argparse.Namespace, parse: Any) -> None:
@@ -165,6 +174,7 @@ def take(job: Job, options: list[Option], which: int, arguments: argparse.Namesp
                 "tir_fitted": option.predicted.tir_fitted,
                 "tir_swept": option.predicted.tir_swept,
                 "limit": arguments.limit.tir if arguments.limit is not None else None,
+                "way": option.way,
             },
         )
     )

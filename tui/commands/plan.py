@@ -2,13 +2,15 @@
 
 import argparse
 import math
-from dataclasses import asdict
+from dataclasses import asdict, replace
 from pathlib import Path
 from typing import Final
 
 from fitter import Result
 from fitter.analysis import corrected
+from fitter.dowels.kit import Kit, Way
 from fitter.dowels.plan import PairChoice, Workshop, advice, plan, undressed
+from fitter.dowels.seating import Slips
 from fitter.face import Mounting, squareness
 
 from .. import output
@@ -108,8 +110,21 @@ def workshop_of(arguments: argparse.Namespace) -> Workshop:
         clearance=arguments.hole_clearance if arguments.hole_clearance is not None else usual.clearance,
         turn_limit=(math.radians(arguments.rotation_limit) if arguments.rotation_limit else usual.turn_limit),
         pair=pair,
-        way=arguments.setting,
+        way=way_of(arguments),
     )
+
+
+def way_of(arguments: argparse.Namespace) -> Way:
+    """How dowels are set: as was asked for, else as their kit says, else the careful way."""
+    way: Way | None = arguments.setting or (arguments.kit.way if arguments.kit is not None else None)
+    return way or "tight"
+
+
+def slips_of(arguments: argparse.Namespace) -> Slips:
+    """How well they are made and set, and what the holes allow, kit or none."""
+    usual = Workshop(arguments.kit or Kit("unknown", ()))
+    clearance = arguments.hole_clearance if arguments.hole_clearance is not None else usual.clearance
+    return replace(usual, clearance=clearance, way=way_of(arguments)).slips
 
 
 def _shims(arguments: argparse.Namespace, pipeline: Pipeline, result: Result) -> int:

@@ -10,7 +10,7 @@ from fitter.dowels.setting import DowelSetting
 
 from .. import output
 from ..errors import FINDING, FINE, UsageError
-from ..job.belonging import before_and_after, need, tampered
+from ..job.belonging import before_and_after, need, tampered, unit_in_doubt
 from ..job.pipeline import Pipeline, replay
 from ..job.planning import judged_by, measured_by
 from ..job.shop import Job
@@ -18,7 +18,7 @@ from ..say.findings import comparison_lines, option_lines, verdict
 from ..say.objects import comparison_object, option_object, result_object
 from .asking import settle
 from .injob import for_verify, job_perhaps, note_proof
-from .plan import workshop_of
+from .plan import slips_of, workshop_of
 
 
 def run(arguments: argparse.Namespace) -> int:
@@ -28,7 +28,11 @@ def run(arguments: argparse.Namespace) -> int:
     setting = _setting(arguments)
     before, after = _pair(arguments)
     found, left = judged_by(before, arguments.limit), judged_by(after, arguments.limit)
-    comparison = compare(found.eccentricity, left.eccentricity, setting, arguments.dowels, arguments.kit)
+    doubts = [*unit_in_doubt(arguments.found, found), *unit_in_doubt(arguments.left, left)]
+    settle(doubts, arguments.unit_shown, anyway=arguments.anyway)
+    comparison = compare(
+        found.eccentricity, left.eccentricity, setting, arguments.dowels, arguments.kit, slips_of(arguments)
+    )
     inside = left.decision.state == "inside"
     following = None
     if arguments.kit is not None and not inside:
@@ -44,7 +48,7 @@ def run(arguments: argparse.Namespace) -> int:
         )
         output.json_object(
             {
-                **comparison_object(comparison, unit),
+                **comparison_object(comparison, unit, left),
                 "found": result_object(found, unit),
                 "left": result_object(left, unit),
                 "next": then,

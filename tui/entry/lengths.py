@@ -64,3 +64,8 @@ def plus_minus(mm: float, unit: str) -> str:
 def show_length(mm: float, unit: str, *, signed: bool = False) -> str:
     """A length with its unit: "5.8 thou"."""
     return f"{number(mm, unit, signed=signed)} {unit}"
+
+
+def degrees(deg: float) -> str:
+    """A direction as it is shown: "165 deg"; what rounds to a whole turn is 0."""
+    return f"{round(deg) % 360} deg"

@@ -2,7 +2,7 @@
 
 from typing import Final
 
-from fitter.dowels.compare import Finding
+from fitter.dowels.compare import FINE, Finding
 from fitter.dowels.explain import Cause, Explanation
 from fitter.geometry import clock
 
@@ -10,6 +10,7 @@ from ..entry.lengths import show_length
 
 _WHAT: Final[dict[Cause, str]] = {
     "as planned": "the dowels did what was planned",
+    "settled": "the pair settled: a dowel turned a little until the housing slid home, which is no mistake",
     "180 degrees out": "both dowels are set half a turn out",
     "mirrored": "the angle was read from the front",
     "not turned to the mark": "the size is right but the angle is not",
@@ -32,10 +33,29 @@ _REMEDY: Final[dict[Cause, str]] = {
 }
 
 
+_HELD: Final = (
+    "it is inside the limit, but a housing that no dowel holds does not stay there: see that both dowels are "
+    "in and the housing sits home on them, then sweep once more"
+)
+_LEAVE: Final = (
+    "it is inside the limit as it stands: leave the dowels alone. It moved otherwise than dowels set so "
+    "would move it: sweep once more to be sure, and note how the marks really stand"
+)
+_STAMPS: Final = (
+    "it is inside the limit as it stands: leave the dowels alone; read their stamps when the housing is off "
+    "again, and note what is really in"
+)
+
+
 def words(finding: Finding, unit: str) -> str:
     """What is believed to have happened, lengths in `unit`."""
     if len(finding.among) == 1:
         return _words(finding.among[0], unit)
+    if {each.cause for each in finding.among} <= set(FINE):
+        return (
+            "as planned, or the pair settled by turning a little until the housing slid home: "
+            "neither is a mistake"
+        )
     if {each.cause for each in finding.among} == {"one dowel only", "wrong size"}:
         size = next(_words(each, unit) for each in finding.among if each.cause == "wrong size")
         return f"about half of the shift arrived: one dowel is not set or not engaged, or {size}"
@@ -44,8 +64,16 @@ def words(finding: Finding, unit: str) -> str:
     return f"{names}: " + ("the cure is the same" if same else "cannot be told from the shift")
 
 
-def remedy(finding: Finding) -> str:
-    """What to do about it; "" where there is nothing to do."""
+def remedy(finding: Finding, *, inside: bool = False) -> str:
+    """What to do about it; "" where there is nothing to do. inside: the sweep as left is within the limit,
+    so that nothing is to be turned, whatever happened; but what holds the housing is to be seen to."""
+    causes = {each.cause for each in finding.among}
+    if causes <= set(FINE):
+        return ""
+    if inside:
+        if causes & {"not seated", "one dowel only"}:
+            return _HELD
+        return _STAMPS if causes <= {"wrong size", "dowels exchanged"} else _LEAVE
     remedies = {_remedy(each) for each in finding.among}
     return remedies.pop() if len(remedies) == 1 else _LOOK
 

@@ -6,11 +6,11 @@ from typing import Final
 from fitter import Result
 from fitter.dowels.compare import Comparison
 from fitter.dowels.plan import Option
-from fitter.face import Squareness
+from fitter.face import MOST_SHIMS, Squareness
 from fitter.result import Decision
 from fitter.units import MM_PER_INCH
 
-from ..entry.lengths import number, plus_minus, show_length
+from ..entry.lengths import degrees, number, plus_minus, show_length
 from . import explanations, warnings
 from .counts import counted
 from .options import note
@@ -57,14 +57,14 @@ def result_lines(result: Result, unit: str) -> list[str]:
     ]
     detectable = show_length(ecc.detectable, unit)
     if result.feature == "face" and ecc.detected:
-        lines.append(f"  High point             {ecc.high_clock} ({ecc.high_deg:.0f} deg), seen from behind")
+        lines.append(f"  High point             {ecc.high_clock} ({degrees(ecc.high_deg)}), seen from behind")
     elif result.feature == "face":
         lines.append(f"  High point             none: not out of square by more than {detectable}")
     elif ecc.detected:
         lines += [
             f"  Off-centre by          {number(ecc.amount, unit)} {plus_minus(ecc.u95_amount, unit)} "
             "(half of the run-out)",
-            f"  Housing must move      towards {ecc.move_clock} ({ecc.move_deg:.0f} deg) "
+            f"  Housing must move      towards {ecc.move_clock} ({degrees(ecc.move_deg)}) "
             f"+- {ecc.u95_deg:.0f} deg, seen from behind",
         ]
     else:
@@ -139,7 +139,7 @@ def dowels(option: Option, unit: str) -> str:
 
 
 def comparison_lines(comparison: Comparison, unit: str, left: Result | None = None) -> list[str]:
-    """Planned against measured. left: the sweep afterwards; where it is inside, no cure is asked for."""
+    """Planned against measured. left: the sweep afterwards; where it is inside, nothing is to be turned."""
     lines = []
     if comparison.planned is not None:
         lines.append(
@@ -157,9 +157,8 @@ def comparison_lines(comparison: Comparison, unit: str, left: Result | None = No
             f"(up to {show_length(gap.semi_axes[0], unit)})"
         )
     lines.append(f"  Finding: {explanations.words(comparison.finding, unit)}")
-    if remedy := explanations.remedy(comparison.finding):
-        if left is not None and left.decision.state == "inside":
-            remedy = "it is inside the limit all the same, nothing needs to be done"
+    inside = left is not None and left.decision.state == "inside"
+    if remedy := explanations.remedy(comparison.finding, inside=inside):
         lines.append(f"  What to do: {remedy}")
     lines += [
         f"    {100.0 * explanation.probability:5.1f} %  {explanation.cause}"
@@ -194,11 +193,30 @@ def face_lines(found: Squareness, unit: str) -> list[str]:
         fit = f"   fit {stack} {unit}" if shim.stack else "   fit none" if stocked else ""
         lines.append(f"    {shim.clock:>5}  reads {number(shim.reading, unit, signed=True):>7}   "
                      f"wants {show_length(shim.wanted, unit)}{fit}")  # fmt: skip
+    lines += [f"  {line}" for line in _stack_lines(found, unit)]
     if not stocked:
         lines.append("  For the stacks that come nearest, say what is in stock: --shims 2thou,5thou")
     if found.left is not None:
         lines.append(f"  Run-out that remains after them: {show_length(found.left, unit)}")
     return lines
+
+
+def _stack_lines(found: Squareness, unit: str) -> list[str]:
+    """That no more than so many shims are offered for a place, and where that falls short."""
+    full = [shim for shim in found.shims if len(shim.stack) == MOST_SHIMS]
+    if not full:
+        return []
+    why = f"more than {_FEW[MOST_SHIMS]} shims under one place are a spring and are never offered"
+    short = [shim for shim in full if shim.wanted - shim.thickness > min(shim.stack) / 2.0]
+    lines = [
+        f"! {shim.clock} still lacks {show_length(shim.wanted - shim.thickness, unit)}" for shim in short
+    ]
+    if short:
+        why += ": get thicker ones"
+    return [*lines, f"{why} (common practice, no source)"]
+
+
+_FEW: Final = {2: "two", 3: "three", 4: "four"}
 
 
 def _slope(tilt: float, unit: str) -> str:

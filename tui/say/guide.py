@@ -8,7 +8,7 @@ from fitter.dowels.pins import Pins
 from fitter.dowels.plan import Dowel, Option
 from fitter.geometry import Vector, clock, direction
 
-from ..entry.lengths import number, show_length
+from ..entry.lengths import degrees, number, show_length
 
 
 @dataclass(frozen=True)
@@ -96,4 +96,4 @@ def way_lines(option: Option) -> list[str]:
 
 def _at(dowel: Dowel) -> str:
     mark = f", mark or slot to {dowel.mark_clock}" if dowel.mark_clock != dowel.clock else ""
-    return f"{dowel.clock} ({dowel.deg:.0f} deg){mark}"
+    return f"{dowel.clock} ({degrees(dowel.deg)}){mark}"

@@ -6,7 +6,7 @@ import msgspec
 
 from fitter.geometry import clock
 
-from ..entry.lengths import show_length
+from ..entry.lengths import degrees, show_length
 from ..job.index import Row
 from ..job.journal import (
     Chosen,
@@ -170,4 +170,4 @@ def row_object(row: Row) -> dict[str, Any]:
 
 
 def _at(deg: float) -> str:
-    return f"{clock(deg)} ({deg:.0f} deg)"
+    return f"{clock(deg)} ({degrees(deg)})"

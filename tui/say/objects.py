@@ -26,13 +26,15 @@ def option_object(option: Option, unit: str) -> dict[str, Any]:
     return {**option.to_dict(), "note": options.note(option, unit)}
 
 
-def comparison_object(comparison: Comparison, unit: str) -> dict[str, Any]:
-    """Planned against measured, each explanation with what it means (`words`) and what to do (`remedy`)."""
+def comparison_object(comparison: Comparison, unit: str, left: Result | None = None) -> dict[str, Any]:
+    """Planned against measured, each explanation with what it means (`words`) and what to do (`remedy`).
+    left: the sweep afterwards; if it is inside there is less to do."""
+    inside = left is not None and left.decision.state == "inside"
     return {
         **comparison.to_dict(),
-        "finding": _finding_object(comparison.to_dict()["finding"], comparison.finding, unit),
+        "finding": _finding_object(comparison.to_dict()["finding"], comparison.finding, unit, inside),
         "explanations": [
-            _finding_object(found, Finding.of(explanation), unit)
+            _finding_object(found, Finding.of(explanation), unit, inside)
             for found, explanation in zip(
                 comparison.to_dict()["explanations"], comparison.explanations, strict=True
             )
@@ -40,5 +42,6 @@ def comparison_object(comparison: Comparison, unit: str) -> dict[str, Any]:
     }
 
 
-def _finding_object(found: dict[str, Any], finding: Finding, unit: str) -> dict[str, Any]:
-    return {**found, "words": explanations.words(finding, unit), "remedy": explanations.remedy(finding)}
+def _finding_object(found: dict[str, Any], finding: Finding, unit: str, inside: bool) -> dict[str, Any]:
+    remedy = explanations.remedy(finding, inside=inside)
+    return {**found, "words": explanations.words(finding, unit), "remedy": remedy}

@@ -176,3 +176,16 @@ def test_nobody_is_sent_to_the_crank_for_a_port_that_is_not_there(tmp_path, monk
     assert main(["sweep", "--port", "/dev/ttyNOPE", "--unit", "in", "--headless"]) == 3
     said = capsys.readouterr().err
     assert "/dev/ttyNOPE" in said and "turn to" not in said
+
+
+def test_what_dowels_did_is_not_told_from_a_sweep_whose_unit_is_in_doubt(tmp_path, capsys):
+    found, left = (
+        str(swept(tmp_path / f"{k}.jsonl", swing, "mm")) for k, swing in enumerate((0.0096, 0.002))
+    )
+    words = ["verify", found, left, "--fitted", "5thou@0", "--kit", "5thou,10thou"]
+    assert main(words) == 2
+    said = capsys.readouterr()
+    assert "make sure of the unit" in said.err and said.err.count("\n") == 1 and said.out == ""
+    main([*words, "--anyway"])
+    said = capsys.readouterr()
+    assert "used anyway" in said.err and "Measured shift" in said.out

@@ -125,7 +125,7 @@ def test_the_next_plan_is_that_of_the_sweep_as_found(coaxly, sweep):
     assert json.loads(out)["next"]["options"] == json.loads(plan)["options"]
 
 
-def test_beside_inside_nothing_more_is_ordered(coaxly, sweep):
+def test_beside_inside_nothing_is_turned(coaxly, sweep):
     found, left = sweep(stage="found"), sweep(HALF, stage="left")
     _, out, _ = coaxly("verify", found, left, "--fitted", "6thou@100")
-    assert "INSIDE" in out and "sweep again" not in out and "nothing needs to be done" in out
+    assert "INSIDE" in out and "high sides to" not in out and "leave the dowels alone" in out

@@ -7,10 +7,11 @@ import msgspec
 import pytest
 from making import RECORDINGS
 
-from fitter.dowels.compare import CANNOT_BE_TOLD, Finding
+from fitter.dowels.compare import CANNOT_BE_TOLD, FINE, Finding
 from fitter.dowels.explain import Cause, Explanation
 from fitter.dowels.plan import Dowel, Judged, Option, Predicted
 from fitter.units import MM_PER_THOU as THOU
+from tui.entry.lengths import degrees
 from tui.main import main
 from tui.say.explanations import remedy, words
 from tui.say.findings import option_lines
@@ -29,7 +30,7 @@ def test_every_cause_has_its_words(cause):
     facts = TURN if cause in ("180 degrees out", "mirrored", "not turned to the mark") else {}
     one = Finding.of(Explanation(cause, 0.9, **facts))
     assert words(one, "thou")
-    assert bool(remedy(one)) == (cause not in ("as planned", "no shift", "shifted"))
+    assert bool(remedy(one)) == (cause not in FINE)
 
 
 @pytest.mark.parametrize(("unit", "size"), [("thou", "3.0 thou"), ("mm", "0.076 mm")])
@@ -48,6 +49,32 @@ def test_two_causes_with_one_cure_say_the_cure():
 def test_two_causes_with_two_cures_say_to_look():
     both = finding(Explanation("as planned", 0.5), Explanation("mirrored", 0.4, **TURN))
     assert "cannot be told from the shift" in words(both, "thou") and "sweep again" in remedy(both)
+
+
+def test_as_planned_or_settled_is_no_mistake_whichever_it_was():
+    both = finding(Explanation("as planned", 0.5), Explanation("settled", 0.4))
+    assert "neither is a mistake" in words(both, "thou") and remedy(both) == ""
+
+
+@pytest.mark.parametrize(
+    ("cause", "said"),
+    [
+        ("180 degrees out", "leave the dowels alone"),
+        ("mirrored", "sweep once more"),
+        ("wrong size", "note what is really in"),
+        ("not seated", "a housing that no dowel holds"),
+        ("one dowel only", "sits home"),
+    ],
+)
+def test_beside_inside_nothing_is_turned_but_what_holds_the_housing_is_seen_to(cause, said):
+    facts = TURN if cause in ("180 degrees out", "mirrored") else {}
+    one = Finding.of(Explanation(cause, 0.9, **facts))
+    assert said in remedy(one, inside=True) and "high sides" not in remedy(one, inside=True)
+    assert remedy(one) != remedy(one, inside=True)
+
+
+def test_a_direction_that_rounds_to_a_whole_turn_is_shown_as_none():
+    assert [degrees(deg) for deg in (359.7, 359.4, 0.2, 125.0)] == ["0 deg", "359 deg", "0 deg", "125 deg"]
 
 
 def option(judged, window=20.0, **facts):

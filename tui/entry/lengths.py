@@ -1,7 +1,10 @@
 """Lengths as people write them: always with a unit, on the way in and on the way out."""
 
 import re
-from typing import Final
+from collections.abc import Iterator
+from contextlib import contextmanager
+from contextvars import ContextVar
+from typing import Final, Literal
 
 from fitter.units import from_mm, to_mm
 
@@ -13,6 +16,9 @@ _LENGTH: Final = re.compile(_NUMBER + r"(thou|inch|in|\"|mm|um|µm|μm)\s*", re.
 _SPELT: Final = {"inch": "in", '"': "in", "µm": "um", "μm": "um"}
 _LARGEST_MM: Final = 1e5
 _DECIMALS: Final = {"thou": 1, "in": 4, "mm": 3, "um": 0}
+
+DecimalMark = Literal["point", "comma"]
+_mark: Final[ContextVar[DecimalMark]] = ContextVar("decimal mark", default="point")
 
 
 class LengthError(UsageError, ValueError):
@@ -45,9 +51,25 @@ def parse_kit(text: str) -> list[float]:
     return offsets
 
 
+@contextmanager
+def decimals(mark: DecimalMark) -> Iterator[None]:
+    """Numbers that are written inside a `with` have this decimal mark. What is read always has a point."""
+    before = _mark.set(mark)
+    try:
+        yield
+    finally:
+        _mark.reset(before)
+
+
+def written(value: float, form: str) -> str:
+    """A number by a form such as ".1f", with the decimal mark that is asked for."""
+    digits = format(value, form)
+    return digits.replace(".", ",") if _mark.get() == "comma" else digits
+
+
 def number(mm: float, unit: str, *, signed: bool = False) -> str:
     """A length as digits in `unit`, without its name: thou to a tenth, mm to a thousandth."""
-    text = f"{from_mm(mm, unit):{'+' if signed else ''}.{_DECIMALS[unit]}f}"
+    text = written(from_mm(mm, unit), f"{'+' if signed else ''}.{_DECIMALS[unit]}f")
     # "-0.0" makes people look for a sign that is not there.
     return text.replace("-", "", 1) if not any(c in "123456789" for c in text) else text
 
@@ -57,7 +79,7 @@ def plus_minus(mm: float, unit: str) -> str:
     text = number(mm, unit)
     if any(c in "123456789" for c in text):
         return f"+- {text} {unit}"
-    smallest = f"{10.0 ** -_DECIMALS[unit]:.{_DECIMALS[unit]}f}"
+    smallest = written(10.0 ** -_DECIMALS[unit], f".{_DECIMALS[unit]}f")
     return f"+- less than {smallest} {unit}"
 
 

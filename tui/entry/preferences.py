@@ -34,6 +34,8 @@ _TakeKeys = Annotated[
 ]
 _Kit = Annotated[str, Meta(description='offsets in quotes, such as "5thou,10thou"')]
 
+_Paper = Annotated[Literal["a4", "letter"], Meta(description="one of a4, letter")]
+_Decimal = Annotated[Literal["point", "comma"], Meta(description="one of point, comma")]
 _Shop = Annotated[str, Meta(description='a folder in quotes, such as "~/jobs"')]
 
 
@@ -47,6 +49,8 @@ class Preferences:
     take_keys: keys (or pedals that press them) that take a station.
     kit: offsets or a file.
     shop: folder of the shop's jobs, "" for the usual one.
+    paper: of reports.
+    decimal: the decimal mark in reports.
     source: where it was read from, "" for none.
     """
 
@@ -56,6 +60,8 @@ class Preferences:
     take_keys: _TakeKeys = TAKE_KEYS
     kit: _Kit = "5thou,10thou,15thou"
     shop: _Shop = ""
+    paper: _Paper = "a4"
+    decimal: _Decimal = "point"
     source: str = ""
 
 

@@ -10,7 +10,7 @@ from fitter.face import MOST_SHIMS, Squareness
 from fitter.result import Decision
 from fitter.units import MM_PER_INCH
 
-from ..entry.lengths import degrees, number, plus_minus, show_length
+from ..entry.lengths import degrees, number, plus_minus, show_length, written
 from . import explanations, warnings
 from .counts import counted
 from .options import note
@@ -42,7 +42,7 @@ def sureness(decision: Decision) -> str:
     if decision.state == "unsure":
         return f"{100.0 * decision.probability:.0f} % that it is inside"
     sure = decision.probability if decision.state == "inside" else 1.0 - decision.probability
-    return "almost certainly" if sure > 0.999 else f"{100.0 * sure:.1f} % sure"
+    return "almost certainly" if sure > 0.999 else f"{written(100.0 * sure, '.1f')} % sure"
 
 
 def result_lines(result: Result, unit: str) -> list[str]:
@@ -111,7 +111,9 @@ def _goes_on(option: Option, seen: bool) -> str:
 def _likely(probability: float) -> str:
     """A share of a hundred that is neither certain nor impossible."""
     percent = 100.0 * probability
-    return "> 99.9 %" if percent > 99.9 else "< 0.1 %" if percent < 0.1 else f"{percent:.1f} %"
+    if percent > 99.9:
+        return f"> {written(99.9, '.1f')} %"
+    return f"< {written(0.1, '.1f')} %" if percent < 0.1 else f"{written(percent, '.1f')} %"
 
 
 def option_card(option: Option, unit: str) -> list[str]:
@@ -161,7 +163,7 @@ def comparison_lines(comparison: Comparison, unit: str, left: Result | None = No
     if remedy := explanations.remedy(comparison.finding, inside=inside):
         lines.append(f"  What to do: {remedy}")
     lines += [
-        f"    {100.0 * explanation.probability:5.1f} %  {explanation.cause}"
+        f"    {written(100.0 * explanation.probability, '5.1f')} %  {explanation.cause}"
         for explanation in comparison.explanations
         if explanation.probability >= 0.02 and len(comparison.explanations) > 1
     ]
@@ -178,7 +180,7 @@ def face_lines(found: Squareness, unit: str) -> list[str]:
     if found.at_pilot is not None and found.shaft_deg is not None:
         lines.append(
             f"  At the pilot    the gearbox's axis misses it by {show_length(found.at_pilot, unit)} "
-            f"({found.shaft_deg:.3f} deg)"
+            f"({written(found.shaft_deg, '.3f')} deg)"
         )
     if found.shift is not None:
         moved = show_length(math.hypot(*found.shift), unit)

@@ -8,7 +8,7 @@ from fitter.dowels.pins import Pins
 from fitter.dowels.plan import Dowel, Option
 from fitter.geometry import Vector, clock, direction
 
-from ..entry.lengths import degrees, number, show_length
+from ..entry.lengths import degrees, number, show_length, written
 
 
 @dataclass(frozen=True)
@@ -63,7 +63,7 @@ def guide_lines(option: Option, pins: Pins | None, unit: str) -> list[str]:
         way = "anticlockwise" if option.turn_deg > 0.0 else "clockwise"
         lines.append(
             f"The holes need a clearance of {show_length(abs(option.bind), unit)}; "
-            f"the housing turns {abs(option.turn_deg):.3f} degrees {way}."
+            f"the housing turns {written(abs(option.turn_deg), '.3f')} degrees {way}."
         )
     lines += way_lines(option)
     lines.append("Seen from the FRONT the clock runs the other way: do not read the angle there.")

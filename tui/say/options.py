@@ -2,7 +2,7 @@
 
 from fitter.dowels.plan import Option
 
-from ..entry.lengths import show_length
+from ..entry.lengths import show_length, written
 
 _PLAIN = {
     "nothing_found": "nothing was found that dowels could correct",
@@ -22,8 +22,8 @@ def note(option: Option, unit: str) -> str:
         return _PLAIN.get(option.judged, _PLAIN["as_it_stands"])
     first = option.dowels[0]
     if option.pair == "split" and option.bind is not None and option.turn_deg is not None:
-        bind = show_length(abs(option.bind), unit)
-        return f"beyond common practice: bind {bind}, the housing turns {abs(option.turn_deg):.3f} degrees"
+        bind, turned = show_length(abs(option.bind), unit), written(abs(option.turn_deg), ".3f")
+        return f"beyond common practice: bind {bind}, the housing turns {turned} degrees"
     window = option.window_deg
     if window is None or window >= 180.0:
         return f"both high sides to {first.clock} from behind; any angle ends inside"

@@ -12,7 +12,7 @@ from fitter.geometry import clock
 from fitter.result import Kind, Looks, Remark
 from fitter.units import MM_PER_INCH, MM_PER_THOU
 
-from ..entry.lengths import show_length
+from ..entry.lengths import show_length, written
 from .counts import counted
 
 _Facts = Mapping[str, Any]
@@ -145,7 +145,7 @@ def _unseen(facts: _Facts, unit: str) -> str:
     if lobes or drift:
         turn = "another turn the same way"
         if facts["on_deg"] is not None:
-            turn += f", its stations {round(facts['on_deg'], 1):g} degrees further on,"
+            turn += f", its stations {written(round(facts['on_deg'], 1), 'g')} degrees further on,"
         shown = [name for name, hidden in (("the lobes", lobes), ("the drift", drift)) if hidden]
         more = " (12 stations the lobes, too)" if lobes and facts["stations"] < 12 else ""
         ways.append(f"{turn} shows {' and '.join(shown)}{more}")
@@ -177,12 +177,12 @@ def _allowed(facts: _Facts, unit: str) -> str:
 def _zero(facts: _Facts, unit: str) -> str:
     return (
         "the direction is no better than your 12 o'clock mark, "
-        f"which is taken as good to +- {facts['within_deg']:g} degrees"
+        f"which is taken as good to +- {written(facts['within_deg'], 'g')} degrees"
     )
 
 
 def _zero_short(facts: _Facts, unit: str) -> str:
-    return f"12 o'clock mark taken as good to +- {facts['within_deg']:g} degrees"
+    return f"12 o'clock mark taken as good to +- {written(facts['within_deg'], 'g')} degrees"
 
 
 def _what(facts: _Facts, unit: str) -> str:
@@ -192,12 +192,12 @@ def _what(facts: _Facts, unit: str) -> str:
 def _bad_lines(facts: _Facts, unit: str) -> str:
     were = "was" if facts["count"] == 1 else "were"
     lines_were = f"{counted(facts['count'], 'line')} {were}"
-    return f"{lines_were} not usable, for instance at {facts['at_s']:.1f} s: {facts['what']}"
+    return f"{lines_were} not usable, for instance at {written(facts['at_s'], '.1f')} s: {facts['what']}"
 
 
 def _no_angle(facts: _Facts, unit: str) -> str:
     silent = facts["silent_s"]
-    why = f": the encoder was silent for up to {silent:.1f} s" if silent >= 0.1 else ""
+    why = f": the encoder was silent for up to {written(silent, '.1f')} s" if silent >= 0.1 else ""
     were = "was" if facts["count"] == 1 else "were"
     return f"{counted(facts['count'], 'reading')} had no angle and {were} not used{why}"
 
@@ -212,7 +212,7 @@ def _too_large(facts: _Facts, unit: str) -> str:
     other, shown = ("mm", swing / MM_PER_INCH) if own == "in" else ("thou", swing)
     return (
         f"the dial swings {show_length(swing, own)}, more than a housing is ever off: "
-        f"is the unit right? If the dial shows {other} it is {shown:.3g} {other}"
+        f"is the unit right? If the dial shows {other} it is {written(shown, '.3g')} {other}"
     )
 
 

@@ -1,0 +1,224 @@
+"""What a report is made of: the recordings of a job through the pipeline, its journal, and what seals prove.
+
+Facts only. Every number comes of the code that `replay`, `verify` and `audit` print with `--json`.
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+
+from fitter import Result
+from fitter.analysis import corrected
+from fitter.dowels.compare import Comparison, compare
+from fitter.dowels.kit import Kit
+from fitter.dowels.limits import Limit
+from fitter.dowels.pins import Pins
+from fitter.dowels.setting import DowelSetting
+from fitter.errors import FitterError
+from fitter.reading.stations import Stations
+from logger.seals import SealReport, check_seals
+
+from ..entry.kits import load_kits
+from ..entry.places import parse_limit, parse_pins
+from ..errors import UsageError
+from ..job.audit import Audit, audit
+from ..job.belonging import Doubt, before_and_after, tampered
+from ..job.details import Details
+from ..job.journal import Fitted, Proof, Record, Sweep, now
+from ..job.pipeline import Pipeline, replay
+from ..job.planning import judged_by
+from ..job.progress import JobState
+from ..job.shop import Job
+
+
+@dataclass(frozen=True, slots=True)
+class Sealed:
+    """A recording of the job audited. noted: it ends by the seal that the journal noted."""
+
+    record: Sweep
+    audit: Audit
+    noted: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Swept:
+    """One sweep of the job.
+
+    record: of the journal.
+    stations: as the surface reads, corrected.
+    """
+
+    record: Sweep
+    pipeline: Pipeline
+    result: Result
+    stations: Stations
+
+
+@dataclass(frozen=True, slots=True)
+class Round:
+    """Dowels that were in, the last sweep with them, and what was proved by it."""
+
+    fitted: Fitted
+    left: Sweep | None = None
+    proof: Proof | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Facts:
+    """Everything that a report tells of a job.
+
+    found, left: of the bore; face_found, face_left: of the face; None where there is none.
+    comparison: of found and left, where that was proved in the job.
+    recordings: every one that the journal knows, in its order.
+    journal: the seals of the journal itself. made: when the report is, UTC, ISO 8601.
+    """
+
+    job: Job
+    details: Details
+    state: JobState
+    records: tuple[Record, ...]
+    limit: Limit | None
+    found: Swept | None
+    left: Swept | None
+    face_found: Swept | None
+    face_left: Swept | None
+    comparison: Comparison | None
+    rounds: tuple[Round, ...]
+    recordings: tuple[Sealed, ...]
+    journal: SealReport
+    made: str
+
+    @property
+    def last(self) -> Swept | None:
+        """The newest sweep of the bore."""
+        return self.left or self.found
+
+    @property
+    def last_face(self) -> Swept | None:
+        """The newest sweep of the face."""
+        return self.face_left or self.face_found
+
+    @property
+    def sweeps(self) -> tuple[Swept, ...]:
+        """Those that are told in full."""
+        each = (self.face_found, self.face_left, self.found, self.left)
+        return tuple(swept for swept in each if swept is not None)
+
+
+def gather(job: Job, known_keys: Mapping[str, str], usual_kit: str) -> Facts:
+    """Read all of a job. known_keys: names by public key, as for an audit; usual_kit: where job.toml has
+    none.
+
+    Raises UsageError where nothing was swept yet or job.toml makes no sense, LoggerError or FitterError for a
+    recording that cannot be read.
+    """
+    details, state, records = job.details, job.state(), tuple(job.records())
+    told = [state.found, state.left, state.face.found, state.face.left]
+    if not any(told):
+        raise UsageError(
+            f"{job.title}: nothing was swept yet, so there is nothing to report: "
+            f"coaxly sweep --job {job.folder}"
+        )
+    limit = _limit(job, details)
+    found, left, face_found, face_left = (
+        None if record is None else _swept(job, record, limit) for record in told
+    )
+    return Facts(
+        job=job,
+        details=details,
+        state=state,
+        records=records,
+        limit=limit,
+        found=found,
+        left=left,
+        face_found=face_found,
+        face_left=face_left,
+        comparison=_comparison(state, found, left, kit_and_pins(job, usual_kit)),
+        rounds=rounds(records),
+        recordings=tuple(_sealed(job, record, known_keys) for record in _last_of_each(records)),
+        journal=check_seals(job.written),
+        made=now(),
+    )
+
+
+def doubts(facts: Facts) -> list[Doubt]:
+    """What speaks against telling a customer what these files say."""
+    found: list[Doubt] = []
+    for swept in facts.sweeps:
+        found += tampered(str(facts.job.file(swept.record.file)))
+    for one, other in ((facts.found, facts.left), (facts.face_found, facts.face_left)):
+        if one is not None and other is not None:
+            before, after = ((str(facts.job.file(each.record.file)), each.pipeline) for each in (one, other))
+            found += before_and_after(before, after)
+    return found
+
+
+def rounds(records: Sequence[Record]) -> tuple[Round, ...]:
+    """Every time that dowels were fitted."""
+    found: list[Round] = []
+    for record in records:
+        if isinstance(record, Fitted):
+            found.append(Round(record))
+        elif not found:
+            continue
+        elif isinstance(record, Sweep) and record.feature == "bore" and record.stage == "left":
+            found[-1] = replace(found[-1], left=record, proof=None)
+        elif isinstance(record, Proof) and found[-1].left is not None and record.left == found[-1].left.file:
+            found[-1] = replace(found[-1], proof=record)
+    return tuple(found)
+
+
+def setting_of(fitted: Fitted | None) -> DowelSetting | None:
+    """What is in, as the planner knows it; None where nothing offset is."""
+    if fitted is None or not fitted.dowels:
+        return None
+    first, second = fitted.dowels[0], fitted.dowels[-1]
+    return DowelSetting((first[0], second[0]), (first[1], second[1]))
+
+
+def _limit(job: Job, known: Details) -> Limit | None:
+    """The limit of job.toml; None where each recording has its own. Raises UsageError."""
+    if not known.limit:
+        return None
+    try:
+        limit = parse_limit(known.limit)
+    except ValueError as error:
+        raise UsageError(f"{job.path / 'job.toml'}: limit: {error}") from error
+    return replace(limit, source=known.limit_source or limit.source)
+
+
+def _swept(job: Job, record: Sweep, limit: Limit | None) -> Swept:
+    pipeline = replay(job.file(record.file))
+    result = judged_by(pipeline, limit)
+    return Swept(record, pipeline, result, corrected(pipeline.setup, pipeline.fitter.stations()))
+
+
+def _last_of_each(records: Sequence[Record]) -> list[Sweep]:
+    """The sweeps of the journal, each recording once."""
+    return list({record.file: record for record in records if isinstance(record, Sweep)}.values())
+
+
+def _sealed(job: Job, record: Sweep, known_keys: Mapping[str, str]) -> Sealed:
+    audited = audit(job.file(record.file), known_keys)
+    other = bool(record.seal and audited.last_seal and audited.last_seal != record.seal)
+    return Sealed(record, audited, noted=not other)
+
+
+def _comparison(
+    state: JobState, found: Swept | None, left: Swept | None, shop: tuple[Kit, Pins | None]
+) -> Comparison | None:
+    """As `verify JOB` makes it."""
+    if state.proof is None or found is None or left is None:
+        return None
+    kit, pins = shop
+    setting = setting_of(state.fitted)
+    return compare(found.result.eccentricity, left.result.eccentricity, setting, pins, kit)
+
+
+def kit_and_pins(job: Job, usual_kit: str) -> tuple[Kit, Pins | None]:
+    """The kit, and the holes where they are told. Raises UsageError."""
+    known = job.details
+    try:
+        kit = load_kits(known.kit or usual_kit)
+        return kit, parse_pins(known.dowels) if known.dowels else None
+    except (FitterError, ValueError) as error:
+        raise UsageError(f"{job.path / 'job.toml'}: {error}") from error

@@ -47,6 +47,21 @@ def add_job(commands: Any, output: Callable[..., None]) -> None:
     add("unpack", "take in a packed job", ("file", "a packed job"))
 
 
+def add_report(commands: Any, output: Callable[..., None]) -> None:
+    """`coaxly report`. output: adds the options of what is printed."""
+    text = "pages of a job: the verdict for the customer, all that it rests on for the shop"
+    command: argparse.ArgumentParser = commands.add_parser("report", help=text, description=text)
+    command.add_argument("job", metavar="JOB", help=JOB)
+    command.add_argument("-o", "--out", metavar="FILE", help="FILE.html or FILE.pdf to write; must not exist "
+                         "(default: report.html in the job's folder, -2 if that is there)")  # fmt: skip
+    command.add_argument("--paper", choices=("a4", "letter"), help="(default: the setting 'paper', else a4)")
+    command.add_argument("--operator", default="", help="who makes it")
+    command.add_argument("--anyway", action="store_true", help="even if a recording was changed, or two do "
+                         "not belong together; the doubt stands in the report")  # fmt: skip
+    add_shop(command)
+    output(command, live=False, unit=None)
+
+
 def _opening(command: argparse.ArgumentParser) -> None:
     for option, text in (
         ("number", "your number of it (else the next free one)"),

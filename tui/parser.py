@@ -7,7 +7,7 @@ from typing import Any, Final, NoReturn
 
 from . import __version__, output
 from .errors import MISUSE
-from .jobparser import add_job, add_shop
+from .jobparser import add_job, add_report, add_shop
 from .shopparser import add_fleet, add_shops
 from .sweepparser import add_sweep
 from .values import (
@@ -37,6 +37,7 @@ COMMANDS = (
     "listen",
     "key",
     "job",
+    "report",
 )
 
 
@@ -104,6 +105,7 @@ def build() -> argparse.ArgumentParser:
         add(commands)
     add_shops(commands, _output)
     add_job(commands, _output)
+    add_report(commands, _output)
     return parser
 
 
@@ -270,11 +272,14 @@ def _ports(commands: Commands) -> None:
     _output(command, live=False, units=False)
 
 
-def _output(command: argparse.ArgumentParser, *, live: bool, units: bool = True) -> None:
+def _output(
+    command: argparse.ArgumentParser, *, live: bool, units: bool = True, unit: str | None = "thou"
+) -> None:
     command.add_argument("--json", action="store_true", help="one JSON object on standard output")
     if units:
-        command.add_argument("--in", dest="unit_shown", choices=("thou", "in", "mm", "um"), default="thou",
-                             help="unit of the lengths shown (default thou)")  # fmt: skip
+        usual = unit or "the setting 'unit', else thou"
+        command.add_argument("--in", dest="unit_shown", choices=("thou", "in", "mm", "um"), default=unit,
+                             help=f"unit of the lengths shown (default {usual})")  # fmt: skip
     if live:
         command.add_argument(
             "--headless", action="store_true",

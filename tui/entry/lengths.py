@@ -67,9 +67,10 @@ def written(value: float, form: str) -> str:
     return digits.replace(".", ",") if _mark.get() == "comma" else digits
 
 
-def number(mm: float, unit: str, *, signed: bool = False) -> str:
-    """A length as digits in `unit`, without its name: thou to a tenth, mm to a thousandth."""
-    text = written(from_mm(mm, unit), f"{'+' if signed else ''}.{_DECIMALS[unit]}f")
+def number(mm: float, unit: str, *, signed: bool = False, finer: int = 0) -> str:
+    """A length as digits in `unit`, without its name: thou to a tenth, mm to a thousandth, and so many digits
+    more."""
+    text = written(from_mm(mm, unit), f"{'+' if signed else ''}.{_DECIMALS[unit] + finer}f")
     # "-0.0" makes people look for a sign that is not there.
     return text.replace("-", "", 1) if not any(c in "123456789" for c in text) else text
 

@@ -101,10 +101,11 @@ def job_lines(job: Job, unit: str) -> list[str]:
 def journal_line(record: Record, unit: str) -> str:
     """One record of the journal."""
     who = f" ({record.operator})" if record.operator else ""
-    return f"{record.time[:16].replace('T', ' ')}  {_what(record, unit)}{who}"
+    return f"{record.time[:16].replace('T', ' ')}  {record_words(record, unit)}{who}"
 
 
-def _what(record: Record, unit: str) -> str:
+def record_words(record: Record, unit: str) -> str:
+    """What a record says, without its time and who wrote it."""
     match record:
         case Opened():
             return f"opened: {record.title}{', face first' if record.face else ''}"

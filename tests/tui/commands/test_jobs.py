@@ -1,7 +1,7 @@
-"""A whole job by the command line, each command a program of its own, each killed at the worst moment."""
+"""A whole job by the command line, each command killed at the worst moments; and what is out of order refused."""
 
 import json
-import math
+import os
 import shutil
 import signal
 import subprocess
@@ -9,104 +9,91 @@ import sys
 
 import pytest
 from making import RECORDINGS
+from shopping import SWEEP, Shop, readings
 
 from logger.seals import check_seals
+from logger.writer import RecordingWriter
+from tui.job import journal
 from tui.job.index import need_job
 from tui.main import main
 
-KILLED = """
-import os, signal, sys
-from logger.writer import RecordingWriter
-from tui.job import journal
+
 def die(*_):
     os.kill(os.getpid(), signal.SIGKILL)
-if sys.argv[1] == "before":      # nothing is noted
+
+
+def before():
+    """Nothing is noted."""
     journal.append = die
-elif sys.argv[1] == "unsealed":  # noted, and not sealed
-    def write(self, record, write=RecordingWriter.write):
-        write(self, record)
-        self._file.flush()
-        if isinstance(record, journal.Entry):
-            die()
-    RecordingWriter.write = write
-elif sys.argv[1] == "half":      # half a line is noted
-    def write(self, record, write=RecordingWriter.write):
+
+
+def half():
+    """Half a line is noted."""
+    write = RecordingWriter.write
+
+    def torn(self, record):
         if isinstance(record, journal.Entry):
             self._file.write(b'{"kind":"fit')
             self._file.flush()
             die()
         write(self, record)
-    RecordingWriter.write = write
-from tui.main import main
-sys.exit(main(sys.argv[2:]))
-"""
+
+    RecordingWriter.write = torn
 
 
-class Shop:
-    def __init__(self, folder):
-        self.folder = folder
+def unsealed():
+    """It is noted, and not sealed."""
+    write = RecordingWriter.write
 
-    def run(self, *words, typed="", moment="never"):
-        return subprocess.run(
-            [sys.executable, "-c", KILLED, moment, *words, "--shop", str(self.folder)],
-            input=typed, capture_output=True, text=True, timeout=60,
-        )  # fmt: skip
+    def bare(self, record):
+        write(self, record)
+        self._file.flush()
+        if isinstance(record, journal.Entry):
+            die()
 
-    def next(self, job):
-        return need_job(self.folder, job).state().next
-
-    def do(self, due, then, *words, typed="", code=0):
-        """A command that is killed at each bad moment and given again, until its step is done."""
-        for moment in ("before", "half", "unsealed"):
-            if self.next("van") == due:
-                done = self.run(*words, typed=typed, moment=moment)
-                assert done.returncode == -signal.SIGKILL, done.stderr
-                assert self.run("job", "show", "van").returncode == 0  # takes up what was finished
-        if self.next("van") == due:
-            done = self.run(*words, typed=typed)
-            assert done.returncode == code, done.stderr
-        assert self.next("van") == then
+    RecordingWriter.write = bare
 
 
-def readings(x, y):
-    """What the dial says, in inches, at eight stations of a bore off by (x, y) thou."""
-    angles = [math.radians(45 * k) for k in range(8)]
-    wobble = (0.0, 0.1, -0.1, 0.05, 0.0, -0.1, 0.1, -0.05)
-    return "".join(
-        f"{(-x * math.sin(th) - y * math.cos(th) + w) / 1000:.5f}\n"
-        for th, w in zip(angles, wobble, strict=True)
-    )
-
-
-SWEEP = ("sweep", "--job", "van", "--profile", "typed", "--unit", "in", "--no-closing", "--headless")
+def do(shop, due, then, *words, typed="", code=0):
+    """A command that is killed at each bad moment and given again, until its step is done."""
+    for moment in (before, half, unsealed):
+        if shop.job("van").state().next == due:
+            done = shop.killed(moment, *words, typed=typed)
+            assert done.code == -signal.SIGKILL
+            assert shop("job", "show", "van").code == 0  # takes up what was finished
+    if shop.job("van").state().next == due:
+        done = shop(*words, typed=typed)
+        assert done.code == code, done.err
+    assert shop.job("van").state().next == then
 
 
 def test_a_whole_job_survives_being_killed_at_every_step(tmp_path):
     shop = Shop(tmp_path / "shop")
-    assert shop.run("job", "open", "blue van", "--limit", "5thou", "--kit", "5thou,7thou").returncode == 0
-    shop.do("sweep found", "choose", *SWEEP, typed=readings(-5, 5), code=1)
-    shop.do("choose", "fit", "plan", "van", "--take", "1")
-    shop.do("fit", "sweep left", "job", "fitted", "van")
-    shop.do("sweep left", "verify", *SWEEP, "--stage", "left", typed=readings(-0.1, 0.1))
-    shop.do("verify", "report", "verify", "van")
-    shop.do("report", "done", "job", "close", "van")
+    assert shop("job", "open", "blue van", "--limit", "5thou", "--kit", "5thou,7thou").code == 0
+    do(shop, "sweep found", "choose", *SWEEP, typed=readings(-5, 5), code=1)
+    do(shop, "choose", "fit", "plan", "van", "--take", "1")
+    do(shop, "fit", "sweep left", "job", "fitted", "van")
+    do(shop, "sweep left", "verify", *SWEEP, "--stage", "left", typed=readings(-0.1, 0.1))
+    do(shop, "verify", "report", "verify", "van")
+    do(shop, "report", "done", "report", "van")
     job = need_job(shop.folder, "1")
     now = job.state()
     assert now.proof.cause == "as planned" and now.proof.state == "inside"
     assert now.fitted.dowels[0] == pytest.approx((7 * 0.0254, 135.0), abs=0.5)
     assert now.left.answer.limit == pytest.approx(0.127)
     assert check_seals(job.written).state == "unsealed"  # killed between the last record and its seal
-    assert shop.run("job", "note", "van", "done").returncode == 0
+    assert shop("job", "note", "van", "done").code == 0
     assert check_seals(job.written).state == "ok" and job.state().next == "done"
-    shown = json.loads(shop.run("job", "show", "van", "--json").stdout)["job"]
+    shown = json.loads(shop("job", "close", "van", "--json").out)["job"]
     assert (shown["next"], shown["title"], shown["number"]) == ("done", "blue van", "1")
-    listed = json.loads(shop.run("job", "list", "VAN", "--json").stdout)["jobs"]
+    assert shown["state"]["closed"] and shown["state"]["reported"]
+    listed = json.loads(shop("job", "list", "VAN", "--json").out)["jobs"]
     assert [each["folder"] for each in listed] == [job.folder] and listed[0]["state"]["state"] == "inside"
 
 
 def test_a_sweep_that_was_killed_goes_on_in_its_job(tmp_path):
     shop = Shop(tmp_path)
-    shop.run("job", "open", "van")
+    shop("job", "open", "van")
     process = subprocess.Popen(
         [sys.executable, "-m", "tui.main", *SWEEP, "--shop", str(tmp_path)],
         stdin=subprocess.PIPE, stderr=subprocess.PIPE, text=True,
@@ -120,10 +107,8 @@ def test_a_sweep_that_was_killed_goes_on_in_its_job(tmp_path):
     process.communicate()
     job = need_job(tmp_path, "van")
     assert job.state().next == "sweep found"
-    done = shop.run(
-        "sweep", "--resume", str(job.path / "found-1.jsonl"), "--headless", typed="".join(lines[4:])
-    )
-    assert done.returncode == 1, done.stderr
+    done = shop("sweep", "--resume", str(job.path / "found-1.jsonl"), "--headless", typed="".join(lines[4:]))
+    assert done.code == 1, done.err
     assert job.state().next == "choose" and job.state().found.file == "found-1.jsonl"
 
 

@@ -1,0 +1,79 @@
+"""Commands on a shop of jobs: in this process, or in one that can be killed."""
+
+import asyncio
+import io
+import math
+import os
+import signal
+import sys
+from collections.abc import Callable
+from contextlib import redirect_stderr, redirect_stdout
+from dataclasses import dataclass
+from pathlib import Path
+
+import clockwork
+import pytest
+
+from tui.job.index import need_job
+from tui.main import main
+
+SWEEP = ("sweep", "--job", "van", "--profile", "typed", "--unit", "in", "--no-closing", "--headless")
+"""Of a job that is called so; the readings are typed."""
+
+_LONGEST_S = 60
+
+
+@dataclass
+class Done:
+    """What came of a command. code: minus the signal, where it was killed by one."""
+
+    code: int
+    out: str = ""
+    err: str = ""
+
+
+class Shop:
+    """A shop's folder and commands on its jobs, each in simulated time."""
+
+    def __init__(self, folder: Path):
+        self.folder = folder
+
+    def job(self, words: str):
+        return need_job(self.folder, words)
+
+    def __call__(self, *words, typed: str = "") -> Done:
+        """In this process."""
+        out, err = io.StringIO(), io.StringIO()
+        with pytest.MonkeyPatch.context() as here, redirect_stdout(out), redirect_stderr(err):
+            here.setattr(asyncio, "run", clockwork.run)
+            here.setattr(sys, "stdin", io.StringIO(typed))
+            try:
+                code = main([*map(str, words), "--shop", str(self.folder)])
+            except SystemExit as stop:
+                code = stop.code
+        return Done(code, out.getvalue(), err.getvalue())
+
+    def killed(self, prepare: Callable[[], None], *words, typed: str = "") -> Done:
+        """In a process of its own, begun as a copy of this one; prepare is called in it and may see to it
+        that it is killed."""
+        child = os.fork()
+        if child == 0:
+            code = 70
+            try:
+                signal.alarm(_LONGEST_S)
+                prepare()
+                code = self(*words, typed=typed).code
+            finally:
+                os._exit(code)
+        _, status = os.waitpid(child, 0)
+        return Done(os.waitstatus_to_exitcode(status))
+
+
+def readings(x: float, y: float) -> str:
+    """What the dial says, in inches, at eight stations of a bore off by (x, y) thou."""
+    angles = [math.radians(45 * k) for k in range(8)]
+    wobble = (0.0, 0.1, -0.1, 0.05, 0.0, -0.1, 0.1, -0.05)
+    return "".join(
+        f"{(-x * math.sin(th) - y * math.cos(th) + w) / 1000:.5f}\n"
+        for th, w in zip(angles, wobble, strict=True)
+    )

@@ -1,0 +1,69 @@
+"""`coaxly report JOB`: the pages that are handed to the customer and kept by the shop."""
+
+import argparse
+from pathlib import Path
+from typing import Any
+
+from .. import output
+from ..entry.keyring import known_keys
+from ..entry.preferences import Preferences, load_preferences
+from ..errors import FINDING, FINE
+from ..job.audit import BAD
+from ..report.content import Style
+from ..report.facts import Facts, doubts, gather
+from ..report.write import Made, check, write_report
+from ..say.audits import audit_object
+from ..say.jobs import job_object
+from ..say.objects import comparison_object, result_object
+from .asking import settle
+from .injob import job_named
+
+
+def run(arguments: argparse.Namespace) -> int:
+    """Write the report and say where; exit code 1 where a recording of the job is not what it was."""
+    target = Path(arguments.out).expanduser() if arguments.out else None
+    check(target)
+    preferences = load_preferences()
+    job = job_named(arguments, arguments.job)
+    facts = gather(job, known_keys(), preferences.kit)
+    style = _style(arguments, preferences)
+    settle(doubts(facts), style.unit, anyway=arguments.anyway)
+    made = write_report(facts, style, target, arguments.operator)
+    if arguments.json:
+        output.json_object(_object(facts, made, style.unit))
+    else:
+        front = made.content.front
+        output.text([f"{front.title}: {front.verdict}", *front.sentences, f"Report: {made.path}"])
+    amiss = [each for each in facts.recordings if each.audit.state in BAD or not each.noted]
+    return FINDING if amiss else FINE
+
+
+def _style(arguments: argparse.Namespace, preferences: Preferences) -> Style:
+    return Style(
+        unit=arguments.unit_shown or preferences.unit,
+        decimal=preferences.decimal,
+        paper=arguments.paper or preferences.paper,
+    )
+
+
+def _object(facts: Facts, made: Made, unit: str) -> dict[str, Any]:
+    """The facts as the other commands print them, and where they stand on paper now."""
+    sweeps = {
+        "found": facts.found,
+        "left": facts.left,
+        "face_found": facts.face_found,
+        "face_left": facts.face_left,
+    }
+    return {
+        "report": {
+            "path": str(made.path),
+            "format": made.form,
+            "paper": made.content.paper,
+            "state": made.content.front.state,
+            "words": [made.content.front.verdict, *made.content.front.sentences],
+            **{name: swept and result_object(swept.result, unit) for name, swept in sweeps.items()},
+            "verify": facts.comparison and comparison_object(facts.comparison, unit),
+            "audit": [{**audit_object(each.audit), "as_noted": each.noted} for each in facts.recordings],
+        },
+        "job": job_object(facts.job, unit),
+    }

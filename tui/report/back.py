@@ -1,0 +1,243 @@
+"""The following pages, for the shop: stations, budget, checks, proof, journal, seals, software."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import zip_longest
+
+from fitter import Result
+
+from .. import __version__
+from ..entry.lengths import number, show_length, written
+from ..job.audit import Audit
+from ..say import report
+from ..say.audits import audit_words
+from ..say.findings import comparison_lines, sureness
+from ..say.jobs import dowels_in_words, record_words
+from ..say.warnings import sentence
+from .facts import Facts, Round, Sealed, Swept
+from .front import short, typeset
+from .readings import Row, plot, rows
+
+_LONGEST = 2_000
+_CORRECTIONS = {
+    "calibration_mm": "dial calibrated, up to",
+    "tip_factor": "tip at an angle, factor",
+    "sag_mm": "sag of the arm",
+    "bearing_shift_mm": "crank resting in its bearings",
+    "drift_mm": "drift by the closing reading",
+    "engine_tilt_deg": "tilt of the engine",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """The sweeps of the bore, or of the face, side by side.
+
+    stages, abouts, plots: one a sweep.
+    rows: of stations, each with a cell of a sweep or None.
+    budget: source, kind, value of each sweep. checks: label, value of each sweep.
+    remarks: stage and sentence.
+    """
+
+    heading: str
+    stages: tuple[str, ...]
+    abouts: tuple[str, ...]
+    plots: tuple[str, ...]
+    rows: tuple[tuple[Row | None, ...], ...]
+    budget: tuple[tuple[str, str, tuple[str, ...]], ...]
+    checks: tuple[tuple[str, tuple[str, ...]], ...]
+    remarks: tuple[tuple[str, str], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Back:
+    """The pages in words and pictures. rounds, journal, seals: rows of their tables. unit: of all lengths."""
+
+    parts: tuple[Part, ...]
+    proof: tuple[str, ...]
+    rounds: tuple[tuple[str, ...], ...]
+    journal: tuple[tuple[str, str, str], ...]
+    seals: tuple[tuple[str, str], ...]
+    proves: tuple[tuple[str, str], ...]
+    details: tuple[tuple[str, str], ...]
+    software: str
+    unit: str
+    too_many: str = report.TOO_MANY
+
+
+def back(facts: Facts, unit: str) -> Back:
+    """The pages of a job."""
+    return Back(
+        parts=tuple(
+            _part(heading, [swept for swept in pair if swept is not None], unit)
+            for heading, *pair in (
+                ("Face", facts.face_found, facts.face_left),
+                ("Bore", facts.found, facts.left),
+            )
+            if any(pair)
+        ),
+        proof=_proof(facts, unit),
+        rounds=tuple(_round(k, each, unit) for k, each in enumerate(facts.rounds, 1)),
+        journal=tuple(
+            (
+                record.time[:16].replace("T", " "),
+                short(record_words(record, unit), _LONGEST),
+                short(record.operator, 30),
+            )
+            for record in facts.records
+        ),
+        seals=(*(_seals(each) for each in facts.recordings), _journal_seals(facts)),
+        proves=_proves(facts),
+        details=_details(facts),
+        software=_software(facts),
+        unit=unit,
+    )
+
+
+def _part(heading: str, sweeps: Sequence[Swept], unit: str) -> Part:
+    stages = tuple(f"as {swept.record.stage}" for swept in sweeps)
+    remarks = {
+        (stage, short(typeset(sentence(remark, unit)), 500))
+        for stage, swept in zip(stages, sweeps, strict=True)
+        for remark in swept.result.remarks
+    }
+    return Part(
+        heading=heading,
+        stages=stages,
+        abouts=tuple(_about(swept) for swept in sweeps),
+        plots=tuple(plot(swept, unit) for swept in sweeps),
+        rows=tuple(zip_longest(*(rows(swept, unit) for swept in sweeps))),
+        budget=_budget(sweeps, unit),
+        checks=_side_by_side([_checks(swept.result, unit) for swept in sweeps]),
+        remarks=_merged(remarks, stages),
+    )
+
+
+def _about(swept: Swept) -> str:
+    header, result = swept.pipeline.header, swept.result
+    when = header.created[:16].replace("T", " ")
+    turns = f", {result.turns} turns" if result.turns > 1 else ""
+    typed = ", typed" if swept.pipeline.profile.name == "typed" else ""
+    read = f"{result.stations} stations{turns}, {result.samples} readings{typed}"
+    return short(f"{swept.record.file}, {when}, {read}", 160)
+
+
+def _merged(remarks: set[tuple[str, str]], stages: tuple[str, ...]) -> tuple[tuple[str, str], ...]:
+    """What is remarked of all of the sweeps is said once."""
+    words = dict.fromkeys(said for _, said in sorted(remarks))
+    return tuple((", ".join(stage for stage in stages if (stage, said) in remarks), said) for said in words)
+
+
+def _budget(sweeps: Sequence[Swept], unit: str) -> tuple[tuple[str, str, tuple[str, ...]], ...]:
+    lines = [{(line.source, line.kind): line.value for line in swept.result.budget} for swept in sweeps]
+    keys = dict.fromkeys(key for each in lines for key, value in each.items() if value > 0.0)
+    return tuple(
+        (source, kind, tuple(number(each.get((source, kind), 0.0), unit, finer=2) for each in lines))
+        for source, kind in keys
+    )
+
+
+def _side_by_side(checks: Sequence[tuple[tuple[str, str], ...]]) -> tuple[tuple[str, tuple[str, ...]], ...]:
+    tables = [dict(each) for each in checks]
+    labels = dict.fromkeys(label for each in checks for label, _ in each)
+    return tuple((label, tuple(each.get(label, "") for each in tables)) for label in labels)
+
+
+def _checks(result: Result, unit: str) -> tuple[tuple[str, str], ...]:
+    checks, ecc, form = result.checks, result.eccentricity, result.form
+    lengths = (
+        ("dial TIR, largest less smallest", result.tir.swept),
+        ("largest between opposite stations", result.tir.opposed),
+        ("out of round" if result.feature == "bore" else "out of flat", form.peak_to_valley),
+        ("oval (2nd harmonic)", form.ovality),
+        ("scatter about the model (sd)", checks.residual_sd),
+        ("closing less first reading", checks.closure),
+        ("12 + 6 less 3 + 9 o'clock", checks.cross),
+        ("one way less the other", checks.hysteresis),
+        ("knock in mid-sweep", checks.step.size if checks.step else None),
+    )
+    found = [
+        ("run-out", report.run_out_words(result, unit)),
+        ("verdict", report.short_verdict(result.decision)),
+        ("", sureness(result.decision)),
+    ]
+    if ecc.detected:
+        within = written(ecc.u95_deg, ".0f")
+        found.append(("high point", f"{ecc.high_clock}, {written(ecc.high_deg, '.0f')} ± {within} deg"))
+    found += [(label, show_length(value, unit)) for label, value in lengths if value is not None]
+    found.append(("largest gap between stations", f"{written(result.coverage_deg, '.0f')} deg"))
+    for key, value in result.corrections.items():
+        size = show_length(value, unit) if key.endswith("_mm") else written(value, ".4g")
+        found.append((_CORRECTIONS.get(key, key.replace("_", " ")), size))
+    return tuple(found)
+
+
+def _proof(facts: Facts, unit: str) -> tuple[str, ...]:
+    if facts.comparison is None:
+        if facts.left is None or facts.state.fitted is None or not facts.state.fitted.dowels:
+            return ("Nothing was fitted and swept again, so there is nothing to prove.",)
+        return (f"What the dowels did was not proved: coaxly verify {facts.job.folder}",)
+    left = facts.left.result if facts.left else None
+    return tuple(typeset(" ".join(line.split())) for line in comparison_lines(facts.comparison, unit, left))
+
+
+def _round(number_: int, each: Round, unit: str) -> tuple[str, ...]:
+    answer = each.left.answer if each.left is not None else None
+    came = f"{answer.state.upper()} {show_length(answer.tir, unit)}" if answer else "not swept"
+    proof = (
+        f"{each.proof.cause} ({written(100.0 * each.proof.probability, '.0f')} %)"
+        if each.proof
+        else "not proved"
+    )
+    return (
+        str(number_),
+        each.fitted.time[:10],
+        dowels_in_words(each.fitted.dowels, unit),
+        came,
+        short(proof),
+    )
+
+
+def _level(audited: Audit) -> str:
+    """What its seals are worth, as `report.PROVES` names it; what is wrong, where something is."""
+    if audited.state in ("unsealed", "unfinished"):
+        return audited.state
+    if audited.state not in ("ok", "different"):
+        return audited.state
+    return "signed" if audited.key and audited.signer else "finished" if audited.finished else "unfinished"
+
+
+def _seals(each: Sealed) -> tuple[str, str]:
+    words = audit_words(each.audit)
+    if not each.noted:
+        words = f"NOT the recording that the journal noted; {words}"
+    return short(each.record.file, 60), short(words, 400)
+
+
+def _journal_seals(facts: Facts) -> tuple[str, str]:
+    seals = facts.journal
+    # A journal never ends: that it has no end is no matter.
+    words = (
+        f"{seals.seals} seals hold, every line is as it was written" if seals.state == "ok" else seals.what
+    )
+    return facts.job.written.name, short(words, 400)
+
+
+def _proves(facts: Facts) -> tuple[tuple[str, str], ...]:
+    levels = dict.fromkeys(_level(each.audit) for each in facts.recordings)
+    return tuple((level, report.PROVES[level]) for level in levels if level in report.PROVES)
+
+
+def _details(facts: Facts) -> tuple[tuple[str, str], ...]:
+    known = facts.details
+    pairs = (("Kit", known.kit), ("Dowel holes", known.dowels), ("Notes", known.notes))
+    return tuple((label, short(value, _LONGEST)) for label, value in pairs if value)
+
+
+def _software(facts: Facts) -> str:
+    made_by = ", ".join(dict.fromkeys(swept.pipeline.header.software or "unknown" for swept in facts.sweeps))
+    dials = ", ".join(dict.fromkeys(swept.pipeline.profile.name for swept in facts.sweeps))
+    return (
+        f"Reckoned by coaxly {__version__}; recorded by {short(made_by)}; the dial talks as {short(dials)}. "
+        f"Made {facts.made.replace('T', ' ').replace('Z', ' UTC')}; all times are UTC."
+    )

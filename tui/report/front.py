@@ -1,0 +1,220 @@
+"""The first page, for the customer: the verdict, before and after, what was fitted, and what it rests on."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Final
+
+from fitter.geometry import clock
+from fitter.result import Decision
+
+from ..entry.lengths import show_length
+from ..job.journal import Fitted
+from ..output import clean
+from ..say import report
+from ..say.doubts import doubt_sentence
+from ..say.findings import sureness
+from ..say.jobs import dowels_in_words, next_step
+from ..say.warnings import sentence
+from . import pictures
+from .facts import Facts, Swept, doubts
+from .pictures import Bar
+
+_LONGEST: Final = 90
+_MOST_CAUTIONS: Final = 5
+
+
+@dataclass(frozen=True, slots=True)
+class Clock:
+    """A picture of the housing against the crank, and what stands above and beneath it."""
+
+    heading: str
+    picture: str
+    verdict: str
+    lines: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Front:
+    """The page in words and pictures; text is plain, pictures are SVG.
+
+    state: "inside", "outside", "unsure" or "unit". unfinished: what is still to be done, "" if nothing.
+    identity: label and value.
+    """
+
+    title: str
+    state: str
+    mark: str
+    verdict: str
+    sure: str
+    sentences: tuple[str, ...]
+    clocks: tuple[Clock, ...]
+    bars: str
+    fitted: tuple[str, ...]
+    fitted_picture: str
+    limit: str
+    identity: tuple[tuple[str, str], ...]
+    cautions: tuple[str, ...]
+    unfinished: str
+    explained: str
+    legend: str
+
+
+def front(facts: Facts, unit: str) -> Front:
+    """The page of a job."""
+    bore, face = (swept.result.decision if swept else None for swept in (facts.last, facts.last_face))
+    decisions = [decision for decision in (bore, face) if decision is not None]
+    state, verdict = report.verdict_of_all(bore, face)
+    lines, picture = _fitted(facts, unit)
+    return Front(
+        title=short(facts.details.title or facts.state.title or facts.job.folder),
+        state=state,
+        mark=pictures.state_mark(state),
+        verdict=verdict,
+        sure=_sure(decisions),
+        sentences=_sentences(facts, unit),
+        clocks=_clocks(facts, unit),
+        bars=_bars(facts, unit),
+        fitted=lines,
+        fitted_picture=picture,
+        limit=short(report.limit_words(decisions, unit), 2 * _LONGEST),
+        identity=_identity(facts),
+        cautions=_cautions(facts, unit),
+        unfinished=_unfinished(facts, unit),
+        explained=report.WHAT_RUN_OUT_IS,
+        legend=report.LEGEND,
+    )
+
+
+def short(text: object, most: int = _LONGEST) -> str:
+    """Text of a person, fit for a page: no more than so much of it, nothing in it that steers."""
+    line = clean(" ".join(str(text).split()))
+    return line if len(line) <= most else f"{line[: most - 1].rstrip()}…"
+
+
+def typeset(line: str) -> str:
+    """A sentence of ours with the signs that paper has."""
+    return line.replace("+- ", "± ").replace("+-", "±")
+
+
+def _sure(decisions: Sequence[Decision]) -> str:
+    """How sure the least sure of them is."""
+    withheld = [each for each in decisions if each.doubt]
+    unsure = withheld or [each for each in decisions if each.state == "unsure"]
+    return sureness(unsure[0] if unsure else min(decisions, key=lambda each: abs(each.probability - 0.5)))
+
+
+def _sentences(facts: Facts, unit: str) -> tuple[str, ...]:
+    pairs = (("bore", facts.found, facts.left), ("face", facts.face_found, facts.face_left))
+    return tuple(
+        report.both_run_outs(what, found.result if found else None, left.result if left else None, unit)
+        for what, found, left in pairs
+        if found or left
+    )
+
+
+def _pair(facts: Facts) -> list[tuple[str, Swept]]:
+    """What is drawn: the bore; the face of a job that has no bore."""
+    bore = [("As found", facts.found), ("As left", facts.left)]
+    face = [("Face as found", facts.face_found), ("Face as left", facts.face_left)]
+    told = bore if any(swept for _, swept in bore) else face
+    return [(heading, swept) for heading, swept in told if swept is not None]
+
+
+def _clocks(facts: Facts, unit: str) -> tuple[Clock, ...]:
+    pair = _pair(facts)
+    far = pictures.reach([swept.result for _, swept in pair])
+    return tuple(
+        Clock(
+            heading=f"{heading}, {swept.pipeline.header.created[:10]}",
+            picture=pictures.housing_clock(swept.result, far, unit),
+            verdict=report.verdict_of_all(swept.result.decision, None)[1],
+            lines=_beneath(swept, unit),
+        )
+        for heading, swept in pair
+    )
+
+
+def _beneath(swept: Swept, unit: str) -> tuple[str, ...]:
+    ecc = swept.result.eccentricity
+    if not ecc.detected:
+        return ("too little to tell a direction",)
+    if swept.result.feature == "face":
+        return (f"high at {ecc.high_clock}",)
+    stands = pictures.towards(swept.result)
+    return (f"the centre stands {show_length(ecc.amount, unit)} off, towards {stands}",)
+
+
+def _bars(facts: Facts, unit: str) -> str:
+    named = {
+        "bore, found": facts.found,
+        "bore, left": facts.left,
+        "face, found": facts.face_found,
+        "face, left": facts.face_left,
+    }
+    bars, limits = [], []
+    for label, swept in named.items():
+        if swept is None:
+            continue
+        result = swept.result
+        spread = 2.0 * result.eccentricity.u95_amount
+        bars.append(Bar(label, result.tir.fitted, spread, result.decision.doubt or result.decision.state))
+        limits.append(result.decision.limit)
+    return pictures.run_out_bars(bars, min(limits), unit)
+
+
+def _fitted(facts: Facts, unit: str) -> tuple[tuple[str, ...], str]:
+    """What is in now, in words and as a picture ("" where nothing offset is)."""
+    state = facts.state
+    lines, picture = [], ""
+    if state.fitted is not None:
+        lines.append(f"Dowels: {dowels_in_words(state.fitted.dowels, unit)}, seen from behind.")
+        if state.fitted.dowels:
+            picture = pictures.dowels_as_fitted(state.fitted, _names(state.fitted), unit)
+    if (shimmed := state.face.shimmed) is not None and shimmed.shims:
+        places = ", ".join(f"{show_length(size, unit)} at {clock(deg)}" for deg, size in shimmed.shims)
+        lines.append(f"Shims under the face: {short(places, 4 * _LONGEST)}, seen from behind.")
+    if not lines:
+        lines.append("Nothing was fitted; the housing is as it came.")
+    return tuple(lines), picture
+
+
+def _names(fitted: Fitted) -> tuple[str, str]:
+    return ("one", "the other") if fitted.dowels[0] == fitted.dowels[-1] else ("first", "second")
+
+
+def _identity(facts: Facts) -> tuple[tuple[str, str], ...]:
+    known = facts.details
+    operators = dict.fromkeys(swept.record.operator for swept in facts.sweeps if swept.record.operator)
+    dates = dict.fromkeys(swept.pipeline.header.created[:10] for swept in facts.sweeps)
+    rows = (
+        ("Customer", known.customer),
+        ("Job", ", ".join(filter(None, (f"no. {known.number}" if known.number else "", known.title)))),
+        ("Block", ", no. ".join(filter(None, (known.block.family, known.block.serial)))),
+        ("Housing", ", no. ".join(filter(None, (known.housing.family, known.housing.serial)))),
+        ("Mileage", known.mileage),
+        ("Technician", known.technician),
+        ("Swept by", ", ".join(operators)),
+        ("Swept on", ", ".join(dates)),
+        ("Report of", facts.made[:10]),
+    )
+    return tuple((label, short(value, 60)) for label, value in rows if str(value).strip())
+
+
+def _cautions(facts: Facts, unit: str) -> tuple[str, ...]:
+    """What spoils the newest sweeps first, then what always holds."""
+    said = [doubt_sentence(doubt, unit) for doubt in doubts(facts)]
+    for swept in filter(None, (facts.last, facts.last_face)):
+        said += [sentence(each, unit) for each in swept.result.remarks if each.level == "warning"]
+    kept = [f"{line[:1].upper()}{line[1:]}." for line in (short(typeset(each), 260) for each in said)]
+    kept = kept[:_MOST_CAUTIONS]
+    if more := len(said) - len(kept):
+        kept.append(f"{more} more on the following pages.")
+    return (*kept, *report.STANDING)
+
+
+def _unfinished(facts: Facts, unit: str) -> str:
+    """What is due, where the job is not done but for this report."""
+    due = facts.state.next
+    return (
+        "" if due in ("report", "done") else f"The job is not finished. Next: {next_step(facts.state, unit)}."
+    )

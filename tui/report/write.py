@@ -1,0 +1,97 @@
+"""A job's report written to a file that was not there before, and noted in its journal."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Final, Literal
+
+from ..errors import Failure, UsageError
+from ..job.journal import Reported, now
+from ..job.shop import Job
+from .content import Content, Style, content
+from .facts import Facts
+
+Form = Literal["html", "pdf"]
+_FORMS: Final[Mapping[str, Form]] = {".html": "html", ".htm": "html", ".pdf": "pdf"}
+_MOST: Final = 10_000
+
+
+@dataclass(frozen=True, slots=True)
+class Made:
+    """A report that was written. content: what it says."""
+
+    path: Path
+    form: Form
+    content: Content
+
+
+def form_of(path: Path) -> Form:
+    """What a name asks for. Raises UsageError."""
+    form = _FORMS.get(path.suffix.lower())
+    if form is None:
+        raise UsageError(f"{path.name[:60]!r} is no name for a report: end it in .html or .pdf")
+    return form
+
+
+def check(target: Path | None) -> None:
+    """Whether a report can be written there at all: said before anything is computed. Raises UsageError."""
+    if target is None:
+        return
+    if form_of(target) == "pdf":
+        from .pdf import need_typst
+
+        need_typst()
+    if target.exists():
+        raise UsageError(f"{target} is there already: give another name, nothing was changed")
+
+
+def write_report(facts: Facts, style: Style, target: Path | None, operator: str = "") -> Made:
+    """Write it and note it. target: None for the next free name in the job's folder.
+
+    Raises UsageError where the target is there already or cannot be made, or Failure.
+    """
+    check(target)
+    form: Form = form_of(target) if target is not None else "html"
+    told = content(facts, style)
+    path = _put(facts.job, target, _rendered(told, form))
+    inside = path.resolve().parent == facts.job.path.resolve()
+    name = path.name if inside else str(path)
+    facts.job.note(Reported(time=now(), operator=operator, file=name))
+    return Made(path, form, told)
+
+
+def _rendered(told: Content, form: Form) -> bytes:
+    if form == "pdf":
+        from .pdf import pdf
+
+        return pdf(told)
+    from .html import html
+
+    return html(told)
+
+
+def _put(job: Job, target: Path | None, data: bytes) -> Path:
+    names = [target] if target is not None else _free_names(job)
+    for path in names:
+        try:
+            with path.open("xb") as file:
+                try:
+                    file.write(data)
+                    file.flush()
+                except OSError:
+                    path.unlink(missing_ok=True)
+                    raise
+            return path
+        except FileExistsError:
+            continue
+        except (FileNotFoundError, NotADirectoryError) as error:
+            raise UsageError(f"cannot write {path}: {error.strerror}: make its folder first") from error
+        except OSError as error:
+            raise Failure(f"cannot write {path}: {error.strerror or error}") from error
+    raise UsageError(f"{names[-1]} is there already: give another name, nothing was changed")
+
+
+def _free_names(job: Job) -> list[Path]:
+    """report.html, report-2.html ..., those that are not there."""
+    named = [job.path / ("report.html" if k == 1 else f"report-{k}.html") for k in range(1, _MOST)]
+    return [path for path in named if not path.exists()][:3] or named[-1:]

@@ -1,0 +1,82 @@
+"""What a report says in sentences: to a customer in plain words, to the shop in those of the trade."""
+
+from collections.abc import Sequence
+from typing import Final
+
+from fitter import Result
+from fitter.result import Decision
+
+from ..entry.lengths import number, show_length
+from .findings import VERDICT, state_words
+
+WHAT_RUN_OUT_IS: Final = (
+    "Run-out is twice the distance by which the centre of the housing stands off the axis of the crankshaft. "
+    "Clock positions are seen from behind the engine, 12 o'clock up."
+)
+LEGEND: Final = (
+    "To one scale. Cross: the crankshaft's axis. Dot: the housing's centre; it lies within "
+    "the shade round it 95 times in 100. Dashed: the limit, inside which the centre must lie."
+)
+TOO_MANY: Final = "read in passing: the plot shows every place"
+PROVES: Final = {
+    "unsealed": "nothing: written by hand, or its seals are gone",
+    "unfinished": "every byte up to its last seal is as it was written; not whether its end was cut off",
+    "finished": "every byte is as it was written, nothing is missing; not who wrote it: seals need no secret",
+    "signed": "as finished, and nobody without that key changed it since; not that its holder was honest",
+}
+"""What each level of sealing proves, and what not."""
+STANDING: Final = (
+    "These figures hold for the housing, dowels and shims as they were when it was swept: sweep again "
+    "whenever the housing has been off.",
+    "Torques and limits: the maker's service data and a qualified mechanic decide; this only measures.",
+)
+
+
+def verdict_of_all(bore: Decision | None, face: Decision | None) -> tuple[str, str]:
+    """What the whole housing comes to: "inside", "outside", "unsure" or "unit", and the words for it."""
+    both = {"bore": bore, "face": face}
+    known = {name: decision for name, decision in both.items() if decision is not None}
+    states = [decision.doubt or decision.state for decision in known.values()]
+    worst = next(state for state in ("unit", "outside", "unsure", "inside") if state in states)
+    if len(set(states)) == 1:
+        words = state_words(next(iter(known.values())))
+        return worst, words if len(known) == 1 or worst == "unit" else f"{words}, bore and face"
+    return worst, ", ".join(f"{name} {short_verdict(decision)}" for name, decision in known.items())
+
+
+def short_verdict(decision: Decision) -> str:
+    """The state in a word or two."""
+    return "UNIT IN DOUBT" if decision.doubt else VERDICT[decision.state].removesuffix(" the limit")
+
+
+def run_out_words(result: Result, unit: str) -> str:
+    """A run-out with its uncertainty: "13.3 ± 0.4 thou"."""
+    digits = number(2.0 * result.eccentricity.u95_amount, unit)
+    if not any(digit in "123456789" for digit in digits):
+        digits = f"less than {digits[:-1]}1"
+    return f"{number(result.tir.fitted, unit)} ± {digits} {unit}"
+
+
+def both_run_outs(what: str, found: Result | None, left: Result | None, unit: str) -> str:
+    """Before and after in one plain sentence. what: "bore" or "face"."""
+    holds = "95 times in 100 the truth lies within the figure given after ±"
+    if found is not None and left is not None:
+        return (
+            f"The run-out of the {what} was {run_out_words(found, unit)} before the work and is "
+            f"{run_out_words(left, unit)} after it ({holds})."
+        )
+    only = left or found
+    assert only is not None
+    when = "as it came in" if left is None else "as it is now"
+    return f"The run-out of the {what}, {when}, is {run_out_words(only, unit)} ({holds})."
+
+
+def limit_words(limits: Sequence[Decision], unit: str) -> str:
+    """The limit and whose it is."""
+    told = dict.fromkeys(_limit(decision, unit) for decision in limits)
+    return "; ".join(told)
+
+
+def _limit(decision: Decision, unit: str) -> str:
+    whose = decision.source or "stated for this job; nobody said by whom"
+    return f"{show_length(decision.limit, unit)} run-out (TIR): {whose}"

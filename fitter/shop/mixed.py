@@ -14,15 +14,18 @@ of Statistical Software 67 (2015), 1, section 3.4.
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from ..numeric.basis import Floats
-from .solving import DENSE, Solved, solved
+from .slopes import Slopes, by_difference, by_formula
+from .solving import DENSE, Solved, System
 
 Levels = NDArray[np.int64]
+
+_KEPT = 32
+"""Fixed parts kept: those of one fit and of its neighbours, which every effect's uncertainty asks for."""
 
 _LEAST = 1e-4
 """Standard deviation of the least own scatter of an observation, as a share of the spread of all."""
@@ -76,6 +79,16 @@ class MixedModel:
             columns += len(many)
             self._column.append(number[factor.levels])
         self._columns = columns
+        # Which observations each standard deviation scatters by themselves, with nothing shared.
+        own = [(column < 0).astype(np.float64) for column in self._column]
+        self._own = np.array([*own, np.ones(n)] if residual else own).reshape(len(self.names), n)
+        circles = bool(np.array_equal(known, known[:, :1, :1] * np.eye(d)))
+        self._tied = known[:, :1, :1] if circles else known
+        self._system = System(
+            y[:, None, :] if circles else y[:, :, None], design, self._column, columns, dense=self.dense
+        )
+        self._last: tuple[tuple[float, ...], Solved] | None = None
+        self._means: dict[tuple[float, ...], Mean] = {}
 
     @property
     def freedom(self) -> int:
@@ -83,49 +96,33 @@ class MixedModel:
         n, d = self.y.shape
         return int((n - self.design.shape[1]) * d)
 
+    @property
+    def dense(self) -> bool:
+        """Whether the unknowns are few enough for dense equations, and so for derivatives by formula."""
+        return bool((self._columns + self.design.shape[1]) * self.y.shape[1] <= DENSE)
+
     def deviance(self, sds: Sequence[float]) -> float:
         """-2 log of the restricted likelihood at these standard deviations, in the order of `names`."""
         return self._solved(sds).deviance
 
-    def slope(self, sds: Sequence[float]) -> tuple[float, Floats]:
-        """The deviance and its derivatives by the standard deviations; for as many unknowns as are solved
-        dense."""
-        at = self._solved(sds)
-        m, d = at.solution.shape
-        inverse = at.inverse(np.arange(m)).reshape(d, m, d, m)
-        own = np.einsum("imim->m", inverse)
-        gradient = np.zeros(len(sds))
-        single, left = self._spare(at, inverse)
-        for k, column in enumerate(self._column):
-            many = np.unique(column[column >= 0])
-            # Of unknowns of unit variance: how many there are, less what the data leave unsure of them.
-            seen = len(many) * d - own[many].sum() - (at.solution[many] ** 2).sum()
-            gradient[k] = 2.0 * seen / sds[k] if sds[k] > 0.0 else 0.0
-            gradient[k] += 2.0 * sds[k] * (single - left)[column < 0].sum()
-        if len(sds) > len(self.factors):
-            gradient[-1] = 2.0 * sds[-1] * (single - left).sum()
-        return at.deviance, gradient
-
-    @staticmethod
-    def _spare(at: Solved, inverse: Floats) -> tuple[Floats, Floats]:
-        """Of each observation: trace of its block of P, and square of its P y."""
-        weight = np.linalg.inv(at.scatter)
-        unsure = np.einsum("na,iajb,nb->nij", at.rows, inverse, at.rows, optimize=True)
-        trace = np.einsum("nii->n", weight) - np.einsum("nij,njk,nki->n", weight, unsure, weight)
-        return trace, (np.einsum("nij,nj->ni", weight, at.residual) ** 2).sum(axis=1)
-
-    @property
-    def dense(self) -> bool:
-        """Whether the unknowns are few enough for dense equations, and so for `slope`."""
-        return bool((self._columns + self.design.shape[1]) * self.y.shape[1] <= DENSE)
+    def slopes(self, sds: Sequence[float]) -> Slopes:
+        """The deviance and its derivatives by the variances, in the order of `names`."""
+        if self.dense:
+            return by_formula(self._solved(sds), self._own)
+        return by_difference(self._solved(sds), self._own, self.deviance, sds, self.scale)
 
     def mean(self, sds: Sequence[float]) -> Mean:
         """The fixed part by generalised least squares."""
-        at = self._solved(sds)
-        q, d = self.design.shape[1], self.y.shape[1]
-        fixed = at.inverse(self._columns + np.arange(q))
-        by_coefficient = fixed.reshape(d, q, d, q).transpose(1, 0, 3, 2).reshape(q * d, q * d)
-        return Mean(at.solution[self._columns :], by_coefficient)
+        key = tuple(map(float, sds))
+        if key not in self._means:
+            at = self._solved(key)
+            q, d = self.design.shape[1], self.y.shape[1]
+            fixed = at.inverse(self._columns + np.arange(q))
+            by_coefficient = fixed.reshape(d, q, d, q).transpose(1, 0, 3, 2).reshape(q * d, q * d)
+            while len(self._means) >= _KEPT:
+                del self._means[next(iter(self._means))]
+            self._means[key] = Mean(self._unknowns(at)[self._columns :], by_coefficient)
+        return self._means[key]
 
     def predicted(self, sds: Sequence[float], k: int) -> tuple[Floats, Levels]:
         """Best linear predictors of every level of factor k, drawn towards zero as far as the data are few,
@@ -133,41 +130,59 @@ class MixedModel:
         at, sd = self._solved(sds), float(sds[k])
         first, column, met = self._first(k), self._column[k], self._met[k]
         # Of a level that was met once, its share of what its observation differs from everything else.
-        alone = sd * sd * np.linalg.solve(at.scatter[first], at.residual[first][:, :, None])[:, :, 0]
+        values = sd * sd * at.pulled.reshape(self.y.shape)[first]
         many = column[first] >= 0
-        alone[many] = sd * at.solution[column[first][many]]
-        return np.asarray(alone, dtype=np.float64), met
+        values[many] = sd * self._unknowns(at)[column[first][many]]
+        return np.asarray(values, dtype=np.float64), met
 
     def unsure(self, sds: Sequence[float], k: int, levels: Sequence[int]) -> Floats:
         """What remains unknown of some levels of factor k: covariance of their predictors' errors,
         shape (len(levels), d, d)."""
-        at, sd, d = self._solved(sds), float(sds[k]), self.y.shape[1]
-        first, column = self._first(k), self._column[k]
-        out = np.zeros((len(levels), d, d))
-        for place, level in enumerate(levels):
-            j = first[level]
-            if column[j] >= 0:
-                out[place] = sd * sd * at.inverse(column[[j]])
-            else:
-                share = sd * sd * np.linalg.inv(at.scatter[j])
-                out[place] = sd * sd * (np.eye(d) - share) + share @ at.unsure(int(j)) @ share.T
-        return out
+        at, sd = self._solved(sds), float(sds[k])
+        first = self._first(k)[np.asarray(levels, dtype=np.int64)]
+        column, e = self._column[k][first], at.system.tied
+        out = np.zeros((len(first), e, e))
+        for some in _handfuls(np.flatnonzero(column >= 0)):
+            out[some] = sd * sd * at.own(column[some])
+        for some in _handfuls(np.flatnonzero(column < 0)):
+            share = sd * sd * at.inverse_scatter[first[some]]
+            spread = share @ at.unsure(first[some]) @ share.transpose(0, 2, 1)
+            out[some] = sd * sd * (np.eye(e) - share) + spread
+        return self._whole(out)
 
     def departures(self, sds: Sequence[float]) -> Floats:
         """Each observation less all that it shares with others, put on equal footing: in its own scatter's
         directions and scaled to the average scatter, (n, d), in the unit of the observations."""
         at = self._solved(sds)
-        root = np.linalg.cholesky(at.scatter)
-        whitened = np.linalg.solve(root, at.residual[:, :, None])[:, :, 0]
-        return np.asarray(whitened * np.sqrt(np.einsum("nii->n", at.scatter).mean() / self.y.shape[1]))
+        whitened = np.linalg.solve(np.linalg.cholesky(at.scatter), at.left).reshape(self.y.shape)
+        usual = np.einsum("nii->n", at.scatter).mean() / at.system.tied
+        return np.asarray(whitened * np.sqrt(usual))
 
     def apart(self, sds: Sequence[float]) -> tuple[Floats, Floats]:
         """P y and the diagonal blocks of P, shapes (n, d) and (n, d, d): P y is what each observation differs
         from everything else by, in units of its inverse covariance, and P its covariance."""
         at = self._solved(sds)
-        inverse = np.linalg.inv(at.scatter)
-        unsure = np.array([at.unsure(j) for j in range(len(self.y))])
-        return np.einsum("nij,nj->ni", inverse, at.residual), inverse - inverse @ unsure @ inverse
+        inverse = at.inverse_scatter
+        unsure = np.concatenate([at.unsure(some) for some in _handfuls(np.arange(len(self.y)))])
+        return at.pulled.reshape(self.y.shape), self._whole(inverse - inverse @ unsure @ inverse)
+
+    def own_scatter(self, sds: Sequence[float]) -> Floats:
+        """Covariance of each observation about what the others may share with it, (n, d, d)."""
+        return self._whole(self._scatter(sds))
+
+    def _scatter(self, sds: Sequence[float]) -> Floats:
+        # Something must stand in for nothing, which has no inverse.
+        extra = np.square(sds) @ self._own + _LEAST**2 * self.scale**2
+        return np.asarray(self._tied + extra[:, None, None] * np.eye(self._tied.shape[1]))
+
+    def _whole(self, tied: Floats) -> Floats:
+        """Covariances of the components that were solved together as those of all d, (k, d, d)."""
+        d = self.y.shape[1]
+        return np.asarray(tied if tied.shape[1] == d else tied * np.eye(d))
+
+    def _unknowns(self, at: Solved) -> Floats:
+        """(m, d)."""
+        return at.solution if at.system.tied == 1 else at.solution.reshape(at.system.tied, -1).T
 
     def _first(self, k: int) -> Levels:
         """An observation of each level; of a level that was met once, the one."""
@@ -176,43 +191,15 @@ class MixedModel:
         first[levels[::-1]] = np.arange(len(levels))[::-1]
         return first
 
-    def own_scatter(self, sds: Sequence[float]) -> Floats:
-        """Covariance of each observation about what the others may share with it, (n, d, d)."""
-        n, d = self.y.shape
-        extra = np.zeros(n)
-        for sd, column in zip(sds, self._column, strict=False):
-            extra += np.where(column < 0, sd * sd, 0.0)
-        if len(sds) > len(self.factors):
-            extra += sds[-1] ** 2
-        # Something must stand in for nothing, which has no inverse.
-        extra += _LEAST**2 * self.scale**2
-        return np.asarray(self.known + extra[:, None, None] * np.eye(d))
-
     def _solved(self, sds: Sequence[float]) -> Solved:
-        weights = np.ones(self._columns + self.design.shape[1])
-        for sd, column in zip(sds, self._column, strict=False):
-            weights[column[column >= 0]] = sd
-        rows = (
-            self._rows * weights
-            if isinstance(self._rows, np.ndarray)
-            else self._rows.multiply(weights).tocsr()
-        )
-        return solved(self.y, self.own_scatter(sds), rows, self._columns)
-
-    @cached_property
-    def _rows(self) -> Any:
-        """Each observation's unknowns, unscaled: ones for its levels, then its row of the fixed part."""
-        n = len(self.y)
-        levels = [(np.flatnonzero(column >= 0), column[column >= 0]) for column in self._column]
-        at, to = (np.concatenate([pair[k] for pair in levels] + [np.zeros(0, np.int64)]) for k in (0, 1))
-        if self.dense:
-            random = np.zeros((n, self._columns))
-            random[at, to] = 1.0
-            return np.column_stack([random, self.design])
-        from scipy.sparse import coo_array, csr_array, hstack
-
-        met = coo_array((np.ones(len(at)), (at, to)), shape=(n, self._columns))
-        return csr_array(hstack([met, csr_array(self.design)]))
+        """Solved once for all that is asked at the same standard deviations."""
+        key = tuple(map(float, sds))
+        if self._last is None or self._last[0] != key:
+            weights = np.ones(self._system.unknowns)
+            for sd, column in zip(key, self._column, strict=False):
+                weights[column[column >= 0]] = sd
+            self._last = (key, self._system.at(self._scatter(key), weights))
+        return self._last[1]
 
     @cached_property
     def confounded(self) -> tuple[tuple[str, ...], ...]:
@@ -228,3 +215,8 @@ class MixedModel:
         if len(self.names) > len(self.factors):
             ties.setdefault(np.arange(n).tobytes(), []).append("residual")
         return tuple(tuple(names) for names in ties.values() if len(names) > 1)
+
+
+def _handfuls(which: Levels) -> list[Levels]:
+    """A hundred at a time: each is a column of right sides as long as there are unknowns."""
+    return [np.asarray(some) for some in np.array_split(which, len(which) // 100 + 1)]

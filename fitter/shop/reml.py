@@ -9,7 +9,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..numeric.basis import Floats
+from .descent import Mask, least
 from .mixed import MixedModel
+from .slopes import Slopes
 
 _CHI2_95 = 3.841458820694124
 """95 % quantile of chi square with one degree, the square of 1.959963984540054."""
@@ -18,6 +20,12 @@ _STEP = 1e-3
 
 _MOST = 100.0
 """Largest standard deviation looked at, in units of the spread of all observations."""
+
+_NOTHING = 1e-3
+"""Standard deviation, in units of the same spread, that is as good as none."""
+
+_EXACT = 1e-10
+"""Relative step at which an edge is found: the next one would be its square."""
 
 _PLENTY = 0.05
 """Relative standard deviation of a variance below which its likelihood is as good as that of a logarithm."""
@@ -77,103 +85,81 @@ class Fitted:
 def fit(model: MixedModel) -> Fitted:
     """The standard deviations of largest restricted likelihood. Raises ValueError where fewer components
     of observations than unknown standard deviations are left over."""
-    if model.freedom < max(len(model.names), 1):
+    count = len(model.names)
+    if model.freedom < max(count, 1):
         raise ValueError("too few observations to judge any scatter from")
-    start = np.full(len(model.names), 1.0 / math.sqrt(max(len(model.names), 1)))
-    sds, deviance = _minimum(model, start, fixed=())
-    free = tuple(k for k, sd in enumerate(sds) if sd > 1e-3 * model.scale)
-    curvature = _curvature(model, sds, free)
-    return Fitted(model, tuple(float(sd) for sd in sds), deviance, free, curvature)
+    start = np.full(count, model.scale**2 / max(count, 1))
+    found, at = _least(model, start, np.full(count, True))
+    free = tuple(k for k, variance in enumerate(found.tolist()) if variance > (_NOTHING * model.scale) ** 2)
+    sds = tuple(math.sqrt(variance) for variance in found.tolist())
+    return Fitted(model, sds, at.deviance, free, at.curved[np.ix_(free, free)] / 2.0)
 
 
 def component(fitted: Fitted, k: int) -> Component:
     """The k-th standard deviation with its interval: where the deviance, least over all others, rises by
     no more than the 95 % quantile of chi square. With plenty of data its curvature says the same."""
     model, best = fitted.model, fitted.sds[k]
+    relative = 1.0
     if k in fitted.free:
         at = fitted.free.index(k)
         relative = math.sqrt(float(fitted.variance_covariance()[at, at])) / best**2
-        if relative < _PLENTY:
-            reach = math.exp(0.5 * math.sqrt(_CHI2_95) * relative)
-            return Component(model.names[k], best, best / reach, best * reach)
-    ceiling = fitted.deviance + _CHI2_95
-    others = np.array(fitted.sds) / model.scale
-
-    def above(sd: float) -> float:
-        nonlocal others
-        start = others.copy()
-        start[k] = sd / model.scale
-        found, deviance = _minimum(model, start, fixed=(k,))
-        others = np.maximum(np.asarray(found) / model.scale, 1e-2)
-        return deviance - ceiling
-
-    from scipy.optimize import brentq
-
-    tolerance = 5e-4 * model.scale
-    low = 0.0
-    if best > tolerance and above(0.0) > 0.0:
-        low = float(brentq(above, 0.0, best, xtol=tolerance))
-    reach = 2.0 * max(best, 0.05 * model.scale)
-    while above(reach) < 0.0 and reach < 0.5 * _MOST * model.scale:
-        reach *= 2.0
-    high = float(brentq(above, max(best, 0.0), reach, xtol=tolerance))
+    reach = math.exp(0.5 * math.sqrt(_CHI2_95) * min(relative, 1.0))
+    if relative < _PLENTY:
+        return Component(model.names[k], best, best / reach, best * reach)
+    low, nothing = 0.0, _NOTHING * model.scale
+    if best > nothing:
+        least_of_all = _profile(fitted, k, nothing, np.square(fitted.sds))[1].deviance
+        if least_of_all > fitted.deviance + _CHI2_95:
+            low = _edge(fitted, k, max(best / reach, 1.1 * nothing), (nothing, best))
+    start = best * reach if k in fitted.free else 0.1 * model.scale
+    high = _edge(fitted, k, start, (best, _MOST * model.scale))
     return Component(model.names[k], best, low, high)
 
 
-def _minimum(model: MixedModel, start: Floats, fixed: tuple[int, ...]) -> tuple[Floats, float]:
-    """Least deviance over the standard deviations that are not fixed; start in units of the scale."""
-    from scipy.optimize import minimize
+def _profile(fitted: Fitted, k: int, sd: float, start: Floats) -> tuple[Floats, Slopes]:
+    """Variances of least deviance where the k-th is given."""
+    start = start.copy()
+    start[k] = sd * sd
+    moving = np.arange(len(start)) != k
+    # From nothing no way leads uphill that the first step would see: begin a little above.
+    start[moving] = np.maximum(start[moving], (1e-2 * fitted.model.scale) ** 2)
+    return _least(fitted.model, start, moving)
 
-    moving = [k for k in range(len(start)) if k not in fixed]
 
-    def whole(part: Floats) -> Floats:
-        sds = start.copy()
-        sds[moving] = part
-        return np.abs(sds) * model.scale
+def _edge(fitted: Fitted, k: int, start: float, bracket: tuple[float, float]) -> float:
+    """Where the profile crosses its ceiling: Newton's method on the root of its rise, which is nearly
+    straight against the logarithm, kept within a bracket."""
+    low, high = bracket
+    outwards = 1.0 if high > fitted.sds[k] else -1.0
+    at, others = start, np.square(fitted.sds)
+    for _ in range(60):
+        others, here = _profile(fitted, k, at, others)
+        rise = here.deviance - fitted.deviance
+        if (rise < _CHI2_95) == (outwards > 0.0):
+            low = at
+        else:
+            high = at
+        root = math.sqrt(max(rise, 1e-6))
+        slope = float(here.gradient[k]) * at * at / root
+        step = (math.sqrt(_CHI2_95) - root) / slope if slope * outwards > 0.0 else math.inf
+        there = at * math.exp(min(max(step, -1.0), 1.0))
+        if not low < there < high:
+            there = (low + high) / 2.0 if high < 4.0 * max(at, low) else 2.0 * at
+        if abs(there - at) <= _EXACT * at:
+            return there
+        at = there
+    return at
 
-    if not moving:
-        return whole(np.zeros(0)), model.deviance(whole(np.zeros(0)).tolist())
 
-    def deviance(part: Floats) -> float:
-        return model.deviance(whole(part).tolist())
+def _least(model: MixedModel, start: Floats, moving: Mask) -> tuple[Floats, Slopes]:
+    def slopes(variances: Floats) -> Slopes:
+        return model.slopes(np.sqrt(variances).tolist())
 
-    def both(part: Floats) -> tuple[float, Floats]:
-        value, gradient = model.slope(whole(part).tolist())
-        return value, gradient[moving] * model.scale
-
-    # Zero is a turning point of an even function, where a search that starts there would stay: begin away.
-    begin = np.maximum(start[moving], 0.05)
-    bounds = [(0.0, _MOST)] * len(moving)
-    options = {"ftol": 1e-10, "gtol": 1e-4}
-    goal = both if model.dense else deviance
-    found = minimize(goal, begin, jac=model.dense, method="L-BFGS-B", bounds=bounds, options=options)  # type: ignore[call-overload]
-    best, value = found.x, float(found.fun)
-    for k in range(len(moving)):
+    best, here = least(slopes, start, moving, (_MOST * model.scale) ** 2)
+    # A likelihood of several variances may have its peak at nothing and a lesser one above it.
+    for k in np.flatnonzero(moving & (best > 0.0)).tolist():
         lower = best.copy()
         lower[k] = 0.0
-        if (trial := deviance(lower)) <= value + 1e-9:
-            best, value = lower, trial
-    return whole(best), value
-
-
-def _curvature(model: MixedModel, sds: Floats, free: tuple[int, ...]) -> Floats:
-    """Second differences of half the deviance by the free variances."""
-    variances = np.asarray(sds) ** 2
-    steps = {k: 0.02 * variances[k] for k in free}
-
-    def half(moved: dict[int, float]) -> float:
-        at = variances.copy()
-        for k, by in moved.items():
-            at[k] += by
-        return model.deviance(np.sqrt(np.maximum(at, 0.0)).tolist()) / 2.0
-
-    middle = half({})
-    table = np.zeros((len(free), len(free)))
-    for a, i in enumerate(free):
-        up, down = half({i: steps[i]}), half({i: -steps[i]})
-        table[a, a] = (up - 2.0 * middle + down) / steps[i] ** 2
-        for b, j in enumerate(free[:a]):
-            corners = [half({i: s * steps[i], j: t * steps[j]}) for s in (1, -1) for t in (1, -1)]
-            mixed = (corners[0] - corners[1] - corners[2] + corners[3]) / (4.0 * steps[i] * steps[j])
-            table[a, b] = table[b, a] = mixed
-    return table
+        if model.deviance(np.sqrt(lower).tolist()) <= here.deviance + 1e-9:
+            best, here = least(slopes, lower, moving, (_MOST * model.scale) ** 2)
+    return best, here

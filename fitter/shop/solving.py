@@ -4,104 +4,209 @@
 
 with W the rows of all unknowns (random ones scaled to unit variance, then fixed ones), R the
 observations' own scatter and D one for each random unknown. -2 log of the restricted likelihood is
-log|R| + log|M| + y' R^-1 (y - W v) + (n - q) d log 2 pi. Both components of a vector have the same
-rows A, so W = A (x) I, and an unknown's components stand apart by as many places as there are unknowns.
+log|R| + log|M| + r' R^-1 r + v'D v + (n - q) d log 2 pi, r what is left of y. Both components of a
+vector have the same rows A, so W = A (x) I, and an unknown's components stand apart by as many places
+as there are unknowns. Where every observation's covariance is a circle, the components do not know of
+each other: one of them is solved for, with as many right sides ("copies") as there are components.
 """
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Any
+from functools import cached_property
+from typing import Any, Protocol
 
 import numpy as np
 from numpy.typing import NDArray
 
 from ..numeric.basis import Floats
+from .arrow import Arrow, larger
+from .sparse import Sparse
 
 DENSE = 400
 """Unknowns up to which a dense factor is the quicker one."""
 
+FEW = 1500
+"""Unknowns beside the larger factor's up to which eliminating that one is the quicker way."""
+
+
+class Factorised(Protocol):
+    """M, taken apart."""
+
+    log_determinant: float
+
+    def solve(self, right: Floats) -> Floats:
+        """Of shape (m e, any)."""
+        ...
+
 
 @dataclass(frozen=True, slots=True)
 class Solved:
-    """solution: shape (unknowns, d). residual: y less everything fitted, (n, d). scatter: R, (n, d, d)."""
+    """Tied components e, copies c: shapes of solution (m e, c) and of left, y less all that is fitted, and
+    pulled, R^-1 left, (n, e, c); inverse_scatter: R^-1, (n, e, e). weights: what unit unknowns are scaled
+    by, (m,)."""
 
+    system: "System"
     deviance: float
     solution: Floats
-    residual: Floats
+    left: Floats
+    pulled: Floats
     scatter: Floats
-    factor: "_Dense | _Sparse"
-    rows: Any
+    inverse_scatter: Floats
+    weights: Floats
+    factor: Factorised
 
     def inverse(self, unknowns: NDArray[np.int64]) -> Floats:
-        """Covariance of some unknowns, those of one component together, (k d, k d)."""
-        m, d = self.solution.shape
-        places = (unknowns[None, :] + m * np.arange(d)[:, None]).ravel()
-        unit = np.zeros((m * d, len(places)))
+        """Covariance of each of some unknowns with the others, one component after another, (k d, k d)."""
+        places = self.system.places(unknowns)
+        unit = np.zeros((len(self.solution), len(places)))
         unit[places, np.arange(len(places))] = 1.0
-        return np.asarray(self.factor.solve(unit)[places])
+        return self.system.whole(self.factor.solve(unit)[places])
 
-    def unsure(self, j: int) -> Floats:
-        """Covariance of what is fitted to observation j, as far as the unknowns are unsure, (d, d)."""
-        row = self.rows[[j]]
-        dense = (row if isinstance(row, np.ndarray) else row.toarray()).ravel()
-        spread = np.kron(np.eye(self.residual.shape[1]), dense[:, None])
-        return np.asarray(spread.T @ self.factor.solve(spread))
+    def own(self, unknowns: NDArray[np.int64]) -> Floats:
+        """Covariance of each of some unknowns by itself, (k, e, e)."""
+        k, e, m = len(unknowns), self.system.tied, self.system.unknowns
+        places = self.system.places(unknowns).reshape(e, k).T
+        unit = np.zeros((m * e, k * e))
+        unit[places.ravel(), np.arange(k * e)] = 1.0
+        solved = self.factor.solve(unit).reshape(m * e, k, e)
+        return np.asarray(solved[places[:, :, None], np.arange(k)[:, None, None], np.arange(e)])
+
+    def unsure(self, which: NDArray[np.int64]) -> Floats:
+        """Covariance of what is fitted to some observations, as far as the unknowns are unsure, (k, e, e)."""
+        e = self.system.tied
+        spread = self.system.spread(which) * np.tile(self.weights, e)[:, None]
+        solved = self.factor.solve(spread).reshape(len(spread), len(which), e)
+        return np.asarray(np.einsum("mka,mkb->kab", spread.reshape(solved.shape), solved))
+
+    def fitted_to(self, right: Floats) -> Floats:
+        """P times a right side (n, e, any): what is left of it, less what the unknowns take up, scaled."""
+        pulled = _times(self.inverse_scatter, right)
+        taken = self.factor.solve(self.scaled(self.system.gather(pulled)))
+        return np.asarray(pulled - _times(self.inverse_scatter, self.system.hand_out(self.scaled(taken))))
+
+    def scaled(self, unknowns: Floats) -> Floats:
+        """Times the weights, (m e, any)."""
+        return np.asarray(unknowns * np.tile(self.weights, self.system.tied)[:, None])
 
 
-class _Dense:
-    def __init__(self, matrix: Floats) -> None:
-        self._root = np.linalg.cholesky(matrix)
-        self.log_determinant = 2.0 * float(np.log(np.diag(self._root)).sum())
+class System:
+    """Everything about the equations that does not depend on the standard deviations.
 
-    def solve(self, right: Floats) -> Floats:
-        return np.asarray(np.linalg.solve(self._root.T, np.linalg.solve(self._root, right)))
+    y: (n, e, c). design: (n, q). columns: for each factor the unknown that an observation meets, or -1,
+    (n,); count: unknowns of all factors together. Fixed ones follow them.
+    """
 
+    def __init__(
+        self, y: Floats, design: Floats, columns: Sequence[NDArray[np.int64]], count: int, *, dense: bool
+    ) -> None:
+        """Nothing is solved yet."""
+        self.y, self.design, self.columns, self.random, self.dense = y, design, tuple(columns), count, dense
+        self.tied, self.copies = int(y.shape[1]), int(y.shape[2])
+        self.unknowns = count + int(design.shape[1])
+        self._prior = np.tile(np.repeat([1.0, 0.0], [count, design.shape[1]]), self.tied)
 
-class _Sparse:
-    def __init__(self, matrix: Any) -> None:
-        from scipy.sparse.linalg import splu
-
-        # Symmetric and positive definite: no pivoting, and an ordering for symmetric patterns.
-        self._factor = splu(
-            matrix.tocsc(), permc_spec="MMD_AT_PLUS_A", diag_pivot_thresh=0.0, options={"SymmetricMode": True}
+    def at(self, scatter: Floats, weights: Floats) -> Solved:
+        """Solve. scatter: R, (n, e, e). weights: of the unknowns, (m,), ones for the fixed ones. Raises
+        numpy.linalg.LinAlgError where M has no inverse."""
+        inverse = 1.0 / scatter if self.tied == 1 else np.asarray(np.linalg.inv(scatter), dtype=np.float64)
+        factor = self._dense(inverse, weights) if self.dense else self._sparse.at(inverse, weights)
+        scale = np.tile(weights, self.tied)[:, None]
+        solution = factor.solve(scale * self.gather(_times(inverse, self.y)))
+        left = self.y - self.hand_out(scale * solution)
+        pulled = _times(inverse, left)
+        spread = np.log(scatter).sum() if self.tied == 1 else np.linalg.slogdet(scatter)[1].sum()
+        n, q = self.design.shape
+        deviance = (
+            self.copies * (float(spread) + factor.log_determinant)
+            + float((pulled * left).sum() + (self._prior[:, None] * solution**2).sum())
+            + (n - q) * self.tied * self.copies * math.log(2.0 * math.pi)
         )
-        self.log_determinant = float(np.log(np.abs(self._factor.U.diagonal())).sum())
+        return Solved(self, deviance, solution, left, pulled, scatter, inverse, weights, factor)
+
+    def places(self, unknowns: NDArray[np.int64]) -> NDArray[np.int64]:
+        """Of unknowns, those of one component together."""
+        return np.asarray((unknowns[None, :] + self.unknowns * np.arange(self.tied)[:, None]).ravel())
+
+    def gather(self, per_observation: Floats) -> Floats:
+        """(n, e, c) summed over what each unknown meets, (m e, c)."""
+        return np.concatenate([np.asarray(self._turned @ per_observation[:, i]) for i in range(self.tied)])
+
+    def hand_out(self, unknowns: Floats) -> Floats:
+        """(m e, c) as every observation meets them, (n, e, c)."""
+        m = self.unknowns
+        parts = [np.asarray(self.rows @ unknowns[i * m : i * m + m]) for i in range(self.tied)]
+        return np.stack(parts, axis=1)
+
+    def spread(self, which: NDArray[np.int64]) -> Floats:
+        """The rows of some observations, one column for each of their components, (m e, k e)."""
+        rows = self.rows[which]
+        plain = np.asarray(rows if self.dense else rows.toarray()).T
+        e = self.tied
+        return np.asarray(np.einsum("mk,ab->amkb", plain, np.eye(e)).reshape(self.unknowns * e, -1))
+
+    def whole(self, tied: Floats) -> Floats:
+        """A covariance of tied components as one of all of them, ((k e), (k e)) to ((k d), (k d))."""
+        return np.asarray(tied if self.copies == 1 else np.kron(np.eye(self.copies), tied))
+
+    def products(self, inverse: Floats) -> Floats:
+        """U' V U for blocks V of the observations, (n, e, e): unscaled and dense, (m e, m e)."""
+        e = self.tied
+        if e == 1:
+            return np.asarray(self._turned @ (inverse[:, 0] * self.rows))
+        blocks = [[self._turned @ (inverse[:, i, j, None] * self.rows) for j in range(e)] for i in range(e)]
+        return np.asarray(np.block(blocks), dtype=np.float64)
+
+    def _dense(self, inverse: Floats, weights: Floats) -> "Dense":
+        scale = np.tile(weights, self.tied)
+        matrix = scale[:, None] * self.products(inverse) * scale
+        matrix[np.diag_indices(len(matrix))] += self._prior
+        return Dense(matrix)
+
+    @cached_property
+    def _sparse(self) -> Arrow | Sparse:
+        few = (self.unknowns - len(larger(self.columns))) * self.tied <= FEW
+        return (Arrow if few else Sparse)(self.design, self.columns, self.random, self.tied)
+
+    @cached_property
+    def rows(self) -> Any:
+        """Each observation's unknowns, unscaled: ones for its levels, then its row of the fixed part."""
+        met = [(np.flatnonzero(column >= 0), column[column >= 0]) for column in self.columns]
+        at, to = (np.concatenate([pair[k] for pair in met] + [np.zeros(0, np.int64)]) for k in (0, 1))
+        n = len(self.design)
+        if self.dense:
+            random = np.zeros((n, self.random))
+            random[at, to] = 1.0
+            return np.column_stack([random, self.design])
+        from scipy.sparse import coo_array, csr_array, hstack
+
+        return csr_array(
+            hstack([coo_array((np.ones(len(at)), (at, to)), shape=(n, self.random)), csr_array(self.design)])
+        )
+
+    @cached_property
+    def _turned(self) -> Any:
+        return np.ascontiguousarray(self.rows.T) if self.dense else self.rows.T.tocsr()
+
+
+class Dense:
+    """By Cholesky's factor."""
+
+    def __init__(self, matrix: Floats) -> None:
+        """Raises numpy.linalg.LinAlgError where it is not positive definite."""
+        from scipy.linalg import lapack
+
+        self._root, failed = lapack.dpotrf(matrix, lower=1, clean=0)
+        if failed:
+            raise np.linalg.LinAlgError("the equations have no solution")
+        self._solve = lapack.dpotrs
+        self.log_determinant = 2.0 * float(np.log(self._root.diagonal()).sum())
 
     def solve(self, right: Floats) -> Floats:
-        return np.asarray(self._factor.solve(right))
+        """Of shape (m e, any)."""
+        return np.asarray(self._solve(self._root, right, lower=1)[0])
 
 
-def solved(y: Floats, scatter: Floats, rows: Any, random: int) -> Solved:
-    """Solve. rows: A, shape (n, unknowns), dense or sparse; the first `random` unknowns have unit variance
-    beforehand, the others are fixed."""
-    n, d = y.shape
-    unknowns = rows.shape[1]
-    inverse = np.asarray(np.linalg.inv(scatter), dtype=np.float64)
-    weighted = np.einsum("nij,nj->ni", inverse, y)
-    right = np.asarray(rows.T @ weighted).T.ravel()
-    factor = _factor(inverse, rows, np.repeat([1.0, 0.0], [random, unknowns - random]))
-    solution = factor.solve(right)
-    by_unknown = solution.reshape(d, unknowns).T
-    deviance = (
-        float(np.linalg.slogdet(scatter)[1].sum())
-        + factor.log_determinant
-        + float((weighted * y).sum() - right @ solution)
-        + (n - unknowns + random) * d * math.log(2.0 * math.pi)
-    )
-    return Solved(deviance, by_unknown, y - np.asarray(rows @ by_unknown), scatter, factor, rows)
-
-
-def _factor(inverse: Floats, rows: Any, prior: Floats) -> "_Dense | _Sparse":
-    """M, component by component: A' diag(R^-1 of the pair) A."""
-    d = inverse.shape[1]
-    if isinstance(rows, np.ndarray):
-        blocks = [[rows.T @ (inverse[:, i, j, None] * rows) for j in range(d)] for i in range(d)]
-        return _Dense(np.block(blocks) + np.diag(np.tile(prior, d)))
-    from scipy.sparse import block_array, diags_array
-
-    transposed = rows.T.tocsr()
-    parts = [
-        [transposed @ (diags_array(np.ascontiguousarray(inverse[:, i, j])) @ rows) for j in range(d)]
-        for i in range(d)
-    ]
-    return _Sparse(block_array(parts) + diags_array(np.tile(prior, d)))
+def _times(blocks: Floats, vectors: Floats) -> Floats:
+    """(n, e, e) times (n, e, c)."""
+    return np.asarray(blocks * vectors if blocks.shape[1] == 1 else blocks @ vectors)

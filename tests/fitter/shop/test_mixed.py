@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from fitter.shop import mixed
+from fitter.shop import mixed, solving
 from fitter.shop.mixed import Factor, MixedModel
 from fitter.shop.reml import component, fit
 
@@ -12,12 +12,14 @@ STUDY = """.29 -.56 1.34 .47 -.80 .02 .59 -.31 2.26 -1.36 | .41 -.68 1.17 .50 -.
 .04 -1.38 .88 .14 -1.46 -.29 .02 -.46 1.77 -1.49 | -.11 -1.13 1.09 .20 -1.07 -.67 .01 -.56 1.45 -1.77 | -.15 -.96 .67 .11 -1.45 -.49 .21 -.49 1.87 -2.16"""
 
 
-def made(seed=1, n=40, d=2):
+def made(seed=1, n=40, d=2, *, circles=False):
     rng = np.random.default_rng(seed)
     a, b = rng.integers(0, 5, n), rng.integers(0, 30, n)
     y = rng.normal(size=(5, d))[a] * 2 + rng.normal(size=(30, d))[b] + rng.normal(size=(n, d)) * 0.5
     root = rng.normal(size=(n, d, d)) * 0.3
     known = root @ root.transpose(0, 2, 1) + 0.05 * np.eye(d)
+    if circles:
+        known = known[:, :1, :1] * np.eye(d)
     design = np.column_stack([np.ones(n), rng.normal(size=n)])
     return MixedModel(y, known, design, [Factor("a", a), Factor("b", b)], residual=True)
 
@@ -41,13 +43,26 @@ def by_force(model, sds):
     return deviance + (len(y) - X.shape[1]) * np.log(2 * np.pi), beta, np.linalg.inv(information), P, y
 
 
+WAYS = {"dense": (400, 0), "one factor eliminated": (0, 1500), "sparse": (0, 0)}
+
+
+@pytest.fixture(params=WAYS)
+def way(request, monkeypatch):
+    """The equations are solved in three ways, by how many unknowns there are."""
+    dense, few = WAYS[request.param]
+    monkeypatch.setattr(mixed, "DENSE", dense)
+    monkeypatch.setattr(solving, "FEW", few)
+    return request.param
+
+
 @pytest.mark.parametrize("sds", [(2.0, 1.0, 0.5), (0.0, 1.0, 0.0), (3.0, 0.0, 0.7)])
-@pytest.mark.parametrize("dense", [True, False], ids=["dense", "sparse"])
-def test_equations_agree_with_the_whole_covariance_matrix(sds, dense, monkeypatch):
-    monkeypatch.setattr(mixed, "DENSE", 400 if dense else 0)
-    model = made()
+@pytest.mark.parametrize("circles", [True, False], ids=["circles", "ellipses"])
+def test_equations_agree_with_the_whole_covariance_matrix(sds, circles, way):
+    model = made(circles=circles)
     deviance, beta, covariance, P, y = by_force(model, sds)
-    assert model.deviance(sds) == pytest.approx(deviance, rel=1e-9)
+    for _ in range(2):  # The second time the pattern is known.
+        model._last = None
+        assert model.deviance(sds) == pytest.approx(deviance, rel=1e-9)
     found = model.mean(sds)
     assert found.coefficients.ravel() == pytest.approx(beta, rel=1e-8)
     assert found.covariance == pytest.approx(covariance, rel=1e-7, abs=1e-12)
@@ -56,17 +71,41 @@ def test_equations_agree_with_the_whole_covariance_matrix(sds, dense, monkeypatc
     assert room[3] == pytest.approx(P[6:8, 6:8], rel=1e-6, abs=1e-8)
 
 
-def test_slopes_are_those_of_the_deviance():
-    model, sds = made(), np.array([2.0, 1.0, 0.5])
-    value, gradient = model.slope(sds.tolist())
-    assert value == model.deviance(sds.tolist())
+@pytest.mark.parametrize("circles", [True, False], ids=["circles", "ellipses"])
+@pytest.mark.parametrize("variances", [(4.0, 1.0, 0.25), (4.0, 0.0, 0.25)])
+def test_slopes_are_those_of_the_deviance(circles, variances):
+    model = made(circles=circles)
+    here = model.slopes(np.sqrt(variances))
+    assert here.deviance == model.deviance(np.sqrt(variances))
     for k in range(3):
-        step = np.eye(3)[k] * 1e-5
-        seen = (model.deviance((sds + step).tolist()) - model.deviance((sds - step).tolist())) / 2e-5
-        assert gradient[k] == pytest.approx(seen, rel=1e-5)
+        step = 1e-4 * np.eye(3)[k]
+        there = model.slopes(np.sqrt(np.array(variances) + step))
+        # At nothing there is only one side to go to.
+        back = model.slopes(np.sqrt(np.maximum(np.array(variances) - step, 0.0)))
+        apart = 2e-4 if variances[k] else 1e-4
+        rel = 1e-5 if variances[k] else 1e-2
+        assert (there.deviance - back.deviance) / apart == pytest.approx(here.gradient[k], rel=rel, abs=1e-6)
+        assert (there.gradient - back.gradient) / apart == pytest.approx(here.curved[k], rel=rel, abs=1e-2)
 
 
-def test_predicted_levels_and_what_remains_unknown_of_them():
+def test_expected_curvature_is_the_trace_of_the_covariance_matrices():
+    model, sds = made(circles=False), (2.0, 1.0, 0.5)
+    _, _, _, P, _ = by_force(model, sds)
+    parts = [np.kron(f.levels[:, None] == f.levels[None, :], np.eye(2)) for f in model.factors]
+    pulled = [P @ part for part in [*parts, np.eye(len(P))]]
+    traces = [[np.trace(a @ b) for a in pulled] for b in pulled]
+    assert model.slopes(sds).expected == pytest.approx(np.array(traces), rel=1e-8)
+
+
+def test_many_unknowns_give_the_same_fit_as_few(way):
+    model = made(n=80)
+    found = fit(model)
+    assert model.dense == (way == "dense")
+    assert found.sds == pytest.approx((1.88498861, 0.92570560, 0.29539541), rel=1e-6)
+    assert found.deviance == pytest.approx(by_force(model, found.sds)[0], rel=1e-9)
+
+
+def test_predicted_levels_and_what_remains_unknown_of_them(way):
     model, sds = made(), (2.0, 1.0, 0.5)
     _, _, _, P, y = by_force(model, sds)
     for k, factor in enumerate(model.factors):

@@ -8,7 +8,7 @@ from fitter.dowels.pins import Pins
 from fitter.shop.stock import Population, Stock, Work, to_keep
 from fitter.units import MM_PER_THOU
 
-SIZES = [0.5 * k * MM_PER_THOU for k in range(1, 41)]
+SIZES = [k * MM_PER_THOU for k in range(1, 21)]
 FIVE = Population.scattered(5.0 * MM_PER_THOU)
 LIMIT = 5.0 * MM_PER_THOU
 

@@ -21,7 +21,7 @@ Kind = Literal[
     "not_detected", "gap", "few_stations", "bad_station", "step", "closure", "hysteresis", "form", "rest",
     "drag", "unknown_keys", "unseen", "zero",
     # of its recording, added by whoever reads it
-    "damaged", "torn", "bad_lines", "no_angle", "limits_differ", "other_unit", "too_large",
+    "damaged", "torn", "bad_lines", "no_angle", "limits_differ", "other_unit", "too_large", "rig_old",
     # of the dowels there are (`fitter.dowels.plan.advice`)
     "form_beyond_dowels", "beyond_kit", "no_size_in_kit",
 ]  # fmt: skip

@@ -9,7 +9,7 @@ from . import __version__, output
 from .errors import MISUSE
 from .jobparser import add_job, add_report, add_shop
 from .shopparser import add_fleet, add_shops
-from .sweepparser import add_sweep
+from .sweepparser import add_rig, add_sweep
 from .values import (
     angle,
     bolts,
@@ -132,6 +132,8 @@ def _replay(commands: Commands) -> None:
         "files", metavar="FILE", nargs="+", help="recording; several of one housing give one result"
     )
     command.add_argument("--screen", action="store_true", help="watch it on the screen")
+    add_shop(command)
+    add_rig(command)
     command.add_argument("--speed", type=positive, metavar="X", help="with --screen: times as fast as life")
     _anyway(command)
     _output(command, live=False)
@@ -144,6 +146,7 @@ def _plan(commands: Commands) -> None:
     command.add_argument("file", metavar="FILE|JOB", help="recording of the housing as found, or a job")
     command.add_argument("--take", type=int, metavar="N", help="of a job: note that option N was chosen")
     add_shop(command)
+    add_rig(command)
     _dowels(command)
     command.add_argument(
         "--limit", type=limit, metavar="LENGTH", help="permitted run-out (TIR), or sae00 ... sae3"
@@ -174,6 +177,7 @@ def _verify(commands: Commands) -> None:
     command.add_argument("found", metavar="FOUND|JOB", help="recording before, or a job, which knows both")
     command.add_argument("left", metavar="LEFT", nargs="?", help="recording after")
     add_shop(command)
+    add_rig(command)
     command.add_argument("--offset", type=length, metavar="LENGTH", help="offset of the dowels fitted")
     command.add_argument(
         "--deg", type=angle, metavar="DEG", help="where their high sides were to point, seen from behind"

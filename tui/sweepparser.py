@@ -5,7 +5,7 @@ from collections.abc import Callable
 from typing import Any
 
 from .jobparser import add_shop
-from .values import angle, length, limit, not_negative, positive
+from .values import angle, length, lengths, limit, not_negative, positive
 
 
 def add_sweep(commands: Any, output: Callable[..., None]) -> None:
@@ -46,8 +46,18 @@ def add_sweep(commands: Any, output: Callable[..., None]) -> None:
     output(command, live=True)
 
 
+def add_rig(command: Any) -> None:
+    """Which rig."""
+    command.add_argument("--rig", metavar="NAME", help="the dial and its mount, as measured before by "
+                         "--feature sag and steps: a name, or a .toml file")  # fmt: skip
+
+
 def _rig(rig: argparse._ArgumentGroup) -> None:
-    rig.add_argument("--feature", choices=("bore", "face"), default="bore")
+    features = ("bore", "face", "pilot", "flywheel", "sag", "steps")
+    rig.add_argument("--feature", choices=features, default="bore",
+                     help="housing's bore or face; pilot bore or flywheel face, which turn under a dial on "
+                     "the block; the arm's sag on a bar; the dial on gauge steps (bore)")  # fmt: skip
+    add_rig(rig)
     rig.add_argument("--surface", choices=("inside", "outside"), default="inside")
     rig.add_argument("--polarity", type=int, choices=(1, -1), default=1, help="-1: falls when pushed in")
     rig.add_argument("--view", choices=("rear", "front"), default="rear", help="where angles are read from")
@@ -79,3 +89,8 @@ def _rig(rig: argparse._ArgumentGroup) -> None:
         "--limit", type=limit, metavar="LENGTH", help="permitted run-out (TIR), or sae00 ... sae3 (5thou)"
     )
     rig.add_argument("--dwell", type=positive, metavar="S", help="how long a station is read (0.5 s)")
+    rig.add_argument("--steps", type=lengths, metavar="LENGTHS", help="gauge steps: 0mm,0.25mm,0.5mm,1mm")
+    rig.add_argument("--rounds", type=int, default=2, metavar="N", help="times up and down the steps (2)")
+    rig.add_argument(
+        "--steps-error", type=length, metavar="LENGTH", help="permissible error of a step (0.05thou)"
+    )

@@ -27,6 +27,13 @@ def kit_of_shims(text: str) -> Any:
     return _or_argument_error(parse_kit, text)
 
 
+def lengths(text: str) -> Any:
+    """Lengths separated by commas, in mm, for argparse."""
+    from .entry.lengths import parse_length
+
+    return [_or_argument_error(parse_length, part) for part in text.split(",") if part.strip()]
+
+
 def pins(text: str) -> Any:
     """The two dowel holes, for argparse."""
     from .entry.places import parse_pins

@@ -119,12 +119,10 @@ class Setup:
         on the part, clockwise from the mark on it that the scale's zero has under the tip (at `zero_deg`)."""
         return self.feature in ("pilot", "flywheel")
 
-    def crank_deg(self, entered_deg: EnteredDeg) -> InternalDeg:
-        """Where the crank's mark goes, for an angle as entered: with the dial it carries, or, where the dial
-        stands, from 12 o'clock."""
-        if not self.part_turns:
-            return self.internal_deg(entered_deg)
-        return InternalDeg(-self.angle_sign * entered_deg)
+    def crank_deg(self, place_deg: InternalDeg) -> InternalDeg:
+        """Where the crank's mark stands when `place_deg` is read: with the dial that it carries, or, where
+        the dial stands, as far clockwise from 12 as the part has turned."""
+        return InternalDeg(self.zero_deg - place_deg) if self.part_turns else place_deg
 
     @property
     def sag_uncertainty_mm(self) -> float:

@@ -104,7 +104,7 @@ def for_sweep(arguments: argparse.Namespace, job: Job, plain: argparse.Namespace
             f"{arguments.job!r} is a job of the shop, which names its recordings: leave --out out"
         )
     _in_order(arguments, job)
-    given = known.rig if isinstance(known.rig, dict) else {}
+    given = known.rig if isinstance(known.rig, dict) else {"rig": known.rig} if known.rig else {}
     words = ["sweep"]
     for key, value in given.items():
         option = f"--{str(key).replace('_', '-')}"

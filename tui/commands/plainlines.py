@@ -54,7 +54,7 @@ async def _operate(run: SweepRun, lines: "asyncio.Queue[str | None]", unit: str)
             await asyncio.wait_for(run.finished.wait(), _OPENING_S)
     output.message(HELP_TYPED if _typed(run) else HELP)
     while not run.finished.is_set():
-        output.message(prompt(run.view().task))
+        output.message(prompt(run.view().task, unit))
         line = await lines.get()
         if line is None or line.strip().lower() == "done":
             break

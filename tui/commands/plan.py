@@ -26,6 +26,7 @@ from ..say.warnings import sentence
 from ..terminal import default_glyphs
 from .asking import settle
 from .injob import for_plan, job_perhaps, take
+from .rigs import rig_setup
 
 FACE_FIRST = (
     "face first, then bore: shimming the face moves the bore, so sweep the face before you trust this"
@@ -39,7 +40,7 @@ def run(arguments: argparse.Namespace) -> int:
         for_plan(arguments, job)
     elif arguments.take is not None:
         raise UsageError("--take notes a choice in a job: name the job, not a recording")
-    pipeline = replay(Path(arguments.file))
+    pipeline = replay(Path(arguments.file), rig_setup(arguments))
     _suits(arguments, pipeline)
     result = judged_by(pipeline, arguments.limit)
     if pipeline.setup.feature == "face":

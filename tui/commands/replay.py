@@ -2,6 +2,7 @@
 
 import argparse
 from pathlib import Path
+from typing import Any
 
 from fitter import Result
 
@@ -12,22 +13,28 @@ from ..job.pipeline import replay, together
 from ..say.findings import result_lines
 from ..say.objects import result_object
 from .asking import settle
+from .rigs import OF_THE_RIG, rig_setup, told
 
 
 def run(arguments: argparse.Namespace) -> int:
     """Print the result of the recording, or show it on the screen; exit code 1 unless it is inside."""
     names: list[str] = arguments.files
     if arguments.screen:
+        if arguments.rig:
+            raise UsageError("--screen shows a recording as it was made: leave --rig out")
         if len(names) > 1:
             raise UsageError("--screen shows one recording at a time")
         from ..screens.app import show_replay
 
         return show_replay(Path(names[0]), arguments.speed or 1.0, arguments.unit_shown)
-    result = (
-        replay(Path(names[0])).result()
-        if len(names) == 1
-        else _joined(names, arguments.unit_shown, anyway=arguments.anyway)
-    )
+    given = rig_setup(arguments)
+    if len(names) == 1:
+        pipeline = replay(Path(names[0]), given)
+        if pipeline.setup.feature in OF_THE_RIG:
+            return told(pipeline, pipeline.finding(), arguments)
+        result = pipeline.result()
+    else:
+        result = _joined(arguments, given)
     if arguments.json:
         output.json_object(result_object(result, arguments.unit_shown))
     else:
@@ -35,8 +42,9 @@ def run(arguments: argparse.Namespace) -> int:
     return FINE if result.decision.state == "inside" else FINDING
 
 
-def _joined(names: list[str], unit: str, *, anyway: bool) -> Result:
-    sweeps = [(name, replay(Path(name))) for name in names]
+def _joined(arguments: argparse.Namespace, given: dict[str, Any]) -> Result:
+    names = arguments.files
+    sweeps = [(name, replay(Path(name), given)) for name in names]
     doubts = [*repeats(sweeps), *(doubt for name in names for doubt in tampered(name))]
-    settle(doubts, unit, anyway=anyway)
+    settle(doubts, arguments.unit_shown, anyway=arguments.anyway)
     return together([pipeline for _, pipeline in sweeps])

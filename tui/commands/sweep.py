@@ -22,12 +22,14 @@ from ..job.resume import resume
 from ..job.schedule import Plan
 from ..job.sweep import SweepRun
 from ..parser import build
-from ..say.findings import result_lines
+from ..say.findings import SWEPT, result_lines
 from ..say.objects import result_object
+from ..say.warnings import PARTS as TURNING
 from ..terminal import has_screen
 from .asking import asked_unit
 from .injob import for_sweep, job_perhaps, note_sweep, shop_of
 from .plainlines import sweep_in_plain_lines
+from .rigs import OF_THE_RIG, kept, measured, rig_file, rig_setup
 
 _SETUP_OPTIONS = {
     "surface": "surface",
@@ -60,9 +62,9 @@ def run(arguments: argparse.Namespace) -> int:
     """Sweep on the screen where there is one, else in plain lines."""
     _into_job(arguments)
     run_, sources = _resumed(arguments) if arguments.resume else begin(request_of(arguments))
-    # Numbers are typed a line at a time, which plain lines do best.
-    typed = run_.pipeline.profile.name == "typed"
-    screen = has_screen() and not typed and not arguments.headless and not arguments.json
+    # Numbers are typed a line at a time, which plain lines do best; and the screen draws housings.
+    plain = run_.pipeline.profile.name == TYPED or run_.pipeline.setup.feature not in ("bore", "face")
+    screen = has_screen() and not plain and not arguments.headless and not arguments.json
     if screen:
         from ..screens.app import show_sweep
 
@@ -75,6 +77,8 @@ def run(arguments: argparse.Namespace) -> int:
             raise
     output.message(f"Recording: {run_.session.writer.path}")
     note_sweep(run_)
+    if run_.finding is not None and run_.pipeline.setup.feature in OF_THE_RIG:
+        return kept(run_.pipeline, run_.finding, run_.session.writer.path, arguments)
     if run_.result is None:
         return without_result(run_)
     if arguments.json:
@@ -119,18 +123,25 @@ def request_of(arguments: argparse.Namespace) -> SweepRequest:
     if profile.name != TYPED and arguments.opposite and arguments.angle != "entered":
         raise UsageError("--opposite works with stations that are stopped at: leave --angle out")
     dial = Source(port, with_unit(profile, arguments.unit or _unit(profile, arguments)))
+    plan = Plan(arguments.stations, closing=not arguments.no_closing, auto=arguments.auto)
+    of_rig = arguments.feature in OF_THE_RIG
+    setup = _setup(arguments, {} if of_rig else rig_setup(arguments))
+    out = Path(arguments.out) if arguments.out else None
+    if of_rig:
+        setup, plan = measured(setup, arguments)
+        out = out or rig_file(arguments).free_recording(arguments.feature)
     return SweepRequest(
         dial=dial,
         opposite=Source(arguments.opposite, dial.profile) if arguments.opposite and port else None,
         encoder=encoder,
         mode=arguments.angle,
         scale=_scale(arguments),
-        plan=Plan(arguments.stations, closing=not arguments.no_closing, auto=arguments.auto),
-        setup=_setup(arguments),
+        plan=plan,
+        setup=setup,
         job=arguments.job,
-        stage=arguments.stage,
+        stage="" if of_rig else arguments.stage,
         operator=arguments.operator,
-        out=Path(arguments.out) if arguments.out else None,
+        out=out,
     )
 
 
@@ -160,11 +171,18 @@ def _scale(arguments: argparse.Namespace) -> EncoderScale:
     return EncoderScale.from_header({key: value for key, value in given.items() if value is not None})
 
 
-def _setup(arguments: argparse.Namespace) -> Setup:
-    setup: dict[str, Any] = {}
+def _setup(arguments: argparse.Namespace, rig: dict[str, Any]) -> Setup:
+    """What was said, and of the rest what the rig says."""
+    setup = dict(rig)
     for option, key in _SETUP_OPTIONS.items():
         if (value := getattr(arguments, option)) is not None:
             setup[key] = value
+    if arguments.sag is not None:
+        setup.pop("sag_sd_mm", None)  # that of another sag
+    if arguments.feature in TURNING and arguments.limit is None:
+        raise UsageError(
+            f"--limit is missing: what a {SWEPT[arguments.feature]} may run out by is in the maker's data"
+        )
     if arguments.limit is not None:
         setup |= {"limit_mm": arguments.limit.tir, "limit_source": arguments.limit.source}
     return Setup.from_header(setup, arguments.feature)

@@ -19,6 +19,7 @@ from ..say.objects import comparison_object, option_object, result_object
 from .asking import settle
 from .injob import for_verify, job_perhaps, note_proof
 from .plan import slips_of, workshop_of
+from .rigs import rig_setup
 
 
 def run(arguments: argparse.Namespace) -> int:
@@ -80,7 +81,8 @@ def _job(arguments: argparse.Namespace) -> Job | None:
 
 def _pair(arguments: argparse.Namespace) -> tuple[Pipeline, Pipeline]:
     """The two sweeps, which must be of one bore, as found and as left."""
-    before, after = replay(Path(arguments.found)), replay(Path(arguments.left))
+    given = rig_setup(arguments)
+    before, after = replay(Path(arguments.found), given), replay(Path(arguments.left), given)
     for path, pipeline in ((arguments.found, before), (arguments.left, after)):
         need(pipeline, path, "bore", "verify")
     doubts = before_and_after((arguments.found, before), (arguments.left, after))

@@ -75,12 +75,12 @@ def number(mm: float, unit: str, *, signed: bool = False, finer: int = 0) -> str
     return text.replace("-", "", 1) if not any(c in "123456789" for c in text) else text
 
 
-def plus_minus(mm: float, unit: str) -> str:
+def plus_minus(mm: float, unit: str, finer: int = 0) -> str:
     """The half-width of an interval: "+- 0.2 thou"; never "+- 0.0", which nothing measured is."""
-    text = number(mm, unit)
+    text, digits = number(mm, unit, finer=finer), _DECIMALS[unit] + finer
     if any(c in "123456789" for c in text):
         return f"+- {text} {unit}"
-    smallest = written(10.0 ** -_DECIMALS[unit], f".{_DECIMALS[unit]}f")
+    smallest = written(10.0**-digits, f".{digits}f")
     return f"+- less than {smallest} {unit}"
 
 

@@ -153,7 +153,7 @@ def _with_result(found: Audit, pipeline: Pipeline) -> Audit:
     pipeline.torn = ""  # half a line behind a stored result is no part of that result
     if stored is None:
         return _with(found, Point.that("no_result"))
-    differences, largest = compare(stored, _plain(pipeline.result().to_dict()))
+    differences, largest = compare(stored, _plain(pipeline.finding().to_dict()))
     found = replace(found, largest=largest)
     if not differences:
         return _with(found, Point.that("same_result", largest=largest))

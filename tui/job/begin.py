@@ -45,7 +45,8 @@ def begin(request: SweepRequest, clock: Clock | None = None) -> tuple[SweepRun, 
 
 def stage_of(request: SweepRequest) -> str:
     """What the name of a recording says beside the job: a face is told from a bore."""
-    return f"face-{request.stage}" if request.setup.feature == "face" else request.stage
+    feature = request.setup.feature
+    return request.stage if feature == "bore" else f"{feature}-{request.stage}"
 
 
 def free_path(job: str, stage: str) -> Path:

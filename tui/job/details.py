@@ -124,6 +124,12 @@ def _bytes(path: Path) -> bytes:
         raise UsageError(f"{path}: {error.strerror or error}") from error
 
 
+def heading(path: Path, words: str) -> None:
+    """Begin a file with a comment where there is none. Raises Failure."""
+    if not path.exists():
+        _put(path, f"# {words}\n".encode())
+
+
 def _put(path: Path, data: bytes) -> None:
     _rename(_draft(path, data), path)
 

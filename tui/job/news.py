@@ -85,6 +85,8 @@ class Do(StrEnum):
     HOLD_STILL = auto()
     KEPT = auto()
     OVER = auto()
+    LAY_STEP = auto()
+    """A gauge step goes under the tip: `step_mm`, `inwards`."""
     MEND_LINE = auto()
     """Bytes come, and no reading."""
     PLUG_IN = auto()
@@ -116,6 +118,12 @@ class Task:
     """The dial has a button, to be pressed there."""
     typed: bool = False
     """The reading is typed by hand."""
+    feature: str = "bore"
+    """What is swept (`fitter.reading.setup.Feature`)."""
+    step_mm: float | None = None
+    """The gauge step that is to lie under the tip."""
+    inwards: bool = True
+    """Whether the plunger is to go in onto it."""
     unit: str = ""
     ports: tuple[str, ...] = ()
     at_s: float = 0.0

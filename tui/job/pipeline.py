@@ -7,12 +7,15 @@ replay hands over the blocks of a file: the same code, and the same bits.
 import dataclasses
 import math
 from bisect import insort
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
+from msgspec.structs import replace
+
 from fitter import Fitter, FitterError, Result, Setup
 from fitter.analysis import analyse_together
+from fitter.dial import DialCheck, check_dial
 from fitter.geometry import EnteredDeg
 from fitter.numeric.basis import Floats
 from fitter.result import Remark
@@ -36,10 +39,13 @@ from logger.records import (
     Undo,
 )
 
+from .age import OLD_DAYS, age_days
 from .doubts import unit_doubt, withheld
 
 _FAULTS_KEPT = 100
 _ACTS = (Station, Undo, Link)
+
+_AS_RECORDED: Mapping[str, Any] = {}
 
 _Ports = dict[str, tuple[list[str], list[float]]]
 _NOWHERE: list[str] = []
@@ -111,14 +117,23 @@ class Pipeline:
     def result(self) -> Result:
         """What all of it says. Raises FitterError while it says nothing yet."""
         result = self.fitter.result()
-        doubt = None if self.setup.unit_sure else unit_doubt(result, self.profile, self.header.stage)
+        sure = self.setup.unit_sure or self.setup.feature == "sag"  # which may be next to nothing
+        doubt = None if sure else unit_doubt(result, self.profile, self.header.stage)
         if doubt is not None:
             result = dataclasses.replace(result, decision=withheld(result.decision))
         return _with_remarks(result, (*self.troubles(), *([doubt] if doubt else [])))
 
+    def finding(self) -> Result | DialCheck:
+        """What a recording of any feature comes to. Raises FitterError while it says nothing yet."""
+        if self.setup.feature == "steps":
+            return check_dial(self.setup, self.fitter.stations())
+        return self.result()
+
     def troubles(self) -> tuple[Remark, ...]:
         """What of the recording could not be used."""
         extra = []
+        if (days := age_days(self.setup.rig_date, self.header.created)) > OLD_DAYS:
+            extra.append(Remark.warning("rig_old", rig=self.setup.rig, date=self.setup.rig_date, days=days))
         if self.damage:
             extra.append(Remark.warning("damaged", what=self.damage))
         if self.torn:
@@ -200,10 +215,14 @@ def _order(fault: Fault) -> tuple[float, str, str]:
     return fault.t, fault.port, fault.what
 
 
-def replay(path: Path) -> Pipeline:
-    """A whole recording through the pipeline. Raises LoggerError or FitterError in words."""
+def replay(path: Path, given: Mapping[str, Any] = _AS_RECORDED) -> Pipeline:
+    """A whole recording through the pipeline. given: keys of the setup that count in place of the recorded.
+    Raises LoggerError or FitterError in words."""
     with RecordingReader(path) as reader:
-        pipeline = Pipeline(reader.header)
+        header = reader.header
+        if given:
+            header = replace(header, setup={**header.setup, **given})
+        pipeline = Pipeline(header)
         for block in reader.blocks():
             pipeline.feed(block)
     pipeline.damage, pipeline.torn = reader.damage, reader.torn or ""

@@ -14,7 +14,7 @@ from logger.writer import RecordingWriter
 from ..entry.keyring import own_key
 from ..errors import UsageError
 from .pipeline import Pipeline
-from .schedule import ONE_MORE, ONE_MORE_BACK, Plan, Schedule
+from .schedule import ONE_MORE, ONE_MORE_BACK, Plan, Schedule, step_places
 from .sweep import SweepRun
 
 _GAP_S = 1.0
@@ -72,7 +72,7 @@ def _plan(reader: RecordingReader, pipeline: Pipeline) -> Plan:
         stations = stations_due(reader.header.angle)
     except AngleError as error:
         raise RecordingError(reader.path, 1, str(error)) from error
-    return Plan(stations, closing=pipeline.setup.closing)
+    return Plan(stations, closing=pipeline.setup.closing, places=step_places(pipeline.setup))
 
 
 def _follow(schedule: Schedule, record: Record, more: int) -> None:

@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 from typing import Final
 
+from fitter import Setup
 from fitter.geometry import EnteredDeg, difference
 
 ONE_MORE: Final = "one more turn"
@@ -18,17 +19,26 @@ class Plan:
 
     closing: read the first once more at the end.
     auto: stations capture themselves when the dial is steady.
+    places: where to stop, in order, where that is no even round.
     """
 
     stations: int = 8
     closing: bool = True
     auto: bool = False
+    places: tuple[EnteredDeg, ...] = ()
 
     def angles(self) -> list[EnteredDeg]:
         """Angles in order."""
+        if self.places:
+            return list(self.places)
         step = 360.0 / self.stations
         turn = [step * k for k in range(self.stations)]
         return [EnteredDeg(deg) for deg in turn + ([0.0] if self.closing else [])]
+
+
+def step_places(setup: Setup) -> tuple[EnteredDeg, ...]:
+    """Gauge steps are places by their number; () for a sweep."""
+    return tuple(EnteredDeg(float(k)) for k in range(len(setup.steps_mm))) if setup.feature == "steps" else ()
 
 
 @dataclass(frozen=True, slots=True)

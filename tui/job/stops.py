@@ -3,8 +3,11 @@
 import asyncio
 import math
 from collections.abc import Callable
+from typing import Final
 
-from fitter.geometry import EnteredDeg, InternalDeg
+from fitter import Setup
+from fitter.dial import ways
+from fitter.geometry import EnteredDeg, InternalDeg, difference
 from logger.records import INDICATOR, LARGEST_DEG, OPPOSITE
 from logger.steady import SteadyWatch
 
@@ -110,7 +113,8 @@ class Stops:
         self._station(deg, lambda: self._keeper.session.typed(INDICATOR, data, deg))
         taken = self._pipeline.fault_count == faults
         unit = self._pipeline.profile.unit
-        if doubt := of_typed(self._pipeline.fitter) if taken else not_taken(text, unit):
+        steps = self._pipeline.setup.feature == "steps"  # which differ as much as they like
+        if doubt := (None if steps else of_typed(self._pipeline.fitter)) if taken else not_taken(text, unit):
             self._keeper.say(News(What.DOUBT, doubt=doubt))
 
     def pause(self) -> None:
@@ -163,7 +167,7 @@ class Stops:
         if (deg := self.capture.deg) is None:
             return
         self._drop()
-        self._keeper.say(News(What.NOT_TAKEN, self._pipeline.setup.internal_deg(deg), why))
+        self._keeper.say(News(What.NOT_TAKEN, called(self._pipeline.setup, deg), why))
 
     def tick(self, t: float, patience_s: float) -> None:
         """Time has passed: a station is given up that nothing comes for."""
@@ -200,21 +204,46 @@ class Stops:
                 self._keeper.say(News(What.NO_READING))
             return
         self.schedule.read(deg)
-        self._keeper.say(News(What.TAKEN, self._pipeline.setup.internal_deg(deg)))
+        self._keeper.say(News(What.TAKEN, called(self._pipeline.setup, deg)))
         stations = self._pipeline.fitter.stations()
         if expected is not None and (at := not_turned(expected, self._pipeline.setup, stations)) is not None:
-            self._keeper.say(News(What.NOT_TURNED, at))
+            self._keeper.say(News(What.NOT_TURNED, self._pipeline.setup.crank_deg(at)))
         value = float(stations.value[-1])
         self._keeper.notes(self._lines.watch.station(value, self._keeper.session.now()))
+
+
+_QUARTERS: Final = (EnteredDeg(0.0), EnteredDeg(90.0))
+"""Two places by which a scale is told from the clock's."""
+
+
+def called(setup: Setup, deg: EnteredDeg) -> InternalDeg | None:
+    """What a station is called: where the crank's mark stands, by the clock; None of a gauge step."""
+    return None if setup.feature == "steps" else setup.crank_deg(setup.internal_deg(deg))
+
+
+def _step(pipeline: Pipeline, due: Due) -> Task:
+    """Which gauge step comes next, and from which side."""
+    k, steps, profile = round(due.deg), pipeline.setup.steps_mm, pipeline.profile
+    return Task(
+        Do.LAY_STEP,
+        step_mm=steps[k],
+        inwards=ways(steps)[k] > 0,
+        on_demand=profile.on_demand,
+        typed=profile.name == "typed",
+    )
 
 
 def turn_to(pipeline: Pipeline, due: Due) -> Task:
     """Where the crank goes next, on the engine and on the scale of whoever turns it."""
     setup, profile = pipeline.setup, pipeline.profile
-    own = setup.angle_sign < 0 or setup.zero_deg % 360.0 != 0.0
+    if setup.feature == "steps":
+        return _step(pipeline, due)
+    at = setup.crank_deg(setup.internal_deg(due.deg))
+    own = any(abs(difference(setup.crank_deg(setup.internal_deg(deg)), deg)) > 1e-9 for deg in _QUARTERS)
     return Task(
         Do.TURN_TO,
-        setup.internal_deg(due.deg),
+        at,
+        feature=setup.feature,
         scale_deg=EnteredDeg(due.deg % 360.0) if own else None,
         closing=due.closing,
         back=due.back,

@@ -9,6 +9,7 @@ from collections.abc import Callable
 from typing import Any, Final
 
 from fitter import FitterError, Result
+from fitter.dial import DialCheck
 from fitter.geometry import EnteredDeg
 from logger.angle import Source
 from logger.clock import Clock
@@ -49,7 +50,7 @@ class SweepRun:
         """Nothing is opened yet; the writer has written its header. schedule: all that is to be read, or
         what a recording that goes on leaves to be read."""
         self.title, self.pipeline = title, pipeline
-        self.result: Result | None = None
+        self.finding: Result | DialCheck | None = None
         self._resumed = isinstance(schedule, Schedule)
         self.schedule = schedule if isinstance(schedule, Schedule) else Schedule(schedule)
         self._keeper = Keeper(writer, clock, self._heard)
@@ -106,13 +107,13 @@ class SweepRun:
         if self._keeper.over:
             return
         try:
-            self.result = self.pipeline.result()
+            self.finding = self.pipeline.finding()
         except FitterError as error:
             self.say(News(What.FAILED, text=str(error)))
-        if (result := self.result) is None:
+        if (finding := self.finding) is None:
             self.stop()
             return
-        self._keeper.guard(lambda: self.session.finish(result.to_dict()))
+        self._keeper.guard(lambda: self.session.finish(finding.to_dict()))
         self._keeper.end()
 
     def stop(self) -> None:
@@ -132,6 +133,11 @@ class SweepRun:
     def listen(self, said: Callable[[News], None]) -> None:
         """Have everything told as it happens."""
         self._keeper.said = said
+
+    @property
+    def result(self) -> Result | None:
+        """What was found of a sweep; None before, and of a check of a dial (`finding`)."""
+        return self.finding if isinstance(self.finding, Result) else None
 
     @property
     def failure(self) -> LoggerError | FitterError | None:
@@ -162,7 +168,7 @@ class SweepRun:
     def task(self) -> Task:
         """What the operator is to do now."""
         if self._keeper.over:
-            return Task(Do.OVER if self.result else Do.KEPT)
+            return Task(Do.OVER if self.finding else Do.KEPT)
         return self._stops.task(steady=self.steady)
 
     def view(self) -> View:

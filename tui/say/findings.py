@@ -18,6 +18,25 @@ from .options import note
 VERDICT = {"inside": "INSIDE the limit", "outside": "OUTSIDE the limit", "unsure": "TOO CLOSE TO CALL"}
 
 
+SWEPT = {
+    "bore": "bore",
+    "face": "face",
+    "pilot": "pilot bore",
+    "flywheel": "flywheel face",
+    "sag": "sag of the dial's arm",
+}
+"""What a feature is called."""
+
+
+def on_the_part(feature: str) -> str:
+    """Where the clock of a part that turns has its 12."""
+    return " on the part, with its mark at 12" if feature in warnings.PARTS else ""
+
+
+def _capital(text: str) -> str:
+    return text[0].upper() + text[1:]
+
+
 def verdict(result: Result, unit: str) -> str:
     """The decision in words: "OUTSIDE the limit of 5.0 thou run-out (almost certainly)"."""
     decision = result.decision
@@ -50,16 +69,19 @@ def result_lines(result: Result, unit: str) -> list[str]:
     ecc, tir = result.eccentricity, result.tir
     turns = f", {result.turns} turns" if result.turns > 1 else ""
     lines = [
-        f"{result.feature.capitalize()}: {counted(result.stations, 'station')}{turns}, "
+        f"{_capital(SWEPT[result.feature])}: {counted(result.stations, 'station')}{turns}, "
         f"{counted(result.samples, 'reading')}",
         f"  Run-out                {show_length(tir.fitted, unit)} (dial TIR, largest less smallest: "
         f"{show_length(tir.swept, unit)})",
     ]
     detectable = show_length(ecc.detectable, unit)
-    if result.feature == "face" and ecc.detected:
-        lines.append(f"  High point             {ecc.high_clock} ({degrees(ecc.high_deg)}), seen from behind")
+    if result.feature != "bore" and ecc.detected:
+        high = f"{ecc.high_clock} ({degrees(ecc.high_deg)}){on_the_part(result.feature)}"
+        lines.append(f"  High point             {high}, seen from behind")
     elif result.feature == "face":
         lines.append(f"  High point             none: not out of square by more than {detectable}")
+    elif result.feature in warnings.PARTS:
+        lines.append("  High point             none found")
     elif ecc.detected:
         lines += [
             f"  Off-centre by          {number(ecc.amount, unit)} {plus_minus(ecc.u95_amount, unit)} "
@@ -69,7 +91,7 @@ def result_lines(result: Result, unit: str) -> list[str]:
         ]
     else:
         lines.append(f"  Off-centre by          no more than {detectable}, as far as can be told")
-    true = "Out of round by" if result.feature == "bore" else "Out of flat by"
+    true = "Out of round by" if result.feature in ("bore", "pilot") else "Out of flat by"
     form = f"  {true:<23}{show_length(result.form.peak_to_valley, unit)}"
     if result.form.ovality is not None:
         form += f" (oval by {show_length(result.form.ovality, unit)})"

@@ -8,7 +8,7 @@ from ..job.line import LinkState
 from ..job.view import View
 from . import warnings
 from .counts import counted
-from .findings import state_words, sureness
+from .findings import SWEPT, on_the_part, state_words, sureness
 from .ports import named
 
 LINK = {
@@ -24,7 +24,12 @@ LINK = {
 _SPEAKING = (LinkState.UP, LinkState.NO_ANGLE, LinkState.REPLAY)
 
 
-_WHAT = {"bore": "Not off-centre by more than", "face": "Not out of square by more than"}
+_WHAT = {
+    "bore": "Not off-centre by more than",
+    "face": "Not out of square by more than",
+    "pilot": "Not off the crank's axis by more than",
+    "flywheel": "Not out of square by more than",
+}
 
 
 def status(view: View) -> str:
@@ -82,7 +87,7 @@ def so_far(view: View, unit: str) -> str:
 
 def _direction(estimate: Estimate, unit: str) -> list[str]:
     """Where a face stands high; how far a bore is off and which way the housing goes."""
-    if estimate.feature == "face":
+    if estimate.feature != "bore":
         return [f"High at {clock(estimate.high_deg)} seen from behind"]
     return [
         f"Off-centre {show_length(estimate.amount, unit)}",
@@ -92,9 +97,12 @@ def _direction(estimate: Estimate, unit: str) -> list[str]:
 
 def so_far_line(estimate: Estimate, unit: str) -> str:
     """The estimate in one line, for plain lines."""
-    if estimate.feature == "face":
-        run_out = show_length(2.0 * estimate.amount, unit)
-        return f"so far: face run-out {run_out}, high at {clock(estimate.high_deg)} seen from behind"
+    if estimate.feature == "sag":
+        return f"so far: the dial hangs {show_length(estimate.y, unit)} low"
+    if estimate.feature != "bore":
+        run_out = f"{SWEPT[estimate.feature]} run-out {show_length(2.0 * estimate.amount, unit)}"
+        on = on_the_part(estimate.feature)
+        return f"so far: {run_out}, high at {clock(estimate.high_deg)}{on} seen from behind"
     return (
         f"so far: off-centre by {show_length(estimate.amount, unit)}, "
         f"housing moves towards {clock(estimate.move_deg)} seen from behind"
@@ -111,7 +119,7 @@ def finding(result: Result, unit: str) -> str:
     if ecc.detected:
         lines += (
             [f"High at {ecc.high_clock} seen from behind"]
-            if result.feature == "face"
+            if result.feature != "bore"
             else [
                 f"Off-centre {number(ecc.amount, unit)} {plus_minus(ecc.u95_amount, unit)}",
                 f"Housing moves to {ecc.move_clock} seen from behind",

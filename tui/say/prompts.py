@@ -4,8 +4,11 @@ from typing import Final
 
 from fitter.geometry import clock
 
+from ..entry.lengths import show_length
 from ..job.news import Do, Task
 from .ports import named
+
+_MARK: Final = "turn the crank until its mark is at"
 
 _SAME: Final = {
     Do.FINISH: "all stations read: finish (F, or done), or undo one",
@@ -20,14 +23,20 @@ _SAME: Final = {
 }
 
 
-def prompt(task: Task) -> str:
-    """The instruction. The crank is never turned back, unless a turn the other way was asked for."""
+_TURNS: Final = {"sag": "turn the bar to", "pilot": _MARK, "flywheel": _MARK}
+
+
+def prompt(task: Task, unit: str = "thou") -> str:
+    """The instruction, lengths in `unit`. The crank is never turned back, unless a turn the other way was
+    asked for."""
     if task.do is Do.PLUG_IN:
         return f"cable of the {named(*task.ports)} lost: plug it in again, the sweep goes on"
     if task.do is Do.SET_BACK:
         return f"dial switched to {task.unit}? Set it back (P, P if it is right)"
     if task.do is Do.WATCH:
         return f"{'held' if task.held else 'replay'} at {task.at_s:.1f} s: space to the next station"
+    if task.do is Do.LAY_STEP:
+        return _step(task, unit)
     return _turn_to(task) if task.do is Do.TURN_TO else _SAME[task.do]
 
 
@@ -36,13 +45,24 @@ def _turn_to(task: Task) -> str:
     place = clock(task.deg)
     if task.scale_deg is not None:
         place = f"{task.scale_deg:g} on your scale ({place} seen from behind)"
-    stop = (
-        ", stop, press the dial's button"
-        if task.on_demand
-        else ", stop, type the reading"
-        if task.typed
-        else " and stop"
-    )
+    stop = f", stop{_by_hand(task)}" if _by_hand(task) else " and stop"
     if task.closing:
         return f"turn on, the same way, to {place} for the closing reading{stop}"
-    return f"turn the other way to {place}{stop}" if task.back else f"turn to {place}{stop}"
+    if task.back:
+        return f"turn the other way to {place}{stop}"
+    return f"{_TURNS.get(task.feature, 'turn to')} {place}{stop}"
+
+
+def _by_hand(task: Task) -> str:
+    return ", press the dial's button" if task.on_demand else ", type the reading" if task.typed else ""
+
+
+def _step(task: Task, unit: str) -> str:
+    assert task.step_mm is not None
+    step = show_length(task.step_mm, unit)
+    lay = (
+        f"step {step} under the tip, the plunger going in"
+        if task.inwards
+        else f"lift the plunger above step {step} and let it down onto it"
+    )
+    return f"{lay}{_by_hand(task)}"

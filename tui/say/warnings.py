@@ -17,6 +17,9 @@ from .counts import counted
 
 _Facts = Mapping[str, Any]
 
+PARTS: Final = ("pilot", "flywheel")
+"""What turns under a dial that stands: nothing is fitted or moved to put it right here."""
+
 LOOKS: Final[dict[Looks, str]] = {
     "high": "look for a burr or dirt",
     "low": "the tip may be in a hole or notch",
@@ -61,10 +64,15 @@ def _not_detected(facts: _Facts, unit: str) -> str:
     most = show_length(facts["detectable_mm"], unit)
     if facts["feature"] == "face":
         return f"no direction was found (out of square by no more than {most}): fit no shims by this sweep"
+    if facts["feature"] in PARTS:
+        run_out = show_length(2.0 * facts["detectable_mm"], unit)
+        return f"no high point was found: it runs out by no more than {run_out}"
     return f"no direction was found (off-centre by no more than {most}): fit no dowels by this sweep"
 
 
 def _not_detected_short(facts: _Facts, unit: str) -> str:
+    if facts["feature"] in PARTS:
+        return "no high point was found"
     what = "shims" if facts["feature"] == "face" else "dowels"
     return f"no direction was found: fit no {what} by this sweep"
 
@@ -110,6 +118,9 @@ def _hysteresis(facts: _Facts, unit: str) -> str:
 
 def _form(facts: _Facts, unit: str) -> str:
     form, burrs = show_length(facts["form_mm"], unit), "Look for burrs, paint or a warped housing"
+    if facts["feature"] in PARTS:
+        out_of = "flat" if facts["feature"] == "flywheel" else "round"
+        return f"out of {out_of} by {form} beside its run-out. Clean it, look for burrs and wear"
     if facts["feature"] == "face":
         return f"out of flat by {form}, which squaring it up does not cure. {burrs}"
     return f"out of round by {form}, which dowels cannot cure. {burrs}"
@@ -117,6 +128,10 @@ def _form(facts: _Facts, unit: str) -> str:
 
 def _rest(facts: _Facts, unit: str) -> str:
     swept, fitted = show_length(facts["swept_mm"], unit), show_length(facts["fitted_mm"], unit)
+    if facts["feature"] in PARTS:
+        return (
+            f"the dial TIR of {swept} is over the limit, but only {fitted} of it is run-out: the rest is form"
+        )
     if facts["feature"] == "face":
         return (
             f"the dial TIR of {swept} is over the limit, but only {fitted} of it is tilt: "
@@ -211,8 +226,15 @@ def _too_large(facts: _Facts, unit: str) -> str:
     swing, own = facts["swing_mm"], facts["unit"]
     other, shown = ("mm", swing / MM_PER_INCH) if own == "in" else ("thou", swing)
     return (
-        f"the dial swings {show_length(swing, own)}, more than a housing is ever off: "
+        f"the dial swings {show_length(swing, own)}, more than such a part is ever off: "
         f"is the unit right? If the dial shows {other} it is {written(shown, '.3g')} {other}"
+    )
+
+
+def _rig_old(facts: _Facts, unit: str) -> str:
+    return (
+        f"rig {facts['rig']} was measured on {facts['date']}, {facts['days']} days before: "
+        "sweep its sag and check its dial again"
     )
 
 
@@ -267,6 +289,7 @@ _SENTENCES: Final[dict[Kind, Callable[[_Facts, str], str]]] = {
     "no_angle": _no_angle,
     "limits_differ": _limits_differ,
     "too_large": _too_large,
+    "rig_old": _rig_old,
     "other_unit": _other_unit,
     "form_beyond_dowels": _form_beyond_dowels,
     "beyond_kit": _beyond_kit,

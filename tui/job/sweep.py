@@ -47,10 +47,10 @@ class SweepRun:
         clock: Clock,
         schedule: Plan | Schedule,
     ) -> None:
-        """Nothing is opened yet; the writer has written its header. schedule: all that is to be read, or
-        what a recording that goes on leaves to be read."""
+        """Nothing is opened yet; the writer has written its header. schedule: all that is still to be read."""
         self.title, self.pipeline = title, pipeline
         self.finding: Result | DialCheck | None = None
+        self.result: Result | None = None  # the finding, unless it is of a dial
         self._resumed = isinstance(schedule, Schedule)
         self.schedule = schedule if isinstance(schedule, Schedule) else Schedule(schedule)
         self._keeper = Keeper(writer, clock, self._heard)
@@ -107,12 +107,12 @@ class SweepRun:
         if self._keeper.over:
             return
         try:
-            self.finding = self.pipeline.finding()
+            finding = self.finding = self.pipeline.finding()
         except FitterError as error:
             self.say(News(What.FAILED, text=str(error)))
-        if (finding := self.finding) is None:
             self.stop()
             return
+        self.result = finding if isinstance(finding, Result) else None
         self._keeper.guard(lambda: self.session.finish(finding.to_dict()))
         self._keeper.end()
 
@@ -133,11 +133,6 @@ class SweepRun:
     def listen(self, said: Callable[[News], None]) -> None:
         """Have everything told as it happens."""
         self._keeper.said = said
-
-    @property
-    def result(self) -> Result | None:
-        """What was found of a sweep; None before, and of a check of a dial (`finding`)."""
-        return self.finding if isinstance(self.finding, Result) else None
 
     @property
     def failure(self) -> LoggerError | FitterError | None:

@@ -47,7 +47,7 @@ class SweepRun:
         clock: Clock,
         schedule: Plan | Schedule,
     ) -> None:
-        """Nothing is opened yet; the writer has written its header. schedule: all that is still to be read."""
+        """Nothing is opened yet; the writer has written its header. schedule: what is still to be read."""
         self.title, self.pipeline = title, pipeline
         self.finding: Result | DialCheck | None = None
         self.result: Result | None = None  # the finding, unless it is of a dial

@@ -21,7 +21,7 @@ from . import details
 from .shop import plain
 
 FOLDER: Final = "rigs"
-_HEADING: Final = "Written by coaxly sweep; yours to edit."
+_HEADING: Final = "By coaxly sweep; yours to edit."
 _DEVIATES: Final = 1.96
 """Standard uncertainties in a 95 % half-width (JCGM 100:2008, table G.1)."""
 

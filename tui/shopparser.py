@@ -36,6 +36,7 @@ def _ledger(commands: Any, output: Output) -> None:
         "ledger", help="what many jobs say of block families, housing families and single pieces"
     )
     _found_jobs(command)
+    command.add_argument("-o", "--out", metavar="FILE.html", help="page with pictures, to be read or printed")
     add_fleet(command)
     output(command, live=False)
 

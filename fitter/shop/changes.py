@@ -8,7 +8,7 @@ by Bonferroni's bound.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 from typing import Literal
 
@@ -31,7 +31,8 @@ _MOST_SPLITS = 100
 @dataclass(frozen=True, slots=True)
 class Change:
     """kind: "step" (from `day` on) or "trend" (day: None). shift: mm, after less before, or over the whole
-    time. chance: of one as large where nothing changes, all families looked at."""
+    time. chance: of one as large where nothing changes, all families looked at. explains: share of the
+    family's departures, squared, that it accounts for; jobs: of the family, before `day` and since."""
 
     side: Side
     family: str
@@ -39,6 +40,8 @@ class Change:
     day: float | None
     shift: tuple[float, float]
     chance: float
+    explains: float
+    jobs: tuple[int, int]
 
 
 def changes(found: Sequence[Found], ledger: Ledger) -> tuple[Change, ...]:
@@ -60,11 +63,7 @@ def changes(found: Sequence[Found], ledger: Ledger) -> tuple[Change, ...]:
         looked += _step(family.side, family.name, at, sizes)
         looked += _trend(family.side, family.name, at, sizes)
     tested = max(len(looked), 1)
-    told = [
-        Change(c.side, c.family, c.kind, c.day, c.shift, min(1.0, c.chance * tested))
-        for c in looked
-        if c.chance * tested < FALSE_ALARM
-    ]
+    told = [replace(c, chance=min(1.0, c.chance * tested)) for c in looked if c.chance * tested < FALSE_ALARM]
     return tuple(sorted(told, key=lambda c: c.chance))
 
 
@@ -80,7 +79,9 @@ def _step(side: Side, family: str, days: Floats, departures: Floats) -> list[Cha
     k = int(splits[best])
     shift = departures[k:].mean(axis=0) - departures[:k].mean(axis=0)
     chance = float((_by_chance(n) >= gains[best] / total).sum() + 1.0) / (_DRAWS + 1.0)
-    return [Change(side, family, "step", float(days[k]), (float(shift[0]), float(shift[1])), chance)]
+    moved = (float(shift[0]), float(shift[1]))
+    share = float(gains[best]) / total
+    return [Change(side, family, "step", float(days[k]), moved, chance, share, (k, n - k))]
 
 
 def _trend(side: Side, family: str, days: Floats, departures: Floats) -> list[Change]:
@@ -95,7 +96,9 @@ def _trend(side: Side, family: str, days: Floats, departures: Floats) -> list[Ch
     # With 2 degrees above, the F tail has a closed form.
     chance = float((1.0 + explained / max(rest, 1e-300)) ** (-freedom / 2.0))
     whole = slope * (days[-1] - days[0])
-    return [Change(side, family, "trend", None, (float(whole[0]), float(whole[1])), chance)]
+    moved = (float(whole[0]), float(whole[1]))
+    share = explained / max(explained + rest, 1e-300)
+    return [Change(side, family, "trend", None, moved, chance, share, (0, len(days)))]
 
 
 def _splits(n: int) -> "np.ndarray[tuple[int], np.dtype[np.int64]]":

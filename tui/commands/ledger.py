@@ -1,16 +1,19 @@
 """`coaxly ledger`: which family of blocks or housings is to blame for what was found."""
 
 import argparse
+from collections.abc import Sequence
 from dataclasses import asdict
+from pathlib import Path
 from typing import Any
 
-from fitter.shop.changes import changes
+from fitter.shop.changes import Change, changes
 from fitter.shop.ledger import Ledger
 
 from .. import output
-from ..errors import FINDING, FINE
+from ..errors import FINDING, FINE, Failure, UsageError
 from ..job.oneshop import OneShop
-from ..say.shop import ledger_lines
+from ..say.ledger import findings
+from ..say.shop import figure_lines, ledger_lines
 from ..say.shopjobs import shop_lines
 from .shopjobs import shop_found, taken_apart
 
@@ -20,13 +23,31 @@ def run(arguments: argparse.Namespace) -> int:
     jobs = shop_found(arguments)
     found = taken_apart(arguments, jobs)
     moved = changes(jobs.found, found)
+    if arguments.out is not None:
+        _write(Path(arguments.out), jobs, found, moved, arguments.unit_shown)
     if arguments.json:
-        output.json_object(
-            {"ledger": _plain(found), "changes": [asdict(each) for each in moved], "jobs": _counted(jobs)}
-        )
+        told = [asdict(each) for each in findings(found, moved, arguments.unit_shown)]
+        plain = {"ledger": _plain(found), "changes": [asdict(each) for each in moved], "findings": told}
+        output.json_object({**plain, "jobs": _counted(jobs)})
     else:
-        output.text([*ledger_lines(found, moved, arguments.unit_shown), *shop_lines(jobs)])
+        lines = ledger_lines(jobs.found, found, moved, arguments.unit_shown)
+        output.text([*lines, *shop_lines(jobs)])
     return FINDING if moved else FINE
+
+
+def _write(path: Path, jobs: OneShop, found: Ledger, moved: Sequence[Change], unit: str) -> None:
+    """The page with its pictures. Raises UsageError or Failure."""
+    if path.suffix.lower() not in (".html", ".htm"):
+        raise UsageError(f"--out {path}: the page is written as HTML: give a name that ends in .html")
+    from ..report.ledgerpage import Told, ledger_page
+
+    figures = [*figure_lines(found, moved, unit), *shop_lines(jobs)]
+    page = ledger_page(Told(jobs.found, found, moved, figures), unit)
+    try:
+        path.write_text(page, encoding="utf-8")
+    except OSError as error:
+        raise Failure(f"cannot write {path}: {error.strerror or error}") from error
+    output.message(f"written: {path}")
 
 
 def _plain(found: Ledger) -> dict[str, Any]:

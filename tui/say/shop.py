@@ -6,79 +6,77 @@ from datetime import date
 
 from fitter.geometry import clock, direction
 from fitter.shop.changes import Change
-from fitter.shop.ledger import TOGETHER, Family, Ledger, Piece
+from fitter.shop.ledger import TOGETHER, Family, Found, Ledger, Piece
 from fitter.shop.reml import Component
 from fitter.shop.stock import Choice, Kept
 
 from ..entry.lengths import number, plus_minus, show_length
+from .ledger import finding_lines, findings, named, standing_out
 
 _MOST_NAMED = 5
 
 
-def ledger_lines(found: Ledger, changes: Sequence[Change], unit: str) -> list[str]:
-    """Families, scatter, single pieces beyond doubt, changes over time, and what cannot be told."""
-    lines = [f"LEDGER of {found.jobs} jobs; directions of the bore's centre, seen from behind", ""]
-    lines += [f"  {_family(family, unit)}" for family in found.families]
-    lines += ["", *(f"  {_scatter(one, unit)}" for one in found.components)]
-    lines.append(f"  Measuring itself scatters {show_length(found.measuring, unit)}")
-    # A piece that will not be met again is nobody's concern.
-    far = [
-        piece
-        for piece in found.pieces
-        if piece.met > 1 and piece.u95 is not None and math.hypot(*piece.vector) > piece.u95
+def ledger_lines(jobs: Sequence[Found], found: Ledger, changes: Sequence[Change], unit: str) -> list[str]:
+    """What to do, then the figures."""
+    days = sorted(job.day for job in jobs if job.day is not None)
+    when = f", {_date(days[0])} to {_date(days[-1])}" if days else ""
+    lines = [
+        f"LEDGER of {found.jobs} jobs{when}",
+        "Where the bore's centre sits, seen from behind the engine.",
+        "",
     ]
+    lines += finding_lines(findings(found, changes, unit))
+    return [*lines, "FIGURES (+- and ranges: 95 %)", *figure_lines(found, changes, unit)]
+
+
+def figure_lines(found: Ledger, changes: Sequence[Change], unit: str) -> list[str]:
+    """Families, scatter, single pieces, and what cannot be told."""
+    wide = max(len(_called(each)) for each in found.families)
+    lines = [
+        f"  {_called(each):<{wide}} {each.jobs:>5} jobs  {_effect(each, unit)}" for each in found.families
+    ]
+    lines += [f"  {_scatter(one, unit)}" for one in found.components]
+    lines.append(f"  Measuring itself scatters {show_length(found.measuring, unit)}")
+    far = standing_out(found)
     lines += [f"  {_piece(piece, unit)}" for piece in far[:_MOST_NAMED]]
-    lines += ["", *(f"  ! {_change(change, unit)}" for change in changes)] if changes else []
-    lines += [f"  ! {said}" for said in _untold(found)]
-    return lines
+    return lines + [f"  ! {said}" for said in _untold(found, changes)]
 
 
-def _towards(vector: tuple[float, float], unit: str, u95: float) -> str:
-    size = f"{number(math.hypot(*vector), unit)} {plus_minus(u95, unit)}"
-    return f"{size} towards {clock(direction(*vector))}"
+def _called(family: Family) -> str:
+    words = named(family.side, family.name)
+    return words[:1].upper() + words[1:]
 
 
-def _family(family: Family, unit: str) -> str:
-    name = f"{family.side.capitalize()}s of family {family.name} ({family.jobs} jobs)"
+def _effect(family: Family, unit: str) -> str:
     if family.effect is None or family.u95 is None:
-        return f"{name}: no other family to compare with"
-    other = "blocks" if family.side == "housing" else "housings"
+        return "no other family to compare with"
     if not family.told:
-        return f"{name}: no different from the average, as far as {show_length(family.u95, unit)} can be told"
-    return (
-        f"{name} sit {_towards(family.effect, unit, family.u95)} of the average, whatever {other} they meet"
-    )
+        return f"no difference shows; one of {show_length(family.u95, unit)} would"
+    size = f"{number(math.hypot(*family.effect), unit)} {plus_minus(family.u95, unit)}"
+    return f"{size} towards {clock(direction(*family.effect))} of the average"
 
 
 def _scatter(one: Component, unit: str) -> str:
     name = "Blocks and housings together" if one.name == TOGETHER else f"Single {one.name}"
     between = f"{number(one.low, unit)} to {show_length(one.high, unit)}"
-    return f"{name} scatter {show_length(one.sd, unit)} in x and in y ({between}, 95 %)"
+    return f"{name} scatter {show_length(one.sd, unit)} in x and in y ({between})"
 
 
 def _piece(piece: Piece, unit: str) -> str:
     assert piece.u95 is not None
-    away = _towards(piece.vector, unit, piece.u95)
-    name = f"{piece.side.capitalize()} {piece.name} of {piece.family} ({piece.met} jobs)"
-    return f"{name} sits {away} of its family"
-
-
-def _change(change: Change, unit: str) -> str:
-    size = f"{show_length(math.hypot(*change.shift), unit)} towards {clock(direction(*change.shift))}"
-    name = f"{change.side.capitalize()}s of family {change.family}"
-    chance = f"{max(100.0 * change.chance, 0.1):.1f} %"
-    if change.kind == "trend":
-        return f"{name} have crept {size} over the time (chance alone: {chance}): a tool may wear"
-    since = "" if change.day is None else f" since {_date(change.day)}"
-    return f"{name} sit {size} differently{since} (chance alone: {chance}): look at that batch"
+    size = f"{number(math.hypot(*piece.vector), unit)} {plus_minus(piece.u95, unit)}"
+    name = f"{piece.side.capitalize()} {piece.name} of {piece.family or 'no stated family'}"
+    return f"{name}, {piece.met} jobs: {size} towards {clock(direction(*piece.vector))} of its family"
 
 
 def _date(day: float) -> str:
     return date.fromordinal(round(day)).isoformat()
 
 
-def _untold(found: Ledger) -> list[str]:
+def _untold(found: Ledger, changes: Sequence[Change]) -> list[str]:
     said = ["an offset that all jobs share may be the blocks', the housings' or the way of measuring"]
+    if changes:
+        said.append("where something changed, the figures above mix what was before and since")
     if found.together:
         said.append(
             "single blocks and housings cannot be told apart: none was met twice in other company. "

@@ -1,0 +1,97 @@
+"""The ledger's page: whole, safe, and with no word beyond the edge of its picture."""
+
+from html.parser import HTMLParser
+from xml.etree import ElementTree
+
+import pytest
+from making import RECORDINGS
+
+from fitter.shop.changes import changes
+from fitter.shop.ledger import ledger
+from tui.entry.foundlist import load_found
+from tui.main import main
+from tui.report.ledgerpage import Told, pictures
+
+SHOP = RECORDINGS / "made-shop.csv"
+SVG = "{http://www.w3.org/2000/svg}"
+
+
+def told(path):
+    jobs = load_found(path)
+    found = ledger(jobs)
+    return Told(jobs, found, changes(jobs, found), ())
+
+
+@pytest.fixture(scope="module")
+def drawn():
+    return {title: ElementTree.fromstring(svg) for title, svg in pictures(told(SHOP), "thou")}
+
+
+def test_every_job_is_a_mark_and_every_family_has_its_region(drawn):
+    clock = drawn["Where the bores sit, by family of housings"]
+    text = " ".join(each.text for each in clock.iter(f"{SVG}text"))
+    assert "north, 24 jobs" in text and "12" in text
+    marks = [each for each in clock.iter() if each.get("fill-opacity")]
+    assert len(marks) == 72 + 3  # and those of the legend
+    assert sum(each.get("d", "").count("L") > 60 for each in clock.iter(f"{SVG}path")) == 3
+
+
+def test_a_change_is_drawn_into_the_strip_of_its_family(drawn):
+    words = [each.text for each in drawn["Over time"].iter(f"{SVG}text")]
+    assert (
+        words.count("since 2026-06-06") == 1 and "housings west: thou towards 2:51 of their average" in words
+    )
+
+
+def width(element):
+    """Of a text, generously: a letter of a serif type is half as wide as high, on average."""
+    return 0.56 * float(element.get("font-size")) * len(element.text)
+
+
+def cut(picture):
+    wide, high = float(picture.get("width")), float(picture.get("height"))
+    for element in picture.iter(f"{SVG}text"):
+        x, y, w = float(element.get("x")), float(element.get("y")), width(element)
+        left = {"middle": x - w / 2, "end": x - w}.get(element.get("text-anchor"), x)
+        if not (left >= 0 and left + w <= wide and 8 <= y <= high - 2):
+            yield element.text
+
+
+def test_no_word_is_cut(drawn, tmp_path):
+    assert not [word for picture in drawn.values() for word in cut(picture)]
+    long = tmp_path / "long.csv"
+    long.write_text(SHOP.read_text().replace("north", "a family with a very long name indeed, of 1987 to 1993, 'north'"
+                                             .replace(",", ";")))  # fmt: skip
+    assert not [word for _, svg in pictures(told(long), "um") for word in cut(ElementTree.fromstring(svg))]
+
+
+class Page(HTMLParser):
+    def __init__(self):
+        super().__init__()
+        self.tags, self.text = [], ""
+
+    def handle_starttag(self, tag, attrs):
+        self.tags.append((tag, dict(attrs)))
+
+    def handle_data(self, data):
+        self.text += data
+
+
+def test_the_page_stands_alone_and_a_name_cannot_become_markup(tmp_path, capsys):
+    table = tmp_path / "jobs.csv"
+    table.write_text(SHOP.read_text().replace("north", "<script>alert(1)</script>"))
+    out = tmp_path / "page.html"
+    assert main(["ledger", "--csv", str(table), "-o", str(out)]) == 1
+    assert "written" in capsys.readouterr().err
+    page = Page()
+    page.feed(out.read_text(encoding="utf-8"))
+    names = {tag for tag, _ in page.tags}
+    assert "script" not in names and {"ol", "svg", "pre"} <= names
+    assert not [attrs for _, attrs in page.tags if "src" in attrs or "href" in attrs]
+    assert "<script>alert(1)" in page.text and "find out what changed" in page.text
+
+
+@pytest.mark.parametrize(("name", "code"), [("page.png", 2), ("nowhere/page.html", 3)])
+def test_a_page_that_cannot_be_written_is_refused_in_one_sentence(tmp_path, capsys, name, code):
+    assert main(["ledger", "--csv", str(SHOP), "-o", str(tmp_path / name)]) == code
+    assert len(capsys.readouterr().err.strip().splitlines()) == 1

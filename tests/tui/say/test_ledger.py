@@ -1,0 +1,70 @@
+"""What a shop owner is told to do, and that it follows from what was found."""
+
+import pytest
+from making import RECORDINGS
+
+from fitter.shop.changes import Change, changes
+from fitter.shop.ledger import Found, ledger
+from fitter.units import MM_PER_THOU as THOU
+from tui.entry.foundlist import load_found
+from tui.say.ledger import finding_lines, findings, one_of_each
+from tui.say.shop import ledger_lines
+
+
+def change(kind, explains, day=737000.0, family="west"):
+    return Change(
+        "housing", family, kind, day if kind == "step" else None, (0.1, 0.0), 0.001, explains, (9, 9)
+    )
+
+
+@pytest.fixture(scope="module")
+def made():
+    jobs = load_found(RECORDINGS / "made-shop.csv")
+    found = ledger(jobs)
+    return jobs, found, changes(jobs, found)
+
+
+def test_the_made_shop_is_told_what_changed_who_differs_and_what_stands_out(made):
+    told = findings(made[1], made[2], "thou")
+    assert (
+        "west are not what they were: since about 2026-06-06" in told[0].what and "7.0 thou" in told[0].what
+    )
+    assert "12 jobs before, 12 since" in told[0].why
+    assert [("south" in each.what, "north" in each.what) for each in told[1:3]] == [
+        (True, False),
+        (False, True),
+    ]
+    assert "Housing s2" in told[3].what
+    assert all(each.do for each in told)
+
+
+def test_dowels_to_have_at_hand_push_the_bore_back_to_the_crank(made):
+    """North sits towards 4:52 of the average; with the mean of all that is (3.0, -3.1) thou: 10:32 is opposite."""
+    north = next(each for each in findings(made[1], made[2], "thou") if "north are off" in each.what)
+    assert "dowels of about 4.3 thou" in north.do and "high sides near 10:32" in north.do
+
+
+def test_one_change_is_told_once_and_as_what_fits_better():
+    step, trend = change("step", 0.8), change("trend", 0.6)
+    assert one_of_each([trend, step]) == [(step, None)]
+    near = change("trend", 0.79)
+    assert one_of_each([near, step]) == [(step, near)]
+    assert len(one_of_each([step, change("trend", 0.5, family="east")])) == 2
+
+
+def test_where_measuring_is_most_of_it_that_is_what_to_mend():
+    u2 = (4.0 * THOU) ** 2
+    jobs = [
+        Found("a", "", "h", "", (k % 3 * THOU, -(k % 2) * THOU), ((u2, 0.0), (0.0, u2)), None, "")
+        for k in range(12)
+    ]
+    last = findings(ledger(jobs), [], "thou")[-1]
+    assert "the measuring" in last.what and "coaxly study" in last.do
+
+
+def test_findings_fit_a_terminal_of_eighty_columns_and_figures_are_there_too(made):
+    jobs, found, moved = made
+    assert max(map(len, finding_lines(findings(found, moved, "thou")))) <= 80
+    lines = ledger_lines(jobs, found, moved, "mm")
+    assert lines[0] == "LEDGER of 72 jobs, 2026-01-05 to 2026-10-16"
+    assert any("mix what was before and since" in line for line in lines)

@@ -17,6 +17,7 @@ from ..entry.preferences import load_preferences
 from ..errors import UsageError
 from ..job.index import find_job, need_job
 from ..job.journal import Chosen, Fitted, Proof, now
+from ..job.progress import way_chosen
 from ..job.shop import Job, shop_folder
 from ..job.sweep import SweepRun
 from ..job.sweeps import broken_off, catch_up, swept
@@ -84,15 +85,8 @@ def for_verify(arguments: argparse.Namespace, job: Job) -> None:
     if arguments.fitted is None and arguments.offset is None and state.fitted is not None:
         arguments.fitted = setting_in(state.fitted)
     if arguments.setting is None:
-        arguments.setting = _way_chosen(job)
+        arguments.setting = way_chosen(job.records())
     _kit(arguments, job)
-
-
-def _way_chosen(job: Job) -> str | None:
-    """The way of setting that the last choice was made for."""
-    chosen = [record for record in job.records() if isinstance(record, Chosen)]
-    way = chosen[-1].promise.get("way") if chosen else None
-    return way if way in ("tight", "free") else None
 
 
 def for_sweep(arguments: argparse.Namespace, job: Job, plain: argparse.Namespace, parse: Any) -> None:

@@ -4,6 +4,8 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from typing import Literal
 
+from fitter.dowels.kit import Way
+
 from .journal import Chosen, Closed, Fitted, Note, Opened, Photo, Proof, Record, Reported, Shimmed, Sweep
 
 Next = Literal["sweep found", "choose", "fit", "sweep left", "verify", "again", "report", "done"]
@@ -99,6 +101,13 @@ class JobState:
     def last(self) -> Sweep | None:
         """The newest sweep of the bore."""
         return self.left or self.found
+
+
+def way_chosen(records: Iterable[Record]) -> Way | None:
+    """The way of setting that the last choice was made for; None where that was not noted."""
+    chosen = [record for record in records if isinstance(record, Chosen)]
+    way = chosen[-1].promise.get("way") if chosen else None
+    return way if way in ("tight", "free") else None
 
 
 def state(records: Iterable[Record]) -> JobState:

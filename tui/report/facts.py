@@ -9,9 +9,10 @@ from dataclasses import dataclass, replace
 from fitter import Result
 from fitter.analysis import corrected
 from fitter.dowels.compare import Comparison, compare
-from fitter.dowels.kit import Kit
+from fitter.dowels.kit import Kit, Way
 from fitter.dowels.limits import Limit
 from fitter.dowels.pins import Pins
+from fitter.dowels.plan import Workshop
 from fitter.dowels.setting import DowelSetting
 from fitter.errors import FitterError
 from fitter.reading.stations import Stations
@@ -26,7 +27,7 @@ from ..job.details import Details
 from ..job.journal import Fitted, Proof, Record, Sweep, now
 from ..job.pipeline import Pipeline, replay
 from ..job.planning import judged_by
-from ..job.progress import JobState
+from ..job.progress import JobState, way_chosen
 from ..job.shop import Job
 
 
@@ -132,7 +133,7 @@ def gather(job: Job, known_keys: Mapping[str, str], usual_kit: str) -> Facts:
         left=left,
         face_found=face_found,
         face_left=face_left,
-        comparison=_comparison(state, found, left, kit_and_pins(job, usual_kit)),
+        comparison=_comparison(state, found, left, kit_and_pins(job, usual_kit), way_chosen(records)),
         rounds=rounds(records),
         recordings=tuple(_sealed(job, record, known_keys) for record in _last_of_each(records)),
         journal=check_seals(job.written),
@@ -204,14 +205,19 @@ def _sealed(job: Job, record: Sweep, known_keys: Mapping[str, str]) -> Sealed:
 
 
 def _comparison(
-    state: JobState, found: Swept | None, left: Swept | None, shop: tuple[Kit, Pins | None]
+    state: JobState,
+    found: Swept | None,
+    left: Swept | None,
+    shop: tuple[Kit, Pins | None],
+    way: Way | None,
 ) -> Comparison | None:
     """As `verify JOB` makes it."""
     if state.proof is None or found is None or left is None:
         return None
     kit, pins = shop
     setting = setting_of(state.fitted)
-    return compare(found.result.eccentricity, left.result.eccentricity, setting, pins, kit)
+    slips = Workshop(kit, way=way or kit.way or "tight").slips
+    return compare(found.result.eccentricity, left.result.eccentricity, setting, pins, kit, slips)
 
 
 def kit_and_pins(job: Job, usual_kit: str) -> tuple[Kit, Pins | None]:

@@ -105,11 +105,12 @@ def _sure(decisions: Sequence[Decision]) -> str:
 
 def _sentences(facts: Facts, unit: str) -> tuple[str, ...]:
     pairs = (("bore", facts.found, facts.left), ("face", facts.face_found, facts.face_left))
-    return tuple(
+    said = [
         report.both_run_outs(what, found.result if found else None, left.result if left else None, unit)
         for what, found, left in pairs
         if found or left
-    )
+    ]
+    return (*said[:-1], f"{said[-1]} {report.HOLDS}")
 
 
 def _pair(facts: Facts) -> list[tuple[str, Swept]]:

@@ -4,7 +4,8 @@ from typing import Final
 
 from .content import Content
 
-_SIZES: Final = {"a4": "A4", "letter": "letter"}
+_SIZES: Final = {"a4": ("A4", "56mm"), "letter": ("letter", "46mm")}
+"""Of paper, and how high the clocks may be so that the customer's page is one."""
 
 
 def html(content: Content) -> bytes:
@@ -21,6 +22,7 @@ def html(content: Content) -> bytes:
         front=content.front,
         back=content.back,
         photos=content.photos,
-        page_size=_SIZES[content.paper],
+        page_size=_SIZES[content.paper][0],
+        clock_height=_SIZES[content.paper][1],
     )
     return page.encode("utf-8")

@@ -87,7 +87,7 @@ def housing_clock(result: Result, far: float, unit: str) -> str:
 
 def run_out_bars(bars: Sequence[Bar], limit: float, unit: str) -> str:
     """Run-outs and their uncertainty to one scale, with the limit."""
-    height, first = 34.0, 26.0
+    height, first = (34.0 if len(bars) <= 2 else 27.0), 26.0
     sheet = Sheet(640, first + height * len(bars) + 24, "run-outs and the limit, to one scale")
     most = max(1.25 * limit, *(bar.value + bar.spread for bar in bars))
     axis = Axis(0.0, 1.04 * most, 110.0, 520.0)
@@ -98,7 +98,7 @@ def run_out_bars(bars: Sequence[Bar], limit: float, unit: str) -> str:
         sheet.text((x, foot + 15), written(mark, "g"), 11, fill=SOFT, text_anchor="middle")
     sheet.text((528, foot + 15), unit, 11, fill=SOFT)
     for k, bar in enumerate(bars):
-        top = first + height * k + 5
+        top = first + height * k + (height - 22.0) / 2.0
         colour = STATE_COLOUR[bar.state]
         end = axis.at(bar.value)
         sheet.text((102, top + 16), bar.label, 13, text_anchor="end")
@@ -144,7 +144,7 @@ def _rings(sheet: Sheet, middle: Point, scale: float, far: float, unit: str) -> 
         radius = scale * to_mm(mark, unit)
         sheet.circle(middle, radius, stroke=FAINT, stroke_width=0.8)
         x, y = _off(middle, 22.0, radius)
-        sheet.text((x, y + 3.5), written(mark, "g"), 10, fill=SOFT, text_anchor="middle")
+        sheet.text((x, y + 4.0), written(mark, "g"), 12, fill=SOFT, text_anchor="middle")
 
 
 def _hours(sheet: Sheet, middle: Point, rim: float) -> None:

@@ -44,11 +44,16 @@ def rows(swept: Swept, unit: str) -> list[Row]:
             clock=clock(deg),
             deg=written(round(float(deg), 1), "g"),
             reading=number(float(value), unit, signed=True),
-            rest=number(float(rest), unit, signed=True),
+            rest=_plain_zero(number(float(rest), unit, signed=True)),
             out=round(float(deg), 3) in outliers,
         )
         for deg, value, rest in zip(stations.deg, stations.value, away, strict=True)
     ]
+
+
+def _plain_zero(digits: str) -> str:
+    """A sign before nothing makes people look for what is not there."""
+    return digits if any(digit in "123456789" for digit in digits) else digits.lstrip("+-")
 
 
 def plot(swept: Swept, unit: str) -> str:

@@ -13,6 +13,7 @@ WHAT_RUN_OUT_IS: Final = (
     "Run-out is twice the distance by which the centre of the housing stands off the axis of the crankshaft. "
     "Clock positions are seen from behind the engine, 12 o'clock up."
 )
+HOLDS: Final = "95 times in 100 the truth lies within the figure given after ±."
 LEGEND: Final = (
     "To one scale. Cross: the crankshaft's axis. Dot: the housing's centre; it lies within "
     "the shade round it 95 times in 100. Dashed: the limit, inside which the centre must lie."
@@ -59,16 +60,15 @@ def run_out_words(result: Result, unit: str) -> str:
 
 def both_run_outs(what: str, found: Result | None, left: Result | None, unit: str) -> str:
     """Before and after in one plain sentence. what: "bore" or "face"."""
-    holds = "95 times in 100 the truth lies within the figure given after ±"
     if found is not None and left is not None:
         return (
             f"The run-out of the {what} was {run_out_words(found, unit)} before the work and is "
-            f"{run_out_words(left, unit)} after it ({holds})."
+            f"{run_out_words(left, unit)} after it."
         )
     only = left or found
     assert only is not None
     when = "as it came in" if left is None else "as it is now"
-    return f"The run-out of the {what}, {when}, is {run_out_words(only, unit)} ({holds})."
+    return f"The run-out of the {what}, {when}, is {run_out_words(only, unit)}."
 
 
 def limit_words(limits: Sequence[Decision], unit: str) -> str:

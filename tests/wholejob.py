@@ -9,11 +9,7 @@ from typing import Any
 import clockwork
 
 from fitter import Setup
-from fitter.dowels.compare import compare
-from fitter.dowels.kit import Kit
-from fitter.dowels.plan import Workshop
 from fitter.geometry import polar
-from fitter.units import MM_PER_THOU as THOU
 from logger.angle import Source
 from logger.clock import SessionClock
 from logger.profile import built_in
@@ -21,20 +17,21 @@ from logger.rig import Engine, Rig
 from logger.rigport import RigPort
 from tui.job.audit import audit
 from tui.job.begin import begin
-from tui.job.jobstate import JobState, load, recordings, save
+from tui.job.index import open_job
+from tui.job.journal import Opened, now
 from tui.job.pipeline import replay
-from tui.job.planning import options_for
-from tui.job.rehearsal import setting_of
 from tui.job.request import SweepRequest
 from tui.job.schedule import Plan
+from tui.job.shop import Job
+from tui.job.steps import choice, chosen, evidence, note_proof, note_sweep, put_in
 from tui.job.sweep import SweepRun
 
 TITLE = "invented engine"
-KIT = Kit.of([offset * THOU for offset in (3, 5, 7, 10, 15)], "the shop's kit")
+KIT = "3thou,5thou,7thou,10thou,15thou"
 ENGINE = Engine(centre=(0.10, -0.12), noise=0.0005, tremble=0.01, resolution=0.0001)
 
 
-async def swept(folder: Path, engine: Engine, stage: str) -> SweepRun:
+async def swept(job: Job, engine: Engine, stage: str) -> SweepRun:
     """A sweep asked for as a screen or the command line asks, with a hand at the crank."""
     clock, rig = SessionClock(), Rig(engine, turn_deg_s=90.0)
     async with RigPort(lambda t: f"{rig.reading(t):+.4f}\r\n".encode(), clock) as port:
@@ -44,7 +41,7 @@ async def swept(folder: Path, engine: Engine, stage: str) -> SweepRun:
             setup=Setup(steady_mm=0.006),
             job=TITLE,
             stage=stage,
-            out=folder / f"{stage}.jsonl",
+            out=job.free_recording(stage, "bore"),
         )
         run, sources = begin(request, clock)
         sweep = asyncio.create_task(run.run(sources))
@@ -59,26 +56,37 @@ async def swept(folder: Path, engine: Engine, stage: str) -> SweepRun:
     return run
 
 
-async def work(folder: Path) -> dict[str, Any]:
-    """From the first sweep to the audit."""
-    first = await swept(folder, ENGINE, "found")
-    assert first.result is not None
-    option = next(each for each in options_for(first.pipeline, first.result, Workshop(KIT)) if each.dowels)
-    save(JobState(TITLE, "found.jsonl", option.to_dict()), folder)
-    moves = [polar(dowel.offset, dowel.deg) for dowel in option.dowels]
+async def work(shop: Path) -> dict[str, Any]:
+    """From the first sweep to the audit; after each step the job is taken up anew from its folder."""
+    folder = open_job(shop, TITLE, {"kit": KIT}, Opened(time=now(), title=TITLE)).path
+    steps = [Job(folder).state().next]
+
+    def job(record: Any = None) -> Job:
+        if record is not None:
+            Job(folder).note(record)
+        steps.append(Job(folder).state().next)
+        return Job(folder)
+
+    first = await swept(job(), ENGINE, "found")
+    note_sweep(job(), first)
+    shown = choice(job(), "")
+    which = next(k for k, each in enumerate(shown.options, 1) if each.dowels)
+    dowels = job(chosen(shown.options, which, shown.limit)).state().chosen.dowels
+    job(put_in(job(), dowels))
+    moves = [polar(offset, deg) for offset, deg in dowels]
     fitted = tuple(sum(axis) / len(moves) for axis in zip(*moves, strict=True))
-    second = await swept(folder, ENGINE.moved(fitted), "left")
-    assert second.result is not None
-    state = load(TITLE, folder)
-    before = replay(folder / state.found).result()
-    proof = compare(before.eccentricity, second.result.eccentricity, setting_of(state.option), kit=KIT)
+    second = await swept(job(), ENGINE.moved(fitted), "left")
+    note_sweep(job(), second)
+    proof = evidence(job(), "")
+    note_proof(job(), proof.comparison, proof.left.decision.state, proof.left.tir.fitted)
+    names = (f"{stage}-1.jsonl" for stage in ("found", "left"))
     return {
         "found": first.result,
         "left": second.result,
-        "replayed": before,
-        "proof": proof,
-        "audits": [audit(folder / f"{stage}.jsonl") for stage in ("found", "left")],
-        "listed": [path.name for path in recordings(TITLE, "left", "bore", folder)],
+        "replayed": replay(folder / "found-1.jsonl").result(),
+        "proof": proof.comparison,
+        "audits": [audit(folder / name) for name in names],
+        "steps": list(dict.fromkeys([*steps, job().state().next])),
     }
 
 
@@ -90,7 +98,7 @@ def main(folder: Path) -> None:
     assert job["replayed"].to_dict() == job["found"].to_dict()
     assert job["proof"].planned is not None and job["proof"].difference is not None
     assert [each.state for each in job["audits"]] == ["ok", "ok"], job["audits"]
-    assert job["listed"] == ["left.jsonl"]
+    assert job["steps"] == ["sweep found", "choose", "fit", "sweep left", "verify", "report"]
     screens = {"textual", "rich", "argparse", "tui.say", "tui.screens", "tui.commands", "tui.parser"}
     assert not screens & set(sys.modules), screens & set(sys.modules)
 

@@ -7,10 +7,10 @@ from typing import Any
 JOB = "folder, number, or a part of the title that no other job has"
 
 
-def add_shop(command: argparse.ArgumentParser) -> None:
+def add_shop(command: argparse.ArgumentParser, dest: str = "shop") -> None:
     """Which shop."""
-    command.add_argument("--shop", metavar="DIR", help="folder of the shop's jobs (else COAXLY_SHOP, the "
-                         "setting 'shop', or Coaxly in your documents)")  # fmt: skip
+    text = "folder of the shop's jobs (else COAXLY_SHOP, the setting 'shop', or Coaxly in your documents)"
+    command.add_argument("--shop", metavar="DIR", dest=dest, help=text)
 
 
 def add_job(commands: Any, output: Callable[..., None]) -> None:

@@ -14,7 +14,7 @@ def main(argv: Sequence[str] | None = None) -> int:
     """Run one command; returns its exit code (`tui.errors`)."""
     arguments = build().parse_args(straightened(sys.argv[1:] if argv is None else argv))
     try:
-        return _run(arguments) if arguments.command else _bench()
+        return _run(arguments) if arguments.command else _bench(arguments.bench_shop)
     except KeyboardInterrupt:
         output.error("stopped")
         return 130
@@ -24,8 +24,8 @@ def main(argv: Sequence[str] | None = None) -> int:
         return 0
 
 
-def _bench() -> int:
-    """Without a command: the start screen, where there is one."""
+def _bench(shop: str | None) -> int:
+    """Without a command: the jobs on the screen, where there is one."""
     from .terminal import has_screen
 
     if not has_screen():
@@ -34,7 +34,7 @@ def _bench() -> int:
     from .screens.app import show_bench
 
     try:
-        return show_bench()
+        return show_bench(shop)
     except OURS as error:
         output.error(error)
         return error.exit_code

@@ -84,12 +84,12 @@ def build() -> argparse.ArgumentParser:
     parser = Parser(
         prog="coaxly",
         description="How far a clutch housing (bell housing) is off the crank, which dowels centre it, "
-        "and whether they did. Without a command, on a terminal: the start screen, from which the whole job "
-        "can be worked.",
+        "and whether they did. Without a command, on a terminal: the shop's jobs, and the next step of each.",
         epilog="Lengths carry a unit: 5thou, .005in, 0.127mm, 127um. Angles are degrees clockwise from "
         "12 o'clock, seen from behind the engine.",
     )
     parser.add_argument("--version", action="version", version=f"coaxly {__version__}")
+    add_shop(parser, dest="bench_shop")
     commands = parser.add_subparsers(dest="command", metavar="COMMAND")
     _demo(commands)
     add_sweep(commands, _output)

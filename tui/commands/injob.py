@@ -1,26 +1,22 @@
 """What the other commands take from a job: its recordings, limit, kit, holes, rig and what is fitted."""
 
 import argparse
-from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
-from fitter.dowels.compare import Comparison
 from fitter.dowels.plan import Option
-from fitter.dowels.setting import DowelSetting
-from fitter.errors import FitterError
 
 from .. import output
-from ..entry.kits import load_kits
-from ..entry.places import parse_limit, parse_pins
 from ..entry.preferences import load_preferences
 from ..errors import UsageError
+from ..job import steps
 from ..job.index import find_job, need_job
-from ..job.journal import Chosen, Fitted, Proof, now
+from ..job.material import kit_of, limit_of, pins_of, setting_in
 from ..job.progress import way_chosen
-from ..job.shop import Job, shop_folder
+from ..job.shop import Job, is_job, shop_folder
+from ..job.steps import planned_from
 from ..job.sweep import SweepRun
-from ..job.sweeps import broken_off, catch_up, swept
+from ..job.sweeps import broken_off, catch_up
 
 
 def shop_of(arguments: argparse.Namespace) -> Path:
@@ -54,14 +50,8 @@ def for_plan(arguments: argparse.Namespace, job: Job) -> None:
         arguments.file = str(job.file(state.face.found.file))
         _limit(arguments, job)
         return
-    if state.found is not None:
-        arguments.file, inside = str(job.file(state.found.file)), state.before
-    elif state.left is not None:
-        arguments.file, inside = str(job.file(state.left.file)), state.fitted
-    else:
-        raise UsageError(
-            f"{job.title}: the {state.feature} was not swept yet: coaxly sweep --job {job.folder}"
-        )
+    path, inside = planned_from(job, state)
+    arguments.file = str(path)
     if arguments.fitted is None and inside is not None:
         arguments.fitted = setting_in(inside)
     _kit(arguments, job)
@@ -75,11 +65,6 @@ def for_verify(arguments: argparse.Namespace, job: Job) -> None:
         raise UsageError(
             f"{job.title}: the bore was not swept as {missing} yet: "
             f"coaxly sweep --job {job.folder} --stage {missing}"
-        )
-    if state.before is not None and state.before.dowels:
-        raise UsageError(
-            f"{job.title}: dowels were in when it was swept as found, so what those now fitted did cannot be "
-            f"told from the two sweeps alone: coaxly plan {job.folder} says what to fit next"
         )
     arguments.found, arguments.left = str(job.file(state.found.file)), str(job.file(state.left.file))
     if arguments.fitted is None and arguments.offset is None and state.fitted is not None:
@@ -97,7 +82,7 @@ def for_sweep(arguments: argparse.Namespace, job: Job, plain: argparse.Namespace
         raise UsageError(
             f"{arguments.job!r} is a job of the shop, which names its recordings: leave --out out"
         )
-    _in_order(arguments, job)
+    steps.in_order(job, arguments.stage, arguments.feature)
     given = known.rig if isinstance(known.rig, dict) else {"rig": known.rig} if known.rig else {}
     words = ["sweep"]
     for key, value in given.items():
@@ -119,113 +104,28 @@ def for_sweep(arguments: argparse.Namespace, job: Job, plain: argparse.Namespace
     arguments.job = job.title
 
 
-def _in_order(arguments: argparse.Namespace, job: Job) -> None:
-    """A sweep that would be taken for another is refused. Raises UsageError."""
-    state = job.state()
-    if arguments.feature == "face":
-        if arguments.stage == "left" and state.face.shimmed is None:
-            raise UsageError(
-                f"{job.title}: say first which shims are in: "
-                f"coaxly job shimmed {job.folder} 2thou@60, or none"
-            )
-    elif arguments.stage == "left" and state.fitted is None:
-        raise UsageError(
-            f"{job.title}: say first what was put in: coaxly job fitted {job.folder} (as chosen), or DOWELS"
-        )
-    elif arguments.stage == "found" and state.fitted is not None and state.fitted.dowels:
-        raise UsageError(
-            f"{job.title}: dowels are fitted, so this is no sweep as found: --stage left; or take them out "
-            f"and say so: coaxly job fitted {job.folder} none"
-        )
-
-
 def note_sweep(run: SweepRun) -> None:
     """Note a finished sweep in the job in whose folder it is. Raises UsageError or Failure."""
-    from ..job.shop import is_job
-
-    path = run.session.writer.path
-    if run.result is None or not is_job(path.resolve().parent):
-        return
-    job = Job(path.resolve().parent)
-    record = swept(path, run.pipeline.header, run.result)
-    if all(getattr(old, "file", "") != record.file for old in job.records()):
-        job.note(record)
+    folder = run.session.writer.path.resolve().parent
+    if is_job(folder):
+        steps.note_sweep(Job(folder), run)
 
 
 def take(job: Job, options: list[Option], which: int, arguments: argparse.Namespace) -> None:
     """Note which option was taken. Raises UsageError."""
     if not 1 <= which <= len(options):
         raise UsageError(f"--take {which}: there are options 1 to {len(options)}")
-    option = options[which - 1]
-    job.note(
-        Chosen(
-            time=now(),
-            which=which,
-            options=tuple(each.to_dict() for each in options),
-            dowels=tuple((dowel.offset, dowel.deg) for dowel in option.dowels),
-            promise={
-                "probability": option.probability,
-                "tir_fitted": option.predicted.tir_fitted,
-                "tir_swept": option.predicted.tir_swept,
-                "limit": arguments.limit.tir if arguments.limit is not None else None,
-                "way": option.way,
-            },
-        )
-    )
-
-
-def note_proof(job: Job, comparison: Comparison, state: str, tir: float) -> None:
-    """Note what the comparison said. Raises UsageError or Failure."""
-    now_ = job.state()
-    assert now_.found is not None and now_.left is not None
-    found = comparison.finding
-    record = Proof(
-        time=now(),
-        found=now_.found.file,
-        left=now_.left.file,
-        cause=found.cause,
-        probability=found.probability,
-        state=state,
-        tir=tir,
-        explanations=tuple((each.cause, each.probability) for each in comparison.explanations),
-    )
-    if now_.proof is None or replace_time(now_.proof, record) != record:
-        job.note(record)
-
-
-def replace_time(old: Proof, new: Proof) -> Proof:
-    """The old proof with the time of the new one: said twice, it is noted once."""
-    import msgspec
-
-    return msgspec.structs.replace(old, time=new.time, operator=new.operator)
-
-
-def setting_in(fitted: Fitted) -> DowelSetting:
-    """What is in, as the planner knows it."""
-    if not fitted.dowels:
-        return DowelSetting((0.0, 0.0), (0.0, 0.0))
-    first, second = fitted.dowels[0], fitted.dowels[-1]
-    return DowelSetting((first[0], second[0]), (first[1], second[1]))
+    job.note(steps.chosen(options, which, arguments.limit))
 
 
 def _kit(arguments: argparse.Namespace, job: Job) -> None:
-    known = job.details
-    try:
-        if arguments.kit is None and (text := known.kit or load_preferences().kit):
-            arguments.kit = load_kits(text)
-        if arguments.dowels is None and known.dowels:
-            arguments.dowels = parse_pins(known.dowels)
-    except (FitterError, ValueError) as error:
-        raise UsageError(f"{job.path / 'job.toml'}: {error}") from error
+    if arguments.kit is None:
+        arguments.kit = kit_of(job, load_preferences().kit)
+    if arguments.dowels is None:
+        arguments.dowels = pins_of(job)
     _limit(arguments, job)
 
 
 def _limit(arguments: argparse.Namespace, job: Job) -> None:
-    known = job.details
-    if arguments.limit is not None or not known.limit:
-        return
-    try:
-        limit = parse_limit(known.limit)
-    except ValueError as error:
-        raise UsageError(f"{job.path / 'job.toml'}: limit: {error}") from error
-    arguments.limit = replace(limit, source=known.limit_source or limit.source)
+    if arguments.limit is None:
+        arguments.limit = limit_of(job)

@@ -4,15 +4,18 @@ import argparse
 from pathlib import Path
 from typing import Any
 
+import msgspec
+
 from .. import output
 from ..entry.kits import load_kits
-from ..entry.lengths import LengthError, parse_length
-from ..entry.places import parse_angle, parse_limit, parse_pins, parse_setting
+from ..entry.places import parse_limit, parse_pins, parse_setting, parse_shims
 from ..errors import FINE, UsageError
 from ..job import packing
 from ..job.index import Index, open_job
-from ..job.journal import Closed, Dowels, Fitted, Note, Opened, Photo, Shimmed, now
+from ..job.journal import Closed, Dowels, Note, Opened, Photo, Shimmed, now
+from ..job.material import kit_from
 from ..job.shop import Job
+from ..job.steps import put_in
 from ..say.jobs import job_lines, job_object, list_line, next_step, row_object
 from .injob import job_named, shop_of
 
@@ -72,6 +75,7 @@ def _open(arguments: argparse.Namespace) -> Job:
     ):
         if text:
             parse(text)  # what cannot be meant is refused now, not a week later
+    shop = shop_of(arguments)
     values: dict[str, Any] = {
         "number": arguments.number,
         **{
@@ -82,16 +86,16 @@ def _open(arguments: argparse.Namespace) -> Job:
                 "mileage",
                 "limit",
                 "limit_source",
-                "kit",
                 "dowels",
                 "notes",
             )
         },
+        "kit": kit_from(arguments.kit, shop),
         "block": {"family": arguments.block_family, "serial": arguments.block},
         "housing": {"family": arguments.housing_family, "serial": arguments.housing},
     }
     opened = Opened(time=now(), operator=arguments.operator, title=title, face=arguments.face)
-    return open_job(shop_of(arguments), title, values, opened)
+    return open_job(shop, title, values, opened)
 
 
 def _noted(job: Job, arguments: argparse.Namespace) -> None:
@@ -104,11 +108,10 @@ def _noted(job: Job, arguments: argparse.Namespace) -> None:
         case "photo":
             job.note(Photo(file=job.add_photo(Path(arguments.file)), **by))
         case "fitted":
-            dowels = _dowels(job, arguments.dowels)
-            mark = load_kits(job.details.kit).mark_deg if job.details.kit else 0.0
-            job.note(Fitted(dowels=dowels, marks=tuple((deg - mark) % 360.0 for _, deg in dowels), **by))
+            record = put_in(job, _dowels(job, arguments.dowels))
+            job.note(msgspec.structs.replace(record, **by))
         case "shimmed":
-            job.note(Shimmed(shims=_shims(arguments.shims), **by))
+            job.note(Shimmed(shims=parse_shims(arguments.shims), **by))
         case "close":
             job.note(Closed(**by))
 
@@ -126,15 +129,3 @@ def _dowels(job: Job, text: str | None) -> Dowels:
     if not any(setting.offsets):
         return ()
     return tuple((offset, deg % 360.0) for offset, deg in zip(setting.offsets, setting.degrees, strict=True))
-
-
-def _shims(text: str) -> tuple[tuple[float, float], ...]:
-    if text.strip().lower() == "none":
-        return ()
-    shims = []
-    for part in text.split(","):
-        size, at, deg = part.partition("@")
-        if not at:
-            raise LengthError(f"{part.strip()[:40]!r} is no shim: write thickness@degrees, such as 2thou@60")
-        shims.append((parse_angle(deg) % 360.0, parse_length(size)))
-    return tuple(shims)

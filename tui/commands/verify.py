@@ -14,10 +14,11 @@ from ..job.belonging import before_and_after, need, tampered, unit_in_doubt
 from ..job.pipeline import Pipeline, replay
 from ..job.planning import judged_by, measured_by
 from ..job.shop import Job
+from ..job.steps import bare_bore, note_proof
 from ..say.findings import comparison_lines, option_lines, verdict
 from ..say.objects import comparison_object, option_object, result_object
 from .asking import settle
-from .injob import for_verify, job_perhaps, note_proof
+from .injob import for_verify, job_perhaps
 from .plan import slips_of, workshop_of
 from .rigs import rig_setup
 
@@ -31,8 +32,11 @@ def run(arguments: argparse.Namespace) -> int:
     found, left = judged_by(before, arguments.limit), judged_by(after, arguments.limit)
     doubts = [*unit_in_doubt(arguments.found, found), *unit_in_doubt(arguments.left, left)]
     settle(doubts, arguments.unit_shown, anyway=arguments.anyway)
+    bare = found.eccentricity
+    if job is not None and arguments.kit is not None:
+        bare = bare_bore(before, found, job.state().before, workshop_of(arguments))
     comparison = compare(
-        found.eccentricity, left.eccentricity, setting, arguments.dowels, arguments.kit, slips_of(arguments)
+        bare, left.eccentricity, setting, arguments.dowels, arguments.kit, slips_of(arguments)
     )
     inside = left.decision.state == "inside"
     following = None

@@ -51,8 +51,9 @@ class _KitTable:
     size: Annotated[tuple[dict[str, Any], ...], Meta(description="written as [[size]] tables")] = ()
 
 
-def load_kits(text: str) -> Kit:
-    """A kit from "5thou,10thou", from a TOML file, or from several files joined by commas.
+def load_kits(text: str, folder: Path = Path()) -> Kit:
+    """A kit from "5thou,10thou", from a TOML file, or from several files joined by commas. folder: where
+    files are that are named without one.
 
     Raises LengthError or FitterError, each naming what is wrong.
     """
@@ -60,7 +61,7 @@ def load_kits(text: str) -> Kit:
     files = [part for part in parts if part.endswith(".toml")]
     if not files:
         return Kit.of(parse_kit(text))
-    kits = [_load(Path(part)) for part in files]
+    kits = [_load(folder / Path(part).expanduser()) for part in files]
     loose = [part for part in parts if part not in files]
     if loose:
         kits.append(Kit.of(parse_kit(",".join(loose)), "loose sizes"))

@@ -83,6 +83,20 @@ def parse_setting(text: str) -> DowelSetting:
     return DowelSetting((first[0], second[0]), (first[1], second[1]))
 
 
+def parse_shims(text: str) -> tuple[tuple[float, float], ...]:
+    """Shims as they went in, "2thou@60,5thou@120": direction (degrees from behind) and thickness (mm) of
+    each; "none" for none. Raises LengthError."""
+    if text.strip().lower() == "none":
+        return ()
+    shims = []
+    for part in text.split(","):
+        size, at, deg = part.partition("@")
+        if not at:
+            raise LengthError(f"{part.strip()[:40]!r} is no shim: write thickness@degrees, such as 2thou@60")
+        shims.append((parse_angle(deg) % 360.0, parse_length(size)))
+    return tuple(shims)
+
+
 def parse_limit(text: str) -> Limit:
     """A permitted TIR: a length, or "sae1" for the published one of that housing size."""
     name = text.strip().lower()

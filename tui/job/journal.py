@@ -1,6 +1,6 @@
 """The memory of a job: its journal, JSON Lines, append-only and sealed as a recording is.
 
-Every record says when (UTC) and who. What a job has come to is a fold over them (`jobstate`); unknown kinds
+Every record says when (UTC) and who. What a job has come to is a fold over them (`progress`); unknown kinds
 and keys are skipped, for later versions may add both.
 """
 

@@ -30,11 +30,12 @@ _NEXT = {
     "choose": "choose dowels",
     "fit": "fit the dowels",
     "sweep left": "sweep the {feature} as left",
-    "verify": "prove it: compare found, fitted and left",
-    "again": "not proved: look at it, then choose again",
+    "verify": "compare and prove it",
+    "again": "not proved, choose again",
     "report": "write the report",
     "done": "done",
 }
+_NEXT_FACE = {"fit": "shim the face", "again": "face outside, shim again"}
 _STATE = {"inside": "INSIDE", "outside": "OUTSIDE", "unsure": "TOO CLOSE TO CALL"}
 
 
@@ -49,15 +50,18 @@ def dowels_in_words(dowels: Dowels, unit: str) -> str:
 
 def next_step(now: JobState, unit: str) -> str:
     """What is to be done now."""
-    if now.next == "fit" and now.feature == "face":
-        return "shim the face, then say what went in"
-    if now.next == "again" and now.feature == "face":
-        return "the face is outside still: shim it again"
-    if now.next == "fit" and now.chosen is not None:
+    if now.next == "fit" and now.feature == "bore" and now.chosen is not None:
         return f"fit: {dowels_in_words(now.chosen.dowels, unit)}, seen from behind"
-    if now.next == "again" and now.proof is not None:
-        return f"not proved ({now.proof.cause}): look at it, then choose again or sweep again"
-    return _NEXT[now.next].format(feature=now.feature)
+    if now.next == "again" and now.feature == "bore" and now.proof is not None:
+        return f"{due(now.next, now.feature)}, or sweep again ({now.proof.cause})"
+    return due(now.next, now.feature)
+
+
+def due(step: str, feature: str) -> str:
+    """A step by its name, short enough for a list."""
+    if feature == "face" and step in _NEXT_FACE:
+        return _NEXT_FACE[step]
+    return _NEXT[step].format(feature=feature)
 
 
 def list_line(row: Row, unit: str) -> str:
@@ -69,8 +73,8 @@ def list_line(row: Row, unit: str) -> str:
     )
     given = row.answer
     came = f"{_STATE[given['state']]} {show_length(given['tir'], unit)}" if given else "not swept yet"
-    due = _NEXT[row.next].format(feature=row.feature)
-    return f"{row.number:>5}  {row.title:<28} {came:<22} next: {due:<28} {row.opened[:10]}  {what}".rstrip()
+    step = due(row.next, row.feature)
+    return f"{row.number:>5}  {row.title:<28} {came:<22} next: {step:<24} {row.opened[:10]}  {what}".rstrip()
 
 
 def job_lines(job: Job, unit: str) -> list[str]:

@@ -20,9 +20,10 @@ from ..draw.theme import DARK, LIGHT
 from ..endings import ended_by_signals
 from ..entry.lengths import UNITS
 from ..entry.preferences import Memory, Preferences, load_preferences
-from ..errors import Failure
+from ..errors import OURS, Failure
 from ..job.rehearsal import Rehearsal
 from ..job.replay import ReplayRun
+from ..job.shop import shop_folder
 from ..job.shows import LiveShow
 from ..job.sweep import SweepRun
 from ..terminal import Glyphs, default_glyphs, no_color
@@ -162,17 +163,22 @@ class RehearsalApp(CoaxlyApp):
 
 
 class BenchApp(CoaxlyApp):
-    """Everything, from the start screen."""
+    """Everything, from the list of jobs."""
 
-    def __init__(self, memory: Memory, preferences: Preferences) -> None:
-        """What was chosen last time, and what the user has set."""
+    failure: str | None = None
+
+    def __init__(self, memory: Memory, preferences: Preferences, shop: Path) -> None:
+        """What was chosen last time, what the user has set, and the folder of the jobs."""
         super().__init__(preferences.unit, preferences)
-        self.memory = memory
+        self.memory, self.shop = memory, shop
 
     @work
     async def flow(self) -> None:
         """Round and round until it is left."""
-        await work_bench(self, self.memory)
+        try:
+            await work_bench(self, self.memory, self.shop)
+        except OURS as error:  # the shop itself cannot be read
+            self.failure = str(error)
         self.exit()
 
 
@@ -201,8 +207,11 @@ def show_replay(path: Path, speed: float, unit: str) -> int:
     return app.return_code or 0
 
 
-def show_bench() -> int:
-    """The start screen."""
-    app = BenchApp(Memory(), load_preferences())
+def show_bench(shop: str | None = None) -> int:
+    """The jobs of a shop. Raises UsageError, or Failure where they cannot be read."""
+    preferences = load_preferences()
+    app = BenchApp(Memory(), preferences, shop_folder(shop, preferences.shop))
     app.run(mouse=False)
+    if app.failure is not None:
+        raise Failure(app.failure)
     return app.return_code or 0

@@ -4,29 +4,26 @@ import tempfile
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
-from fitter.dowels.plan import Workshop
-from logger.ports import ports
-
-from ..entry.kits import load_kits
 from ..entry.preferences import Memory
 from ..errors import OURS
-from ..job.jobstate import load
-from ..job.pipeline import replay
+from ..job.index import Index
 from ..job.rehearsal import Act, Rehearsal
 from ..job.replay import ReplayRun
 from ..job.shows import RigShow
-from ..say.cautions import page
 from ..say.findings import comparison_lines, verdict
+from ..say.settings import settings_lines
+from .bench import Bench
 from .cautions import CautionsScreen
 from .done import DoneScreen, Swept
-from .jobflow import HERE, choose_dowels, dowels_in, head_of, next_step, proof, sweep_job
+from .jobflow import go_on, head_of, proof
+from .jobs import JobsScreen, Wish
 from .live import LiveScreen
+from .morejob import more
+from .newjob import new_job
 from .pages import Page
 from .plan import PlanScreen
 from .recordings import RecordingsScreen
 from .replay import ReplayScreen
-from .setting import SettingScreen
-from .start import FIRST, StartScreen
 
 if TYPE_CHECKING:
     from .app import CoaxlyApp
@@ -79,37 +76,44 @@ async def _acted(app: "CoaxlyApp", act: Act, wait: float, then: str) -> bool:
     return wanted == "on"
 
 
-async def work_bench(app: "CoaxlyApp", memory: Memory) -> None:
-    """The start screen, and whatever is chosen there, until it is left."""
-    words = FIRST if memory.first_time else _where_it_stands(memory, app.unit)
+async def work_bench(app: "CoaxlyApp", memory: Memory, shop: Path) -> None:
+    """The jobs, and whatever is chosen there, until they are left."""
+    bench = Bench(app, memory, shop)
+    said, picked = "", ""
     while True:
-        listed = [(port.by_id or port.device, port.by_id or port.device) for port in ports()]
-        choice = await app.push_screen_wait(StartScreen(memory, listed, words, app.preferences.kit))
-        words = ""
-        if choice.way == "quit":
+        with Index(shop) as index:
+            screen = JobsScreen(index, said, dial=bool(memory.get("port")), picked=picked)
+            wish = await app.push_screen_wait(screen)
+        if wish.way == "quit":
             return
+        picked = wish.job.folder if wish.job is not None else ""
         try:
-            if choice.way == "rig":
-                folder = Path(tempfile.mkdtemp(prefix="coaxly-demo-"))
-                memory.keep(rig="tried")
-                await rehearse(app, Rehearsal(1, 1.0, folder))
-            elif choice.way == "cautions":
-                await app.push_screen_wait(CautionsScreen())
-            elif choice.way == "recordings":
-                await _watch(app)
-            elif choice.way == "dowels":
-                words = await _guide(app, memory, choice.job)
-            elif await _cautioned(app, memory):
-                words = await sweep_job(app, memory, choice)
+            said = await _do(bench, wish)
         except OURS as error:
-            words = f"! {error}"
+            said = f"! {error}"
 
 
-def _where_it_stands(memory: Memory, unit: str) -> str:
-    try:
-        return next_step(memory.get("job"), unit)
-    except OURS as error:
-        return f"! {error}"
+async def _do(bench: Bench, wish: Wish) -> str:
+    """What was wished; returns what is to be said of it."""
+    app = bench.app
+    match wish.way:
+        case "rig":
+            bench.memory.keep(rig="tried")
+            folder = Path(tempfile.mkdtemp(prefix="coaxly-demo-"))
+            await rehearse(app, Rehearsal(1, 1.0, folder))
+        case "cautions":
+            await app.push_screen_wait(CautionsScreen())
+        case "recordings":
+            await _watch(app)
+        case "new":
+            return await new_job(bench)
+        case "go" if wish.job is not None:
+            return await go_on(bench, wish.job)
+        case "more" if wish.job is not None:
+            return await more(bench, wish.job)
+        case "settings":
+            await app.push_screen_wait(Page("Settings", settings_lines(app.preferences, bench.shop), "back"))
+    return ""
 
 
 async def _watch(app: "CoaxlyApp") -> None:
@@ -126,27 +130,3 @@ def _recordings_here() -> list[tuple[Path, str]]:
         (path, f"{path.name}   {path.stat().st_size / 1024:.0f} kB")
         for path in sorted(Path().glob("*.jsonl"))
     ]
-
-
-async def _cautioned(app: "CoaxlyApp", memory: Memory) -> bool:
-    """Whether the cautions were read, now or before."""
-    if memory.get("read_cautions") != "yes":
-        if not await app.push_screen_wait(Page("Before the first sweep", page(), "I have read this")):
-            return False
-        memory.keep(read_cautions="yes")
-    return True
-
-
-async def _guide(app: "CoaxlyApp", memory: Memory, job: str) -> str:
-    """How the dowels of a job are set, as often as anybody wants to see it."""
-    state = load(job, HERE)
-    if state.option is None:
-        return f"No dowels were chosen for {job or 'this job'} in this folder yet."
-    answer = await app.push_screen_wait(SettingScreen(state.title, state.option, None))
-    if answer == "in":
-        memory.keep(stage="left")
-        return dowels_in(state.option, app.unit)
-    if answer == "again" and state.found:
-        workshop = Workshop(load_kits(memory.get("kit") or app.preferences.kit))
-        return await choose_dowels(app, memory, state, replay(HERE / state.found), workshop)
-    return next_step(job, app.unit)

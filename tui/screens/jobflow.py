@@ -1,169 +1,215 @@
-"""A job on the screens: sweep it, choose and set dowels, sweep again, prove; tomorrow go on from there."""
+"""A job on the screens: the step that is due by its journal, and what is noted of it. Whoever opens the job
+tomorrow goes on here; nothing of it is kept in memory.
+"""
 
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from fitter import Result, Setup
-from fitter.dowels.compare import Comparison, compare
-from fitter.dowels.plan import Option, Workshop, advice, plan
+from fitter import Result
+from fitter.dowels.compare import Comparison
 from logger.angle import Source
 from logger.records import INDICATOR
 
-from ..entry.instruments import dial_at
-from ..entry.kits import load_kits
 from ..entry.lengths import show_length
-from ..entry.preferences import Memory
 from ..errors import UsageError
+from ..job import steps
 from ..job.begin import begin
-from ..job.belonging import unit_in_doubt
-from ..job.jobstate import JobState, load, recordings, save
-from ..job.pipeline import Pipeline, replay
-from ..job.planning import measured_by
-from ..job.rehearsal import setting_of
-from ..job.request import SweepRequest
-from ..job.resume import resume, unfinished
+from ..job.journal import Sweep
+from ..job.material import pins_of, workshop_of
+from ..job.pipeline import replay
+from ..job.request import TYPED
+from ..job.resume import resume
+from ..job.shop import Job
 from ..job.shows import LiveShow
 from ..job.sweep import SweepRun
+from ..job.sweeps import broken_off, catch_up
 from ..say.answer import answer
 from ..say.doubts import doubt_sentence
-from ..say.findings import comparison_lines, dowels, result_lines, verdict
+from ..say.findings import comparison_lines, verdict
+from ..say.jobs import dowels_in_words, due, job_lines
 from ..say.warnings import sentence
 from ..widgets.proofplot import ProofPlot
 from ..widgets.verdict import Verdict
+from .bench import Bench
+from .cautions import CautionsScreen
+from .dial import need_dial
 from .done import DoneScreen, Swept
+from .facejob import shim
 from .live import LiveScreen
 from .pages import Page
 from .plan import PlanScreen
 from .question import QuestionScreen
 from .setting import SettingScreen
-from .start import Choice
 
 if TYPE_CHECKING:
     from .app import CoaxlyApp
 
-HERE = Path()
-_UNPROVED = (
-    "  ! No sweep as found of this job is in this folder: nothing can be proved, and no dowels are advised,",
-    "    for what is fitted now is not known here. 'coaxly verify FOUND LEFT --fitted ...' compares any two.",
-)
+
+async def go_on(bench: Bench, job: Job) -> str:
+    """Do the step that is due. Returns what is to be said of it, "" where the next step says it all."""
+    catch_up(job)
+    state = job.state()
+    face = state.feature == "face"
+    match state.next:
+        case "sweep found" | "sweep left":
+            return await sweep(bench, job, state.next.removeprefix("sweep "), state.feature)
+        case "fit" | "again" if face:
+            return await shim(bench, job)
+        case "choose":
+            return await choose(bench, job)
+        case "fit":
+            return await set_dowels(bench, job)
+        case "verify" | "again":
+            return await prove(bench, job)
+        case _:
+            return await look_at(bench, job)
 
 
-def next_step(title: str, unit: str) -> str:
-    """Where a job stands, in words; "" where there is nothing to go on with. Raises UsageError."""
-    option = load(title, HERE).option if title else None
-    if option is None:
+async def look_at(bench: Bench, job: Job) -> str:
+    """All that is known of a job."""
+    await bench.app.push_screen_wait(Page(job.title, job_lines(job, bench.unit), "back"))
+    return ""
+
+
+async def sweep(bench: Bench, job: Job, stage: str, feature: str) -> str:
+    """Sweep; then dowels are chosen, or the proof is looked at, without another key. Raises UsageError for a
+    sweep that would be taken for another."""
+    steps.in_order(job, stage, feature)
+    # What is wrong in job.toml is said now, not after a sweep.
+    steps.setup_of(job, feature)
+    if feature == "bore":
+        workshop_of(job, bench.kit)
+    if not await _cautioned(bench, job):
         return ""
-    chosen = f"{dowels(option, unit)} seen from behind"
-    return f"{title}: fit {chosen}, then sweep as left. F6 shows how they are set."
-
-
-def dowels_in(option: Option, unit: str) -> str:
-    """What comes after the dowels are in and locked."""
-    return f"Dowels in: {dowels(option, unit)} seen from behind. Now sweep as left (F2). F6 shows them."
-
-
-async def sweep_job(app: "CoaxlyApp", memory: Memory, choice: Choice) -> str:
-    """Sweep, then plan or proof. Returns what to say on the start screen."""
-    kit = load_kits(choice.kit)
-    state = load(choice.job, HERE)
-    begun = await _begin(app, choice)
+    begun = await _begin(bench, job, stage, feature)
     if begun is None:
         return ""
     run, show = begun
     screen = LiveScreen(show, run, go_on_after=0.0)  # the finding has a page of its own
-    await app.push_screen_wait(screen)
-    name = run.session.writer.path.name
+    await bench.app.push_screen_wait(screen)
     if screen.failure is not None:
         run.discard_if_empty()
+    # What failed after the result was written is finished all the same.
+    noted = steps.note_sweep(job, run)
+    if screen.failure is not None:
         return f"! {screen.failure}"
-    if run.result is None:
-        return f"Kept as far as it went: {name}. F2 goes on with it."
-    then = "back" if choice.feature != "bore" else "choose dowels" if choice.stage != "left" else "proof"
-    wanted = await app.push_screen_wait(DoneScreen(Swept(choice.job, choice.stage, run.result, then=then)))
+    if not noted:
+        return f"Kept as far as it went: {run.session.writer.path.name}. Enter goes on with it."
+    return await _done(bench, job, run, feature)
+
+
+async def _done(bench: Bench, job: Job, run: SweepRun, feature: str) -> str:
+    """The finding of a sweep, and what is wanted next."""
+    state, stage = job.state(), run.pipeline.header.stage
+    assert run.result is not None
+    done = DoneScreen(Swept(job.title, stage, run.result, then=due(state.next, state.feature)))
+    wanted = await bench.app.push_screen_wait(done)
     if wanted == "again":
-        return await sweep_job(app, memory, choice)
-    if wanted != "on":
-        return f"Recording: {name}"
-    if choice.feature != "bore":
-        await app.push_screen_wait(Page("The face", result_lines(run.result, app.unit), "back"))
-    elif choice.stage != "left":
-        return await choose_dowels(app, memory, JobState(choice.job, name), run.pipeline, Workshop(kit))
-    elif not state.found:
-        lines = [*result_lines(run.result, app.unit), "", *_UNPROVED]
-        await app.push_screen_wait(Page("As left", lines, "back"))
-    else:
-        return await _prove(app, memory, state, run.result, Workshop(kit))
-    return f"Recording: {name}"
+        return await sweep(bench, job, stage, feature)
+    return await go_on(bench, job) if wanted == "on" and not state.next.startswith("sweep") else ""
 
 
-async def _begin(app: "CoaxlyApp", choice: Choice) -> tuple[SweepRun, LiveShow] | None:
+async def _cautioned(bench: Bench, job: Job) -> bool:
+    """Whether what can hurt at the crank was read: before the first sweep of each job."""
+    if any(isinstance(record, Sweep) for record in job.records()) or any(job.recordings()):
+        return True
+    page_ = CautionsScreen("sweep")
+    return await bench.app.push_screen_wait(page_)
+
+
+async def _begin(bench: Bench, job: Job, stage: str, feature: str) -> tuple[SweepRun, LiveShow] | None:
     """A new sweep, or one that was left off and is gone on with; None to leave it."""
-    stage, feature = choice.stage, choice.feature
-    old = next((path for path in recordings(choice.job, stage, feature, HERE) if unfinished(path)), None)
+    old = next(iter(reversed(broken_off(job, stage, feature))), None)
     if old is not None:
         answers = [("g", "on", "go on with it"), ("n", "new", "begin a new one; the old one is kept")]
-        question = f"A sweep of this job was broken off: {old.name}."
-        wanted = await app.push_screen_wait(QuestionScreen(question, answers))
+        question = f"{job.title}: a sweep was broken off, {old.name}."
+        wanted = await bench.app.push_screen_wait(QuestionScreen(question, answers, pedal="on"))
         if not wanted:
             return None
         if wanted == "on":
-            return _go_on(old, choice)
-    dial = dial_at(choice.port, choice.profile, choice.dial_unit)
-    setup = Setup.from_header({}, feature)
-    run, sources = begin(SweepRequest(dial=dial, setup=setup, job=choice.job, stage=stage))
+            return await _resumed(bench, old)
+    dial = await need_dial(bench, steps.rig_of(job))
+    if dial is None:
+        return None
+    run, sources = begin(steps.sweep_request(job, stage, feature, dial))
     return run, LiveShow(run, sources)
 
 
-def _go_on(path: Path, choice: Choice) -> tuple[SweepRun, LiveShow]:
+async def _resumed(bench: Bench, path: Path) -> tuple[SweepRun, LiveShow] | None:
+    """A sweep that goes on; its recording says everything but the port."""
+    typed = replay(path).profile.name == TYPED
+    dial = None if typed else await need_dial(bench)
+    if dial is None and not typed:
+        return None
     run, needed, profile = resume(path)
+    if dial is None:
+        return run, LiveShow(run, {})
     if needed != [INDICATOR]:
         run.session.writer.close()
         raise UsageError(f"{path} needs more than one port: 'coaxly sweep --resume' takes them")
-    return run, LiveShow(run, {INDICATOR: Source(choice.port, profile)})
+    return run, LiveShow(run, {INDICATOR: Source(dial.url, profile)})
 
 
-async def choose_dowels(
-    app: "CoaxlyApp", memory: Memory, state: JobState, found: Pipeline, workshop: Workshop
-) -> str:
-    """Which dowels go in, seen from the housing as found: those that are in come out."""
-    result = found.result()
-    if doubts := unit_in_doubt(state.found, result):
-        return f"! {doubt_sentence(doubts[0], app.unit)}, then sweep again"
-    measured = measured_by(found, result)
-    options = plan(measured, workshop)
-    save(state, HERE)
-    while True:
-        screen = PlanScreen(options, workshop.pins, advice(measured, workshop, options))
-        option = await app.push_screen_wait(screen)
-        if option is None or not option.dowels:
-            return f"Recording: {state.found}"
-        save(JobState(state.title, state.found, option.to_dict()), HERE)
-        memory.keep(stage="left")
-        answer = await app.push_screen_wait(SettingScreen(state.title, option, workshop.pins))
-        if answer == "in":
-            return dowels_in(option, app.unit)
-        if answer != "again":
-            return f"Fit the dowels, then sweep as left. F6 shows them. Recording: {state.found}"
+async def choose(bench: Bench, job: Job) -> str:
+    """Which dowels go in, seen from the housing without those that are in."""
+    found = steps.choice(job, bench.kit)
+    for doubt in found.doubts:
+        said = doubt_sentence(doubt, bench.unit)
+        if doubt.kind == "unit":
+            return f"! {said}, then sweep again (J)"
+        return f"! {said}"
+    option = await bench.app.push_screen_wait(PlanScreen(found.options, found.workshop.pins, found.advice))
+    if option is None:
+        return ""
+    which = next(k for k, each in enumerate(found.options, 1) if each is option)
+    job.note(steps.chosen(found.options, which, found.limit))
+    return await set_dowels(bench, job) if job.state().next == "fit" else ""
 
 
-async def _prove(app: "CoaxlyApp", memory: Memory, state: JobState, left: Result, workshop: Workshop) -> str:
-    """Against the housing as found and the dowels that are in it now, however often they were changed."""
-    before = replay(HERE / state.found)
-    found, option = before.result(), state.option
-    setting = setting_of(option) if option is not None else None
-    comparison = compare(found.eccentricity, left.eccentricity, setting, None, workshop.kit)
-    loud = [f"! {sentence(remark, app.unit)}" for remark in left.remarks if remark.level == "warning"]
-    lines = [*comparison_lines(comparison, app.unit, left), "", f"  VERDICT: {verdict(left, app.unit)}"]
-    lines += [f"  {line}" for line in loud]
+async def set_dowels(bench: Bench, job: Job) -> str:
+    """How the chosen dowels are set, as often as anybody wants to see it, until they are in."""
+    record = job.state().chosen
+    if record is None:
+        return f"{job.title}: no dowels were chosen yet."
+    option = steps.option_of(record)
+    if option is not None and option.dowels:
+        pins = pins_of(job)
+        page_ = SettingScreen(job.title, option, pins)
+        wanted = str(await bench.app.push_screen_wait(page_))
+    else:
+        answers = [("l", "in", "they are in and locked"), ("p", "again", "choose others")]
+        question = f"{job.title}: fit {dowels_in_words(record.dowels, bench.unit)}, seen from behind."
+        wanted = await bench.app.push_screen_wait(QuestionScreen(question, answers))
+    if wanted == "in":
+        job.note(steps.put_in(job, record.dowels))
+    return await choose(bench, job) if wanted == "again" else ""
+
+
+async def prove(bench: Bench, job: Job) -> str:
+    """Against the housing as found and what is in it now, however often it was changed."""
+    found = steps.evidence(job, bench.kit)
+    left, unit = found.left, bench.unit
+    steps.note_proof(job, found.comparison, left.decision.state, left.tir.fitted)
+    loud = [f"  ! {sentence(remark, unit)}" for remark in left.remarks if remark.level == "warning"]
+    lines = [*comparison_lines(found.comparison, unit, left), "", f"  VERDICT: {verdict(left, unit)}"]
+    lines += [*(f"  ! {doubt_sentence(doubt, unit)}" for doubt in found.doubts), *loud]
     # What is to be done is what somebody at the engine looks for.
     lines.sort(key=lambda line: not line.startswith("  What to do:"))
-    picture, head = proof(app, found, left, comparison), head_of(app, found, left)
-    title = "Proof: planned against measured"
+    picture, head = (
+        proof(bench.app, found.found, left, found.comparison),
+        head_of(bench.app, found.found, left),
+    )
     inside = left.decision.state == "inside"
-    on = "back" if inside else "choose other dowels"
-    if await app.push_screen_wait(Page(title, lines, on, picture=picture, head=head)) and not inside:
-        return await choose_dowels(app, memory, state, before, workshop)
-    return "\n".join([f"{state.title}: {verdict(left, app.unit)}", *loud])
+    page_ = Page(
+        "Proof: planned against measured",
+        lines,
+        "back" if inside else "choose other dowels",
+        picture=picture,
+        head=head,
+    )
+    if await bench.app.push_screen_wait(page_) and not inside:
+        return await choose(bench, job)
+    return ""
 
 
 def proof(app: "CoaxlyApp", found: Result, left: Result, comparison: Comparison) -> ProofPlot:

@@ -1,4 +1,4 @@
-"""A question with a few answers, each with its key. A pedal always means: go on as before."""
+"""A question with a few answers, each with its key. A pedal means: go on as before, or what is likeliest."""
 
 from typing import ClassVar
 
@@ -11,7 +11,7 @@ from ..widgets.lines import Lines
 
 
 class QuestionScreen(ModalScreen[str]):
-    """Dismissed with the name of the answer; with "" on Escape, or by the pedal."""
+    """Dismissed with the name of the answer; with "" on Escape, or by the pedal if it has no answer."""
 
     BINDINGS: ClassVar[list[BindingType]] = [Binding("escape", "answer('')", "Back", priority=True)]
     DEFAULT_CSS = """
@@ -20,15 +20,15 @@ class QuestionScreen(ModalScreen[str]):
     QuestionScreen Vertical { background: $panel; color: $foreground; border: heavy $primary; }
     """
 
-    def __init__(self, question: str, answers: list[tuple[str, str, str]]) -> None:
-        """answers: (keys joined by commas, name, words to show)."""
+    def __init__(self, question: str, answers: list[tuple[str, str, str]], *, pedal: str = "") -> None:
+        """answers: (keys joined by commas, name, words to show). pedal: the answer that a pedal gives."""
         super().__init__()
-        self._question, self._answers = question, answers
+        self._question, self._answers, self._pedal = question, answers, pedal
 
     def compose(self) -> ComposeResult:
         """The question, and a line for each answer."""
         with Vertical():
-            words = [f"{keys.split(',')[0].upper():<6} {text}" for keys, _, text in self._answers]
+            words = [self._line(*answer) for answer in self._answers]
             yield Lines("\n".join([self._question, "", *words]), id="question")
 
     def on_mount(self) -> None:
@@ -36,7 +36,11 @@ class QuestionScreen(ModalScreen[str]):
         for keys, name, _ in self._answers:
             self._bindings.bind(keys, f"answer('{name}')", priority=True)
         for key in self.app.preferences.take_keys:  # type: ignore[attr-defined]
-            self._bindings.bind(key, "answer('')", priority=True)
+            self._bindings.bind(key, f"answer('{self._pedal}')", priority=True)
+
+    def _line(self, keys: str, name: str, text: str) -> str:
+        key = keys.split(",")[0].upper()
+        return f"{key:<6} {text}{', or the pedal' if name and name == self._pedal else ''}"
 
     def action_answer(self, name: str) -> None:
         """One of them."""

@@ -27,17 +27,14 @@ from tui.job.resume import resume
 from tui.job.schedule import Plan
 from tui.job.shows import LiveShow
 from tui.say.news import told
-from tui.screens.app import BenchApp, CoaxlyApp, RehearsalApp, ReplayApp, SweepApp
+from tui.screens.app import CoaxlyApp, RehearsalApp, ReplayApp, SweepApp
 from tui.screens.ask import AskScreen
-from tui.screens.cautions import CautionsScreen
 from tui.screens.help import HelpScreen
 from tui.screens.live import LiveScreen
 from tui.screens.plan import PlanScreen
 from tui.screens.question import QuestionScreen
-from tui.screens.recordings import RecordingsScreen
 from tui.screens.replay import ReplayScreen
 from tui.screens.setting import SettingScreen
-from tui.screens.start import StartScreen
 
 GOLDEN = RECORDINGS.parent / "tests" / "golden"
 
@@ -250,59 +247,6 @@ def test_dowels_are_chosen_side_by_side(tmp_path):
         await leave(app, pilot)
 
     screen_of(RehearsalApp(Rehearsal(1, 60.0, tmp_path), "thou"), (80, 24), work)
-
-
-def bench_app(tmp_path):
-    return BenchApp(Memory(tmp_path / "state" / "last.json"), Preferences())
-
-
-def test_a_first_run_explains_itself_and_offers_the_rig(tmp_path, monkeypatch):
-    monkeypatch.chdir(tmp_path)
-    shutil.copy(RECORDINGS / "launch-found.jsonl", tmp_path / "old.jsonl")
-
-    async def work(app, pilot):
-        await until(lambda: isinstance(app.screen, StartScreen) and "built-in engine" in words(app, "words"))
-        await until(lambda: app.screen.ready)
-        await press(app, "f5")
-        await until(lambda: isinstance(app.screen, CautionsScreen) and "must not start" in words(app, "text"))
-        await press(app, "space")
-        await until(lambda: isinstance(app.screen, StartScreen) and app.screen.ready)
-        await press(app, "f4")
-        await until(lambda: isinstance(app.screen, RecordingsScreen))
-        await press(app, "enter")
-        await until(lambda: isinstance(app.screen, ReplayScreen))
-        await press(app, "q")
-        await until(lambda: isinstance(app.screen, RecordingsScreen))
-        await press(app, "q")
-        await until(lambda: isinstance(app.screen, StartScreen) and app.screen.ready)
-        await press(app, "f3")
-        await until(lambda: isinstance(app.screen, LiveScreen))
-        await press(app, "q")
-        await until(lambda: isinstance(app.screen, StartScreen) and app.screen.ready)
-        app.screen.action_go("quit")
-        await until(lambda: app._exit)
-
-    screen_of(bench_app(tmp_path), (80, 24), work)
-
-
-def test_the_start_screen_says_what_is_wrong_and_remembers(tmp_path, monkeypatch):
-    monkeypatch.chdir(tmp_path)
-    memory = Memory(tmp_path / "state" / "last.json")
-    memory.keep(read_cautions="yes", port="/dev/no-dial", job="van", kit="5thou")
-
-    async def work(app, pilot):
-        await until(lambda: isinstance(app.screen, StartScreen) and app.screen.ready)
-        await press(app, "f2")
-        await until(lambda: isinstance(app.screen, LiveScreen) and "no such port" in words(app, "prompt"))
-        app.screen.action_take()
-        await until(lambda: isinstance(app.screen, StartScreen) and "no such port" in words(app, "words"))
-        await until(lambda: app.screen.ready)
-        app.screen.action_go("quit")
-        await until(lambda: app._exit)
-
-    screen_of(BenchApp(memory, Preferences()), (80, 24), work)
-    assert Memory(memory.path).get("job") == "van"
-    assert not list(tmp_path.glob("*.jsonl"))
 
 
 def test_settings_are_read_and_mistakes_named(tmp_path):

@@ -1,28 +1,32 @@
-"""From the start screen through a whole job: sweep as found, choose dowels, fit them, sweep as left, proof."""
+"""From the list of jobs through a whole job: sweep as found, choose dowels, fit them, sweep as left, proof."""
 
 import asyncio
+import shutil
 
 import clockwork
 import pytest
 from clockwork import until
-from making import THOU
-from screening import press, rows, words
-from textual import work as beside
+from making import RECORDINGS, THOU
+from screening import press, words
 
 from fitter.geometry import polar
 from logger.clock import SessionClock
 from logger.rig import Engine, Rig
 from logger.rigport import RigPort
 from tui.entry.preferences import Memory, Preferences
+from tui.job.index import open_job
+from tui.job.journal import Fitted, Opened, Proof, Shimmed, Sweep, now
 from tui.job.pipeline import replay
-from tui.screens.app import BenchApp, CoaxlyApp
+from tui.screens.app import BenchApp
+from tui.screens.ask import AskScreen
+from tui.screens.cautions import CautionsScreen
 from tui.screens.done import DoneScreen
+from tui.screens.jobs import JobsScreen
 from tui.screens.live import LiveScreen
 from tui.screens.pages import Page
 from tui.screens.plan import PlanScreen
 from tui.screens.question import QuestionScreen
 from tui.screens.setting import SettingScreen
-from tui.screens.start import StartScreen
 
 OFF = polar(7.0 * THOU, 250.0)
 
@@ -46,6 +50,7 @@ class Shop:
 
     async def sweep(self, app):
         """Read every station that is due, then finish and go on."""
+        await cautions_read(app)
         await until(lambda: isinstance(app.screen, LiveScreen))
         screen = app.screen
         run = screen.show.run
@@ -67,6 +72,13 @@ class Shop:
         return run
 
 
+async def cautions_read(app):
+    """Before the first sweep of a job they stand in the way."""
+    await until(lambda: isinstance(app.screen, LiveScreen | CautionsScreen))
+    if isinstance(app.screen, CautionsScreen):
+        await press(app, "space")
+
+
 async def set_dowels(app):
     """A pedal pressed once too often does not take the page away."""
     await until(lambda: isinstance(app.screen, SettingScreen))
@@ -75,228 +87,271 @@ async def set_dowels(app):
     await press(app, "l")
 
 
-async def at_the_start(app):
-    await until(lambda: isinstance(app.screen, StartScreen) and app.screen.ready)
+async def at_the_jobs(app):
+    """Back at the list, where a key that comes at once is the one before."""
+    await until(lambda: isinstance(app.screen, JobsScreen) and words(app, "step"))
+    await asyncio.sleep(0.5)
 
 
-def whole_job(memory, work, **fields):
+KIT = "5thou,7thou,10thou"
+
+
+def opened(shop, title="blue van", **details):
+    return open_job(shop, title, {"kit": KIT, **details}, Opened(time=now(), title=title))
+
+
+def whole_job(memory, folder, work):
+    """The program from its start to its end, with a dial on its port."""
+
     async def main():
         shop = Shop()
         async with RigPort(shop.line, shop.clock) as port:
-            memory.keep(port=port.url, dial_unit="in", **fields)
-            app = BenchApp(memory, Preferences())
+            memory.keep(port=port.url, dial_unit="in")
+            app = BenchApp(memory, Preferences(), folder)
             async with app.run_test(size=(80, 24)):
+                await at_the_jobs(app)
                 await work(app, shop)
-                await at_the_start(app)
-                app.screen.action_go("quit")
+                await at_the_jobs(app)
+                await press(app, "q")
                 await until(lambda: app._exit)
 
     clockwork.run(main())
 
 
 @pytest.fixture
-def memory(tmp_path, monkeypatch):
-    monkeypatch.chdir(tmp_path)
+def memory(tmp_path):
     return Memory(tmp_path / "state" / "last.json")
 
 
-def test_a_job_goes_from_the_start_screen_to_its_proof(tmp_path, memory):
+async def found_and_chosen(app, shop):
+    """Sweep as found, and take the best pair."""
+    await press(app, "enter")
+    await shop.sweep(app)
+    await until(lambda: isinstance(app.screen, PlanScreen) and "high side" in words(app, "guide"))
+    option = app.screen.options[0]
+    assert option.dowels
+    await press(app, "space")
+    return option
+
+
+async def left_and_proved(app, shop, verdict):
+    """Sweep as left; the proof follows by itself."""
+    await press(app, "enter")
+    await shop.sweep(app)
+    await until(lambda: isinstance(app.screen, Page) and f"VERDICT: {verdict}" in words(app, "text"))
+
+
+def test_a_job_goes_from_the_list_to_its_proof(tmp_path, memory):
+    shop_folder = tmp_path / "shop"
+    job = opened(shop_folder, limit="5thou", limit_source="the maker's data")
+
     async def work(app, shop):
-        await at_the_start(app)
-        await press(app, "f2")
-        await until(lambda: isinstance(app.screen, Page) and "must not start" in words(app, "text"))
-        await press(app, "space")
+        assert words(app, "whose").startswith("blue van")
+        assert words(app, "step").startswith("sweep the bore as found")
+        await press(app, "enter")
+        await until(lambda: isinstance(app.screen, CautionsScreen) and "must not start" in words(app, "text"))
         found = await shop.sweep(app)
         assert found.result.eccentricity.vector == pytest.approx(OFF, abs=0.3 * THOU)
-        await until(lambda: isinstance(app.screen, PlanScreen))
+        assert found.result.decision.source == "the maker's data"
+        await until(lambda: isinstance(app.screen, PlanScreen) and "high side" in words(app, "guide"))
         option = app.screen.options[0]
-        assert option.dowels
-        await until(lambda: "high side" in words(app, "guide"))
         await press(app, "space")
         await set_dowels(app)
-        await at_the_start(app)
-        assert "Dowels in: 2 x " in words(app, "words") and "Now sweep as left (F2)" in words(app, "words")
-        assert any("Dowels F6" in row for row in rows(app))
+        await at_the_jobs(app)
+        assert words(app, "step").startswith("sweep the bore as left")
         shop.fit(option)
-        await press(app, "f2")
-        left = await shop.sweep(app)
-        assert left.result.decision.state == "inside"
-        await until(lambda: isinstance(app.screen, Page) and "VERDICT: INSIDE" in words(app, "text"))
+        await left_and_proved(app, shop, "INSIDE")
         assert "did what was planned" in words(app, "text")
         await press(app, "space")
+        await at_the_jobs(app)
+        assert words(app, "step").startswith("write the report")
 
-    whole_job(memory, work, job="blue van", kit="5thou,7thou,10thou")
-    kept = {replay(path).header.stage: replay(path) for path in tmp_path.glob("*.jsonl")}
-    assert sorted(kept) == ["found", "left"]
-    assert kept["found"].stored_result["decision"]["state"] == "outside"
-    assert kept["left"].stored_result["decision"]["state"] == "inside"
-    assert memory.get("read_cautions") == "yes"
+    whole_job(memory, shop_folder, work)
+    kinds = [type(record).__name__ for record in job.records()]
+    assert kinds == ["Opened", "Sweep", "Chosen", "Fitted", "Sweep", "Proof"]
+    kept = {path.name: replay(path) for path in job.recordings()}
+    assert sorted(kept) == ["found-1.jsonl", "left-1.jsonl"]
+    assert kept["found-1.jsonl"].stored_result["decision"]["state"] == "outside"
+    assert kept["left-1.jsonl"].stored_result["decision"]["state"] == "inside"
+    assert job.state().proof.cause == "as planned"
 
 
-def test_after_a_restart_the_job_goes_on_where_it_stood_round_after_round(tmp_path, memory):
-    """Found, chosen, program closed; left without the dowels, chosen anew, closed; left with them."""
+def test_after_every_restart_the_job_goes_on_where_it_stood(tmp_path, memory):
+    """The program is ended after each step. In the first round the dowels that were said to be in are not."""
+    job = opened(tmp_path)
     rounds = []
 
     async def begin(app, shop):
-        await at_the_start(app)
-        await press(app, "f2")
-        await shop.sweep(app)
-        await until(lambda: isinstance(app.screen, PlanScreen))
-        await press(app, "space")
+        await found_and_chosen(app, shop)
+        await until(lambda: isinstance(app.screen, SettingScreen))
+        await press(app, "q")
+        await at_the_jobs(app)
+
+    async def set_(app, shop):
+        assert words(app, "step").startswith("fit: 2 x 7.0 thou, high sides to ")
+        await press(app, "enter")
         await set_dowels(app)
 
-    async def second(app, shop):
-        await at_the_start(app)
-        assert "blue van: fit 2 x" in words(app, "words")
-        await press(app, "f6")
-        await until(lambda: isinstance(app.screen, SettingScreen) and "high side" in words(app, "guide"))
-        await press(app, "q")
-        await at_the_start(app)
-        await press(app, "f2")
-        await shop.sweep(app)
-        await until(lambda: isinstance(app.screen, Page) and "VERDICT: OUTSIDE" in words(app, "text"))
+    async def left(app, shop):
+        await left_and_proved(app, shop, "OUTSIDE")
         assert words(app, "text").startswith("  What to do: ")
         assert "did what was planned" not in words(app, "text")
+        await press(app, "q")
+
+    async def again(app, shop):
+        assert words(app, "step").startswith("not proved, choose again")
+        await press(app, "enter")
+        await until(lambda: isinstance(app.screen, Page) and "VERDICT: OUTSIDE" in words(app, "text"))
+        await asyncio.sleep(1.0)
         await press(app, "space")
-        await until(lambda: isinstance(app.screen, PlanScreen))
+        await until(lambda: isinstance(app.screen, PlanScreen) and "high side" in words(app, "guide"))
         rounds.append(app.screen.options[0])
         await press(app, "space")
         await set_dowels(app)
 
-    async def third(app, shop):
+    async def last(app, shop):
         shop.fit(rounds[0])
-        await at_the_start(app)
-        await press(app, "f2")
-        await shop.sweep(app)
-        await until(lambda: isinstance(app.screen, Page) and "VERDICT: INSIDE" in words(app, "text"))
+        await left_and_proved(app, shop, "INSIDE")
         assert "did what was planned" in words(app, "text")
         await press(app, "space")
 
-    fields = {"job": "blue van", "kit": "5thou,7thou,10thou", "read_cautions": "yes"}
-    whole_job(memory, begin, **fields)
-    whole_job(Memory(memory.path), second, **fields)
-    whole_job(Memory(memory.path), third, **fields)
-    assert sorted(path.name for path in tmp_path.glob("*.jsonl")) == [
-        "blue-van-found-1.jsonl", "blue-van-left-1.jsonl", "blue-van-left-2.jsonl",
-    ]  # fmt: skip
+    for due, work in (
+        ("sweep found", begin), ("fit", set_), ("sweep left", left), ("again", again), ("sweep left", last),
+    ):  # fmt: skip
+        assert job.state().next == due
+        whole_job(Memory(memory.path), tmp_path, work)
+    assert job.state().next == "report"
+    assert [path.name for path in job.recordings()] == ["found-1.jsonl", "left-1.jsonl", "left-2.jsonl"]
+    proofs = [record.cause for record in job.records() if isinstance(record, Proof)]
+    assert len(proofs) == 2 and proofs[0] != proofs[1] == "as planned"
 
 
-def test_a_left_sweep_alone_advises_no_dowels(memory):
+def test_a_second_round_is_planned_without_what_is_really_in(tmp_path, memory):
+    """Swept with known dowels in (the face was shimmed meanwhile): what they give comes off first."""
+    job = opened(tmp_path)
+    dowels = ((5 * THOU, 70.0), (5 * THOU, 70.0))
+    job.note(Fitted(dowels=dowels))
+    job.note(Sweep(file="face-found-1.jsonl", stage="found", feature="face"))
+    job.note(Shimmed(shims=((0.0, 0.05),)))
+    job.note(Sweep(file="face-left-1.jsonl", stage="left", feature="face"))
+
     async def work(app, shop):
-        await at_the_start(app)
-        await press(app, "f2")
-        await shop.sweep(app)
-        await until(lambda: isinstance(app.screen, Page) and "nothing can be proved" in words(app, "text"))
+        shop.rig = Rig(shop.engine.moved(polar(*dowels[0])), turn_deg_s=720.0)
+        assert job.state().next == "sweep found"
+        option = await found_and_chosen(app, shop)
+        assert option.dowels[0].offset == pytest.approx(7 * THOU)
+        assert option.dowels[0].deg == pytest.approx(70.0, abs=3.0)
+        await set_dowels(app)
+        await at_the_jobs(app)
+        shop.fit(option)
+        await left_and_proved(app, shop, "INSIDE")
+        assert "did what was planned" in words(app, "text")
         await press(app, "space")
 
-    whole_job(memory, work, job="-blue --van", kit="5thou", stage="left", read_cautions="yes")
+    whole_job(memory, tmp_path, work)
+    assert job.state().proof.cause == "as planned"
 
 
-async def left_after_one_station(app):
+async def left_after_one_station(app, *keys):
     """A sweep is begun, read at one station, and left to be gone on with."""
-    await at_the_start(app)
-    await press(app, "f2")
+    await press(app, "enter")
+    await cautions_read(app)
     await until(lambda: isinstance(app.screen, LiveScreen) and app.screen.show.run.steady)
     run = app.screen.show.run
     await press(app, "space")
     await until(lambda: len(run.view().stations) == 1)
-    await press(app, "q")
+    await press(app, *keys, "q")
     await until(lambda: isinstance(app.screen, QuestionScreen))
     await press(app, "s")
-    await at_the_start(app)
+    await at_the_jobs(app)
 
 
-def test_what_was_left_off_is_offered_and_gone_on_with(tmp_path, memory):
+@pytest.mark.parametrize("keys", [(), ("u",)], ids=["read", "taken back"])
+def test_what_was_left_off_is_offered_and_gone_on_with_by_the_pedal(tmp_path, memory, keys):
+    job = opened(tmp_path)
+
     async def work(app, shop):
-        await left_after_one_station(app)
-        await press(app, "f2")
+        await left_after_one_station(app, *keys)
+        assert "Kept as far as it went" in words(app, "words")
+        assert words(app, "step").startswith("sweep the bore as found")
+        await press(app, "enter")
         await until(lambda: isinstance(app.screen, QuestionScreen) and "broken off" in words(app, "question"))
-        await press(app, "g")
+        await press(app, "space")
         run = await shop.sweep(app)
         assert run.result is not None and len(run.view().stations) == 9
         await until(lambda: isinstance(app.screen, PlanScreen))
         await press(app, "q")
 
-    whole_job(memory, work, job="blue van", kit="5thou", read_cautions="yes", stage="nonsense")
-    assert len(list(tmp_path.glob("*.jsonl"))) == 1
+    whole_job(memory, tmp_path, work)
+    assert [path.name for path in job.recordings()] == ["found-1.jsonl"]
+    assert job.state().next == "choose"
 
 
-def test_a_state_file_that_cannot_be_read_is_said_and_left_alone(tmp_path, memory):
-    path = tmp_path / "blue-van-job.json"
-    path.write_text("{")
+def test_a_sweep_that_was_finished_and_not_noted_is_taken_up(tmp_path, memory):
+    """The program ended between the last byte of a recording and its line in the journal."""
+    job = opened(tmp_path)
+    shutil.copy(RECORDINGS / "launch-found.jsonl", job.path / "found-1.jsonl")
 
     async def work(app, shop):
-        await until(lambda: "mend or remove it" in words(app, "words"))
-
-    whole_job(memory, work, job="blue van", kit="5thou")
-    assert path.read_text() == "{"
-
-
-def test_dowels_that_were_not_fitted_are_found_out(memory):
-    async def work(app, shop):
-        await at_the_start(app)
-        await press(app, "f2")
-        await shop.sweep(app)
+        await press(app, "enter")
         await until(lambda: isinstance(app.screen, PlanScreen))
-        await press(app, "space")
-        await set_dowels(app)
-        await at_the_start(app)
-        await press(app, "f2")
-        await shop.sweep(app)
-        await until(lambda: isinstance(app.screen, Page) and "VERDICT" in words(app, "text"))
-        assert "did what was planned" not in words(app, "text")
-        assert "VERDICT: OUTSIDE" in words(app, "text")
         await press(app, "q")
 
-    whole_job(memory, work, job="blue van", kit="5thou,7thou,10thou", read_cautions="yes")
-
-
-def test_a_sweep_that_is_left_early_is_kept_and_said(tmp_path, memory):
-    async def work(app, shop):
-        await left_after_one_station(app)
-        assert "Kept as far as it went" in words(app, "words")
-
-    whole_job(memory, work, job="blue van", kit="5thou", read_cautions="yes")
-    (path,) = tmp_path.glob("*.jsonl")
-    assert len(replay(path).fitter.stations()) == 1
-
-
-def test_a_kit_that_cannot_be_read_is_said_before_anything_is_swept(tmp_path, memory):
-    async def work(app, shop):
-        await at_the_start(app)
-        await press(app, "f2")
-        await until(lambda: isinstance(app.screen, StartScreen) and "!" in words(app, "words"))
-        assert "5 ells" in words(app, "words")
-
-    whole_job(memory, work, job="blue van", kit="5 ells", read_cautions="yes")
-    assert list(tmp_path.glob("*.jsonl")) == []
+    whole_job(memory, tmp_path, work)
+    assert job.state().found.file == "found-1.jsonl" and job.state().next == "choose"
 
 
 @pytest.mark.parametrize(
-    ("kept", "ports", "focus", "port"),
+    ("details", "says"),
     [
-        ({}, ["/dev/ttyS0"], "job", ""),
-        ({"job": "blue van"}, ["/dev/ttyS0"], "port", ""),
-        ({"job": "blue van"}, ["/dev/ttyS0", "/dev/ttyUSB0"], "sweep", "/dev/ttyUSB0"),
+        ({"kit": "5 ells"}, "kit: '5 ells'"),
+        ({"rig": {"sag": "2"}}, "rig: sag: "),
+        ({"limit": "9"}, "limit: "),
     ],
+    ids=["kit", "rig", "limit"],
 )
-def test_the_form_waits_where_something_is_missing(tmp_path, kept, ports, focus, port):
-    memory = Memory(tmp_path / "memory.json")
-    memory.keep(**kept)
+def test_what_is_wrong_in_the_jobs_file_is_said_before_anything_is_swept(tmp_path, memory, details, says):
+    job = opened(tmp_path, **details)
 
-    class App(CoaxlyApp):
-        @beside
-        async def flow(self):
-            await self.push_screen_wait(StartScreen(memory, [(p, p) for p in ports], "", "5thou"))
-            self.exit()
+    async def work(app, shop):
+        await press(app, "enter")
+        await until(lambda: isinstance(app.screen, JobsScreen) and says in words(app, "words"))
+        assert "job.toml" in words(app, "words")
 
-    async def main():
-        app = App("thou")
-        async with app.run_test(size=(80, 24)):
-            await at_the_start(app)
-            await until(lambda: app.focused is not None and app.focused.id == focus)
-            assert app.screen.query_one("#port").value == port
-            app.screen.action_go("quit")
-            await until(lambda: app._exit)
+    whole_job(memory, tmp_path, work)
+    assert job.recordings() == []
 
-    clockwork.run(main())
+
+def test_a_port_that_is_gone_is_said_and_nothing_is_left_behind(tmp_path, memory):
+    job = opened(tmp_path, rig={"port": "/dev/no-dial"})
+
+    async def work(app, shop):
+        await press(app, "enter")
+        await cautions_read(app)
+        await until(lambda: isinstance(app.screen, LiveScreen) and "no such port" in words(app, "prompt"))
+        await asyncio.sleep(1.0)
+        await press(app, "space")
+        await until(lambda: isinstance(app.screen, JobsScreen) and "no such port" in words(app, "words"))
+
+    whole_job(memory, tmp_path, work)
+    assert job.recordings() == []
+
+
+def test_a_sweep_that_would_be_taken_for_another_is_refused(tmp_path, memory):
+    job = opened(tmp_path)
+
+    async def work(app, shop):
+        await press(app, "j")
+        await until(lambda: isinstance(app.screen, QuestionScreen))
+        await press(app, "l")
+        await until(lambda: isinstance(app.screen, JobsScreen) and "what was put in" in words(app, "words"))
+        await press(app, "j")
+        await until(lambda: isinstance(app.screen, QuestionScreen))
+        await press(app, "i")
+        await until(lambda: isinstance(app.screen, AskScreen) and app.focused is not None)
+        app.focused.value = "7thou@90"
+        await press(app, "enter")
+        await until(lambda: isinstance(app.screen, JobsScreen) and "as left" in words(app, "step"))
+
+    whole_job(memory, tmp_path, work)
+    assert job.state().fitted.dowels == ((pytest.approx(7 * THOU), 90.0),) * 2

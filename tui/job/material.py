@@ -1,0 +1,85 @@
+"""What the steps of a job take from it: limit, kit, holes, how the indicator sits, and what is in now.
+
+What people wrote in job.toml is put into values here, and what is wrong with it is said with its key.
+"""
+
+import os
+from collections.abc import Callable
+from dataclasses import replace
+from pathlib import Path
+from typing import TypeVar
+
+from fitter.dowels.kit import Kit
+from fitter.dowels.limits import Limit
+from fitter.dowels.pins import Pins
+from fitter.dowels.plan import Workshop
+from fitter.dowels.setting import DowelSetting
+from fitter.errors import FitterError
+
+from ..entry.kits import load_kits
+from ..entry.places import parse_limit, parse_pins
+from ..errors import UsageError
+from .details import NAME
+from .journal import Fitted
+from .shop import Job
+
+T = TypeVar("T")
+
+
+def limit_of(job: Job) -> Limit | None:
+    """The permitted run-out, and whose it is; None where nobody said. Raises UsageError."""
+    known = job.details
+    if not known.limit:
+        return None
+    limit = _read(job, "limit", known.limit, parse_limit)
+    return replace(limit, source=known.limit_source or limit.source)
+
+
+def kit_of(job: Job, usual: str = "") -> Kit | None:
+    """The dowels at hand. usual: what is taken where the job names none. Raises UsageError."""
+    if text := job.details.kit:
+        return _read(job, "kit", text, lambda text: load_kits(text, job.path))
+    return load_kits(usual) if usual else None
+
+
+def pins_of(job: Job) -> Pins | None:
+    """The two dowel holes; None where nobody said. Raises UsageError."""
+    text = job.details.dowels
+    return _read(job, "dowels", text, parse_pins) if text else None
+
+
+def workshop_of(job: Job, usual: str) -> Workshop:
+    """Kit and holes; unlike pairs are planned where the holes are known. Raises UsageError."""
+    kit = kit_of(job, usual)
+    if kit is None:
+        raise UsageError(f"{job.path / NAME}: kit: say which dowels are at hand, such as 5thou,10thou")
+    pins = pins_of(job)
+    return Workshop(kit, pins=pins, pair="parallel" if pins is None else "any", way=kit.way or "tight")
+
+
+def setting_in(fitted: Fitted) -> DowelSetting:
+    """What is in, as the planner knows it."""
+    if not fitted.dowels:
+        return DowelSetting((0.0, 0.0), (0.0, 0.0))
+    first, second = fitted.dowels[0], fitted.dowels[-1]
+    return DowelSetting((first[0], second[0]), (first[1], second[1]))
+
+
+def kit_from(text: str, shop: Path) -> str:
+    """A kit as it is written into a job: files are found from the job's folder, wherever somebody stands who
+    opens it later, and on another machine if the file is in the shop."""
+    parts = [part.strip() for part in text.split(",") if part.strip()]
+    return ",".join(_from_a_job(part, shop) if part.endswith(".toml") else part for part in parts)
+
+
+def _from_a_job(name: str, shop: Path) -> str:
+    path, shop = Path(name).expanduser().resolve(), shop.resolve()
+    # Every job's folder stands in the shop's, one deep.
+    return os.path.relpath(path, shop / "job") if path.is_relative_to(shop) else str(path)
+
+
+def _read(job: Job, key: str, text: str, parse: Callable[[str], T]) -> T:
+    try:
+        return parse(text)
+    except (FitterError, ValueError) as error:
+        raise UsageError(f"{job.path / NAME}: {key}: {error}") from error

@@ -1,0 +1,256 @@
+"""The steps of a job as the journal knows them: what is asked of the fitter, and what is noted of the answer.
+Screens and commands take the same steps through here.
+"""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Any
+
+import msgspec
+
+from fitter import Result, Setup
+from fitter.dowels.compare import Comparison, compare
+from fitter.dowels.limits import Limit
+from fitter.dowels.plan import Measured, Option, Workshop, advice, plan, undressed
+from fitter.result import Eccentricity, Remark
+from logger.angle import Source
+
+from ..entry.rigging import Rigging, rigging
+from ..errors import UsageError
+from .belonging import Doubt, before_and_after, need, tampered, unit_in_doubt
+from .details import NAME
+from .journal import Chosen, Dowels, Fitted, Proof, Sweep, now
+from .material import kit_of, limit_of, setting_in, workshop_of
+from .pipeline import Pipeline, replay
+from .planning import judged_by, measured_by
+from .progress import JobState, way_chosen
+from .request import SweepRequest
+from .rigs import rig_named
+from .schedule import Plan
+from .shop import Job
+from .sweep import SweepRun
+from .sweeps import swept
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """Dowels to choose from, best first, and what is to be said about them."""
+
+    options: list[Option]
+    advice: list[Remark]
+    doubts: list[Doubt]
+    """Why the sweep may not be what it says it is."""
+    workshop: Workshop
+    result: Result
+    """Of the sweep that they are planned from."""
+    limit: Limit | None
+
+
+@dataclass(frozen=True, slots=True)
+class Evidence:
+    """The two sweeps of a job side by side, and what their comparison says."""
+
+    found: Result
+    left: Result
+    comparison: Comparison
+    doubts: list[Doubt]
+
+
+def rig_of(job: Job) -> Rigging:
+    """How the indicator sits: what a rig of the shop is known to do, and what the job says itself. Raises
+    UsageError."""
+    rig = job.details.rig
+    said: dict[str, Any] = {"rig": rig} if isinstance(rig, str) else dict(rig)
+    name = said.pop("rig", "")
+    try:
+        found = rigging(said)
+    except UsageError as error:
+        raise UsageError(f"{job.path / NAME}: rig: {error}") from error
+    known = rig_named(str(name), job.path.parent).setup() if name else {}
+    return replace(found, setup={**known, **found.setup})
+
+
+def in_order(job: Job, stage: str, feature: str) -> None:
+    """A sweep that would be taken for another is refused. Raises UsageError."""
+    state = job.state()
+    if feature == "face":
+        if stage == "left" and state.face.shimmed is None:
+            raise UsageError(
+                f"{job.title}: say first which shims are in: "
+                f"coaxly job shimmed {job.folder} 2thou@60, or none"
+            )
+    elif stage == "left" and state.fitted is None:
+        raise UsageError(
+            f"{job.title}: say first what was put in: coaxly job fitted {job.folder} (as chosen), or DOWELS; "
+            "on the screen J, I"
+        )
+    elif (
+        stage == "found"
+        and state.fitted is not None
+        and state.fitted.dowels
+        and state.fitted is not state.before  # known to be in since the face was shimmed
+    ):
+        raise UsageError(
+            f"{job.title}: dowels are fitted, so this is no sweep as found: --stage left; or take them out "
+            f"and say so: coaxly job fitted {job.folder} none; on the screen J, I"
+        )
+
+
+def setup_of(job: Job, feature: str) -> Setup:
+    """How the indicator sits, and the limit. Raises UsageError."""
+    setup, limit = dict(rig_of(job).setup), limit_of(job)
+    if limit is not None:
+        setup |= {"limit_mm": limit.tir, "limit_source": limit.source}
+    return Setup.from_header(setup, feature)
+
+
+def sweep_request(job: Job, stage: str, feature: str, dial: Source) -> SweepRequest:
+    """A sweep for the job. Raises UsageError."""
+    known, rig = job.details, rig_of(job)
+    return SweepRequest(
+        dial=dial,
+        plan=Plan(rig.stations, closing=rig.closing, auto=rig.auto),
+        setup=setup_of(job, feature),
+        job=job.title,
+        stage=stage,
+        operator=known.technician,
+        out=job.free_recording(stage, feature),
+    )
+
+
+def note_sweep(job: Job, run: SweepRun) -> bool:
+    """Note a finished sweep, once. Returns whether it was finished. Raises UsageError or Failure."""
+    if run.result is None:
+        return False
+    record = swept(run.session.writer.path, run.pipeline.header, run.result)
+    if all(old.file != record.file for old in job.records() if isinstance(old, Sweep)):
+        job.note(record)
+    return True
+
+
+def planned_from(job: Job, state: JobState) -> tuple[Path, Fitted | None]:
+    """The sweep that dowels are planned from, and what was in when it was made. Raises UsageError."""
+    if state.found is not None:
+        return job.file(state.found.file), state.before
+    if state.left is not None:
+        return job.file(state.left.file), state.fitted
+    raise UsageError(f"{job.title}: the {state.feature} was not swept yet: coaxly sweep --job {job.folder}")
+
+
+def choice(job: Job, usual_kit: str) -> Choice:
+    """What can be fitted, seen from the housing without the dowels that are in. Raises LoggerError,
+    FitterError or UsageError."""
+    path, inside = planned_from(job, job.state())
+    workshop, limit = workshop_of(job, usual_kit), limit_of(job)
+    pipeline = replay(path)
+    result = judged_by(pipeline, limit)
+    measured: Measured = measured_by(pipeline, result)
+    if inside is not None:
+        measured = undressed(measured, setting_in(inside), workshop)
+    options = plan(measured, workshop)
+    doubts = [*tampered(str(path)), *unit_in_doubt(str(path), result)]
+    return Choice(options, advice(measured, workshop, options), doubts, workshop, result, limit)
+
+
+def chosen(options: Sequence[Option], which: int, limit: Limit | None) -> Chosen:
+    """The record that one of the options was taken. which: from 1. Raises UsageError."""
+    if not 1 <= which <= len(options):
+        raise UsageError(f"option {which}: there are options 1 to {len(options)}")
+    option = options[which - 1]
+    return Chosen(
+        time=now(),
+        which=which,
+        options=tuple(each.to_dict() for each in options),
+        dowels=tuple((dowel.offset, dowel.deg) for dowel in option.dowels),
+        promise={
+            "probability": option.probability,
+            "tir_fitted": option.predicted.tir_fitted,
+            "tir_swept": option.predicted.tir_swept,
+            "limit": limit.tir if limit is not None else None,
+            "way": option.way,
+        },
+    )
+
+
+def option_of(record: Chosen) -> Option | None:
+    """The option that was taken, as it was shown; None where another version wrote it otherwise."""
+    if not 1 <= record.which <= len(record.options):
+        return None
+    try:
+        return msgspec.convert(record.options[record.which - 1], Option)
+    except msgspec.ValidationError:
+        return None
+
+
+def put_in(job: Job, dowels: Dowels) -> Fitted:
+    """The record that these dowels are in. Raises UsageError."""
+    kit = kit_of(job)
+    mark = kit.mark_deg if kit is not None else 0.0
+    return Fitted(time=now(), dowels=dowels, marks=tuple((deg - mark) % 360.0 for _, deg in dowels))
+
+
+def evidence(job: Job, usual_kit: str) -> Evidence:
+    """Found, fitted and left compared. Raises LoggerError, FitterError or UsageError."""
+    state = job.state()
+    if state.found is None or state.left is None:
+        missing = "found" if state.found is None else "left"
+        raise UsageError(f"{job.title}: the bore was not swept as {missing} yet")
+    paths = [str(job.file(sweep.file)) for sweep in (state.found, state.left)]
+    before, after = (replay(Path(path)) for path in paths)
+    for path, pipeline in zip(paths, (before, after), strict=True):
+        need(pipeline, path, "bore", "the proof")
+    limit, workshop = limit_of(job), workshop_of(job, usual_kit)
+    found, left = judged_by(before, limit), judged_by(after, limit)
+    doubts = _doubts(paths, (before, after), limit)
+    doubts += [*unit_in_doubt(paths[0], found), *unit_in_doubt(paths[1], left)]
+    bare = bare_bore(before, found, state.before, workshop)
+    setting = setting_in(state.fitted) if state.fitted is not None and state.fitted.dowels else None
+    slips = replace(workshop, way=way_chosen(job.records()) or workshop.way).slips
+    comparison = compare(bare, left.eccentricity, setting, workshop.pins, workshop.kit, slips)
+    return Evidence(found, left, comparison, doubts)
+
+
+def bare_bore(
+    pipeline: Pipeline, result: Result, inside: Fitted | None, workshop: Workshop | None
+) -> Eccentricity:
+    """Where the bore would be without the dowels that were in when it was swept; with its spread, which is
+    wider for them. Amounts and directions beside the vector stay those of the sweep."""
+    if inside is None or not inside.dowels or workshop is None:
+        return result.eccentricity
+    measured = undressed(measured_by(pipeline, result), setting_in(inside), workshop)
+    (xx, xy), (yx, yy) = measured.covariance.tolist()
+    return replace(
+        result.eccentricity,
+        vector=measured.vector,
+        covariance=((xx, xy), (yx, yy)),
+        freedom=None if math.isinf(measured.freedom) else measured.freedom,
+    )
+
+
+def _doubts(paths: Sequence[str], sweeps: tuple[Pipeline, Pipeline], limit: Limit | None) -> list[Doubt]:
+    doubts = before_and_after((paths[0], sweeps[0]), (paths[1], sweeps[1]))
+    if limit is not None:
+        doubts = [doubt for doubt in doubts if doubt.kind != "limits"]
+    return [*doubts, *tampered(paths[0]), *tampered(paths[1])]
+
+
+def note_proof(job: Job, comparison: Comparison, state: str, tir: float) -> None:
+    """Note what the comparison said; said twice, it is noted once. Raises UsageError or Failure."""
+    known = job.state()
+    assert known.found is not None and known.left is not None
+    found = comparison.finding
+    record = Proof(
+        time=now(),
+        found=known.found.file,
+        left=known.left.file,
+        cause=found.cause,
+        probability=found.probability,
+        state=state,
+        tir=tir,
+        explanations=tuple((each.cause, each.probability) for each in comparison.explanations),
+    )
+    old = known.proof
+    if old is None or msgspec.structs.replace(old, time=record.time, operator=record.operator) != record:
+        job.note(record)

@@ -1,0 +1,29 @@
+"""Where the work is done: what every step on the screens needs to know."""
+
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from ..entry.preferences import Memory
+
+if TYPE_CHECKING:
+    from .app import CoaxlyApp
+
+
+@dataclass(frozen=True)
+class Bench:
+    """Where the work is done: the screen, what this machine remembers of its dial, and the shop's folder."""
+
+    app: "CoaxlyApp"
+    memory: Memory
+    shop: Path
+
+    @property
+    def unit(self) -> str:
+        """Of the lengths shown."""
+        return self.app.unit
+
+    @property
+    def kit(self) -> str:
+        """Dowels at hand where a job names none."""
+        return self.app.preferences.kit

@@ -1,22 +1,23 @@
 """The picture of two dowels as they are to be set: what a person sees who looks at them from behind.
 
 Each dowel is drawn large in a clock of its own: the body in its hole, the nose that stands off towards
-the high side, the slot across the nose, and an arrow outside where the high side is. Sizes are not to
-scale; directions are.
+the high side, the slot across the nose, and an arrow outside where the high side is. Where it is known how
+the holes stand, the dowels stand so to each other, with the line through them. Sizes are not to scale;
+directions are.
 """
 
 import math
+from dataclasses import dataclass
 from typing import Final
 
 from fitter.dowels.pins import Pins
 from fitter.dowels.plan import Dowel, Option
-from fitter.geometry import Vector
 
-from ..say.guide import places
+from ..say.guide import Place, places
 from ..terminal import Glyphs
+from .dial import Dial, hours, off
 from .raster import Point, Raster, pointer
 
-_HOURS: Final = (("12", 0.0), ("3", 90.0), ("6", 180.0), ("9", 270.0))
 _NOSE: Final = 0.46
 _OFF: Final = 0.18
 """Of the body's radius: that of the nose, and how far off it is drawn."""
@@ -25,56 +26,135 @@ _NOSE_SHOWS: Final = 9.0
 """Columns of radius, with letters for dots twice as many; on a smaller body the nose would be a smudge:
 only its slot is drawn, as a line."""
 
+_LEAST: Final = 4.5
+"""Columns of radius below which nothing can be told of a dowel."""
+
 _MARGIN: Final = 3.4
 """Columns about a body for its arrow and hours."""
 
+_NAME: Final = 2.0
+"""Half rows above a body for its name."""
+
+_LEGEND: Final = 2.0
+"""Half rows below everything."""
+
+_CLOSEST: Final = 2.0
+"""Columns between the margins of two bodies, at least, that the line through them is drawn."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Layout:
+    """Where the bodies stand (columns, half rows), and their radius."""
+
+    centres: tuple[Point, ...]
+    radius: float
+
 
 def draw_dowels(option: Option, pins: Pins | None, width: int, height: int, glyphs: Glyphs) -> Raster:
-    """The dowels of an option side by side; which hole each is in stands above it."""
+    """The dowels of an option as they stand; which hole each is in stands above it."""
     raster = Raster(width, height, glyphs)
     spots = places(option, pins)
     if not spots:
         raster.text("word", 1, height // 2, "nothing to set: leave it as it is")
         return raster
-    box = width / len(spots)
-    radius = max(min(box / 2.0, height - 2.5) - _MARGIN, 1.5)
-    for k, place in enumerate(spots):
-        centre = (box * (k + 0.5), height - 0.5)
-        name = f"{place.name} hole" if place.position is not None else f"{place.name} dowel"
-        raster.text("word", max(round(centre[0] - len(name) / 2.0), 0), 0, name)
-        _dowel(raster, place.dowel, centre, radius)
-    marked = "   M: mark" if any(place.dowel.mark_deg != place.dowel.deg for place in spots) else ""
-    raster.text("hour", 0, height - 2, f"seen from behind{marked}")
-    raster.text("hour", 0, height - 1, "arrow: high side   line: slot")
+    layout = _layout(_apart(pins), float(width), 2.0 * height)
+    beside = _layout((1.0, 0.0), float(width), 2.0 * height)
+    if layout.radius < _LEAST and beside.radius > layout.radius:
+        # One above the other they would be smudges: their names say which is which.
+        order = sorted(spots, key=lambda place: place.position[0] if place.position else 0.0)
+        spots, layout = order, beside
+    elif pins is not None:
+        _line(raster, layout)
+    for place, centre in zip(spots, layout.centres, strict=True):
+        _named(raster, place, centre, layout.radius)
+        _dowel(raster, place.dowel, centre, layout.radius)
+    words = ["arrow: high side", "seen from behind", "line: slot"]
+    if any(place.dowel.mark_deg != place.dowel.deg for place in spots):
+        words.append("M: mark")
+    legend = ""
+    for word in words:
+        if len(legend) + len(word) + 2 * bool(legend) <= width:
+            legend += f"{'  ' if legend else ''}{word}"
+    raster.text("hour", max((width - len(legend)) // 2, 0), height - 1, legend)
     return raster
+
+
+def _apart(pins: Pins | None) -> tuple[float, float]:
+    """From the first hole to the second as a unit vector, x right and y down."""
+    if pins is None:
+        return 1.0, 0.0
+    (x1, y1), (x2, y2) = pins.first, pins.second
+    return (x2 - x1) / pins.apart, -(y2 - y1) / pins.apart
+
+
+def _layout(way: tuple[float, float], width: float, height: float) -> _Layout:
+    """As large as fits: two boxes that do not overlap, one so to the other."""
+    dx, dy = abs(way[0]), abs(way[1])
+    tall = height - _LEGEND
+    # Beside each other the boxes are as wide as apart; above each other a name needs room as well.
+    reach = min(width / (2.0 * dx + 2.0), (tall - _NAME) / (2.0 * dy + 2.0) - _NAME * dy / 2.0)
+    apart = min(
+        (width - 2.0 * reach) / dx if dx > 0.05 else math.inf,
+        (tall - _NAME - 2.0 * reach) / dy if dy > 0.05 else math.inf,
+    )
+    middle = (width / 2.0, (tall + _NAME) / 2.0)
+    half = (way[0] * apart / 2.0, way[1] * apart / 2.0)
+    centres = ((middle[0] - half[0], middle[1] - half[1]), (middle[0] + half[0], middle[1] + half[1]))
+    return _Layout(centres, max(reach - _MARGIN, 1.5))
+
+
+def _line(raster: Raster, layout: _Layout) -> None:
+    """The line through the two holes, from margin to margin."""
+    first, second = layout.centres
+    apart, reach = math.dist(first, second), layout.radius + _MARGIN
+    if apart - 2.0 * reach < _CLOSEST:
+        return
+    share = reach / apart
+    ends = [
+        (first[0] + (second[0] - first[0]) * at, first[1] + (second[1] - first[1]) * at)
+        for at in (share, 1.0 - share)
+    ]
+    steps = max(int(math.dist(*ends) / 3.0), 1)
+    (x1, y1), (x2, y2) = ends
+    dots = [(x1 + (x2 - x1) * k / steps, y1 + (y2 - y1) * k / steps) for k in range(steps + 1)]
+    raster.discs("faint", dots, 0.3)
+
+
+def _named(raster: Raster, place: Place, centre: Point, radius: float) -> None:
+    name = f"{place.name} hole" if place.position is not None else f"{place.name} dowel"
+    column = min(max(round(centre[0] - len(name) / 2.0), 0), raster.width - len(name))
+    raster.text("word", column, max(int((centre[1] - radius - _MARGIN - _NAME + 0.5) / 2.0), 0), name)
 
 
 def _dowel(raster: Raster, dowel: Dowel, centre: Point, radius: float) -> None:
     raster.ring("faint", centre, radius, 0.5)
     if radius < _NOSE_SHOWS * (2.0 if raster.glyphs == "ascii" else 1.0):
-        ends = [_off(centre, dowel.mark_deg + turn, 0.65 * radius) for turn in (0.0, 180.0)]
+        ends = [off(centre, dowel.mark_deg + turn, 0.65 * radius) for turn in (0.0, 180.0)]
         raster.line("station", ends[0], ends[1], 0.8)
-        tail = 0.0
     else:
-        nose = _off(centre, dowel.deg, _OFF * radius)
+        nose = off(centre, dowel.deg, _OFF * radius)
         raster.disc("station", nose, _NOSE * radius)
-        ends = [_off(nose, dowel.mark_deg + turn, (_NOSE + 0.1) * radius) for turn in (0.0, 180.0)]
+        ends = [off(nose, dowel.mark_deg + turn, (_NOSE + 0.1) * radius) for turn in (0.0, 180.0)]
         raster.clear(_between(*ends), max(0.09 * radius, 0.5))
-        tail = (_NOSE + _OFF + 0.02) * radius
-    for hour, deg in _HOURS:
-        x, y = _off(centre, deg, radius + 1.7)
-        raster.text("hour", round(x - len(hour) / 2.0), int(y / 2.0), hour)
-    tip, broad = radius + _MARGIN - 0.8, max(8.0, 0.6 * radius)
-    raster.wipe(pointer(_off(centre, dowel.deg, tail - 1.0), tip - tail + 2.6, dowel.deg, broad + 5.0))
-    raster.polygon("arrow", pointer(_off(centre, dowel.deg, tail), tip - tail, dowel.deg, broad))
+    hours(raster, Dial(centre, radius), dowel.deg)
+    _high_side(raster, centre, radius, dowel.deg)
     if dowel.mark_deg != dowel.deg:
-        x, y = _off(centre, dowel.mark_deg, 0.85 * radius)
+        x, y = off(centre, dowel.mark_deg, 0.85 * radius)
         raster.text("due", round(x - 0.5), int(y / 2.0), "M")
 
 
-def _off(centre: Point, deg: float, distance: float) -> Vector:
-    rad = math.radians(deg)
-    return centre[0] + distance * math.sin(rad), centre[1] - distance * math.cos(rad)
+def _high_side(raster: Raster, centre: Point, radius: float, deg: float) -> None:
+    """An arrow from the nose outwards; on a small body a hand from its middle, with a knob outside it."""
+    tip = radius + _MARGIN - 0.8
+    if radius < _NOSE_SHOWS:
+        knob = off(centre, deg, tip - 1.0)
+        raster.clear([knob], 2.4)
+        raster.line("arrow", centre, knob, 1.2)
+        raster.disc("arrow", knob, 1.5)
+        return
+    tail, broad = (_NOSE + _OFF + 0.02) * radius, max(8.0, 0.6 * radius)
+    raster.wipe(pointer(off(centre, deg, tail - 1.0), tip - tail + 2.6, deg, broad + 5.0))
+    raster.polygon("arrow", pointer(off(centre, deg, tail), tip - tail, deg, broad))
 
 
 def _between(start: Point, end: Point) -> list[Point]:

@@ -38,7 +38,7 @@ HEADS: Final[dict[Step, str]] = {
 }
 SHORT: Final[dict[Step, str]] = {
     "sweep": "battery and ignition off, fingers out, bolts to the maker's torque",
-    "dowels": "eye protection; no flame near oil; never draw it home with the bolts",
+    "dowels": "eye protection; no flame near oil",
     "shims": "fingers out while bolts are slack; then the maker's torque",
     "always": "stands, never a jack alone",
 }

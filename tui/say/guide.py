@@ -9,6 +9,7 @@ from fitter.dowels.plan import Dowel, Option
 from fitter.geometry import Vector, clock, direction
 
 from ..entry.lengths import degrees, number, show_length, written
+from .holes import names
 
 
 @dataclass(frozen=True)
@@ -26,13 +27,9 @@ def places(option: Option, pins: Pins | None) -> list[Place]:
         return []
     if pins is None:
         return [Place(name, None, dowel) for name, dowel in zip(("one", "other"), option.dowels, strict=True)]
-    spots = (pins.first, pins.second)
-    side = abs(spots[0][0] - spots[1][0]) >= abs(spots[0][1] - spots[1][1])
-    axis, words = (0, ("left", "right")) if side else (1, ("lower", "upper"))
-    first_name, second_name = words if spots[0][axis] < spots[1][axis] else words[::-1]
     return [
         Place(name, spot, dowel)
-        for name, spot, dowel in zip((first_name, second_name), spots, option.dowels, strict=True)
+        for name, spot, dowel in zip(names(pins), (pins.first, pins.second), option.dowels, strict=True)
     ]
 
 

@@ -24,6 +24,7 @@ from ..job.shows import LiveShow
 from ..job.sweep import SweepRun
 from ..job.sweeps import broken_off, catch_up
 from ..say.answer import answer
+from ..say.choosing import Offer
 from ..say.doubts import doubt_sentence
 from ..say.findings import comparison_lines, verdict
 from ..say.jobs import dowels_in_words, due, job_lines
@@ -158,7 +159,10 @@ async def choose(bench: Bench, job: Job) -> str:
         if doubt.kind == "unit":
             return f"! {said}, then sweep again (J)"
         return f"! {said}"
-    option = await bench.app.push_screen_wait(PlanScreen(found.options, found.workshop.pins, found.advice))
+    result, kit = found.result, found.workshop.kit
+    offer = Offer(job.title, result.tir.fitted, result.decision.limit, kit)
+    page_ = PlanScreen(found.options, found.workshop.pins, found.advice, offer=offer)
+    option = await bench.app.push_screen_wait(page_)
     if option is None:
         return ""
     which = next(k for k, each in enumerate(found.options, 1) if each is option)

@@ -1,46 +1,49 @@
-"""Dowels to choose from, side by side, and a picture of how the chosen ones are set."""
+"""Which pair? The chosen one is largest, the best at first; with what it promises, in its holes."""
 
 import time
 from typing import ClassVar
 
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
-from textual.containers import Horizontal, Vertical, VerticalScroll
-from textual.screen import Screen
+from textual.containers import Horizontal, VerticalScroll
 
 from fitter.dowels.pins import Pins
 from fitter.dowels.plan import Option
 from fitter.result import Remark
 
-from ..say.findings import option_card
-from ..say.guide import guide_lines
+from ..draw.dowelpicture import draw_dowels
+from ..entry.lengths import show_length
+from ..say import choosing
+from ..say.choosing import Offer
 from ..say.warnings import sentence
-from ..widgets.guideplot import GuidePlot
+from ..widgets.bigwords import BigWords
 from ..widgets.lines import Lines
+from ..widgets.optionlist import OptionList
+from ..widgets.picture import Picture
+from .sheet import Key, Sheet, more
+
+_MOST = 9
+"""As many as there are number keys."""
 
 
-class PlanScreen(Screen[Option | None]):
+class PlanScreen(Sheet[Option | None]):
     """Dismissed with the option to be fitted, or None to leave."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("space,enter,pagedown", "fit", "Fit", priority=True),
-        Binding("right,down", "choose(1)", "Next"),
-        Binding("left,up", "choose(-1)", "Before"),
-        Binding("m", "app.next_unit", "Unit"),
-        Binding("q", "leave", "Quit"),
+        *[Binding(str(k), f"choose({k})", f"Option {k}") for k in range(1, _MOST + 1)],
+        Binding("right,down,tab", "next(1)", "Next"),
+        Binding("left,up,shift+tab", "next(-1)", "Before"),
     ]
     DEFAULT_CSS = """
-    PlanScreen { layout: vertical; background: $background; color: $foreground; }
-    PlanScreen #title { height: 1; background: $panel; padding: 0 1; text-style: bold; }
-    PlanScreen #cards { height: 8; }
-    PlanScreen .card { width: 1fr; height: 8; padding: 0 1; border: round $foreground 55%; }
-    PlanScreen .chosen { border: heavy $primary; text-style: bold; }
+    PlanScreen #large { height: 18%; min-height: 4; width: 100%; margin: 0 1; }
     PlanScreen #below { height: 1fr; }
     PlanScreen #picture { width: 1fr; height: 100%; }
-    PlanScreen #words { width: 42; padding: 0 1; }
-    PlanScreen #keys { height: 1; background: $panel; padding: 0 1; }
+    PlanScreen #words { width: 47%; height: 100%; padding: 0 1; }
+    PlanScreen #upper { height: 11; }
+    PlanScreen #upper #table { width: 78; }
+    PlanScreen #upper #words { width: 1fr; }
+    PlanScreen.wide #picture { height: 1fr; }
     """
-    _SHOWN = 3
 
     def __init__(
         self,
@@ -48,68 +51,101 @@ class PlanScreen(Screen[Option | None]):
         pins: Pins | None,
         advice: list[Remark],
         *,
+        offer: Offer | None = None,
         go_on_after: float | None = None,
     ) -> None:
-        """`options`: best first. go_on_after: seconds after which the best is taken (for the demo)."""
+        """`options`: best first; pins: the holes, None where nobody said; advice: what dowels cannot do.
+        go_on_after: seconds after which the best is taken (for the demo)."""
         super().__init__()
-        self.options = options[: self._SHOWN]
-        self._pins, self._advice = pins, advice
+        self.options = options[:_MOST]
+        self._pins, self._advice, self._offer = pins, advice, offer or Offer()
         self._at = 0
         self._go_on_after = go_on_after
-        self._opened = time.monotonic()
-
-    def compose(self) -> ComposeResult:
-        """Cards above, picture and words below."""
-        yield Lines("Dowels to choose from, best first", id="title")
-        with Horizontal(id="cards"):
-            for k in range(len(self.options)):
-                yield Lines(id=f"card{k}", classes="card")
-        with Horizontal(id="below"):
-            yield GuidePlot(self.app.glyphs, id="picture")  # type: ignore[attr-defined]
-            with Vertical(id="words"), VerticalScroll():
-                yield Lines(id="guide")
-        yield Lines(id="keys")
+        self._shown_at = time.monotonic()
 
     def on_mount(self) -> None:
-        """Show the best first, and keep the countdown going."""
-        self.redraw()
-        self.set_interval(0.25, self.redraw)
-
-    def redraw(self) -> None:
-        """Words and picture of what is chosen."""
-        if not all(self.query(name) for name in ("#guide", "#picture", f"#card{len(self.options) - 1}")):
-            return  # containers build their children a little after the screen itself
-        unit = self.app.unit  # type: ignore[attr-defined]
-        for k, option in enumerate(self.options):
-            card = self.query_one(f"#card{k}", Lines)
-            mark = ">" if k == self._at else " "
-            card.show("\n".join([f"{mark} {k + 1}.", *option_card(option, unit)]))
-            card.set_class(k == self._at, "chosen")
-        chosen = self.options[self._at]
-        self.query_one(GuidePlot).show(chosen, self._pins)
-        words = [
-            *guide_lines(chosen, self._pins, unit),
-            *(f"! {sentence(remark, unit)}" for remark in self._advice),
-        ]
-        self.query_one("#guide", Lines).show("\n".join(words))
-        what = "fit these" if chosen.dowels else "leave it"
-        left = ""
+        """The countdown, where there is one."""
+        self._shown_at = time.monotonic()
         if self._go_on_after is not None:
-            remaining = self._go_on_after - (time.monotonic() - self._opened)
-            left = f"   (by itself in {max(remaining, 0.0):.0f} s)"
-            if remaining <= 0.0 and self.is_current:
-                self.action_fit()
-        self.query_one("#keys", Lines).show(f"Space {what}{left}   Left/Right choose   M unit   Q quit")
+            self.set_interval(0.25, self._count)
 
-    def action_choose(self, way: int) -> None:
-        """Another card; the countdown stops, since somebody is choosing."""
-        self._at = (self._at + way) % len(self.options)
-        self._go_on_after = None
-        self.redraw()
+    @property
+    def chosen(self) -> Option:
+        """The option that is shown large."""
+        return self.options[self._at]
 
-    def action_fit(self) -> None:
+    def title_words(self) -> str:
+        """Of which job, and how far it is off."""
+        offer, unit = self._offer, self.unit
+        parts = [f"{offer.title}: which dowels?" if offer.title else "Which dowels?"]
+        if offer.tir is not None and offer.limit is not None:
+            parts.append(f"found {show_length(offer.tir, unit)}, limit {show_length(offer.limit, unit)}")
+        return "   ".join([*parts, "seen from BEHIND"])
+
+    def keys(self) -> list[Key]:
+        """Choose, take, leave."""
+        take = "fit these" if self.chosen.dowels else "leave it as it is"
+        return [(f"1-{len(self.options)}", "choose"), ("Space", take + self._left()), ("Q", "back")]
+
+    def body(self) -> ComposeResult:
+        """The chosen pair, the table, the picture and what there is to say."""
+        unit, chosen, glyphs = self.unit, self.chosen, self.app.glyphs  # type: ignore[attr-defined]
+        yield BigWords(glyphs, choosing.large(chosen, self._pins, unit), style="arrow", id="large")
+        if self.room.wide:
+            with Horizontal(id="upper"):
+                yield self._table()
+                yield self._said()
+            yield self._picture()
+        else:
+            yield self._table()
+            with Horizontal(id="below"):
+                yield self._picture()
+                yield self._said()
+
+    def _table(self) -> OptionList:
+        unit = self.unit
+        rows = [choosing.row(k, each, unit, self._offer.kit) for k, each in enumerate(self.options, 1)]
+        table = OptionList(choosing.head(unit), rows, self._at, id="table")
+        table.styles.height = 2 + min(len(rows), _MOST if self.room.tall else 6)
+        return table
+
+    def _picture(self) -> Picture:
+        chosen, glyphs = self.chosen, self.app.glyphs  # type: ignore[attr-defined]
+        return Picture(glyphs, lambda w, h, g: draw_dowels(chosen, self._pins, w, h, g), id="picture")
+
+    def _said(self) -> VerticalScroll:
+        words = [f"! {sentence(remark, self.unit)}" for remark in self._advice]
+        words += choosing.said(self.chosen, self._offer, self._pins, self.unit)
+        return more(Lines("\n".join([*words, *choosing.rule(self.options)]), id="guide"), id="words")
+
+    def _left(self) -> str:
+        if self._go_on_after is None:
+            return ""
+        left = self._go_on_after - (time.monotonic() - self._shown_at)
+        return f" (by itself in {max(left, 0.0):.0f} s)"
+
+    def _count(self) -> None:
+        if self._go_on_after is None:
+            return
+        for lines in self.query("#keys").results(Lines):
+            lines.show(self.key_words())
+        if self.is_current and time.monotonic() - self._shown_at >= self._go_on_after:
+            self.go_on()
+
+    def action_choose(self, number: int) -> None:
+        """That one; the countdown stops, since somebody is choosing."""
+        if number <= len(self.options):
+            self._at = number - 1
+            self._go_on_after = None
+            self.redraw()
+
+    def action_next(self, way: int) -> None:
+        """The next one, or the one before."""
+        self.action_choose((self._at + way) % len(self.options) + 1)
+
+    def go_on(self) -> None:
         """Take the chosen one."""
-        self.dismiss(self.options[self._at])
+        self.dismiss(self.chosen)
 
     def action_leave(self) -> None:
         """Leave without."""

@@ -4,40 +4,36 @@ from typing import ClassVar, Literal
 
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
-from textual.containers import Horizontal, VerticalScroll
-from textual.screen import Screen
+from textual.containers import Horizontal
 
 from fitter.dowels.pins import Pins
 from fitter.dowels.plan import Option
 
-from ..say.findings import dowels
-from ..say.guide import guide_lines, large_line
+from ..draw.dowelpicture import draw_dowels
+from ..say.setting import after_lines, large_lines, sizes, steps, under_line
 from ..widgets.bigwords import BigWords
-from ..widgets.guideplot import GuidePlot
 from ..widgets.lines import Lines
+from ..widgets.picture import Picture
+from .sheet import Key, Sheet, more
 
 Answer = Literal["in", "again", "back"]
 
 
-class SettingScreen(Screen[Answer]):
+class SettingScreen(Sheet[Answer]):
     """Dismissed with "in" (they are in and locked), "again" (choose again) or "back"."""
 
-    AUTO_FOCUS = None
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("l", "answer('in')", "They are in"),
-        Binding("c", "answer('again')", "Choose again"),
-        Binding("q,escape", "answer('back')", "Back"),
-        Binding("m", "app.next_unit", "Unit"),
-        Binding("down", "roll(1)", "Down"),
-        Binding("up", "roll(-1)", "Up"),
+        Binding("p", "answer('again')", "Choose others"),
     ]
     DEFAULT_CSS = """
-    SettingScreen { layout: vertical; background: $background; color: $foreground; }
-    SettingScreen #title { height: 1; background: $panel; padding: 0 1; text-style: bold; }
+    SettingScreen #large { height: 31%; min-height: 7; width: 100%; margin: 0 1; }
+    SettingScreen #large.two { min-height: 8; }
+    SettingScreen #under { height: auto; padding: 0 1; text-style: bold; }
     SettingScreen #below { height: 1fr; }
     SettingScreen #picture { width: 1fr; height: 100%; }
-    SettingScreen VerticalScroll { width: 46; padding: 1 1; }
-    SettingScreen #keys { height: auto; background: $panel; padding: 0 1; }
+    SettingScreen #steps { width: 60%; height: 100%; padding: 0 1; }
+    SettingScreen.tall #steps { width: 42%; }
     """
 
     def __init__(self, job: str, option: Option, pins: Pins | None) -> None:
@@ -45,36 +41,34 @@ class SettingScreen(Screen[Answer]):
         super().__init__()
         self._job, self._option, self._pins = job, option, pins
 
-    def compose(self) -> ComposeResult:
+    def title_words(self) -> str:
+        """Of which job, which dowels, whence they are seen."""
+        return f"{self._job}: set the dowels, {sizes(self._option, self.unit)}   seen from BEHIND"
+
+    def keys(self) -> list[Key]:
+        """Not one of them is the pedal's."""
+        return [("L", "they are in and locked"), ("P", "choose others"), ("Q", "jobs")]
+
+    def body(self) -> ComposeResult:
         """What is fitted, the picture, and the steps."""
-        yield Lines(id="title")
-        yield BigWords(self.app.glyphs, id="large")  # type: ignore[attr-defined]
+        option, pins, unit, glyphs = self._option, self._pins, self.unit, self.app.glyphs  # type: ignore[attr-defined]
+        large = BigWords(glyphs, large_lines(option, pins, unit), style="arrow", id="large")
+        large.set_class(option.pair == "split", "two")
+        yield large
+        yield Lines(under_line(option, pins), id="under")
         with Horizontal(id="below"):
-            yield GuidePlot(self.app.glyphs, id="picture")  # type: ignore[attr-defined]
-            with VerticalScroll(id="steps"):
-                yield Lines(id="guide")
-        yield Lines("This page stays.   L they are in and locked   C choose again   Q back", id="keys")
+            yield Picture(glyphs, lambda w, h, g: draw_dowels(option, pins, w, h, g), id="picture")
+            lines = [*steps(option), *after_lines(option)]
+            yield more(Lines("\n".join(lines), id="guide"), id="steps")
 
-    def on_mount(self) -> None:
-        """Draw, and again when the unit changes."""
-        self.redraw()
-        self.set_interval(0.25, self.redraw)
-
-    def redraw(self) -> None:
-        """Words and picture."""
-        if not all(self.query(name) for name in ("#guide", "#picture")):
-            return  # containers build their children a little after the screen itself
-        unit = self.app.unit  # type: ignore[attr-defined]
-        what = f"{self._job}: set the dowels, {dowels(self._option, unit)}, seen from BEHIND"
-        self.query_one("#title", Lines).show(what)
-        self.query_one("#guide", Lines).show("\n".join(guide_lines(self._option, self._pins, unit)))
-        self.query_one(BigWords).show(large_line(self._option, self._pins, unit))
-        self.query_one(GuidePlot).show(self._option, self._pins)
+    def go_on(self) -> None:
+        """The pedal does nothing here, and says so."""
+        self.query_one("#keys", Lines).show("L when they are in and locked: the pedal does nothing here.")
 
     def action_answer(self, answer: Answer) -> None:
-        """On, again or back."""
+        """On, or choose again."""
         self.dismiss(answer)
 
-    def action_roll(self, way: int) -> None:
-        """The steps, where they are longer than the screen."""
-        self.query_one("#steps", VerticalScroll).scroll_relative(y=way, animate=False)
+    def action_leave(self) -> None:
+        """Away for now; the page comes back from the job."""
+        self.dismiss("back")

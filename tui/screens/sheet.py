@@ -86,7 +86,11 @@ class Sheet(Screen[Answer], Generic[Answer]):
             return
         yield Lines(self.title_words(), id="title")
         yield from self.body()
-        yield Lines(key_line(self.keys(), self.app.size.width - 2), id="keys")
+        yield Lines(self.key_words(), id="keys")
+
+    def key_words(self) -> str:
+        """The line at the bottom."""
+        return key_line(self.keys(), self.app.size.width - 2)
 
     def on_mount(self) -> None:
         """The keys of the pedal, and drawn anew in another unit."""

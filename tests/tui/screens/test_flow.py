@@ -123,11 +123,17 @@ def memory(tmp_path):
     return Memory(tmp_path / "state" / "last.json")
 
 
+async def to_choose(app):
+    """Dowels to choose from, looked at for a while."""
+    await until(lambda: isinstance(app.screen, PlanScreen) and "Run-out after" in words(app, "guide"))
+    await asyncio.sleep(1.0)
+
+
 async def found_and_chosen(app, shop):
     """Sweep as found, and take the best pair."""
     await press(app, "enter")
     await shop.sweep(app)
-    await until(lambda: isinstance(app.screen, PlanScreen) and "high side" in words(app, "guide"))
+    await to_choose(app)
     option = app.screen.options[0]
     assert option.dowels
     await press(app, "space")
@@ -153,7 +159,7 @@ def test_a_job_goes_from_the_list_to_its_proof(tmp_path, memory):
         found = await shop.sweep(app)
         assert found.result.eccentricity.vector == pytest.approx(OFF, abs=0.3 * THOU)
         assert found.result.decision.source == "the maker's data"
-        await until(lambda: isinstance(app.screen, PlanScreen) and "high side" in words(app, "guide"))
+        await to_choose(app)
         option = app.screen.options[0]
         await press(app, "space")
         await set_dowels(app)
@@ -204,7 +210,7 @@ def test_after_every_restart_the_job_goes_on_where_it_stood(tmp_path, memory):
         await until(lambda: isinstance(app.screen, Page) and "VERDICT: OUTSIDE" in words(app, "text"))
         await asyncio.sleep(1.0)
         await press(app, "space")
-        await until(lambda: isinstance(app.screen, PlanScreen) and "high side" in words(app, "guide"))
+        await to_choose(app)
         rounds.append(app.screen.options[0])
         await press(app, "space")
         await set_dowels(app)

@@ -1,0 +1,134 @@
+"""Dowels to choose from as a table to be read from afar, and what there is to say of one of them."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from fitter.dowels.kit import Kit
+from fitter.dowels.pins import Pins
+from fitter.dowels.plan import SPLITS_SHOWN, Option
+
+from ..entry.lengths import number, show_length
+from .guide import places
+from .options import note
+
+
+@dataclass(frozen=True)
+class Offer:
+    """What the options are offered against. title: of the job; tir, limit: as found and permitted, mm, None
+    where nobody said; kit: what there is of each size, None if not known."""
+
+    title: str = ""
+    tir: float | None = None
+    limit: float | None = None
+    kit: Kit | None = None
+
+
+def large(option: Option, pins: Pins | None, unit: str) -> str:
+    """An option in the few characters that are drawn large."""
+    if not option.dowels:
+        return "LEAVE IT"
+    first, second = (spot.dowel for spot in places(option, pins))
+    if first == second:
+        return f"2 X {number(first.offset, unit)} TO {first.clock}"
+    return f"{number(first.offset, unit)} {first.clock} + {number(second.offset, unit)} {second.clock}"
+
+
+def head(unit: str) -> list[str]:
+    """Two lines above the table."""
+    return [
+        "   dowels, best first:           run-out    goes  and ends  mark may  in",
+        f"   high sides from behind, {unit:<4}    after      on    inside    be off  kit",
+    ]
+
+
+def row(number_: int, option: Option, unit: str, kit: Kit | None) -> str:
+    """One option, narrow enough for eighty columns."""
+    goes = "" if option.goes_on is None else f"{100.0 * option.goes_on:.0f} %"
+    off = (
+        ""
+        if option.window_deg is None
+        else "any"
+        if option.window_deg >= 180.0
+        else f"{option.window_deg:.0f} deg"
+    )
+    if option.dowels and option.window_deg is None:
+        off = "never"
+    return (
+        f"{number_}  {_short(option, unit):<27}{number(option.predicted.tir_fitted, unit):>8}"
+        f"{goes:>8}{_percent(option.probability):>9}{off:>10}  {_in_kit(option, kit)}"
+    )
+
+
+def _short(option: Option, unit: str) -> str:
+    if not option.dowels:
+        return "none: leave it"
+    first, second = option.dowels
+    if first == second:
+        return f"2 x {number(first.offset, unit)} to {first.clock}"
+    return f"{number(first.offset, unit)} to {first.clock} + {number(second.offset, unit)} to {second.clock}"
+
+
+def _percent(share: float) -> str:
+    percent = 100.0 * share
+    return "> 99.9 %" if percent > 99.9 else "< 0.1 %" if percent < 0.1 else f"{percent:.1f} %"
+
+
+def _in_kit(option: Option, kit: Kit | None) -> str:
+    """How many of each size there are; nothing where that is not counted."""
+    counts = [count(kit, offset) for offset in dict.fromkeys(dowel.offset for dowel in option.dowels)]
+    return "+".join("-" if each is None else str(each) for each in counts) if any(counts) else ""
+
+
+def count(kit: Kit | None, offset: float) -> int | None:
+    """How many of a size there are; None where that is not counted."""
+    known = [size.count for size in kit.sizes if abs(size.offset - offset) < 1e-9] if kit else []
+    return sum(each for each in known if each is not None) if known and None not in known else None
+
+
+def said(option: Option, offer: Offer, pins: Pins | None, unit: str) -> list[str]:
+    """One option in sentences, the most wanted first."""
+    then = show_length(option.predicted.tir_fitted, unit)
+    swept = show_length(option.predicted.tir_swept, unit)
+    limit = f" of {show_length(offer.limit, unit)}" if offer.limit is not None else ""
+    lines = [f"Run-out after {then}, dial TIR {swept}."]
+    if not option.dowels:
+        return [
+            *lines,
+            f"Inside the limit{limit}: {_percent(option.probability)}. {_capital(note(option, unit))}.",
+        ]
+    lines += chances(option, offer.limit, unit)
+    if option.pair == "split" or option.judged not in ("fits",):
+        lines.append(f"{_capital(note(option, unit))}.")
+    for offset in dict.fromkeys(dowel.offset for dowel in option.dowels):
+        if (there := count(offer.kit, offset)) is not None:
+            lines.append(f"In the kit: {there} of {show_length(offset, unit)}.")
+    if pins is None:
+        lines.append(
+            "Where the holes are is not known (dowels in job.toml): that it goes on is taken for granted."
+        )
+    return lines
+
+
+def chances(option: Option, limit: float | None, unit: str) -> list[str]:
+    """How probably a pair goes on and ends inside the limit, mm, and how far off the marks may be."""
+    what = "the limit" if limit is None else f"the limit of {show_length(limit, unit)}"
+    lines = [f"Ends inside {what}: {_percent(option.probability)}."]
+    if option.goes_on is not None:
+        lines = [
+            f"Goes on: {_percent(option.goes_on)}. And ends inside {what}: {_percent(option.probability)}."
+        ]
+    if option.window_deg is not None and option.window_deg < 180.0:
+        lines.append(f"Up to {option.window_deg:.0f} deg off the marks is enough.")
+    elif option.window_deg is not None:
+        lines.append("Any angle ends inside.")
+    return lines
+
+
+def rule(options: Sequence[Option]) -> list[str]:
+    """That not every split pair is shown, where that holds."""
+    splits = sum(option.pair == "split" for option in options)
+    return [f"Of split pairs the best {SPLITS_SHOWN} are shown."] if splits >= SPLITS_SHOWN else []
+
+
+def _capital(text: str) -> str:
+    return text[:1].upper() + text[1:]

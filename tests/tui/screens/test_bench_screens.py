@@ -302,7 +302,7 @@ def test_in_a_real_terminal_from_found_to_verdict(tmp_path, size):
     try:
         wait_for("Space take")
         wait_for(" thou")
-        wait_for("Dowels to choose from")
+        wait_for("dowels, best first")
         seen = wait_for("VERDICT: INSIDE")
         assert "did what was planned" in seen
         subprocess.run([*server, "send-keys", "q"], check=True, env=env)

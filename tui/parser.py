@@ -165,6 +165,7 @@ def _plan(commands: Commands) -> None:
         ("face-radius", "at which the dial ran"),
         ("depth", "from the shimmed joint back to the bore"),
         ("pilot", "from the face forward to the pilot bearing"),
+        ("register-clearance", "of the gearbox's register in the bore, in diameter"),
     ):
         face.add_argument(f"--{option}", type=length, metavar="LENGTH", help=text)
     face.add_argument("--bore", metavar="FILE", help="recording of the bore, for what the two do together")

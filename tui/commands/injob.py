@@ -11,7 +11,7 @@ from ..entry.preferences import load_preferences
 from ..errors import UsageError
 from ..job import steps
 from ..job.index import find_job, need_job
-from ..job.material import kit_of, limit_of, pins_of, setting_in
+from ..job.material import kit_of, length_of, limit_of, pins_of, setting_in
 from ..job.progress import way_chosen
 from ..job.shop import Job, is_job, shop_folder
 from ..job.steps import planned_from
@@ -49,6 +49,7 @@ def for_plan(arguments: argparse.Namespace, job: Job) -> None:
     if state.feature == "face" and state.face.found is not None:
         arguments.file = str(job.file(state.face.found.file))
         _limit(arguments, job)
+        _lie(arguments, job)
         return
     path, inside = planned_from(job, state)
     arguments.file = str(path)
@@ -128,4 +129,12 @@ def _kit(arguments: argparse.Namespace, job: Job) -> None:
 
 def _limit(arguments: argparse.Namespace, job: Job) -> None:
     if arguments.limit is None:
-        arguments.limit = limit_of(job)
+        arguments.limit = limit_of(job, getattr(arguments, "feature", "bore"))
+
+
+def _lie(arguments: argparse.Namespace, job: Job) -> None:
+    """How the gearbox lies, where the job knows it. Raises UsageError."""
+    if arguments.pilot is None:
+        arguments.pilot = length_of(job, "pilot")
+    if arguments.register_clearance is None and arguments.bore is not None:
+        arguments.register_clearance = length_of(job, "register_clearance")

@@ -8,11 +8,13 @@ import msgspec
 
 from .. import output
 from ..entry.kits import load_kits
+from ..entry.lengths import parse_length
 from ..entry.places import parse_limit, parse_pins, parse_setting, parse_shims
 from ..errors import FINE, UsageError
 from ..job import packing
 from ..job.index import Index, open_job
 from ..job.journal import Closed, Dowels, Note, Opened, Photo, Shimmed, now
+from ..job.lie import lie_of_job
 from ..job.material import kit_from
 from ..job.shop import Job
 from ..job.steps import put_in
@@ -31,10 +33,14 @@ def run(arguments: argparse.Namespace) -> int:
         return _said(arguments, packing.unpack(Path(arguments.file), shop_of(arguments)))
     job = job_named(arguments, arguments.job)
     if doing == "show":
+        at = lie_of_job(job)
         if not arguments.json:
-            output.text(job_lines(job, arguments.unit_shown))
+            output.text(job_lines(job, arguments.unit_shown, at))
             return FINE
-    elif doing == "pack":
+        known = job_object(job, arguments.unit_shown)
+        output.json_object({"job": {**known, "at_pilot": None if at is None else at.to_dict()}})
+        return FINE
+    if doing == "pack":
         count = packing.pack(job, Path(arguments.out))
         output.message(f"{count} files in {arguments.out}")
     else:
@@ -72,6 +78,10 @@ def _open(arguments: argparse.Namespace) -> Job:
         (arguments.limit, parse_limit),
         (arguments.kit, load_kits),
         (arguments.dowels, parse_pins),
+        (arguments.pilot, parse_length),
+        (arguments.register_clearance, parse_length),
+        (arguments.pilot_limit, parse_limit),
+        (arguments.flywheel_limit, parse_limit),
     ):
         if text:
             parse(text)  # what cannot be meant is refused now, not a week later
@@ -87,6 +97,10 @@ def _open(arguments: argparse.Namespace) -> Job:
                 "limit",
                 "limit_source",
                 "dowels",
+                "pilot",
+                "register_clearance",
+                "pilot_limit",
+                "flywheel_limit",
                 "notes",
             )
         },

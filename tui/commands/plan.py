@@ -12,6 +12,7 @@ from fitter.dowels.kit import Kit, Way
 from fitter.dowels.plan import PairChoice, Workshop, advice, plan, undressed
 from fitter.dowels.seating import Slips
 from fitter.face import Mounting, squareness
+from fitter.pilot import Lie, at_pilot
 
 from .. import output
 from ..draw.dowelpicture import dowel_picture
@@ -19,7 +20,7 @@ from ..errors import FINE, UsageError
 from ..job.belonging import Doubt, need, one_job, stage, tampered, unit_in_doubt
 from ..job.pipeline import Pipeline, replay
 from ..job.planning import judged_by, measured_by
-from ..say.findings import face_lines, option_lines, result_lines
+from ..say.findings import SWEPT, face_lines, option_lines, result_lines
 from ..say.guide import guide_lines
 from ..say.objects import option_object, result_object
 from ..say.warnings import sentence
@@ -43,7 +44,11 @@ def run(arguments: argparse.Namespace) -> int:
     pipeline = replay(Path(arguments.file), rig_setup(arguments))
     _suits(arguments, pipeline)
     result = judged_by(pipeline, arguments.limit)
-    if pipeline.setup.feature == "face":
+    if (feature := pipeline.setup.feature) not in ("bore", "face"):
+        raise UsageError(
+            f"{arguments.file} is a sweep of the {SWEPT.get(feature, 'dial')}: nothing is fitted for that"
+        )
+    if feature == "face":
         return _shims(arguments, pipeline, result)
     if arguments.kit is None:
         raise UsageError("--kit is missing: give the offsets you have, such as --kit 5thou,10thou,15thou")
@@ -76,7 +81,7 @@ def run(arguments: argparse.Namespace) -> int:
     return FINE
 
 
-_OF_A_FACE: Final = ("bolts", "shims", "depth", "pilot", "bore", "face_radius")
+_OF_A_FACE: Final = ("bolts", "shims", "depth", "pilot", "bore", "face_radius", "register_clearance")
 _OF_A_BORE: Final = ("kit", "dowels", "fitted", "pair", "hole_clearance", "rotation_limit")
 
 
@@ -133,12 +138,17 @@ def _shims(arguments: argparse.Namespace, pipeline: Pipeline, result: Result) ->
     if arguments.bolts and not radius:
         raise UsageError("--bolts need the radius at which the dial ran: --face-radius 6in")
     doubts = tampered(arguments.file)
-    bore = (0.0, 0.0)
+    bore, at = (0.0, 0.0), None
+    if arguments.register_clearance is not None and (arguments.bore is None or arguments.pilot is None):
+        raise UsageError("--register-clearance counts at the pilot bearing: give --bore and --pilot too")
     if arguments.bore is not None:
         other = replay(Path(arguments.bore))
         need(other, arguments.bore, "bore", "--bore")
         doubts += [*tampered(arguments.bore), *one_job([(arguments.file, pipeline), (arguments.bore, other)])]
         bore = other.result().eccentricity.vector
+        if arguments.pilot is not None and radius:
+            lie = Lie(radius, arguments.pilot, arguments.register_clearance or 0.0)
+            at = at_pilot(other.result().eccentricity, result.eccentricity, lie)
     settle(doubts, arguments.unit_shown, anyway=arguments.anyway)
     found = squareness(
         result,
@@ -153,8 +163,10 @@ def _shims(arguments: argparse.Namespace, pipeline: Pipeline, result: Result) ->
         ),
     )
     if arguments.json:
-        output.json_object({"face": found.to_dict(), "result": result_object(result, arguments.unit_shown)})
+        lies = {} if at is None else {"pilot": at.to_dict()}
+        shown = result_object(result, arguments.unit_shown)
+        output.json_object({"face": found.to_dict(), "result": shown, **lies})
     else:
         unit = arguments.unit_shown
-        output.text([*result_lines(result, unit), "", *face_lines(found, unit)])
+        output.text([*result_lines(result, unit), "", *face_lines(found, unit, at)])
     return FINE

@@ -44,6 +44,14 @@ class Details:
     """The two holes, seen from behind."""
     rig: dict[str, Any] | str = ""
     """How the indicator sits: options of a sweep by name, or the name of a rig."""
+    pilot: str = ""
+    """From the face forward to the pilot bearing."""
+    register_clearance: str = ""
+    """Of the gearbox's register in the bore, in diameter."""
+    pilot_limit: str = ""
+    """What the crank's pilot bore may run out by."""
+    flywheel_limit: str = ""
+    """What the flywheel's face may run out by."""
     notes: str = ""
 
 

@@ -7,7 +7,7 @@ import os
 from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
-from typing import TypeVar
+from typing import Literal, TypeVar
 
 from fitter.dowels.kit import Kit
 from fitter.dowels.limits import Limit
@@ -17,6 +17,7 @@ from fitter.dowels.setting import DowelSetting
 from fitter.errors import FitterError
 
 from ..entry.kits import load_kits
+from ..entry.lengths import parse_length
 from ..entry.places import parse_limit, parse_pins
 from ..errors import UsageError
 from .details import NAME
@@ -26,13 +27,23 @@ from .shop import Job
 T = TypeVar("T")
 
 
-def limit_of(job: Job) -> Limit | None:
-    """The permitted run-out, and whose it is; None where nobody said. Raises UsageError."""
+def limit_of(job: Job, feature: str = "bore") -> Limit | None:
+    """The permitted run-out, and whose it is; None where nobody said. That of the housing is none of what
+    turns with the crank. Raises UsageError."""
     known = job.details
+    if feature in ("pilot", "flywheel"):
+        text = str(getattr(known, f"{feature}_limit"))
+        return _read(job, f"{feature}_limit", text, parse_limit) if text else None
     if not known.limit:
         return None
     limit = _read(job, "limit", known.limit, parse_limit)
     return replace(limit, source=known.limit_source or limit.source)
+
+
+def length_of(job: Job, key: Literal["pilot", "register_clearance"]) -> float | None:
+    """A length of the job, mm; None where nobody said. Raises UsageError."""
+    text = str(getattr(job.details, key))
+    return _read(job, key, text, parse_length) if text else None
 
 
 def kit_of(job: Job, usual: str = "") -> Kit | None:

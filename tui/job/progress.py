@@ -58,6 +58,8 @@ class JobState:
     """The last sweep of the bore with what is in now."""
     proof: Proof | None = None
     """What the comparison of that sweep said."""
+    parts: tuple[Sweep, ...] = ()
+    """The newest sweep of each part that turns with the crank, its pilot bore and the flywheel's face."""
     notes: tuple[Note, ...] = ()
     photos: tuple[Photo, ...] = ()
     reported: bool = False
@@ -151,6 +153,10 @@ def _swept(now: JobState, sweep: Sweep) -> JobState:
         if sweep.stage == "left" and now.face.found is not None:
             return replace(now, face=replace(now.face, wanted=True, left=sweep))
         return replace(now, face=FaceState(wanted=True, found=sweep))
+    if sweep.feature != "bore":
+        # Nothing of the housing is told by it, and nothing is undone.
+        others = tuple(part for part in now.parts if part.feature != sweep.feature)
+        return replace(now, parts=(*others, sweep))
     if sweep.stage == "left":
         return replace(now, left=sweep, proof=None)
     if sweep.stage == "found":

@@ -7,6 +7,7 @@ from fitter import Result
 from fitter.dowels.compare import Comparison
 from fitter.dowels.plan import Option
 from fitter.face import MOST_SHIMS, Squareness
+from fitter.pilot import AtPilot
 from fitter.result import Decision
 from fitter.units import MM_PER_INCH
 
@@ -14,6 +15,7 @@ from ..entry.lengths import degrees, number, plus_minus, show_length, written
 from . import explanations, warnings
 from .counts import counted
 from .options import note
+from .pilot import pilot_lines
 
 VERDICT = {"inside": "INSIDE the limit", "outside": "OUTSIDE the limit", "unsure": "TOO CLOSE TO CALL"}
 
@@ -192,14 +194,17 @@ def comparison_lines(comparison: Comparison, unit: str, left: Result | None = No
     return lines
 
 
-def face_lines(found: Squareness, unit: str) -> list[str]:
-    """Tilt of a face, and the shims that it wants."""
+def face_lines(found: Squareness, unit: str, at: AtPilot | None = None) -> list[str]:
+    """Tilt of a face, and the shims that it wants. at: what bore and face do at the pilot bearing, where the
+    bore was swept too."""
     lines = []
     if found.tilt is not None:
         lines.append(
             f"  Tilt            {_slope(found.tilt, unit)}, high at {found.high_clock} seen from behind"
         )
-    if found.at_pilot is not None and found.shaft_deg is not None:
+    if at is not None:
+        lines += [f"  {line}" for line in pilot_lines(at, unit)]
+    elif found.at_pilot is not None and found.shaft_deg is not None:
         lines.append(
             f"  At the pilot    the gearbox's axis misses it by {show_length(found.at_pilot, unit)} "
             f"({written(found.shaft_deg, '.3f')} deg)"

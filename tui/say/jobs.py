@@ -5,6 +5,7 @@ from typing import Any
 import msgspec
 
 from fitter.geometry import clock
+from fitter.pilot import AtPilot
 
 from ..entry.lengths import degrees, show_length
 from ..job.index import Row
@@ -24,6 +25,8 @@ from ..job.journal import (
 )
 from ..job.progress import JobState
 from ..job.shop import Job
+from .findings import SWEPT
+from .pilot import pilot_lines
 
 _NEXT = {
     "sweep found": "sweep the {feature} as found",
@@ -77,8 +80,8 @@ def list_line(row: Row, unit: str) -> str:
     return f"{row.number:>5}  {row.title:<28} {came:<22} next: {step:<24} {row.opened[:10]}  {what}".rstrip()
 
 
-def job_lines(job: Job, unit: str) -> list[str]:
-    """All that is known of a job."""
+def job_lines(job: Job, unit: str, at: AtPilot | None = None) -> list[str]:
+    """All that is known of a job. at: what its bore and face do at the pilot bearing."""
     known, now = job.details, job.state()
     lines = [f"{known.title or now.title or job.folder}   (number {known.number or '-'}, {job.folder})"]
     lines += [
@@ -99,7 +102,18 @@ def job_lines(job: Job, unit: str) -> list[str]:
     lines += ["", f"  NEXT: {next_step(now, unit)}"]
     if now.fitted is not None:
         lines.append(f"  fitted now: {dowels_in_words(now.fitted.dowels, unit)}, seen from behind")
+    lines += [f"  {part_words(part, unit)}" for part in now.parts]
+    lines += [] if at is None else [f"  {line}" for line in pilot_lines(at, unit)]
     return [*lines, "", *(f"  {journal_line(record, unit)}" for record in job.records())]
+
+
+def part_words(part: Sweep, unit: str) -> str:
+    """What a part that turns with the crank came to."""
+    came = part.answer
+    said = "not told" if came is None else f"{show_length(came.tir, unit)} run-out, {_STATE[came.state]}"
+    limit = "" if came is None else f" the limit of {show_length(came.limit, unit)}"
+    by = limit if came is not None and came.state != "unsure" else limit.replace(" the", " by the", 1)
+    return f"{SWEPT[part.feature]}: {said}{by}"
 
 
 def journal_line(record: Record, unit: str) -> str:
@@ -116,7 +130,9 @@ def record_words(record: Record, unit: str) -> str:
         case Sweep():
             came = record.answer
             words = f": {_STATE.get(came.state, came.state)} {show_length(came.tir, unit)}" if came else ""
-            return f"{record.feature} swept as {record.stage}, {record.file}{words}"
+            return (
+                f"{SWEPT.get(record.feature, record.feature)} swept as {record.stage}, {record.file}{words}"
+            )
         case Chosen():
             return f"chosen, option {record.which}: {dowels_in_words(record.dowels, unit)}, seen from behind"
         case Fitted():

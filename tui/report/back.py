@@ -11,8 +11,9 @@ from ..entry.lengths import number, show_length, written
 from ..job.audit import Audit
 from ..say import report
 from ..say.audits import audit_words
-from ..say.findings import comparison_lines, sureness
+from ..say.findings import SWEPT, capital, comparison_lines, sureness
 from ..say.jobs import dowels_in_words, record_words
+from ..say.pilot import pilot_lines
 from ..say.warnings import sentence
 from .facts import Facts, Round, Sealed, Swept
 from .front import short, typeset
@@ -54,6 +55,7 @@ class Back:
     """The pages in words and pictures. rounds, journal, seals: rows of their tables. unit: of all lengths."""
 
     parts: tuple[Part, ...]
+    at_pilot: tuple[str, ...]
     proof: tuple[str, ...]
     rounds: tuple[tuple[str, ...], ...]
     journal: tuple[tuple[str, str, str], ...]
@@ -68,14 +70,8 @@ class Back:
 def back(facts: Facts, unit: str) -> Back:
     """The pages of a job."""
     return Back(
-        parts=tuple(
-            _part(heading, [swept for swept in pair if swept is not None], unit)
-            for heading, *pair in (
-                ("Face", facts.face_found, facts.face_left),
-                ("Bore", facts.found, facts.left),
-            )
-            if any(pair)
-        ),
+        parts=_parts(facts, unit),
+        at_pilot=() if facts.at_pilot is None else tuple(map(typeset, pilot_lines(facts.at_pilot, unit))),
         proof=_proof(facts, unit),
         rounds=tuple(_round(k, each, unit) for k, each in enumerate(facts.rounds, 1)),
         journal=tuple(
@@ -91,6 +87,19 @@ def back(facts: Facts, unit: str) -> Back:
         details=_details(facts),
         software=_software(facts),
         unit=unit,
+    )
+
+
+def _parts(facts: Facts, unit: str) -> tuple[Part, ...]:
+    groups: list[tuple[str, list[Swept | None]]] = [
+        ("Face", [facts.face_found, facts.face_left]),
+        ("Bore", [facts.found, facts.left]),
+        *((capital(SWEPT[part.result.feature]), [part]) for part in facts.parts),
+    ]
+    return tuple(
+        _part(heading, sweeps, unit)
+        for heading, several in groups
+        if (sweeps := [swept for swept in several if swept is not None])
     )
 
 
@@ -148,7 +157,7 @@ def _checks(result: Result, unit: str) -> tuple[tuple[str, str], ...]:
     lengths = (
         ("dial TIR, largest less smallest", result.tir.swept),
         ("largest between opposite stations", result.tir.opposed),
-        ("out of round" if result.feature == "bore" else "out of flat", form.peak_to_valley),
+        ("out of round" if result.feature in ("bore", "pilot") else "out of flat", form.peak_to_valley),
         ("oval (2nd harmonic)", form.ovality),
         ("scatter about the model (sd)", checks.residual_sd),
         ("closing less first reading", checks.closure),

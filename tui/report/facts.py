@@ -15,6 +15,7 @@ from fitter.dowels.pins import Pins
 from fitter.dowels.plan import Workshop
 from fitter.dowels.setting import DowelSetting
 from fitter.errors import FitterError
+from fitter.pilot import AtPilot
 from fitter.reading.stations import Stations
 from logger.seals import SealReport, check_seals
 
@@ -25,6 +26,7 @@ from ..job.audit import Audit, audit
 from ..job.belonging import Doubt, before_and_after, tampered
 from ..job.details import Details
 from ..job.journal import Fitted, Proof, Record, Sweep, now
+from ..job.lie import lie_of_job
 from ..job.pipeline import Pipeline, replay
 from ..job.planning import judged_by
 from ..job.progress import JobState, way_chosen
@@ -68,6 +70,7 @@ class Facts:
     """Everything that a report tells of a job.
 
     found, left: of the bore; face_found, face_left: of the face; None where there is none.
+    parts: what turns with the crank. at_pilot: where bore and face lead the gearbox's shaft, if known.
     comparison: of found and left, where that was proved in the job.
     recordings: every one that the journal knows, in its order.
     journal: the seals of the journal itself. made: when the report is, UTC, ISO 8601.
@@ -82,6 +85,8 @@ class Facts:
     left: Swept | None
     face_found: Swept | None
     face_left: Swept | None
+    parts: tuple[Swept, ...]
+    at_pilot: AtPilot | None
     comparison: Comparison | None
     rounds: tuple[Round, ...]
     recordings: tuple[Sealed, ...]
@@ -101,7 +106,7 @@ class Facts:
     @property
     def sweeps(self) -> tuple[Swept, ...]:
         """Those that are told in full."""
-        each = (self.face_found, self.face_left, self.found, self.left)
+        each = (self.face_found, self.face_left, self.found, self.left, *self.parts)
         return tuple(swept for swept in each if swept is not None)
 
 
@@ -133,6 +138,8 @@ def gather(job: Job, known_keys: Mapping[str, str], usual_kit: str) -> Facts:
         left=left,
         face_found=face_found,
         face_left=face_left,
+        parts=tuple(_swept(job, record, None) for record in state.parts),
+        at_pilot=lie_of_job(job),
         comparison=_comparison(state, found, left, kit_and_pins(job, usual_kit), way_chosen(records)),
         rounds=rounds(records),
         recordings=tuple(_sealed(job, record, known_keys) for record in _last_of_each(records)),

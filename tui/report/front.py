@@ -110,6 +110,7 @@ def _sentences(facts: Facts, unit: str) -> tuple[str, ...]:
         for what, found, left in pairs
         if found or left
     ]
+    said += [report.part_run_out(part.result, unit) for part in facts.parts]
     return (*said[:-1], f"{said[-1]} {report.HOLDS}")
 
 

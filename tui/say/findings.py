@@ -35,7 +35,8 @@ def on_the_part(feature: str) -> str:
     return " on the part, with its mark at 12" if feature in warnings.PARTS else ""
 
 
-def _capital(text: str) -> str:
+def capital(text: str) -> str:
+    """As a sentence begins."""
     return text[0].upper() + text[1:]
 
 
@@ -71,7 +72,7 @@ def result_lines(result: Result, unit: str) -> list[str]:
     ecc, tir = result.eccentricity, result.tir
     turns = f", {result.turns} turns" if result.turns > 1 else ""
     lines = [
-        f"{_capital(SWEPT[result.feature])}: {counted(result.stations, 'station')}{turns}, "
+        f"{capital(SWEPT[result.feature])}: {counted(result.stations, 'station')}{turns}, "
         f"{counted(result.samples, 'reading')}",
         f"  Run-out                {show_length(tir.fitted, unit)} (dial TIR, largest less smallest: "
         f"{show_length(tir.swept, unit)})",

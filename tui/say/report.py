@@ -7,7 +7,7 @@ from fitter import Result
 from fitter.result import Decision
 
 from ..entry.lengths import number, show_length
-from .findings import VERDICT, state_words
+from .findings import SWEPT, VERDICT, state_words
 
 WHAT_RUN_OUT_IS: Final = (
     "Run-out is twice the distance by which the centre of the housing stands off the axis of the crankshaft. "
@@ -69,6 +69,15 @@ def both_run_outs(what: str, found: Result | None, left: Result | None, unit: st
     assert only is not None
     when = "as it came in" if left is None else "as it is now"
     return f"The run-out of the {what}, {when}, is {run_out_words(only, unit)}."
+
+
+def part_run_out(result: Result, unit: str) -> str:
+    """Of a part that turns with the crank: its run-out and what its own limit makes of it."""
+    verdict, limit = short_verdict(result.decision), show_length(result.decision.limit, unit)
+    return (
+        f"The {SWEPT[result.feature]} runs out by {run_out_words(result, unit)}: {verdict} "
+        f"by its limit of {limit}."
+    )
 
 
 def limit_words(limits: Sequence[Decision], unit: str) -> str:

@@ -91,7 +91,7 @@ def back(facts: Facts, unit: str) -> Back:
 
 
 def _parts(facts: Facts, unit: str) -> tuple[Part, ...]:
-    groups: list[tuple[str, list[Swept | None]]] = [
+    groups: list[tuple[str, Sequence[Swept | None]]] = [
         ("Face", [facts.face_found, facts.face_left]),
         ("Bore", [facts.found, facts.left]),
         *((capital(SWEPT[part.result.feature]), [part]) for part in facts.parts),

@@ -2,17 +2,20 @@
 
 Looked for in each family by itself, in what the ledger cannot explain otherwise: every job's own
 departure, in units of its own scatter. The largest step is judged against the largest step of pure
-chance (a permutation-free Monte Carlo of standard normal departures at the same number of jobs, after
-G. A. Barnard, J. R. Statist. Soc. B 25 (1963) 294), a trend by its F test, and all of them together
-by Bonferroni's bound.
+chance (a permutation-free Monte Carlo of standard normal departures, after G. A. Barnard, J. R. Statist.
+Soc. B 25 (1963) 294), a trend by its F test, and all of them together by Bonferroni's bound. One cause
+shows as a step and as a trend, in the blocks and in the housings that it met: so the likeliest is taken
+out before the rest is looked at again (stepwise, as outliers are: B. Rosner, Technometrics 25 (1983) 165).
 """
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import cache
-from typing import Literal
+from typing import Final, Literal
 
 import numpy as np
+from numpy.typing import NDArray
 
 from ..numeric.basis import Floats
 from .ledger import Found, Ledger, Side
@@ -26,13 +29,21 @@ FALSE_ALARM = 0.05
 _DRAWS = 20_000
 _EACH_SIDE = 3
 _MOST_SPLITS = 100
+_MOST_LIKE = 512
+_MOST_TOLD = 20
+
+_COST: Final = {"step": 1.0, "trend": 0.0}
+"""In units of log likelihood: when a step began was chosen as well, which costs as much as one more number
+(H. Akaike, IEEE Trans. Autom. Control 19 (1974) 716)."""
 
 
 @dataclass(frozen=True, slots=True)
 class Change:
     """kind: "step" (from `day` on) or "trend" (day: None). shift: mm, after less before, or over the whole
     time. chance: of one as large where nothing changes, all families looked at. explains: share of the
-    family's departures, squared, that it accounts for; jobs: of the family, before `day` and since."""
+    family's departures, squared, that it accounts for; jobs: of the family, before `day` and since. also:
+    families of the other side that were met in the very same jobs, and may be to blame as well. other: the
+    same cause taken for the other kind."""
 
     side: Side
     family: str
@@ -42,63 +53,113 @@ class Change:
     chance: float
     explains: float
     jobs: tuple[int, int]
+    also: tuple[str, ...] = ()
+    other: "Change | None" = None
 
 
 def changes(found: Sequence[Found], ledger: Ledger) -> tuple[Change, ...]:
-    """Changes that chance hardly explains, likeliest first. Jobs without a day are left out."""
+    """Changes that chance hardly explains, likeliest first, each cause once. Jobs without a day are left
+    out."""
     departures = ledger.fitted.model.departures(ledger.fitted.sds)
-    looked: list[Change] = []
+    families = [look for look in _looks(found, ledger) if len(look.jobs) >= FEWEST]
+    told: list[Change] = []
+    while len(told) < _MOST_TOLD:
+        seen = [(change, look) for look in families if (change := _change(look, departures))]
+        change, look = min(seen, key=lambda pair: pair[0].chance, default=(None, None))
+        # A step and a trend in each family.
+        tested = 2 * len(families)
+        if change is None or look is None or change.chance * tested >= FALSE_ALARM:
+            break
+        told.append(replace(change, chance=change.chance * tested))
+        departures = _without(departures, look, change)
+    return tuple(told)
+
+
+@dataclass(frozen=True, slots=True)
+class _Look:
+    """A family's jobs in the order of their days. also: families of the other side met in the same jobs."""
+
+    side: Side
+    family: str
+    also: tuple[str, ...]
+    jobs: NDArray[np.int64]
+    days: Floats
+
+
+def _looks(found: Sequence[Found], ledger: Ledger) -> list[_Look]:
+    days = np.array([math.nan if job.day is None else job.day for job in found])
+    names = {"block": [job.block_family for job in found], "housing": [job.housing_family for job in found]}
+    looks: list[_Look] = []
     for family in ledger.families:
-        which = [
-            k
-            for k, job in enumerate(found)
-            if job.day is not None
-            and (job.block_family if family.side == "block" else job.housing_family) == family.name
-        ]
-        if len(which) < FEWEST:
-            continue
-        days = np.array([found[k].day for k in which], dtype=np.float64)
-        order = np.argsort(days, kind="stable")
-        at, sizes = days[order], departures[np.array(which)[order]]
-        looked += _step(family.side, family.name, at, sizes)
-        looked += _trend(family.side, family.name, at, sizes)
-    tested = max(len(looked), 1)
-    told = [replace(c, chance=min(1.0, c.chance * tested)) for c in looked if c.chance * tested < FALSE_ALARM]
-    return tuple(sorted(told, key=lambda c: c.chance))
+        which = np.flatnonzero((np.array(names[family.side]) == family.name) & np.isfinite(days))
+        which = which[np.argsort(days[which], kind="stable")]
+        same = [k for k, one in enumerate(looks) if np.array_equal(one.jobs, which)]
+        if same and looks[same[0]].side != family.side:
+            first = looks[same[0]]
+            looks[same[0]] = replace(first, also=(*first.also, family.name))
+        else:
+            looks.append(_Look(family.side, family.name, (), which, days[which]))
+    return looks
 
 
-def _step(side: Side, family: str, days: Floats, departures: Floats) -> list[Change]:
-    n = len(days)
+def _change(look: _Look, departures: Floats) -> Change | None:
+    """The likelier of a step and a trend, however it was seen: the wear of a tool looks like a step as well,
+    and a step like wear."""
+    mine = departures[look.jobs]
+    if float(((mine - mine.mean(axis=0)) ** 2).sum()) == 0.0:
+        return None
+    seen = [one for one in (_step(look, mine), _trend(look, mine)) if one]
+    seen.sort(key=lambda one: _COST[one.kind] - float(_rarity(one.explains, len(mine))))
+    chance = min((one.chance for one in seen), default=1.0)
+    if not seen:
+        return None
+    return replace(seen[0], chance=chance, other=seen[1] if len(seen) > 1 else None)
+
+
+def _without(departures: Floats, look: _Look, change: Change) -> Floats:
+    """Departures with a change taken out."""
+    rows = np.ones((len(look.jobs), 2))
+    rows[:, 1] = look.days - look.days.mean() if change.day is None else look.days >= change.day
+    out = departures.copy()
+    mine = out[look.jobs]
+    out[look.jobs] = mine - rows @ np.linalg.lstsq(rows, mine, rcond=None)[0]
+    return out
+
+
+def _step(look: _Look, departures: Floats) -> Change | None:
+    n, days = len(departures), look.days
     splits = _splits(n)
     splits = splits[days[splits] > days[splits - 1]]
     if len(splits) == 0:
-        return []
-    gains = _gains(departures[None], splits)[0]
+        return None
+    gains = _gains(departures[:, None], splits)[:, 0]
     best = int(np.argmax(gains))
-    total = float(((departures - departures.mean(axis=0)) ** 2).sum())
     k = int(splits[best])
-    shift = departures[k:].mean(axis=0) - departures[:k].mean(axis=0)
-    chance = float((_by_chance(n) >= gains[best] / total).sum() + 1.0) / (_DRAWS + 1.0)
-    moved = (float(shift[0]), float(shift[1]))
-    share = float(gains[best]) / total
-    return [Change(side, family, "step", float(days[k]), moved, chance, share, (k, n - k))]
+    x, y = (departures[k:].mean(axis=0) - departures[:k].mean(axis=0)).tolist()
+    share = float(gains[best]) / float(((departures - departures.mean(axis=0)) ** 2).sum())
+    beyond = int((_by_chance(_like(n)) >= float(_rarity(share, n))).sum())
+    chance = (beyond + 1.0) / (_DRAWS + 1.0)
+    day = float(days[k])
+    return Change(look.side, look.family, "step", day, (x, y), chance, share, (k, n - k), look.also)
 
 
-def _trend(side: Side, family: str, days: Floats, departures: Floats) -> list[Change]:
-    centred = days - days.mean()
+def _trend(look: _Look, departures: Floats) -> Change | None:
+    centred = look.days - look.days.mean()
     room = float(centred @ centred)
     if room == 0.0:
-        return []
+        return None
     slope = centred @ departures / room
-    explained = room * float(slope @ slope)
-    rest = float(((departures - departures.mean(axis=0)) ** 2).sum()) - explained
-    freedom = 2 * (len(days) - 2)
+    share = room * float(slope @ slope) / float(((departures - departures.mean(axis=0)) ** 2).sum())
     # With 2 degrees above, the F tail has a closed form.
-    chance = float((1.0 + explained / max(rest, 1e-300)) ** (-freedom / 2.0))
-    whole = slope * (days[-1] - days[0])
-    moved = (float(whole[0]), float(whole[1]))
-    share = explained / max(explained + rest, 1e-300)
-    return [Change(side, family, "trend", None, moved, chance, share, (0, len(days)))]
+    chance = math.exp(-float(_rarity(share, len(departures))))
+    x, y = (slope * (look.days[-1] - look.days[0])).tolist()
+    jobs = (0, len(departures))
+    return Change(look.side, look.family, "trend", None, (x, y), chance, share, jobs, look.also)
+
+
+def _rarity(share: Floats | float, n: int) -> Floats:
+    """-log of the chance that two degrees explain this share of the sum of squares of n vectors."""
+    return np.asarray(-(n - 2) * np.log(np.maximum(1.0 - share, 1e-300)))
 
 
 def _splits(n: int) -> "np.ndarray[tuple[int], np.dtype[np.int64]]":
@@ -108,20 +169,26 @@ def _splits(n: int) -> "np.ndarray[tuple[int], np.dtype[np.int64]]":
 
 
 def _gains(departures: Floats, splits: "np.ndarray[tuple[int], np.dtype[np.int64]]") -> Floats:
-    """What a step at each split explains of the sum of squares; departures (draws, n, 2)."""
-    n = departures.shape[1]
-    sums = np.cumsum(departures - departures.mean(axis=1, keepdims=True), axis=1)[:, splits - 1]
-    return np.asarray((sums**2).sum(axis=2) * (n / (splits * (n - splits))))
+    """What a step at each split explains of the sum of squares; departures (n, draws, 2), (splits, draws)."""
+    n = len(departures)
+    sums = np.cumsum(departures - departures.mean(axis=0), axis=0)[splits - 1]
+    return np.asarray((sums**2).sum(axis=2) * (n / (splits * (n - splits)))[:, None])
+
+
+def _like(n: int) -> int:
+    """A number of jobs, of few, whose largest step is as rare: rarities hardly depend on it, and where there
+    are more, those of more splits."""
+    return min(math.ceil(math.pow(2.0, math.ceil(4.0 * math.log2(n)) / 4.0)), _MOST_LIKE)
 
 
 @cache
 def _by_chance(n: int) -> Floats:
-    """Share of the sum of squares that the largest step explains where there is none, drawn."""
+    """Rarities of the largest step of n vectors where there is none, drawn."""
     rng = np.random.default_rng(n)
-    splits, shares = _splits(n), []
-    batch = max(1, 200_000 // n)
+    splits, drawn_all = _splits(n), []
+    batch = max(1, 100_000 // n)
     for start in range(0, _DRAWS, batch):
-        drawn = rng.normal(size=(min(batch, _DRAWS - start), n, 2))
-        total = ((drawn - drawn.mean(axis=1, keepdims=True)) ** 2).sum(axis=(1, 2))
-        shares.append(_gains(drawn, splits).max(axis=1) / total)
-    return np.concatenate(shares)
+        drawn = rng.normal(size=(n, min(batch, _DRAWS - start), 2))
+        total = ((drawn - drawn.mean(axis=0)) ** 2).sum(axis=(0, 2))
+        drawn_all.append(_rarity(_gains(drawn, splits).max(axis=0) / total, n))
+    return np.concatenate(drawn_all)

@@ -19,6 +19,7 @@ import numpy as np
 from ..numeric.basis import Floats
 from ..numeric.quantiles import plane_factor
 from .mixed import Factor, MixedModel
+from .odd import odd_levels
 from .reml import Component, Fitted, component, fit
 
 Side = Literal["block", "housing"]
@@ -76,11 +77,28 @@ class Piece:
 
 
 @dataclass(frozen=True, slots=True)
+class Odd:
+    """One block or housing that does not belong with its family: where it lies compared with the others, mm,
+    the radius of the 95 % region, and the chance of one as far where all belong. met: in how many jobs; in
+    only one, its fellow of that job, or the sweep, may be to blame as well. job: of the first."""
+
+    side: Side
+    family: str
+    name: str
+    met: int
+    vector: tuple[float, float]
+    u95: float
+    chance: float
+    job: str
+
+
+@dataclass(frozen=True, slots=True)
 class Ledger:
     """mean: vector that all jobs share (families of a group equally weighted), mm, for each group of families
     that jobs connect; groups: their names, block families first. components: standard deviations, of each
     component of the vector, of single blocks and housings, mm. measuring: of the sweeps themselves (root
-    mean square). together: True where blocks and housings cannot be told apart."""
+    mean square). together: True where blocks and housings cannot be told apart. odd: single ones that do
+    not belong, the farthest first."""
 
     jobs: int
     groups: tuple[tuple[tuple[str, ...], tuple[str, ...]], ...]
@@ -92,6 +110,7 @@ class Ledger:
     pieces: tuple[Piece, ...]
     together: bool
     fitted: Fitted
+    odd: tuple[Odd, ...] = ()
 
     def population(self, group: int = 0) -> tuple[Floats, Floats]:
         """Mean (2,) and covariance (2, 2) of the vector of another job of a group, families as often as they
@@ -139,6 +158,7 @@ def ledger(found: Sequence[Found]) -> Ledger:
         pieces=() if together else tuple(_pieces(found, factors, fitted)),
         together=together,
         fitted=fitted,
+        odd=tuple(_odd(found, fitted)),
     )
 
 
@@ -266,4 +286,26 @@ def _pieces(found: Sequence[Found], factors: Sequence[Factor], fitted: Fitted) -
             u95 = plane_factor(0.95, math.inf) * _sd(unsure[at]) if at < len(unsure) else None
             x, y = values[level].tolist()
             listed.append(Piece(side, _family(job, side), _name(job, side), int(met[level]), (x, y), u95))
+    return listed
+
+
+def _odd(found: Sequence[Found], fitted: Fitted) -> list[Odd]:
+    sides: tuple[Side, Side] = ("block", "housing")
+    listed = []
+    for one in odd_levels(fitted):
+        side = sides[one.factor]
+        jobs = np.flatnonzero(fitted.model.factors[one.factor].levels == one.level)
+        job = found[int(jobs[0])]
+        listed.append(
+            Odd(
+                side,
+                _family(job, side),
+                _name(job, side),
+                len(jobs),
+                one.vector,
+                one.u95,
+                one.chance,
+                job.job,
+            )
+        )
     return listed

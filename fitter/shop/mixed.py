@@ -66,6 +66,7 @@ class MixedModel:
             raise ValueError("the rows of the fixed part do not have full rank")
         self.y, self.known, self.design = y, known, design
         self.factors = tuple(factors)
+        self.residual = residual
         self.names = tuple(f.name for f in factors) + (("residual",) if residual else ())
         self.scale = float(np.sqrt(np.mean((y - y.mean(axis=0)) ** 2))) or 1.0
         self._met = [np.bincount(f.levels) for f in factors]

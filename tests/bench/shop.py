@@ -1,73 +1,150 @@
-"""How often the ledger's intervals hold the truth, in made shops of 60 jobs.
+"""How true the ledger is, in made shops of 60 jobs.
 
-    PYTHONPATH=. nice -n 15 .venv/bin/python tests/bench/shop.py [SHOPS]
+    PYTHONPATH=. nice -n 15 .venv/bin/python tests/bench/shop.py [SHOPS] [once|few] [FIRST]
 
 Blocks scatter 4 thou, single housings 2, measuring 0.3; three housing families whose effects lie 0 to 4
 thou apart; once with every piece met only once, once with four housings of each family on many blocks.
+How often intervals hold the truth; how far the families' effects are from the Cramer-Rao bound, as they
+scatter and as they claim; then what is planted, in as many shops each: a batch 10 thou off from the half
+on, wear of 15 thou over the time, an odd housing 20 thou off; and the alarms where nothing was.
 """
 
 import sys
 import time
+from collections import Counter
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
 from fitter.numeric.quantiles import plane_factor
 from fitter.shop.changes import changes
-from fitter.shop.ledger import Found, ledger
+from fitter.shop.ledger import TOGETHER, Found, Ledger, ledger
 from fitter.units import MM_PER_THOU
 
 EFFECTS = {"R1": (0.0, 0.0), "R2": (3.0, -1.0), "R3": (-1.0, 4.0)}
 MEAN = np.mean(list(EFFECTS.values()), axis=0)
 U2 = (0.3 * MM_PER_THOU) ** 2
+JOBS = 60
 
 
-def made(seed: int, *, once: bool, moved: float = 0.0) -> list[Found]:
-    """A shop of 60 jobs; `moved`: by how many thou R2's later half lies off."""
+def made(seed: int, *, once: bool) -> list[Found]:
+    """A shop of 60 jobs, a day each."""
     rng = np.random.default_rng(seed)
     housings: dict[tuple[str, str], np.ndarray] = {}
     jobs = []
-    for k in range(60):
+    for k in range(JOBS):
         family = list(EFFECTS)[k % 3]
         name = f"h{k}" if once else f"h{rng.integers(4)}"
         own = housings.setdefault((family, name), rng.normal(size=2) * 2.0)
         v = EFFECTS[family] + own + rng.normal(size=2) * 4.0 + rng.normal(size=2) * 0.3
-        v = v + (np.array([moved, 0.0]) if family == "R2" and k >= 30 else 0.0)
         x, y = (v * MM_PER_THOU).tolist()
         jobs.append(Found("K", f"b{k}", family, name, (x, y), ((U2, 0.0), (0.0, U2)), float(k)))
     return jobs
 
 
-def run(shops: int, *, once: bool) -> None:
-    """Print the shares of intervals that hold the truth, and of changes that were told."""
-    truth = [np.hypot(4.0, 2.0)] if once else [4.0, 2.0]
-    held, covered = [], []
-    alarms = seen = 0
-    start = time.perf_counter()
-    for seed in range(shops):
-        jobs = made(seed, once=once)
-        found = ledger(jobs)
+def moved(job: Found, thou: float) -> Found:
+    """A job whose bore was found so much farther right."""
+    return replace(job, vector=(job.vector[0] + thou * MM_PER_THOU, job.vector[1]))
+
+
+@dataclass
+class Tally:
+    """What was counted. held: intervals of effects. covered: those of each component. errors, claimed, bound:
+    squares of effects' errors, of their claimed and of their least standard error."""
+
+    held: list[bool] = field(default_factory=list)
+    covered: list[list[bool]] = field(default_factory=list)
+    errors: list[float] = field(default_factory=list)
+    claimed: list[float] = field(default_factory=list)
+    bound: list[float] = field(default_factory=list)
+    told: Counter[str] = field(default_factory=Counter)
+
+    def effects(self, found: Ledger, truth: list[float]) -> None:
+        """Count a shop in which nothing was planted."""
+        at = found.fitted.model.mean([sd * MM_PER_THOU for sd in truth])
+        least = np.trace(at.covariance[-4:-2, -4:-2]) / 2.0
         for family in (f for f in found.families if f.side == "housing"):
             assert family.effect and family.covariance and family.freedom
             off = np.array(family.effect) - (np.array(EFFECTS[family.name]) - MEAN) * MM_PER_THOU
             size = off @ np.linalg.solve(np.array(family.covariance), off)
-            held.append(size <= plane_factor(0.95, family.freedom) ** 2)
+            self.held.append(bool(size <= plane_factor(0.95, family.freedom) ** 2))
+            if family.name == "R1":
+                self.errors.append(float(off @ off) / 2.0)
+                self.claimed.append(float(np.trace(family.covariance)) / 2.0)
+                self.bound.append(float(least))
         sizes = zip(found.components, truth, strict=True)
-        covered.append([c.low <= sd * MM_PER_THOU <= c.high for c, sd in sizes])
-        alarms += bool(changes(jobs, found))
-        jobs = made(seed, once=once, moved=10.0)
-        seen += any(change.family == "R2" for change in changes(jobs, ledger(jobs)))
-    took = (time.perf_counter() - start) / (2 * shops)
-    shares = ", ".join(f"{100 * share:.1f} %" for share in np.mean(covered, axis=0))
+        self.covered.append([bool(c.low <= sd * MM_PER_THOU <= c.high) for c, sd in sizes])
+
+    def planted(self, jobs: list[Found], found: Ledger, *, once: bool) -> None:
+        """Plant a batch, wear and an odd housing, each in a shop of its own."""
+        self.told["alarm"] += bool(changes(jobs, found))
+        self.told["odd alarm"] += bool(found.odd)
+        batch = [
+            moved(job, 10.0) if job.housing_family == "R2" and k >= 30 else job for k, job in enumerate(jobs)
+        ]
+        self._change("batch", "step", batch)
+        wear = [
+            moved(job, 15.0 * k / JOBS) if job.housing_family == "R2" else job for k, job in enumerate(jobs)
+        ]
+        self._change("wear", "trend", wear)
+        one = jobs[7]
+        odd = [
+            moved(job, 20.0)
+            if (job.housing_family, job.housing) == (one.housing_family, one.housing)
+            else job
+            for job in jobs
+        ]
+        named = ledger(odd).odd
+        if once:
+            self.told["odd"] += any(one.block == each.name for each in named)
+        else:
+            self.told["odd"] += any(
+                (each.side, each.family, each.name) == ("housing", one.housing_family, one.housing)
+                for each in named
+            )
+
+    def _change(self, name: str, kind: str, jobs: list[Found]) -> None:
+        seen = changes(jobs, ledger(jobs))
+        self.told[name] += any(change.family == "R2" for change in seen)
+        self.told[f"{name} as such"] += any((c.family, c.kind) == ("R2", kind) for c in seen)
+        self.told[f"{name} twice"] += len(seen) > 1
+
+
+def run(first: int, shops: int, *, once: bool) -> None:
+    """Print the table of one design."""
+    truth = [float(np.hypot(4.0, 2.0))] if once else [4.0, 2.0]
+    tally, start = Tally(), time.process_time()
+    for seed in range(first, first + shops):
+        jobs = made(seed, once=once)
+        found = ledger(jobs)
+        assert found.together == once == (found.components[0].name == TOGETHER)
+        tally.effects(found, truth)
+        tally.planted(jobs, found, once=once)
+    took = (time.process_time() - start) / (4 * shops)
+    bound = np.sqrt(np.mean(tally.bound))
+    shares = " and ".join(f"{100 * share:.1f} %" for share in np.mean(tally.covered, axis=0))
+    told = {name: 100 * count / shops for name, count in tally.told.items()}
     print(
-        f"{'every piece once' if once else 'a few housings on many blocks'}: {shops} shops, {took:.2f} s each"
+        f"{'every piece once' if once else 'a few housings on many blocks'}: {shops} shops, {took:.3f} s each"
     )
-    print(f"  effects of families held {100 * np.mean(held):.1f} %, components {shares}")
+    print(f"  intervals hold: effects {100 * np.mean(tally.held):.1f} %, components {shares}")
     print(
-        f"  a batch 10 thou off found {100 * seen / shops:.1f} %, false alarms {100 * alarms / shops:.1f} %"
+        f"  standard error over Cramer-Rao bound: scattered {np.sqrt(np.mean(tally.errors)) / bound:.3f}, "
+        f"claimed {np.sqrt(np.mean(tally.claimed)) / bound:.3f}"
     )
+    for name in ("batch", "wear"):
+        print(
+            f"  {name} found {told[name]:.1f} %, as such {told[f'{name} as such']:.1f} %, "
+            f"told twice {told[f'{name} twice']:.1f} %"
+        )
+    print(f"  false alarms: changes {told['alarm']:.1f} %, odd pieces {told['odd alarm']:.1f} %")
+    print(f"  odd housing named {told['odd']:.1f} %", flush=True)
 
 
 if __name__ == "__main__":
     number = int(sys.argv[1]) if len(sys.argv) > 1 else 1000
-    for each in (True, False):
-        run(number, once=each)
+    which = sys.argv[2] if len(sys.argv) > 2 else "both"
+    begin = int(sys.argv[3]) if len(sys.argv) > 3 else 0
+    for name in ("once", "few"):
+        if which in (name, "both"):
+            run(begin, number, once=name == "once")

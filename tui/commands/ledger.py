@@ -62,6 +62,7 @@ def _plain(found: Ledger) -> dict[str, Any]:
         "components": [asdict(one) for one in found.components],
         "measuring": found.measuring,
         "pieces": [asdict(one) for one in found.pieces],
+        "odd": [asdict(one) for one in found.odd],
         "together": found.together,
         "population": {"mean": mean.tolist(), "covariance": covariance.tolist()},
     }

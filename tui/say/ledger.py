@@ -10,7 +10,7 @@ from typing import Final
 
 from fitter.geometry import clock, direction
 from fitter.shop.changes import Change
-from fitter.shop.ledger import TOGETHER, Family, Ledger, Piece
+from fitter.shop.ledger import TOGETHER, Family, Ledger, Odd, Piece
 
 from ..entry.lengths import number, plus_minus, show_length
 
@@ -37,6 +37,7 @@ class Finding:
 def findings(found: Ledger, changes: Sequence[Change], unit: str) -> list[Finding]:
     """What changed, which families differ, which pieces stand out, and whose scatter the rest is."""
     told = [*_changed(changes, unit)]
+    told += [_odd(each, unit) for each in found.odd]
     told += [_family(each, found, unit) for each in _largest(found.families)]
     told += [_piece(each, unit) for each in standing_out(found)]
     return [*told[: MOST - 1], _scatter(found, unit)]
@@ -59,27 +60,25 @@ def named(side: str, family: str) -> str:
 
 
 def standing_out(found: Ledger) -> list[Piece]:
-    """Single pieces beyond doubt off their family, the farthest first: those that will be met again."""
+    """Single pieces beyond doubt off their family, the farthest first: those that will be met again. Not
+    those that belong to no family at all, which are told by themselves."""
+    odd = {(each.side, each.family, each.name) for each in found.odd}
     return [
         piece
         for piece in found.pieces
-        if piece.met > 1 and piece.u95 is not None and math.hypot(*piece.vector) > piece.u95
+        if piece.met > 1
+        and piece.u95 is not None
+        and math.hypot(*piece.vector) > piece.u95
+        and (piece.side, piece.family, piece.name) not in odd
     ]
 
 
 def one_of_each(changes: Sequence[Change]) -> list[tuple[Change, Change | None]]:
-    """Of each family the change that accounts for more, and the other kind where that does as well."""
-    by_family: dict[tuple[str, str], list[Change]] = {}
-    for change in changes:
-        by_family.setdefault((change.side, change.family), []).append(change)
-    pairs = []
-    for several in by_family.values():
-        best = max(several, key=lambda c: c.explains)
-        other = next(
-            (c for c in several if c.kind != best.kind and best.explains - c.explains < _AS_GOOD), None
-        )
-        pairs.append((best, other))
-    return pairs
+    """Each change, and what else the same cause may be where that explains it as well."""
+    return [
+        (c, c.other if c.other is not None and c.explains - c.other.explains < _AS_GOOD else None)
+        for c in changes
+    ]
 
 
 def _changed(changes: Sequence[Change], unit: str) -> list[Finding]:
@@ -137,6 +136,27 @@ def _piece(piece: Piece, unit: str) -> Finding:
         f"{away} towards {clock(direction(*piece.vector))} of its own family.",
         f"Met in {piece.met} jobs; what its {other} did is taken out.",
         "mark it, and have it measured on a table: it takes its error along to every engine.",
+    )
+
+
+def _odd(odd: Odd, unit: str) -> Finding:
+    away = f"{number(math.hypot(*odd.vector), unit)} {plus_minus(odd.u95, unit)}"
+    chance = f"Chance alone would look like this in {_percent(odd.chance)} of shops."
+    other = "block" if odd.side == "housing" else "housing"
+    who = f"{odd.side.capitalize()} {odd.name or '(no serial)'}, family {odd.family or 'not stated'}"
+    if odd.met > 1:
+        return Finding(
+            f"{who}, does not belong with the others: it sits {away} towards "
+            f"{clock(direction(*odd.vector))} of them, in each of its {odd.met} jobs.",
+            chance,
+            "lay it aside, and have it measured on a table: it may be bent, or not what it is said to be.",
+        )
+    job = f" (job {odd.job})" if odd.job else ""
+    return Finding(
+        f"{who}, does not belong with the others{job}: {away} towards "
+        f"{clock(direction(*odd.vector))} of them.",
+        f"{chance} Met once: it, the {other} it was swept with, or the sweep may be to blame.",
+        "sweep that engine again before you blame a part.",
     )
 
 

@@ -89,21 +89,83 @@ def test_the_population_is_what_the_shop_has_met():
     assert np.trace(covariance) == pytest.approx(np.trace(np.cov(vectors.T)), rel=0.15)
 
 
-def test_a_new_batch_is_found_and_nothing_is_accused_without_one():
-    found = accused = 0
+def moved(job, thou):
+    return dataclasses.replace(job, vector=(job.vector[0] + thou * MM_PER_THOU, job.vector[1]))
+
+
+def told(jobs):
+    return [(c.side, c.family, c.kind) for c in changes(jobs, ledger(jobs))]
+
+
+def test_nothing_is_accused_without_a_cause():
+    alarms = sum(bool(told(shop(seed, once=True, jobs=90))) for seed in range(12))
+    assert alarms <= 2
+
+
+def test_a_new_batch_is_told_once_and_as_one():
+    right = 0
     for seed in range(12):
         jobs = shop(seed, once=True, jobs=90)
-        accused += bool(changes(jobs, ledger(jobs)))
-        moved = [
-            dataclasses.replace(job, vector=(job.vector[0] + 10 * MM_PER_THOU, job.vector[1]))
-            if job.housing_family == "R2" and job.day >= 45
-            else job
-            for job in jobs
-        ]
-        told = changes(moved, ledger(moved))
-        found += any(change.family == "R2" for change in told)
-    assert found >= 10
-    assert accused <= 2
+        batch = [moved(job, 12) if job.housing_family == "R2" and job.day >= 45 else job for job in jobs]
+        seen = told(batch)
+        assert len(seen) <= 1
+        right += seen == [("housing", "R2", "step")]
+    assert right >= 8
+
+
+def test_wear_is_told_once_and_as_wear():
+    right = 0
+    for seed in range(12):
+        jobs = shop(seed, once=True, jobs=90)
+        worn = [moved(job, 20 * job.day / 90) if job.housing_family == "R2" else job for job in jobs]
+        seen = told(worn)
+        assert len(seen) <= 1
+        right += seen == [("housing", "R2", "trend")]
+    assert right >= 8
+
+
+def test_two_causes_are_both_told():
+    jobs = [
+        moved(job, {"R1": 25 * (job.day >= 100), "R2": -25 * (job.day >= 60), "R3": 0.0}[job.housing_family])
+        for job in shop(1, once=True, jobs=180)
+    ]
+    seen = {(c.family, c.kind): c for c in changes(jobs, ledger(jobs))}
+    assert set(seen) == {("R1", "step"), ("R2", "step")}
+    assert seen["R1", "step"].day == pytest.approx(100, abs=8)
+    assert seen["R2", "step"].shift[0] == pytest.approx(-25 * MM_PER_THOU, rel=0.25)
+
+
+def test_families_met_in_the_very_same_jobs_are_accused_together():
+    jobs = [
+        dataclasses.replace(moved(job, 20 * (job.day >= 30)), block_family="K", housing_family="R")
+        for job in shop(1, once=True)
+    ]
+    (change,) = changes(jobs, ledger(jobs))
+    assert (change.side, change.family, change.also) == ("block", "K", ("R",))
+
+
+def test_an_odd_housing_is_named_and_no_other_with_where_it_lies():
+    right = alarms = others = 0
+    for seed in range(10):
+        jobs = shop(seed, once=False)
+        alarms += bool(ledger(jobs).odd)
+        odd = jobs[7].housing_family, jobs[7].housing
+        jobs = [moved(job, 25) if (job.housing_family, job.housing) == odd else job for job in jobs]
+        named = ledger(jobs).odd
+        others += len(named) > 1
+        for one in named[:1]:
+            right += (one.side, one.family, one.name) == ("housing", *odd)
+            assert one.met == sum((job.housing_family, job.housing) == odd for job in jobs)
+            off = np.hypot(one.vector[0] - 25 * MM_PER_THOU, one.vector[1])
+            assert off < 9 * MM_PER_THOU and 0.5 * MM_PER_THOU < one.u95 < 12 * MM_PER_THOU
+    assert right >= 8 and alarms <= 1 and others <= 1
+
+
+def test_an_odd_piece_met_once_is_named_by_its_job():
+    jobs = [dataclasses.replace(job, job=f"j{k}") for k, job in enumerate(shop(3, once=True))]
+    jobs[20] = moved(jobs[20], 40)
+    found = ledger(jobs)
+    assert [(one.job, one.met) for one in found.odd] == [("j20", 1)]
 
 
 def test_too_few_jobs_are_refused_in_words():

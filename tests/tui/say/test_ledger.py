@@ -1,5 +1,8 @@
 """What a shop owner is told to do, and that it follows from what was found."""
 
+import dataclasses
+
+import numpy as np
 import pytest
 from making import RECORDINGS
 
@@ -44,12 +47,27 @@ def test_dowels_to_have_at_hand_push_the_bore_back_to_the_crank(made):
     assert "dowels of about 4.3 thou" in north.do and "high sides near 10:32" in north.do
 
 
-def test_one_change_is_told_once_and_as_what_fits_better():
-    step, trend = change("step", 0.8), change("trend", 0.6)
-    assert one_of_each([trend, step]) == [(step, None)]
-    near = change("trend", 0.79)
-    assert one_of_each([near, step]) == [(step, near)]
-    assert len(one_of_each([step, change("trend", 0.5, family="east")])) == 2
+def test_what_else_a_change_may_be_is_said_where_that_fits_as_well():
+    step, trend, near = change("step", 0.8), change("trend", 0.6), change("trend", 0.79)
+    assert one_of_each([dataclasses.replace(step, other=trend), near]) == [
+        (dataclasses.replace(step, other=trend), None),
+        (near, None),
+    ]
+    assert one_of_each([dataclasses.replace(step, other=near)])[0][1] == near
+
+
+def test_a_piece_that_does_not_belong_is_told_once_with_what_to_do():
+    rng = np.random.default_rng(3)
+    jobs = []
+    for k in range(48):
+        house = k % 12
+        v = rng.normal(size=2) + (30.0 if house == 7 else 0.0)
+        x, y = (v * THOU).tolist()
+        jobs.append(Found("a", f"b{k}", f"f{house % 2}", f"h{house}", (x, y), ((1e-6, 0.0), (0.0, 1e-6))))
+    told = [each.what for each in findings(ledger(jobs), [], "thou")]
+    about = [what for what in told if "h7" in what]
+    assert len(about) == 1 and about[0].startswith("Housing h7, family f1, does not belong with the others")
+    assert "in each of its 4 jobs" in about[0] and "towards 1:" in about[0]
 
 
 def test_where_measuring_is_most_of_it_that_is_what_to_mend():

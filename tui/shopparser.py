@@ -5,7 +5,7 @@ from collections.abc import Callable
 from typing import Any
 
 from .jobparser import add_shop
-from .values import kit, length, limit, pins, positive
+from .values import kit, length, limit, pins, rate, share
 
 Output = Callable[..., None]
 
@@ -61,8 +61,10 @@ def add_fleet(command: argparse.ArgumentParser) -> None:
 
 
 def _stock(commands: Any, output: Output) -> None:
-    command = commands.add_parser("stock", help="which dowel sizes to keep, and how many (parallel pairs)")
-    command.add_argument("--sizes", type=int, required=True, metavar="N", help="how many sizes at most")
+    command = commands.add_parser("stock", help="which dowel sizes to keep, and how many of each")
+    command.add_argument("--sizes", type=int, metavar="N", help="how many (else while one more still helps)")
+    command.add_argument("--pair", choices=("parallel", "any"), default="parallel",
+                         help="any: the two dowels may be unlike; simulated, needs --dowels")  # fmt: skip
     _found_jobs(command)
     add_fleet(command)
     command.add_argument(
@@ -75,8 +77,8 @@ def _stock(commands: Any, output: Output) -> None:
     )
     command.add_argument("--hole-clearance", type=length, metavar="LENGTH", help="bind they allow (1thou)")
     command.add_argument("--setting", choices=("tight", "free"), default="tight", help="as for plan (tight)")
-    command.add_argument("--engines", type=positive, default=20.0, metavar="N", help="a month (20)")
+    command.add_argument("--engines", type=rate, default=20.0, metavar="N", help="how many: 20/month, 5/week")
     command.add_argument(
-        "--risk", type=positive, default=5.0, metavar="PERCENT", help="of running out of any size (5)"
+        "--risk", type=share, default=0.05, metavar="R", help="of running out of any size: 5%%"
     )
     output(command, live=False)

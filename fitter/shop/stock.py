@@ -19,16 +19,29 @@ from ..numeric.basis import Floats
 Way = Literal["free", "tight"]
 
 _SPREADS = 5.0
+_NORMAL = 1000.0
+"""Degrees of freedom beyond which Student's distribution is the normal one."""
+
 _NODES, _WEIGHTS = np.polynomial.hermite_e.hermegauss(9)
 _WEIGHTS = _WEIGHTS / _WEIGHTS.sum()
 
 
 @dataclass(frozen=True, slots=True)
 class Population:
-    """Found vectors of engines to come: mean (x, y) in mm, covariance in mm^2."""
+    """Found vectors of engines to come: mean (x, y) in mm, covariance in mm^2, with its degrees of freedom:
+    a scatter that was judged from few jobs may be larger than it looks (Student's distribution)."""
 
     mean: tuple[float, float]
     covariance: tuple[tuple[float, float], tuple[float, float]]
+    freedom: float = math.inf
+
+    def stretch(self, normal: Floats) -> Floats:
+        """What to multiply normal vectors by, one for each of so many normal numbers: sqrt(nu / chi^2)."""
+        if math.isinf(self.freedom):
+            return np.ones(len(normal))
+        from scipy.special import chdtri, ndtr
+
+        return np.asarray(np.sqrt(self.freedom / chdtri(self.freedom, ndtr(normal))))
 
     @classmethod
     def scattered(cls, sd: float) -> "Population":
@@ -158,12 +171,17 @@ def _engines(population: Population) -> tuple[Floats, Floats, Floats]:
     of the engines there; shape (nodes,) each."""
     mean, covariance = np.array(population.mean), np.array(population.covariance)
     sd = math.sqrt(max(float(np.linalg.eigvalsh(covariance)[-1]), 1e-12))
-    far = math.hypot(*population.mean) + _SPREADS * sd
+    freedom = population.freedom
+    # As far as one engine in a million lies: |v|^2 / 2 is of Fisher's distribution with 2 and nu degrees.
+    tails = _SPREADS if freedom > _NORMAL else math.sqrt(freedom * (1e-6 ** (-2.0 / freedom) - 1.0))
+    far = math.hypot(*population.mean) + tails * sd
     radii, degrees = (np.arange(400) + 0.5) / 400.0 * far, (np.arange(48) + 0.5) * 7.5
     r, deg = (grid.ravel() for grid in np.meshgrid(radii, degrees, indexing="ij"))
     points = np.column_stack([r * np.sin(np.deg2rad(deg)), r * np.cos(np.deg2rad(deg))]) - mean
     inverse = np.linalg.inv(covariance + (1e-6 * sd) ** 2 * np.eye(2))
-    weight = r * np.exp(-0.5 * np.einsum("ni,ij,nj->n", points, inverse, points))
+    off = np.einsum("ni,ij,nj->n", points, inverse, points)
+    chance = np.exp(-0.5 * off) if freedom > _NORMAL else (1.0 + off / freedom) ** (-(freedom + 2.0) / 2.0)
+    weight = r * chance
     return r, deg, weight / weight.sum()
 
 
@@ -194,9 +212,11 @@ def _goes_on(deg: Floats, d: float, work: Work, across: float) -> Floats | float
     if work.pins is None or work.way == "free":
         return 1.0
     along, _, _ = work.pins.axes()
-    # Turning a dowel moves its hole across its high side.
-    share = np.abs(np.cos(np.deg2rad(deg)) * along[0] - np.sin(np.deg2rad(deg)) * along[1])
-    return _within(work.clearance / np.maximum(2.0 * d * share, 1e-12), np.full_like(deg, across))
+    # Turning a dowel moves its hole across its high side; offsets that are not alike pull along it.
+    sin, cos = np.sin(np.deg2rad(deg)), np.cos(np.deg2rad(deg))
+    by_angles = 2.0 * d * across * (cos * along[0] - sin * along[1])
+    by_sizes = math.sqrt(2.0) * work.size_sd * (sin * along[0] + cos * along[1])
+    return _within(np.full_like(deg, work.clearance), np.hypot(by_angles, by_sizes))
 
 
 def _within(reach: Floats, sd: Floats) -> Floats:

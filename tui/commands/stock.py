@@ -1,52 +1,100 @@
-"""`coaxly stock --sizes N`: which dowel sizes to keep, and how many of each."""
+"""`coaxly stock`: which dowel sizes to keep, and how many of each."""
 
 import argparse
-from dataclasses import asdict
+from collections.abc import Sequence
+from dataclasses import asdict, dataclass, replace
+from itertools import pairwise
 
+from fitter.dowels.kit import OFFSET_SD_MM
 from fitter.dowels.limits import Limit
-from fitter.shop.stock import Population, Stock, Work, to_keep
+from fitter.shop.keeping import keep_of_pairs
+from fitter.shop.splitstock import MixedChoice, MixedStock
+from fitter.shop.stock import Choice, Kept, Population, Stock, Work, to_keep
 from fitter.units import MM_PER_THOU
 
 from .. import output
 from ..errors import FINE, UsageError
-from ..say.shop import stock_lines
+from ..say.stock import Asked, stock_lines
 from .shopjobs import shop_found, taken_apart
 
-_OFFERED = [0.5 * k * MM_PER_THOU for k in range(1, 41)]
+_FINE = [0.5 * k * MM_PER_THOU for k in range(1, 41)]
+_COARSE = [k * MM_PER_THOU for k in range(1, 21)]
+"""Sizes to choose from, where nobody says: every half thou for pairs alike, every thou for unlike ones, which
+are simulated size by size."""
+
+_USUAL_SIZES = 4
+
+
+@dataclass(frozen=True, slots=True)
+class _Answer:
+    curve: list[Choice]
+    mixed: list[MixedChoice]
+    keep: list[Kept]
+    sizes: int
 
 
 def run(arguments: argparse.Namespace) -> int:
-    """Print the best sets of 1 to N sizes, and the dowels to keep of the last."""
-    population = _population(arguments)
+    """Print the best sets of 1 to N sizes, and the dowels to keep."""
+    if arguments.pair == "any" and arguments.dowels is None:
+        raise UsageError('--pair any needs the holes, from behind: --dowels "-5.5in,-1in 5.5in,-1in"')
+    population, measuring, jobs = _population(arguments)
     limit: Limit | None = arguments.limit
     work = Work(
         limit=limit.tir if limit is not None else 5.0 * MM_PER_THOU,
+        size_sd=arguments.kit.offset_sd if arguments.kit is not None else OFFSET_SD_MM,
+        measuring_sd=measuring,
         way=arguments.setting,
         pins=arguments.dowels,
         clearance=arguments.hole_clearance if arguments.hole_clearance is not None else MM_PER_THOU,
     )
-    offered = [size.offset for size in arguments.kit.sizes] if arguments.kit is not None else _OFFERED
     try:
-        curve = Stock(population, work, offered).curve(arguments.sizes)
-        keep = to_keep(curve[-1], arguments.engines, arguments.risk / 100.0)
+        answer = _answered(arguments, population, work)
     except ValueError as error:
         raise UsageError(str(error)) from error
     if arguments.json:
-        output.json_object(
-            {"curve": [asdict(choice) for choice in curve], "keep": [asdict(one) for one in keep]}
-        )
+        plain = {"curve": _plain(answer.curve), "keep": _plain(answer.keep), "sizes": answer.sizes}
+        output.json_object({**plain, "unlike": _plain(answer.mixed) if answer.mixed else None, "jobs": jobs})
     else:
-        output.text(stock_lines(curve, keep, (arguments.engines, arguments.risk), arguments.unit_shown))
+        asked = Asked(arguments.engines, arguments.risk, work, jobs, answer.sizes)
+        output.text(stock_lines(answer.curve, answer.mixed, answer.keep, asked, arguments.unit_shown))
     return FINE
 
 
-def _population(arguments: argparse.Namespace) -> Population:
+def _answered(arguments: argparse.Namespace, population: Population, work: Work) -> _Answer:
+    """The curves, and what to keep: of so many sizes as were asked for, else while one more still helps."""
+    kit = sorted({size.offset for size in arguments.kit.sizes}) if arguments.kit is not None else None
+    most = arguments.sizes
+    if most is None:
+        most = min(_USUAL_SIZES, len(kit) if kit else _USUAL_SIZES)
+    curve = Stock(population, work, kit or _FINE).curve(most)
+    mixed = MixedStock(population, work, kit or _COARSE).curve(most) if arguments.pair == "any" else []
+    shares = [choice.inside for choice in mixed or curve]
+    sizes = most if arguments.sizes is not None else enough(shares)
+    if mixed:
+        keep = keep_of_pairs(mixed[sizes - 1].pairs, arguments.engines, arguments.risk)
+    else:
+        keep = to_keep(curve[sizes - 1], arguments.engines, arguments.risk)
+    return _Answer(curve, mixed, keep, sizes)
+
+
+def enough(shares: Sequence[float], worth: float = 0.01) -> int:
+    """How many sizes to keep, where 1, 2 ... leave these shares inside: until one more gains less."""
+    gains = (after - before < worth for before, after in pairwise(shares))
+    return next((k for k, small in enumerate(gains, 1) if small), len(shares))
+
+
+def _plain(many: Sequence[Choice | MixedChoice | Kept]) -> list[dict[str, object]]:
+    return [asdict(one) for one in many]
+
+
+def _population(arguments: argparse.Namespace) -> tuple[Population, float, int]:
+    """Engines to come, what measuring one scatters (mm), and the number of jobs they are judged by."""
     if arguments.population is not None:
         if arguments.csv is not None or arguments.jobs:
             raise UsageError("give --population or jobs that were found (--csv FILE, --jobs), not both")
         if arguments.population <= 0.0:
             raise UsageError("--population must be more than nothing")
-        return Population.scattered(arguments.population)
+        return Population.scattered(arguments.population), 0.0, 0
     found = taken_apart(arguments, shop_found(arguments))
     if len(found.groups) > 1:
         raise UsageError(
@@ -55,4 +103,6 @@ def _population(arguments: argparse.Namespace) -> Population:
         )
     mean, covariance = found.population()
     (xx, xy), (yx, yy) = covariance.tolist()
-    return Population((float(mean[0]), float(mean[1])), ((xx, xy), (yx, yy)))
+    population = Population((float(mean[0]), float(mean[1])), ((xx, xy), (yx, yy)))
+    freedom = found.fitted.freedom_of(lambda sds: sum(sd * sd for sd in sds))
+    return replace(population, freedom=max(freedom, 3.0)), found.measuring, found.jobs

@@ -1,7 +1,9 @@
 """Found vectors that a shop has noted in a table (CSV), one job a line."""
 
 import csv
+import io
 import math
+import re
 from collections.abc import Mapping
 from datetime import date
 from pathlib import Path
@@ -19,6 +21,10 @@ _NEEDED: Final = ("block_family", "housing_family", "unit")
 _KNOWN: Final = frozenset(
     (*_NEEDED, "block", "housing", "tir", "high_deg", "x", "y", "u95", "date", "fitted_x", "fitted_y", "job")
 )
+_DECIMAL: Final = re.compile(r"^([+-]?\d*),(\d+)$", re.ASCII)
+_FARTHEST_MM: Final = 10.0
+"""No housing that goes onto its dowels is off by as much (common practice, no source)."""
+
 _USUAL_U95_MM: Final = 0.6 * MM_PER_THOU
 """Of x and of y, where a line does not say: common practice, no source."""
 
@@ -29,20 +35,49 @@ def load_found(path: Path) -> list[Found]:
     Columns: block_family, housing_family, unit (thou, in, mm, um); block and housing (serials, or empty);
     tir with high_deg (where a dial in the bore read highest, degrees from behind), or x and y of the bore's
     centre; u95 (95 % half-width of x and y), date (2026-11-25), fitted_x and fitted_y (what dowels in place
-    had moved the housing by), job.
+    had moved the housing by), job. A table with semicolons or tabs may write decimal commas.
     """
     try:
         text = read_small(path, _LARGEST).decode("utf-8-sig")
     except OSError as error:
         raise UsageError(f"{path}: {error.strerror or error}") from error
     except UnicodeDecodeError as error:
-        raise UsageError(f"{path}: this is no text in UTF-8: save the table as CSV (UTF-8)") from error
-    rows = csv.DictReader(text.splitlines(), strict=True)
+        line = error.object[: error.start].count(b"\n") + 1
+        raise UsageError(f"{path}, line {line}: no text in UTF-8: save the table as CSV (UTF-8)") from error
+    if not text.strip():
+        raise UsageError(f"{path} is empty: its first line must name the columns, each other line is a job")
+    return _jobs(path, text)
+
+
+def _jobs(path: Path, text: str) -> list[Found]:
+    """A table with commas, or with semicolons or tabs, where a comma can only be a decimal one."""
+    head = text.split("\n", 1)[0]
+    mark = next((each for each in (";", "\t") if each in head and "," not in head), ",")
+    rows = csv.DictReader(io.StringIO(text, newline=""), delimiter=mark, strict=True)
+    jobs: list[Found] = []
+    seen: dict[tuple[str, ...], int] = {}
     try:
         _columns(path, [name.strip().lower() for name in rows.fieldnames or ()])
-        return [_job(f"{path}, line {rows.line_num}", row) for row in rows if any(map(_filled, row.values()))]
+        for row in rows:
+            if not any(map(_filled, row.values())):
+                continue
+            where = f"{path}, line {rows.line_num}"
+            if None in row:
+                hint = ": a decimal comma? write a point, or part the columns by semicolons"
+                raise UsageError(f"{where}: there are more values than columns{hint * (mark == ',')}")
+            cells = {str(name).strip().lower(): str(value or "").strip() for name, value in row.items()}
+            if (line := seen.setdefault(tuple(cells.values()), rows.line_num)) != rows.line_num:
+                raise UsageError(f"{where} is line {line} again: take one out, or name both in a column job")
+            if mark != ",":
+                cells = {name: _DECIMAL.sub(r"\1.\2", value) for name, value in cells.items()}
+            jobs.append(_job(where, cells))
     except csv.Error as error:
-        raise UsageError(f"{path}, line {rows.line_num}: {error}") from error
+        # Of what began behind the last line that was understood.
+        what = "a quotation mark is never closed" if "unexpected end" in str(error) else error
+        raise UsageError(f"{path}, line {rows.line_num + 1}: {what}: mend that line") from error
+    if not jobs:
+        raise UsageError(f"{path} names its columns, but holds no job: each line after the first is one")
+    return jobs
 
 
 def _filled(value: object) -> bool:
@@ -50,18 +85,18 @@ def _filled(value: object) -> bool:
 
 
 def _columns(path: Path, names: list[str]) -> None:
+    where = f"{path}, line 1"
     if missing := [name for name in _NEEDED if name not in names]:
-        raise UsageError(f"{path}: the column {missing[0]} is missing; its first line must name the columns")
+        raise UsageError(f"{where}: the column {missing[0]} is missing; the first line must name the columns")
     if unknown := [name for name in names if name not in _KNOWN]:
-        raise UsageError(f"{path}: unknown column {unknown[0][:40]!r}; use {', '.join(sorted(_KNOWN))}")
+        raise UsageError(f"{where}: unknown column {unknown[0][:40]!r}; use {', '.join(sorted(_KNOWN))}")
+    if twice := [name for k, name in enumerate(names) if name in names[:k]]:
+        raise UsageError(f"{where}: there are two columns {twice[0]}: take one out")
     if not ({"tir", "high_deg"} <= set(names) or {"x", "y"} <= set(names)):
-        raise UsageError(f"{path}: the columns tir and high_deg, or x and y, are missing")
+        raise UsageError(f"{where}: the columns tir and high_deg, or x and y, are missing")
 
 
-def _job(where: str, row: Mapping[str | None, object]) -> Found:
-    if None in row:
-        raise UsageError(f"{where}: there are more values than columns")
-    cells = {str(name).strip().lower(): str(value or "").strip() for name, value in row.items()}
+def _job(where: str, cells: Mapping[str, str]) -> Found:
     for name in _NEEDED:
         if not cells[name]:
             raise UsageError(f"{where}: {name} is empty")
@@ -75,6 +110,9 @@ def _job(where: str, row: Mapping[str | None, object]) -> Found:
     u95 = _number(where, cells, "u95") * mm if cells.get("u95") else _USUAL_U95_MM
     if u95 <= 0.0:
         raise UsageError(f"{where}: u95 must be more than nothing")
+    if math.hypot(x * mm, y * mm) > _FARTHEST_MM:
+        size = f"{math.hypot(x, y):g} {cells['unit']}"
+        raise UsageError(f"{where}: {size} is farther than any housing is off: is the unit right?")
     variance = (u95 / 1.96) ** 2
     return Found(
         block_family=cells["block_family"],
@@ -96,7 +134,10 @@ def _vector(where: str, cells: Mapping[str, str]) -> Vector:
         tir = _number(where, cells, "tir")
         if tir < 0.0:
             raise UsageError(f"{where}: tir must not be less than nothing")
-        return polar(tir / 2.0, _number(where, cells, "high_deg") + 180.0)
+        deg = _number(where, cells, "high_deg")
+        if abs(deg) > 360.0:
+            raise UsageError(f"{where}: high_deg is {deg:g}: degrees clockwise from 12, seen from behind")
+        return polar(tir / 2.0, deg + 180.0)
     return _number(where, cells, "x"), _number(where, cells, "y")
 
 
@@ -106,6 +147,8 @@ def _number(where: str, cells: Mapping[str, str], name: str) -> float:
         value = float(text)
     except ValueError:
         said = f"{name} is {text[:20]!r}, no number" if text else f"{name} is empty"
+        if text[:1].isdigit() and text.rstrip()[-1:].isalpha():
+            said += ": the unit belongs into the column unit"
         raise UsageError(f"{where}: {said}") from None
     if not math.isfinite(value) or abs(value) > 1e5:
         raise UsageError(f"{where}: {name} is {text[:20]!r}, more than any engine can have")

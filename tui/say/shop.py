@@ -1,4 +1,4 @@
-"""What a shop learns from its jobs, in sentences."""
+"""A shop's ledger, in sentences and figures."""
 
 import math
 from collections.abc import Sequence
@@ -8,7 +8,6 @@ from fitter.geometry import clock, direction
 from fitter.shop.changes import Change
 from fitter.shop.ledger import TOGETHER, Family, Found, Ledger, Piece
 from fitter.shop.reml import Component
-from fitter.shop.stock import Choice, Kept
 
 from ..entry.lengths import number, plus_minus, show_length
 from .ledger import finding_lines, findings, named, standing_out
@@ -85,19 +84,3 @@ def _untold(found: Ledger, changes: Sequence[Change]) -> list[str]:
     if len(found.groups) > 1:
         said.append(f"no job connects the {len(found.groups)} groups of families: each is compared by itself")
     return said
-
-
-def stock_lines(
-    curve: Sequence[Choice], keep: Sequence[Kept], asked: tuple[float, float], unit: str
-) -> list[str]:
-    """The curve, and what to keep. asked: engines a month, percent of risk."""
-    lines = ["STOCK: engines inside after one round, parallel pairs", ""]
-    for choice in curve:
-        sizes = ", ".join(number(size, unit) for size in choice.sizes)
-        count = len(choice.sizes)
-        lines.append(f"  {count} size{'s' * (count > 1)}: {100.0 * choice.inside:5.1f} %  {sizes} {unit}")
-    lines += ["", f"  For {asked[0]:g} engines a month, {asked[1]:g} % risk of running out of any:"]
-    lines += [
-        f"    {one.dowels} of {show_length(one.size, unit)} ({one.monthly:.1f} used a month)" for one in keep
-    ]
-    return lines

@@ -40,17 +40,20 @@ def test_dowels_that_stay_where_they_were_put_may_bind():
     assert tight.inside < free.inside - 0.04
 
 
-@pytest.mark.parametrize("way", ["free", "tight"])
-def test_a_simulation_of_rigid_housings_agrees(way):
+@pytest.mark.parametrize(("way", "size_sd"), [("free", 0.0), ("tight", 0.0), ("tight", 0.3 * MM_PER_THOU)])
+def test_a_simulation_of_rigid_housings_agrees(way, size_sd):
     pins = Pins((-140.0, 0.0), (140.0, 0.0))
-    work = Work(LIMIT, setting_sd=5.0, way=way, pins=pins, clearance=MM_PER_THOU)
+    work = Work(LIMIT, setting_sd=5.0, size_sd=size_sd, way=way, pins=pins, clearance=MM_PER_THOU)
     stock = Stock(FIVE, work, SIZES)
     size = 6.0 * MM_PER_THOU
     rng = np.random.default_rng(1)
     e = rng.normal(size=(200_000, 2)) * 5.0 * MM_PER_THOU
     r, aim = np.hypot(*e.T), np.arctan2(e[:, 0], e[:, 1])
     d1, d2 = np.deg2rad(5.0) * rng.normal(size=(2, len(e)))
-    s1, s2 = (size * np.column_stack([np.sin(aim + d), np.cos(aim + d)]) for d in (d1, d2))
+    s1, s2 = (
+        (size + size_sd * rng.normal(size=(len(e), 1))) * np.column_stack([np.sin(aim + d), np.cos(aim + d)])
+        for d in (d1, d2)
+    )
     ends = np.hypot(*(e - (s1 + s2) / 2.0).T) <= LIMIT / 2.0
     goes = np.abs((s2 - s1)[:, 0]) <= MM_PER_THOU if way == "tight" else True
     none = r <= LIMIT / 2.0
@@ -58,6 +61,18 @@ def test_a_simulation_of_rigid_housings_agrees(way):
     row = stock._served[int(np.argmin(np.abs(stock.sizes - size)))]
     assert float(stock._weight @ row) == pytest.approx(with_pair, abs=0.01)
     assert float(stock._weight @ stock._served[0]) == pytest.approx(none.mean(), abs=0.005)
+
+
+def test_a_scatter_judged_from_few_jobs_leaves_more_engines_far_out():
+    sure, unsure = (
+        Stock(Population(FIVE.mean, FIVE.covariance, freedom), Work(LIMIT), SIZES).curve(2)[1].inside
+        for freedom in (math.inf, 4.0)
+    )
+    assert unsure < sure - 0.05
+    stock = Stock(Population(FIVE.mean, FIVE.covariance, 6.0), Work(LIMIT), SIZES)
+    # |v|^2 / 2 s^2 is of Fisher's distribution with 2 and 6 degrees, whose tail has a closed form.
+    beyond = stock._weight[stock._radius > 10.0 * MM_PER_THOU].sum()
+    assert beyond == pytest.approx((1.0 + 4.0 / 6.0) ** -3.0, abs=0.003)
 
 
 def test_counts_last_the_month_at_the_risk_that_was_asked_for():

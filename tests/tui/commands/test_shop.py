@@ -49,31 +49,78 @@ def test_a_line_is_the_centre_of_the_bore_with_fitted_dowels_taken_out(tmp_path)
     [
         ("a,b,feet,10,90,,,,", "line 3: unit is 'feet'"),
         ("a,b,thou,ten,90,,,,", "line 3: tir is 'ten', no number"),
+        (
+            "a,b,thou,10thou,90,,,,",
+            "line 3: tir is '10thou', no number: the unit belongs into the column unit",
+        ),
         ("a,b,thou,10,,,,,", "line 3: high_deg is empty"),
+        ("a,b,thou,10,400,,,,", "line 3: high_deg is 400"),
         (",b,thou,10,90,,,,", "line 3: block_family is empty"),
         ("a,b,thou,10,90,0,,,", "line 3: u95 must be more than nothing"),
         ("a,b,thou,10,90,,yesterday,,", "line 3: date is 'yesterday'"),
         ("a,b,thou,nan,90,,,,", "line 3: tir is 'nan'"),
         ("a,b,thou,10,90,,,,,9", "line 3: there are more values than columns"),
+        ("a,b,thou,10,5,90,,,,", "line 3: there are more values than columns: a decimal comma?"),
+        ("a,b,in,10,90,,,,", "line 3: 5 in is farther than any housing is off: is the unit right"),
+        ("a,b,thou,10,90,,,,", "line 3 is line 2 again"),
+        ('a,"b,thou,10,90,,,,', "line 3: a quotation mark is never closed"),
+        ("a,b", "line 3: unit is empty"),
     ],
 )
 def test_a_bad_line_is_named_in_one_sentence(tmp_path, row, words):
-    with pytest.raises(UsageError, match=words):
+    with pytest.raises(UsageError, match=words) as refused:
         load_found(table(tmp_path, "a,b,thou,10,90,,,,", row))
+    assert "\n" not in str(refused.value) and len(str(refused.value)) < 250
 
 
-def test_a_column_nobody_knows_is_named(tmp_path):
-    with pytest.raises(UsageError, match="unknown column 'colour'"):
-        load_found(table(tmp_path, head="block_family,housing_family,unit,x,y,colour\n"))
+@pytest.mark.parametrize(
+    ("head", "words"),
+    [
+        ("block_family,housing_family,unit,x,y,colour\n", "line 1: unknown column 'colour'"),
+        ("block_family,housing_family,unit,x,y,x\n", "line 1: there are two columns x"),
+        (
+            "block_family,housing_family,unit,x\n",
+            "line 1: the columns tir and high_deg, or x and y, are missing",
+        ),
+        ("made 2026;by D\n", "line 1: the column block_family is missing"),
+        ("block_family,housing_family,unit,x,y\n", "holds no job"),
+        ("", "is empty"),
+        ("\n\n", "is empty"),
+    ],
+)
+def test_a_table_without_proper_columns_or_jobs_is_refused(tmp_path, head, words):
+    with pytest.raises(UsageError, match=words):
+        load_found(table(tmp_path, head=head))
 
 
-def test_more_sizes_leave_more_engines_inside_and_are_counted(capsys):
-    assert main(["stock", "--sizes", "3", "--population", "5thou", "--json"]) == 0
-    found = json.loads(capsys.readouterr().out)
-    inside = [choice["inside"] for choice in found["curve"]]
-    assert inside == sorted(inside) and len(found["keep"]) == 3
-    assert main(["stock", "--sizes", "2", "--csv", str(SHOP), "--in", "mm"]) == 0
-    assert "2 sizes:" in capsys.readouterr().out
+def test_a_table_as_spreadsheets_save_it_is_read(tmp_path):
+    """A byte order mark, semicolons, decimal commas, or tabs, and lines that end as on other systems."""
+    plain = load_found(table(tmp_path, "a,b,thou,4.5,90,,2026-01-02,,", "a,c,mm,0.1,45,,,,"))
+    rows = [HEAD.strip(), "a,b,thou,4.5,90,,2026-01-02,,", "a,c,mm,0.1,45,,,,"]
+    path = tmp_path / "other.csv"
+    for mark, end in ((";", "\r\n"), ("\t", "\r\n"), (";", "\n")):
+        text = end.join(row.replace(",", mark).replace(".", ",") for row in rows) + end
+        path.write_bytes(b"\xef\xbb\xbf" + text.encode())
+        read = load_found(path)
+        assert [(job.vector, job.day) for job in read] == [(job.vector, job.day) for job in plain]
+
+
+def test_a_table_that_is_none_is_refused_in_one_sentence(tmp_path, capsys):
+    utf16, large, bytes_ = (tmp_path / name for name in ("utf16.csv", "large.csv", "bytes.csv"))
+    utf16.write_text(HEAD, encoding="utf-16")
+    bytes_.write_bytes(HEAD.encode() + b"a,b,thou,1,2,,,,\nZo\xeb,b,thou,1,2,,,,\n")
+    with large.open("wb") as file:
+        file.truncate(100 << 20)
+    for path, words in (
+        (utf16, "line 1: no text in UTF-8"),
+        (bytes_, "line 3: no text in UTF-8"),
+        (large, "larger than 16384 KiB"),
+        (tmp_path, "it is a folder"),
+        (tmp_path / "nowhere.csv", "No such file"),
+    ):
+        assert main(["ledger", "--csv", str(path)]) == 2
+        err = capsys.readouterr().err
+        assert words in err and len(err.strip().splitlines()) == 1, err
 
 
 def test_repeated_sweeps_say_what_measuring_costs(tmp_path, capsys):

@@ -15,6 +15,7 @@ _FONT: Final = {
     "9": ("01110", "10001", "10001", "01111", "00001", "00001", "01110"),
     "+": ("000", "000", "010", "111", "010", "000", "000"),
     "-": ("000", "000", "000", "111", "000", "000", "000"),
+    "→": ("00000", "00100", "00010", "11111", "00010", "00100", "00000"),
     ".": ("0", "0", "0", "0", "0", "0", "1"),
     "A": ("0110", "1001", "1001", "1111", "1001", "1001", "1001"),
     "B": ("1110", "1001", "1001", "1110", "1001", "1001", "1110"),
@@ -54,7 +55,7 @@ def columns(text: str) -> int:
 
 
 def dots(text: str) -> list[str]:
-    """The text as seven rows of "0" and "1", a dot between characters. Capitals, digits, "+-.:" only."""
+    """The text as seven rows of "0" and "1", a dot between characters. Capitals, digits, "+-.:→" only."""
     return ["0".join(_FONT[char][row] for char in text) for row in range(ROWS)]
 
 

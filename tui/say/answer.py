@@ -1,6 +1,6 @@
 """What is largest on a finished sweep: the decision in one word, and the run-out with its uncertainty."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from fitter import Result
 
@@ -18,6 +18,10 @@ class Answer:
     runout: float
     spread: float
     limit: float
+
+    def with_number(self, number: str) -> "Answer":
+        """The same with other digits."""
+        return replace(self, number=number)
 
 
 def answer(result: Result, unit: str, *more: str) -> Answer:

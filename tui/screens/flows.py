@@ -15,13 +15,14 @@ from ..say.settings import settings_lines
 from .bench import Bench
 from .cautions import CautionsScreen
 from .done import DoneScreen, Swept
-from .jobflow import go_on, head_of, proof
+from .jobflow import go_on
 from .jobs import JobsScreen, Wish
 from .live import LiveScreen
 from .morejob import more
 from .newjob import new_job
 from .pages import Page
 from .plan import PlanScreen
+from .proof import ProofScreen, Proven
 from .recordings import RecordingsScreen
 from .replay import ReplayScreen
 
@@ -48,18 +49,17 @@ async def rehearse(app: "CoaxlyApp", job: Rehearsal) -> list[str]:
         return []
     assert left.run.result is not None
     comparison = job.comparison(found.run, left.run, chosen)
-    words = [
-        *comparison_lines(comparison, app.unit, left.run.result),
+    before, after = found.run.result, left.run.result
+    assert before is not None
+    page = ProofScreen(Proven("built-in engine", before, after, comparison, leave="quit"))
+    await app.push_screen_wait(page)
+    return [
+        *comparison_lines(comparison, app.unit, after),
         "",
-        f"  VERDICT: {verdict(left.run.result, app.unit)}",
+        f"  VERDICT: {verdict(after, app.unit)}",
         "",
         f"  Recordings: {job.folder}",
     ]
-    assert found.run.result is not None
-    picture = proof(app, found.run.result, left.run.result, comparison)
-    head = head_of(app, found.run.result, left.run.result)
-    await app.push_screen_wait(Page("Proof: planned against measured", words, "", picture=picture, head=head))
-    return words
 
 
 async def _acted(app: "CoaxlyApp", act: Act, wait: float, then: str) -> bool:

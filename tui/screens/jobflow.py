@@ -3,14 +3,10 @@ tomorrow goes on here; nothing of it is kept in memory.
 """
 
 from pathlib import Path
-from typing import TYPE_CHECKING
 
-from fitter import Result
-from fitter.dowels.compare import Comparison
 from logger.angle import Source
 from logger.records import INDICATOR
 
-from ..entry.lengths import show_length
 from ..errors import UsageError
 from ..job import steps
 from ..job.begin import begin
@@ -23,14 +19,9 @@ from ..job.shop import Job
 from ..job.shows import LiveShow
 from ..job.sweep import SweepRun
 from ..job.sweeps import broken_off, catch_up
-from ..say.answer import answer
 from ..say.choosing import Offer
 from ..say.doubts import doubt_sentence
-from ..say.findings import comparison_lines, verdict
 from ..say.jobs import dowels_in_words, due, job_lines
-from ..say.warnings import sentence
-from ..widgets.proofplot import ProofPlot
-from ..widgets.verdict import Verdict
 from .bench import Bench
 from .cautions import CautionsScreen
 from .dial import need_dial
@@ -39,11 +30,9 @@ from .facejob import shim
 from .live import LiveScreen
 from .pages import Page
 from .plan import PlanScreen
+from .proof import ProofScreen, Proven
 from .question import QuestionScreen
 from .setting import SettingScreen
-
-if TYPE_CHECKING:
-    from .app import CoaxlyApp
 
 
 async def go_on(bench: Bench, job: Job) -> str:
@@ -192,40 +181,10 @@ async def set_dowels(bench: Bench, job: Job) -> str:
 async def prove(bench: Bench, job: Job) -> str:
     """Against the housing as found and what is in it now, however often it was changed."""
     found = steps.evidence(job, bench.kit)
-    left, unit = found.left, bench.unit
-    steps.note_proof(job, found.comparison, left.decision.state, left.tir.fitted)
-    loud = [f"  ! {sentence(remark, unit)}" for remark in left.remarks if remark.level == "warning"]
-    lines = [*comparison_lines(found.comparison, unit, left), "", f"  VERDICT: {verdict(left, unit)}"]
-    lines += [*(f"  ! {doubt_sentence(doubt, unit)}" for doubt in found.doubts), *loud]
-    # What is to be done is what somebody at the engine looks for.
-    lines.sort(key=lambda line: not line.startswith("  What to do:"))
-    picture, head = (
-        proof(bench.app, found.found, left, found.comparison),
-        head_of(bench.app, found.found, left),
-    )
-    inside = left.decision.state == "inside"
-    page_ = Page(
-        "Proof: planned against measured",
-        lines,
-        "back" if inside else "choose other dowels",
-        picture=picture,
-        head=head,
-    )
-    if await bench.app.push_screen_wait(page_) and not inside:
+    steps.note_proof(job, found.comparison, found.left.decision.state, found.left.tir.fitted)
+    doubts = tuple(doubt_sentence(doubt, bench.unit) for doubt in found.doubts)
+    proven = Proven(job.title, found.found, found.left, found.comparison, doubts, leave="jobs")
+    wanted = await bench.app.push_screen_wait(ProofScreen(proven))
+    if wanted == "choose":
         return await choose(bench, job)
-    return ""
-
-
-def proof(app: "CoaxlyApp", found: Result, left: Result, comparison: Comparison) -> ProofPlot:
-    """Before, planned and now, in one picture."""
-    x, y = found.eccentricity.vector
-    planned = None
-    if comparison.planned is not None:
-        planned = (x + comparison.planned.vector[0], y + comparison.planned.vector[1])
-    return ProofPlot(app.glyphs, left.decision.limit / 2.0, (x, y), planned, left.eccentricity.vector)
-
-
-def head_of(app: "CoaxlyApp", found: Result, left: Result) -> Verdict:
-    """The verdict, large, and what it was before."""
-    before = f"before: {show_length(found.tir.fitted, app.unit)}"
-    return Verdict(app.glyphs, answer(left, app.unit, before))
+    return await sweep(bench, job, "left", "bore") if wanted == "again" else ""

@@ -24,7 +24,6 @@ class Page(Screen[bool]):
     Page #text { padding: 0 1; height: auto; }
     Page Horizontal { height: 1fr; }
     Page VerticalScroll { width: 12fr; scrollbar-size-vertical: 1; }
-    Page ProofPlot { width: 8fr; height: 100%; }
     Page #keys { height: 1; background: $panel; padding: 0 1; }
     """
 

@@ -12,11 +12,12 @@ from fitter.dowels.plan import Dowel, Option, Predicted
 from fitter.reading.sectors import Sectors
 from tui.draw.dowelpicture import dowel_picture, draw_dowels
 from tui.draw.pixelfont import draw
+from tui.draw.proofpicture import Places, draw_proof
 from tui.draw.raster import Raster, arrow, pointer
 from tui.draw.theme import DARK, LIGHT
 from tui.say.answer import Answer
 from tui.widgets.bigreading import BigReading
-from tui.widgets.proofplot import ProofPlot
+from tui.widgets.picture import Picture
 from tui.widgets.roundplot import RoundPicture, RoundPlot, dots
 from tui.widgets.trace import Trace
 from tui.widgets.verdict import WORDS, Verdict
@@ -143,6 +144,11 @@ def long_round_plot():
     return plot
 
 
+def proof_plot():
+    places = Places(1.0, (3.0, 1.0), None, (0.1, 0.0))
+    return Picture("blocks", lambda w, h, g: draw_proof(places, w, h, g))
+
+
 def long_trace():
     trace = Trace("blocks", 6.0)
     trace.show(tuple((0.04 * k, math.sin(k)) for k in range(150)), 0.5)
@@ -151,7 +157,7 @@ def long_trace():
 
 @pytest.mark.parametrize(
     "make",
-    [long_round_plot, long_trace, BigReading, lambda: ProofPlot("blocks", 1.0, (3.0, 1.0), None, (0.1, 0.0))],
+    [long_round_plot, long_trace, BigReading, proof_plot],
     ids=["round plot", "trace", "reading", "proof"],
 )
 def test_a_widget_is_drawn_once_a_change_and_once_a_size(make):
@@ -298,15 +304,15 @@ def test_a_mark_that_is_not_at_the_high_side_has_its_own_sign():
     assert dowel_picture(option(), None) == []
 
 
-def test_before_planned_and_now_differ_in_shape_and_are_named():
-    plot = ProofPlot("ascii", 1.0, (3.0, 2.0), (-2.0, -1.0), (0.2, -2.5))
-    rows = plot.drawing(60, 24)
-    text = ["".join(part for part, _ in row) for row in rows]
-    key = ["o found", "* planned", "# now"]
-    assert [row[:9].strip() for row in text[:3]] == key
-    found_there = ProofPlot("ascii", 1.0, (-3.0, 2.0), (-2.0, -1.0), (0.2, -2.5)).drawing(60, 24)
-    assert ["".join(part for part, _ in row)[:9].strip() for row in found_there[-4:-1]] == key
-    assert "ring: limit   seen from behind" in text[-1]
+@pytest.mark.parametrize("size", [(30, 9), (34, 15), (60, 24), (90, 30)])
+@pytest.mark.parametrize("before", [(3.0, 2.0), (-3.0, 2.0), (0.2, -0.1)])
+def test_before_planned_and_after_differ_in_shape_and_are_named(before, size):
+    places = Places(1.0, before, (-2.0, -1.0), (0.2, -2.5))
+    text = picture(draw_proof(places, *size, "ascii"))
+    assert [row[:9].strip() for row in text[:3]] == ["o before", "* planned", "# after"]
+    assert "seen from behind" in text[-1]
+    drawn = {style for row in draw_proof(places, *size, "blocks").rows() for _, style in row}
+    assert {"station", "due", "arrow", "good"} <= drawn
 
 
 def luminance(colour):

@@ -10,7 +10,7 @@ from screening import leave, rows, until, words
 from tui.job.rehearsal import Rehearsal
 from tui.job.replay import ReplayRun
 from tui.screens.app import RehearsalApp, ReplayApp
-from tui.screens.pages import Page
+from tui.screens.proof import ProofScreen
 from tui.screens.sweep import SweepScreen
 from tui.widgets.bigreading import BigReading
 from tui.widgets.roundplot import RoundPlot
@@ -27,10 +27,12 @@ def test_the_rehearsal_goes_from_found_to_verdict(tmp_path, size):
             screen = app.screen
             await until(lambda: screen.show.result is not None)
             await until(lambda: "OUTSIDE" in words(app, "finding") if app.screen is screen else True)
-            await until(lambda: isinstance(app.screen, Page) and "VERDICT" in words(app, "text"))
-            assert "INSIDE the limit" in words(app, "text")
+            await until(lambda: isinstance(app.screen, ProofScreen) and words(app, "text"))
+            assert app.screen.proven.left.decision.state == "inside"
             assert "did what was planned" in words(app, "text")
-            await until(lambda: all(any(name in row for row in rows(app)) for name in ("● now", "before: ")))
+            await until(
+                lambda: all(any(name in row for row in rows(app)) for name in ("● after", "○ before"))
+            )
             await leave(app, pilot)
         assert app.return_code == 0
 

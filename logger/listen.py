@@ -45,6 +45,7 @@ class Understood:
     examples: the first few, as numbers (with their unit, if it is known).
     fields: what each number of a line is taken for, in words.
     question: what remains open about them, "" if nothing.
+    unmoved: how many that might be an angle at rest were taken for names, since they stayed.
     """
 
     profile: Profile
@@ -54,6 +55,7 @@ class Understood:
     examples: tuple[str, ...]
     fields: tuple[str, ...] = ()
     question: str = ""
+    unmoved: int = 0
 
     @property
     def unit_known(self) -> bool:
@@ -111,7 +113,15 @@ def recognise(
         best = _understand(whole, profile, " and ".join(found.roles))
     if best is None or best.share < ENOUGH or best.lines < 2:
         return None
-    return replace(best, fields=tuple(found.describe()), question=found.question)
+    roles = zip(found.shape.fields, found.roles, strict=True)
+    unmoved = sum(role == "label" and not field.plain for field, role in roles)
+    return replace(best, fields=tuple(found.describe()), question=found.question, unmoved=unmoved)
+
+
+def reading_of(profile: Profile, line: str) -> str:
+    """The number of a line that is its reading, as it was sent; "" where the line holds none."""
+    match = profile.regex.fullmatch(line)
+    return str(match["value"]).strip() if match is not None else ""
 
 
 def _whole_lines(data: bytes) -> list[str]:

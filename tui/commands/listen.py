@@ -12,16 +12,11 @@ from logger.errors import PortError
 from logger.finder import Phase
 from logger.listen import Understood, as_toml, recognise, settings_to_try
 from logger.profile import Profile
-from logger.serialport import SerialSource
 
 from .. import output
 from ..errors import FINDING, FINE, Failure, NoResult, UsageError
+from ..job.earshot import capture
 from .asking import asked_unit
-
-_ENOUGH_LINES: Final = 6
-_POLLS: Final = 8
-_PATIENCE: Final = 3.0
-"""Times as long as asked for that a line is heard which speaks, but slowly: the machine may be busy."""
 
 _TO_DO: Final[tuple[tuple[Phase, str], ...]] = (
     ("plunger", "Push the dial's plunger in and out, slowly, again and again"),
@@ -128,7 +123,7 @@ async def _listen(arguments: argparse.Namespace) -> tuple[Heard, Understood]:
         asked = f", asking with {line.request!r}" if line.request else ""
         output.message(f"listening at {_settings(line)}{asked}")
         try:
-            data = await _capture(arguments.port, line, arguments.seconds)
+            data = await capture(arguments.port, line, arguments.seconds)
         except PortError:
             if not opened:
                 raise
@@ -160,31 +155,9 @@ async def _ask(arguments: argparse.Namespace, heard: Heard, understood: Understo
     for phase, words in _TO_DO:
         seconds = max(3.0, arguments.seconds)
         output.message(f"{understood.question} {words}, for {seconds:.0f} s, from now.")
-        more[phase] = await _capture(arguments.port, heard.line, seconds)
+        more[phase] = await capture(arguments.port, heard.line, seconds)
     return _understood(arguments, heard, more) or understood
 
 
 def _settings(line: Profile) -> str:
     return f"{line.baud} baud {line.bytesize}{line.parity}{line.stopbits:g}"
-
-
-async def _capture(port: str, line: Profile, seconds: float) -> bytes:
-    """What comes within the time; longer if it comes slowly, and at least a few answers' time."""
-    data = bytearray()
-    source = SerialSource(port, line, data.extend, lambda state: None)
-    task = asyncio.create_task(source.run())
-    loop = asyncio.get_running_loop()
-    begun = loop.time()
-    least = max(seconds, _POLLS * line.period_s) if line.polled else seconds
-    try:
-        while True:
-            await asyncio.wait({task}, timeout=min(least, 0.1))
-            if task.done():
-                task.result()
-            spent = loop.time() - begun
-            few = 0 < data.count(b"\n") + data.count(b"\r") < 2 * _ENOUGH_LINES
-            if spent >= least and not (few and spent < _PATIENCE * least):
-                return bytes(data)
-    finally:
-        task.cancel()
-        await asyncio.gather(task, return_exceptions=True)

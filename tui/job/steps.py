@@ -111,8 +111,10 @@ def setup_of(job: Job, feature: str) -> Setup:
 def sweep_request(job: Job, stage: str, feature: str, dial: Source) -> SweepRequest:
     """A sweep for the job. Raises UsageError."""
     known, rig = job.details, rig_of(job)
+    # A dial whose lines hold the crank's angle is not stopped for.
     return SweepRequest(
         dial=dial,
+        mode="combined" if "angle" in dial.profile.regex.groupindex else "entered",
         plan=Plan(rig.stations, closing=rig.closing, auto=rig.auto),
         setup=setup_of(job, feature),
         job=job.title,

@@ -62,13 +62,13 @@ def job_line(row: Row, unit: str, width: int, today: datetime) -> str:
         return f"{_cut(row.title, 22)} ! {row.amiss}"
     next_step = due(row.next, row.feature)
     if width < _WIDE:
-        room = max(width - 57, 12)
-        return f"{_cut(row.title, room)} {came_to(row, unit):<19} {next_step:<24} {when:>10}"
+        room = max(width - 58, 12)
+        return f"{_cut(row.title, room)} {came_to(row, unit):<19} {next_step:<24} {when}"
     what = " ".join(
         filter(None, (row.block and f"block {row.block}", row.housing and f"housing {row.housing}"))
     )
-    room = (width - 58) // 2
-    return f"{_cut(row.title, room)} {_cut(what, room)} {came_to(row, unit):<19} {next_step:<24} {when:>10}"
+    room = min((width - 58) // 2, 40)
+    return f"{_cut(row.title, room)} {_cut(what, room)} {came_to(row, unit):<19} {next_step:<24} {when}"
 
 
 def whose(row: Row) -> str:

@@ -10,10 +10,12 @@ from ..job.index import Index
 from ..job.rehearsal import Act, Rehearsal
 from ..job.replay import ReplayRun
 from ..job.shows import RigShow
+from ..say.dialhunt import FOUND
 from ..say.findings import comparison_lines, verdict
 from ..say.settings import settings_lines
 from .bench import Bench
 from .cautions import CautionsScreen
+from .dial import find_dial
 from .done import DoneScreen, Swept
 from .jobflow import go_on
 from .jobs import JobsScreen, Wish
@@ -82,7 +84,7 @@ async def work_bench(app: "CoaxlyApp", memory: Memory, shop: Path) -> None:
     said, picked = "", ""
     while True:
         with Index(shop) as index:
-            screen = JobsScreen(index, said, dial=bool(memory.get("port")), picked=picked)
+            screen = JobsScreen(index, said, dial=bool(memory.get("dial_unit")), picked=picked)
             wish = await app.push_screen_wait(screen)
         if wish.way == "quit":
             return
@@ -105,6 +107,8 @@ async def _do(bench: Bench, wish: Wish) -> str:
             await app.push_screen_wait(CautionsScreen())
         case "recordings":
             await _watch(app)
+        case "dial":
+            return FOUND if await find_dial(bench) else ""
         case "new":
             return await new_job(bench)
         case "go" if wish.job is not None:

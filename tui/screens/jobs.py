@@ -34,7 +34,12 @@ _KEYS = [
     "C  cautions                E  settings",
     "M  thou, in, mm, um        Q  quit; nothing has to be saved",
 ]
-_KEY_LINE = "N new job  F find my dial  B built-in engine  O old  C cautions  S search  ?"
+_KEY_LINE = "N new  F find my dial  B built-in engine  O old  C cautions  S search  ? keys"
+_KEY_LINE_WIDE = (
+    "N new job   F find my dial   B built-in engine   O old recordings   C cautions   S search   "
+    "J more about this job   E settings   M unit   ? keys   Q quit"
+)
+_GOES_ON = "Enter goes on"
 
 
 @dataclass(frozen=True)
@@ -72,7 +77,7 @@ class JobsScreen(Screen[Wish]):
     JobsScreen #whose { height: 1; padding: 0 1; text-style: bold; color: $primary; margin: 1 0 0 0; }
     JobsScreen #large { height: 7; margin: 1 0 0 0; }
     JobsScreen.tall #large { height: 11; }
-    JobsScreen.huge #large { height: 15; }
+    JobsScreen.huge #large { height: 22; }
     JobsScreen #step { height: auto; padding: 0 1; text-style: bold; margin: 1 0 1 0; }
     JobsScreen #words { height: auto; padding: 0 1; color: $secondary; }
     JobsScreen #search { display: none; height: 1; border: none; padding: 0 1; background: $panel; }
@@ -86,7 +91,7 @@ class JobsScreen(Screen[Wish]):
         super().__init__()
         self._index, self._said, self._dial = index, said, dial
         self._found: list[Row] = []
-        self._all = 0
+        self._all, self._looked = 0, False
         self._at, self._begin_at = 0, picked
         self._pressed = time.monotonic()
 
@@ -113,7 +118,9 @@ class JobsScreen(Screen[Wish]):
         width, height = self.size
         self.set_class(width >= 112 and height >= 32, "tall")
         self.set_class(width >= 150 and height >= 46, "huge")
-        self.query_one(PickList).refresh()
+        self.query_one("#keys", Lines).show(_KEY_LINE_WIDE if width > len(_KEY_LINE_WIDE) + 2 else _KEY_LINE)
+        if self._looked:
+            self.redraw()
 
     def on_input_changed(self, event: Input.Changed) -> None:
         """Another word to look for."""
@@ -130,7 +137,7 @@ class JobsScreen(Screen[Wish]):
             event.stop()
 
     def _look_for(self, words: str) -> None:
-        self._found = self._index.rows(words)
+        self._found, self._looked = self._index.rows(words), True
         if not words:
             self._all = len(self._found)
         # Dates in the names of folders hold most numbers as well: the job of that number is meant.
@@ -154,7 +161,8 @@ class JobsScreen(Screen[Wish]):
             count = f"{len(self._found)} of {count}"
         self.query_one("#title", Lines).show(f"Coaxly   {count}   {self._index.shop}")
         name, large, step = self._answer(row, unit)
-        self.query_one("#whose", Lines).show(name)
+        room = self.size.width - 2 - len(_GOES_ON)
+        self.query_one("#whose", Lines).show(f"{name:<{room}}{_GOES_ON}" if 0 < len(name) < room else name)
         self.query_one("#large", BigWords).show(large)
         self.query_one("#step", Lines).show(step)
         self.query_one("#words", Lines).display = bool(self._said)
@@ -172,7 +180,7 @@ class JobsScreen(Screen[Wish]):
             state = Job(self._index.shop / row.folder).state()
         except OURS as error:
             return whose(row), "", f"! {error}"
-        return whose(row), large_step(state, unit), f"{next_step(state, unit)}.   Enter goes on"
+        return whose(row), large_step(state, unit), next_step(state, unit)
 
     def action_pick(self, way: int) -> None:
         """Another job."""

@@ -32,6 +32,8 @@ class PickList(Widget):
         for k in range(first, min(first + height, self._count)):
             picked = k == self.at
             words = clean(self._line(k, width - 2))
+            if len(words) > width - 2:
+                words = f"{words[: max(width - 4, 0)]}.."
             text.append(f"{'> ' if picked else '  '}{words}\n", style="bold" if picked else "")
         text.right_crop(1)
         return text

@@ -8,6 +8,7 @@ import pytest
 
 from logger.profile import load
 from tui.commands import listen
+from tui.job import earshot
 from tui.main import main
 
 BARE = b"".join(b"+%08.4f\r\n" % (0.0112 + 1e-4 * (k % 3)) for k in range(9))
@@ -28,7 +29,7 @@ def line(monkeypatch, capsys, tmp_path):
         async def capture(port, line, seconds):
             return waiting.pop(0) if waiting else b""
 
-        monkeypatch.setattr(listen, "_capture", capture)
+        monkeypatch.setattr(listen, "capture", capture)
         stdin = io.StringIO(typed or "")
         monkeypatch.setattr(stdin, "isatty", lambda: typed is not None, raising=False)
         monkeypatch.setattr("sys.stdin", stdin)
@@ -106,7 +107,7 @@ def speaking(monkeypatch, simulated_time):
                     self._on_data(data)
                 await asyncio.Event().wait()
 
-        monkeypatch.setattr(listen, "SerialSource", Source)
+        monkeypatch.setattr(earshot, "SerialSource", Source)
 
     return speak
 

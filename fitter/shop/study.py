@@ -17,7 +17,9 @@ import numpy as np
 from ..geometry import direction
 from ..numeric.basis import Floats
 from ..numeric.quantiles import t_quantile
+from .classical import Row, classical
 from .mixed import Factor, MixedModel
+from .outlying import chance_of_farthest
 from .reml import Component, Fitted, component, fit
 from .variance import REPEATABILITY
 
@@ -61,7 +63,8 @@ class Study:
     differ by less, 95 % (2.77 s_r, and twice that for a run-out, which is twice the vector), mm. share:
     of the permitted run-out that measuring takes up (+- 1.96 s_R of a run-out); None without a limit.
     sense_gap: vector clockwise less against, mm, None unless both were swept; sense_u95: its region's
-    radius. improve: what to work on first. claimed: root mean square of what the sweeps claimed."""
+    radius. improve: what to work on first. claimed: root mean square of what the sweeps claimed. table: the
+    classical analysis of variance, where everybody did the same."""
 
     sweeps: int
     housings: int
@@ -78,6 +81,7 @@ class Study:
     improve: Cause | Literal["sense"]
     worst: Worst | None
     claimed: float | None
+    table: tuple[Row, ...] | None = None
 
 
 def study(repeats: Sequence[Repeat], limit: float | None = None) -> Study:
@@ -120,6 +124,7 @@ def study(repeats: Sequence[Repeat], limit: float | None = None) -> Study:
         improve=_improve(components, gap, region),
         worst=_worst(repeats, fitted),
         claimed=math.sqrt(sum(u * u for u in claims) / len(claims)) if claims else None,
+        table=_balanced(repeats),
     )
 
 
@@ -190,20 +195,33 @@ def _improve(
 
 def _worst(repeats: Sequence[Repeat], fitted: Fitted) -> Worst | None:
     """The sweep farthest from what everything else expects of it, if chance would hardly do as much."""
-    n = len(repeats)
-    freedom = fitted.model.freedom - 2
-    if freedom < 4:
+    freedom = fitted.model.freedom
+    if freedom < 6:
         return None
     left, room = fitted.model.apart(fitted.sds)
-    # Each sweep's own two components against the rest: a ratio of sums of squares with 2 and `freedom`
-    # degrees, whose tail has a closed form (D. M. Hawkins, Identification of Outliers (1980), 10).
+    # Each sweep's own two components, as a share of what all of them leave.
     squares = np.array([float(v @ np.linalg.solve(c, v)) for v, c in zip(left, room, strict=True)])
-    total = float(fitted.model.freedom)
     at = int(np.argmax(squares))
-    share = min(float(squares[at]) / total, 1.0 - 1e-12)
-    chance = min(1.0, n * (1.0 - share) ** (freedom / 2.0))
+    chance = chance_of_farthest(float(squares[at]) / freedom, freedom, 2, len(repeats))
     if chance >= WORST:
         return None
     # What it differs from the prediction of all the others.
     x, y = np.linalg.solve(room[at], left[at]).tolist()
     return Worst(repeats[at].name, math.hypot(x, y), direction(x, y), chance)
+
+
+def _balanced(repeats: Sequence[Repeat]) -> tuple[Row, ...] | None:
+    """The classical table of a study in which everybody did the same; None of any other, or one in which both
+    senses were turned."""
+    if len({repeat.sense for repeat in repeats}) > 1:
+        return None
+    people, housings = (sorted({getattr(r, key) for r in repeats}) for key in ("person", "housing"))
+    cells: dict[tuple[str, str], dict[str, list[tuple[float, float]]]] = {}
+    for each in repeats:
+        mounted = cells.setdefault((each.person, each.housing), {})
+        mounted.setdefault(each.mounting, []).append(each.vector)
+    shapes = {tuple(sorted(map(len, mounted.values()))) for mounted in cells.values()}
+    if len(cells) < len(people) * len(housings) or len(shapes) > 1 or len(set(next(iter(shapes)))) > 1:
+        return None
+    table = [[list(cells[person, housing].values()) for housing in housings] for person in people]
+    return classical(np.array(table))

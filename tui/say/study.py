@@ -29,6 +29,7 @@ def study_lines(found: Study, unit: str) -> list[str]:
         f"  Repeatability {_exact(found.repeatability, unit)} from {found.repeatability_freedom:.0f} degrees "
         f"of freedom: tell later sweeps with --repeatability {found.repeatability:.5f}mm",
     ]
+    lines += _table_lines(found, unit)
     if found.claimed is not None:
         lines.append(f"  The sweeps themselves claim {_exact(found.claimed, unit)}")
     if found.share is not None:
@@ -44,6 +45,18 @@ def study_lines(found: Study, unit: str) -> list[str]:
         lines.append(
             f"  ! {worst.name} does not belong: {away} off (chance alone: {100 * worst.chance:.1f} %)"
         )
+    return lines
+
+
+def _table_lines(found: Study, unit: str) -> list[str]:
+    """The classical table, where there is one: degrees, F, and what each row stands for."""
+    if found.table is None:
+        return []
+    lines = ["  Classical analysis of variance (everybody did the same; x and y pooled):"]
+    for row in found.table:
+        f = f"F {row.f:.2f}" if row.f is not None else ""
+        sd = "" if row.sd is None else f"s {number(row.sd, unit, finer=1)} {unit}"
+        lines.append(f"    {row.source:<10}{row.freedom:>5} degrees  {f:<12}{sd}".rstrip())
     return lines
 
 

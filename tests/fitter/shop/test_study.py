@@ -1,4 +1,5 @@
 import dataclasses
+import math
 
 import numpy as np
 import pytest
@@ -24,13 +25,40 @@ def sweeps(seed, people=0.2, mountings=0.3, repeats=0.1, persons="PQRST", times=
 
 
 def test_each_cause_gets_its_share():
-    found = [study(sweeps(seed), limit=2.0) for seed in range(3)]
-    sizes = np.sqrt(np.mean([[c.sd**2 for c in f.components] for f in found], axis=0))
-    assert sizes == pytest.approx((0.2, 0.3, 0.1), rel=0.6)
-    assert all(f.improve == "mountings" for f in found[:3])
-    assert found[0].repeatability_freedom == pytest.approx(80.0, rel=0.1)
+    """Of 8 people, 2 housings, 2 mountings, 3 repeats: variances of shops in turn average out to the truth."""
+    found = [study(sweeps(seed, persons="PQRSTUVW"), limit=2.0) for seed in range(12)]
+    variances = np.array([[c.sd**2 for c in f.components] for f in found])
+    # Of 12 x 14, 40 and 128 degrees: three standard deviations of such means.
+    for seen, true, freedom in zip(variances.mean(axis=0), (0.04, 0.09, 0.01), (14, 40, 128), strict=True):
+        assert seen == pytest.approx(true, rel=3.0 * math.sqrt(2.0 / (12 * freedom)))
+    assert sum(f.improve == "mountings" for f in found) >= 8
+    assert found[0].repeatability_freedom == pytest.approx(128.0, rel=0.001)
     assert found[0].share == pytest.approx(2 * 1.96 * found[0].reproducibility / 2.0)
     assert found[0].limit_95 == pytest.approx(2.0 * 1.96 * 2.0**0.5 * found[0].repeatability)
+
+
+@pytest.mark.parametrize("sizes", [(0.2, 0.3, 0.1), (0.0, 0.3, 0.1), (0.2, 0.0, 0.1), (0.0, 0.0, 0.1)])
+def test_where_everybody_did_the_same_the_classical_table_says_the_same(sizes):
+    for seed in range(4):
+        found = study(sweeps(seed, *sizes, persons="PQR"))
+        by_table = {row.source: row.sd for row in found.table if row.sd is not None}
+        assert list(by_table) == ["people", "mountings", "repeats"]
+        assert [c.sd for c in found.components] == pytest.approx(list(by_table.values()), rel=1e-4, abs=2e-4)
+
+
+@pytest.mark.parametrize(
+    "change",
+    [
+        lambda listed: listed[1:],
+        lambda listed: [r for r in listed if (r.housing, r.person) != ("A", "P")],
+        lambda listed: [r for r in listed if (r.housing, r.person, r.mounting) != ("A", "P", "1")],
+        lambda listed: [dataclasses.replace(r, sense=1 if r.name.endswith("0") else -1) for r in listed],
+    ],
+    ids=["a sweep less", "a person and housing less", "a mounting less", "both senses"],
+)
+def test_a_study_in_which_not_all_did_the_same_has_no_classical_table_and_is_taken_apart_all_the_same(change):
+    found = study(change(sweeps(1)))
+    assert found.table is None and len(found.components) == 3
 
 
 def test_three_sweeps_of_one_housing_give_a_repeatability_with_four_degrees():

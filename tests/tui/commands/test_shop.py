@@ -140,5 +140,6 @@ def test_repeated_sweeps_say_what_measuring_costs(tmp_path, capsys):
     assert sizes["residual"] == pytest.approx(0.1 / 2**0.5, rel=0.02)
     # Means of two mountings a thou apart in y only: 1/2 over x and y together is 1/4, less a third of the repeats.
     assert sizes["mountings"] == pytest.approx((0.25 - 0.005 / 3) ** 0.5, rel=0.02)
+    assert [row["source"] for row in found["table"]] == ["mountings", "repeats"]
     main(["study", *files[:3], "+", *files[3:]])
     assert "Improve first mounting" in capsys.readouterr().out

@@ -8,6 +8,7 @@ from typing import Any, Final, NoReturn
 from . import __version__, output
 from .errors import MISUSE
 from .jobparser import add_job, add_report, add_shop
+from .printparser import add_print
 from .shopparser import add_fleet, add_shops
 from .sweepparser import add_rig, add_sweep
 from .values import (
@@ -38,6 +39,7 @@ COMMANDS = (
     "key",
     "job",
     "report",
+    "print",
 )
 
 
@@ -106,6 +108,7 @@ def build() -> argparse.ArgumentParser:
     add_shops(commands, _output)
     add_job(commands, _output)
     add_report(commands, _output)
+    add_print(commands, _output)
     return parser
 
 

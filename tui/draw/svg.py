@@ -30,16 +30,16 @@ Value = str | float
 class Sheet:
     """Elements in the order in which they are drawn. Attributes are named as in SVG, "_" for "-"."""
 
-    def __init__(self, width: float, height: float, label: str) -> None:
-        """label: what the picture shows, for who cannot see it."""
+    def __init__(self, width: float, height: float, label: str, unit: str = "") -> None:
+        """label: what the picture shows, for who cannot see it. unit: "mm" for a sheet of true size."""
         self.width, self.height = width, height
         self._root = ElementTree.Element(
             "svg",
             {
                 "xmlns": _SPACE,
                 "viewBox": f"0 0 {_digits(width)} {_digits(height)}",
-                "width": _digits(width),
-                "height": _digits(height),
+                "width": _digits(width) + unit,
+                "height": _digits(height) + unit,
                 "role": "img",
                 "aria-label": clean(label),
                 "font-family": FONT,

@@ -1,0 +1,110 @@
+"""`coaxly print wheel|card|shims`: drawings at true scale."""
+
+import argparse
+from pathlib import Path
+
+from fitter.analysis import corrected
+from fitter.dowels.kit import Kit
+from fitter.dowels.pins import Pins
+from fitter.dowels.setting import DowelSetting
+from fitter.face import Mounting, squareness
+from fitter.units import MM_PER_INCH
+
+from .. import output
+from ..draw.card import LARGEST_MM as LARGEST_DOWEL_MM
+from ..draw.card import bolt_pages, dowel_page
+from ..draw.page import PAPERS, Paper
+from ..draw.wheel import LARGEST_MM, SMALLEST_MM, Wheel, wheel_pages
+from ..entry.lengths import show_length
+from ..entry.preferences import load_preferences
+from ..errors import FINE, UsageError
+from ..job.belonging import need
+from ..job.material import kit_of, pins_of, setting_in
+from ..job.pipeline import replay
+from ..job.shop import Job
+from ..report.cards import HOW, bolt_cards, dowel_cards
+from ..report.sheets import free_target, write_pages
+from ..say.counts import counted
+from .injob import job_named, job_perhaps
+
+
+def run(arguments: argparse.Namespace) -> int:
+    """Draw it, and say where it is."""
+    paper = PAPERS[arguments.paper or load_preferences().paper]
+    drawn = {"wheel": _wheel, "card": _card, "shims": _shims}[arguments.what]
+    pages, folder = drawn(arguments, paper)
+    target = Path(arguments.out).expanduser() if arguments.out else free_target(folder, arguments.what)
+    written = write_pages(pages, paper, target)
+    if arguments.json:
+        output.json_object(
+            {"printed": [str(path) for path in written], "pages": len(pages), "paper": paper.name}
+        )
+    else:
+        drawn_on = f"{counted(len(pages), 'page')} ({paper.name}): {written[0]}"
+        output.text([drawn_on, "Print at 100 %, and measure the bars before you trust it"])
+    return FINE
+
+
+def _wheel(arguments: argparse.Namespace, paper: Paper) -> tuple[list[str], Path]:
+    if not 2 <= arguments.stations <= 72:
+        raise UsageError(f"--stations is {arguments.stations}: choose 2 to 72")
+    pages = []
+    for diameter in arguments.diameter:
+        inches = round(diameter / MM_PER_INCH, 6)
+        size = f"{inches:g} in" if inches * 8.0 == round(inches * 8.0) else f"{round(diameter, 3):g} mm"
+        if not SMALLEST_MM <= diameter <= LARGEST_MM:
+            raise UsageError(f"--diameter is {size}: {SMALLEST_MM:g} mm to {LARGEST_MM:g} mm can be drawn")
+        if (hole := arguments.hole or 0.0) > diameter - SMALLEST_MM / 2.0:
+            raise UsageError(f"--hole leaves nothing of a wheel of {size}")
+        wheel = Wheel(diameter, hole, arguments.view, arguments.fixed, arguments.stations)
+        pages += wheel_pages(wheel, paper, size)
+    return pages, Path()
+
+
+def _card(arguments: argparse.Namespace, paper: Paper) -> tuple[list[str], Path]:
+    job = job_named(arguments, arguments.job) if arguments.job else None
+    kit: Kit | None = arguments.kit or (kit_of(job) if job else None)
+    pins: Pins | None = arguments.dowels or (pins_of(job) if job else None)
+    setting = arguments.fitted or (_of_job(job) if job else None)
+    if setting is None or not any(setting.offsets):
+        raise UsageError("which dowels? Give a job in which some were chosen, or --fitted 10thou@28,5thou@70")
+    body = arguments.pin or (kit.body if kit else None)
+    if body is None:
+        raise UsageError(
+            "--pin is missing: the diameter of the dowel, such as --pin 16mm (or a kit that says it)"
+        )
+    if not 2.0 <= body <= LARGEST_DOWEL_MM:
+        raise UsageError(f"--pin is {show_length(body, 'mm')}: 2 mm to {LARGEST_DOWEL_MM:g} mm can be drawn")
+    cards = dowel_cards(setting, pins, body, kit.mark_deg if kit else 0.0, arguments.unit_shown)
+    title = f"Dowels of {job.title}"[:60] if job else "Setting the dowels"
+    return [dowel_page(cards, paper, title, HOW)], job.path if job else Path()
+
+
+def _of_job(job: Job) -> DowelSetting | None:
+    """What is to be fitted, else what is. Raises UsageError."""
+    now = job.state()
+    if now.chosen is not None and now.chosen.dowels:
+        first, second = now.chosen.dowels[0], now.chosen.dowels[-1]
+        return DowelSetting((first[0], second[0]), (first[1], second[1]))
+    return None if now.fitted is None else setting_in(now.fitted)
+
+
+def _shims(arguments: argparse.Namespace, paper: Paper) -> tuple[list[str], Path]:
+    job = job_perhaps(arguments, arguments.file)
+    path, folder = Path(arguments.file), Path()
+    if job is not None:
+        if (face := job.state().face.found) is None:
+            raise UsageError(f"{job.title}: the face was not swept yet")
+        path, folder = job.file(face.file), job.path
+    pipeline = replay(path)
+    need(pipeline, str(path), "face", "print shims")
+    radius = arguments.face_radius or pipeline.setup.face_radius_mm
+    if not radius:
+        raise UsageError("--face-radius is missing: the radius at which the dial ran, such as 6in")
+    stations = corrected(pipeline.setup, pipeline.fitter.stations())
+    mounting = Mounting(bolts=arguments.bolts, stock=arguments.shims)
+    found = squareness(pipeline.result(), stations, radius, mounting)
+    cards = bolt_cards(found.shims, arguments.unit_shown)
+    title = f"Shims of {job.title}"[:50] if job else "Shims under the face"
+    lines = ["Seen from behind, 12 o'clock up: what goes between housing and block under each bolt."]
+    return bolt_pages(cards, paper, title, lines), folder

@@ -1,0 +1,72 @@
+"""The options of `coaxly print`. Nothing heavy is imported here: `--help` must answer at once."""
+
+import argparse
+from collections.abc import Callable
+from typing import Any
+
+from .jobparser import add_shop
+from .values import bolts, kit, kit_of_shims, length, lengths, limit, pins, setting
+
+
+def add_print(commands: Any, output: Callable[..., None]) -> None:
+    """`coaxly print`. output: adds the options of what is printed."""
+    text = "at true scale: a degree wheel, cards for setting dowels, or for shims under the bolts"
+    command = commands.add_parser("print", help=text, description=text)
+    whats = command.add_subparsers(dest="what", metavar="WHAT", required=True)
+
+    def add(name: str, said: str) -> argparse.ArgumentParser:
+        one: argparse.ArgumentParser = whats.add_parser(name, help=said, description=said)
+        one.add_argument(
+            "-o", "--out", metavar="FILE", help="FILE.pdf, or FILE.svg (a file a page); must not exist"
+        )
+        one.add_argument("--paper", choices=("a4", "letter"), help="(default: the setting 'paper', else a4)")
+        add_shop(one)
+        output(one, live=False)
+        return one
+
+    wheel = add("wheel", "a degree wheel for flywheel or damper")
+    wheel.add_argument(
+        "--diameter", type=lengths, required=True, metavar="LENGTHS", help="of its edge; several: 6in,8in"
+    )
+    wheel.add_argument(
+        "--hole", type=length, metavar="LENGTH", help="to be cut out in its middle, in diameter"
+    )
+    wheel.add_argument(
+        "--view", choices=("rear", "front"), default="rear", help="the end it is read from (rear)"
+    )
+    wheel.add_argument("--fixed", action="store_true", help="it stands and a mark on the crank goes round; "
+                       "else it turns under a pointer")  # fmt: skip
+    wheel.add_argument("--stations", type=int, default=8, metavar="N", help="places to be marked (8)")
+    card = add("card", "a ring for each dowel, with the place of its mark from the line through the holes")
+    card.add_argument(
+        "job", metavar="JOB", nargs="?", help="takes what was chosen or fitted, kit and holes from it"
+    )
+    card.add_argument(
+        "--fitted", type=setting, metavar="DOWELS", help="else: 5thou@165, or 10thou@28,5thou@70"
+    )
+    card.add_argument(
+        "--dowels", type=pins, metavar="PLACES", help='holes from behind: "-5.5in,-1in 5.5in,-1in"'
+    )
+    card.add_argument("--kit", type=kit, metavar="FILE", help="a kit that says pin and mark")
+    card.add_argument(
+        "--pin", type=length, metavar="LENGTH", help="diameter of the dowel, where no kit says it"
+    )
+    shims = add("shims", "the shims under each bolt, seen from behind, and tags to cut out")
+    shims.add_argument("file", metavar="FILE|JOB", help="recording of the face, or a job")
+    shims.add_argument(
+        "--bolts",
+        type=bolts,
+        required=True,
+        metavar="PLACES",
+        help="6@420mm (bolts, diameter), or x,y for each",
+    )
+    shims.add_argument(
+        "--shims", type=kit_of_shims, required=True, metavar="LENGTHS", help="in stock: 2thou,5thou"
+    )
+    shims.add_argument(
+        "--face-radius",
+        type=length,
+        metavar="LENGTH",
+        help="at which the dial ran, if the recording does not say",
+    )
+    shims.add_argument("--limit", type=limit, metavar="LENGTH", help=argparse.SUPPRESS)

@@ -1,0 +1,48 @@
+"""What stands on cards for dowels and shims."""
+
+from fitter.dowels.pins import Pins
+from fitter.dowels.setting import DowelSetting
+from fitter.face import Shim
+from fitter.geometry import clock, direction, wrap
+
+from ..draw.card import BoltCard, DowelCard
+from ..entry.lengths import degrees, number, show_length, written
+from ..say.holes import names
+
+HOW = (
+    "Cut the ring out and lay the card on the dowel, seen from behind the engine.",
+    "Lay its line through both dowel holes, then turn the dowel's mark to the arrow. Without a line: 12 up.",
+)
+
+
+def dowel_cards(
+    setting: DowelSetting, pins: Pins | None, body_mm: float, mark_deg: float, unit: str
+) -> list[DowelCard]:
+    """A card for each of two dowels. mark_deg: from the mark to the high side, clockwise from behind."""
+    called = ("one", "other") if pins is None else names(pins)
+    spots = [None, None] if pins is None else [pins.first, pins.second]
+    cards = []
+    for k, (offset, high) in enumerate(zip(setting.offsets, setting.degrees, strict=True)):
+        here, there = spots[k], spots[1 - k]
+        line = None if here is None or there is None else direction(there[0] - here[0], there[1] - here[1])
+        mark = wrap(high - mark_deg)
+        lines = [f"mark to {clock(mark)} ({degrees(mark)})"]
+        if line is not None:
+            lines.append(f"{degrees(wrap(mark - line))} clockwise from the line to the {called[1 - k]} hole")
+        if mark_deg:
+            lines.append(f"its high side (dot) then points to {clock(high)}")
+        lines.append(f"dowel {written(body_mm, 'g')} mm across")
+        title = f"{called[k]} dowel: {show_length(offset, unit)}"
+        cards.append(DowelCard(body_mm, mark, wrap(high), line, title, tuple(lines)))
+    return cards
+
+
+def bolt_cards(shims: tuple[Shim, ...], unit: str) -> list[BoltCard]:
+    """A card for each bolt, in the order given."""
+    cards = []
+    for k, shim in enumerate(shims, 1):
+        assert shim.position is not None
+        stack = " + ".join(number(part, unit) for part in shim.stack)
+        words = f"{stack} {unit}" if stack else "none"
+        cards.append(BoltCard(shim.position, str(k), shim.clock, words))
+    return cards

@@ -1,0 +1,66 @@
+"""Pages at true scale as files: PDF, set by typst with no margin of its own, or SVG, a file a page."""
+
+import json
+from collections.abc import Sequence
+from pathlib import Path
+from typing import Final
+
+from ..draw.page import Paper
+from ..errors import Failure, UsageError
+from .pdf import need_typst
+
+_TEMPLATE: Final = b"""#let pages = json(bytes(sys.inputs.pages))
+#set page(width: eval(sys.inputs.width), height: eval(sys.inputs.height), margin: 0mm)
+#for (k, svg) in pages.enumerate() {
+  if k > 0 { pagebreak() }
+  place(top + left, image(bytes(svg), format: "svg", width: 100%, height: 100%))
+}
+"""
+
+
+def write_pages(pages: Sequence[str], paper: Paper, target: Path) -> list[Path]:
+    """Write pages (SVG) to FILE.pdf, or to FILE.svg, FILE-2.svg ...; what is there already stays.
+
+    Raises UsageError or Failure.
+    """
+    kind = target.suffix.lower()
+    if kind not in (".pdf", ".svg"):
+        raise UsageError(f"{target.name[:60]!r} is no name for a drawing: end it in .pdf or .svg")
+    if kind == ".pdf":
+        files = {target: _pdf(pages, paper)}
+    else:
+        names = [target, *(target.with_stem(f"{target.stem}-{k}") for k in range(2, len(pages) + 1))]
+        files = {name: svg.encode() for name, svg in zip(names, pages, strict=True)}
+    for path in files:
+        if path.exists():
+            raise UsageError(f"{path} is there already: give another name, nothing was changed")
+    for path, data in files.items():
+        try:
+            with path.open("xb") as file:
+                file.write(data)
+        except OSError as error:
+            raise Failure(f"cannot write {path}: {error.strerror or error}") from error
+    return list(files)
+
+
+def _pdf(pages: Sequence[str], paper: Paper) -> bytes:
+    typst = need_typst()
+    given = {"pages": json.dumps(pages), "width": f"{paper.width}mm", "height": f"{paper.height}mm"}
+    try:
+        return bytes(typst.compile(_TEMPLATE, format="pdf", sys_inputs=given))
+    except (RuntimeError, ValueError) as error:
+        raise Failure(f"the PDF could not be set, write SVG instead: {str(error)[:200]}") from error
+
+
+def free_target(folder: Path, stem: str) -> Path:
+    """A free name: PDF where it can be made, else SVG. Raises UsageError."""
+    try:
+        need_typst()
+        end = ".pdf"
+    except UsageError:
+        end = ".svg"
+    for number in range(1, 10_000):
+        path = folder / (f"{stem}{end}" if number == 1 else f"{stem}-{number}{end}")
+        if not path.exists():
+            return path
+    raise UsageError(f"ten thousand drawings are called {stem}: give -o FILE")

@@ -5,7 +5,7 @@ from collections.abc import Callable
 from typing import Any
 
 from .jobparser import add_shop
-from .values import bolts, kit, kit_of_shims, length, lengths, limit, pins, setting
+from .values import bolts, kit, kit_of_shims, length, lengths, pins, setting
 
 
 def add_print(commands: Any, output: Callable[..., None]) -> None:
@@ -17,14 +17,19 @@ def add_print(commands: Any, output: Callable[..., None]) -> None:
     def add(name: str, said: str) -> argparse.ArgumentParser:
         one: argparse.ArgumentParser = whats.add_parser(name, help=said, description=said)
         one.add_argument(
-            "-o", "--out", metavar="FILE", help="FILE.pdf, or FILE.svg (a file a page); must not exist"
+            "-o", "--out", metavar="FILE", help="FILE.pdf, or FILE.svg (a file a page); not over another"
         )
         one.add_argument("--paper", choices=("a4", "letter"), help="(default: the setting 'paper', else a4)")
         add_shop(one)
         output(one, live=False)
         return one
 
-    wheel = add("wheel", "a degree wheel for flywheel or damper")
+    _wheel(add("wheel", "a degree wheel for flywheel or damper"))
+    _card(add("card", "a ring for each dowel, with the place of its mark from the line through the holes"))
+    _shims(add("shims", "the shims under each bolt, seen from behind, and tags to cut out"))
+
+
+def _wheel(wheel: argparse.ArgumentParser) -> None:
     wheel.add_argument(
         "--diameter", type=lengths, required=True, metavar="LENGTHS", help="of its edge; several: 6in,8in"
     )
@@ -34,10 +39,13 @@ def add_print(commands: Any, output: Callable[..., None]) -> None:
     wheel.add_argument(
         "--view", choices=("rear", "front"), default="rear", help="the end it is read from (rear)"
     )
-    wheel.add_argument("--fixed", action="store_true", help="it stands and a mark on the crank goes round; "
-                       "else it turns under a pointer")  # fmt: skip
+    wheel.add_argument(
+        "--fixed", action="store_true", help="it stands, a mark goes round; else it turns under a pointer"
+    )
     wheel.add_argument("--stations", type=int, default=8, metavar="N", help="places to be marked (8)")
-    card = add("card", "a ring for each dowel, with the place of its mark from the line through the holes")
+
+
+def _card(card: argparse.ArgumentParser) -> None:
     card.add_argument(
         "job", metavar="JOB", nargs="?", help="takes what was chosen or fitted, kit and holes from it"
     )
@@ -51,7 +59,9 @@ def add_print(commands: Any, output: Callable[..., None]) -> None:
     card.add_argument(
         "--pin", type=length, metavar="LENGTH", help="diameter of the dowel, where no kit says it"
     )
-    shims = add("shims", "the shims under each bolt, seen from behind, and tags to cut out")
+
+
+def _shims(shims: argparse.ArgumentParser) -> None:
     shims.add_argument("file", metavar="FILE|JOB", help="recording of the face, or a job")
     shims.add_argument(
         "--bolts",
@@ -69,4 +79,3 @@ def add_print(commands: Any, output: Callable[..., None]) -> None:
         metavar="LENGTH",
         help="at which the dial ran, if the recording does not say",
     )
-    shims.add_argument("--limit", type=limit, metavar="LENGTH", help=argparse.SUPPRESS)

@@ -42,11 +42,15 @@ class Shop:
         return need_job(self.folder, words)
 
     def __call__(self, *words, typed: str = "") -> Done:
-        """In this process."""
+        """In this process; typed: by a person."""
+        return self.fed(io.StringIO(typed), *words)
+
+    def fed(self, source, *words) -> Done:
+        """In this process, its standard input a file or a pipe."""
         out, err = io.StringIO(), io.StringIO()
         with pytest.MonkeyPatch.context() as here, redirect_stdout(out), redirect_stderr(err):
             here.setattr(asyncio, "run", clockwork.run)
-            here.setattr(sys, "stdin", io.StringIO(typed))
+            here.setattr(sys, "stdin", source)
             try:
                 code = main([*map(str, words), "--shop", str(self.folder)])
             except SystemExit as stop:

@@ -13,7 +13,10 @@ def add_sweep(commands: Any, output: Callable[..., None]) -> None:
     command = commands.add_parser("sweep", help="sweep a housing with an indicator on a serial port")
     command.add_argument("--port", metavar="PORT", help="device or pyserial URL of the indicator")
     command.add_argument("--profile", default="stream-decimal", help="how it talks: a name or a TOML file")
-    command.add_argument("--unit", choices=("mm", "in"), help="unit of the indicator, if not the profile's")
+    command.add_argument("--unit", choices=("mm", "in", "thou", "um"),
+                         help="of the dial, if not the profile's; thou, um: of typed numbers")  # fmt: skip
+    command.add_argument("--csv", metavar="FILE", help="an old paper: a table with columns angle, reading "
+                         "and perhaps unit (or reading_thou ...) instead of a dial")  # fmt: skip
     command.add_argument("--unit-sure", action="store_true", default=None,
                          help="the unit was tried with a gauge: a small swing is no doubt of it")  # fmt: skip
     command.add_argument("--angle", choices=("entered", "combined", "encoder"), default="entered")

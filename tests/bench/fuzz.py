@@ -30,6 +30,7 @@ from logger.profile import BUILT_IN, built_in, load
 from logger.reader import RecordingReader
 from logger.writer import RecordingWriter
 from tui.commands.plainlines import obey
+from tui.commands.typedlines import TypedLines
 from tui.entry.kits import load_kits
 from tui.entry.lengths import LengthError
 from tui.entry.preferences import load_preferences
@@ -198,7 +199,11 @@ def operator_lines(dice, folder):
         for _ in range(6):
             if dice.random() < 0.5:
                 run.session.raw("indicator", serial_bytes(dice)[:600])
-            task = asyncio.ensure_future(obey(run, words(dice).strip()))
+            line = words(dice).strip()
+            if profile == "typed":
+                TypedLines(run, dice.choice(["", "thou", "um"])).take(line)
+                continue
+            task = asyncio.ensure_future(obey(run, line))
             for _ in range(3):
                 await asyncio.sleep(0)
             task.cancel()

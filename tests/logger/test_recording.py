@@ -452,3 +452,15 @@ def test_text_that_is_no_unicode_is_written_with_a_mark_in_its_place(tmp_path):
         writer.write(Note(1.0, "b\udcff"))
     reader = RecordingReader(path)
     assert reader.header.job == "a?" and next(reader.blocks())[0] == Note(1.0, "b?")
+
+
+@pytest.mark.parametrize("t", [0.0, 1e-6, 8.9e-05, 0.0001, 12.25, 1e6])
+def test_a_recording_that_ended_at_any_time_is_as_it_was_written(tmp_path, t):
+    path = tmp_path / "r.jsonl"
+    with RecordingWriter(path, HEADER) as writer:
+        writer.write(Raw(t, "indicator", "+1.0\r\n"))
+        writer.finish()
+    assert check_seals(path).state == "ok"
+    last = path.read_bytes().splitlines(keepends=True)[-1]
+    path.write_bytes(path.read_bytes().removesuffix(last) + last.replace(b',"lines"', b', "lines"'))
+    assert check_seals(path).state == "changed"

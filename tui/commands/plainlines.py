@@ -14,29 +14,37 @@ from logger.angle import Source
 
 from .. import output
 from ..endings import ended_by_signals
+from ..errors import UsageError
 from ..job.line import LinkState
 from ..job.request import TYPED
 from ..job.sweep import SweepRun
 from ..say.live import so_far_line
 from ..say.news import told
 from ..say.prompts import prompt
+from .typedlines import TypedLines
 
 HELP: Final = "empty line: take this station; station 45: take it at 45 degrees; undo; note TEXT; done"
 
 _OPENING_S: Final = 0.02
-HELP_TYPED: Final = "type the reading at each place, such as 14.9thou; undo; note TEXT; done"
+HELP_TYPED: Final = (
+    "type the reading at each place, such as 14.9thou (45 14.9thou: at 45 degrees); undo; note TEXT; done"
+)
 
 
-async def sweep_in_plain_lines(run: SweepRun, sources: dict[str, Source], unit: str) -> None:
-    """Run to the end of the sweep or of standard input. Raises LoggerError or FitterError.
+async def sweep_in_plain_lines(
+    run: SweepRun, sources: dict[str, Source], unit: str, bare_unit: str = ""
+) -> None:
+    """Run to the end of the sweep or of standard input. Raises LoggerError, FitterError or UsageError.
 
     Whatever a screen would show as it happens (a lost cable, a silent dial) is said as it happens. A
-    signal to end leaves the recording sealed, to be gone on with.
+    signal to end leaves the recording sealed, to be gone on with. bare_unit: of numbers that are typed
+    without one, where it is not that of the profile.
     """
     run.listen(lambda news: output.message(told(news, unit)))
     lines = _standard_input()
     sweep = asyncio.create_task(run.run(sources))
-    operator = asyncio.create_task(_operate(run, lines, unit))
+    typed = TypedLines(run, bare_unit) if _typed(run) else None
+    operator = asyncio.create_task(_operate(run, lines, unit, typed))
     with ended_by_signals(run.stop):
         try:
             await asyncio.wait({sweep, operator}, return_when=asyncio.FIRST_COMPLETED)
@@ -45,21 +53,32 @@ async def sweep_in_plain_lines(run: SweepRun, sources: dict[str, Source], unit: 
             await sweep
         finally:
             operator.cancel()
+    if typed is not None and typed.amiss:
+        raise UsageError(typed.amiss)
 
 
-async def _operate(run: SweepRun, lines: "asyncio.Queue[str | None]", unit: str) -> None:
+async def _operate(
+    run: SweepRun, lines: "asyncio.Queue[str | None]", unit: str, typed: TypedLines | None
+) -> None:
     # A port that is not there is told before anybody is sent to the crank.
-    while not _typed(run) and run.view().link is LinkState.WAITING and not run.finished.is_set():
+    while typed is None and run.view().link is LinkState.WAITING and not run.finished.is_set():
         with contextlib.suppress(TimeoutError):
             await asyncio.wait_for(run.finished.wait(), _OPENING_S)
-    output.message(HELP_TYPED if _typed(run) else HELP)
+    paper = typed is not None and typed.from_file
+    if not paper:
+        output.message(HELP_TYPED if typed is not None else HELP)
     while not run.finished.is_set():
-        output.message(prompt(run.view().task, unit))
+        if not paper:
+            output.message(prompt(run.view().task, unit))
         line = await lines.get()
         if line is None or line.strip().lower() == "done":
             break
-        await obey(run, line.strip())
-        _report(run, unit)
+        if typed is not None:
+            typed.take(line.strip())
+        else:
+            await obey(run, line.strip())
+        if not paper:
+            _report(run, unit)
     run.finish()
 
 
@@ -67,10 +86,6 @@ async def obey(run: SweepRun, line: str) -> None:
     """One operator line. Returns once it is done, and a station taken or given up."""
     word, _, rest = line.partition(" ")
     word = word.lower()
-    if _typed(run) and (line == "" or word == "station"):
-        # No dial ever answers: whoever waits for one waits for ever.
-        output.message("type the reading")
-        return
     if line == "":
         run.confirm()
     elif word == "station":
@@ -83,8 +98,6 @@ async def obey(run: SweepRun, line: str) -> None:
         run.undo()
     elif word == "note":
         run.note(rest)
-    elif _typed(run):
-        run.typed(line)
     else:
         output.message(f"not understood: {line[:40]!r}. {HELP}")
         return

@@ -2,6 +2,7 @@
 
 import argparse
 import asyncio
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -14,6 +15,7 @@ from logger.records import ENCODER, INDICATOR, OPPOSITE
 
 from .. import output
 from ..entry.instruments import need_port, with_unit
+from ..entry.papers import load_table
 from ..errors import FAILURE, FINDING, FINE, UsageError
 from ..job.begin import begin
 from ..job.line import LinkState
@@ -28,6 +30,7 @@ from ..say.warnings import PARTS as TURNING
 from ..terminal import has_screen
 from .asking import asked_unit
 from .injob import for_sweep, job_perhaps, note_sweep, shop_of
+from .paperlines import plan_of, read_in
 from .plainlines import sweep_in_plain_lines
 from .rigs import OF_THE_RIG, kept, measured, rig_file, rig_setup
 
@@ -59,7 +62,10 @@ _SETUP_OPTIONS = {
 
 
 def run(arguments: argparse.Namespace) -> int:
-    """Sweep on the screen where there is one, else in plain lines."""
+    """Sweep on the screen where there is one, else in plain lines; an old paper is read in."""
+    if arguments.csv:
+        return _of_paper(arguments)
+    unit = arguments.unit or ""  # as it was said, not as the rig of a job says it
     _into_job(arguments)
     run_, sources = _resumed(arguments) if arguments.resume else begin(request_of(arguments))
     # Numbers are typed a line at a time, which plain lines do best; and the screen draws housings.
@@ -71,10 +77,30 @@ def run(arguments: argparse.Namespace) -> int:
         show_sweep(run_, sources, arguments.unit_shown)
     else:
         try:
-            asyncio.run(sweep_in_plain_lines(run_, sources, arguments.unit_shown))
+            bare = unit if unit in ("thou", "um") else ""
+            asyncio.run(sweep_in_plain_lines(run_, sources, arguments.unit_shown, bare))
         except PortError:
             run_.discard_if_empty()
             raise
+    return _told(run_, arguments)
+
+
+def _of_paper(arguments: argparse.Namespace) -> int:
+    """A table of readings that were written down long ago becomes a recording like any other."""
+    for given in ("port", "encoder", "resume"):
+        if getattr(arguments, given):
+            raise UsageError(f"--csv takes its readings from a table: leave --{given} out")
+    path, unit = Path(arguments.csv), arguments.unit or ""
+    rows = load_table(path, unit, load(TYPED))
+    _into_job(arguments)
+    arguments.profile, arguments.unit, arguments.angle, arguments.opposite = TYPED, None, "entered", None
+    run_, _ = begin(replace(request_of(arguments), plan=plan_of(rows)))
+    asyncio.run(read_in(run_, rows, path.name, arguments.unit_shown))
+    return _told(run_, arguments)
+
+
+def _told(run_: SweepRun, arguments: argparse.Namespace) -> int:
+    """Note a sweep that is over and say what came of it."""
     output.message(f"Recording: {run_.session.writer.path}")
     note_sweep(run_)
     if run_.finding is not None and run_.pipeline.setup.feature in OF_THE_RIG:

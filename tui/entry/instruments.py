@@ -30,5 +30,14 @@ def need_port(port: str, profile: Profile) -> str:
 
 
 def with_unit(profile: Profile, unit: str) -> Profile:
-    """The profile with the unit of its dial; "": as the profile or its lines say."""
+    """The profile with the unit of its dial; "": as the profile or its lines say. Numbers that are typed may
+    be in thou or um, too, which then stands behind each. Raises UsageError for a dial: it sends mm or in."""
+    if unit in ("thou", "um"):
+        if profile.name != "typed":
+            whole = "in" if unit == "thou" else "mm"
+            raise UsageError(
+                f"--unit {unit} is for numbers that are typed; for a dial that sends them write a profile "
+                f'with unit = "{whole}" and scale = 0.001'
+            )
+        return replace(profile, unit="")
     return replace(profile, unit=unit or profile.unit)

@@ -102,12 +102,13 @@ class Stops:
         self.undo()
         self.confirm()
 
-    def typed(self, text: str) -> None:
-        """A reading typed by hand, at the station that is due."""
+    def typed(self, text: str, at: float | None = None) -> None:
+        """A reading typed by hand, at the station that is due, or at an angle of the scale."""
         if self._keeper.over:
             return
-        if (deg := self.next_deg) is None:
-            self._keeper.say(News(What.ALL_READ))
+        deg = EnteredDeg(at) if at is not None else self.next_deg
+        if deg is None or abs(deg) > LARGEST_DEG:
+            self._keeper.say(News(What.ALL_READ if deg is None else What.NO_ANGLE_MEANT))
             return
         data, faults = text.encode("latin-1", "replace") + b"\n", self._pipeline.fault_count
         self._station(deg, lambda: self._keeper.session.typed(INDICATOR, data, deg))

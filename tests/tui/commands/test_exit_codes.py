@@ -57,12 +57,16 @@ CASES = [
     (2, "job fitted nowhere"),
     (2, "job unpack GOOD"),
     (2, "verify nowhere"),
-    (2, "report nowhere"),
     (2, "plan BAD --kit 10thou --take 1"),
     (0, "print wheel --diameter 100mm -o w.svg"),
     (2, "print wheel --diameter 1mm"),
     (2, "print card"),
     (2, "print shims BAD --bolts 6@420mm --shims 1thou"),
+    (0, "report JOB"),
+    (2, "report JOB --out GOOD"),
+    (2, "report SPOILT"),
+    (1, "report SPOILT --anyway"),
+    (2, "report nowhere"),
     (0, "ports"),
     (2, "ports --loud"),
     (3, "listen NOPORT --seconds 0.01"),
@@ -89,6 +93,10 @@ def words(tmp_path):
     (tmp_path / "empty").mkdir()
     (tmp_path / "used").mkdir()
     (tmp_path / "used" / "found.jsonl").write_text("")
+    for job, recording in (("job", "sealed"), ("spoilt", "altered")):
+        (tmp_path / job).mkdir()
+        (tmp_path / job / "job.toml").write_text('title = "van"')
+        (tmp_path / job / "found-1.jsonl").write_bytes((tmp_path / f"{recording}.jsonl").read_bytes())
     files = {
         f"{name.upper()}": f"{name}.jsonl" for name in ("good", "bad", "close", "few", "sealed", "altered")
     }
@@ -96,6 +104,8 @@ def words(tmp_path):
         **files,
         "EMPTY": "empty",
         "USED": "used",
+        "JOB": "job",
+        "SPOILT": "spoilt",
         "NOPORT": str(tmp_path / "no-such-port"),
         "SHOP": str(RECORDINGS / "made-shop.csv"),
     }

@@ -1,0 +1,165 @@
+"""Readings that were written down: from a file, a pipe or a table, as recordings like any other."""
+
+import json
+import os
+
+import pytest
+from making import THOU
+from shopping import SWEEP, Shop, readings
+
+from tui.job.audit import audit
+
+NUMBERS = [float(line) for line in readings(-5, 5).split()]
+THOUS = [f"{1000 * number:.2f}" for number in NUMBERS]
+
+
+@pytest.fixture
+def shop(tmp_path):
+    shop = Shop(tmp_path / "shop")
+    assert shop("job", "open", "van", "--limit", "5thou").code == 0
+    return shop
+
+
+@pytest.fixture
+def feed(shop, tmp_path):
+    """A sweep whose standard input is a file."""
+
+    def sweep(lines, unit="thou"):
+        paper = tmp_path / "paper.txt"
+        paper.write_text("\n".join(lines) + "\n")
+        with paper.open() as file:
+            return shop.fed(file, *(unit if word == "in" else word for word in SWEEP))
+
+    return sweep
+
+
+def vector(shop, name="found-1.jsonl"):
+    done = shop("replay", shop.job("van").path / name, "--json")
+    return json.loads(done.out)["eccentricity"]["vector"]
+
+
+@pytest.mark.parametrize(("unit", "factor"), [("thou", 1e3), ("in", 1.0), ("mm", 25.4), ("um", 25400.0)])
+def test_a_number_a_line_in_any_unit_is_the_same_sweep(shop, feed, unit, factor):
+    done = feed([f"{number * factor:.6f}" for number in NUMBERS], unit=unit)
+    assert done.code == 1, done.err
+    assert vector(shop) == pytest.approx((-5 * THOU, 5 * THOU), abs=0.1 * THOU)
+    assert shop.job("van").state().next == "choose"
+    path = shop.job("van").path / "found-1.jsonl"
+    assert json.loads(path.read_text().splitlines()[0])["instrument"]["name"] == "typed"
+    assert audit(path).state == "ok"
+
+
+def test_an_angle_before_the_reading_says_where_it_was_read(shop, feed):
+    rows = [f"{45 * k} {number}" for k, number in enumerate(THOUS)]
+    assert feed(["# the paper of old", "", *rows[3:], *rows[:3]]).code == 1
+    assert vector(shop) == pytest.approx((-5 * THOU, 5 * THOU), abs=0.1 * THOU)
+
+
+def test_a_bad_row_of_a_file_is_named_and_what_came_before_it_is_kept(shop, feed):
+    done = feed([*THOUS[:3], "12,x", *THOUS[4:]])
+    assert done.code == 2 and done.out == ""
+    said = done.err.splitlines()[-1]
+    assert (
+        said.startswith("coaxly: row 4: '12,x' was not taken, it is no reading") and "The 3 before it" in said
+    )
+    job = shop.job("van")
+    assert job.state().next == "sweep found"
+    path = job.path / "found-1.jsonl"
+    assert audit(path).state == "unfinished"
+    rest = feed_on(shop, path, [THOUS[3], *THOUS[4:]])
+    assert rest.code == 1, rest.err
+    assert vector(shop) == pytest.approx((-5 * THOU, 5 * THOU), abs=0.1 * THOU)
+    assert job.state().next == "choose"
+
+
+def feed_on(shop, path, lines):
+    reader, writer = os.pipe()
+    os.write(writer, ("\n".join(lines) + "\n").encode())
+    os.close(writer)
+    with os.fdopen(reader) as pipe:
+        return shop.fed(pipe, "sweep", "--headless", "--unit", "thou", "--resume", path)
+
+
+def test_a_file_that_begins_badly_leaves_nothing_behind(shop, feed):
+    done = feed(["reading", *THOUS])
+    assert done.code == 2 and "row 1: 'reading'" in done.err
+    assert not list(shop.job("van").path.glob("found*"))
+
+
+def test_more_rows_than_were_due_are_no_sweep(shop, feed):
+    done = feed([*THOUS, "1.0"])
+    assert done.code == 2 and "row 9: '1.0' is one more than the 8 readings" in done.err
+
+
+def test_a_bare_number_without_any_unit_is_refused(shop, tmp_path, feed):
+    paper = tmp_path / "p.txt"
+    paper.write_text("\n".join(THOUS))
+    with paper.open() as file:
+        done = shop.fed(file, *(word for word in SWEEP if word not in ("--unit", "in")))
+    assert done.code == 2 and "row 1: " in done.err and "it has no unit" in done.err
+
+
+def test_thou_are_not_for_a_dial_that_sends_its_numbers(shop):
+    done = shop("sweep", "--port", "loop://", "--unit", "thou", "--headless")
+    assert done.code == 2 and "scale = 0.001" in done.err
+
+
+TABLES = {
+    "unit in the name": "angle,reading_thou\n" + "".join(f"{45 * k},{v}\n" for k, v in enumerate(THOUS)),
+    "unit in a column": "Angle (deg),unit,Reading\n" + "".join(f"{45 * k},thou,{v}\n" for k, v in enumerate(THOUS)),
+    "unit behind the number": "angle;reading\n" + "".join(f"{45 * k};{v.replace('.', ',')} thou\n" for k, v in enumerate(THOUS)),
+    "clock positions": "reading [in]\tangle\n" + "".join(
+        f"{v:.5f}\t{(k * 3 // 2) or 12}:{'30' if k % 2 else '00'}\n" for k, v in enumerate(NUMBERS)
+    ),
+    "a closing reading": "\ufeffangle,reading_thou\r\n\r\n" + "".join(f"{45 * (k % 8)},{v}\r\n" for k, v in enumerate([*THOUS, THOUS[0]])),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("table", TABLES.values(), ids=TABLES)
+def test_a_table_becomes_a_recording_of_the_job(shop, tmp_path, table):
+    paper = tmp_path / "old.csv"
+    paper.write_bytes(table.encode())
+    done = shop("sweep", "--csv", paper, "--job", "van", "--json")
+    assert done.code == 1, done.err
+    assert json.loads(done.out)["eccentricity"]["vector"] == pytest.approx(
+        (-5 * THOU, 5 * THOU), abs=0.1 * THOU
+    )
+    path = shop.job("van").path / "found-1.jsonl"
+    header = json.loads(path.read_text().splitlines()[0])
+    assert header["instrument"]["name"] == "typed" and header["job"] == "van"
+    assert header["setup"].get("closing") is ("closing" in table or "\ufeff" in table)
+    assert "old.csv" in path.read_text()
+    assert audit(path).state == "ok", audit(path)
+    assert (
+        json.loads(shop("replay", path, "--json").out)["eccentricity"]["vector"]
+        == json.loads(done.out)["eccentricity"]["vector"]
+    )
+    assert shop.job("van").state().next == "choose"
+
+
+BAD = {
+    "angle,reading\n0,1thou\n45,oops\n": "line 3: 'oops' is no reading",
+    "angle,reading\n0,1\n45,2\n90,3\n": "line 2: '1' has no unit",
+    "angle,reading_thou\n0,1\n45deg?,2\n": "line 3: angle is '45deg?'",
+    "angle,reading_thou\n0,1\n45\n": "line 3: it has 1 values",
+    "angle,reading_thou,unit\n0,1,furlong\n": "unit is 'furlong'",
+    "angle,value\n0,1\n": "column 'value' is not understood",
+    "reading_mm\n1\n": "the column angle is missing",
+    "angle,reading_mm\n0,1\n0,1\n": "fewer than three places",
+    "": "column",
+    'angle,reading_mm\n0,"1\n': "line",
+}
+
+
+@pytest.mark.parametrize("table", BAD, ids=range(len(BAD)))
+def test_a_bad_table_is_refused_by_its_line_and_nothing_is_begun(shop, tmp_path, table):
+    paper = tmp_path / "old.csv"
+    paper.write_text(table)
+    done = shop("sweep", "--csv", paper, "--job", "van")
+    assert done.code == 2 and BAD[table] in done.err and len(done.err.splitlines()) == 1
+    assert not list(shop.job("van").path.glob("found*"))
+
+
+def test_a_table_and_a_dial_do_not_go_together(shop, tmp_path):
+    done = shop("sweep", "--csv", tmp_path / "no.csv", "--port", "loop://")
+    assert done.code == 2 and "leave --port out" in done.err

@@ -1,0 +1,137 @@
+"""Readings that were written down: lines of a file or a pipe, and tables (CSV)."""
+
+import csv
+import re
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Final
+
+from logger.files import read_small
+from logger.grammar import Said, said
+from logger.profile import Profile
+
+from ..errors import UsageError
+from .lengths import UNITS
+
+_LARGEST: Final = 4 * 1024 * 1024
+_NUMBER: Final = r"[+-]?(?:\d+[.,]?\d*|[.,]\d+)"
+_BARE: Final = re.compile(r"\s*[+-]?\s*(?:\d+[.,]?\d*|[.,]\d+)\s*", re.ASCII)
+_PAIR: Final = re.compile(rf"\s*({_NUMBER})(?:\s*deg)?[\s;]+([+-]?\s*[\d.,].*)", re.ASCII)
+_CLOCK: Final = re.compile(r"\s*(\d{1,2}):([0-5]\d)\s*", re.ASCII)
+_READING: Final = re.compile(rf"reading[\s_]*[(\[]?\s*({'|'.join(UNITS)})?\s*[)\]]?", re.I)
+_ANGLE: Final = re.compile(r"angle[\s_]*[(\[]?\s*(?:deg|degrees)?\s*[)\]]?", re.I)
+_MOST_DEG: Final = 360.0
+_FEWEST: Final = 3
+_LONGEST: Final = 80
+
+
+@dataclass(frozen=True, slots=True)
+class Written:
+    """A reading as it was written, its unit behind it where it has one; deg: where, as the scale counts,
+    None for the place that is due."""
+
+    text: str
+    deg: float | None = None
+
+
+def written_line(line: str, unit: str) -> Written:
+    """One line: a reading, or an angle and a reading. unit: of a number that has none, "" if it needs one."""
+    if (pair := _PAIR.fullmatch(line)) is not None:
+        return Written(_with_unit(pair[2], unit), float(pair[1].replace(",", ".")))
+    return Written(_with_unit(line, unit))
+
+
+def is_reading(text: str, profile: Profile) -> bool:
+    """Whether a sweep will understand it: asked of what reads the lines of the recording."""
+    return len(text) <= _LONGEST and isinstance(said(profile, text.encode("latin-1", "replace")), Said)
+
+
+def load_table(path: Path, unit: str, profile: Profile) -> list[Written]:
+    """The readings of a table, in order. Its first line names the columns: angle (degrees, or 4:30) and
+    reading; the unit stands behind the reading, in a column unit, in the name of the column (reading_thou),
+    or is `unit`.
+
+    Raises UsageError, naming the line.
+    """
+    try:
+        text = read_small(path, _LARGEST).decode("utf-8-sig")
+    except OSError as error:
+        raise UsageError(f"{path}: {error.strerror or error}") from error
+    except UnicodeDecodeError as error:
+        raise UsageError(f"{path}: this is no text in UTF-8: save the table as CSV (UTF-8)") from error
+    lines = text.splitlines()
+    first = lines[0] if lines else ""
+    mark = next((mark for mark in (";", "\t") if mark in first), ",")
+    table = csv.reader(lines, delimiter=mark, strict=True)
+    try:
+        columns = _columns(path, next(table, []))
+        rows = [
+            _row(f"{path}, line {table.line_num}", cells, columns, unit, profile)
+            for cells in table
+            if any(cell.strip() for cell in cells)
+        ]
+    except csv.Error as error:
+        raise UsageError(f"{path}, line {table.line_num}: {error}") from error
+    if len({row.deg for row in rows}) < _FEWEST:
+        raise UsageError(f"{path}: fewer than three places were read, which no circle goes through")
+    return rows
+
+
+@dataclass(frozen=True, slots=True)
+class _Columns:
+    """Where they stand. named: the unit in the name of the readings' column."""
+
+    angle: int
+    reading: int
+    unit: int | None
+    named: str
+    count: int
+
+
+def _columns(path: Path, names: list[str]) -> _Columns:
+    found: dict[str, int] = {}
+    named = ""
+    for at, name in enumerate(each.strip() for each in names):
+        reading = _READING.fullmatch(name)
+        key = "reading" if reading else "angle" if _ANGLE.fullmatch(name) else name.lower()
+        if key not in ("reading", "angle", "unit") or key in found:
+            raise UsageError(
+                f"{path}: column {name[:40]!r} is not understood: the first line names angle, reading, "
+                "and perhaps unit"
+            )
+        found[key] = at
+        named = (reading[1] or "").lower() if reading else named
+    for need in ("angle", "reading"):
+        if need not in found:
+            raise UsageError(f"{path}: the column {need} is missing; its first line must name the columns")
+    return _Columns(found["angle"], found["reading"], found.get("unit"), named, len(names))
+
+
+def _row(where: str, cells: list[str], columns: _Columns, unit: str, profile: Profile) -> Written:
+    if len(cells) != columns.count:
+        raise UsageError(f"{where}: it has {len(cells)} values, the first line names {columns.count} columns")
+    own = cells[columns.unit].strip().lower() if columns.unit is not None else ""
+    if own and own not in UNITS:
+        raise UsageError(f"{where}: unit is {own[:20]!r}: use thou, in, mm or um")
+    text = _with_unit(cells[columns.reading].strip(), own or columns.named or unit)
+    if _BARE.fullmatch(text):
+        raise UsageError(f"{where}: {text[:24]!r} has no unit: add a column unit, or give --unit")
+    if not is_reading(text, profile):
+        raise UsageError(f"{where}: {text[:24]!r} is no reading: write it like 14.9thou or 0.378mm")
+    return Written(text, _degrees(where, cells[columns.angle]))
+
+
+def _degrees(where: str, text: str) -> float:
+    if (clock := _CLOCK.fullmatch(text)) is not None and int(clock[1]) <= 12:
+        return (30.0 * int(clock[1]) + int(clock[2]) / 2.0) % 360.0
+    number = re.fullmatch(rf"\s*({_NUMBER})\s*", text, re.ASCII)
+    if number is None or abs(float(number[1].replace(",", "."))) > _MOST_DEG:
+        raise UsageError(
+            f"{where}: angle is {text.strip()[:20]!r}: write degrees, such as 45, "
+            "or a place on the clock, such as 1:30"
+        )
+    return float(number[1].replace(",", "."))
+
+
+def _with_unit(text: str, unit: str) -> str:
+    return f"{text.strip()}{unit}" if unit and _BARE.fullmatch(text) else text

@@ -12,7 +12,7 @@ from tui.parser import build, straightened
 README = (RECORDINGS.parent / "README.md").read_text(encoding="utf-8")
 BLOCKS = re.findall(r"^ *```sh\n(.*?)^ *```", README, flags=re.DOTALL | re.MULTILINE)
 TYPED = [
-    shlex.split(line)
+    shlex.split(line.partition(" < ")[0])
     for block in BLOCKS
     for line in block.replace("\\\n", " ").splitlines()
     if line.strip().startswith("coaxly")

@@ -26,6 +26,9 @@ def _study(commands: Any, output: Output) -> None:
     )
     command.add_argument("--job", metavar="JOB", nargs="+", default=[], help="all bore sweeps of these jobs")
     command.add_argument("--limit", type=limit, metavar="LENGTH", help="permitted TIR, if not theirs")
+    command.add_argument(
+        "--keep", action="store_true", help="count on it in the budgets of the shop's sweeps from now on"
+    )
     add_shop(command)
     add_fleet(command)
     output(command, live=False)

@@ -94,6 +94,7 @@ def for_sweep(arguments: argparse.Namespace, job: Job, plain: argparse.Namespace
         if getattr(arguments, key) == usual:
             setattr(arguments, key, getattr(rig, key))
     _limit(arguments, job)
+    arguments.of_shop = job.path.parent
     if arguments.feature == "bore" and state.feature == "face" and arguments.stage == state.next[6:]:
         output.message(
             f"! {job.title}: the face comes first, for shimming it moves the bore (--feature face)"

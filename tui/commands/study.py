@@ -3,16 +3,19 @@
 import argparse
 from collections.abc import Sequence
 from dataclasses import asdict
+from datetime import date
 from pathlib import Path
 
-from fitter.shop.study import Repeat, study
+from fitter.shop.study import Repeat, Study, study
 
 from .. import output
 from ..errors import FINDING, FINE, CommandError, UsageError
 from ..job.bore import Bore
+from ..job.journal import now
+from ..job.repeatability import NAME, keep
 from ..job.repeats import Sweeping, of_jobs
 from ..say.study import study_lines
-from .injob import job_named
+from .injob import job_named, shop_of
 from .shopjobs import bores
 
 ANEW = "+"
@@ -41,7 +44,29 @@ def run(arguments: argparse.Namespace) -> int:
         output.json_object({"study": plain})
     else:
         output.text(study_lines(found, arguments.unit_shown))
+    if arguments.keep:
+        _keep(found, arguments)
     return FINE if found.worst is None else FINDING
+
+
+def _keep(found: Study, arguments: argparse.Namespace) -> None:
+    """Keep it for the shop, unless a sweep does not belong. Raises UsageError or Failure."""
+    shop = shop_of(arguments)
+    if found.worst is not None:
+        output.message(
+            f"! Nothing was kept, for {found.worst.name} does not belong: find out why, leave it out"
+        )
+        return
+    if not shop.is_dir():
+        raise UsageError(f"there is no shop folder {shop} to keep it in: open a job, or give --shop DIR")
+    kept = keep(shop, found, date.fromisoformat(now()[:10]))
+    output.message(
+        f"Kept in {shop / NAME}: later sweeps of jobs count on it, unless --repeatability is given"
+    )
+    if "mountings" not in kept.of:
+        output.message(
+            "! What putting the dial on anew does is not in it: mount it anew between sweeps (FILE + FILE)"
+        )
 
 
 def _named(words: Sequence[str]) -> list[Sweeping]:

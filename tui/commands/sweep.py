@@ -19,6 +19,7 @@ from ..entry.papers import load_table
 from ..errors import FAILURE, FINDING, FINE, UsageError
 from ..job.begin import begin
 from ..job.line import LinkState
+from ..job.repeatability import with_kept
 from ..job.request import TYPED, SweepRequest
 from ..job.resume import resume
 from ..job.schedule import Plan
@@ -211,6 +212,10 @@ def _setup(arguments: argparse.Namespace, rig: dict[str, Any]) -> Setup:
         )
     if arguments.limit is not None:
         setup |= {"limit_mm": arguments.limit.tir, "limit_source": arguments.limit.source}
+    # What the shop's own sweeps have shown, where they are made for one of its jobs.
+    of_shop: Path | None = getattr(arguments, "of_shop", None)
+    if of_shop is not None and arguments.feature == "bore":
+        setup = with_kept(setup, of_shop)
     return Setup.from_header(setup, arguments.feature)
 
 

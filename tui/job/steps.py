@@ -26,6 +26,7 @@ from .material import kit_of, limit_of, setting_in, workshop_of
 from .pipeline import Pipeline, replay
 from .planning import judged_by, measured_by
 from .progress import JobState, way_chosen
+from .repeatability import with_kept
 from .request import SweepRequest
 from .rigs import rig_named
 from .schedule import Plan
@@ -103,6 +104,8 @@ def in_order(job: Job, stage: str, feature: str) -> None:
 def setup_of(job: Job, feature: str) -> Setup:
     """How the indicator sits, and the limit. Raises UsageError."""
     setup, limit = dict(rig_of(job).setup), limit_of(job)
+    if feature == "bore":
+        setup = with_kept(setup, job.path.parent)
     if limit is not None:
         setup |= {"limit_mm": limit.tir, "limit_source": limit.source}
     return Setup.from_header(setup, feature)

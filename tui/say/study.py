@@ -27,7 +27,9 @@ def study_lines(found: Study, unit: str) -> list[str]:
         "  Two run-outs by one person and mounting differ by less than "
         f"{show_length(found.limit_95, unit)}, 95 %",
         f"  Repeatability {_exact(found.repeatability, unit)} from {found.repeatability_freedom:.0f} degrees "
-        f"of freedom: tell later sweeps with --repeatability {found.repeatability:.5f}mm",
+        "of freedom",
+        f"  One sweep by anybody, mounted anew, scatters {_exact(found.reproducibility, unit)}, "
+        f"{found.reproducibility_freedom:.0f} degrees: study --keep",
     ]
     lines += _table_lines(found, unit)
     if found.claimed is not None:

@@ -151,6 +151,17 @@ def test_what_a_shop_repeats_to_takes_the_place_of_a_scatter_judged_from_few_sta
     assert known.eccentricity.freedom is None or known.eccentricity.freedom > 20.0
 
 
+def test_a_repeatability_from_few_degrees_makes_wider_intervals_than_the_same_from_many():
+    few, many = (
+        swept(even(8), repeatability_mm=2.0 * THOU, repeatability_freedom=freedom, mpe_mm=0.0)
+        for freedom in (4.0, 400.0)
+    )
+    assert line(few, "repeatability of this shop") == line(many, "repeatability of this shop")
+    # It is nearly all of the budget, and so its degrees are those of the whole.
+    assert few.eccentricity.freedom == pytest.approx(4.0, abs=0.6)
+    assert few.eccentricity.u95_amount > 1.25 * many.eccentricity.u95_amount
+
+
 def test_turns_both_ways_show_a_dial_that_drags_and_cancel_it():
     # The reading turns round half way between the ends of the sweep, where a drift cannot pass for it.
     deg = np.concatenate([even(12), even(12)[::-1]]) + 53.0

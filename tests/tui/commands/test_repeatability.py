@@ -1,0 +1,88 @@
+"""What a study keeps for the shop, and the sweeps that count on it."""
+
+import io
+import json
+import math
+
+import numpy as np
+import pytest
+from making import by_hand
+from shopping import readings
+
+from tui.job.index import need_job
+from tui.job.pipeline import replay
+from tui.main import main
+
+
+def repeats(folder, *, odd=False):
+    """Two mountings a thou apart in y, three repeats each that differ by a tenth in x."""
+    files = []
+    for k in range(6):
+        x, y = 0.0001 * (k % 3 - 1) + 0.02 * (odd and k == 4), 0.001 * (k // 3)
+        waves = [
+            5e-3 * math.cos(t) - x * math.sin(t) - y * math.cos(t) for t in np.deg2rad(np.arange(0, 360, 45))
+        ]
+        files.append(str(by_hand(folder / f"{k}.jsonl", waves)))
+    return [*files[:3], "+", *files[3:]]
+
+
+@pytest.fixture
+def shop(tmp_path, capsys):
+    def command(*words):
+        code = main([*words, "--shop", str(tmp_path / "shop")])
+        out, err = capsys.readouterr()
+        return code, out, err
+
+    assert command("job", "open", "van", "--limit", "5thou")[0] == 0
+    return tmp_path / "shop", command
+
+
+def test_what_a_study_keeps_is_a_line_in_the_budget_of_the_next_sweep_with_its_degrees(
+    shop, tmp_path, monkeypatch
+):
+    folder, command = shop
+    code, out, err = command("study", *repeats(tmp_path), "--keep", "--json")
+    study = json.loads(out)["study"]
+    assert code == 0 and "repeatability.toml" in err and "not in it" not in err
+    monkeypatch.setattr("sys.stdin", io.StringIO(readings(3, 0)))
+    sweep = ("sweep", "--job", "van", "--headless", "--profile", "typed", "--unit", "in", "--no-closing")
+    command(*sweep, "--stage", "check")
+    found = replay(need_job(folder, "van").path / "check-1.jsonl")
+    assert found.setup.repeatability_mm == pytest.approx(study["reproducibility"], abs=1e-6)
+    assert found.setup.repeatability_freedom == pytest.approx(study["reproducibility_freedom"], abs=0.06)
+    lines = {line.source: line for line in found.result().budget}
+    assert lines["repeatability of this shop"].kind == "A"
+    # One mean of two mountings: hardly a degree or two, and that is honoured.
+    assert found.result().eccentricity.freedom < 6.0
+    monkeypatch.setattr("sys.stdin", io.StringIO(readings(3, 0)))
+    command(*sweep, "--stage", "again", "--repeatability", "0.1thou")
+    other = replay(need_job(folder, "van").path / "again-1.jsonl").setup
+    assert other.repeatability_mm == pytest.approx(0.00254) and other.repeatability_freedom is None
+
+
+def test_what_was_never_varied_is_said_not_to_be_in_it(shop, tmp_path):
+    _, command = shop
+    files = repeats(tmp_path)[:3]
+    assert "dial on anew does is not in it" in command("study", *files, "--keep")[2]
+
+
+def test_nothing_is_kept_while_a_sweep_does_not_belong(shop, tmp_path):
+    folder, command = shop
+    code, _, err = command("study", *repeats(tmp_path, odd=True), "--keep")
+    assert code == 1 and "Nothing was kept" in err and not (folder / "repeatability.toml").exists()
+
+
+@pytest.mark.parametrize(
+    ("text", "words"),
+    [
+        ("sd = 3\n", "sd"),
+        ('date = 2026-01-02\nsd = "0.002 furlongs"\nfreedom = 9\nof = []\n', "sd"),
+        ('date = 2026-01-02\nsd = "0.002mm"\nfreedom = 0\nof = []\n', "freedom"),
+        ("[[[\n", "TOML"),
+    ],
+)
+def test_a_kept_file_that_cannot_be_read_is_named_in_one_sentence(shop, text, words):
+    folder, command = shop
+    (folder / "repeatability.toml").write_text(text)
+    code, _, err = command("sweep", "--job", "van", "--headless", "--profile", "typed", "--unit", "in")
+    assert code == 2 and "repeatability.toml" in err and words in err

@@ -117,6 +117,7 @@ def take(job: Job, options: list[Option], which: int, arguments: argparse.Namesp
     """Note which option was taken. Raises UsageError."""
     if not 1 <= which <= len(options):
         raise UsageError(f"--take {which}: there are options 1 to {len(options)}")
+    learn(job, arguments.kit, arguments.limit, arguments.dowels)
     job.note(steps.chosen(options, which, arguments.limit))
 
 

@@ -16,6 +16,7 @@ from ..job.index import Index, open_job
 from ..job.journal import Closed, Dowels, Note, Opened, Photo, Shimmed, now
 from ..job.lie import lie_of_job
 from ..job.material import kit_from
+from ..job.opening import proper_title
 from ..job.shop import Job
 from ..job.steps import put_in
 from ..say.jobs import job_lines, job_object, list_line, next_step, row_object
@@ -71,9 +72,7 @@ def _list(arguments: argparse.Namespace) -> int:
 
 
 def _open(arguments: argparse.Namespace) -> Job:
-    title = " ".join(arguments.title.split())
-    if not title or any("\ud800" <= letter <= "\udfff" for letter in title):
-        raise UsageError('a job needs a title in proper letters, such as "blue van"')
+    title = proper_title(arguments.title)
     for text, parse in (
         (arguments.limit, parse_limit),
         (arguments.kit, load_kits),

@@ -83,6 +83,27 @@ def kit_from(text: str, shop: Path) -> str:
     return ",".join(_from_a_job(part, shop) if part.endswith(".toml") else part for part in parts)
 
 
+def learn(job: Job, kit: Kit | None, limit: Limit | None, pins: Pins | None) -> None:
+    """Write what was used into job.toml where nobody has said it yet, so that tomorrow's proof uses the same;
+    what people wrote stays. A kit that is more than plain sizes stays where it is. Raises UsageError or
+    Failure."""
+    known, values = job.details, {}
+    if kit is not None and not known.kit and kit == Kit.of([size.offset for size in kit.sizes], kit.name):
+        values["kit"] = ",".join(_mm(size.offset) for size in kit.sizes)
+    if limit is not None and not known.limit:
+        values["limit"] = _mm(limit.tir)
+        if limit.source and not known.limit_source:
+            values["limit_source"] = limit.source
+    if pins is not None and not known.dowels:
+        values["dowels"] = " ".join(f"{_mm(x)},{_mm(y)}" for x, y in (pins.first, pins.second))
+    if values:
+        job.edit(**values)
+
+
+def _mm(length: float) -> str:
+    return f"{length:.6g}mm"
+
+
 def _from_a_job(name: str, shop: Path) -> str:
     path, shop = Path(name).expanduser().resolve(), shop.resolve()
     # Every job's folder stands in the shop's, one deep.

@@ -88,7 +88,7 @@ async def work_bench(app: "CoaxlyApp", memory: Memory, shop: Path) -> None:
             wish = await app.push_screen_wait(screen)
         if wish.way == "quit":
             return
-        picked = wish.job.folder if wish.job is not None else ""
+        picked = wish.job.folder if wish.job is not None and wish.way != "new" else ""
         try:
             said = await _do(bench, wish)
         except OURS as error:
@@ -110,7 +110,7 @@ async def _do(bench: Bench, wish: Wish) -> str:
         case "dial":
             return FOUND if await find_dial(bench) else ""
         case "new":
-            return await new_job(bench)
+            await new_job(bench)
         case "go" if wish.job is not None:
             return await go_on(bench, wish.job)
         case "more" if wish.job is not None:

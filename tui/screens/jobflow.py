@@ -11,7 +11,7 @@ from ..errors import UsageError
 from ..job import steps
 from ..job.begin import begin
 from ..job.journal import Sweep
-from ..job.material import pins_of, workshop_of
+from ..job.material import learn, pins_of, workshop_of
 from ..job.pipeline import replay
 from ..job.request import TYPED
 from ..job.resume import resume
@@ -155,6 +155,7 @@ async def choose(bench: Bench, job: Job) -> str:
     if option is None:
         return ""
     which = next(k for k, each in enumerate(found.options, 1) if each is option)
+    learn(job, found.workshop.kit, found.limit, found.workshop.pins)
     job.note(steps.chosen(found.options, which, found.limit))
     return await set_dowels(bench, job) if job.state().next == "fit" else ""
 

@@ -10,6 +10,7 @@ from ..job.steps import put_in
 from .ask import AskScreen
 from .bench import Bench
 from .jobflow import look_at, sweep
+from .newjob import change_job
 from .question import QuestionScreen
 
 _FITTED: Final = (
@@ -62,6 +63,7 @@ _DOINGS: Final[dict[str, _Doing]] = {
     "f": ("sweep as found, once more", _found),
     "l": ("sweep as left, once more", _left),
     "i": ("say which dowels are in", _fitted),
+    "e": ("change its limit, kit, holes, rig", change_job),
     "n": ("note a few words", _note),
     "c": ("close it: nothing more is to be done", _close),
 }

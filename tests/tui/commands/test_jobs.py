@@ -187,3 +187,19 @@ def test_a_choice_can_only_be_noted_in_a_job(van):
     assert "name the job" in refused(
         command("plan", str(RECORDINGS / "launch-found.jsonl"), "--kit", "5thou", "--take", "1")
     )
+
+
+def test_what_a_choice_was_made_with_is_kept_in_the_job_beside_what_people_wrote(van):
+    job, command = van
+    path = job.path / "job.toml"
+    path.write_text("# mine\n" + path.read_text())
+    holes = "-5.5in,-1in 5.5in,-1in"
+    assert command("plan", "van", "--kit", "7thou,10thou", "--dowels", holes, "--limit", "9thou")[0] == 0
+    assert job.details.kit == "" and job.details.dowels == ""
+    code, _, _ = command(
+        "plan", "van", "--kit", "7thou,10thou", "--dowels", holes, "--limit", "9thou", "--take", "1"
+    )
+    known = job.details
+    assert code == 0 and path.read_text().startswith("# mine\n")
+    assert (known.kit, known.dowels) == ("0.1778mm,0.254mm", "-139.7mm,-25.4mm 139.7mm,-25.4mm")
+    assert known.limit == "5thou"  # said when the job was opened

@@ -11,7 +11,7 @@ from ..entry.preferences import load_preferences
 from ..errors import UsageError
 from ..job import steps
 from ..job.index import find_job, need_job
-from ..job.material import kit_of, length_of, limit_of, pins_of, setting_in
+from ..job.material import kit_of, learn, length_of, limit_of, pins_of, setting_in
 from ..job.progress import way_chosen
 from ..job.shop import Job, is_job, shop_folder
 from ..job.steps import planned_from

@@ -1,6 +1,6 @@
 """The questions of a new job, one at a time: what is asked, why, and what an empty answer means."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 
@@ -19,72 +19,76 @@ class Question:
     empty: str = ""
 
 
+_QUESTIONS: Final = [
+    Question("title", "TITLE", "What is the job called?", "Such as blue van: you find it again by that."),
+    Question(
+        "face",
+        "FACE TOO",
+        "Is the face swept as well?  yes or no",
+        "It then comes first: shimming the face moves the bore, so a bore that was swept before says "
+        "nothing any more.",
+        "no, the bore alone",
+    ),
+    Question(
+        "limit",
+        "LIMIT",
+        "Which run-out (dial TIR) is permitted?  Such as 5thou, 0.127mm, sae2",
+        "The maker's data come first; sae00 ... sae3 are published for that size of housing.",
+        "5 thou, the trade's usual limit",
+    ),
+    Question(
+        "limit_source",
+        "WHOSE LIMIT",
+        "Whose limit is that?",
+        "It stands beside the verdict, and in the report.",
+        "nobody said",
+    ),
+    Question(
+        "kit",
+        "KIT",
+        "Which offset dowels are at hand?  Such as 5thou,7thou, or a file drawer.toml",
+        "Only what is at hand is advised.",
+    ),
+    Question(
+        "dowels",
+        "HOLES",
+        "Where are the two dowel holes?  Seen from behind, from the crank's axis: x,y x,y",
+        "Such as -5.5in,-1in 5.5in,-1in. With that two unlike dowels are tried too, and whether a pair "
+        "goes on is told.",
+        "not known",
+    ),
+    Question("block", "BLOCK", "Which block?  Family / number", "For the ledger of the shop.", "not said"),
+    Question(
+        "housing",
+        "HOUSING",
+        "Which housing?  Family / number",
+        "The ledger tells families of housings that are off alike.",
+        "not said",
+    ),
+    Question(
+        "stations",
+        "STATIONS",
+        "At how many places is the dial read in a turn?  3 to 360",
+        "More places see more of an oval or three-cornered bore.",
+        "8",
+    ),
+    Question(
+        "rig",
+        "RIG",
+        "Which dial and mount?",
+        "A rig that was measured on a bar brings its sag, and the dial's own errors.",
+        "not measured",
+    ),
+]
+
+
 def questions(usual_kit: str, rigs: list[str]) -> list[Question]:
     """All of them, in order. usual_kit: what is taken where nothing is said. rigs: names of those known."""
-    return [
-        Question("title", "TITLE", "What is the job called?", "Such as blue van: you find it again by that."),
-        Question(
-            "face",
-            "FACE TOO",
-            "Is the face swept as well?  yes or no",
-            "It then comes first: shimming the face moves the bore, so a bore that was swept before says "
-            "nothing any more.",
-            "no, the bore alone",
-        ),
-        Question(
-            "limit",
-            "LIMIT",
-            "Which run-out (dial TIR) is permitted?  Such as 5thou, 0.127mm, sae2",
-            "The maker's data come first; sae00 ... sae3 are published for that size of housing.",
-            "5 thou, the trade's usual limit",
-        ),
-        Question(
-            "limit_source",
-            "WHOSE LIMIT",
-            "Whose limit is that?",
-            "It stands beside the verdict, and in the report.",
-            "nobody said",
-        ),
-        Question(
-            "kit",
-            "KIT",
-            "Which offset dowels are at hand?  Such as 5thou,7thou, or a file drawer.toml",
-            "Only what is at hand is advised.",
-            usual_kit,
-        ),
-        Question(
-            "dowels",
-            "HOLES",
-            "Where are the two dowel holes?  Seen from behind, from the crank's axis: x,y x,y",
-            "Such as -5.5in,-1in 5.5in,-1in. With that two unlike dowels are tried too, and whether a pair "
-            "goes on is told.",
-            "not known",
-        ),
-        Question(
-            "block", "BLOCK", "Which block?  Family / number", "For the ledger of the shop.", "not said"
-        ),
-        Question(
-            "housing",
-            "HOUSING",
-            "Which housing?  Family / number",
-            "The ledger tells families of housings that are off alike.",
-            "not said",
-        ),
-        Question(
-            "stations",
-            "STATIONS",
-            "At how many places is the dial read in a turn?  3 to 360",
-            "More places see more of an oval or three-cornered bore.",
-            "8",
-        ),
-        Question(
-            "rig",
-            "RIG",
-            f"Which dial and mount?  {', '.join(rigs) if rigs else 'None was measured yet'}",
-            "A rig that was measured on a bar brings its sag, and the dial's own errors.",
-            "not measured",
-        ),
-    ]
+    known = {
+        "kit": {"empty": usual_kit},
+        "rig": {"ask": f"Which dial and mount?  {', '.join(rigs) if rigs else 'None was measured yet'}"},
+    }
+    return [replace(question, **known.get(question.key, {})) for question in _QUESTIONS]
 
 
 BEGIN: Final = "Enter next   Esc one back   F2 begin now, the rest as usual   F10 leave it"

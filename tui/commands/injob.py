@@ -11,7 +11,7 @@ from ..entry.preferences import load_preferences
 from ..errors import UsageError
 from ..job import steps
 from ..job.index import find_job, need_job
-from ..job.material import kit_of, learn, length_of, limit_of, pins_of, setting_in
+from ..job.material import kit_of, learn, length_of, limit_of, mounting_of, pins_of, setting_in
 from ..job.progress import way_chosen
 from ..job.shop import Job, is_job, shop_folder
 from ..job.steps import planned_from
@@ -135,7 +135,15 @@ def _limit(arguments: argparse.Namespace, job: Job) -> None:
 
 
 def _lie(arguments: argparse.Namespace, job: Job) -> None:
-    """How the gearbox lies, where the job knows it. Raises UsageError."""
+    """How the housing stands and the gearbox lies, where the job knows it. Raises UsageError."""
+    known = mounting_of(job)
+    radius = arguments.face_radius or steps.rig_of(job).setup.get("face_radius_mm")
+    if arguments.bolts is None and known.bolts and radius:
+        arguments.bolts = list(known.bolts)
+    if arguments.shims is None and known.stock:
+        arguments.shims = list(known.stock)
+    if arguments.depth is None:
+        arguments.depth = known.depth
     if arguments.pilot is None:
         arguments.pilot = length_of(job, "pilot")
     if arguments.register_clearance is None and arguments.bore is not None:

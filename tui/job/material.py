@@ -15,10 +15,11 @@ from fitter.dowels.pins import Pins
 from fitter.dowels.plan import Workshop
 from fitter.dowels.setting import DowelSetting
 from fitter.errors import FitterError
+from fitter.face import Mounting
 
 from ..entry.kits import load_kits
-from ..entry.lengths import parse_length
-from ..entry.places import parse_limit, parse_pins
+from ..entry.lengths import parse_kit, parse_length
+from ..entry.places import parse_bolts, parse_limit, parse_pins
 from ..errors import UsageError
 from .details import NAME
 from .journal import Fitted
@@ -40,10 +41,21 @@ def limit_of(job: Job, feature: str = "bore") -> Limit | None:
     return replace(limit, source=known.limit_source or limit.source)
 
 
-def length_of(job: Job, key: Literal["pilot", "register_clearance"]) -> float | None:
+def length_of(job: Job, key: Literal["pilot", "register_clearance", "depth"]) -> float | None:
     """A length of the job, mm; None where nobody said. Raises UsageError."""
     text = str(getattr(job.details, key))
     return _read(job, key, text, parse_length) if text else None
+
+
+def mounting_of(job: Job) -> Mounting:
+    """How the housing stands on the block, and the shims at hand, where anybody said. Raises UsageError."""
+    known = job.details
+    return Mounting(
+        bolts=_read(job, "bolts", known.bolts, parse_bolts) if known.bolts else (),
+        stock=_read(job, "shims", known.shims, parse_kit) if known.shims else (),
+        depth=length_of(job, "depth"),
+        pilot=length_of(job, "pilot"),
+    )
 
 
 def kit_of(job: Job, usual: str = "") -> Kit | None:

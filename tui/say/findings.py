@@ -201,7 +201,7 @@ def face_lines(found: Squareness, unit: str, at: AtPilot | None = None) -> list[
     lines = []
     if found.tilt is not None:
         lines.append(
-            f"  Tilt            {_slope(found.tilt, unit)}, high at {found.high_clock} seen from behind"
+            f"  Tilt            {slope(found.tilt, unit)}, high at {found.high_clock} seen from behind"
         )
     if at is not None:
         lines += [f"  {line}" for line in pilot_lines(at, unit)]
@@ -223,7 +223,7 @@ def face_lines(found: Squareness, unit: str, at: AtPilot | None = None) -> list[
         fit = f"   fit {stack} {unit}" if shim.stack else "   fit none" if stocked else ""
         lines.append(f"    {shim.clock:>5}  reads {number(shim.reading, unit, signed=True):>7}   "
                      f"wants {show_length(shim.wanted, unit)}{fit}")  # fmt: skip
-    lines += [f"  {line}" for line in _stack_lines(found, unit)]
+    lines += [f"  {line}" for line in stack_lines(found, unit)]
     if not stocked:
         lines.append("  For the stacks that come nearest, say what is in stock: --shims 2thou,5thou")
     if found.left is not None:
@@ -231,7 +231,7 @@ def face_lines(found: Squareness, unit: str, at: AtPilot | None = None) -> list[
     return lines
 
 
-def _stack_lines(found: Squareness, unit: str) -> list[str]:
+def stack_lines(found: Squareness, unit: str) -> list[str]:
     """That no more than so many shims are offered for a place, and where that falls short."""
     full = [shim for shim in found.shims if len(shim.stack) == MOST_SHIMS]
     if not full:
@@ -249,7 +249,7 @@ def _stack_lines(found: Squareness, unit: str) -> list[str]:
 _FEW: Final = {2: "two", 3: "three", 4: "four"}
 
 
-def _slope(tilt: float, unit: str) -> str:
+def slope(tilt: float, unit: str) -> str:
     """A tilt (radians) as a rise over a length of the same system of units."""
     if unit in ("thou", "in"):
         return f"{show_length(4.0 * MM_PER_INCH * tilt, unit)} over 4 in"

@@ -1,28 +1,61 @@
 """The face of a job on the screens: which shims, and which went in."""
 
+from fitter import Result
+from fitter.analysis import corrected
+from fitter.face import Squareness, squareness
+
 from ..entry.places import parse_shims
 from ..job.journal import Shimmed, now
-from ..job.material import limit_of
+from ..job.material import limit_of, mounting_of
 from ..job.pipeline import replay
 from ..job.planning import judged_by
+from ..job.progress import FaceState
 from ..job.shop import Job
-from ..say.findings import result_lines
 from .ask import AskScreen
 from .bench import Bench
-from .pages import Page
+from .face import Face, FaceScreen
+
+_SAME_DEG = 1.0
+"""Directions this close are one place."""
+
+Shims = tuple[tuple[float, float], ...]
 
 
-async def shim(bench: Bench, job: Job) -> str:
-    """What the face asks for, and what was put under it."""
+async def shim(bench: Bench, job: Job) -> bool:
+    """What the face asks for, and what was put under it. Returns whether it is to be swept again."""
     face = job.state().face
+    result, found = _squareness(job, face)
+    old = face.shimmed.shims if face.left is not None and face.shimmed is not None else ()
+    page = FaceScreen(Face(job.title, result, found, besides=bool(old), leave="jobs"))
+    match await bench.app.push_screen_wait(page):
+        case "in":
+            fresh = tuple((each.deg, each.thickness) for each in found.shims if each.thickness > 0.0)
+            job.note(Shimmed(time=now(), shims=together(old, fresh)))
+        case "none":
+            job.note(Shimmed(time=now(), shims=()))
+        case "others":
+            question = "Which shims are in now, seen from behind? Such as 2thou@60,5thou@120, or none."
+            text = await bench.app.push_screen_wait(AskScreen(question))
+            if text:
+                job.note(Shimmed(time=now(), shims=parse_shims(text)))
+        case "again":
+            return True
+    return False
+
+
+def together(old: Shims, fresh: Shims) -> Shims:
+    """What lies under each place, direction (degrees) and thickness (mm), when shims go in besides others."""
+    under = dict(old)
+    for deg, size in fresh:
+        same = next((at for at in under if abs((at - deg + 180.0) % 360.0 - 180.0) < _SAME_DEG), deg)
+        under[same] = under.get(same, 0.0) + size
+    return tuple(sorted(under.items()))
+
+
+def _squareness(job: Job, face: FaceState) -> tuple[Result, Squareness]:
     swept = face.left or face.found
     assert swept is not None
-    result = judged_by(replay(job.file(swept.file)), limit_of(job))
-    lines = result_lines(result, bench.unit)
-    if not await bench.app.push_screen_wait(Page(f"{job.title}: the face", lines, "say which shims went in")):
-        return ""
-    question = "Which shims went in, seen from behind? Such as 2thou@60,5thou@120; none if it stays."
-    text = await bench.app.push_screen_wait(AskScreen(question))
-    if text:
-        job.note(Shimmed(time=now(), shims=parse_shims(text)))
-    return ""
+    pipeline = replay(job.file(swept.file))
+    result = judged_by(pipeline, limit_of(job))
+    stations = corrected(pipeline.setup, pipeline.fitter.stations())
+    return result, squareness(result, stations, pipeline.setup.face_radius_mm, mounting_of(job))

@@ -44,7 +44,9 @@ async def go_on(bench: Bench, job: Job) -> str:
         case "sweep found" | "sweep left":
             return await sweep(bench, job, state.next.removeprefix("sweep "), state.feature)
         case "fit" | "again" if face:
-            return await shim(bench, job)
+            again = await shim(bench, job)
+            stage = "left" if state.face.shimmed is not None else "found"
+            return await sweep(bench, job, stage, "face") if again else ""
         case "choose":
             return await choose(bench, job)
         case "fit":

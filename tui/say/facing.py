@@ -1,0 +1,85 @@
+"""The face in words: how far out of square, where it is high, a shim for each bolt, and what that does."""
+
+import math
+from itertools import zip_longest
+from typing import Final
+
+from fitter import Result
+from fitter.face import Shim, Squareness
+
+from ..entry.lengths import number, show_length
+from . import warnings
+from .findings import slope, stack_lines
+
+BESIDES: Final = "These go in BESIDES those that are in:"
+
+
+def high(result: Result, found: Squareness) -> str:
+    """What is drawn large beside the verdict."""
+    return f"HIGH {found.high_clock}" if result.eccentricity.detected else "SQUARE"
+
+
+def tilt_line(result: Result, found: Squareness, unit: str) -> str:
+    """Beneath it: the tilt, and where the face is high in degrees."""
+    ecc = result.eccentricity
+    if not ecc.detected:
+        return f"not out of square by more than {show_length(ecc.detectable, unit)}"
+    tilt = f"tilt {slope(found.tilt, unit)}, " if found.tilt is not None else "high "
+    return f"{tilt}at {ecc.high_deg:.0f} +- {ecc.u95_deg:.0f} deg"
+
+
+def goes_in(shim: Shim, stocked: bool) -> float:
+    """How much goes under a place, mm: of the stock where that is known, else what it wants."""
+    return shim.thickness if stocked else shim.wanted
+
+
+def is_stocked(found: Squareness) -> bool:
+    """Whether it is known which shims there are."""
+    return any(shim.stack for shim in found.shims)
+
+
+def shim_lines(result: Result, found: Squareness, unit: str) -> list[str]:
+    """A place a line: "2:00  5.0 + 1.0 thou"."""
+    if not result.eccentricity.detected:
+        return ["No shims: no direction was found."]
+    stocked = is_stocked(found)
+    what = "Shims between housing and block" if stocked else "Each place wants"
+    lines = [f"{what}, {unit}:", *_two_columns([_under(shim, unit, stocked) for shim in found.shims])]
+    lines += bore_lines(found, unit)
+    lines += stack_lines(found, unit)
+    if not stocked:
+        lines.append("Which shims are in stock is not known (shims in job.toml).")
+    if any(shim.position is None for shim in found.shims):
+        lines.append("Where the bolts are is not known (bolts in job.toml): the places are the stations.")
+    if found.left is not None:
+        lines.append(f"Run-out of the face after them: {show_length(found.left, unit)}")
+    return lines
+
+
+def _under(shim: Shim, unit: str, stocked: bool) -> str:
+    """One place: " 2:00 5.0+1.0"."""
+    parts = [number(part, unit) for part in (shim.stack if stocked else (shim.wanted,))]
+    some = any(char in "123456789" for part in parts for char in part)
+    return f"{shim.clock:>5} {'+'.join(parts) if some else 'none'}"
+
+
+def _two_columns(cells: list[str]) -> list[str]:
+    """Down the first, then down the second."""
+    half, wide = (len(cells) + 1) // 2, max(map(len, cells), default=0) + 2
+    pairs = zip_longest(cells[:half], cells[half:], fillvalue="")
+    return [f"{left:<{wide}}{right}".rstrip() for left, right in pairs]
+
+
+def bore_lines(found: Squareness, unit: str) -> list[str]:
+    """What shimming does to the bore."""
+    if found.shift is not None:
+        moved = show_length(math.hypot(*found.shift), unit)
+        return [
+            f"They carry the bore {moved} towards {found.high_clock} (tilt x depth): sweep it after this."
+        ]
+    return ["They carry the bore by tilt x depth (depth in job.toml is not known): sweep it after this."]
+
+
+def spoils(result: Result, unit: str) -> list[str]:
+    """What spoils the reading."""
+    return warnings.lines(result, unit, room=False)

@@ -45,6 +45,8 @@ def add_sweep(commands: Any, output: Callable[..., None]) -> None:
     add_shop(command)
     command.add_argument("--stage", default="found", help="found, left, or a word of yours")
     command.add_argument("--operator", default="")
+    command.add_argument("--voice", action="store_true", default=None,
+                         help="speak instructions and verdict through the system's voice")  # fmt: skip
     _rig(command.add_argument_group("how the indicator sits"))
     output(command, live=True)
 

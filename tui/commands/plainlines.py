@@ -21,9 +21,13 @@ from ..job.sweep import SweepRun
 from ..say.live import so_far_line
 from ..say.news import told
 from ..say.prompts import prompt
+from ..voice import Speaker, Voice
 from .typedlines import TypedLines
 
 HELP: Final = "empty line: take this station; station 45: take it at 45 degrees; undo; note TEXT; done"
+
+_LOOK_S: Final = 0.25
+"""How often what is new is looked for, to be spoken."""
 
 _OPENING_S: Final = 0.02
 HELP_TYPED: Final = (
@@ -32,19 +36,24 @@ HELP_TYPED: Final = (
 
 
 async def sweep_in_plain_lines(
-    run: SweepRun, sources: dict[str, Source], unit: str, bare_unit: str = ""
+    run: SweepRun,
+    sources: dict[str, Source],
+    unit: str,
+    bare_unit: str = "",
+    voice: Voice | None = None,
 ) -> None:
     """Run to the end of the sweep or of standard input. Raises LoggerError, FitterError or UsageError.
 
     Whatever a screen would show as it happens (a lost cable, a silent dial) is said as it happens. A
     signal to end leaves the recording sealed, to be gone on with. bare_unit: of numbers that are typed
-    without one, where it is not that of the profile.
+    without one, where it is not that of the profile. voice: that speaks it too.
     """
     run.listen(lambda news: output.message(told(news, unit)))
     lines = _standard_input()
     sweep = asyncio.create_task(run.run(sources))
     typed = TypedLines(run, bare_unit) if _typed(run) else None
     operator = asyncio.create_task(_operate(run, lines, unit, typed))
+    speaking = asyncio.create_task(_speak(run, Speaker(voice), unit)) if voice is not None else None
     with ended_by_signals(run.stop):
         try:
             await asyncio.wait({sweep, operator}, return_when=asyncio.FIRST_COMPLETED)
@@ -53,8 +62,28 @@ async def sweep_in_plain_lines(
             await sweep
         finally:
             operator.cancel()
+            if speaking is not None:
+                await _quiet(speaking, run)
     if typed is not None and typed.amiss:
         raise UsageError(typed.amiss)
+
+
+async def _quiet(speaking: "asyncio.Task[None]", run: SweepRun) -> None:
+    """Let the finding of a sweep that is over be spoken; there is none of one that failed."""
+    if not run.finished.is_set():
+        speaking.cancel()
+    with contextlib.suppress(asyncio.CancelledError):
+        await speaking
+
+
+async def _speak(run: SweepRun, speaker: Speaker, unit: str) -> None:
+    """Look at the sweep as a screen would, to its end, and at the finding last."""
+    while not run.finished.is_set():
+        speaker.look(run.view(), unit)
+        with contextlib.suppress(TimeoutError):
+            await asyncio.wait_for(run.finished.wait(), _LOOK_S)
+    of_engine = run.pipeline.setup.feature not in ("sag", "steps")
+    speaker.look(run.view(), unit, run.result if of_engine else None)
 
 
 async def _operate(

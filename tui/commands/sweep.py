@@ -16,6 +16,7 @@ from logger.records import ENCODER, INDICATOR, OPPOSITE
 from .. import output
 from ..entry.instruments import need_port, with_unit
 from ..entry.papers import load_table
+from ..entry.preferences import load_preferences
 from ..errors import FAILURE, FINDING, FINE, UsageError
 from ..job.begin import begin
 from ..job.line import LinkState
@@ -29,6 +30,7 @@ from ..say.findings import SWEPT, result_lines
 from ..say.objects import result_object
 from ..say.warnings import PARTS as TURNING
 from ..terminal import has_screen
+from ..voice import find_voice
 from .asking import asked_unit
 from .injob import for_sweep, job_perhaps, note_sweep, shop_of
 from .paperlines import plan_of, read_in
@@ -68,6 +70,7 @@ def run(arguments: argparse.Namespace) -> int:
         return _of_paper(arguments)
     unit = arguments.unit or ""  # as it was said, not as the rig of a job says it
     _into_job(arguments)
+    voice = find_voice() if arguments.voice or load_preferences().voice else None
     run_, sources = _resumed(arguments) if arguments.resume else begin(request_of(arguments))
     # Numbers are typed a line at a time, which plain lines do best; and the screen draws housings.
     plain = run_.pipeline.profile.name == TYPED or run_.pipeline.setup.feature not in ("bore", "face")
@@ -75,14 +78,16 @@ def run(arguments: argparse.Namespace) -> int:
     if screen:
         from ..screens.app import show_sweep
 
-        show_sweep(run_, sources, arguments.unit_shown)
+        show_sweep(run_, sources, arguments.unit_shown, voice)
     else:
         try:
             bare = unit if unit in ("thou", "um") else ""
-            asyncio.run(sweep_in_plain_lines(run_, sources, arguments.unit_shown, bare))
+            asyncio.run(sweep_in_plain_lines(run_, sources, arguments.unit_shown, bare, voice))
         except PortError:
             run_.discard_if_empty()
             raise
+    if voice is not None:
+        voice.close()
     return _told(run_, arguments)
 
 

@@ -36,6 +36,7 @@ _Kit = Annotated[str, Meta(description='offsets in quotes, such as "5thou,10thou
 
 _Paper = Annotated[Literal["a4", "letter"], Meta(description="one of a4, letter")]
 _Decimal = Annotated[Literal["point", "comma"], Meta(description="one of point, comma")]
+_Voice = Annotated[bool, Meta(description="true or false")]
 _Shop = Annotated[str, Meta(description='a folder in quotes, such as "~/jobs"')]
 
 
@@ -51,6 +52,7 @@ class Preferences:
     shop: folder of the shop's jobs, "" for the usual one.
     paper: of reports.
     decimal: the decimal mark in reports.
+    voice: whether instructions and verdicts are spoken.
     source: where it was read from, "" for none.
     """
 
@@ -62,6 +64,7 @@ class Preferences:
     shop: _Shop = ""
     paper: _Paper = "a4"
     decimal: _Decimal = "point"
+    voice: _Voice = False
     source: str = ""
 
 

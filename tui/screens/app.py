@@ -27,6 +27,7 @@ from ..job.shop import shop_folder
 from ..job.shows import LiveShow
 from ..job.sweep import SweepRun
 from ..terminal import Glyphs, default_glyphs, no_color
+from ..voice import Voice, find_voice
 from ..widgets.lines import CleanLines
 from .cautions import CautionsScreen
 from .flows import rehearse, work_bench
@@ -56,6 +57,7 @@ class CoaxlyApp(App[None]):
         self.preferences = preferences or Preferences()
         self.glyphs: Glyphs = self.preferences.glyphs or default_glyphs()
         self.words: list[str] = []
+        self.voice: Voice | None = None
         self._deaf_until = 0.0
         self.set_reactive(CoaxlyApp.unit, unit)
 
@@ -182,10 +184,11 @@ class BenchApp(CoaxlyApp):
         self.exit()
 
 
-def show_sweep(run: SweepRun, sources: dict[str, Source], unit: str) -> None:
-    """A live sweep on the screen; returns when it is finished or left. Raises Failure where
-    it failed, in the words of the screen."""
+def show_sweep(run: SweepRun, sources: dict[str, Source], unit: str, voice: Voice | None = None) -> None:
+    """A live sweep on the screen; returns when it is finished or left. voice: that speaks it too. Raises
+    Failure where it failed, in the words of the screen."""
     app = SweepApp(LiveShow(run, sources), unit, load_preferences())
+    app.voice = voice
     app.run(mouse=False)
     if app.failure is not None:
         run.discard_if_empty()
@@ -211,6 +214,7 @@ def show_bench(shop: str | None = None) -> int:
     """The jobs of a shop. Raises UsageError, or Failure where they cannot be read."""
     preferences = load_preferences()
     app = BenchApp(Memory(), preferences, shop_folder(shop, preferences.shop))
+    app.voice = find_voice() if preferences.voice else None
     app.run(mouse=False)
     if app.failure is not None:
         raise Failure(app.failure)

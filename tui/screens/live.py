@@ -8,6 +8,7 @@ from textual.binding import Binding, BindingType
 
 from ..job.news import News, What
 from ..job.sweep import SweepRun
+from ..voice import Speaker
 from .ask import AskScreen
 from .question import QuestionScreen
 from .sweep import Show, SweepScreen
@@ -32,6 +33,15 @@ class LiveScreen(SweepScreen):
         super().__init__(show, go_on_after=go_on_after)
         self.run = run
         self._finish_asked = -_TWICE_S
+        self._speaker: Speaker | None = None
+
+    def redraw(self) -> None:
+        """As every measuring screen; and say what is new, where a voice is wanted."""
+        super().redraw()
+        voice = self.app.voice  # type: ignore[attr-defined]
+        if voice is not None:
+            self._speaker = self._speaker or Speaker(voice)
+            self._speaker.look(self.show.view(), self.app.unit, self.show.result)  # type: ignore[attr-defined]
 
     def on_mount(self) -> None:
         """Nothing is taken while the program is stopped (Ctrl+Z): the crank may be turned meanwhile."""

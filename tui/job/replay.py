@@ -15,6 +15,7 @@ from logger.records import Record, Seal, Station, Undo
 from .line import LinkState
 from .news import Do, News, Task, What
 from .pipeline import Pipeline
+from .timeline import Timeline, read_timeline
 from .tracing import Tracing
 from .view import View
 
@@ -23,32 +24,61 @@ SPEEDS = (0.25, 0.5, 1.0, 2.0, 5.0, 10.0, 50.0)
 
 
 class ReplayRun:
-    """Feeds records as their times come; the operator of now may pause, step, hurry and skip."""
+    """Feeds records as their times come; the operator of now may pause, step, hurry, skip and go back."""
 
     def __init__(self, path: Path, speed: float) -> None:
         """Read the header. Raises LoggerError or FitterError in words."""
         self.path = path
         self.speed = speed
+        self.stays = False
+        """Whether it waits at the end, to be gone back in."""
+        self.timeline = Timeline()
+        self._changed = asyncio.Event()
+        self.paused = False
+        self._back_to: float | None = None
+        self._from_the_start()
+
+    def _from_the_start(self) -> None:
+        """Nothing fed yet: what has been is read from the file again, for a fit cannot be taken apart."""
         self.result: Result | None = None
-        self._reader = RecordingReader(path)
+        self._reader = RecordingReader(self.path)
         self.pipeline = Pipeline(self._reader.header)
         self.pipeline.heard = self._reading
         self._trace = Tracing(self.pipeline.setup)
         self._t = 0.0
-        self._changed = asyncio.Event()
-        self.paused = self._finished = self._sealed = False
+        self._finished = self._sealed = self._step = False
         self._hurry_to: float | None = None  # a number of stations; infinity for the end
-        self._step = False
+        self._until: float | None = None  # a time to hurry to
         self._news: News | None = None
+
+    @property
+    def at(self) -> float:
+        """Where in the recording it is, seconds from its beginning."""
+        return self._t
 
     async def play(self) -> None:
         """Feed everything, in its own time; what cannot be read is said, and ends it."""
+        self.timeline = await asyncio.to_thread(read_timeline, self.path)
+        while True:
+            await self._once()
+            while self.stays and self._back_to is None:
+                await self._wait(_LONGEST_WAIT_S)
+            if self._back_to is None:
+                return
+            self._reader.close()
+            self._from_the_start()
+            self._until, self._back_to = self._back_to, None
+
+    async def _once(self) -> None:
+        """From the beginning to the end, unless it is to be gone back in."""
         try:
             await self._play()
         except LoggerError as error:
             self._news = News(What.FAILED, text=str(error))
         finally:
             self._reader.close()
+        if self._back_to is not None:
+            return
         self.pipeline.damage, self.pipeline.torn = self._reader.damage, self._reader.torn or ""
         self._sealed = self._sealed and not self._reader.torn and not self._reader.bad
         with contextlib.suppress(FitterError):
@@ -61,7 +91,7 @@ class ReplayRun:
         for block in self._reader.blocks():
             for record in block:
                 t = getattr(record, "t", 0.0)
-                while self._t < t and not self._hurrying():
+                while self._t < t and self._back_to is None and not self._hurrying(t):
                     await self._wait(min((t - self._t) / self.speed, _LONGEST_WAIT_S))
                     now = clock()
                     if not self.paused:
@@ -69,11 +99,18 @@ class ReplayRun:
                     before = now
                     if self._step:
                         self._t = t
+                if self._back_to is not None:
+                    return
                 self._t = max(self._t, t)
                 self._feed(record)
                 before = clock()
 
-    def _hurrying(self) -> bool:
+    def _hurrying(self, t: float) -> bool:
+        """Whether the record of time `t` is fed at once."""
+        if self._until is not None:
+            if t <= self._until:
+                return True
+            self._t, self._until = max(self._t, self._until), None
         if self._hurry_to is None:
             return False
         if len(self.pipeline.fitter.stations()) >= self._hurry_to:
@@ -118,6 +155,14 @@ class ReplayRun:
     def jump(self) -> None:
         """Go to the next station at once."""
         self._hurry_to = len(self.pipeline.fitter.stations()) + 1
+        self._changed.set()
+
+    def jump_to(self, t: float) -> None:
+        """Go to a time, seconds from the beginning, at once, on or back."""
+        if t < self._t or self._finished:
+            self._back_to = t
+        else:
+            self._until = t
         self._changed.set()
 
     def pause(self) -> None:

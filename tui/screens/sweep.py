@@ -140,6 +140,7 @@ class SweepScreen(Screen[bool]):
     ]
     KEY_PAGE: ClassVar[list[str]] = _KEYS
     KEY_LINE: ClassVar[str] = "Space take   U undo   R retake   F finish"
+    DONE_LINE: ClassVar[str] = "Space go on"
     DEFAULT_CSS = _STYLE
 
     def __init__(self, show: Show, *, go_on_after: float | None = None) -> None:
@@ -225,7 +226,7 @@ class SweepScreen(Screen[bool]):
         message.display = bool(message.text)
         words = phrases.finding(result, unit) if result else phrases.so_far(view, unit)
         self.query_one("#finding", Lines).show(words)
-        hint = "Space go on" if view.finished else self.KEY_LINE
+        hint = self.DONE_LINE if view.finished else self.KEY_LINE
         if self.failure is not None:
             hint = "Space back"
         more = "   Down more" if self.query_one("#findings", VerticalScroll).max_scroll_y > 0 else ""

@@ -1,0 +1,63 @@
+"""When what happened in a recording: its length, and its stations, read ahead of a replay."""
+
+import contextlib
+from dataclasses import dataclass
+from pathlib import Path
+
+import msgspec
+
+from logger.files import open_regular
+from logger.reader import LONGEST_LINE
+from logger.records import Station
+
+_TENTHS = 10
+
+
+class _Timed(msgspec.Struct):
+    t: float = 0.0
+
+
+_station = msgspec.json.Decoder(Station)
+_timed = msgspec.json.Decoder(_Timed)
+
+
+@dataclass(frozen=True, slots=True)
+class Timeline:
+    """length: seconds; marks: when each station was taken, seconds, rising. Of a sweep that stops at none,
+    tenths of its length."""
+
+    length: float = 0.0
+    marks: tuple[float, ...] = ()
+
+    def after(self, t: float) -> float:
+        """The next mark, or the end."""
+        return next((mark for mark in self.marks if mark > t), self.length)
+
+    def before(self, t: float) -> float:
+        """The mark before the one that `t` is at, or the beginning: pressed twice, it goes back twice."""
+        past = [mark for mark in self.marks if mark <= t]
+        return past[-2] if len(past) > 1 else 0.0
+
+
+def read_timeline(path: Path) -> Timeline:
+    """Of a recording. What cannot be read is left out: a replay names it."""
+    marks: list[float] = []
+    last = b""
+    with contextlib.suppress(OSError), open_regular(path) as file:
+        while line := file.readline(LONGEST_LINE):
+            if b"station" in line:
+                with contextlib.suppress(msgspec.MsgspecError, UnicodeDecodeError):
+                    marks.append(_station.decode(line).t)
+            if line.endswith(b"\n"):
+                last = line
+    length = max(_time_of(last), max(marks, default=0.0))
+    if not marks:
+        marks = [length * k / _TENTHS for k in range(1, _TENTHS)] if length > 0.0 else []
+    return Timeline(length, tuple(sorted(marks)))
+
+
+def _time_of(line: bytes) -> float:
+    try:
+        return max(_timed.decode(line).t, 0.0)
+    except (msgspec.MsgspecError, UnicodeDecodeError):
+        return 0.0

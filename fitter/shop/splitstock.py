@@ -9,7 +9,7 @@ inside? The same slips serve every size, so that sizes are compared and not luck
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import combinations
 
 import numpy as np
@@ -17,7 +17,7 @@ import numpy as np
 from ..dowels.pins import Pins
 from ..dowels.seating import MOST_TURN_DEG
 from ..numeric.basis import Floats
-from .stock import Population, Work
+from .stock import Population, Work, as_it_is
 
 ENGINES = 256
 SLIPS = 64
@@ -51,9 +51,11 @@ class MixedStock:
         if work.pins is None:
             raise ValueError("where the holes are must be known for unlike dowels")
         self.sizes = sorted(set(sizes) - {0.0})
-        self._engines = drawn(population, engines)
+        known, unsure = population.as_known(work.measuring_sd)
+        work = replace(work, measuring_sd=unsure)
+        self._engines = drawn(known, engines)
         slips = _Slips.of(work)
-        self._none = (np.hypot(*self._engines.T) <= work.limit / 2.0).astype(np.float64)
+        self._none = as_it_is(np.hypot(*self._engines.T), work.limit, unsure)
         self._served: dict[tuple[int, int], Floats] = {}
         for i, first in enumerate(self.sizes):
             for j, second in enumerate(self.sizes):

@@ -8,7 +8,7 @@ so the best set is a shortest path through the sizes (R. Bellman, Dynamic Progra
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 import numpy as np
@@ -42,6 +42,16 @@ class Population:
         from scipy.special import chdtri, ndtr
 
         return np.asarray(np.sqrt(self.freedom / chdtri(self.freedom, ndtr(normal))))
+
+    def as_known(self, measuring_sd: float) -> tuple["Population", float]:
+        """The same engines by what a sweep knows of them, and by how much a component of the truth scatters
+        about that, mm: sizes are chosen by what was measured, not by what is. What is known scatters less
+        than what is, by just that (J. O. Berger, Statistical Decision Theory and
+        Bayesian Analysis (1985), 4.2)."""
+        covariance = np.array(self.covariance)
+        unsure = measuring_sd**2 * covariance @ np.linalg.pinv(covariance + measuring_sd**2 * np.eye(2))
+        (xx, xy), (yx, yy) = (covariance - unsure).tolist()
+        return replace(self, covariance=((xx, xy), (yx, yy))), math.sqrt(float(np.trace(unsure)) / 2.0)
 
     @classmethod
     def scattered(cls, sd: float) -> "Population":
@@ -91,8 +101,16 @@ class Stock:
     def __init__(self, population: Population, work: Work, sizes: Sequence[float]) -> None:
         """sizes: offsets to choose from, mm."""
         self.sizes = np.array([0.0, *sorted(set(sizes) - {0.0})])
-        self._radius, deg, self._weight = _engines(population)
-        self._served = np.array([_served(self._radius, deg, d, work) for d in self.sizes.tolist()])
+        known, unsure = population.as_known(work.measuring_sd)
+        radii, degrees, weight = _engines(known)
+        work = replace(work, measuring_sd=unsure)
+        if work.pins is None or work.way == "free":
+            # Nothing binds, so that it does not matter which way an engine is off.
+            degrees, weight = degrees[:1], weight.sum(axis=1, keepdims=True)
+        self._radius, self._weight = np.repeat(radii, len(degrees)), weight.ravel()
+        self._served = np.array([
+            np.outer(_served(radii, d, work), _goes_on(degrees, d, work)).ravel() for d in self.sizes.tolist()
+        ])  # fmt: skip
 
     def curve(self, most: int) -> list[Choice]:
         """The best sets of 1, 2 ... `most` sizes. Raises ValueError where there are fewer to choose from."""
@@ -167,8 +185,8 @@ def _poisson_upto(n: int, rate: float) -> float:
 
 
 def _engines(population: Population) -> tuple[Floats, Floats, Floats]:
-    """A polar grid over the population: length of the vector in mm, its direction in degrees, and the share
-    of the engines there; shape (nodes,) each."""
+    """A polar grid over the population: lengths of the vector in mm, (r,), its directions in degrees, (k,),
+    and the share of the engines there, (r, k)."""
     mean, covariance = np.array(population.mean), np.array(population.covariance)
     sd = math.sqrt(max(float(np.linalg.eigvalsh(covariance)[-1]), 1e-12))
     freedom = population.freedom
@@ -182,35 +200,49 @@ def _engines(population: Population) -> tuple[Floats, Floats, Floats]:
     off = np.einsum("ni,ij,nj->n", points, inverse, points)
     chance = np.exp(-0.5 * off) if freedom > _NORMAL else (1.0 + off / freedom) ** (-(freedom + 2.0) / 2.0)
     weight = r * chance
-    return r, deg, weight / weight.sum()
+    shares = np.asarray(weight / weight.sum(), dtype=np.float64)
+    return np.asarray(radii), np.asarray(degrees), shares.reshape(len(radii), len(degrees))
 
 
-def _served(radius: Floats, deg: Floats, d: float, work: Work) -> Floats:
-    """Chance of each engine to end inside, and to go on, with a parallel pair of offset d towards its
-    measured high point; d = 0: with none.
+def _served(radius: Floats, d: float, work: Work) -> Floats:
+    """Chance of each engine, of which so much is known, to end inside with a parallel pair of offset d
+    towards its measured high point; d = 0: with none.
 
     With angle errors of half sum s and half difference t the bore is carried d cos t towards s: inside if
     r^2 + d^2 - 2 r d cos s <= (L/2)^2; the pair binds by 2 d t across the line of the pins.
     """
     half = work.limit / 2.0
+    if d == 0.0:
+        return as_it_is(radius, work.limit, work.measuring_sd)
     total = np.zeros_like(radius)
-    along = math.hypot(work.size_sd / math.sqrt(2.0), work.measuring_sd) if d > 0.0 else 0.0
+    along = math.hypot(work.size_sd / math.sqrt(2.0), work.measuring_sd)
     across = math.radians(work.setting_sd) / math.sqrt(2.0)
     for node, weight in zip(_NODES.tolist(), _WEIGHTS.tolist(), strict=True):
         carried = d + node * along
-        if d == 0.0:
-            return np.asarray((radius <= half).astype(np.float64))
         cosine = (radius**2 + carried**2 - half**2) / np.maximum(2.0 * radius * abs(carried), 1e-12)
         window = np.arccos(np.clip(cosine, -1.0, 1.0))
         # What a wrong measurement turns the aim by adds to what the hand does.
         turn = np.sqrt(across**2 + (work.measuring_sd / np.maximum(radius, 1e-9)) ** 2)
         total += weight * _within(window, turn)
-    return total * _goes_on(deg, d, work, across)
+    return total
 
 
-def _goes_on(deg: Floats, d: float, work: Work, across: float) -> Floats | float:
+def as_it_is(radius: Floats, limit: float, unsure: float) -> Floats:
+    """Chance to be inside without any dowels of bores known to be off by so much, up to `unsure` (mm, of a
+    component): two squares about a middle, the non-central chi square."""
+    half = limit / 2.0
+    if unsure < 1e-6 * half:
+        return np.asarray((radius <= half).astype(np.float64))
+    from scipy.special import chndtr
+
+    return np.asarray(chndtr((half / unsure) ** 2, 2.0, (radius / unsure) ** 2))
+
+
+def _goes_on(deg: Floats, d: float, work: Work) -> Floats:
+    """Chance of the housing to go on where the pair is set towards these directions."""
     if work.pins is None or work.way == "free":
-        return 1.0
+        return np.ones(len(deg))
+    across = math.radians(work.setting_sd) / math.sqrt(2.0)
     along, _, _ = work.pins.axes()
     # Turning a dowel moves its hole across its high side; offsets that are not alike pull along it.
     sin, cos = np.sin(np.deg2rad(deg)), np.cos(np.deg2rad(deg))

@@ -75,6 +75,54 @@ def test_a_scatter_judged_from_few_jobs_leaves_more_engines_far_out():
     assert beyond == pytest.approx((1.0 + 4.0 / 6.0) ** -3.0, abs=0.003)
 
 
+@pytest.mark.parametrize(
+    ("measuring", "size", "simulated"),
+    [(0.0, 0.0, (0.672, 0.944, 0.992, 0.998)), (0.3, 0.3, (0.658, 0.901, 0.973, 0.991)),
+     (0.5, 0.3, (0.640, 0.870, 0.949, 0.977))],
+)  # fmt: skip
+def test_the_curve_is_what_a_simulation_of_measuring_choosing_and_setting_gives(measuring, size, simulated):
+    """Own simulation of a million engines for each set of sizes (scatter 5 thou, limit 5 thou, each dowel set
+    to 5 degrees): measured with an error, given the size that is likeliest to serve what was measured, set
+    towards it with dowels that miss their offset and their angle."""
+    work = Work(LIMIT, 5.0, size_sd=size * MM_PER_THOU, measuring_sd=measuring * MM_PER_THOU)
+    halves = [0.5 * k * MM_PER_THOU for k in range(1, 41)]
+    curve = [choice.inside for choice in Stock(FIVE, work, halves).curve(4)]
+    assert curve == pytest.approx(simulated, abs=0.003)
+
+
+def test_a_choice_by_what_was_measured_is_judged_by_what_is():
+    """The same simulated here, for one set of sizes and a measurement that is poor."""
+    sizes, sd = (4.0, 8.0), 1.0
+    work = Work(LIMIT, 5.0, measuring_sd=sd * MM_PER_THOU)
+    stock = Stock(FIVE, work, [size * MM_PER_THOU for size in sizes])
+    promised = stock.of([size * MM_PER_THOU for size in sizes]).inside
+    rng = np.random.default_rng(1)
+    true, slip = rng.normal(size=(2, 400_000, 2)) @ np.diag([1.0, 1.0]) * np.array([[[5.0]], [[sd]]])
+    known = (true + slip) * 25.0 / (25.0 + sd**2)
+    r = np.hypot(*known.T)
+    turned = np.deg2rad(5.0) * rng.normal(size=(2, len(r)))
+    ends = []
+    for d in (0.0, *sizes):
+        moved = d * np.exp(1j * turned).mean(axis=0)
+        left = (true[:, 0] + 1j * true[:, 1]) - moved * (known[:, 0] + 1j * known[:, 1]) / r
+        ends.append(np.abs(left) <= 2.5)
+    # The best of the three in each ring of what was measured.
+    ring = np.digitize(r, np.linspace(0.0, 25.0, 101))
+    counts = np.array([np.bincount(ring, weights=each, minlength=102) for each in ends])
+    assert promised == pytest.approx(counts.max(axis=0).sum() / len(r), abs=0.004)
+    oracle = np.max(ends, axis=0).mean()
+    assert promised < oracle - 0.02
+
+
+def test_what_is_known_scatters_less_than_what_is():
+    population = Population((1.0, 0.0), ((4.0, 1.0), (1.0, 9.0)))
+    known, unsure = population.as_known(0.5)
+    gone = np.array(population.covariance) - np.array(known.covariance)
+    assert np.trace(gone) / 2.0 == pytest.approx(unsure**2)
+    assert 0.9 * 0.5 < unsure < 0.5 and known.mean == population.mean
+    assert population.as_known(0.0) == (population, 0.0)
+
+
 def test_counts_last_the_month_at_the_risk_that_was_asked_for():
     choice = Stock(FIVE, Work(LIMIT), SIZES).curve(3)[2]
     kept = to_keep(choice, engines=20.0, risk=0.05)

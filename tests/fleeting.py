@@ -17,10 +17,3 @@ def fatal_once(item: tuple[str, int]) -> int:
         pass
     time.sleep(0.001)
     return 2 * number
-
-
-def fatal(item: int) -> int:
-    """Twice the number; every worker dies over 5."""
-    if item == 5:
-        os.kill(os.getpid(), signal.SIGKILL)
-    return 2 * item

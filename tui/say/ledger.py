@@ -11,6 +11,7 @@ from typing import Final
 from fitter.geometry import clock, direction
 from fitter.shop.changes import Change
 from fitter.shop.ledger import TOGETHER, Family, Ledger, Odd, Piece
+from fitter.units import MM_PER_THOU
 
 from ..entry.lengths import number, plus_minus, show_length
 
@@ -20,6 +21,11 @@ MOST: Final = 6
 _WIDE: Final = 78
 _AS_GOOD: Final = 0.03
 """A step and a trend of one family that account for shares as near as this cannot be told apart."""
+
+WORTH_MM: Final = MM_PER_THOU
+"""An offset below which nobody acts, two thou of run-out (common practice, no source)."""
+
+_NAMED: Final = 4
 
 _SMALL_PART: Final = 0.5
 """Measuring that scatters less than this share of what it measures is no worry."""
@@ -36,11 +42,11 @@ class Finding:
 
 def findings(found: Ledger, changes: Sequence[Change], unit: str) -> list[Finding]:
     """What changed, which families differ, which pieces stand out, and whose scatter the rest is."""
-    told = [*_changed(changes, unit)]
-    told += [_odd(each, unit) for each in found.odd]
+    told = [_odd(each, unit) for each in found.odd]
     told += [_family(each, found, unit) for each in _largest(found.families)]
     told += [_piece(each, unit) for each in standing_out(found)]
-    return [*told[: MOST - 1], _scatter(found, unit)]
+    nobody = [] if told else [_nobody(unit)]
+    return [*[*_changed(changes, unit), *told][: MOST - 1], *nobody, _scatter(found, unit)]
 
 
 def finding_lines(told: Sequence[Finding]) -> list[str]:
@@ -63,14 +69,21 @@ def standing_out(found: Ledger) -> list[Piece]:
     """Single pieces beyond doubt off their family, the farthest first: those that will be met again. Not
     those that belong to no family at all, which are told by themselves."""
     odd = {(each.side, each.family, each.name) for each in found.odd}
+    again = [piece for piece in found.pieces if piece.met > 1 and piece.u95 is not None]
     return [
         piece
-        for piece in found.pieces
-        if piece.met > 1
-        and piece.u95 is not None
-        and math.hypot(*piece.vector) > piece.u95
+        for piece in again
+        if _beyond(piece.vector, piece.u95 or 0.0, len(again))
         and (piece.side, piece.family, piece.name) not in odd
     ]
+
+
+def _beyond(vector: tuple[float, float], u95: float, among: int) -> bool:
+    """Whether a vector matters, and is beyond doubt although it was looked for among so many: outside of the
+    region that chance leaves once in 20 times as many (Bonferroni; a plane normal vector is farther than r
+    with chance exp(-r^2/2))."""
+    size = math.hypot(*vector)
+    return size >= WORTH_MM and size > u95 * math.sqrt(math.log(20.0 * max(among, 1)) / math.log(20.0))
 
 
 def one_of_each(changes: Sequence[Change]) -> list[tuple[Change, Change | None]]:
@@ -102,12 +115,19 @@ def _changed(changes: Sequence[Change], unit: str) -> list[Finding]:
             do = "have the tool or jig that bores them looked at for wear; sweep each of them meanwhile."
             if other is not None and other.day is not None:
                 why += f" It may as well have come at once, about {_date(other.day)}."
+        if change.also:
+            other_side = "blocks" if change.side == "housing" else "housings"
+            why += f" It may be the {other_side} ({', '.join(change.also)}): both were met in the same jobs."
         told.append(Finding(what, why, do))
     return told
 
 
 def _largest(families: Sequence[Family]) -> list[Family]:
-    told = [each for each in families if each.told and each.effect is not None]
+    told = []
+    for each in families:
+        if each.told and each.effect is not None and each.u95 is not None:
+            among = sum(other.side == each.side for other in families)
+            told += [each] * _beyond(each.effect, each.u95, among)
     return sorted(told, key=lambda each: -math.hypot(*(each.effect or (0.0, 0.0))))
 
 
@@ -117,13 +137,19 @@ def _family(family: Family, found: Ledger, unit: str) -> Finding:
     away = f"{number(math.hypot(*family.effect), unit)} {plus_minus(family.u95, unit)}"
     group = next(k for k, sides in enumerate(found.groups) if family.name in sides[family.side == "housing"])
     x, y = (a + b for a, b in zip(found.mean[group], family.effect, strict=True))
-    others = ", ".join(name or "no stated family" for name in family.compared if name != family.name)
+    others = [name or "no stated family" for name in family.compared if name != family.name]
+    more = f" and {len(others) - _NAMED} more" if len(others) > _NAMED else ""
+    have = (
+        f"have dowels of about {show_length(math.hypot(x, y), unit)} at hand for them, high sides near "
+        f"{clock(direction(-x, -y))} (sweep each all the same)"
+        if math.hypot(x, y) >= WORTH_MM
+        else "they end near the crank on average, so keep nothing for them alone (sweep each all the same)"
+    )
     return Finding(
         f"{_capital(named(family.side, family.name))} are off by themselves: their bores sit {away} towards "
         f"{clock(direction(*family.effect))} of the average {family.side}'s, whatever {other} they meet.",
-        f"{family.jobs} jobs; compared with {others}.",
-        f"have dowels of about {show_length(math.hypot(x, y), unit)} at hand for them, high sides near "
-        f"{clock(direction(-x, -y))} (sweep each all the same); show the maker these figures.",
+        f"{family.jobs} jobs; compared with {', '.join(others[:_NAMED])}{more}.",
+        f"{have}; show the maker these figures.",
     )
 
 
@@ -157,6 +183,15 @@ def _odd(odd: Odd, unit: str) -> Finding:
         f"{clock(direction(*odd.vector))} of them.",
         f"{chance} Met once: it, the {other} it was swept with, or the sweep may be to blame.",
         "sweep that engine again before you blame a part.",
+    )
+
+
+def _nobody(unit: str) -> Finding:
+    least = show_length(WORTH_MM, unit)
+    return Finding(
+        f"No family and no single piece is off by {least} or more beyond doubt.",
+        "",
+        "blame nobody yet; note families and serials of every job, and ask again.",
     )
 
 

@@ -25,7 +25,7 @@ def ledger_lines(jobs: Sequence[Found], found: Ledger, changes: Sequence[Change]
         "",
     ]
     lines += finding_lines(findings(found, changes, unit))
-    return [*lines, "FIGURES (+- and ranges: 95 %)", *figure_lines(found, changes, unit)]
+    return [*lines, "FIGURES (+- and ranges: 95 %, each by itself)", *figure_lines(found, changes, unit)]
 
 
 def figure_lines(found: Ledger, changes: Sequence[Change], unit: str) -> list[str]:

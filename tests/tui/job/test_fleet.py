@@ -1,9 +1,10 @@
 """A cluster of two workers says what the cores of this machine say, and a worker that dies loses nothing."""
 
 import json
+from concurrent.futures import Future
 
 import pytest
-from distributed import LocalCluster
+from distributed import KilledWorker, LocalCluster
 from fleeting import fatal_once
 from making import RECORDINGS
 from shopmaking import job
@@ -55,6 +56,30 @@ def test_a_worker_killed_in_mid_run_loses_nothing(address, tmp_path):
     items = [(str(tmp_path), number) for number in range(60)]
     answers = list(fleet.each_on(address, fatal_once, items, lambda item: -1))
     assert (tmp_path / "died").exists() and answers == [2 * number for number in range(60)]
+
+
+class Fatal:
+    """A cluster whose workers die over number 5, whoever has it."""
+
+    def __enter__(self):
+        return self
+
+    def __exit__(self, *_):
+        pass
+
+    def submit(self, function, *arguments, pure):
+        future = Future()
+        if 5 in arguments[1]:
+            future.set_exception(KilledWorker("task", None, 1))
+        else:
+            future.set_result(function(*arguments))
+        return future
+
+
+def test_a_file_over_which_every_worker_dies_costs_nobody_else_anything(monkeypatch):
+    monkeypatch.setattr(fleet, "_client", lambda address: Fatal())
+    answers = list(fleet.each_on("", abs, range(40), lambda item: -1))
+    assert answers == [*range(5), -1, *range(6, 40)]
 
 
 def test_workers_of_another_version_are_refused(address, monkeypatch):

@@ -89,10 +89,11 @@ class Rig:
         # Smooth at both ends, as a hand turns.
         return self._from + span * share * share * (3.0 - 2.0 * share)
 
-    def reading(self, t: float) -> float:
-        """What the indicator shows at `t`, in mm, noise and resolution included."""
+    def reading(self, t: float, on_deg: float = 0.0) -> float:
+        """What the indicator shows at `t`, in mm, noise and resolution included; on_deg: of another one that
+        stands so many degrees on."""
         deg = self.angle(t)
         sd = self.engine.noise + (self.engine.tremble if deg != self._to else 0.0)
-        value = self.engine.distance(deg, t) + self._random.gauss(0.0, sd)
+        value = self.engine.distance(deg + on_deg, t) + self._random.gauss(0.0, sd)
         step = self.engine.resolution
         return round(value / step) * step if step else value

@@ -31,6 +31,7 @@ COMMANDS = (
     "audit",
     "plan",
     "verify",
+    "nudge",
     "study",
     "ledger",
     "stock",
@@ -100,6 +101,7 @@ def build() -> argparse.ArgumentParser:
         _audit,
         _plan,
         _verify,
+        _nudge,
         _ports,
         _listen,
         _key,
@@ -192,6 +194,31 @@ def _verify(commands: Commands) -> None:
     )
     _anyway(command)
     _output(command, live=False)
+
+
+def _nudge(commands: Commands) -> None:
+    command = commands.add_parser(
+        "nudge", help="tap a housing without dowels into place while the dial says how far it is to go"
+    )
+    command.add_argument(
+        "file", metavar="FILE|JOB", nargs="?", help="its last sweep, or a job, which knows it"
+    )
+    add_shop(command)
+    command.add_argument("--port", metavar="PORT", help="device or pyserial URL of the indicator")
+    command.add_argument("--second", metavar="PORT", help="a second one, a quarter turn on (clockwise from "
+                         "behind): the crank stays parked")  # fmt: skip
+    command.add_argument("--profile", help="how they talk, if not as in the sweep: a name or a TOML file")
+    command.add_argument("--unit", choices=("mm", "in"), help="their unit, if not as in the sweep")
+    command.add_argument(
+        "--tolerance", type=length, metavar="LENGTH", help="within which it says STOP (0.2thou)"
+    )
+    command.add_argument("--operator", default="")
+    command.add_argument(
+        "--engine", type=int, metavar="N", help="no hardware: tap the built-in engine of this number"
+    )
+    command.add_argument("--speed", type=positive, metavar="X", help="with --engine: times as fast as life")
+    _anyway(command)
+    _output(command, live=True)
 
 
 def _anyway(command: argparse.ArgumentParser) -> None:

@@ -1,6 +1,6 @@
 """Does the plan go on and end inside the limit? Random housings, measured, planned and set with errors.
 
-    python tests/bench/planner.py [--housings 2000] [--setting-sd 5]
+    python tests/bench/planner.py [--housings 2000] [--setting-sd 5] [--settings 10]
 
 Kit 5/10/15 thou, dowel holes at (-5.5,-1) and (5.5,-1) in with 1 thou of clearance, limit 5 thou TIR;
 found TIR 5-30 thou in any direction, 8 stations, oval by up to 1 thou, readings scatter by 0.4 thou,
@@ -98,7 +98,7 @@ def _measured(rng, centre):
     return deg, value, measured
 
 
-def one(seed, setting_sd=5.0):
+def one(seed, setting_sd=5.0, settings=1):
     """Rows (way, plan, promise of going on and ending inside, TIR left in thou or inf, TIR found): the rule
     of thumb, then the best parallel pair, the split pair of least run-out, the best split pair, and the
     best of all."""
@@ -116,8 +116,9 @@ def one(seed, setting_sd=5.0):
         shop = Workshop(Kit.of(SIZES), PINS, clearance=CLEARANCE, setting_sd=setting_sd, way=way, pair="any")
         for name, option in _chosen(plan(measured, shop)).items():
             offsets, degrees = [d.offset for d in option.dowels], [d.deg for d in option.dowels]
-            left = _set(rng, centre, offsets, degrees, way, setting_sd)
-            rows.append((way, name, option.probability, left, found))
+            for _ in range(settings):
+                left = _set(rng, centre, offsets, degrees, way, setting_sd)
+                rows.append((way, name, option.probability, left, found))
     return rows
 
 
@@ -132,10 +133,10 @@ def _chosen(options):
     }
 
 
-def outcomes(housings, pool=None, start=0, setting_sd=5.0):
-    """All rows of `one` for so many housings."""
-    seeds, sds = range(start, start + housings), [setting_sd] * housings
-    many = pool.map(one, seeds, sds, chunksize=20) if pool else map(one, seeds, sds)
+def outcomes(housings, pool=None, start=0, setting_sd=5.0, settings=1):
+    """All rows of `one` for so many housings, each plan set so many times."""
+    each = range(start, start + housings), [setting_sd] * housings, [settings] * housings
+    many = pool.map(one, *each, chunksize=20) if pool else map(one, *each)
     return [row for rows in many for row in rows]
 
 
@@ -151,9 +152,11 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--housings", type=int, default=2000)
     parser.add_argument("--setting-sd", type=float, default=5.0)
+    parser.add_argument("--settings", type=int, default=10, help="how often each plan is set")
+    parser.add_argument("--workers", type=int, default=os.cpu_count())
     asked = parser.parse_args()
-    with ProcessPoolExecutor(os.cpu_count()) as pool:
-        rows = outcomes(asked.housings, pool, setting_sd=asked.setting_sd)
+    with ProcessPoolExecutor(asked.workers) as pool:
+        rows = outcomes(asked.housings, pool, setting_sd=asked.setting_sd, settings=asked.settings)
     for way in WAYS:
         for name in ("rule of thumb", "parallel", "split, least run-out", "split", "any"):
             on, inside, median = shares(rows, way, name)

@@ -49,7 +49,7 @@ async def sweep_in_plain_lines(
     without one, where it is not that of the profile. voice: that speaks it too.
     """
     run.listen(lambda news: output.message(told(news, unit)))
-    lines = _standard_input()
+    lines = standard_input()
     sweep = asyncio.create_task(run.run(sources))
     typed = TypedLines(run, bare_unit) if _typed(run) else None
     operator = asyncio.create_task(_operate(run, lines, unit, typed))
@@ -142,7 +142,7 @@ def _report(run: SweepRun, unit: str) -> None:
         output.message(so_far_line(estimate, unit))
 
 
-def _standard_input() -> "asyncio.Queue[str | None]":
+def standard_input() -> "asyncio.Queue[str | None]":
     """Lines of standard input, then None. A thread reads, since a file cannot be watched."""
     queue: asyncio.Queue[str | None] = asyncio.Queue()
     loop = asyncio.get_running_loop()

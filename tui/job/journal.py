@@ -89,6 +89,20 @@ class Shimmed(Entry, frozen=True, tag="shimmed"):
     shims: tuple[tuple[float, float], ...] = ()
 
 
+class Nudged(Entry, frozen=True, tag="nudged"):
+    """The housing, without dowels, was tapped into place.
+
+    sweep: the recording that was gone by. files: recordings of the tapping.
+    remaining: what was last to go towards the high point and a quarter turn on, mm.
+    held: whether it was right, and held while the bolts were tightened.
+    """
+
+    sweep: str
+    files: tuple[str, ...] = ()
+    remaining: tuple[float, ...] = ()
+    held: bool = False
+
+
 class Proof(Entry, frozen=True, tag="proof"):
     """Two sweeps were compared with what was fitted.
 
@@ -128,7 +142,7 @@ class Closed(Entry, frozen=True, tag="closed"):
     """Nothing more is to be done."""
 
 
-Record = Opened | Sweep | Chosen | Fitted | Shimmed | Proof | Note | Photo | Reported | Closed
+Record = Opened | Sweep | Chosen | Fitted | Shimmed | Nudged | Proof | Note | Photo | Reported | Closed
 
 _decoder: Final = msgspec.json.Decoder(Record)
 _whole: Final = msgspec.json.Decoder(Annotated[dict[str, Any], Meta()])

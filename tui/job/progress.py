@@ -6,7 +6,20 @@ from typing import Literal
 
 from fitter.dowels.kit import Way
 
-from .journal import Chosen, Closed, Fitted, Note, Opened, Photo, Proof, Record, Reported, Shimmed, Sweep
+from .journal import (
+    Chosen,
+    Closed,
+    Fitted,
+    Note,
+    Nudged,
+    Opened,
+    Photo,
+    Proof,
+    Record,
+    Reported,
+    Shimmed,
+    Sweep,
+)
 
 Next = Literal["sweep found", "choose", "fit", "sweep left", "verify", "again", "report", "done"]
 
@@ -54,6 +67,8 @@ class JobState:
     """What is to be fitted; None once it was, or something else was."""
     fitted: Fitted | None = None
     """What is in now."""
+    nudged: Nudged | None = None
+    """That it was tapped into place since."""
     left: Sweep | None = None
     """The last sweep of the bore with what is in now."""
     proof: Proof | None = None
@@ -81,7 +96,7 @@ class JobState:
     def _of_the_bore(self) -> Next:
         if self.chosen is not None and (self.chosen.dowels or (self.fitted and self.fitted.dowels)):
             return "fit"
-        if self.fitted is not None and self.fitted is not self.before:
+        if self.nudged is not None or (self.fitted is not None and self.fitted is not self.before):
             return self._after_fitting
         if self.found is None:
             return "sweep found"
@@ -131,10 +146,13 @@ def after(now: JobState, record: Record) -> JobState:
         case Chosen():
             return replace(now, chosen=record, closed=False, reported=False)
         case Fitted():
-            fitted = replace(now, fitted=record, chosen=None, left=None, proof=None)
+            fitted = replace(now, fitted=record, nudged=None, chosen=None, left=None, proof=None)
             return replace(fitted, closed=False, reported=False)
         case Shimmed():
             return replace(_shimmed(now, record), closed=False, reported=False)
+        case Nudged():
+            tapped = replace(now, nudged=record, chosen=None, left=None, proof=None)
+            return replace(tapped, closed=False, reported=False)
         case Proof():
             ours = now.left is not None and record.left == now.left.file
             return replace(now, proof=record) if ours else now
@@ -160,7 +178,7 @@ def _swept(now: JobState, sweep: Sweep) -> JobState:
     if sweep.stage == "left":
         return replace(now, left=sweep, proof=None)
     if sweep.stage == "found":
-        return replace(now, found=sweep, before=now.fitted, chosen=None, left=None, proof=None)
+        return replace(now, found=sweep, before=now.fitted, nudged=None, chosen=None, left=None, proof=None)
     return now
 
 
@@ -170,4 +188,4 @@ def _shimmed(now: JobState, record: Shimmed) -> JobState:
     if not record.shims:
         return replace(now, face=face)
     now = replace(now, face=face, before=now.fitted)
-    return replace(now, found=None, chosen=None, left=None, proof=None)
+    return replace(now, found=None, nudged=None, chosen=None, left=None, proof=None)

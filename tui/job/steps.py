@@ -84,7 +84,7 @@ def in_order(job: Job, stage: str, feature: str) -> None:
                 f"{job.title}: say first which shims are in: "
                 f"coaxly job shimmed {job.folder} 2thou@60, or none"
             )
-    elif stage == "left" and state.fitted is None:
+    elif stage == "left" and state.fitted is None and state.nudged is None:
         raise UsageError(
             f"{job.title}: say first what was put in: coaxly job fitted {job.folder} (as chosen), or DOWELS; "
             "on the screen J, I"

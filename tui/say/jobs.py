@@ -15,6 +15,7 @@ from ..job.journal import (
     Dowels,
     Fitted,
     Note,
+    Nudged,
     Opened,
     Photo,
     Proof,
@@ -55,6 +56,8 @@ def next_step(now: JobState, unit: str) -> str:
     """What is to be done now."""
     if now.next == "fit" and now.feature == "bore" and now.chosen is not None:
         return f"fit: {dowels_in_words(now.chosen.dowels, unit)}, seen from behind"
+    if now.next == "again" and now.feature == "bore" and now.nudged is not None:
+        return "not inside yet: nudge it again"
     if now.next == "again" and now.feature == "bore" and now.proof is not None:
         return f"{due(now.next, now.feature)}, or sweep again ({now.proof.cause})"
     return due(now.next, now.feature)
@@ -140,6 +143,14 @@ def record_words(record: Record, unit: str) -> str:
         case Shimmed():
             places = ", ".join(f"{show_length(size, unit)} at {clock(deg)}" for deg, size in record.shims)
             return f"shimmed: {places + ', seen from behind' if places else 'nothing'}"
+        case Nudged():
+            how = (
+                "and held when the bolts were tightened"
+                if record.held
+                else "and left off before it was right"
+            )
+            rest = " and ".join(show_length(abs(way), unit) for way in record.remaining) or "nothing read"
+            return f"tapped into place, {how}; {rest} to go when last read"
         case Proof():
             state = _STATE.get(record.state, record.state)
             return f"proof: {state}, {record.cause} ({100.0 * record.probability:.0f} %)"
@@ -166,8 +177,9 @@ def job_object(job: Job, unit: str) -> dict[str, Any]:
         "words": next_step(now, unit),
         "state": msgspec.to_builtins({
             "found": now.found, "left": now.left, "chosen": now.chosen, "fitted": now.fitted,
-            "proof": now.proof, "face_found": now.face.found, "shimmed": now.face.shimmed,
-            "face_left": now.face.left, "reported": now.reported, "closed": now.closed,
+            "nudged": now.nudged, "proof": now.proof, "face_found": now.face.found,
+            "shimmed": now.face.shimmed, "face_left": now.face.left, "reported": now.reported,
+            "closed": now.closed,
         }),
         "details": msgspec.to_builtins(known),
         "journal": [msgspec.to_builtins(record) for record in job.records()],

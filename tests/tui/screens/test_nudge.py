@@ -1,0 +1,105 @@
+"""The screen of tapping: one large number, one arrow, a bar, STOP; nothing cut, and words without colour."""
+
+import asyncio
+
+import pytest
+from nudging import aim, reads
+from screening import press, rows, until, words
+from sheets import cut, shown
+
+from fitter.geometry import InternalDeg, polar
+from tui.job.line import LinkState
+from tui.job.nudge import Nudge, Step
+from tui.job.nudgerun import NudgeView
+from tui.screens.nudge import NudgeScreen
+from tui.widgets.bigwords import BigWords
+
+SIZES = [(80, 24), (120, 40)]
+
+
+class Played:
+    """A nudge whose dial reads what the test says, and takes it at once."""
+
+    def __init__(self):
+        self.at, self.nudge, self.finished, self.pressed = (
+            polar(0.2, 210.0),
+            Nudge(aim(polar(0.2, 210.0))),
+            False,
+            0,
+        )
+
+    def read(self):
+        return (reads(self.at, self.nudge.deg),)
+
+    def press(self):
+        self.pressed += 1
+        self.nudge.taken(self.read())
+
+    def stop(self):
+        self.finished = True
+
+    async def play(self):
+        await asyncio.Event().wait()
+
+    def view(self):
+        nudge = self.nudge
+        return NudgeView(
+            title="blue van", step=nudge.step, came=nudge.came, deg=InternalDeg(nudge.deg), scale_deg=None,
+            dials=1, go=nudge.live(self.read()), most=0.2, tolerance=nudge.tolerance, shift=nudge.shift,
+            reading=0.8, steady=True, waiting=False, link=LinkState.UP, trouble=None, news=None, sd=0.002,
+            finished=self.finished, failure="",
+        )  # fmt: skip
+
+
+def large(app):
+    return app.screen.query_one("#large", BigWords)._text
+
+
+@pytest.mark.parametrize("size", SIZES)
+def test_from_bolts_tight_to_stop_nothing_is_cut(size):
+    run = Played()
+
+    async def look(app):
+        assert "BOLTS TIGHT" in words(app, "prompt") and large(app) == "TO 1:00" and cut(app) == []
+        await press(app, "space")
+        await until(lambda: large(app) == "7.9")
+        assert "towards 1:00" in words(app, "prompt") and "its 7:00 side" in words(app, "prompt")
+        assert cut(app) == [] and any("STOP" in row and "|" in row for row in rows(app))
+        run.at = (0.0, 0.0)
+        await until(lambda: large(app) == "STOP")
+        assert "Hands off" in words(app, "prompt") and words(app, "unit") == ""
+        await asyncio.sleep(0.4)
+        await press(app, "space")
+        await until(lambda: large(app) == "TO 7:00")
+
+    shown(NudgeScreen(run, run.play), look, size)
+
+
+def test_a_held_key_is_one_press_and_a_loose_housing_is_only_left_if_asked_twice():
+    run = Played()
+
+    async def look(app):
+        await press(app, *["space"] * 5)
+        assert run.pressed == 1 and run.nudge.step is Step.TAP
+        await press(app, "q")
+        await until(lambda: "Q again leaves it so" in words(app, "keys"))
+        await press(app, "q")
+        await until(lambda: app.got is False)
+        assert run.finished
+
+    shown(NudgeScreen(run, run.play), look)
+
+
+def test_it_is_told_by_words_and_shapes_without_colour(monkeypatch):
+    monkeypatch.setenv("NO_COLOR", "1")
+    monkeypatch.setenv("COAXLY_GLYPHS", "ascii")
+    run = Played()
+
+    async def look(app):
+        await press(app, "space")
+        await until(lambda: large(app) == "7.9")
+        await asyncio.sleep(0.2)
+        drawn = rows(app)
+        assert all(row.isascii() for row in drawn) and any("STOP #" in row for row in drawn)
+
+    shown(NudgeScreen(run, run.play), look)

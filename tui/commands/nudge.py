@@ -1,0 +1,231 @@
+"""`coaxly nudge JOB`: tap a housing without dowels into place while the dial is watched."""
+
+import argparse
+import asyncio
+import contextlib
+import tempfile
+from pathlib import Path
+from typing import Any, Final
+
+from fitter import Result
+from logger.angle import Source
+from logger.errors import PortError
+from logger.profile import load
+
+from .. import output
+from ..endings import ended_by_signals
+from ..entry.instruments import need_port, with_unit
+from ..errors import FINDING, FINE, UsageError
+from ..job.belonging import need, tampered, unit_in_doubt
+from ..job.journal import Nudged, now
+from ..job.nudge import TOLERANCE_MM, Step
+from ..job.nudgerun import NudgeRequest, NudgeRun
+from ..job.pipeline import Pipeline, replay
+from ..job.rehearsal import Rehearsal
+from ..job.shop import Job
+from ..job.tapping import Tapped
+from ..say.findings import result_lines, verdict
+from ..say.nudge import CAUTION, came, instruction, live_line, nudge_object, summary
+from ..say.objects import result_object
+from ..terminal import has_screen
+from .asking import settle
+from .injob import job_perhaps
+from .plainlines import standard_input
+
+_LOOK_S: Final = 0.5
+HELP: Final = "empty line: take the reading; done: leave it as it is"
+
+
+def run(arguments: argparse.Namespace) -> int:
+    """On the screen where there is one, else in plain lines; exit code 0 only where it is right and held."""
+    if arguments.engine is not None:
+        return _built_in(arguments)
+    if arguments.file is None:
+        raise UsageError("name a job or a recording, or try it on the built-in engine: --engine 1")
+    job = job_perhaps(arguments, arguments.file)
+    path = _swept(job) if job is not None else Path(arguments.file)
+    swept = replay(path)
+    need(swept, str(path), "bore", "nudge")
+    result = swept.result()
+    doubts = [*tampered(str(path)), *unit_in_doubt(str(path), result)]
+    settle(doubts, arguments.unit_shown, anyway=arguments.anyway)
+    if not result.eccentricity.detected:
+        raise UsageError(f"{path}: nothing off-centre was found that could be tapped away")
+    request = _request(arguments, swept, job, path)
+    nudging = NudgeRun(request)
+    try:
+        _work(arguments, nudging)
+    except PortError:
+        nudging.discard_if_empty()
+        raise
+    if nudging.nudge.step is Step.PARK:
+        nudging.discard_if_empty()
+    elif job is not None:
+        _note(job, path, nudging)
+    return _said(arguments, nudging, job)
+
+
+def _swept(job: Job) -> Path:
+    """The last sweep of the bore, as the housing stands. Raises UsageError."""
+    state = job.state()
+    if state.fitted is not None and state.fitted.dowels:
+        raise UsageError(
+            f"{job.title}: dowels are in, and a housing on dowels is not tapped: take them out, say so "
+            f"(coaxly job fitted {job.folder} none), and sweep again"
+        )
+    changed = state.nudged is not None or (state.fitted is not None and state.fitted is not state.before)
+    sweep = state.left if changed else state.found
+    if sweep is None:
+        stage = "left" if changed else "found"
+        raise UsageError(
+            f"{job.title}: sweep the bore first as the housing stands now: "
+            f"coaxly sweep --job {job.folder} --stage {stage}"
+        )
+    return job.file(sweep.file)
+
+
+def _request(arguments: argparse.Namespace, swept: Pipeline, job: Job | None, path: Path) -> NudgeRequest:
+    profile = load(arguments.profile) if arguments.profile else swept.profile
+    profile = with_unit(profile, arguments.unit or profile.unit or swept.profile.unit)
+    dial = Source(need_port(arguments.port, profile), profile)
+    names = ("nudge", "nudge second")[: 2 if arguments.second else 1]
+    if job is not None:
+        outs = tuple(job.free_recording(name, "bore") for name in names)
+    else:
+        outs = tuple(_free(path, name.replace(" ", "-")) for name in names)
+    return NudgeRequest(
+        swept=swept,
+        dial=dial,
+        second=Source(arguments.second, profile) if arguments.second else None,
+        outs=outs,
+        title=job.title if job is not None else swept.header.job,
+        operator=arguments.operator,
+        tolerance=TOLERANCE_MM if arguments.tolerance is None else arguments.tolerance,
+    )
+
+
+def _free(path: Path, name: str) -> Path:
+    """A recording beside the sweep that is not there yet."""
+    for number in range(1, 10_000):
+        free = path.with_name(f"{path.stem}-{name}-{number}.jsonl")
+        if not free.exists():
+            return free
+    raise UsageError(f"ten thousand recordings {path.stem}-{name}-... are there: move some away")
+
+
+def _work(arguments: argparse.Namespace, nudging: NudgeRun) -> None:
+    if has_screen() and not arguments.headless and not arguments.json:
+        from ..screens.nudging import show_nudge
+
+        show_nudge(nudging, nudging.play, arguments.unit_shown)
+    else:
+        asyncio.run(_in_plain_lines(nudging, arguments.unit_shown))
+
+
+async def _in_plain_lines(nudging: NudgeRun, unit: str) -> None:
+    """Operator lines from standard input; how far it is whenever that has changed."""
+    output.message(f"! {CAUTION}")
+    output.message(HELP)
+    playing = asyncio.create_task(nudging.play())
+    hand = asyncio.create_task(_operate(nudging, unit))
+    watch = asyncio.create_task(watched(nudging, unit))
+    with ended_by_signals(nudging.stop):
+        try:
+            await asyncio.wait({playing, hand}, return_when=asyncio.FIRST_COMPLETED)
+            if hand.done():
+                hand.result()
+                nudging.stop()
+            await playing
+        finally:
+            for task in (hand, watch):
+                task.cancel()
+            await asyncio.gather(hand, watch, return_exceptions=True)
+
+
+async def _operate(nudging: NudgeRun, unit: str) -> None:
+    lines = standard_input()
+    while not nudging.finished:
+        output.message(instruction(nudging.view()))
+        line = await lines.get()
+        if line is None or line.strip().lower() == "done":
+            return
+        if line.strip():
+            output.message(f"not understood: {line[:40]!r}. {HELP}")
+            continue
+        nudging.press()
+        with contextlib.suppress(asyncio.CancelledError):
+            await nudging.taken()
+        if words := came(nudging.view(), unit):
+            output.message(words)
+
+
+async def watched(nudging: NudgeRun, unit: str) -> None:
+    """Say how far it is whenever the dial rests elsewhere than it did."""
+    said = ""
+    while not nudging.finished:
+        view = nudging.view()
+        line = live_line(view, unit) if view.steady else ""
+        if line and line != said:
+            output.message(line)
+            said = line
+        await asyncio.sleep(_LOOK_S)
+
+
+def _note(job: Job, path: Path, nudging: NudgeRun) -> None:
+    job.note(
+        Nudged(
+            time=now(),
+            sweep=path.name,
+            files=tuple(each.session.writer.path.name for each in nudging.runs),
+            remaining=nudging.nudge.remaining(),
+            held=nudging.nudge.step is Step.DONE,
+        )
+    )
+
+
+def _said(arguments: argparse.Namespace, nudging: NudgeRun, job: Job | None) -> int:
+    held = nudging.nudge.step is Step.DONE
+    if arguments.json:
+        output.json_object({"nudge": nudge_object(nudging)})
+    else:
+        where = f"--job {job.folder} " if job is not None else ""
+        output.text([*summary(nudging, arguments.unit_shown), f"Now: coaxly sweep {where}--stage left"])
+    return FINE if held else FINDING
+
+
+def _built_in(arguments: argparse.Namespace) -> int:
+    """The built-in engine: sweep, tap, check sweep. Exit code 0 where that is inside."""
+    screen = has_screen() and not arguments.headless and not arguments.json
+    folder = Path(tempfile.mkdtemp(prefix="coaxly-nudge-"))
+    job = Rehearsal(arguments.engine, arguments.speed or (1.0 if screen else 20.0), folder)
+    if screen:
+        from ..screens.nudging import show_nudge_rehearsal
+
+        return show_nudge_rehearsal(job, 2 if arguments.second else 1, arguments.unit_shown)
+    nudging, result = asyncio.run(_rehearsed(job, arguments))
+    code = FINE if result.decision.state == "inside" and nudging.nudge.step is Step.DONE else FINDING
+    if arguments.json:
+        left: dict[str, Any] = result_object(result, arguments.unit_shown)
+        output.json_object({"nudge": nudge_object(nudging), "left": left, "folder": str(folder)})
+        return code
+    unit = arguments.unit_shown
+    lines = [*summary(nudging, unit), "", "CHECK SWEEP", *result_lines(result, unit)]
+    output.text([*lines, "", f"VERDICT: {verdict(result, unit)}", f"Recordings: {folder}"])
+    return code
+
+
+async def _rehearsed(job: Rehearsal, arguments: argparse.Namespace) -> tuple[NudgeRun, Result]:
+    unit = arguments.unit_shown
+    output.message("Built-in engine: an invented one, on a pseudo-terminal. Sweeping as found ...")
+    found = job.act("found")
+    await found.play()
+    output.message("Tapping, with bolts slack ...")
+    tapped = Tapped(job, found.run.pipeline, dials=2 if arguments.second else 1)
+    watch = asyncio.create_task(watched(tapped.run, unit))
+    await tapped.play()
+    watch.cancel()
+    output.message("Check sweep ...")
+    left = job.act("left")
+    await left.play()
+    assert left.run.result is not None
+    return tapped.run, left.run.result

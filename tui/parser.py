@@ -127,7 +127,9 @@ def _demo(commands: Commands) -> None:
     command.add_argument(
         "--speed", type=positive, metavar="X", help="times as fast as life (1 on a screen, 20 without)"
     )
-    command.add_argument("--keep", metavar="DIR", help="job folder to leave behind, must not hold one yet")
+    command.add_argument(
+        "--keep", metavar="DIR", help="folder for its shop, to look around in; must be empty"
+    )
     _output(command, live=True)
 
 

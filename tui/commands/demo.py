@@ -7,14 +7,15 @@ from pathlib import Path
 from typing import Any
 
 from fitter import Result
-from fitter.dowels.compare import Comparison
 from fitter.dowels.plan import Option
 
 from .. import output
 from ..errors import FINDING, FINE, Failure, NoResult, UsageError
-from ..job.rehearsal import Act, Rehearsal
-from ..job.sweep import SweepRun
+from ..job.rehearsal import Rehearsal
+from ..job.steps import Evidence
+from ..report.write import make_report
 from ..say.findings import comparison_lines, dowels, option_lines, result_lines, verdict
+from ..say.jobs import around_lines, job_object
 from ..say.news import told
 from ..say.objects import comparison_object, option_object, result_object
 from ..terminal import has_screen
@@ -22,9 +23,9 @@ from ..terminal import has_screen
 
 def run(arguments: argparse.Namespace) -> int:
     """On the screen where there is one, else in plain lines."""
-    folder = _folder(arguments.keep)
+    shop = _shop(arguments.keep)
     screen = has_screen() and not arguments.headless and not arguments.json
-    rehearsal = Rehearsal(arguments.engine, arguments.speed or (1.0 if screen else 20.0), folder)
+    rehearsal = Rehearsal(arguments.engine, arguments.speed or (1.0 if screen else 20.0), shop)
     if screen:
         from ..screens.app import show_rehearsal
 
@@ -32,63 +33,66 @@ def run(arguments: argparse.Namespace) -> int:
     return FINE if asyncio.run(_plain(rehearsal, arguments)).decision.state == "inside" else FINDING
 
 
-def _folder(keep: str | None) -> Path:
+def _shop(keep: str | None) -> Path:
+    """A shop of its own, so that no invented job stands among those of people.
+
+    Raises Failure or UsageError.
+    """
     if keep is None:
         return Path(tempfile.mkdtemp(prefix="coaxly-demo-"))
     folder = Path(keep)
     try:
         folder.mkdir(parents=True, exist_ok=True)
+        taken = any(folder.iterdir())
     except OSError as error:
         raise Failure(f"cannot make the folder {keep}: {error.strerror}") from error
-    for name in ("found.jsonl", "left.jsonl", "job.toml"):
-        if (folder / name).exists():
-            raise UsageError(f"{folder / name} is already there: choose another folder, nothing was changed")
+    if taken:
+        raise UsageError(f"{folder} holds something already: choose another folder, nothing was changed")
     return folder
 
 
 async def _plain(rehearsal: Rehearsal, arguments: argparse.Namespace) -> Result:
     unit = arguments.unit_shown
     output.message("Built-in engine: an invented one, on a pseudo-terminal. Sweeping as found ...")
-    found = await _swept(rehearsal.act("found"))
-    options = rehearsal.options(found)
-    chosen = options[0]
-    rehearsal.set_dowels(chosen)
-    rehearsal.write_job(chosen)
-    output.message(f"Dowels set: {dowels(chosen, unit)}, seen from behind. Sweeping as left ...")
-    left = await _swept(rehearsal.act("left"))
-    comparison = rehearsal.comparison(found, left, chosen)
-    assert found.result is not None and left.result is not None
+    await _swept(rehearsal, "found")
+    options = rehearsal.options()
+    rehearsal.set_dowels(options[0])
+    output.message(f"Dowels set: {dowels(options[0], unit)}, seen from behind. Sweeping as left ...")
+    await _swept(rehearsal, "left")
+    proof = rehearsal.proof()
+    made = make_report(rehearsal.job, unit)
     if arguments.json:
-        output.json_object(_object(rehearsal, (found.result, left.result), options, comparison, unit))
-        return left.result
-    lines = ["AS FOUND", *result_lines(found.result, unit), "", "DOWELS", *option_lines(options, unit), ""]
+        output.json_object(_object(rehearsal, proof, options, made.path, unit))
+        return proof.left
+    lines = ["AS FOUND", *result_lines(proof.found, unit), "", "DOWELS", *option_lines(options, unit), ""]
     lines += [
         "AS LEFT",
-        *result_lines(left.result, unit),
+        *result_lines(proof.left, unit),
         "",
         "PROOF",
-        *comparison_lines(comparison, unit, left.result),
+        *comparison_lines(proof.comparison, unit, proof.left),
     ]
-    lines += ["", f"VERDICT: {verdict(left.result, unit)}", f"Recordings: {rehearsal.folder}"]
+    lines += ["", f"VERDICT: {verdict(proof.left, unit)}", *around_lines(rehearsal.shop, made.path)]
     output.text(lines)
-    return left.result
+    return proof.left
 
 
 def _object(
-    rehearsal: Rehearsal,
-    results: tuple[Result, Result],
-    options: list[Option],
-    comparison: Comparison,
-    unit: str,
+    rehearsal: Rehearsal, proof: Evidence, options: list[Option], report: Path, unit: str
 ) -> dict[str, Any]:
-    """The demo's one JSON object. results: as found and as left."""
+    """The demo's one JSON object."""
+    state = rehearsal.job.state()
     found, left = (
-        {"recording": str(rehearsal.path(stage)), "result": result_object(result, unit)}
-        for stage, result in zip(("found", "left"), results, strict=True)
+        {
+            "recording": str(rehearsal.folder / (sweep.file if sweep else "")),
+            "result": result_object(result, unit),
+        }
+        for sweep, result in ((state.found, proof.found), (state.left, proof.left))
     )
     return {
         "engine": rehearsal.seed,
         "seed": rehearsal.seed,
+        "shop": str(rehearsal.shop),
         "folder": str(rehearsal.folder),
         "found": found,
         "plan": {
@@ -96,12 +100,14 @@ def _object(
             "chosen": option_object(options[0], unit),
         },
         "left": left,
-        "verify": comparison_object(comparison, unit, results[1]),
+        "verify": comparison_object(proof.comparison, unit, proof.left),
+        "report": str(report),
+        "job": job_object(rehearsal.job, unit),
     }
 
 
-async def _swept(act: Act) -> SweepRun:
+async def _swept(rehearsal: Rehearsal, stage: str) -> None:
+    act = rehearsal.act(stage)
     await act.play()
-    if act.run.result is None:
+    if not rehearsal.played(act):
         raise NoResult(f"the sweep gave no result: {told(act.run.view().news)}")
-    return act.run

@@ -1,4 +1,4 @@
-"""The built-in engine as a job: an invented engine, two sweeps of it, and dowels set in between.
+"""The built-in engine as a job of a shop: an invented engine, two sweeps of it, and dowels set in between.
 
 Everything runs over the same serial path as real hardware: the rig speaks on a pseudo-terminal.
 """
@@ -10,11 +10,11 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
 
-from fitter.dowels.compare import Comparison, compare
-from fitter.dowels.kit import OFFSET_SD_MM, Kit
-from fitter.dowels.plan import Option, Workshop
-from fitter.dowels.setting import SETTING_SD_DEG, DowelSetting
+from fitter.dowels.kit import OFFSET_SD_MM
+from fitter.dowels.plan import Option
+from fitter.dowels.setting import SETTING_SD_DEG
 from fitter.geometry import polar
+from fitter.reading.setup import COMMON_SOURCE
 from fitter.units import MM_PER_INCH
 from fitter.units import MM_PER_THOU as THOU
 from logger.angle import Source
@@ -26,14 +26,19 @@ from logger.rigport import RigPort
 from logger.writer import RecordingWriter
 
 from .header import new_header
+from .index import open_job
+from .journal import Opened, now
 from .pipeline import Pipeline
-from .planning import options_for
 from .schedule import Plan
+from .steps import Choice, Evidence, choice, chosen, evidence, note_proof, note_sweep, put_in
 from .sweep import SweepRun
 
 KIT: Final = [3 * THOU, 5 * THOU, 7 * THOU, 10 * THOU, 15 * THOU]
 _STEP_PAUSE_S: Final = 0.15
 _PLAN: Final = Plan(stations=8, closing=True)
+_TITLE: Final = "built-in engine"
+_HAND: Final = "the rig's hand"
+_LIMIT_MM: Final = 5 * THOU
 
 
 def engine_of(seed: int) -> Engine:
@@ -101,13 +106,29 @@ class Act:
 
 
 class Rehearsal:
-    """The whole job on the rig: found, plan, set, left, verdict."""
+    """A job of a shop, worked on the rig: found, plan, set, left, verdict, each step noted as in any job."""
 
-    def __init__(self, seed: int, speed: float, folder: Path) -> None:
-        """`folder` exists and holds no recording yet."""
-        self.seed, self.speed, self.folder = seed, speed, folder
+    def __init__(self, seed: int, speed: float, shop: Path) -> None:
+        """Open the job. Raises UsageError or Failure."""
+        self.seed, self.speed, self.shop = seed, speed, shop
         self.engine = engine_of(seed)
         self._dice = random.Random(seed + 1_000_003)
+        values = {
+            "technician": _HAND,
+            "customer": "nobody: this job is invented",
+            "block": {"family": "built-in", "serial": f"engine {seed}"},
+            "housing": {"family": "built-in", "serial": f"housing {seed}"},
+            "limit": f"{_LIMIT_MM / THOU:g}thou",
+            "limit_source": COMMON_SOURCE,
+            "kit": ",".join(f"{offset / THOU:g}thou" for offset in KIT),
+        }
+        self.job = open_job(shop, _TITLE, values, Opened(time=now(), operator=_HAND, title=_TITLE))
+        self._choice: Choice | None = None
+
+    @property
+    def folder(self) -> Path:
+        """Of the job."""
+        return self.job.path
 
     def act(self, stage: str) -> Act:
         """The sweep "found" or "left", ready to be played."""
@@ -115,7 +136,8 @@ class Rehearsal:
         instrument = {**profile.to_header(), "unit": "in"}
         setup = {
             "closing": True,
-            "limit_mm": 5 * THOU,
+            "limit_mm": _LIMIT_MM,
+            "limit_source": COMMON_SOURCE,
             "steady_mm": 0.8 * THOU,
             "resolution_mm": 0.05 * THOU,
         }
@@ -123,28 +145,34 @@ class Rehearsal:
             setup=setup,
             instrument=instrument,
             angle={"mode": "entered", "stations": _PLAN.stations},
-            job="built-in engine",
+            job=_TITLE,
             stage=stage,
-            operator="the rig's hand",
+            operator=_HAND,
         )
         pipeline = Pipeline(header)
         clock = SessionClock(self.speed)
-        writer = RecordingWriter(self.path(stage), header)
-        run = SweepRun(f"built-in engine, as {stage}", pipeline, writer, clock, _PLAN)
+        writer = RecordingWriter(self.job.free_recording(stage, "bore"), header)
+        run = SweepRun(f"{_TITLE}, as {stage}", pipeline, writer, clock, _PLAN)
         rig = Rig(self.engine, seed=self.seed * 2 + (stage == "left"))
         return Act(run, rig, clock)
 
-    def path(self, stage: str) -> Path:
-        """Where the recording of a stage is."""
-        return self.folder / f"{stage}.jsonl"
+    def played(self, act: Act) -> bool:
+        """Note a sweep that is over; whether it came to anything. Raises UsageError or Failure."""
+        return note_sweep(self.job, act.run)
 
-    def options(self, found: SweepRun) -> list[Option]:
-        """What the kit offers for the housing as found."""
-        assert found.result is not None
-        return options_for(found.pipeline, found.result, Workshop(Kit.of(KIT, "rig's kit")))
+    def options(self) -> list[Option]:
+        """What the kit offers for the housing as found. Raises LoggerError, FitterError or UsageError."""
+        self._choice = choice(self.job, "")
+        return self._choice.options
 
     def set_dowels(self, option: Option) -> None:
-        """Fit an option's dowels as a person would: nearly right."""
+        """Take one of the options and fit it as a person would, nearly right. Raises UsageError or
+        Failure."""
+        assert self._choice is not None
+        which = next(k for k, each in enumerate(self._choice.options, 1) if each is option)
+        taken = chosen(self._choice.options, which, self._choice.limit)
+        self.job.note(taken)
+        self.job.note(put_in(self.job, taken.dowels))
         if not option.dowels:
             return
         shifts = [
@@ -158,30 +186,8 @@ class Rehearsal:
         y = sum(s[1] for s in shifts) / len(shifts)
         self.engine = self.engine.moved((x, y))
 
-    def comparison(self, found: SweepRun, left: SweepRun, option: Option) -> Comparison:
-        """Planned against measured."""
-        assert found.result is not None and left.result is not None
-        kit = Kit.of(KIT, "rig's kit")
-        return compare(found.result.eccentricity, left.result.eccentricity, setting_of(option), kit=kit)
-
-    def write_job(self, option: Option) -> None:
-        """The job file beside the recordings."""
-        import tomli_w
-
-        table = {
-            "job": "built-in engine",
-            "engine": f"invented engine {self.seed}",
-            "housing": "its housing",
-            "limit_mm": 5 * THOU,
-            "kit_mm": list(KIT),
-            "dowel": [{"offset_mm": dowel.offset, "deg": dowel.deg} for dowel in option.dowels],
-        }
-        (self.folder / "job.toml").write_text(tomli_w.dumps(table), encoding="utf-8")
-
-
-def setting_of(option: Option) -> DowelSetting | None:
-    """An option's dowels as a setting; None where it has none."""
-    if not option.dowels:
-        return None
-    first, second = option.dowels
-    return DowelSetting((first.offset, second.offset), (first.deg, second.deg))
+    def proof(self) -> Evidence:
+        """Planned against measured, and noted. Raises LoggerError, FitterError or UsageError."""
+        found = evidence(self.job, "")
+        note_proof(self.job, found.comparison, found.left.decision.state, found.left.tir.fitted)
+        return found

@@ -8,29 +8,24 @@ from dataclasses import dataclass, replace
 
 from fitter import Result
 from fitter.analysis import corrected
-from fitter.dowels.compare import Comparison, compare
-from fitter.dowels.kit import Kit, Way
+from fitter.dowels.compare import Comparison
 from fitter.dowels.limits import Limit
-from fitter.dowels.pins import Pins
-from fitter.dowels.plan import Workshop
-from fitter.dowels.setting import DowelSetting
-from fitter.errors import FitterError
 from fitter.pilot import AtPilot
 from fitter.reading.stations import Stations
 from logger.seals import SealReport, check_seals
 
-from ..entry.kits import load_kits
-from ..entry.places import parse_limit, parse_pins
 from ..errors import UsageError
 from ..job.audit import Audit, audit
 from ..job.belonging import Doubt, before_and_after, tampered
 from ..job.details import Details
 from ..job.journal import Fitted, Proof, Record, Sweep, now
 from ..job.lie import lie_of_job
+from ..job.material import limit_of
 from ..job.pipeline import Pipeline, replay
 from ..job.planning import judged_by
-from ..job.progress import JobState, way_chosen
+from ..job.progress import JobState
 from ..job.shop import Job
+from ..job.steps import evidence
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,7 +119,7 @@ def gather(job: Job, known_keys: Mapping[str, str], usual_kit: str) -> Facts:
             f"{job.title}: nothing was swept yet, so there is nothing to report: "
             f"coaxly sweep --job {job.folder}"
         )
-    limit = _limit(job, details)
+    limit = limit_of(job)
     found, left, face_found, face_left = (
         None if record is None else _swept(job, record, limit) for record in told
     )
@@ -140,7 +135,7 @@ def gather(job: Job, known_keys: Mapping[str, str], usual_kit: str) -> Facts:
         face_left=face_left,
         parts=tuple(_swept(job, record, None) for record in state.parts),
         at_pilot=lie_of_job(job),
-        comparison=_comparison(state, found, left, kit_and_pins(job, usual_kit), way_chosen(records)),
+        comparison=_comparison(job, state, usual_kit),
         rounds=rounds(records),
         recordings=tuple(_sealed(job, record, known_keys) for record in _last_of_each(records)),
         journal=check_seals(job.written),
@@ -175,25 +170,6 @@ def rounds(records: Sequence[Record]) -> tuple[Round, ...]:
     return tuple(found)
 
 
-def setting_of(fitted: Fitted | None) -> DowelSetting | None:
-    """What is in, as the planner knows it; None where nothing offset is."""
-    if fitted is None or not fitted.dowels:
-        return None
-    first, second = fitted.dowels[0], fitted.dowels[-1]
-    return DowelSetting((first[0], second[0]), (first[1], second[1]))
-
-
-def _limit(job: Job, known: Details) -> Limit | None:
-    """The limit of job.toml; None where each recording has its own. Raises UsageError."""
-    if not known.limit:
-        return None
-    try:
-        limit = parse_limit(known.limit)
-    except ValueError as error:
-        raise UsageError(f"{job.path / 'job.toml'}: limit: {error}") from error
-    return replace(limit, source=known.limit_source or limit.source)
-
-
 def _swept(job: Job, record: Sweep, limit: Limit | None) -> Swept:
     pipeline = replay(job.file(record.file))
     result = judged_by(pipeline, limit)
@@ -211,27 +187,8 @@ def _sealed(job: Job, record: Sweep, known_keys: Mapping[str, str]) -> Sealed:
     return Sealed(record, audited, noted=not other)
 
 
-def _comparison(
-    state: JobState,
-    found: Swept | None,
-    left: Swept | None,
-    shop: tuple[Kit, Pins | None],
-    way: Way | None,
-) -> Comparison | None:
-    """As `verify JOB` makes it."""
-    if state.proof is None or found is None or left is None:
+def _comparison(job: Job, state: JobState, usual_kit: str) -> Comparison | None:
+    """As `verify JOB` makes it, where that was done for the last sweep. Raises UsageError."""
+    if state.proof is None or state.found is None or state.left is None:
         return None
-    kit, pins = shop
-    setting = setting_of(state.fitted)
-    slips = Workshop(kit, way=way or kit.way or "tight").slips
-    return compare(found.result.eccentricity, left.result.eccentricity, setting, pins, kit, slips)
-
-
-def kit_and_pins(job: Job, usual_kit: str) -> tuple[Kit, Pins | None]:
-    """The kit, and the holes where they are told. Raises UsageError."""
-    known = job.details
-    try:
-        kit = load_kits(known.kit or usual_kit)
-        return kit, parse_pins(known.dowels) if known.dowels else None
-    except (FitterError, ValueError) as error:
-        raise UsageError(f"{job.path / 'job.toml'}: {error}") from error
+    return evidence(job, usual_kit).comparison

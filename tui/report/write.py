@@ -60,6 +60,20 @@ def write_report(facts: Facts, style: Style, target: Path | None, operator: str 
     return Made(path, form, told)
 
 
+def make_report(job: Job, unit: str, target: Path | None = None) -> Made:
+    """The same for who has no facts at hand: paper, decimal mark and known keys are those of the user.
+
+    Raises what `gather` and `write_report` do.
+    """
+    from ..entry.keyring import known_keys
+    from ..entry.preferences import load_preferences
+    from .facts import gather
+
+    known = load_preferences()
+    facts = gather(job, known_keys(), known.kit)
+    return write_report(facts, Style(unit, known.decimal, known.paper), target)
+
+
 def _rendered(told: Content, form: Form) -> bytes:
     if form == "pdf":
         from .pdf import pdf

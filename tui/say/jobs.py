@@ -1,5 +1,7 @@
 """Jobs in words: the next step, a line of the list, a line of the journal; and what `--json` prints."""
 
+import shlex
+from pathlib import Path
 from typing import Any
 
 import msgspec
@@ -68,6 +70,15 @@ def due(step: str, feature: str) -> str:
     if feature == "face" and step in _NEXT_FACE:
         return _NEXT_FACE[step]
     return _NEXT[step].format(feature=feature)
+
+
+def around_lines(shop: Path, report: Path) -> list[str]:
+    """Where the demo's shop is, and how to look around in it."""
+    where = shlex.quote(str(shop))
+    return [
+        f"Report: {report}",
+        f"Look around in its shop: coaxly --shop {where}, or coaxly job list --shop {where}",
+    ]
 
 
 def list_line(row: Row, unit: str) -> str:

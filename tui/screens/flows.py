@@ -10,8 +10,10 @@ from ..job.index import Index
 from ..job.rehearsal import Act, Rehearsal
 from ..job.replay import ReplayRun
 from ..job.shows import RigShow
+from ..report.write import make_report
 from ..say.dialhunt import FOUND
 from ..say.findings import comparison_lines, verdict
+from ..say.jobs import around_lines
 from ..say.settings import settings_lines
 from .bench import Bench
 from .cautions import CautionsScreen
@@ -39,37 +41,34 @@ async def rehearse(app: "CoaxlyApp", job: Rehearsal) -> list[str]:
     """Found, plan, set, left, verdict. Returns what to leave on the terminal; nothing if left early."""
     wait = _READ_S / job.speed
     found = job.act("found")
-    if not await _acted(app, found, wait, "choose dowels"):
+    if not await _acted(app, job, found, wait, "choose dowels"):
         return []
-    chosen = await app.push_screen_wait(PlanScreen(job.options(found.run), None, [], go_on_after=wait))
+    chosen = await app.push_screen_wait(PlanScreen(job.options(), None, [], go_on_after=wait))
     if chosen is None:
         return []
     job.set_dowels(chosen)
-    job.write_job(chosen)
     left = job.act("left")
-    if not await _acted(app, left, wait, "proof"):
+    if not await _acted(app, job, left, wait, "proof"):
         return []
-    assert left.run.result is not None
-    comparison = job.comparison(found.run, left.run, chosen)
-    before, after = found.run.result, left.run.result
-    assert before is not None
-    page = ProofScreen(Proven("built-in engine", before, after, comparison, leave="quit"))
+    proof = job.proof()
+    page = ProofScreen(Proven("built-in engine", proof.found, proof.left, proof.comparison, leave="quit"))
     await app.push_screen_wait(page)
+    made = make_report(job.job, app.unit)
     return [
-        *comparison_lines(comparison, app.unit, after),
+        *comparison_lines(proof.comparison, app.unit, proof.left),
         "",
-        f"  VERDICT: {verdict(after, app.unit)}",
+        f"  VERDICT: {verdict(proof.left, app.unit)}",
         "",
-        f"  Recordings: {job.folder}",
+        *(f"  {line}" for line in around_lines(job.shop, made.path)),
     ]
 
 
-async def _acted(app: "CoaxlyApp", act: Act, wait: float, then: str) -> bool:
+async def _acted(app: "CoaxlyApp", job: Rehearsal, act: Act, wait: float, then: str) -> bool:
     """An act of the rehearsal and its finding; whether to go on."""
     if not await app.push_screen_wait(LiveScreen(RigShow(act), act.run, go_on_after=0.0)):
         return False
     result = act.run.result
-    if result is None:
+    if not job.played(act) or result is None:
         return False
     header = act.run.pipeline.header
     done = DoneScreen(Swept(header.job or "", header.stage or "", result, then=then), go_on_after=wait)

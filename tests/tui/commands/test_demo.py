@@ -4,6 +4,7 @@ import asyncio
 import io
 import json
 from contextlib import redirect_stderr, redirect_stdout
+from pathlib import Path
 
 import clockwork
 import pytest
@@ -24,19 +25,38 @@ def coaxly(*arguments):
 
 @pytest.fixture(scope="module")
 def demo(tmp_path_factory):
-    folder = tmp_path_factory.mktemp("demo") / "job"
+    folder = tmp_path_factory.mktemp("demo") / "shop"
     code, out, err = coaxly("demo", "--headless", "--engine", 1, "--json", "--keep", folder)
     assert code == 0, err
-    return folder, json.loads(out)
+    answer = json.loads(out)
+    return Path(answer["folder"]), answer
 
 
 def test_the_demo_goes_from_found_to_proof(demo):
     folder, answer = demo
     assert answer["schema"] == "coaxly/1"
-    assert sorted(p.name for p in folder.iterdir()) == ["found.jsonl", "job.toml", "left.jsonl"]
+    assert sorted(p.name for p in folder.iterdir()) == [
+        "found-1.jsonl", "job.toml", "journal.jsonl", "left-1.jsonl", "report.html",
+    ]  # fmt: skip
     assert answer["found"]["result"]["decision"]["state"] == "outside"
     assert answer["left"]["result"]["decision"]["state"] == "inside"
     assert answer["verify"]["finding"]["cause"] == "as planned"
+
+
+def test_it_leaves_a_shop_to_look_around_in(demo):
+    folder, answer = demo
+    assert folder.parent == Path(answer["shop"])
+    code, out, err = coaxly("job", "show", "built-in", "--shop", answer["shop"], "--json")
+    job = json.loads(out)["job"]
+    assert code == 0 and job["next"] == "done" and err == ""
+    kinds = [record["kind"] for record in job["journal"]]
+    assert kinds == ["opened", "sweep", "chosen", "fitted", "sweep", "proof", "reported"]
+    assert job["journal"] == answer["job"]["journal"] and job["state"] == answer["job"]["state"]
+    page = Path(answer["report"]).read_text()
+    assert "INSIDE the limit" in page and "this job is invented" in page
+    # Whoever takes the same steps by command finds the same.
+    _, out, _ = coaxly("verify", "built-in", "--shop", answer["shop"], "--json")
+    assert json.loads(out)["finding"] == answer["verify"]["finding"]
 
 
 def test_the_demo_finds_the_engine_it_was_given(demo):
@@ -49,7 +69,7 @@ def test_the_demo_finds_the_engine_it_was_given(demo):
 @pytest.mark.parametrize("stage", ["found", "left"])
 def test_replay_gives_the_same_bits(demo, stage):
     folder, answer = demo
-    _, out, _ = coaxly("replay", folder / f"{stage}.jsonl", "--json")
+    _, out, _ = coaxly("replay", folder / f"{stage}-1.jsonl", "--json")
     result = json.loads(out)
     assert result.pop("schema") == "coaxly/1"
     assert result == answer[stage]["result"]
@@ -58,13 +78,13 @@ def test_replay_gives_the_same_bits(demo, stage):
 def test_the_plan_and_the_proof_can_be_had_again(demo):
     folder, answer = demo
     kit = ",".join(f"{offset / THOU:g}thou" for offset in KIT)
-    _, out, _ = coaxly("plan", folder / "found.jsonl", "--kit", kit, "--json")
+    _, out, _ = coaxly("plan", folder / "found-1.jsonl", "--kit", kit, "--json")
     again = json.loads(out)["options"][0]
     # The kit went through text in thou, so the last bit may differ.
     dowel, chosen = again["dowels"][0], answer["plan"]["chosen"]["dowels"][0]
     assert (dowel["offset"], dowel["deg"]) == pytest.approx((chosen["offset"], chosen["deg"]))
     _, out, _ = coaxly(
-        "verify", folder / "found.jsonl", folder / "left.jsonl", "--offset", f"{dowel['offset']}mm",
+        "verify", folder / "found-1.jsonl", folder / "left-1.jsonl", "--offset", f"{dowel['offset']}mm",
         "--deg", dowel["deg"], "--json",
     )  # fmt: skip
     assert json.loads(out)["measured"] == answer["verify"]["measured"]
@@ -72,14 +92,15 @@ def test_the_plan_and_the_proof_can_be_had_again(demo):
 
 def test_a_folder_in_use_is_left_alone(demo):
     folder, _ = demo
-    before = (folder / "found.jsonl").read_bytes()
-    code, _, err = coaxly("demo", "--headless", "--keep", folder)
-    assert code == 2 and "already there" in err
-    assert (folder / "found.jsonl").read_bytes() == before
+    before = sorted(folder.parent.rglob("*"))
+    for place in (folder, folder.parent):
+        code, _, err = coaxly("demo", "--headless", "--keep", place)
+        assert code == 2 and "holds something already" in err
+    assert sorted(folder.parent.rglob("*")) == before
 
 
 def test_in_words_it_ends_with_a_verdict():
     code, out, err = coaxly("demo", "--headless", "--engine", 4, "--speed", 30)
     assert code == 0, err
-    assert "VERDICT: INSIDE the limit" in out
+    assert "VERDICT: INSIDE the limit" in out and "Look around in its shop: coaxly --shop" in out
     assert "Traceback" not in err and "Exception" not in err

@@ -309,7 +309,8 @@ def test_in_a_real_terminal_from_found_to_verdict(tmp_path, size):
         assert "LEFT=0" in wait_for("LEFT=")
     finally:
         subprocess.run([*server, "kill-server"], env=env)
-    assert replay(tmp_path / "job" / "left.jsonl").result().decision.state == "inside"
+    (left,) = (tmp_path / "job").glob("*/left-1.jsonl")
+    assert replay(left).result().decision.state == "inside"
 
 
 async def asked(app):

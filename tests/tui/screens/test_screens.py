@@ -20,8 +20,9 @@ FAST = 20.0
 
 @pytest.mark.parametrize("size", [(80, 24), (120, 40), (200, 60)])
 def test_the_rehearsal_goes_from_found_to_verdict(tmp_path, size):
+    app = RehearsalApp(Rehearsal(1, FAST, tmp_path), "thou")
+
     async def main():
-        app = RehearsalApp(Rehearsal(1, FAST, tmp_path), "thou")
         async with app.run_test(size=size) as pilot:
             await until(lambda: isinstance(app.screen, SweepScreen))
             screen = app.screen
@@ -37,7 +38,10 @@ def test_the_rehearsal_goes_from_found_to_verdict(tmp_path, size):
         assert app.return_code == 0
 
     clockwork.run(main())
-    assert sorted(p.name for p in tmp_path.iterdir()) == ["found.jsonl", "job.toml", "left.jsonl"]
+    (job,) = (path for path in tmp_path.iterdir() if path.is_dir())
+    names = ["found-1.jsonl", "job.toml", "journal.jsonl", "left-1.jsonl", "report.html"]
+    assert sorted(path.name for path in job.iterdir()) == names
+    assert any("Look around in its shop" in line for line in app.words)
 
 
 def replaying(check, size=(80, 24), unit="thou", speed=FAST, **env):
@@ -170,5 +174,6 @@ def test_leaving_in_mid_sweep_seals_the_recording(tmp_path):
             await leave(app, pilot)
 
     clockwork.run(main())
-    last = (tmp_path / "found.jsonl").read_text().splitlines()[-1]
+    (recording,) = tmp_path.glob("*/found-1.jsonl")
+    last = recording.read_text().splitlines()[-1]
     assert '"kind":"seal"' in last

@@ -67,7 +67,7 @@ def test_lines_become_samples_of_the_fitter_in_two_modules_only():
         (PACKAGES[1:2], ("fitter", "tui", "textual", "scipy")),
         (("fitter.errors", "fitter.units", "logger.errors"), ("numpy",)),
         (("tui.main", "tui.commands.ports"), ("numpy", "scipy", "textual")),
-        (("tui.job.sweep", "tui.say.findings"), ("textual",)),
+        (("tui.job.sweep", "tui.say.findings", "tui.commands.report"), ("textual", "scipy")),
     ],
     ids=["fitter", "logger", "errors", "ports", "no screen"],
 )

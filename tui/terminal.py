@@ -7,6 +7,9 @@ from typing import Literal
 Glyphs = Literal["blocks", "braille", "ascii"]
 """What pictures are made of; braille is the finest, and missing in some terminals."""
 
+Dots = Literal["blocks", "braille", "ascii", "pixels"]
+"""The same, or the fine dots of an image."""
+
 
 def has_screen() -> bool:
     """Whether input and output are a terminal that understands more than plain lines."""

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from ..terminal import Glyphs
+from ..terminal import Dots
 from .dial import Dial, off
 from .raster import Raster
 
@@ -20,7 +20,7 @@ class Bolt:
 
 
 def draw_bolts(
-    bolts: Sequence[Bolt], high_deg: float | None, width: int, height: int, glyphs: Glyphs
+    bolts: Sequence[Bolt], high_deg: float | None, width: int, height: int, glyphs: Dots
 ) -> Raster:
     """A full disc where shims go, an empty one where none do; a hand towards the high side."""
     raster = Raster(width, height, glyphs)

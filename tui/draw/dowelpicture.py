@@ -14,7 +14,7 @@ from fitter.dowels.pins import Pins
 from fitter.dowels.plan import Dowel, Option
 
 from ..say.guide import Place, places
-from ..terminal import Glyphs
+from ..terminal import Dots, Glyphs
 from .dial import Dial, hours, off
 from .raster import Point, Raster, pointer
 
@@ -25,6 +25,9 @@ _OFF: Final = 0.18
 _NOSE_SHOWS: Final = 9.0
 """Columns of radius, with letters for dots twice as many; on a smaller body the nose would be a smudge:
 only its slot is drawn, as a line."""
+
+_COARSE: Final[dict[Dots, float]] = {"ascii": 2.0, "blocks": 1.0, "braille": 1.0, "pixels": 0.4}
+"""How much larger or smaller it may be in other dots."""
 
 _LEAST: Final = 4.5
 """Columns of radius below which nothing can be told of a dowel."""
@@ -50,7 +53,7 @@ class _Layout:
     radius: float
 
 
-def draw_dowels(option: Option, pins: Pins | None, width: int, height: int, glyphs: Glyphs) -> Raster:
+def draw_dowels(option: Option, pins: Pins | None, width: int, height: int, glyphs: Dots) -> Raster:
     """The dowels of an option as they stand; which hole each is in stands above it."""
     raster = Raster(width, height, glyphs)
     spots = places(option, pins)
@@ -128,7 +131,7 @@ def _named(raster: Raster, place: Place, centre: Point, radius: float) -> None:
 
 def _dowel(raster: Raster, dowel: Dowel, centre: Point, radius: float) -> None:
     raster.ring("faint", centre, radius, 0.5)
-    if radius < _NOSE_SHOWS * (2.0 if raster.glyphs == "ascii" else 1.0):
+    if radius < _NOSE_SHOWS * _COARSE[raster.glyphs]:
         ends = [off(centre, dowel.mark_deg + turn, 0.65 * radius) for turn in (0.0, 180.0)]
         raster.line("station", ends[0], ends[1], 0.8)
     else:
@@ -146,7 +149,7 @@ def _dowel(raster: Raster, dowel: Dowel, centre: Point, radius: float) -> None:
 def _high_side(raster: Raster, centre: Point, radius: float, deg: float) -> None:
     """An arrow from the nose outwards; on a small body a hand from its middle, with a knob outside it."""
     tip = radius + _MARGIN - 0.8
-    if radius < _NOSE_SHOWS:
+    if radius < _NOSE_SHOWS * min(_COARSE[raster.glyphs], 1.0):
         knob = off(centre, deg, tip - 1.0)
         raster.clear([knob], 2.4)
         raster.line("arrow", centre, knob, 1.2)

@@ -3,12 +3,14 @@
 from dataclasses import dataclass
 from typing import Final
 
-from ..terminal import Glyphs
+from ..terminal import Dots
 from .raster import Point, Raster
 
 _SIZE: Final = 1.5
-_KEY: Final = {"before": ("○", "o"), "planned": ("+", "*"), "after": ("●", "#")}
-"""What stands for each in the key, and in plain characters."""
+_KEY: Final = {"before": ("○", "o", "o"), "planned": ("+", "*", "+"), "after": ("●", "#", "*")}
+"""What stands for each in the key, in plain characters, and in the letters of an image."""
+
+_WHICH: Final[dict[Dots, int]] = {"blocks": 0, "braille": 0, "ascii": 1, "pixels": 2}
 
 _KEY_ROOM: Final = 10
 """Columns for the names, where there is room beside them."""
@@ -36,7 +38,7 @@ class Places:
         return {name: place for name, place in all_.items() if place is not None}
 
 
-def draw_proof(places: Places, width: int, height: int, glyphs: Glyphs) -> Raster:
+def draw_proof(places: Places, width: int, height: int, glyphs: Dots) -> Raster:
     """The crank's axis as a cross, the limit as a ring about it, the bore before, planned and after; as
     large as fits beside the key."""
     raster = Raster(width, height, glyphs)
@@ -58,7 +60,7 @@ def draw_proof(places: Places, width: int, height: int, glyphs: Glyphs) -> Raste
     raster.line("faint", (x, y - 1.5), (x, y + 1.5), 0.3)
     _marks(raster, {name: at(place) for name, place in named.items()})
     for row, name in enumerate(named):
-        raster.text(_STYLES[name], 0, row, f"{_KEY[name][glyphs == 'ascii']} {name}")
+        raster.text(_STYLES[name], 0, row, f"{_KEY[name][_WHICH[glyphs]]} {name}")
     words = next((words for words in _LEGENDS if len(words) <= width), _LEGENDS[-1])
     raster.text("hour", 0, height - 1, words)
     return raster

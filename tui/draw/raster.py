@@ -14,7 +14,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from ..terminal import Glyphs
+from ..terminal import Dots
 
 Point = tuple[float, float]
 Ints = NDArray[np.int64]
@@ -30,7 +30,9 @@ _BRAILLE_CHARS: Final = np.array(
         *(chr(0x2800 + sum((code >> k & 1) << _BRAILLE_BIT[k] for k in range(8))) for code in range(1, 256)),
     ]
 )
-_DOTS: Final[dict[Glyphs, tuple[int, int]]] = {"blocks": (2, 2), "braille": (2, 4), "ascii": (1, 1)}
+_DOTS: Final[dict[Dots, tuple[int, int]]] = {
+    "blocks": (2, 2), "braille": (2, 4), "ascii": (1, 1), "pixels": (16, 32),
+}  # fmt: skip
 _ASCII: Final = {"arrow": "#", "fit": ".", "faint": ":", "station": "o", "due": "*"}
 
 _DART: Final = 14.0
@@ -40,7 +42,7 @@ _DART: Final = 14.0
 class Raster:
     """A picture of `width` columns and `height` rows."""
 
-    def __init__(self, width: int, height: int, glyphs: Glyphs = "blocks") -> None:
+    def __init__(self, width: int, height: int, glyphs: Dots = "blocks") -> None:
         """Empty, with no layer."""
         self.width, self.height, self.glyphs = width, height, glyphs
         self._across, self._down = _DOTS[glyphs]
@@ -49,6 +51,21 @@ class Raster:
         self._x = ((np.arange(columns) + 0.5) / self._across)[None, :]
         self._y = ((np.arange(rows) + 0.5) / self._down * 2.0)[:, None]
         self._texts: list[tuple[int, int, str, str]] = []
+
+    @property
+    def dots(self) -> tuple[int, int]:
+        """How many there are: rows, columns."""
+        return self.height * self._down, self.width * self._across
+
+    @property
+    def layers(self) -> list[tuple[str, NDArray[np.bool_]]]:
+        """Styles with their masks of dots (rows, columns), the lowest first."""
+        return self._masks
+
+    @property
+    def texts(self) -> list[tuple[int, int, str, str]]:
+        """Column, row, text and style of what is written on top of everything."""
+        return self._texts
 
     def _layer(self, style: str) -> NDArray[np.bool_]:
         """A new layer on top, as a mask of dots (rows, columns) to be or-ed into."""

@@ -2,7 +2,7 @@
 
 from typing import Final
 
-from ..terminal import Glyphs
+from ..terminal import Dots
 from .dial import Dial, hours, off
 from .raster import Point, Raster
 
@@ -19,7 +19,7 @@ _DART: Final = 8.0
 """Columns; a shorter arrow is a pin, for a head of its own would hide which way it points."""
 
 
-def draw_way(deg: float | None, size: float, width: int, height: int, glyphs: Glyphs) -> Raster:
+def draw_way(deg: float | None, size: float, width: int, height: int, glyphs: Dots) -> Raster:
     """deg: which way, None where no direction was found, and then there is no arrow. size: the offset in
     units of the largest permitted one, which is drawn as the inner ring."""
     raster = Raster(width, height, glyphs)

@@ -5,7 +5,7 @@ import os
 import time
 from collections.abc import Sequence
 from pathlib import Path
-from typing import ClassVar, Final
+from typing import Any, ClassVar, Final
 
 from textual import events, work
 from textual.app import App
@@ -28,6 +28,7 @@ from ..job.shows import LiveShow
 from ..job.sweep import SweepRun
 from ..terminal import Glyphs, default_glyphs, no_color
 from ..voice import Voice, find_voice
+from ..widgets.images import image_widget
 from ..widgets.lines import CleanLines
 from .cautions import CautionsScreen
 from .flows import rehearse, work_bench
@@ -56,6 +57,8 @@ class CoaxlyApp(App[None]):
         super().__init__(ansi_color=no_color())
         self.preferences = preferences or Preferences()
         self.glyphs: Glyphs = self.preferences.glyphs or default_glyphs()
+        self.images: Any = None
+        """The class of widget that shows images, where the terminal does."""
         self.words: list[str] = []
         self.voice: Voice | None = None
         self._deaf_until = 0.0
@@ -184,12 +187,18 @@ class BenchApp(CoaxlyApp):
         self.exit()
 
 
+def _run(app: CoaxlyApp) -> None:
+    """Until it ends. The terminal is asked first whether it shows images: later its answers are not ours."""
+    app.images = image_widget()
+    app.run(mouse=False)
+
+
 def show_sweep(run: SweepRun, sources: dict[str, Source], unit: str, voice: Voice | None = None) -> None:
     """A live sweep on the screen; returns when it is finished or left. voice: that speaks it too. Raises
     Failure where it failed, in the words of the screen."""
     app = SweepApp(LiveShow(run, sources), unit, load_preferences())
     app.voice = voice
-    app.run(mouse=False)
+    _run(app)
     if app.failure is not None:
         run.discard_if_empty()
         raise Failure(app.failure)
@@ -198,7 +207,7 @@ def show_sweep(run: SweepRun, sources: dict[str, Source], unit: str, voice: Voic
 def show_rehearsal(rehearsal: Rehearsal, unit: str) -> int:
     """The demo on the screen."""
     app = RehearsalApp(rehearsal, unit, load_preferences())
-    app.run(mouse=False)
+    _run(app)
     output.text(app.words or [f"Stopped early. Recordings: {rehearsal.folder}"])
     return app.return_code or 0
 
@@ -206,7 +215,7 @@ def show_rehearsal(rehearsal: Rehearsal, unit: str) -> int:
 def show_replay(path: Path, speed: float, unit: str) -> int:
     """A recording on the screen, `speed` times as fast as it was made."""
     app = ReplayApp(ReplayRun(path, speed), unit, load_preferences())
-    app.run(mouse=False)
+    _run(app)
     return app.return_code or 0
 
 
@@ -215,7 +224,7 @@ def show_bench(shop: str | None = None) -> int:
     preferences = load_preferences()
     app = BenchApp(Memory(), preferences, shop_folder(shop, preferences.shop))
     app.voice = find_voice() if preferences.voice else None
-    app.run(mouse=False)
+    _run(app)
     if app.failure is not None:
         raise Failure(app.failure)
     return app.return_code or 0

@@ -16,7 +16,7 @@ from ..say.findings import sureness
 from ..say.finished import figures, head_line, spoils, way
 from ..widgets.bigwords import BigWords
 from ..widgets.lines import Lines
-from ..widgets.picture import Picture
+from ..widgets.picture import picture
 from ..widgets.verdict import Verdict
 from .sheet import Key, Sheet, more
 
@@ -89,7 +89,7 @@ class DoneScreen(Sheet[Next]):
         to = way(result, unit)
         yield Verdict(glyphs, answer(result, unit, sureness(result.decision)), id="verdict")
         with Horizontal(id="below"):
-            yield Picture(glyphs, lambda w, h, g: draw_way(to.deg, to.size, w, h, g), id="picture")
+            yield picture(self.app, lambda w, h, g: draw_way(to.deg, to.size, w, h, g), id="picture")
             with Vertical(id="side"):
                 yield Lines("\n".join(to.head), id="towards")
                 if to.clock:

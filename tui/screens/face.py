@@ -17,10 +17,10 @@ from ..say.answer import answer
 from ..say.cautions import SHORT
 from ..say.facing import BESIDES, goes_in, high, is_stocked, shim_lines, spoils, tilt_line
 from ..say.findings import sureness
-from ..terminal import Glyphs
+from ..terminal import Dots
 from ..widgets.bigwords import BigWords
 from ..widgets.lines import Lines
-from ..widgets.picture import Picture
+from ..widgets.picture import picture
 from ..widgets.verdict import Verdict
 from .sheet import Key, Sheet, more
 
@@ -94,7 +94,7 @@ class FaceScreen(Sheet[Answer]):
         result, found = face.result, face.found
         yield Verdict(glyphs, answer(result, unit, sureness(result.decision)), id="verdict")
         with Horizontal(id="below"):
-            yield Picture(glyphs, self._bolts, id="picture")
+            yield picture(self.app, self._bolts, id="picture")
             with Vertical(id="side"):
                 yield BigWords(glyphs, high(result, found), style="arrow", id="high")
                 yield Lines(tilt_line(result, found, unit), id="tilt")
@@ -106,7 +106,7 @@ class FaceScreen(Sheet[Answer]):
                     lines.append(f"! {SHORT['shims']}: C")
                 yield more(Lines("\n".join([*lines, *spoils(result, unit)]), id="text"), id="said")
 
-    def _bolts(self, width: int, height: int, glyphs: Glyphs) -> Raster:
+    def _bolts(self, width: int, height: int, glyphs: Dots) -> Raster:
         found, stocked, unit = self.face.found, is_stocked(self.face.found), self.unit
         bolts = []
         for shim in found.shims:

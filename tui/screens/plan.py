@@ -6,6 +6,7 @@ from typing import ClassVar
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Horizontal, VerticalScroll
+from textual.widget import Widget
 
 from fitter.dowels.pins import Pins
 from fitter.dowels.plan import Option
@@ -19,7 +20,7 @@ from ..say.warnings import sentence
 from ..widgets.bigwords import BigWords
 from ..widgets.lines import Lines
 from ..widgets.optionlist import OptionList
-from ..widgets.picture import Picture
+from ..widgets.picture import picture
 from .sheet import Key, Sheet, more
 
 _MOST = 9
@@ -109,9 +110,9 @@ class PlanScreen(Sheet[Option | None]):
         table.styles.height = 2 + min(len(rows), _MOST if self.room.tall else 6)
         return table
 
-    def _picture(self) -> Picture:
-        chosen, glyphs = self.chosen, self.app.glyphs  # type: ignore[attr-defined]
-        return Picture(glyphs, lambda w, h, g: draw_dowels(chosen, self._pins, w, h, g), id="picture")
+    def _picture(self) -> Widget:
+        chosen = self.chosen
+        return picture(self.app, lambda w, h, g: draw_dowels(chosen, self._pins, w, h, g), id="picture")
 
     def _said(self) -> VerticalScroll:
         words = [f"! {sentence(remark, self.unit)}" for remark in self._advice]

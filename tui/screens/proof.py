@@ -16,7 +16,7 @@ from ..say.findings import sureness
 from ..say.proving import Then, before_and_after, cure, loud, proof_lines, shift_lines, then
 from ..widgets.bigwords import BigWords
 from ..widgets.lines import Lines
-from ..widgets.picture import Picture
+from ..widgets.picture import picture
 from ..widgets.verdict import Verdict
 from .sheet import Key, Sheet, more
 
@@ -102,7 +102,7 @@ class ProofScreen(Sheet[Answer]):
         said = answer(left, unit, sureness(left.decision))
         yield Verdict(glyphs, said.with_number(before_and_after(proven.found, left, unit)), id="verdict")
         with Horizontal(id="below"):
-            yield Picture(glyphs, lambda w, h, g: draw_proof(proven.places, w, h, g), id="picture")
+            yield picture(self.app, lambda w, h, g: draw_proof(proven.places, w, h, g), id="picture")
             with Vertical(id="side"):
                 style = _STYLE[left.decision.state]
                 yield BigWords(glyphs, cure(comparison.finding, left), style=style, id="cure")

@@ -13,7 +13,7 @@ from ..draw.dowelpicture import draw_dowels
 from ..say.setting import after_lines, large_lines, sizes, steps, under_line
 from ..widgets.bigwords import BigWords
 from ..widgets.lines import Lines
-from ..widgets.picture import Picture
+from ..widgets.picture import picture
 from .sheet import Key, Sheet, more
 
 Answer = Literal["in", "again", "back"]
@@ -57,7 +57,7 @@ class SettingScreen(Sheet[Answer]):
         yield large
         yield Lines(under_line(option, pins), id="under")
         with Horizontal(id="below"):
-            yield Picture(glyphs, lambda w, h, g: draw_dowels(option, pins, w, h, g), id="picture")
+            yield picture(self.app, lambda w, h, g: draw_dowels(option, pins, w, h, g), id="picture")
             lines = [*steps(option), *after_lines(option)]
             yield more(Lines("\n".join(lines), id="guide"), id="steps")
 

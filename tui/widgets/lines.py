@@ -39,6 +39,10 @@ class CleanLines(LineFilter):
 
     def apply(self, segments: list[Segment], background: Color) -> list[Segment]:
         """The same segments with clean text."""
-        if not any(UNSAFE.search(segment.text) for segment in segments):
+        if not any(UNSAFE.search(segment.text) for segment in segments if not segment.control):
             return segments
-        return [Segment(UNSAFE.sub("", text), style, control) for text, style, control in segments]
+        # What steers the terminal on purpose (an image) is marked so by whoever draws it; no text can be.
+        return [
+            segment if segment.control else Segment(UNSAFE.sub("", segment.text), segment.style)
+            for segment in segments
+        ]

@@ -2,25 +2,37 @@
 
 from collections.abc import Callable
 
+from textual.app import App
+from textual.widget import Widget
+
 from ..draw.raster import Raster, Rows
-from ..terminal import Glyphs
+from ..terminal import Dots, Glyphs
 from .rasterwidget import RasterWidget
 
-Drawn = Callable[[int, int, Glyphs], Raster]
-"""Draws into so many columns and rows of such characters."""
+Drawn = Callable[[int, int, Dots], Raster]
+"""Draws into so many columns and rows of such dots."""
 
 
 class Picture(RasterWidget):
-    """Drawn once a size."""
+    """Drawn once a size, in characters."""
 
     DEFAULT_CSS = "Picture { min-width: 12; min-height: 5; }"
 
-    def __init__(self, glyphs: Glyphs, drawn: Drawn, id: str | None = None, classes: str = "") -> None:
+    def __init__(self, glyphs: Glyphs, drawn: Drawn, id: str | None = None) -> None:
         """`drawn`: see `Drawn`."""
         super().__init__(id=id)
         self._glyphs, self._picture = glyphs, drawn
-        self.set_classes(classes)
 
     def drawing(self, width: int, height: int) -> Rows:
         """The picture."""
         return self._picture(width, height, self._glyphs).rows()
+
+
+def picture(app: App[object], drawn: Drawn, id: str | None = None) -> Widget:
+    """As an image where the terminal shows them, else in characters."""
+    images = getattr(app, "images", None)
+    if images is None:
+        return Picture(app.glyphs, drawn, id)  # type: ignore[attr-defined]
+    from .images import ImagePicture
+
+    return ImagePicture(images, drawn, id)

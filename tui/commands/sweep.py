@@ -72,16 +72,16 @@ def run(arguments: argparse.Namespace) -> int:
     _into_job(arguments)
     voice = find_voice() if arguments.voice or load_preferences().voice else None
     run_, sources = _resumed(arguments) if arguments.resume else begin(request_of(arguments))
-    # Numbers are typed a line at a time, which plain lines do best; and the screen draws housings.
-    plain = run_.pipeline.profile.name == TYPED or run_.pipeline.setup.feature not in ("bore", "face")
-    screen = has_screen() and not plain and not arguments.headless and not arguments.json
+    # The screen draws housings.
+    drawn = run_.pipeline.setup.feature in ("bore", "face")
+    screen = has_screen() and drawn and not arguments.headless and not arguments.json
+    bare = unit if unit in ("thou", "um") else ""
     if screen:
         from ..screens.app import show_sweep
 
-        show_sweep(run_, sources, arguments.unit_shown, voice)
+        show_sweep(run_, sources, arguments.unit_shown, voice, bare)
     else:
         try:
-            bare = unit if unit in ("thou", "um") else ""
             asyncio.run(sweep_in_plain_lines(run_, sources, arguments.unit_shown, bare, voice))
         except PortError:
             run_.discard_if_empty()

@@ -73,6 +73,6 @@ def _large(ear: Ear) -> str:
     return reading if reading and set(reading) <= set("0123456789+-.") else MOVE_IT
 
 
-def units_offered() -> list[tuple[str, str, str]]:
-    """Answers to the question of the unit."""
-    return [("i", "in", "inches"), ("m", "mm", "millimetres")]
+UNITS_OF_DIALS: Final = [("i", "in", "inches"), ("m", "mm", "millimetres")]
+"""Answers to the question of the unit."""
+UNITS_TYPED: Final = [("t", "thou", "thou"), *UNITS_OF_DIALS]

@@ -26,6 +26,10 @@ _SAME: Final = {
 _TURNS: Final = {"sag": "turn the bar to", "pilot": _MARK, "flywheel": _MARK}
 
 
+ALL_READ: Final = "All stations read: Space finishes, U takes the last one back"
+"""On the screen, where one key does everything."""
+
+
 def prompt(task: Task, unit: str = "thou") -> str:
     """The instruction, lengths in `unit`. The crank is never turned back, unless a turn the other way was
     asked for."""

@@ -32,9 +32,9 @@ from ..widgets.images import image_widget
 from ..widgets.lines import CleanLines
 from .cautions import CautionsScreen
 from .flows import rehearse, work_bench
-from .live import LiveScreen
 from .replay import ReplayScreen
 from .sweep import SweepScreen
+from .typed import live_screen
 
 _CLEAN = CleanLines()
 DEAF_S: Final = 0.7
@@ -120,7 +120,9 @@ class CoaxlyApp(App[None]):
 
 
 class SweepApp(CoaxlyApp):
-    """One sweep with real hardware."""
+    """One sweep with real hardware, or typed. bare: unit of a typed number that carries none."""
+
+    bare = ""
 
     def __init__(self, show: LiveShow, unit: str, preferences: Preferences | None = None) -> None:
         """The sweep to be shown."""
@@ -131,7 +133,7 @@ class SweepApp(CoaxlyApp):
     @work
     async def flow(self) -> None:
         """The measuring screen, then out."""
-        screen = LiveScreen(self._show, self._show.run)
+        screen = live_screen(self._show, self._show.run, bare=self.bare)
         await self.push_screen_wait(screen)
         self.failure = screen.failure
         self.exit()
@@ -193,11 +195,13 @@ def _run(app: CoaxlyApp) -> None:
     app.run(mouse=False)
 
 
-def show_sweep(run: SweepRun, sources: dict[str, Source], unit: str, voice: Voice | None = None) -> None:
-    """A live sweep on the screen; returns when it is finished or left. voice: that speaks it too. Raises
-    Failure where it failed, in the words of the screen."""
+def show_sweep(
+    run: SweepRun, sources: dict[str, Source], unit: str, voice: Voice | None = None, bare: str = ""
+) -> None:
+    """A live sweep on the screen; returns when it is finished or left. voice: that speaks it too. bare: unit
+    of a typed number that carries none. Raises Failure where it failed, in the words of the screen."""
     app = SweepApp(LiveShow(run, sources), unit, load_preferences())
-    app.voice = voice
+    app.voice, app.bare = voice, bare
     _run(app)
     if app.failure is not None:
         run.discard_if_empty()

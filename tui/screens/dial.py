@@ -16,7 +16,7 @@ from ..entry.rigging import Rigging
 from ..errors import Failure
 from ..job.request import TYPED
 from ..job.shop import plain
-from ..say.dialhunt import ASK_NAME, TYPED_UNIT, UNIT_OF_DIAL, units_offered
+from ..say.dialhunt import ASK_NAME, TYPED_UNIT, UNIT_OF_DIAL, UNITS_OF_DIALS, UNITS_TYPED
 from .ask import AskScreen
 from .bench import Bench
 from .finddial import FindDialScreen, Heard
@@ -46,9 +46,15 @@ def _remembered(bench: Bench) -> Source | None:
         return None
     unit = memory.get("dial_unit")
     try:
-        return dial_at(port, profile, "" if unit == _SAID else unit)
+        return dial_at(port, profile, unit if unit in ("mm", "in") else "")
     except ProfileError:
         return None
+
+
+def bare_unit(bench: Bench) -> str:
+    """The unit of a typed number that carries none, where no profile can say it; "" where it does."""
+    unit = bench.memory.get("dial_unit")
+    return unit if unit in ("thou", "um") else ""
 
 
 def _is_there(port: str) -> bool:
@@ -63,12 +69,12 @@ async def find_dial(bench: Bench, said: str = "") -> bool:
     if heard is None:
         return False
     if heard.understood is None:
-        unit = await _asked(bench, TYPED_UNIT)
+        unit = await bench.app.push_screen_wait(QuestionScreen(TYPED_UNIT, UNITS_TYPED))
         if unit:
             bench.memory.keep(port="", profile=TYPED, dial_unit=unit)
         return bool(unit)
     profile, unit = heard.understood.profile, ""
-    if not heard.understood.unit_known and not (unit := await _asked(bench, UNIT_OF_DIAL)):
+    if not heard.understood.unit_known and not (unit := await _asked(bench)):
         return False
     name = await bench.app.push_screen_wait(AskScreen(ASK_NAME)) or "dial"
     kept = keep_profile(bench.shop, name, profile, unit)
@@ -76,8 +82,8 @@ async def find_dial(bench: Bench, said: str = "") -> bool:
     return True
 
 
-async def _asked(bench: Bench, question: str) -> str:
-    return await bench.app.push_screen_wait(QuestionScreen(question, units_offered()))
+async def _asked(bench: Bench) -> str:
+    return await bench.app.push_screen_wait(QuestionScreen(UNIT_OF_DIAL, UNITS_OF_DIALS))
 
 
 def keep_profile(shop: Path, name: str, profile: Profile, unit: str) -> Path:

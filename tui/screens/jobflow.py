@@ -24,15 +24,15 @@ from ..say.doubts import doubt_sentence
 from ..say.jobs import dowels_in_words, due, job_lines
 from .bench import Bench
 from .cautions import CautionsScreen
-from .dial import need_dial
+from .dial import bare_unit, need_dial
 from .done import DoneScreen, Swept
 from .facejob import shim
-from .live import LiveScreen
 from .pages import Page
 from .plan import PlanScreen
 from .proof import ProofScreen, Proven
 from .question import QuestionScreen
 from .setting import SettingScreen
+from .typed import live_screen
 
 
 async def go_on(bench: Bench, job: Job) -> str:
@@ -77,7 +77,8 @@ async def sweep(bench: Bench, job: Job, stage: str, feature: str) -> str:
     if begun is None:
         return ""
     run, show = begun
-    screen = LiveScreen(show, run, go_on_after=0.0)  # the finding has a page of its own
+    # The finding has a page of its own.
+    screen = live_screen(show, run, go_on_after=0.0, bare=bare_unit(bench))
     await bench.app.push_screen_wait(screen)
     if screen.failure is not None:
         run.discard_if_empty()

@@ -1,17 +1,23 @@
 """The measuring screen of a live sweep: what only makes sense while it is being made."""
 
+import math
 import time
 from typing import ClassVar, Final
 
 from textual import work
 from textual.binding import Binding, BindingType
 
-from ..job.news import News, What
+from ..job.news import Do, News, What
 from ..job.sweep import SweepRun
+from ..job.view import View
+from ..say.prompts import ALL_READ
 from ..voice import Speaker
 from .ask import AskScreen
 from .question import QuestionScreen
 from .sweep import Show, SweepScreen
+
+_SEEN_S: Final = 1.5
+"""A press meant for the last station does not finish: that all are read must have stood there so long."""
 
 _TWICE_S: Final = 6.0
 """A key that ends a sweep too early must come twice within so long."""
@@ -33,6 +39,7 @@ class LiveScreen(SweepScreen):
         super().__init__(show, go_on_after=go_on_after)
         self.run = run
         self._finish_asked = -_TWICE_S
+        self._all_read_at = math.inf
         self._speaker: Speaker | None = None
 
     def redraw(self) -> None:
@@ -50,6 +57,22 @@ class LiveScreen(SweepScreen):
     def _hold(self) -> None:
         if not self.run.view().paused and not self.run.finished.is_set():
             self.run.pause()
+
+    def prompt_words(self, view: View) -> str:
+        """The one instruction; once all is read, the same key finishes."""
+        if view.task.do is not Do.FINISH:
+            self._all_read_at = math.inf
+            return super().prompt_words(view)
+        self._all_read_at = min(self._all_read_at, time.monotonic())
+        return ALL_READ
+
+    def take(self) -> None:
+        """The station that is due; once all are read, and that could be seen, this key finishes: a pedal
+        can do a whole sweep."""
+        if self.run.view().task.do is not Do.FINISH:
+            super().take()
+        elif time.monotonic() - self._all_read_at > _SEEN_S:
+            self.action_finish()
 
     def action_finish(self) -> None:
         """End the sweep; with stations still due only if asked twice, for it cannot be gone on with."""

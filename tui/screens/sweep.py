@@ -177,11 +177,27 @@ class SweepScreen(Screen[bool]):
     def on_mount(self) -> None:
         """Start the sweep and the redraw timer."""
         # Whatever the pedal presses takes a station, even where something else has the focus.
-        for key in self.app.preferences.take_keys:  # type: ignore[attr-defined]
+        for key in self.take_keys():
             self._bindings.bind(key, "take", priority=True)
         self._sweeping = asyncio.create_task(self._play())
         self.set_interval(REDRAW_S, self.redraw)
         self.redraw()
+
+    def take_keys(self) -> list[str]:
+        """Keys that take a station."""
+        return list(self.app.preferences.take_keys)  # type: ignore[attr-defined]
+
+    def status_words(self, view: View) -> str:
+        """Line, dial and progress."""
+        return phrases.status(view)
+
+    def prompt_words(self, view: View) -> str:
+        """The one instruction."""
+        return prompt(view.task).capitalize()
+
+    def is_live(self, view: View) -> bool:
+        """Whether the reading is one of now."""
+        return phrases.speaking(view)
 
     def on_resize(self) -> None:
         """Larger digits where there is room."""
@@ -216,8 +232,8 @@ class SweepScreen(Screen[bool]):
         unit = self.app.unit  # type: ignore[attr-defined]
         result = self.show.result
         self.query_one("#title", Lines).show(f"{view.title}   {view.recording}")
-        self.query_one("#reading", BigReading).show(view.reading, unit, live=phrases.speaking(view))
-        self.query_one("#status", Lines).show(phrases.status(view))
+        self.query_one("#reading", BigReading).show(view.reading, unit, live=self.is_live(view))
+        self.query_one("#status", Lines).show(self.status_words(view))
         if result is not None:
             self.query_one(Verdict).show(answer(result, unit, phrases.status(view).splitlines()[0]))
         self.query_one("#prompt", Lines).show(self._prompt(view))
@@ -251,7 +267,7 @@ class SweepScreen(Screen[bool]):
         if self.failure is not None:
             return f"STOPPED. {self.failure}"
         if not view.finished:
-            return prompt(view.task).capitalize()
+            return self.prompt_words(view)
         if self._go_on_after is None or self._finished_at is None:
             return "Sweep finished. Space goes on."
         left = self._go_on_after - (time.monotonic() - self._finished_at)
@@ -277,7 +293,11 @@ class SweepScreen(Screen[bool]):
         elif self.show.view().finished:
             self.dismiss(self.show.result is not None)
         else:
-            self.show.confirm()
+            self.take()
+
+    def take(self) -> None:
+        """Take the station that is due."""
+        self.show.confirm()
 
     def action_undo(self) -> None:
         """Take the last station back."""

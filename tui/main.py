@@ -41,6 +41,8 @@ def _bench(shop: str | None) -> int:
 
 
 def _run(arguments: object) -> int:
+    if getattr(arguments, "shop", "") is None:  # named before the command, it counts as well
+        arguments.shop = arguments.bench_shop  # type: ignore[attr-defined]
     command = importlib.import_module(f".commands.{arguments.command}", __package__)  # type: ignore[attr-defined]
     try:
         return int(command.run(arguments))

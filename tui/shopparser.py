@@ -39,7 +39,7 @@ def _ledger(commands: Any, output: Output) -> None:
         "ledger", help="what many jobs say of block families, housing families and single pieces"
     )
     _found_jobs(command)
-    command.add_argument("-o", "--out", metavar="FILE.html", help="page with pictures, to be read or printed")
+    command.add_argument("-o", "--out", metavar="FILE", help="page with pictures to write: .html or .pdf")
     add_fleet(command)
     output(command, live=False)
 

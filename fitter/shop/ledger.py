@@ -112,11 +112,13 @@ class Ledger:
     fitted: Fitted
     odd: tuple[Odd, ...] = ()
 
-    def population(self, group: int = 0) -> tuple[Floats, Floats]:
-        """Mean (2,) and covariance (2, 2) of the vector of another job of a group, families as often as they
-        were met, uncertainty of the mean included. mm, mm^2."""
+    def population(self, group: int | None = None) -> tuple[Floats, Floats]:
+        """Mean (2,) and covariance (2, 2) of the vector of another job, of a group or of any (None), families
+        as often as they were met, uncertainty of the mean included. mm, mm^2."""
         model, at = self.fitted.model, self.fitted.model.mean(self.fitted.sds)
-        rows = model.design[np.abs(model.design[:, _starts(self.groups)[group]]) > 0.5]
+        rows = model.design
+        if group is not None:
+            rows = rows[np.abs(rows[:, _starts(self.groups)[group]]) > 0.5]
         means = rows @ at.coefficients
         middle = rows.mean(axis=0)
         unsure = np.kron(middle, np.eye(2)) @ at.covariance @ np.kron(middle, np.eye(2)).T

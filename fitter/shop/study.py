@@ -91,7 +91,8 @@ def study(repeats: Sequence[Repeat], limit: float | None = None) -> Study:
     design, has_sense = _design(repeats)
     if len(repeats) - design.shape[1] < 2:
         raise ValueError(
-            f"{len(repeats)} sweeps of {_count(repeats, 'housing')} housings repeat next to nothing: "
+            f"{_so_many(len(repeats), 'sweep')} of {_so_many(_count(repeats, 'housing'), 'housing')} "
+            f"repeat{'s' * (len(repeats) == 1)} next to nothing: "
             "sweep one housing at least three times"
         )
     factors, together = _factors(repeats)
@@ -126,6 +127,10 @@ def study(repeats: Sequence[Repeat], limit: float | None = None) -> Study:
         claimed=math.sqrt(sum(u * u for u in claims) / len(claims)) if claims else None,
         table=_balanced(repeats),
     )
+
+
+def _so_many(count: int, what: str) -> str:
+    return f"{count} {what}{'s' * (count != 1)}"
 
 
 def _count(repeats: Sequence[Repeat], key: str) -> int:

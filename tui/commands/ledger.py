@@ -10,8 +10,10 @@ from fitter.shop.changes import Change, changes
 from fitter.shop.ledger import Ledger
 
 from .. import output
-from ..errors import FINDING, FINE, Failure, UsageError
+from ..entry.preferences import load_preferences
+from ..errors import FINDING, FINE
 from ..job.oneshop import OneShop
+from ..report.write import check
 from ..say.ledger import findings
 from ..say.shop import figure_lines, ledger_lines
 from ..say.shopjobs import shop_lines
@@ -20,11 +22,13 @@ from .shopjobs import shop_found, taken_apart
 
 def run(arguments: argparse.Namespace) -> int:
     """Print what the jobs say; exit code 1 if something changed over time."""
+    out = Path(arguments.out).expanduser() if arguments.out is not None else None
+    check(out)
     jobs = shop_found(arguments)
     found = taken_apart(arguments, jobs)
     moved = changes(jobs.found, found)
-    if arguments.out is not None:
-        _write(Path(arguments.out), jobs, found, moved, arguments.unit_shown)
+    if out is not None:
+        _write(out, jobs, found, moved, arguments.unit_shown)
     if arguments.json:
         told = [asdict(each) for each in findings(found, moved, arguments.unit_shown)]
         plain = {"ledger": _plain(found), "changes": [asdict(each) for each in moved], "findings": told}
@@ -37,16 +41,10 @@ def run(arguments: argparse.Namespace) -> int:
 
 def _write(path: Path, jobs: OneShop, found: Ledger, moved: Sequence[Change], unit: str) -> None:
     """The page with its pictures. Raises UsageError or Failure."""
-    if path.suffix.lower() not in (".html", ".htm"):
-        raise UsageError(f"--out {path}: the page is written as HTML: give a name that ends in .html")
-    from ..report.ledgerpage import Told, ledger_page
+    from ..report.ledgerpage import Told, page_of, write_page
 
     figures = [*figure_lines(found, moved, unit), *shop_lines(jobs)]
-    page = ledger_page(Told(jobs.found, found, moved, figures), unit)
-    try:
-        path.write_text(page, encoding="utf-8")
-    except OSError as error:
-        raise Failure(f"cannot write {path}: {error.strerror or error}") from error
+    write_page(page_of(Told(jobs.found, found, moved, figures), unit, load_preferences().paper), path)
     output.message(f"written: {path}")
 
 

@@ -96,11 +96,6 @@ def _population(arguments: argparse.Namespace) -> tuple[Population, float, int]:
             raise UsageError("--population must be more than nothing")
         return Population.scattered(arguments.population), 0.0, 0
     found = taken_apart(arguments, shop_found(arguments))
-    if len(found.groups) > 1:
-        raise UsageError(
-            f"the families fall into {len(found.groups)} groups that no job connects: "
-            "give the jobs of one group, or --population"
-        )
     mean, covariance = found.population()
     (xx, xy), (yx, yy) = covariance.tolist()
     population = Population((float(mean[0]), float(mean[1])), ((xx, xy), (yx, yy)))

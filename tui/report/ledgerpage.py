@@ -1,46 +1,24 @@
-"""A shop's ledger as one page of HTML that stands alone: what to do, the pictures, the figures."""
+"""A shop's ledger on paper: what to do, the pictures, the figures; as HTML that stands alone, or as PDF."""
 
+import json
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from datetime import date
-from typing import Final
+from importlib import resources
+from pathlib import Path
 
 from fitter.shop.changes import Change
 from fitter.shop.ledger import Found, Ledger
 
 from .. import __version__
+from ..errors import Failure, UsageError
 from ..output import clean
-from ..say.ledger import findings, one_of_each
+from ..say.ledger import Finding, findings, one_of_each
 from .effectsplot import effects_plot
 from .ledgerplots import clock_plot
 from .ledgertrend import trend_plot
-
-_PAGE: Final = """<!DOCTYPE html>
-<html lang="en"><head><meta charset="utf-8"><title>Ledger of {{ jobs }} jobs</title>
-<meta name="viewport" content="width=device-width"><style>
-@page { margin: 15mm }
-body { color: #1c2430; background: #fff; font: 16px/1.4 Georgia, 'Times New Roman', serif; max-width: 46rem;
-  margin: 2rem auto; padding: 0 1rem }
-h1 { font-size: 1.6rem; margin-bottom: 0 } h2 { font-size: 1.15rem; margin: 2rem 0 .3rem }
-li { margin-bottom: .9rem; break-inside: avoid } .why { color: #5d6875 } .do { font-weight: bold }
-figure { margin: 0; break-inside: avoid } svg { max-width: 100%; height: auto }
-pre { font-size: .8rem; white-space: pre-wrap } footer, .from { color: #5d6875; font-size: .9rem }
-</style></head><body>
-<h1>What {{ jobs }} jobs say</h1>
-<p class="from">{{ when }}Every direction is seen from behind the engine.</p>
-<ol>{% for each in findings %}
-<li>{{ each.what }} <span class="why">{{ each.why }}</span><br>
-<span class="do">Do: {{ each.do }}</span></li>
-{% endfor %}</ol>
-{% for title, picture in pictures %}
-<figure><h2>{{ title }}</h2>
-{{ picture | safe }}</figure>{% endfor %}
-<h2>Figures</h2>
-<pre>{% for line in figures %}{{ line }}
-{% endfor %}</pre>
-<footer>coaxly {{ version }}</footer>
-</body></html>
-"""
+from .pdf import breakable, need_typst
+from .write import form_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,6 +29,19 @@ class Told:
     ledger: Ledger
     changes: Sequence[Change]
     figures: Sequence[str]
+
+
+@dataclass(frozen=True, slots=True)
+class Page:
+    """What it says. pictures: title and SVG of each. paper: "a4" or "letter"."""
+
+    title: str
+    when: str
+    findings: Sequence[Finding]
+    pictures: Sequence[tuple[str, str]]
+    figures: Sequence[str]
+    version: str
+    paper: str
 
 
 def pictures(told: Told, unit: str) -> list[tuple[str, str]]:
@@ -67,18 +58,50 @@ def pictures(told: Told, unit: str) -> list[tuple[str, str]]:
     return [(title, sheet.markup()) for title, sheet in drawn]
 
 
-def ledger_page(told: Told, unit: str) -> str:
-    """The page. Everything that a job or a table says is escaped."""
-    import jinja2
-
+def page_of(told: Told, unit: str, paper: str = "a4") -> Page:
+    """The page of a ledger."""
     days = sorted(job.day for job in told.jobs if job.day is not None)
     first, last = (date.fromordinal(round(days[k])).isoformat() if days else "" for k in (0, -1))
-    page = jinja2.Environment(autoescape=True, undefined=jinja2.StrictUndefined).from_string(_PAGE)
-    return page.render(
-        jobs=len(told.jobs),
-        when=f"From {first} to {last}. " if days else "",
+    return Page(
+        title=f"What {len(told.jobs)} jobs say",
+        when=(f"From {first} to {last}. " if days else "")
+        + "Every direction is seen from behind the engine.",
         findings=findings(told.ledger, told.changes, unit),
         pictures=pictures(told, unit),
         figures=[clean(line) for line in told.figures],
         version=__version__,
+        paper=paper,
     )
+
+
+def as_html(page: Page) -> bytes:
+    """Everything that a job or a table says is escaped."""
+    import jinja2
+
+    loader = jinja2.PackageLoader("tui.report")
+    environment = jinja2.Environment(loader=loader, autoescape=True, undefined=jinja2.StrictUndefined)
+    return environment.get_template("ledger.html.j2").render(page=page).encode("utf-8")
+
+
+def as_pdf(page: Page) -> bytes:
+    """The same as pages. Raises UsageError or Failure."""
+    template = (resources.files("tui.report") / "templates" / "ledger.typ").read_bytes()
+    data = json.dumps(breakable(asdict(page)))
+    try:
+        return bytes(need_typst().compile(template, format="pdf", sys_inputs={"data": data}))
+    except (RuntimeError, ValueError) as error:
+        raise Failure(f"the PDF could not be set, write HTML instead: {str(error)[:200]}") from error
+
+
+def write_page(page: Page, target: Path) -> None:
+    """Write it to a file that was not there. Raises UsageError or Failure."""
+    data = as_pdf(page) if form_of(target) == "pdf" else as_html(page)
+    try:
+        with target.open("xb") as file:
+            file.write(data)
+    except FileExistsError as error:
+        raise UsageError(f"{target} is there already: give another name, nothing was changed") from error
+    except (FileNotFoundError, NotADirectoryError) as error:
+        raise UsageError(f"cannot write {target}: {error.strerror}: make its folder first") from error
+    except OSError as error:
+        raise Failure(f"cannot write {target}: {error.strerror or error}") from error

@@ -36,18 +36,19 @@ def pdf(content: Content) -> bytes:
         del told["data"]
     template = (resources.files("tui.report") / "templates" / "report.typ").read_bytes()
     try:
-        made = typst.compile(template, format="pdf", sys_inputs={"data": json.dumps(_breakable(data))})
+        made = typst.compile(template, format="pdf", sys_inputs={"data": json.dumps(breakable(data))})
     except (RuntimeError, ValueError) as error:
         raise Failure(f"the PDF could not be set, write HTML instead: {str(error)[:200]}") from error
     return bytes(made)
 
 
-def _breakable(value: Any) -> Any:
-    """The same, long words allowed to break: what runs off the paper is lost. Pictures are left alone."""
+def breakable(value: Any) -> Any:
+    """Texts within lists and dictionaries, long words allowed to break: what runs off the paper is lost.
+    Pictures are left alone."""
     if isinstance(value, dict):
-        return {key: _breakable(inner) for key, inner in value.items()}
+        return {key: breakable(inner) for key, inner in value.items()}
     if isinstance(value, list | tuple):
-        return [_breakable(inner) for inner in value]
+        return [breakable(inner) for inner in value]
     if isinstance(value, str) and not value.startswith("<svg"):
         return _LONG_WORD.sub(lambda word: _SOME.sub("\\g<0>\u200b", word[0]), value)
     return value

@@ -196,7 +196,8 @@ def _nobody(unit: str) -> Finding:
 
 
 def _scatter(found: Ledger, unit: str) -> Finding:
-    sizes = {each.name: each.sd for each in found.components}
+    by_name = {each.name: each for each in found.components}
+    sizes = {name: each.sd for name, each in by_name.items()}
     whole = math.hypot(*sizes.values())
     measured = f"measuring itself adds {show_length(found.measuring, unit)}"
     if found.measuring > _SMALL_PART * whole:
@@ -222,12 +223,11 @@ def _scatter(found: Ledger, unit: str) -> Finding:
         f"Of what else differs between engines, {100.0 * max(share, 1.0 - share):.0f} % comes with single "
         f"{more}: they scatter {sizes_said[0]} in x and in y, single {less} {sizes_said[1]}."
     )
-    do = (
-        f"do not look for the cure in other {less}; sweep every engine, and let dowels do the rest."
-        if max(share, 1.0 - share) >= 0.6
-        else "blame neither alone: sweep every engine, and let dowels do the rest."
-    )
-    return Finding(what, small, do)
+    if by_name[more].low > by_name[less].high:
+        do = f"do not look for the cure in other {less}; sweep every engine, and let dowels do the rest."
+        return Finding(what, small, do)
+    known = f"Ranges of the two overlap: which of them is the worse is not certain. {small}"
+    return Finding(what, known, "blame neither alone: sweep every engine, and let dowels do the rest.")
 
 
 def _percent(chance: float) -> str:

@@ -18,7 +18,8 @@ _MOST_NAMED = 5
 def ledger_lines(jobs: Sequence[Found], found: Ledger, changes: Sequence[Change], unit: str) -> list[str]:
     """What to do, then the figures."""
     days = sorted(job.day for job in jobs if job.day is not None)
-    when = f", {_date(days[0])} to {_date(days[-1])}" if days else ""
+    first, last = (_date(days[k]) if days else "" for k in (0, -1))
+    when = f", {first}{f' to {last}' * (last != first)}" if days else ""
     lines = [
         f"LEDGER of {found.jobs} jobs{when}",
         "Where the bore's centre sits, seen from behind the engine.",

@@ -6,6 +6,7 @@ import math
 import numpy as np
 import pytest
 from making import RECORDINGS, by_hand
+from shopmaking import job, typed
 
 from fitter.units import MM_PER_THOU
 from tui.entry.foundlist import load_found
@@ -143,3 +144,61 @@ def test_repeated_sweeps_say_what_measuring_costs(tmp_path, capsys):
     assert [row["source"] for row in found["table"]] == ["mountings", "repeats"]
     main(["study", *files[:3], "+", *files[3:]])
     assert "Improve first mounting" in capsys.readouterr().out
+
+
+def test_a_shop_speaks_through_its_own_jobs_and_beside_a_table(tmp_path, capsys):
+    for k in range(12):
+        job(tmp_path, f"v{k}", found=(3.0 * (k % 2) + 0.1 * k, k % 3), number=k + 1,
+            housing={"family": "NS"[k % 2], "serial": f"h{k % 4}"}, block={"family": "K", "serial": f"b{k}"})  # fmt: skip
+    job(tmp_path, "new")
+    # The shop may be named before the command as well as behind it.
+    assert main(["--shop", str(tmp_path), "ledger"]) == 0
+    said = capsys.readouterr().out
+    assert "LEDGER of 12 jobs, 2026-11-25\n" in said and "Housings of family S" in said
+    assert "Not counted: 1 job (2026-11-25-new): not swept as found yet" in said
+    path = table(
+        tmp_path,
+        "K,N,thou,5,90,,2026-11-25,,,1",
+        "k,n,thou,5,80,,2026-11-26,,,",
+        head=HEAD.strip() + ",job\n",
+    )
+    main(["ledger", "--csv", str(path), "--jobs", "--shop", str(tmp_path), "--json"])
+    found = json.loads(capsys.readouterr().out)
+    assert (
+        found["jobs"]["of_shop"] == 12 and found["jobs"]["of_table"] == 1 and found["jobs"]["twice"] == ["1"]
+    )
+    assert {each["name"]: each["jobs"] for each in found["ledger"]["families"]} == {"K": 13, "N": 7, "S": 6}
+    assert main(["stock", "--shop", str(tmp_path), "--sizes", "1"]) == 0
+    assert "engines like those of the 12 jobs" in capsys.readouterr().out
+
+
+def test_a_job_without_families_does_not_stand_in_the_way_of_the_others(tmp_path, capsys):
+    for k in range(9):
+        named = {"housing": {"family": "N"}, "block": {"family": "K"}} if k else {}
+        job(tmp_path, f"v{k}", found=(k % 4, k % 3), **named)
+    assert main(["ledger", "--shop", str(tmp_path)]) == 0
+    assert "Housings of no stated family" in capsys.readouterr().out
+    assert main(["stock", "--shop", str(tmp_path), "--sizes", "1"]) == 0
+
+
+def test_a_shop_without_jobs_is_told_what_to_name(tmp_path, capsys):
+    for words in (["ledger"], ["stock"]):
+        assert main([*words, "--shop", str(tmp_path / "nowhere")]) == 2
+        assert "has no jobs: name another with --shop DIR" in capsys.readouterr().err
+    job(tmp_path, "new")
+    assert main(["ledger", "--shop", str(tmp_path)]) == 2
+    assert "none of its 1 jobs can be counted" in capsys.readouterr().err
+
+
+def test_sweeps_of_a_job_are_repeats_until_something_is_fitted(tmp_path, capsys):
+    folder = job(tmp_path, "van", found=(3.0, 2.0))
+    for k, x in enumerate((3.1, 2.9, 3.05), 2):
+        typed(folder / f"found-{k}.jsonl", (x, 2.0), stage="found")
+    with (folder / "journal.jsonl").open("ab") as file:
+        for k in (2, 3):
+            file.write(b'{"kind":"sweep","file":"found-%d.jsonl","stage":"found"}\n' % k)
+        file.write(b'{"kind":"fitted"}\n{"kind":"sweep","file":"found-4.jsonl","stage":"left"}\n')
+    assert main(["study", "--job", "van", "--shop", str(tmp_path), "--json"]) in (0, 1)
+    study = json.loads(capsys.readouterr().out)["study"]
+    assert (study["sweeps"], study["housings"]) == (4, 2)
+    assert study["repeatability"] == pytest.approx(0.1 / 2**0.5 * MM_PER_THOU, rel=0.05)

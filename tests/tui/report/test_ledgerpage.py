@@ -1,8 +1,10 @@
 """The ledger's page: whole, safe, and with no word beyond the edge of its picture."""
 
+import io
 from html.parser import HTMLParser
 from xml.etree import ElementTree
 
+import pdfplumber
 import pytest
 from making import RECORDINGS
 
@@ -10,7 +12,7 @@ from fitter.shop.changes import changes
 from fitter.shop.ledger import ledger
 from tui.entry.foundlist import load_found
 from tui.main import main
-from tui.report.ledgerpage import Told, pictures
+from tui.report.ledgerpage import Told, as_pdf, page_of, pictures
 
 SHOP = RECORDINGS / "made-shop.csv"
 SVG = "{http://www.w3.org/2000/svg}"
@@ -91,7 +93,25 @@ def test_the_page_stands_alone_and_a_name_cannot_become_markup(tmp_path, capsys)
     assert "<script>alert(1)" in page.text and "find out what changed" in page.text
 
 
-@pytest.mark.parametrize(("name", "code"), [("page.png", 2), ("nowhere/page.html", 3)])
-def test_a_page_that_cannot_be_written_is_refused_in_one_sentence(tmp_path, capsys, name, code):
-    assert main(["ledger", "--csv", str(SHOP), "-o", str(tmp_path / name)]) == code
-    assert len(capsys.readouterr().err.strip().splitlines()) == 1
+@pytest.mark.parametrize(("name", "words"), [
+    ("page.png", "end it in .html or .pdf"), ("nowhere/page.html", "make its folder first"),
+    ("there.html", "is there already"),
+])  # fmt: skip
+def test_a_page_that_cannot_be_written_is_refused_in_one_sentence(tmp_path, capsys, name, words):
+    (tmp_path / "there.html").write_text("mine")
+    assert main(["ledger", "--csv", str(SHOP), "-o", str(tmp_path / name)]) == 2
+    err = capsys.readouterr().err
+    assert words in err and len(err.strip().splitlines()) == 1
+    assert (tmp_path / "there.html").read_text() == "mine"
+
+
+@pytest.mark.parametrize(("paper", "size"), [("a4", (595, 842)), ("letter", (612, 792))])
+def test_the_pages_as_pdf_hold_every_finding_and_picture_whole(paper, size):
+    pages = pdfplumber.open(io.BytesIO(as_pdf(page_of(told(SHOP), "thou", paper)))).pages
+    text = " ".join(" ".join(page.extract_text() for page in pages).split())
+    for words in ("find out what changed in the weeks before 2026-06-06", "Who is to blame", "since 2026-06-06",
+                  "housings west: thou towards 2:51 of their average", "north, 24 jobs"):  # fmt: skip
+        assert words in text
+    for page in pages:
+        assert (round(page.width), round(page.height)) == size
+        assert all(char["x0"] > 35 and char["x1"] < page.width - 35 for char in page.chars)

@@ -38,6 +38,7 @@ def test_the_made_shop_is_told_what_changed_who_differs_and_what_stands_out(made
         (False, True),
     ]
     assert len(told) == 4 and "63 % comes with single blocks" in told[3].what
+    assert "Ranges of the two overlap" in told[3].why and "blame neither" in told[3].do
     assert all(each.do for each in told)
 
 

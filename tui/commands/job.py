@@ -54,7 +54,7 @@ def _said(arguments: argparse.Namespace, job: Job) -> int:
     if arguments.json:
         output.json_object({"job": job_object(job, unit)})
     else:
-        output.text([f"{job.title}: {next_step(job.state(), unit)}", f"  {job.path}"])
+        output.text([f"{job.title}: {next_step(job.state(), unit, job.details.dowels)}", f"  {job.path}"])
     return FINE
 
 

@@ -65,14 +65,14 @@ def run(arguments: argparse.Namespace) -> int:
     if arguments.json:
         output.json_object(
             {
-                "options": [option_object(option, unit) for option in options],
+                "options": [option_object(option, unit, workshop.pins) for option in options],
                 "advice": [sentence(remark, unit) for remark in said],
                 "remarks": [asdict(remark) for remark in said],
             }
         )
         return FINE
     best = next((option for option in options if option.dowels), options[0])
-    lines = [*result_lines(result, unit), "", *option_lines(options, unit)]
+    lines = [*result_lines(result, unit), "", *option_lines(options, unit, workshop.pins)]
     lines += [*(f"  ! {sentence(remark, unit)}" for remark in said), f"  note: {FACE_FIRST}"]
     if options[0].dowels:
         lines += ["", "SETTING (1.)", *(f"  {line}" for line in guide_lines(best, workshop.pins, unit))]

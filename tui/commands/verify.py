@@ -3,9 +3,10 @@
 import argparse
 from pathlib import Path
 
+from fitter import Result
 from fitter.dowels.compare import FINE as NOTHING_TO_DO
-from fitter.dowels.compare import compare
-from fitter.dowels.plan import plan
+from fitter.dowels.compare import Comparison, compare
+from fitter.dowels.plan import Option, plan
 from fitter.dowels.setting import DowelSetting
 
 from .. import output
@@ -43,30 +44,37 @@ def run(arguments: argparse.Namespace) -> int:
     if arguments.kit is not None and not inside:
         # With the dowels out the housing sits as it was found: that sweep's vector, its covariance.
         following = plan(measured_by(before, found), workshop_of(arguments))
-    unit = arguments.unit_shown
     if job is not None:
         note_proof(job, comparison, left.decision.state, left.tir.fitted)
-    code = FINE if inside and comparison.finding.cause in NOTHING_TO_DO else FINDING
+    _say(arguments, comparison, (found, left), following)
+    return FINE if inside and comparison.finding.cause in NOTHING_TO_DO else FINDING
+
+
+def _say(
+    arguments: argparse.Namespace,
+    comparison: Comparison,
+    sweeps: tuple[Result, Result],
+    following: list[Option] | None,
+) -> None:
+    """The comparison of two sweeps, and what to fit next where that was planned."""
+    (found, left), unit, pins = sweeps, arguments.unit_shown, arguments.dowels
     if arguments.json:
-        then = (
-            None if following is None else {"options": [option_object(option, unit) for option in following]}
-        )
+        options = None if following is None else [option_object(each, unit, pins) for each in following]
         output.json_object(
             {
                 **comparison_object(comparison, unit, left),
                 "found": result_object(found, unit),
                 "left": result_object(left, unit),
-                "next": then,
+                "next": None if options is None else {"options": options},
             }
         )
-        return code
+        return
     lines = [*comparison_lines(comparison, unit, left), f"  As left: {verdict(left, unit)}"]
     if following is not None:
-        lines += ["", "NEXT, in place of the dowels now fitted", *option_lines(following, unit)]
-    elif not inside:
+        lines += ["", "NEXT, in place of the dowels now fitted", *option_lines(following, unit, pins)]
+    elif left.decision.state != "inside":
         lines.append("  Still not inside: give --kit for what to fit next")
     output.text(lines)
-    return code
 
 
 def _job(arguments: argparse.Namespace) -> Job | None:

@@ -33,6 +33,14 @@ def parse_pins(text: str) -> Pins:
     return Pins(points[0], points[1])
 
 
+def pins_perhaps(text: str) -> Pins | None:
+    """The same where nothing hangs on it: None where there is no text, or none that can be understood."""
+    try:
+        return parse_pins(text) if text else None
+    except ValueError:
+        return None
+
+
 def parse_bolts(text: str) -> list[Vector]:
     """Bolts as positions, or evenly on a circle, which the trade gives by its diameter: "6@420mm" or
     "6@420mm@30" (first at 30 degrees)."""

@@ -169,7 +169,9 @@ def _fitted(facts: Facts, unit: str) -> tuple[tuple[str, ...], str]:
     state = facts.state
     lines, picture = [], ""
     if state.fitted is not None:
-        lines.append(f"Dowels: {dowels_in_words(state.fitted.dowels, unit)}, seen from behind.")
+        lines.append(
+            f"Dowels: {dowels_in_words(state.fitted.dowels, unit, facts.details.dowels)}, seen from behind."
+        )
         if state.fitted.dowels:
             picture = pictures.dowels_as_fitted(state.fitted, _names(state.fitted), unit)
     if (shimmed := state.face.shimmed) is not None and shimmed.shims:

@@ -5,6 +5,7 @@ from typing import Final
 
 from fitter import Result
 from fitter.dowels.compare import Comparison
+from fitter.dowels.pins import Pins
 from fitter.dowels.plan import Option
 from fitter.face import MOST_SHIMS, Squareness
 from fitter.pilot import AtPilot
@@ -14,6 +15,7 @@ from fitter.units import MM_PER_INCH
 from ..entry.lengths import degrees, number, plus_minus, show_length, written
 from . import explanations, warnings
 from .counts import counted
+from .holes import by_the_line
 from .options import note
 from .pilot import pilot_lines
 
@@ -106,8 +108,9 @@ _NAMED: Final = 22
 """Letters of a pair of dowels that stand in one line with its figures."""
 
 
-def option_lines(options: list[Option], unit: str) -> list[str]:
-    """The dowels to choose from, best first."""
+def option_lines(options: list[Option], unit: str, pins: Pins | None = None) -> list[str]:
+    """The dowels to choose from, best first. pins: the holes, if they are known; directions are given from
+    the line through them too."""
     # Where the holes stand is known of all options or of none.
     seen = any(option.goes_on is not None for option in options)
     chances = "goes on   and ends inside" if seen else "ends inside"
@@ -124,6 +127,9 @@ def option_lines(options: list[Option], unit: str) -> list[str]:
             f"{_likely(option.probability):>8}"
         )
         lines.append(f"     {note(option, unit)}")
+        fits = option.judged not in ("wrong_size", "no_direction")
+        if fits and (said := by_the_line([dowel.deg for dowel in option.dowels], pins)):
+            lines.append(f"     high sides {said}")
     return lines
 
 

@@ -9,7 +9,7 @@ from fitter.dowels.plan import Dowel, Option
 from fitter.geometry import Vector, clock, direction
 
 from ..entry.lengths import degrees, number, show_length, written
-from .holes import names
+from .holes import by_the_line, names
 
 
 @dataclass(frozen=True)
@@ -47,6 +47,9 @@ def guide_lines(option: Option, pins: Pins | None, unit: str) -> list[str]:
             f"{name.capitalize()} dowel: {show_length(dowel.offset, unit)}, high side to {_at(dowel)}."
             for name, dowel in ((spot.name, spot.dowel) for spot in spots)
         ]
+    if said := by_the_line([spot.dowel.mark_deg for spot in spots], pins):
+        what = "marks" if first.mark_deg != first.deg else "high sides"
+        lines.append(f"However the engine lies, the {what} are {said}.")
     x, y = option.shift
     lines.append(
         f"The housing then moves {show_length((x * x + y * y) ** 0.5, unit)} "

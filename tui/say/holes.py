@@ -1,5 +1,7 @@
 """A direction from the line through the two dowel holes: what holds however the engine lies in the car."""
 
+from collections.abc import Sequence
+
 from fitter.dowels.pins import Pins
 from fitter.geometry import Vector, difference, direction
 
@@ -30,6 +32,25 @@ def the_line(pins: Pins) -> str:
     """Whence `from_the_line` counts."""
     words = sorted(names(pins))  # left before right, lower before upper
     return f"from the line {words[0]} hole to {words[1]} hole"
+
+
+def by_the_line(degrees: Sequence[float], pins: Pins | None) -> str:
+    """Of the dowels in the first and the second hole: "32 deg clockwise from the line left hole to right
+    hole"; "" where the holes are not known, or nothing is turned."""
+    if pins is None or not degrees:
+        return ""
+    turns = [from_the_line(deg, pins) for deg in degrees]
+    if len(set(degrees)) == 1:
+        return f"{turns[0]}, {the_line(pins)}" if turns[0] == "along" else f"{turns[0]} {the_line(pins)}"
+    named = ", ".join(f"{name} hole {turn}" for name, turn in zip(names(pins), turns, strict=True))
+    return f"{named}, {the_line(pins)}"
+
+
+def line_degrees(degrees: Sequence[float], pins: Pins) -> list[float]:
+    """The same as numbers, clockwise, from -180 to below 180."""
+    first, second = _ordered(pins)
+    line = direction(second[0] - first[0], second[1] - first[1])
+    return [difference(deg, line) for deg in degrees]
 
 
 def _ordered(pins: Pins) -> tuple[Vector, Vector]:

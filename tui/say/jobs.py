@@ -10,6 +10,7 @@ from fitter.geometry import clock
 from fitter.pilot import AtPilot
 
 from ..entry.lengths import degrees, show_length
+from ..entry.places import pins_perhaps
 from ..job.index import Row
 from ..job.journal import (
     Chosen,
@@ -29,6 +30,7 @@ from ..job.journal import (
 from ..job.progress import JobState
 from ..job.shop import Job
 from .findings import SWEPT
+from .holes import by_the_line
 from .pilot import pilot_lines
 
 _NEXT = {
@@ -45,19 +47,21 @@ _NEXT_FACE = {"fit": "shim the face", "again": "face outside, shim again"}
 _STATE = {"inside": "INSIDE", "outside": "OUTSIDE", "unsure": "TOO CLOSE TO CALL"}
 
 
-def dowels_in_words(dowels: Dowels, unit: str) -> str:
-    """ "2 x 7.0 thou, high sides to 4:10 (125 deg)", without saying where that is seen from."""
+def dowels_in_words(dowels: Dowels, unit: str, holes: str = "") -> str:
+    """ "2 x 7.0 thou, high sides to 4:10 (125 deg)", without saying where that is seen from. holes: where
+    they are, as it stands in job.toml; then from the line through them too, if they can be understood."""
     if not dowels:
         return "straight dowels, offset nothing"
+    line = f"; {said}" if (said := by_the_line([deg for _, deg in dowels], pins_perhaps(holes))) else ""
     if len(dowels) == 2 and dowels[0] == dowels[1]:
-        return f"2 x {show_length(dowels[0][0], unit)}, high sides to {_at(dowels[0][1])}"
-    return ", ".join(f"{show_length(offset, unit)}, high side to {_at(deg)}" for offset, deg in dowels)
+        return f"2 x {show_length(dowels[0][0], unit)}, high sides to {_at(dowels[0][1])}{line}"
+    return ", ".join(f"{show_length(offset, unit)}, high side to {_at(deg)}" for offset, deg in dowels) + line
 
 
-def next_step(now: JobState, unit: str) -> str:
-    """What is to be done now."""
+def next_step(now: JobState, unit: str, holes: str = "") -> str:
+    """What is to be done now. holes: where they are, as it stands in job.toml."""
     if now.next == "fit" and now.feature == "bore" and now.chosen is not None:
-        return f"fit: {dowels_in_words(now.chosen.dowels, unit)}, seen from behind"
+        return f"fit: {dowels_in_words(now.chosen.dowels, unit, holes)}, seen from behind"
     if now.next == "again" and now.feature == "bore" and now.nudged is not None:
         return "not inside yet: nudge it again"
     if now.next == "again" and now.feature == "bore" and now.proof is not None:
@@ -113,9 +117,11 @@ def job_lines(job: Job, unit: str, at: AtPilot | None = None) -> list[str]:
         )
         if value
     ]
-    lines += ["", f"  NEXT: {next_step(now, unit)}"]
+    lines += ["", f"  NEXT: {next_step(now, unit, known.dowels)}"]
     if now.fitted is not None:
-        lines.append(f"  fitted now: {dowels_in_words(now.fitted.dowels, unit)}, seen from behind")
+        lines.append(
+            f"  fitted now: {dowels_in_words(now.fitted.dowels, unit, known.dowels)}, seen from behind"
+        )
     lines += [f"  {part_words(part, unit)}" for part in now.parts]
     lines += [] if at is None else [f"  {line}" for line in pilot_lines(at, unit)]
     return [*lines, "", *(f"  {journal_line(record, unit)}" for record in job.records())]
@@ -185,7 +191,7 @@ def job_object(job: Job, unit: str) -> dict[str, Any]:
         "number": str(known.number),
         "next": now.next,
         "feature": now.feature,
-        "words": next_step(now, unit),
+        "words": next_step(now, unit, known.dowels),
         "state": msgspec.to_builtins({
             "found": now.found, "left": now.left, "chosen": now.chosen, "fitted": now.fitted,
             "nudged": now.nudged, "proof": now.proof, "face_found": now.face.found,

@@ -7,9 +7,11 @@ from typing import Any
 
 from fitter import Result
 from fitter.dowels.compare import Comparison, Finding
+from fitter.dowels.pins import Pins
 from fitter.dowels.plan import Option
 
 from . import explanations, options
+from .holes import by_the_line, line_degrees
 from .warnings import LOOKS, sentences
 
 
@@ -21,9 +23,14 @@ def result_object(result: Result, unit: str) -> dict[str, Any]:
     return {**found, "warnings": sentences(result, unit)}
 
 
-def option_object(option: Option, unit: str) -> dict[str, Any]:
-    """Dowels to choose, with what there is to say of them (`note`)."""
-    return {**option.to_dict(), "note": options.note(option, unit)}
+def option_object(option: Option, unit: str, pins: Pins | None = None) -> dict[str, Any]:
+    """Dowels to choose, with what there is to say of them (`note`), and where the holes are known how far the
+    high sides are from the line through them (`from_line_deg`, clockwise, of each dowel; `from_line`)."""
+    found = {**option.to_dict(), "note": options.note(option, unit)}
+    if pins is not None:
+        highs = [dowel.deg for dowel in option.dowels]
+        found |= {"from_line_deg": line_degrees(highs, pins), "from_line": by_the_line(highs, pins)}
+    return found
 
 
 def comparison_object(comparison: Comparison, unit: str, left: Result | None = None) -> dict[str, Any]:

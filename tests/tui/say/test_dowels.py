@@ -1,6 +1,7 @@
 """What happened to dowels, and what to do, in sentences made from facts."""
 
 import json
+from dataclasses import replace
 from typing import get_args
 
 import msgspec
@@ -9,12 +10,17 @@ from making import RECORDINGS
 
 from fitter.dowels.compare import CANNOT_BE_TOLD, FINE, Finding
 from fitter.dowels.explain import Cause, Explanation
+from fitter.dowels.pins import Pins
 from fitter.dowels.plan import Dowel, Judged, Option, Predicted
 from fitter.units import MM_PER_THOU as THOU
 from tui.entry.lengths import degrees
 from tui.main import main
 from tui.say.explanations import remedy, words
 from tui.say.findings import option_lines
+from tui.say.guide import guide_lines
+from tui.say.holes import by_the_line
+from tui.say.jobs import dowels_in_words
+from tui.say.objects import option_object
 from tui.say.options import note
 
 TURN = {"marks_deg": (125.0,)}
@@ -97,6 +103,46 @@ def test_figures_of_two_unlike_dowels_stand_under_the_same_heads():
     pairs = [option("fits", goes_on=0.9), Option("split", unlike, Predicted(0.1, 0.1), 0.9, 5.0, "fits")]
     lines = [line for line in option_lines(pairs, "thou") if "%" in line]
     assert len(lines) == 2 and {line.rindex("%") for line in lines} == {len(lines[0]) - 1}
+
+
+HOLES = Pins((-140.0, -25.0), (140.0, -25.0))
+
+
+@pytest.mark.parametrize(
+    ("turned", "said"),
+    [
+        ((125.0, 125.0), "35 deg clockwise from the line left hole to right hole"),
+        ((90.2, 90.2), "along, from the line left hole to right hole"),
+        (
+            (60.0, 100.0),
+            "left hole 30 deg anticlockwise, right hole 10 deg clockwise, from the line left hole to right hole",
+        ),
+    ],
+)
+def test_dowels_are_told_from_the_line_through_their_holes(turned, said):
+    assert by_the_line(turned, HOLES) == said
+    pair = replace(option("fits"), dowels=tuple(Dowel.at(5 * THOU, deg) for deg in turned))
+    assert said in "\n".join(option_lines([pair], "thou", HOLES)) and said in " ".join(
+        guide_lines(pair, HOLES, "thou")
+    )
+    assert option_object(pair, "thou", HOLES)["from_line_deg"] == pytest.approx(
+        [deg - 90.0 for deg in turned]
+    )
+    dowels = tuple((5 * THOU, deg) for deg in turned)
+    assert said in dowels_in_words(dowels, "thou", "-5.5in,-1in 5.5in,-1in")
+
+
+def test_without_holes_there_is_no_line():
+    for holes in ("", "somewhere"):
+        assert "line" not in dowels_in_words(((5 * THOU, 125.0),) * 2, "thou", holes)
+    assert "line" not in " ".join(guide_lines(option("fits"), None, "thou"))
+    assert "from_line_deg" not in option_object(option("fits"), "thou")
+
+
+def test_a_mark_beside_the_high_side_is_what_the_guide_tells_from_the_line():
+    pair = replace(option("fits"), dowels=(Dowel.at(5 * THOU, 125.0, 90.0),) * 2)
+    said = " ".join(guide_lines(pair, HOLES, "thou"))
+    assert "the marks are 55 deg anticlockwise from the line left hole to right hole" in said
 
 
 def test_an_option_that_will_hardly_go_on_says_so():

@@ -78,15 +78,9 @@ def _apart(fitted: Fitted, k: int, level: int) -> Fitted:
     """Fitted anew, with one more fixed coefficient, the last: that of the level."""
     model = fitted.model
     mine = (model.factors[k].levels == level).astype(np.float64)
-    return fit(
-        MixedModel(
-            model.y,
-            model.known,
-            np.column_stack([model.design, mine]),
-            model.factors,
-            residual=model.residual,
-        )
-    )
+    design = np.column_stack([model.design, mine])
+    apart = MixedModel(model.y, model.known, design, model.factors, residual=model.residual)
+    return fit(apart, near=fitted.sds)
 
 
 def _judged(fitted: Fitted, k: int, level: int) -> OddLevel:

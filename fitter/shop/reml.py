@@ -82,13 +82,17 @@ class Fitted:
         return (*self.sds[:k], math.sqrt(max(variance, 0.0)), *self.sds[k + 1 :])
 
 
-def fit(model: MixedModel) -> Fitted:
-    """The standard deviations of largest restricted likelihood. Raises ValueError where fewer components
-    of observations than unknown standard deviations are left over."""
+def fit(model: MixedModel, near: tuple[float, ...] | None = None) -> Fitted:
+    """The standard deviations of largest restricted likelihood, looked for from those of a model that is
+    nearly the same. Raises ValueError where fewer components of observations than unknown standard
+    deviations are left over."""
     count = len(model.names)
     if model.freedom < max(count, 1):
         raise ValueError("too few observations to judge any scatter from")
     start = np.full(count, model.scale**2 / max(count, 1))
+    if near is not None:
+        # From nothing a search would not see that there is something.
+        start = np.maximum(np.square(near), 0.01 * start)
     found, at = _least(model, start, np.full(count, True))
     free = tuple(k for k, variance in enumerate(found.tolist()) if variance > (_NOTHING * model.scale) ** 2)
     sds = tuple(math.sqrt(variance) for variance in found.tolist())

@@ -1,12 +1,14 @@
 """How true the ledger is, in made shops of 60 jobs.
 
     PYTHONPATH=. nice -n 15 .venv/bin/python tests/bench/shop.py [SHOPS] [once|few] [FIRST]
+    PYTHONPATH=. nice -n 15 .venv/bin/python tests/bench/shop.py 10000 many
 
 Blocks scatter 4 thou, single housings 2, measuring 0.3; three housing families whose effects lie 0 to 4
 thou apart; once with every piece met only once, once with four housings of each family on many blocks.
 How often intervals hold the truth; how far the families' effects are from the Cramer-Rao bound, as they
 scatter and as they claim; then what is planted, in as many shops each: a batch 10 thou off from the half
 on, wear of 15 thou over the time, an odd housing 20 thou off; and the alarms where nothing was.
+"many" takes so many jobs of one shop apart, and says how long that takes.
 """
 
 import sys
@@ -141,10 +143,44 @@ def run(first: int, shops: int, *, once: bool) -> None:
     print(f"  odd housing named {told['odd']:.1f} %", flush=True)
 
 
+def crowd(jobs: int, blocks: int, housings: int, *, circles: bool) -> list[Found]:
+    """So many jobs of one shop, blocks and housings met at random; sweeps of an even or an uneven accuracy."""
+    rng = np.random.default_rng(1)
+    block, housing = rng.normal(size=(blocks, 2)) * 4.0, rng.normal(size=(housings, 2)) * 2.0
+    family = rng.normal(size=(6, 2)) * 2.0
+    listed = []
+    for k in range(jobs):
+        b, h = int(rng.integers(blocks)), int(rng.integers(housings))
+        x, y = ((family[h % 6] + block[b] + housing[h] + rng.normal(size=2) * 0.3) * MM_PER_THOU).tolist()
+        longer, slant = (1.0, 0.0) if circles else (float(rng.uniform(0.8, 1.2)), 0.1)
+        known = ((U2 * longer, slant * U2), (slant * U2, U2 / longer))
+        listed.append(Found(f"K{b % 3}", f"b{b}", f"R{h % 6}", f"h{h}", (x, y), known, float(k)))
+    return listed
+
+
+def many(jobs: int) -> None:
+    """Print how long shops of many jobs take."""
+    for blocks, housings in ((9 * jobs // 10, 300), (9 * jobs // 10, 8 * jobs // 10)):
+        for circles in (True, False):
+            listed = crowd(jobs, blocks, housings, circles=circles)
+            start = time.process_time()
+            found = ledger(listed)
+            took, start = time.process_time() - start, time.process_time()
+            told = changes(listed, found)
+            sds = ", ".join(f"{c.sd / MM_PER_THOU:.2f}" for c in found.components)
+            print(
+                f"{jobs} jobs, {blocks} blocks, {housings} housings, {'circles' if circles else 'ellipses'}: "
+                f"{took:.1f} s, changes {time.process_time() - start:.1f} s ({len(told)}); scatter {sds} thou",
+                flush=True,
+            )
+
+
 if __name__ == "__main__":
     number = int(sys.argv[1]) if len(sys.argv) > 1 else 1000
     which = sys.argv[2] if len(sys.argv) > 2 else "both"
     begin = int(sys.argv[3]) if len(sys.argv) > 3 else 0
+    if which == "many":
+        many(number)
     for name in ("once", "few"):
         if which in (name, "both"):
             run(begin, number, once=name == "once")

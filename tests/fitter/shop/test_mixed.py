@@ -148,6 +148,30 @@ def test_a_general_purpose_package_agrees_on_an_unbalanced_study():
     assert mine.sds[1] ** 2 == pytest.approx(float(peer.scale), rel=2e-3)
 
 
+def test_a_general_purpose_package_agrees_where_people_and_parts_are_crossed():
+    """A crossed design is one group with a variance for each factor."""
+    import pandas as pd
+    from statsmodels.regression.mixed_linear_model import MixedLM, VCSpec
+
+    rng = np.random.default_rng(6)
+    a, b = rng.integers(0, 6, 90), rng.integers(0, 15, 90)
+    x = rng.normal(size=90)
+    y = 2.0 + x + rng.normal(size=6)[a] * 0.7 + rng.normal(size=15)[b] * 1.2 + rng.normal(size=90) * 0.4
+    columns = [pd.get_dummies(pd.Series(each)).to_numpy(dtype=float) for each in (a, b)]
+    names = [[f"{k}" for k in range(each.shape[1])] for each in columns]
+    spec = VCSpec(["a", "b"], [[names[0]], [names[1]]], [[columns[0]], [columns[1]]])
+    peer = MixedLM(y, np.column_stack([np.ones(90), x]), np.zeros(90), exog_vc=spec).fit(reml=True)
+    model = MixedModel(y[:, None], np.zeros((90, 1, 1)), np.column_stack([np.ones(90), x]),
+                       [Factor("a", a), Factor("b", b)], residual=True)  # fmt: skip
+    mine = fit(model)
+    assert np.square(mine.sds) == pytest.approx([*peer.vcomp, peer.scale], rel=2e-3)
+    at = model.mean(mine.sds)
+    assert at.coefficients.ravel() == pytest.approx(np.asarray(peer.fe_params), abs=1e-3)
+    assert np.sqrt(np.diag(at.covariance)) == pytest.approx(np.asarray(peer.bse_fe), rel=5e-3)
+    # Both have found the same likelihood, up to what it leaves out of the constant.
+    assert mine.deviance <= model.deviance(np.sqrt([*peer.vcomp, peer.scale])) + 1e-9
+
+
 def test_an_interval_reaches_zero_where_there_may_be_no_such_scatter():
     rng = np.random.default_rng(3)
     levels = np.arange(30) // 3

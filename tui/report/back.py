@@ -9,6 +9,7 @@ from fitter import Result
 from .. import __version__
 from ..entry.lengths import number, show_length, written
 from ..job.audit import Audit
+from ..job.request import TYPED
 from ..say import report
 from ..say.audits import audit_words
 from ..say.findings import SWEPT, capital, comparison_lines, sureness
@@ -126,7 +127,7 @@ def _about(swept: Swept) -> str:
     header, result = swept.pipeline.header, swept.result
     when = header.created[:16].replace("T", " ")
     turns = f", {result.turns} turns" if result.turns > 1 else ""
-    typed = ", typed" if swept.pipeline.profile.name == "typed" else ""
+    typed = ", typed" if swept.pipeline.profile.name == TYPED else ""
     read = f"{result.stations} stations{turns}, {result.samples} readings{typed}"
     return short(f"{swept.record.file}, {when}, {read}", 160)
 
@@ -245,8 +246,11 @@ def _details(facts: Facts) -> tuple[tuple[str, str], ...]:
 
 def _software(facts: Facts) -> str:
     made_by = ", ".join(dict.fromkeys(swept.pipeline.header.software or "unknown" for swept in facts.sweeps))
-    dials = ", ".join(dict.fromkeys(swept.pipeline.profile.name for swept in facts.sweeps))
+    names = dict.fromkeys(swept.pipeline.profile.name for swept in facts.sweeps)
+    dials = ", ".join(
+        "readings were typed" if name == TYPED else f"the dial talks as {name}" for name in names
+    )
     return (
-        f"Reckoned by coaxly {__version__}; recorded by {short(made_by)}; the dial talks as {short(dials)}. "
+        f"Reckoned by coaxly {__version__}; recorded by {short(made_by)}; {short(dials)}. "
         f"Made {facts.made.replace('T', ' ').replace('Z', ' UTC')}; all times are UTC."
     )

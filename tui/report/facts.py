@@ -10,6 +10,7 @@ from fitter import Result
 from fitter.analysis import corrected
 from fitter.dowels.compare import Comparison
 from fitter.dowels.limits import Limit
+from fitter.dowels.pins import Pins
 from fitter.pilot import AtPilot
 from fitter.reading.stations import Stations
 from logger.seals import SealReport, check_seals
@@ -20,7 +21,7 @@ from ..job.belonging import Doubt, before_and_after, tampered
 from ..job.details import Details
 from ..job.journal import Fitted, Proof, Record, Sweep, now
 from ..job.lie import lie_of_job
-from ..job.material import limit_of
+from ..job.material import limit_of, pins_of
 from ..job.pipeline import Pipeline, replay
 from ..job.planning import judged_by
 from ..job.progress import JobState
@@ -76,6 +77,7 @@ class Facts:
     state: JobState
     records: tuple[Record, ...]
     limit: Limit | None
+    pins: Pins | None
     found: Swept | None
     left: Swept | None
     face_found: Swept | None
@@ -129,6 +131,7 @@ def gather(job: Job, known_keys: Mapping[str, str], usual_kit: str) -> Facts:
         state=state,
         records=records,
         limit=limit,
+        pins=pins_of(job),
         found=found,
         left=left,
         face_found=face_found,

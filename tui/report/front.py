@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
+from fitter.dowels.pins import Pins
 from fitter.geometry import clock
 from fitter.result import Decision
 
@@ -13,6 +14,7 @@ from ..output import clean
 from ..say import report
 from ..say.doubts import doubt_sentence
 from ..say.findings import sureness
+from ..say.holes import from_the_line, names, the_line
 from ..say.jobs import dowels_in_words, next_step
 from ..say.warnings import sentence
 from . import pictures
@@ -173,7 +175,8 @@ def _fitted(facts: Facts, unit: str) -> tuple[tuple[str, ...], str]:
             f"Dowels: {dowels_in_words(state.fitted.dowels, unit, facts.details.dowels)}, seen from behind."
         )
         if state.fitted.dowels:
-            picture = pictures.dowels_as_fitted(state.fitted, _names(state.fitted), unit)
+            lines += _from_the_line(state.fitted, facts.pins)
+            picture = pictures.dowels_as_fitted(state.fitted, _names(state.fitted, facts.pins), unit)
     if (shimmed := state.face.shimmed) is not None and shimmed.shims:
         places = ", ".join(f"{show_length(size, unit)} at {clock(deg)}" for deg, size in shimmed.shims)
         lines.append(f"Shims under the face: {short(places, 4 * _LONGEST)}, seen from behind.")
@@ -182,7 +185,18 @@ def _fitted(facts: Facts, unit: str) -> tuple[tuple[str, ...], str]:
     return tuple(lines), picture
 
 
-def _names(fitted: Fitted) -> tuple[str, str]:
+def _from_the_line(fitted: Fitted, pins: Pins | None) -> list[str]:
+    """The same angles however the engine lies, where the holes are known."""
+    if pins is None:
+        return []
+    turns = list(dict.fromkeys(from_the_line(deg, pins) for _, deg in fitted.dowels))
+    return [f"That is {' and '.join(turns)} {the_line(pins)}."]
+
+
+def _names(fitted: Fitted, pins: Pins | None) -> tuple[str, str]:
+    if pins is not None:
+        first, second = names(pins)
+        return f"{first} hole", f"{second} hole"
     return ("one", "the other") if fitted.dowels[0] == fitted.dowels[-1] else ("first", "second")
 
 

@@ -4,7 +4,7 @@ from typing import Final
 
 from .content import Content
 
-_SIZES: Final = {"a4": ("A4", "56mm"), "letter": ("letter", "46mm")}
+_SIZES: Final = {"a4": ("A4", "56mm"), "letter": ("letter", "40mm")}
 """Of paper, and how high the clocks may be so that the customer's page is one."""
 
 

@@ -87,5 +87,5 @@ def limit_words(limits: Sequence[Decision], unit: str) -> str:
 
 
 def _limit(decision: Decision, unit: str) -> str:
-    whose = decision.source or "stated for this job; nobody said by whom"
+    whose = decision.source or "stated for this job, without a source"
     return f"{show_length(decision.limit, unit)} run-out (TIR): {whose}"

@@ -106,6 +106,16 @@ def test_it_says_what_the_other_commands_print(shop):
         assert source in text
 
 
+def test_where_the_holes_are_known_angles_hold_however_the_engine_lies(shop):
+    shop.job("van").edit(dowels="-5.5in,-1in 5.5in,-1in")
+    assert shop("job", "fitted", "van", "7thou@122,5thou@90").code == 0
+    _, path = report(shop, "r.html")
+    text = " ".join(Tags(path.read_text()).text.split())
+    assert "That is 32 deg clockwise and along from the line left hole to right hole." in text
+    assert "left hole: 7.0 thou to 4:04" in text and "right hole: 5.0 thou to 3:00" in text
+    assert "readings were typed" in text and "the dial talks as" not in text
+
+
 def test_it_is_noted_and_the_job_is_done(shop):
     told, path = report(shop, "r.html")
     assert told["job"]["next"] == "done" and told["job"]["state"]["reported"]

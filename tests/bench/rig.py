@@ -10,6 +10,7 @@ import numpy as np
 
 from fitter import Fitter, Setup
 from fitter.dial import check_dial, ways
+from fitter.numeric.quantiles import plane_factor
 from fitter.sag import sag_of
 from fitter.units import MM_PER_THOU as THOU
 
@@ -70,6 +71,51 @@ def dial_held(rng, turns, noise, grid, mpe):
     return np.mean(steps), abs(found.hysteresis - gap) <= found.hysteresis_u95, abs(found.calibration_sd)
 
 
+def with_rig(rng, noise):
+    """Whether a sweep of a bore, made with a rig that was measured beforehand, held its vector: the arm's true
+    sag, the dial's true errors and the steps' lengths are drawn anew, and known only as they were found."""
+    sag, mpe = rng.uniform(0.5, 6.0) * THOU, 0.05 * THOU
+    slope, wave, phase = rng.normal(0.0, 0.01), rng.normal(0.0, 0.2 * THOU), rng.uniform(0.0, 6.0)
+
+    def error(length):
+        return slope * length + wave * np.sin(4.0 * length + phase)
+
+    deg = np.append(np.arange(8) * 45.0, 0.0)
+    bar = Fitter(Setup.from_header({"surface": "outside", "hidden_form_mm": 0.0, "closing": True}, "sag"))
+    for k, (at, droop) in enumerate(
+        zip(deg, sag * np.cos(np.deg2rad(deg + rng.normal(0.0, 1.0))), strict=True)
+    ):
+        bar.add_station(at, np.array([droop + rng.normal(0.0, noise)]), np.array([8.0 * k]))
+    found = sag_of(bar.result())
+    nominal = np.tile(np.concatenate([STEPS, STEPS[::-1]]), 2)
+    lengths = STEPS + rng.uniform(-mpe, mpe, len(STEPS))
+    true = np.tile(np.concatenate([lengths, lengths[::-1]]), 2)
+    steps = Fitter(Setup.from_header({"steps_mm": nominal.tolist(), "steps_mpe_mm": mpe}, "steps"))
+    for k, length in enumerate(true):
+        steps.add_station(
+            float(k), np.array([length + error(length) + rng.normal(0.0, noise)]), np.array([float(k)])
+        )
+    dial = check_dial(steps.setup, steps.stations())
+    rig = {
+        "rig": "bench",
+        "sag_mm": found.amount,
+        "sag_sd_mm": found.u95 / 1.96,
+        "calibration": [list(pair) for pair in dial.table],
+        "calibration_sd_mm": dial.calibration_sd,
+        "closing": True,
+    }
+    centre = rng.normal(0.0, 5.0 * THOU, 2)
+    rad = np.deg2rad(deg + rng.normal(0.0, 1.0))
+    travel = 25.0 * THOU - centre[0] * np.sin(rad) - centre[1] * np.cos(rad) - sag * np.cos(rad)
+    bore = Fitter(Setup.from_header(rig))
+    for k, (at, value) in enumerate(zip(deg, travel + error(travel), strict=True)):
+        bore.add_station(at, np.array([value + rng.normal(0.0, noise)]), np.array([8.0 * k]))
+    ecc = bore.result().eccentricity
+    off, covariance = np.array(ecc.vector) - centre, np.array(ecc.covariance)
+    held = off @ np.linalg.solve(covariance, off) <= plane_factor(0.95, ecc.freedom or np.inf) ** 2
+    return held, abs(ecc.amount - np.hypot(*centre)) <= ecc.u95_amount
+
+
 def main():
     print(
         f"sag on a bar, {CHECKS} sweeps each: within its +- / nothing sideways within its +- / called odd, %"
@@ -96,6 +142,11 @@ def main():
     }.items():
         rng = np.random.default_rng(3)
         held = np.mean([dial_held(rng, *options)[:2] for _ in range(CHECKS)], axis=0)
+        print(f"  {name:<42} {100 * held[0]:5.1f} {100 * held[1]:5.1f}")
+    print(f"bores swept with a rig that was measured so, {CHECKS} each: vector / amount within its +-, %")
+    for name, noise in {"noise .05 thou": 0.05 * THOU, "noise .2 thou": 0.2 * THOU}.items():
+        rng = np.random.default_rng(4)
+        held = np.mean([with_rig(rng, noise) for _ in range(CHECKS)], axis=0)
         print(f"  {name:<42} {100 * held[0]:5.1f} {100 * held[1]:5.1f}")
 
 

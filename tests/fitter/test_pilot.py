@@ -58,6 +58,8 @@ def test_play_adds_to_every_side_and_is_in_the_budget():
     assert loose.vector == tight.vector and loose.play == 0.05
     lines = {line.source: line.value for line in loose.budget}
     assert lines["play of the register"] == pytest.approx(0.05 / np.sqrt(2.0))
+    assert lines["face"] == pytest.approx(PILOT / RADIUS * np.sqrt(np.trace(face.covariance) / 2.0))
+    assert lines["bore"] == pytest.approx(np.sqrt(np.trace(bore.covariance) / 2.0))
     assert loose.u95 > 1.9 * lines["play of the register"] > tight.u95
 
 

@@ -29,6 +29,8 @@ HELP: Final = "empty line: take this station; station 45: take it at 45 degrees;
 _LOOK_S: Final = 0.25
 """How often what is new is looked for, to be spoken."""
 
+HELP_STEPS: Final = "at each step: an empty line takes the dial, or type its reading; undo; note TEXT; done"
+
 _OPENING_S: Final = 0.02
 HELP_TYPED: Final = (
     "type the reading at each place, such as 14.9thou (45 14.9thou: at 45 degrees); undo; note TEXT; done"
@@ -95,7 +97,8 @@ async def _operate(
             await asyncio.wait_for(run.finished.wait(), _OPENING_S)
     paper = typed is not None and typed.from_file
     if not paper:
-        output.message(HELP_TYPED if typed is not None else HELP)
+        stepped = run.pipeline.setup.feature == "steps"
+        output.message(HELP_STEPS if stepped else HELP_TYPED if typed is not None else HELP)
     while not run.finished.is_set():
         if not paper:
             output.message(prompt(run.view().task, unit))

@@ -140,6 +140,21 @@ def test_parts_are_in_the_job_and_change_nothing_of_what_comes_next(tractor):
     assert "flywheel face: 4.0 thou run-out, INSIDE the limit of 9.0 thou" in out
 
 
+def test_a_part_that_is_swept_again_counts_as_it_is_now(tractor):
+    tractor(
+        "sweep",
+        "--job",
+        "tractor",
+        *TYPED,
+        "--feature",
+        "pilot",
+        typed=readings(0, 0.1, 0.3, 0.5, 0.6, 0.5, 0.3, 0.1),
+    )
+    _, out, _ = tractor("job", "show", "tractor")
+    assert out.count("pilot bore: ") == 1 and "pilot bore: 0.6 thou run-out, INSIDE" in out
+    assert "flywheel face: 4.0 thou" in out
+
+
 def test_bore_face_and_register_are_told_together_at_the_pilot(tractor):
     _, out, _ = tractor("job", "show", "tractor", "--json")
     at = json.loads(out)["job"]["at_pilot"]

@@ -13,7 +13,7 @@ from making import RECORDINGS
 
 from fitter.dowels.pins import Pins
 from fitter.dowels.setting import DowelSetting
-from tui.draw.wheel import Wheel
+from tui.draw.wheel import Wheel, _Turned
 from tui.main import main
 from tui.report.cards import dowel_cards
 
@@ -104,6 +104,14 @@ def test_the_numbers_count_the_cranks_turn_clockwise_from_behind_wherever_the_wh
     assert wheel.paper_deg(turn) % 360.0 == pytest.approx(read_at % 360.0)
 
 
+@pytest.mark.parametrize("view", ["rear", "front"])
+def test_a_piece_is_the_wheel_with_its_own_middle_upwards(view):
+    wheel = Wheel(300.0, view=view)
+    piece = _Turned(wheel, 90.0)
+    assert piece.paper_deg(90.0) == 0.0
+    assert piece.paper_deg(70.0) == wheel.paper_deg(70.0) - wheel.paper_deg(90.0)
+
+
 def test_a_wheel_larger_than_the_paper_comes_in_pieces_of_its_true_rim(run):
     pages = drawn(run, "wheel", "--diameter", "12in")
     cut, radius = [], 152.4
@@ -160,6 +168,16 @@ def test_shims_stand_at_their_bolts_and_have_a_tag_each(run):
     assert degrees == pytest.approx([30.0, 90.0, 150.0, 210.0, 270.0, 330.0], abs=0.2)
     assert "1 : 3.5" in text
     assert all(f"bolt {k}, " in pages[1][4] for k in range(1, 7))
+
+
+def test_a_bolt_that_is_high_on_the_engine_is_high_on_the_page(run):
+    [(_, _, _, circles, _), _] = drawn(
+        run, "shims", FACE, "--bolts", "0mm,200mm 170mm,-105mm -170mm,-105mm", "--shims", "1thou"
+    )
+    x, y, _ = max(circles, key=lambda ring: ring[2])
+    bolts = [ring for ring in circles if ring[2] == pytest.approx(6.4, abs=0.1)]
+    degrees = sorted(math.degrees(math.atan2(bx - x, y - by)) % 360.0 for bx, by, _ in bolts)
+    assert degrees == pytest.approx([0.0, 121.7, 238.3], abs=0.2)
 
 
 def test_svg_says_its_own_size_and_a_page_is_a_file(run, tmp_path):

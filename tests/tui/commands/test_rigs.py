@@ -68,7 +68,7 @@ def test_sag_and_dial_are_told_and_kept_with_date_and_uncertainty(rig):
 
 def test_the_steps_are_called_out_one_by_one_from_the_side_they_are_met_on(shop):
     _, _, said = on_steps(shop, "x")
-    places = [line for line in said.splitlines() if "thou" in line and "type the reading" in line][1:]
+    places = [line for line in said.splitlines() if "thou" in line and line.endswith("type the reading")]
     assert len(places) == 10
     assert places[4] == "step 30.0 thou under the tip, the plunger going in, type the reading"
     assert places[5] == "lift the plunger above step 30.0 thou and let it down onto it, type the reading"

@@ -6,6 +6,7 @@ from fitter import Result
 
 from ..entry.lengths import number, plus_minus, show_length
 from . import warnings
+from .findings import SWEPT, on_the_part
 
 
 @dataclass(frozen=True)
@@ -22,16 +23,18 @@ class Way:
 
 
 def way(result: Result, unit: str) -> Way:
-    """Which way the housing of a bore must move; where a face stands high."""
-    ecc, face = result.eccentricity, result.feature == "face"
+    """Which way the housing of a bore must move; where anything else stands high."""
+    ecc, feature = result.eccentricity, result.feature
     size = result.tir.fitted / result.decision.limit
     if not ecc.detected:
-        off = "out of square" if face else "off-centre"
+        off = "out of square" if feature in ("face", "flywheel") else "off-centre"
         most = show_length(ecc.detectable, unit)
         return Way(("NO DIRECTION FOUND",), "", f"{off} by no more than {most}", None, size)
-    if face:
-        tail = f"{ecc.high_deg:.0f} +- {ecc.u95_deg:.0f} deg, seen from behind"
-        return Way(("FACE STANDS HIGH AT",), ecc.high_clock, tail, ecc.high_deg, size)
+    if feature != "bore":
+        whence = on_the_part(feature) or ", seen from behind"
+        tail = f"{ecc.high_deg:.0f} +- {ecc.u95_deg:.0f} deg{whence}"
+        stands = "FACE STANDS" if feature == "face" else f"{SWEPT[feature].upper()} READS"
+        return Way((f"{stands} HIGH AT",), ecc.high_clock, tail, ecc.high_deg, size)
     moved = f"{number(ecc.amount, unit)} {plus_minus(ecc.u95_amount, unit)}, towards"
     tail = f"{ecc.move_deg:.0f} +- {ecc.u95_deg:.0f} deg, seen from behind"
     return Way(("HOUSING MUST MOVE", moved), ecc.move_clock, tail, ecc.move_deg, size)
@@ -40,7 +43,7 @@ def way(result: Result, unit: str) -> Way:
 def figures(result: Result, unit: str) -> list[str]:
     """Beside what spoils the reading: the dial's own swing, the form, and whose limit it is."""
     form = show_length(result.form.peak_to_valley, unit)
-    true = "out of flat" if result.feature == "face" else "out of round"
+    true = "out of flat" if result.feature in ("face", "flywheel") else "out of round"
     source = result.decision.source
     return [
         f"dial TIR {show_length(result.tir.swept, unit)}, {true} {form}",
@@ -57,5 +60,6 @@ def head_line(title: str, stage: str, result: Result, sealed: bool) -> str:
     """What was swept, and that it is kept."""
     turns = f", {result.turns} turns" if result.turns > 1 else ""
     kept = "# recorded and sealed" if sealed else "! NOT SEALED"
-    what = f"as {stage}, {result.feature}" if stage else result.feature
+    swept = SWEPT[result.feature]
+    what = f"as {stage}, {swept}" if stage else swept
     return f"{title}, {what}: {result.stations} stations{turns}   {kept}"

@@ -10,7 +10,7 @@ from logger.records import INDICATOR
 from ..errors import UsageError
 from ..job import steps
 from ..job.begin import begin
-from ..job.journal import Sweep
+from ..job.journal import Chosen, Sweep
 from ..job.material import learn, pins_of, workshop_of
 from ..job.pipeline import replay
 from ..job.request import TYPED
@@ -31,6 +31,7 @@ from .pages import Page
 from .plan import PlanScreen
 from .proof import ProofScreen, Proven
 from .question import QuestionScreen
+from .reportjob import hand_over
 from .setting import SettingScreen
 from .typed import live_screen
 
@@ -53,6 +54,8 @@ async def go_on(bench: Bench, job: Job) -> str:
             return await set_dowels(bench, job)
         case "verify" | "again":
             return await prove(bench, job)
+        case "report":
+            return await hand_over(bench, job)
         case _:
             return await look_at(bench, job)
 
@@ -95,8 +98,11 @@ async def _done(bench: Bench, job: Job, run: SweepRun, feature: str) -> str:
     """The finding of a sweep, and what is wanted next."""
     state, stage = job.state(), run.pipeline.header.stage
     assert run.result is not None
-    done = DoneScreen(Swept(job.title, stage, run.result, then=due(state.next, state.feature)))
+    then = due(state.next, state.feature)
+    done = DoneScreen(Swept(job.title, stage, run.result, then=then, report=True, leave="jobs"))
     wanted = await bench.app.push_screen_wait(done)
+    if wanted == "report":
+        return await hand_over(bench, job)
     if wanted == "again":
         return await sweep(bench, job, stage, feature)
     return await go_on(bench, job) if wanted == "on" and not state.next.startswith("sweep") else ""
@@ -160,7 +166,12 @@ async def choose(bench: Bench, job: Job) -> str:
     which = next(k for k, each in enumerate(found.options, 1) if each is option)
     learn(job, found.workshop.kit, found.limit, found.workshop.pins)
     job.note(steps.chosen(found.options, which, found.limit))
-    return await set_dowels(bench, job) if job.state().next == "fit" else ""
+    if job.state().next != "fit":
+        return ""
+    # Once a job: what can hurt when dowels are drawn and driven.
+    if sum(isinstance(record, Chosen) for record in job.records()) == 1:
+        await bench.app.push_screen_wait(CautionsScreen("dowels"))
+    return await set_dowels(bench, job)
 
 
 async def set_dowels(bench: Bench, job: Job) -> str:
@@ -187,8 +198,10 @@ async def prove(bench: Bench, job: Job) -> str:
     found = steps.evidence(job, bench.kit)
     steps.note_proof(job, found.comparison, found.left.decision.state, found.left.tir.fitted)
     doubts = tuple(doubt_sentence(doubt, bench.unit) for doubt in found.doubts)
-    proven = Proven(job.title, found.found, found.left, found.comparison, doubts, leave="jobs")
+    proven = Proven(job.title, found.found, found.left, found.comparison, doubts, report=True, leave="jobs")
     wanted = await bench.app.push_screen_wait(ProofScreen(proven))
+    if wanted == "report":
+        return await hand_over(bench, job)
     if wanted == "choose":
         return await choose(bench, job)
     return await sweep(bench, job, "left", "bore") if wanted == "again" else ""

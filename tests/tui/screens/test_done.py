@@ -1,6 +1,7 @@
 """The page of a finished sweep: is it good, which way, what spoils it, what next?"""
 
 import asyncio
+from dataclasses import replace
 
 import pytest
 from making import RECORDINGS, by_hand
@@ -38,6 +39,14 @@ def test_a_bore_says_which_way_the_housing_moves_and_a_face_where_it_is_high():
     bore, face = (way(swept(name).result, "thou") for name in ("found", "face"))
     assert bore.head[0] == "HOUSING MUST MOVE" and bore.clock == "4:04" and "seen from behind" in bore.tail
     assert face.head == ("FACE STANDS HIGH AT",) and "ousing" not in " ".join((*face.head, face.tail))
+
+
+@pytest.mark.parametrize(
+    ("feature", "says"), [("pilot", "PILOT BORE READS"), ("flywheel", "FLYWHEEL FACE READS")]
+)
+def test_what_turns_with_the_crank_is_told_on_the_part_and_moves_no_housing(feature, says):
+    to = way(replace(swept("found").result, feature=feature), "thou")
+    assert to.head == (f"{says} HIGH AT",) and "on the part" in to.tail and "behind" not in to.tail
 
 
 def test_no_arrow_where_no_direction_was_found(tmp_path):

@@ -21,13 +21,9 @@ from ..reading import corrections
 from ..reading.setup import RIG_SHARE, Setup
 from ..reading.stations import MOST_HARMONICS, Stations
 from ..result import BudgetLine
-from ..units import MM_PER_THOU
+from .few import ASSUMED_SCATTER_MM, Few, few
 from .freedom import effective_freedom
 from .unseen import ARC_GAP_DEG, FORM_SD_MM, Unseen
-
-ASSUMED_SCATTER_MM = MM_PER_THOU
-"""Scatter of a station where no station is left over to judge it: 1 thou ("a thou or two" between
-sweeps is usual; common practice, no source)."""
 
 USUAL_FREEDOM = 4.0
 """How much the usual scatter weighs beside a larger one that was seen: as much as four stations to spare,
@@ -93,7 +89,11 @@ def budget(
     judged = scatter.freedom > 0.0
     variance, freedom = _tempered(variance, scatter.freedom) if judged else (math.nan, 0.0)
     seen = max(variance if judged else ASSUMED_SCATTER_MM**2, floor)
-    random = _random(setup, unscaled, variance, freedom, seen - floor)
+    guessed = None if setup.repeatability_mm else few(stations, fit, scatter, floor)
+    if guessed is None:
+        random = _random(setup, unscaled, variance, freedom, seen - floor)
+    else:
+        random = _of_few(guessed, floor * unscaled)
     parts: list[Part] = [
         *random.parts,
         ("resolution", "B", setup.resolution_mm**2 / 12.0 * unscaled),
@@ -133,6 +133,13 @@ def _tempered(variance: float, freedom: float) -> tuple[float, float]:
         return variance, freedom
     together = USUAL_FREEDOM + freedom
     return (USUAL_FREEDOM * usual + freedom * variance) / together, together
+
+
+def _of_few(guessed: Few, floor: Floats) -> _Random:
+    """What few stations say of scatter and form, beyond the part of it that is known beforehand."""
+    sizes, axes = np.linalg.eigh(guessed.covariance - floor)
+    beyond = (axes * np.maximum(sizes, 0.0)) @ axes.T
+    return _Random((("scatter about the model", "A", beyond),), 1.0, guessed.freedom, beyond + floor)
 
 
 def _random(setup: Setup, unscaled: Floats, variance: float, freedom: float, excess: float) -> _Random:

@@ -17,7 +17,7 @@ from ..numeric.basis import Floats
 from ..numeric.quantiles import MANY, gamma_quantile, plane_factor
 
 _NODES, _WEIGHTS = np.polynomial.legendre.leggauss(48)
-_TURN = (np.arange(32) + 0.5) / 32.0 * math.pi
+TURN = (np.arange(32) + 0.5) / 32.0 * math.pi
 _P = 0.95
 
 
@@ -50,12 +50,12 @@ def effective_freedom(
     mean = (shapes[:, 0, 0] + shapes[:, 1, 1]) / 2.0
     swing = np.hypot((shapes[:, 0, 0] - shapes[:, 1, 1]) / 2.0, shapes[:, 0, 1])
     # A normal vector leaves a disc of radius k with the mean over directions of exp(-k^2 / 2 q).
-    q = np.maximum(mean[:, None] + swing[:, None] * np.cos(2.0 * _TURN)[None, :], 1e-12)
+    q = np.maximum(mean[:, None] + swing[:, None] * np.cos(2.0 * TURN)[None, :], 1e-12)
 
     def outside(k: float) -> float:
         return float((_WEIGHTS / 2.0 * np.exp(-k * k / (2.0 * q)).mean(axis=1)).sum())
 
-    k = _root(lambda k: outside(k) - (1.0 - _P), 0.5, 1e3)
+    k = root(lambda k: outside(k) - (1.0 - _P), 0.5, 1e3)
     return _freedom_of(k)
 
 
@@ -74,10 +74,10 @@ def _freedom_of(factor: float) -> float:
     """The degrees of freedom at which the plane's factor has a value."""
     if factor <= plane_factor(_P, MANY):
         return math.inf
-    return math.exp(_root(lambda x: factor - plane_factor(_P, math.exp(x)), -2.0, math.log(MANY)))
+    return math.exp(root(lambda x: factor - plane_factor(_P, math.exp(x)), -2.0, math.log(MANY)))
 
 
-def _root(f: Callable[[float], float], low: float, high: float) -> float:
+def root(f: Callable[[float], float], low: float, high: float) -> float:
     """Zero of a monotone function by bisection, to a part in 10^6."""
     rising = f(high) > f(low)
     for _ in range(60):

@@ -133,13 +133,9 @@ def _hidden_form(
     lobes: list[int] = []
     if stations.continuous or stations.largest_gap() > ARC_GAP_DEG:
         return (), total  # of an arc every form hides: that is a line of its own
-    rad = np.deg2rad(stations.deg)
     for order in range(fit.harmonics + 1, MOST_LOBES + 1):
-        wave = np.column_stack([np.cos(order * rad), np.sin(order * rad)])
-        rest = wave - fit.design @ (fit.unscaled @ (fit.design.T @ wave))
-        shares, turned = np.linalg.eigh(rest.T @ rest)
-        hidden = turned[:, shares < _HIDDEN * len(stations) / 2.0]
-        leak = towards @ wave @ hidden
+        wave, shares = _wave(stations, fit, order)
+        leak = towards @ wave[:, shares < _HIDDEN * len(stations) / 2.0]
         if float((leak * leak).sum()) < _HIDDEN:
             continue
         sd = form_sd(order) if setup.hidden_form_mm is None else setup.hidden_form_mm
@@ -147,6 +143,23 @@ def _hidden_form(
         if order <= NAMED_LOBES:
             lobes.append(order)
     return tuple(lobes), total
+
+
+def visible_form(stations: Stations, fit: Fit, order: int) -> Floats:
+    """What a form of `order` lobes does to the readings, for the phases of it that leave a trace in the
+    residuals, shape (n, 0 to 2): the others hide."""
+    wave, shares = _wave(stations, fit, order)
+    return wave[:, shares >= _HIDDEN * len(stations) / 2.0]
+
+
+def _wave(stations: Stations, fit: Fit, order: int) -> tuple[Floats, Floats]:
+    """A form of `order` lobes in two phases a quarter of a lobe apart, shape (n, 2), turned so that the
+    residuals see least of the one and most of the other; and the sums of squares that they see, (2,)."""
+    rad = np.deg2rad(stations.deg)
+    wave = np.column_stack([np.cos(order * rad), np.sin(order * rad)])
+    rest = wave - fit.design @ (fit.unscaled @ (fit.design.T @ wave))
+    shares, turned = np.linalg.eigh(rest.T @ rest)
+    return wave @ turned, shares
 
 
 def _walk(stations: Stations, towards: Floats, sweeps: Sequence[Sweep]) -> Floats:

@@ -18,6 +18,9 @@ from .model import Fit
 _BLOCK = 72
 """Sectors further apart than a turn share nothing worth counting."""
 
+_FEW = 32
+"""Stations of which a table of n by n is no matter."""
+
 _GRID = np.linspace(0.0, 0.95, 20)
 
 
@@ -29,12 +32,15 @@ class Scatter:
     freedom: degrees it was judged from.
     unscaled: covariance of the coefficients for unit variance, (p, p).
     neighbours: correlation of neighbouring stations.
+    tied: covariance of the stations for unit variance, (n, n), where there are few of them and they do not
+        err each for itself.
     """
 
     variance: float
     freedom: float
     unscaled: Floats
     neighbours: float = 0.0
+    tied: Floats | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -140,7 +146,18 @@ def _sandwich(fit: Fit, sweeps: Sequence[_Covariance], phi: float) -> Scatter:
     GXVX = G @ XVX
     expected = trace - float(np.trace(GXVX))
     twice = squares - 2.0 * float(np.trace(G @ XVVX)) + float(np.trace(GXVX @ GXVX))
-    return Scatter(fit.residual_sum / expected, expected**2 / twice, GXVX @ G, phi)
+    return Scatter(fit.residual_sum / expected, expected**2 / twice, GXVX @ G, phi, _written_out(sweeps))
+
+
+def _written_out(sweeps: Sequence[_Covariance]) -> Floats | None:
+    """The covariance of all stations, (n, n), where they are few."""
+    n = sweeps[-1].rows.stop
+    if n > _FEW:
+        return None
+    whole = np.zeros((n, n))
+    for sweep in sweeps:
+        whole[sweep.rows, sweep.rows] = sweep.times(np.eye(sweep.rows.stop - sweep.rows.start))
+    return whole
 
 
 def _tie(fit: Fit, sweeps: list[slice]) -> float:

@@ -1,0 +1,137 @@
+"""Few stations: how much of what is left over is form, and how much is scatter?
+
+Up to seven stations carry a circle and no more, so that a bore's out of round stands in the residuals
+beside the scatter of the dial. Taken for scatter of three degrees of freedom it claims five to fifteen
+times the error that there is: form of even size leaks little into an offset, and shows in a pattern of
+its own. So the residuals are explained by both, of every size in turn; how well each pair of sizes
+explains them, and how usual it is, weighs what it would do to the vector (A. Gelman et al., Bayesian
+Data Analysis, ch. 5; from memory).
+
+What is usual is broad on purpose. Bounded to what a good dial and a good bore do, it would promise too
+much to a dial that scatters by a thou.
+"""
+
+import math
+from dataclasses import dataclass
+from functools import lru_cache
+
+import numpy as np
+
+from ..fitting.model import Fit
+from ..fitting.scatter import Scatter
+from ..numeric.basis import Floats
+from ..numeric.quantiles import plane_factor
+from ..reading.stations import Stations
+from ..units import MM_PER_THOU
+from .freedom import TURN, root
+from .unseen import ARC_GAP_DEG, FORM_SD_MM, visible_form
+
+MOST_TO_SPARE = 4
+"""Up to so many stations to spare beside a circle: with eight an oval is fitted."""
+
+ASSUMED_SCATTER_MM = MM_PER_THOU
+"""Scatter of a station beforehand: 1 thou ("a thou or two" between sweeps is usual; common practice, no
+source)."""
+
+_FACTOR = math.exp(1.2)
+"""What one standard deviation of the scatter's logarithm makes: a tenth of a thou is rare and three thou
+are, but nothing unheard of (a judgement, no source)."""
+
+ORDERS = (2, 3)
+"""Lobes of the form that is looked for: more of them are smaller than the scatter."""
+
+
+@dataclass(frozen=True, slots=True)
+class Few:
+    """What the residuals of few stations say.
+
+    covariance: of the vector (x, y) for scatter and form that shows, mm^2, shape (2, 2).
+    freedom: degrees of the Student distribution that has it for a scale matrix.
+    """
+
+    covariance: Floats
+    freedom: float
+
+
+def few(stations: Stations, fit: Fit, scatter: Scatter, floor: float) -> Few | None:
+    """How sure the vector of few stations is; None where they are not few, or do not go round.
+
+    floor: variance of a reading that is known beforehand, mm^2.
+    """
+    if (
+        fit.harmonics > 1
+        or not 0 < fit.freedom <= MOST_TO_SPARE
+        or stations.continuous
+        or stations.largest_gap() > ARC_GAP_DEG
+    ):
+        return None
+    towards = (fit.unscaled @ fit.design.T)[[2, 1]]
+    rest = np.linalg.qr(fit.design, mode="complete")[0][:, fit.design.shape[1] :]
+    scattered, *sizes, log_usual = _usual()
+    # The readings' covariance is a sum of variance times shape; each is seen by residuals and vector.
+    variances = [scattered**2 + floor, *(size**2 for size in sizes)]
+    shapes = [np.eye(len(stations)) if scatter.tied is None else scatter.tied]
+    shapes += [wave @ wave.T for wave in (visible_form(stations, fit, order) for order in ORDERS)]
+
+    def summed(left: Floats, right: Floats) -> Floats:
+        return np.tensordot(np.transpose(variances), [left @ shape @ right for shape in shapes], 1)
+
+    seen, across = summed(rest.T, rest), summed(towards, rest)
+    inverse = np.linalg.inv(seen)
+    left = rest.T @ fit.residuals
+    log = log_usual - 0.5 * np.linalg.slogdet(seen)[1] - 0.5 * (inverse @ left) @ left
+    weight = np.exp(log - log.max())
+    weight /= weight.sum()
+    told = weight > 1e-12
+    weight, inverse, across = weight[told], inverse[told], across[told]
+    # The error of the vector, given the residuals: its mean is what form has leaked into it.
+    gain = across @ inverse
+    leaked = gain @ left
+    spread = summed(towards, towards.T)[told] - gain @ np.swapaxes(across, 1, 2)
+    return _summed_up(weight, spread + leaked[:, :, None] * leaked[:, None, :])
+
+
+def _summed_up(weight: Floats, spreads: Floats) -> Few:
+    """A mixture of normal errors as one Student error with the same half and the same 95 % region.
+
+    weight: shape (k,). spreads: second moments of (x, y), (k, 2, 2)."""
+    mean = np.tensordot(weight, spreads, 1)
+    sizes, axes = np.linalg.eigh(mean)
+    half = (axes / np.sqrt(np.maximum(sizes, max(1e-12 * sizes[-1], 1e-30)))).T
+    each = half @ spreads @ half.T
+    middle = (each[:, 0, 0] + each[:, 1, 1]) / 2.0
+    swing = np.hypot((each[:, 0, 0] - each[:, 1, 1]) / 2.0, each[:, 0, 1])
+    # A quarter of a turn, in the ellipse's own axes, holds all that there is.
+    q = np.maximum(middle[:, None] + swing[:, None] * np.cos(2.0 * TURN[: len(TURN) // 2]), 1e-12)
+
+    def radius(p: float) -> float:
+        return root(lambda k: float(weight @ np.exp(-k * k / (2.0 * q)).mean(axis=1)) - (1.0 - p), 1e-3, 1e3)
+
+    near, far = radius(0.5), radius(0.95)
+    ratio = far / near
+    log_freedom = root(
+        lambda x: ratio - plane_factor(0.95, math.exp(x)) / plane_factor(0.5, math.exp(x)), -1.0, 9.0
+    )
+    freedom = math.exp(log_freedom)
+    return Few(mean * (far / plane_factor(0.95, freedom)) ** 2, freedom)
+
+
+@lru_cache(maxsize=1)
+def _usual() -> tuple[Floats, Floats, Floats, Floats]:
+    """Sizes of scatter and of form of two and three lobes, mm, and the logarithm of how usual each
+    combination is, shape (k,) each.
+
+    The scatter is log-normal; the coefficients of form are normal with a standard deviation that is
+    half-Cauchy about the usual one, which lets a much larger one be (A. Gelman, Bayesian Analysis 1 (2006)
+    515-534; from memory).
+    """
+    scattered = np.log(np.geomspace(0.05, 4.0, 14) * MM_PER_THOU)
+    oval, three = (
+        np.log(np.geomspace(0.06, 12.0, n) * FORM_SD_MM[order])
+        for n, order in zip((9, 6), ORDERS, strict=True)
+    )
+    table = [axis.ravel() for axis in np.meshgrid(scattered, oval, three, indexing="ij")]
+    log_usual = -0.5 * ((table[0] - math.log(ASSUMED_SCATTER_MM)) / math.log(_FACTOR)) ** 2
+    for order, size in zip(ORDERS, table[1:], strict=True):
+        log_usual += size - np.log1p((np.exp(size) / FORM_SD_MM[order]) ** 2)
+    return (*(np.exp(axis) for axis in table), log_usual)

@@ -8,7 +8,7 @@ import numpy as np
 
 from .certainty import amount
 from .certainty.budget import Budget, budget
-from .certainty.decision import judge, probability_within
+from .certainty.decision import conformity, judge
 from .certainty.unseen import unseen
 from .fitting.model import Fit, carried_harmonics, fit, next_station
 from .fitting.prepare import prepare
@@ -123,7 +123,8 @@ def _eccentricity(setup: Setup, fitted: Fit, known: Budget) -> Eccentricity:
 
 def _decision(setup: Setup, eccentricity: Eccentricity, known: Budget) -> Decision:
     radius = setup.limit_mm / 2.0
-    probability = probability_within(radius, eccentricity.vector, known.covariance, known.freedom)
+    vector = np.array(eccentricity.vector)
+    probability = conformity(radius, vector, known.covariance, known.freedom)
     return Decision(setup.limit_mm, judge(probability), probability, setup.limit_source)
 
 

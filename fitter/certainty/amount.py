@@ -7,7 +7,7 @@ import math
 import numpy as np
 
 from ..numeric.basis import Floats
-from ..numeric.quantiles import log_normal_below, plane_factor, t_quantile
+from ..numeric.quantiles import log_normal_below, plane_factor, plane_tail, t_quantile
 
 
 def radial_and_tangential(vector: Floats, covariance: Floats) -> tuple[float, float]:
@@ -68,11 +68,23 @@ def detectable(covariance: Floats, freedom: float) -> float:
 
 def is_detected(vector: Floats, covariance: Floats, freedom: float) -> bool:
     """Whether the 95 % region of the vector leaves the origin out."""
-    variances, axes = np.linalg.eigh(covariance)
-    if variances[0] <= 0.0:
+    if np.linalg.eigvalsh(covariance)[0] <= 0.0:
         return math.hypot(*vector) > detectable(covariance, freedom)
-    distance = float(((axes.T @ vector) ** 2 / variances).sum())
-    return math.sqrt(distance) > plane_factor(0.95, freedom)
+    return _distance(vector, covariance) > plane_factor(0.95, freedom)
+
+
+def chance_of_none(vector: Floats, covariance: Floats, freedom: float) -> float:
+    """How often no offset at all would look as far off as this: 0.05 where the 95 % region just leaves the
+    origin out. 0 for a covariance that has no inverse."""
+    if np.linalg.eigvalsh(covariance)[0] <= 0.0:
+        return 0.0
+    return plane_tail(_distance(vector, covariance), freedom)
+
+
+def _distance(vector: Floats, covariance: Floats) -> float:
+    """Length of the vector in its own standard deviations."""
+    variances, axes = np.linalg.eigh(covariance)
+    return math.sqrt(float(((axes.T @ vector) ** 2 / variances).sum()))
 
 
 def expected_swing(curve: Floats, sd: float) -> tuple[float, float]:

@@ -12,9 +12,14 @@ import numpy as np
 from ..numeric.basis import Floats
 from ..numeric.quantiles import MANY, t_below, t_below_many, t_density
 from ..result import State
+from .amount import chance_of_none
 
 SURE = 0.95
 """Probability from which a verdict is given (JCGM 106:2012, 8.3, with a 5 % risk)."""
+
+
+ALMOST = 0.001
+"""Where no more than this is against it, a verdict is almost certain."""
 
 
 def judge(probability: float) -> State:
@@ -22,6 +27,19 @@ def judge(probability: float) -> State:
     if probability >= SURE:
         return "inside"
     return "outside" if probability <= 1.0 - SURE else "unsure"
+
+
+def conformity(radius: float, vector: Floats, covariance: Floats, freedom: float) -> float:
+    """Probability that the true vector lies within `radius`, as a verdict may use it: never less than how
+    often no offset at all would look like this.
+
+    A limit much smaller than what the sweep can tell has next to no probability, wherever the vector lies:
+    of a dial that tells nothing that would make "outside, almost certainly", of a housing that may well
+    stand true. The bound ends where it is less than the word "almost" allows.
+    """
+    within = probability_within(radius, vector, covariance, freedom)
+    by_chance = chance_of_none(vector, covariance, freedom)
+    return within if by_chance <= ALMOST else max(within, min(by_chance, 0.5))
 
 
 def probability_within(

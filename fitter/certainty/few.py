@@ -33,9 +33,13 @@ ASSUMED_SCATTER_MM = MM_PER_THOU
 """Scatter of a station beforehand: 1 thou ("a thou or two" between sweeps is usual; common practice, no
 source)."""
 
-_FACTOR = math.exp(1.2)
-"""What one standard deviation of the scatter's logarithm makes: a tenth of a thou is rare and three thou
-are, but nothing unheard of (a judgement, no source)."""
+_LESS, _MORE = math.log(3.3), math.log(2.4)
+"""How far it usually is from that, as one standard deviation of its logarithm, below and above: a good dial
+scatters by a tenth of a thou, and one that scatters by three is rare (a judgement, no source)."""
+
+_OUT_OF_ORDER = 0.01
+"""How usual a scatter of any size is beside that: a sweep in which nothing is right must not be explained by
+a bore that is oval as no bore is (a judgement, no source)."""
 
 ORDERS = (2, 3)
 """Lobes of the form that is looked for: more of them are smaller than the scatter."""
@@ -121,17 +125,19 @@ def _usual() -> tuple[Floats, Floats, Floats, Floats]:
     """Sizes of scatter and of form of two and three lobes, mm, and the logarithm of how usual each
     combination is, shape (k,) each.
 
-    The scatter is log-normal; the coefficients of form are normal with a standard deviation that is
-    half-Cauchy about the usual one, which lets a much larger one be (A. Gelman, Bayesian Analysis 1 (2006)
-    515-534; from memory).
+    The scatter is log-normal on either side, but for what is out of order; the coefficients of form are
+    normal with a standard deviation that is half-Cauchy about the usual one, which lets a much larger one
+    be (A. Gelman, Bayesian Analysis 1 (2006) 515-534; from memory).
     """
-    scattered = np.log(np.geomspace(0.05, 4.0, 14) * MM_PER_THOU)
+    scattered = np.log(np.geomspace(0.05, 50.0, 16) * MM_PER_THOU)
     oval, three = (
-        np.log(np.geomspace(0.06, 12.0, n) * FORM_SD_MM[order])
-        for n, order in zip((9, 6), ORDERS, strict=True)
+        np.log(np.geomspace(0.06, 120.0, n) * FORM_SD_MM[order])
+        for n, order in zip((11, 8), ORDERS, strict=True)
     )
     table = [axis.ravel() for axis in np.meshgrid(scattered, oval, three, indexing="ij")]
-    log_usual = -0.5 * ((table[0] - math.log(ASSUMED_SCATTER_MM)) / math.log(_FACTOR)) ** 2
+    off = table[0] - math.log(ASSUMED_SCATTER_MM)
+    in_order = np.exp(-0.5 * (off / np.where(off > 0.0, _MORE, _LESS)) ** 2)
+    log_usual = np.log(in_order + _OUT_OF_ORDER / (1.0 + np.exp(-2.0 * off)))
     for order, size in zip(ORDERS, table[1:], strict=True):
         log_usual += size - np.log1p((np.exp(size) / FORM_SD_MM[order]) ** 2)
     return (*(np.exp(axis) for axis in table), log_usual)

@@ -16,7 +16,7 @@ from typing import Any, Literal
 import numpy as np
 
 from ..certainty.amount import is_detected
-from ..certainty.decision import SURE, probability_within
+from ..certainty.decision import SURE, conformity, probability_within
 from ..certainty.freedom import welch_satterthwaite
 from ..geometry import clock, direction, polar, wrap
 from ..meaning import Meaning
@@ -224,9 +224,8 @@ def _rank(option: Option, leave: bool) -> tuple[object, ...]:
 
 
 def _none(measured: Measured) -> Option:
-    probability = probability_within(
-        measured.limit / 2.0, measured.vector, measured.covariance, measured.freedom
-    )
+    vector = np.array(measured.vector)
+    probability = conformity(measured.limit / 2.0, vector, measured.covariance, measured.freedom)
     judged: Judged = "inside" if probability >= SURE else "as_it_stands"
     if not measured.detected:
         judged = "nothing_found"

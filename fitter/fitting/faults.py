@@ -109,13 +109,14 @@ def _worst(stations: Stations, extras: list[Floats], neighbours: float, *, pairs
     """The suspicion that chance explains least, if it hardly can."""
     one: _Suspicion | None = None
     two: _Suspicion | None = None
-    orders = _orders(stations, len(extras))
-    for harmonics in orders:
-        view = _View.of(stations, harmonics, extras)
-        # The false alarms are shared out among the models.
-        one = _less_likely(one, view.alone(neighbours), FALSE_ALARM / len(orders))
+    views = [_View.of(stations, harmonics, extras) for harmonics in _orders(stations, len(extras))]
+    spare = [max(len(stations) - view.Q.shape[1] - 2, 0) for view in views]
+    for view, room in zip(views, spare, strict=True):
+        # The false alarms are shared out among the models, most to those that have the room to see a fault.
+        share = FALSE_ALARM * room / max(sum(spare), 1)
+        one = _less_likely(one, view.alone(neighbours), share)
         if pairs and len(stations) <= _MOST_FOR_PAIRS:
-            two = _less_likely(two, view.pair(), FALSE_ALARM / len(orders))
+            two = _less_likely(two, view.pair(), share)
     # The second of a pair must earn its place, as if the first one had been found before.
     if two is not None and two.chance < (FALSE_ALARM * one.chance if one is not None else 1.0):
         return two

@@ -59,6 +59,13 @@ def plane_factor(p: float, freedom: float) -> float:
     return math.sqrt(freedom * (tail ** (-2.0 / freedom) - 1.0))
 
 
+def plane_tail(radius: float, freedom: float) -> float:
+    """Probability that lies beyond `radius`: `plane_factor` the other way round."""
+    if freedom >= MANY:
+        return math.exp(-radius * radius / 2.0)
+    return math.exp(-freedom / 2.0 * math.log1p(radius * radius / freedom))
+
+
 def t_below(x: Floats, freedom: float) -> Floats:
     """Probability that a Student variate lies below x, shape of x."""
     x = np.asarray(x, dtype=np.float64)

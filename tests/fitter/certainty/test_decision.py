@@ -5,7 +5,9 @@ import pytest
 from scipy.special import ndtr
 from scipy.stats import ncx2
 
-from fitter.certainty.decision import judge, probability_within
+from fitter import Fitter, Setup
+from fitter.certainty.amount import is_detected
+from fitter.certainty.decision import conformity, judge, probability_within
 from fitter.numeric.quantiles import plane_factor, t_quantile
 
 
@@ -40,6 +42,38 @@ def test_far_from_the_origin_it_is_the_one_sided_rule_of_jcgm_106():
         assert probability_within(1000.0, (1000.0 - z, 0.0), np.eye(2)) == pytest.approx(
             float(ndtr(z)), abs=1e-3
         )
+
+
+@pytest.mark.parametrize("freedom", [1.5, 3.0, 20.0, math.inf])
+@pytest.mark.parametrize("sd", [0.01, 0.3, 1.0, 20.0])
+def test_outside_is_never_said_of_what_may_stand_true(sd, freedom):
+    """A limit much smaller than the scatter has next to no probability, wherever the vector lies."""
+    covariance = np.diag([sd**2, (2.0 * sd) ** 2])
+    for far in (0.0, 0.5, 2.0, 3.0, 10.0, 100.0):
+        vector = np.array([far * sd, far * sd])
+        verdict = judge(conformity(1.0, vector, covariance, freedom))
+        assert verdict != "outside" or is_detected(vector, covariance, freedom)
+    for clear in (200.0, 5000.0):
+        assert judge(conformity(sd, np.array([clear * sd, 0.0]), covariance, freedom)) == "outside"
+
+
+def test_the_bound_does_not_make_a_housing_inside():
+    """Centred on the crank, scatter as large as the limit: no offset would look like this every time."""
+    covariance = np.eye(2)
+    within = probability_within(1.5, (0.1, 0.0), covariance)
+    assert 0.5 < within < 0.95
+    assert conformity(1.5, np.array([0.1, 0.0]), covariance, math.inf) == within
+    assert conformity(0.5, np.array([0.1, 0.0]), covariance, math.inf) == 0.5
+
+
+def test_a_dial_that_tells_nothing_gives_no_verdict():
+    """Readings all over the place once came to "OUTSIDE (97.7 % sure)" beside "no direction was found"."""
+    fitter = Fitter(Setup())
+    for k, thou in enumerate((0, 25, -9, 14, -22, 30, 3, -14)):
+        fitter.add_station(45.0 * k, np.array([thou * 0.0254]), np.array([float(k)]))
+    result = fitter.result()
+    assert not result.eccentricity.detected
+    assert result.decision.state == "unsure"
 
 
 @pytest.mark.parametrize(

@@ -1,11 +1,11 @@
 """Few stations: how much of what is left over is form, and how much is scatter?
 
-Up to seven stations carry a circle and no more, so that a bore's out of round stands in the residuals
-beside the scatter of the dial. Taken for scatter of three degrees of freedom it claims five to fifteen
-times the error that there is: form of even size leaks little into an offset, and shows in a pattern of
-its own. So the residuals are explained by both, of every size in turn; how well each pair of sizes
-explains them, and how usual it is, weighs what it would do to the vector (A. Gelman et al., Bayesian
-Data Analysis, ch. 5; from memory).
+Up to seven stations carry a circle and no more (nor do eight or nine, of which some go to a drift or a
+knock), so that a bore's out of round stands in the residuals beside the scatter of the dial. Taken for
+scatter of three degrees of freedom it claims five to fifteen times the error that there is: form of
+even size leaks little into an offset, and shows in a pattern of its own. So the residuals are explained
+by both, of every size in turn; how well each pair of sizes explains them, and how usual it is, weighs
+what it would do to the vector (A. Gelman et al., Bayesian Data Analysis, ch. 5; from memory).
 
 What is usual is broad on purpose. Bounded to what a good dial and a good bore do, it would promise too
 much to a dial that scatters by a thou.

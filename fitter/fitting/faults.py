@@ -169,7 +169,7 @@ class _View:
     @property
     def room(self) -> int:
         """Degrees of freedom that are left beside two faults."""
-        return max(len(self.residual) - self.Q.shape[1] - 2, 0)
+        return max(len(self.residual) - int(self.Q.shape[1]) - 2, 0)
 
     def alone(self, neighbours: float) -> _Suspicion | None:
         """One station apart, or everything from the k-th on, in order of time.

@@ -8,6 +8,7 @@ quadrature.
 """
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
@@ -90,34 +91,35 @@ def budget(
     variance, freedom = _tempered(variance, scatter.freedom) if judged else (math.nan, 0.0)
     seen = max(variance if judged else ASSUMED_SCATTER_MM**2, floor)
     guessed = None if setup.repeatability_mm else few(stations, fit, scatter, floor)
-    if guessed is None:
-        random = _random(setup, unscaled, variance, freedom, seen - floor)
-    else:
+    if guessed:
         random = _of_few(guessed, floor * unscaled)
+    else:
+        random = _random(setup, unscaled, variance, freedom, seen - floor)
     parts: list[Part] = [
         *random.parts,
         ("resolution", "B", setup.resolution_mm**2 / 12.0 * unscaled),
         ("angle entry", "B", by_angle),
     ]
-    closure = (uncorrected_drift_mm or 0.0) ** 2
-    if closure <= (_TELLING**2) * 2.0 * seen:
-        closure = 0.0  # as far as two readings scatter anyway
-    parts += _beyond_scatter(setup, math.hypot(*fit.harmonic(1)), closure)
+    parts += _beyond_scatter(setup, math.hypot(*fit.harmonic(1)), _told(uncorrected_drift_mm, seen))
     parts.append(("form that these stations cannot resolve", "B", form))
     parts += [(source, "B", part) for source, part in unseen.parts]
     covariance = np.sum([part for _, _, part in parts], axis=0)
-    lines = [
-        BudgetLine(name, kind, value)
-        for name, kind, part in parts
-        if (value := math.sqrt(max(float(np.trace(part)) / 2.0, 0.0))) > 1e-9 or kind == "A"
-    ]
     freedom = math.inf
     if math.isfinite(random.freedom):
         changing = np.sum([part for _, _, part in random.parts], axis=0)
         # Of what is judged, the floor is known: the region allows for both.
         fixed = covariance - changing - (0.0 if setup.repeatability_mm else floor) * unscaled
         freedom = effective_freedom(random.variance, random.freedom, random.shape, fixed, covariance)
-    return Budget(covariance, freedom, tuple(lines), math.sqrt(seen))
+    return Budget(covariance, freedom, _lines(parts), math.sqrt(seen))
+
+
+def _lines(parts: Sequence[Part]) -> tuple[BudgetLine, ...]:
+    """The size of each source: standard uncertainty of a component of the vector, mm."""
+    return tuple(
+        BudgetLine(name, kind, value)
+        for name, kind, part in parts
+        if (value := math.sqrt(max(float(np.trace(part)) / 2.0, 0.0))) > 1e-9 or kind == "A"
+    )
 
 
 def _tempered(variance: float, freedom: float) -> tuple[float, float]:
@@ -133,6 +135,12 @@ def _tempered(variance: float, freedom: float) -> tuple[float, float]:
         return variance, freedom
     together = USUAL_FREEDOM + freedom
     return (USUAL_FREEDOM * usual + freedom * variance) / together, together
+
+
+def _told(closure: float | None, seen: float) -> float:
+    """The square of a closing reading, mm^2; 0 as far as two readings scatter anyway."""
+    squared = (closure or 0.0) ** 2
+    return squared if squared > (_TELLING**2) * 2.0 * seen else 0.0
 
 
 def _of_few(guessed: Few, floor: Floats) -> _Random:

@@ -76,6 +76,7 @@ def _opening(command: argparse.ArgumentParser) -> None:
         ("limit-source", "whose limit that is"),
         ("kit", "dowels at hand: 5thou,10thou, or a TOML file"),
         ("dowels", 'holes from behind: "-5.5in,-1in 5.5in,-1in"'),
+        ("hole", "diameter of the dowel holes: 12.7mm; kits with other pins are left aside"),
         ("pilot", "from the face forward to the pilot bearing: 7in"),
         ("register-clearance", "of the gearbox's register in the bore, in diameter: 2thou"),
         ("pilot-limit", "what the crank's pilot bore may run out by (TIR)"),

@@ -14,8 +14,8 @@ from .sweepparser import add_rig, add_sweep
 from .values import (
     angle,
     bolts,
-    kit,
     kit_of_shims,
+    kits,
     length,
     limit,
     pins,
@@ -232,8 +232,26 @@ def _anyway(command: argparse.ArgumentParser) -> None:
     )
 
 
+class _Together(argparse.Action):
+    """An option that is given more than once: kits that are at hand together."""
+
+    def __call__(
+        self, parser: argparse.ArgumentParser, namespace: argparse.Namespace, values: Any, option: Any = None
+    ) -> None:
+        """Add one to those given before."""
+        before = getattr(namespace, self.dest)
+        setattr(namespace, self.dest, values if before is None else values.together([before, values]))
+
+
 def _dowels(command: argparse.ArgumentParser) -> None:
-    command.add_argument("--kit", type=kit, metavar="OFFSETS", help="5thou,10thou,15thou, or TOML files")
+    command.add_argument(
+        "--kit", type=kits, action=_Together, metavar="OFFSETS", help="5thou,10thou,15thou, or TOML files; "
+        "given twice: both are at hand",
+    )  # fmt: skip
+    command.add_argument(
+        "--hole", type=length, metavar="LENGTH", help="diameter of the dowel holes: kits with other pins are "
+        "left aside",
+    )  # fmt: skip
     command.add_argument(
         "--dowels", type=pins, metavar="PLACES", help='holes from behind: "-5.5in,-1in 5.5in,-1in"'
     )

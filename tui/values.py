@@ -20,6 +20,13 @@ def kit(text: str) -> Any:
     return _or_argument_error(load_kits, text)
 
 
+def kits(text: str) -> Any:
+    """Kits of dowels for whatever hole, for argparse."""
+    from .entry.kits import kits_at_hand
+
+    return _or_argument_error(kits_at_hand, text)
+
+
 def kit_of_shims(text: str) -> Any:
     """Shim thicknesses, in mm, for argparse."""
     from .entry.lengths import parse_kit

@@ -242,7 +242,7 @@ def _parallel(measured: Measured, workshop: Workshop, offset: float) -> Option:
     window = angle_window(math.hypot(ex, ey), offset, measured.limit)
     if window is not None and workshop.pins is not None and workshop.way == "tight":
         window = _pair_window(measured, workshop, workshop.pins, setting)
-    dowel = Dowel.at(offset, towards, workshop.kit.mark_deg)
+    dowel = Dowel.at(offset, towards, workshop.kit.mark_of(offset))
     return Option(
         pair="parallel",
         dowels=(dowel, dowel),
@@ -301,7 +301,7 @@ def _split(measured: Measured, workshop: Workshop, pins: Pins, setting: DowelSet
     moved = A1 @ s1 + A2 @ s2
     shift = (float(moved[0]), float(moved[1]))
     first, second = (
-        Dowel.at(d, deg, workshop.kit.mark_deg)
+        Dowel.at(d, deg, workshop.kit.mark_of(d))
         for d, deg in zip(setting.offsets, setting.degrees, strict=True)
     )
     bind, turn = float(pins.bind(s1, s2)), math.degrees(float(pins.turn(s1, s2)))

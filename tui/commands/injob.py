@@ -11,7 +11,7 @@ from ..entry.preferences import load_preferences
 from ..errors import UsageError
 from ..job import steps
 from ..job.index import find_job, need_job
-from ..job.material import kit_of, learn, length_of, limit_of, mounting_of, pins_of, setting_in
+from ..job.material import hole_of, kit_of, learn, length_of, limit_of, mounting_of, pins_of, setting_in
 from ..job.progress import way_chosen
 from ..job.shop import Job, is_job, shop_folder
 from ..job.steps import planned_from
@@ -123,7 +123,8 @@ def take(job: Job, options: list[Option], which: int, arguments: argparse.Namesp
 
 def _kit(arguments: argparse.Namespace, job: Job) -> None:
     if arguments.kit is None:
-        arguments.kit = kit_of(job, load_preferences().kit)
+        arguments.kit = kit_of(job, load_preferences().kit, arguments.hole)
+    arguments.hole = hole_of(job) if arguments.hole is None else arguments.hole
     if arguments.dowels is None:
         arguments.dowels = pins_of(job)
     _limit(arguments, job)

@@ -73,9 +73,10 @@ def _list(arguments: argparse.Namespace) -> int:
 
 def _open(arguments: argparse.Namespace) -> Job:
     title = proper_title(arguments.title)
+    hole = parse_length(arguments.hole) if arguments.hole else None
     for text, parse in (
         (arguments.limit, parse_limit),
-        (arguments.kit, load_kits),
+        (arguments.kit, lambda text: load_kits(text, hole=hole)),
         (arguments.dowels, parse_pins),
         (arguments.pilot, parse_length),
         (arguments.register_clearance, parse_length),
@@ -96,6 +97,7 @@ def _open(arguments: argparse.Namespace) -> Job:
                 "limit",
                 "limit_source",
                 "dowels",
+                "hole",
                 "pilot",
                 "register_clearance",
                 "pilot_limit",

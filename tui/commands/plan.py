@@ -9,10 +9,11 @@ from typing import Final
 from fitter import Result
 from fitter.analysis import corrected
 from fitter.dowels.kit import Kit, Way
-from fitter.dowels.plan import PairChoice, Workshop, advice, plan, undressed
+from fitter.dowels.plan import Option, PairChoice, Workshop, advice, plan, undressed
 from fitter.dowels.seating import Slips
 from fitter.face import Mounting, squareness
 from fitter.pilot import Lie, at_pilot
+from fitter.result import Remark
 
 from .. import output
 from ..draw.dowelpicture import dowel_picture
@@ -22,6 +23,7 @@ from ..job.pipeline import Pipeline, replay
 from ..job.planning import judged_by, measured_by
 from ..say.findings import SWEPT, face_lines, option_lines, result_lines
 from ..say.guide import guide_lines
+from ..say.kits import kit_lines, kit_object
 from ..say.objects import option_object, result_object
 from ..say.warnings import sentence
 from ..terminal import default_glyphs
@@ -50,6 +52,7 @@ def run(arguments: argparse.Namespace) -> int:
         )
     if feature == "face":
         return _shims(arguments, pipeline, result)
+    in_the_hole(arguments)
     if arguments.kit is None:
         raise UsageError("--kit is missing: give the offsets you have, such as --kit 5thou,10thou,15thou")
     settle(_doubts(arguments, pipeline, result), arguments.unit_shown, anyway=arguments.anyway)
@@ -58,31 +61,43 @@ def run(arguments: argparse.Namespace) -> int:
     if arguments.fitted is not None:
         measured = undressed(measured, arguments.fitted, workshop)
     options = plan(measured, workshop)
-    said = advice(measured, workshop, options)
-    unit = arguments.unit_shown
     if job is not None and arguments.take is not None:
         take(job, options, arguments.take, arguments)
+    _say(arguments, result, workshop, options, advice(measured, workshop, options))
+    return FINE
+
+
+def _say(
+    arguments: argparse.Namespace,
+    result: Result,
+    workshop: Workshop,
+    options: list[Option],
+    said: list[Remark],
+) -> None:
+    """The options, and how the best of them is set."""
+    unit, pins = arguments.unit_shown, workshop.pins
     if arguments.json:
         output.json_object(
             {
-                "options": [option_object(option, unit, workshop.pins) for option in options],
+                "options": [option_object(option, unit, pins) for option in options],
+                "kit": kit_object(workshop.kit),
                 "advice": [sentence(remark, unit) for remark in said],
                 "remarks": [asdict(remark) for remark in said],
             }
         )
-        return FINE
+        return
     best = next((option for option in options if option.dowels), options[0])
-    lines = [*result_lines(result, unit), "", *option_lines(options, unit, workshop.pins)]
+    lines = [*result_lines(result, unit), "", *option_lines(options, unit, pins)]
+    lines += [f"  {line}" for line in kit_lines(workshop.kit, unit)]
     lines += [*(f"  ! {sentence(remark, unit)}" for remark in said), f"  note: {FACE_FIRST}"]
     if options[0].dowels:
-        lines += ["", "SETTING (1.)", *(f"  {line}" for line in guide_lines(best, workshop.pins, unit))]
-        lines += dowel_picture(best, workshop.pins, default_glyphs())
+        lines += ["", "SETTING (1.)", *(f"  {line}" for line in guide_lines(best, pins, unit))]
+        lines += dowel_picture(best, pins, default_glyphs())
     output.text(lines)
-    return FINE
 
 
 _OF_A_FACE: Final = ("bolts", "shims", "depth", "pilot", "bore", "face_radius", "register_clearance")
-_OF_A_BORE: Final = ("kit", "dowels", "fitted", "pair", "hole_clearance", "rotation_limit")
+_OF_A_BORE: Final = ("kit", "dowels", "hole", "fitted", "pair", "hole_clearance", "rotation_limit")
 
 
 def _suits(arguments: argparse.Namespace, pipeline: Pipeline) -> None:
@@ -118,6 +133,12 @@ def workshop_of(arguments: argparse.Namespace) -> Workshop:
         pair=pair,
         way=way_of(arguments),
     )
+
+
+def in_the_hole(arguments: argparse.Namespace) -> None:
+    """Of the kits at hand those that the dowel holes take. Raises KitError."""
+    if arguments.kit is not None:
+        arguments.kit = arguments.kit.for_hole(arguments.hole)
 
 
 def way_of(arguments: argparse.Namespace) -> Way:

@@ -75,7 +75,7 @@ def _card(arguments: argparse.Namespace, paper: Paper) -> tuple[list[str], Path]
         )
     if not 2.0 <= body <= LARGEST_DOWEL_MM:
         raise UsageError(f"--pin is {show_length(body, 'mm')}: 2 mm to {LARGEST_DOWEL_MM:g} mm can be drawn")
-    cards = dowel_cards(setting, pins, body, kit.mark_deg if kit else 0.0, arguments.unit_shown)
+    cards = dowel_cards(setting, pins, body, kit, arguments.unit_shown)
     title = f"Dowels of {job.title}"[:60] if job else "Setting the dowels"
     return [dowel_page(cards, paper, title, HOW)], job.path if job else Path()
 

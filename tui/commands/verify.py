@@ -20,7 +20,7 @@ from ..say.findings import comparison_lines, option_lines, verdict
 from ..say.objects import comparison_object, option_object, result_object
 from .asking import settle
 from .injob import for_verify, job_perhaps
-from .plan import slips_of, workshop_of
+from .plan import in_the_hole, slips_of, workshop_of
 from .rigs import rig_setup
 
 
@@ -28,6 +28,7 @@ def run(arguments: argparse.Namespace) -> int:
     """Print the comparison of two sweeps, the verdict on the second, and the next step; exit code 0 only if
     it is inside and nothing else was found than what was planned."""
     job = _job(arguments)
+    in_the_hole(arguments)
     setting = _setting(arguments)
     before, after = _pair(arguments)
     found, left = judged_by(before, arguments.limit), judged_by(after, arguments.limit)

@@ -1,7 +1,8 @@
 """Dowel kits on the command line: offsets with units, or a TOML file.
 
 name = "shop drawer"
-body = "0.5in"            # diameter: kits of different ones are not planned with together
+pin = "0.5in"             # diameter: the hole says which kits come in question ("body" is the same)
+setting = "free"          # or "tight": the way of setting that it is made for
 labelled = "offset"       # or "tir": the label is the change of TIR, twice the offset
 tolerance = "0.3thou"     # spread of true offsets
 mark_deg = 0              # from the slot or mark to the high side, clockwise from behind
@@ -23,8 +24,6 @@ from logger.files import checked, read_toml
 from .lengths import LengthError, parse_kit, parse_length
 
 _MOST_SIZES: Final = 100
-_SAME_BODY_MM: Final = 0.1
-"""Bodies nearer than this are one nominal size, written in one unit and the other."""
 
 _IN_QUOTES: Final = 'a length in quotes, such as "5thou"'
 _Length = Annotated[str, Meta(description=_IN_QUOTES)]
@@ -44,19 +43,27 @@ class _KitTable:
     """A kit's table as it is written."""
 
     name: Annotated[str | None, Meta(description="text")] = None
+    pin: _MaybeLength = None
     body: _MaybeLength = None
+    setting: Annotated[Literal["tight", "free"] | None, Meta(description="'tight' or 'free'")] = None
     labelled: Annotated[Literal["offset", "tir"], Meta(description="'offset' or 'tir'")] = "offset"
     tolerance: _MaybeLength = None
     mark_deg: Annotated[float, Meta(ge=-360.0, le=360.0, description="an angle in degrees")] = 0.0
     size: Annotated[tuple[dict[str, Any], ...], Meta(description="written as [[size]] tables")] = ()
 
 
-def load_kits(text: str, folder: Path = Path()) -> Kit:
+def load_kits(text: str, folder: Path = Path(), hole: float | None = None) -> Kit:
     """A kit from "5thou,10thou", from a TOML file, or from several files joined by commas. folder: where
-    files are that are named without one.
+    files are that are named without one; hole: diameter of the dowel holes, mm, which says which of the kits
+    come in question.
 
     Raises LengthError or FitterError, each naming what is wrong.
     """
+    return kits_at_hand(text, folder).for_hole(hole)
+
+
+def kits_at_hand(text: str, folder: Path = Path()) -> Kit:
+    """The same whatever hole they fit."""
     parts = [part.strip() for part in text.split(",") if part.strip()]
     files = [part for part in parts if part.endswith(".toml")]
     if not files:
@@ -65,19 +72,7 @@ def load_kits(text: str, folder: Path = Path()) -> Kit:
     loose = [part for part in parts if part not in files]
     if loose:
         kits.append(Kit.of(parse_kit(",".join(loose)), "loose sizes"))
-    first = kits[0]
-    bodies = [kit.body for kit in kits if kit.body is not None]
-    if bodies and max(bodies) - min(bodies) > _SAME_BODY_MM:
-        raise KitError("these kits have bodies of different diameters: a hole takes only one of them")
-    if any(kit.mark_deg != first.mark_deg for kit in kits):
-        raise KitError("these kits carry their marks differently: plan with one at a time")
-    return Kit(
-        name=" + ".join(kit.name for kit in kits),
-        sizes=tuple(size for kit in kits for size in kit.sizes),
-        offset_sd=max(kit.offset_sd for kit in kits),
-        mark_deg=first.mark_deg,
-        body=bodies[0] if bodies else None,
-    ).checked()
+    return Kit.together(kits)
 
 
 def _load(path: Path) -> Kit:
@@ -104,11 +99,15 @@ def _from_table(path: Path, table: dict[str, Any]) -> Kit:
     spread = parse_length(kit.tolerance) if kit.tolerance is not None else OFFSET_SD_MM
     if not 0.0 <= spread < 1.0:
         raise KitError("tolerance is the spread of true offsets: from 0 to below 1mm")
+    if kit.pin is not None and kit.body is not None:
+        raise KitError("pin and body are the same: leave one out")
+    pin = kit.pin if kit.pin is not None else kit.body
     share = 0.5 if kit.labelled == "tir" else 1.0
     return Kit(
         name=(kit.name if kit.name is not None else path.stem)[:80],
         sizes=tuple(Size(parse_length(size.offset) * share, size.count) for size in sizes),
         offset_sd=spread,
         mark_deg=kit.mark_deg,
-        body=parse_length(kit.body) if kit.body is not None else None,
+        body=parse_length(pin) if pin is not None else None,
+        way=kit.setting,
     ).checked()

@@ -42,6 +42,8 @@ class Details:
     kit: str = ""
     dowels: str = ""
     """The two holes, seen from behind."""
+    hole: str = ""
+    """Their diameter: kits with other pins are left aside."""
     rig: dict[str, Any] | str = ""
     """How the indicator sits: options of a sweep by name, or the name of a rig."""
     bolts: str = ""

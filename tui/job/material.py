@@ -58,11 +58,19 @@ def mounting_of(job: Job) -> Mounting:
     )
 
 
-def kit_of(job: Job, usual: str = "") -> Kit | None:
-    """The dowels at hand. usual: what is taken where the job names none. Raises UsageError."""
+def kit_of(job: Job, usual: str = "", hole: float | None = None) -> Kit | None:
+    """The dowels at hand that the holes take. usual: what is taken where the job names none; hole: diameter,
+    mm, if not the job's. Raises UsageError."""
+    hole = hole_of(job) if hole is None else hole
     if text := job.details.kit:
-        return _read(job, "kit", text, lambda text: load_kits(text, job.path))
-    return load_kits(usual) if usual else None
+        return _read(job, "kit", text, lambda text: load_kits(text, job.path, hole))
+    return _read(job, "hole", usual, lambda text: load_kits(text, hole=hole)) if usual else None
+
+
+def hole_of(job: Job) -> float | None:
+    """Diameter of the dowel holes, mm; None where nobody said. Raises UsageError."""
+    text = job.details.hole
+    return _read(job, "hole", text, parse_length) if text else None
 
 
 def pins_of(job: Job) -> Pins | None:

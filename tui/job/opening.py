@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any, Final
 
-from ..entry.kits import load_kits
+from ..entry.kits import kits_at_hand
 from ..entry.places import parse_limit, parse_pins
 from ..entry.rigging import rigging
 from ..errors import UsageError
@@ -34,7 +34,7 @@ def check(key: str, text: str, shop: Path) -> None:
     elif text and key == "limit":
         parse_limit(text)
     elif text and key == "kit":
-        load_kits(text)
+        kits_at_hand(text)  # which of them fit, the hole says
     elif text and key == "dowels":
         parse_pins(text)
     elif text and key == "stations":

@@ -194,8 +194,8 @@ def option_of(record: Chosen) -> Option | None:
 def put_in(job: Job, dowels: Dowels) -> Fitted:
     """The record that these dowels are in. Raises UsageError."""
     kit = kit_of(job)
-    mark = kit.mark_deg if kit is not None else 0.0
-    return Fitted(time=now(), dowels=dowels, marks=tuple((deg - mark) % 360.0 for _, deg in dowels))
+    marks = (deg - (kit.mark_of(offset) if kit is not None else 0.0) for offset, deg in dowels)
+    return Fitted(time=now(), dowels=dowels, marks=tuple(mark % 360.0 for mark in marks))
 
 
 def evidence(job: Job, usual_kit: str) -> Evidence:

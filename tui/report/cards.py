@@ -1,5 +1,6 @@
 """What stands on cards for dowels and shims."""
 
+from fitter.dowels.kit import Kit
 from fitter.dowels.pins import Pins
 from fitter.dowels.setting import DowelSetting
 from fitter.face import Shim
@@ -16,15 +17,16 @@ HOW = (
 
 
 def dowel_cards(
-    setting: DowelSetting, pins: Pins | None, body_mm: float, mark_deg: float, unit: str
+    setting: DowelSetting, pins: Pins | None, body_mm: float, kit: Kit | None, unit: str
 ) -> list[DowelCard]:
-    """A card for each of two dowels. mark_deg: from the mark to the high side, clockwise from behind."""
+    """A card for each of two dowels. kit: says where their marks are."""
     called = ("one", "other") if pins is None else names(pins)
     spots = [None, None] if pins is None else [pins.first, pins.second]
     cards = []
     for k, (offset, high) in enumerate(zip(setting.offsets, setting.degrees, strict=True)):
         here, there = spots[k], spots[1 - k]
         line = None if here is None or there is None else direction(there[0] - here[0], there[1] - here[1])
+        mark_deg = kit.mark_of(offset) if kit is not None else 0.0
         mark = wrap(high - mark_deg)
         lines = [f"mark to {clock(mark)} ({degrees(mark)})"]
         if line is not None:

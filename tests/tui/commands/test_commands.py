@@ -318,3 +318,30 @@ def test_what_a_sweep_cannot_see_is_stated_on_the_command_line(tmp_path):
     assert (setup.zero_sd_deg, setup.lost_motion_deg) == (2.0, 1.5)
     assert (setup.hysteresis_mm, setup.drift_mm) == pytest.approx((0.3 * THOU, 0.5 * THOU))
     assert setup.repeatability_mm == pytest.approx(0.2 * THOU)
+
+
+def test_two_kits_at_once_and_a_hole_that_takes_one_of_them(tmp_path, capsys):
+    kits = []
+    for name, pin, offset, mark in (("half", "12.7mm", "5thou", 90), ("large", "16mm", "6thou", 0)):
+        path = tmp_path / f"{name}.toml"
+        path.write_text(f'name = "{name}"\npin = "{pin}"\nmark_deg = {mark}\nsetting = "free"\n'
+                        f'[[size]]\noffset = "{offset}"\ncount = 2\n')  # fmt: skip
+        kits += ["--kit", str(path)]
+    found = str(RECORDINGS / "launch-found.jsonl")
+    words = ["plan", found, *kits, "--dowels", "-5.5in,-1in 5.5in,-1in"]
+    assert main(words) == 2
+    said = capsys.readouterr()
+    assert said.out == "" and "--hole says which" in said.err and said.err.count("\n") == 1
+    assert main([*words, "--hole", "0.5in"]) == 0
+    out = capsys.readouterr().out
+    assert "2 x 5.0 thou" in out and "6.0 thou to" not in out and "mark or slot to 1:04" in out
+    assert "Left aside: large, its pins of 16 mm do not fit the hole" in out
+    assert "Kit half + large: pins 12.7 mm; set free; 2 x 5.0 thou there" in out
+    assert "1 Put both marks there, dowels just loose enough to turn." in out
+    assert main([*words, "--hole", "14mm"]) == 2
+    said = capsys.readouterr()
+    assert "no kit fits a dowel hole of 14 mm" in said.err and said.err.count("\n") == 1
+    main([*words, "--hole", "0.5in", "--json"])
+    kit = json.loads(capsys.readouterr().out)["kit"]
+    assert kit["pin_mm"] == 12.7 and kit["left_aside"] == [{"kit": "large", "pin_mm": 16.0}]
+    assert [size["mark_deg"] for size in kit["sizes"]] == [90.0]

@@ -182,6 +182,21 @@ def test_a_name_that_no_job_has_is_kept_in_the_recording_as_ever(tmp_path, monke
     assert json.loads((tmp_path / "tram-found-1.jsonl").read_text().splitlines()[0])["job"] == "tram"
 
 
+def test_the_hole_of_a_job_says_which_of_its_kits_are_planned_with(van, tmp_path):
+    job, command = van
+    for name, pin, offset in (("half", "12.7mm", "5thou"), ("large", "16mm", "6thou")):
+        (job.path / f"{name}.toml").write_text(f'pin = "{pin}"\n[[size]]\noffset = "{offset}"\n')
+    job.edit(kit="half.toml,large.toml", hole="16mm")
+    planned = json.loads(command("plan", "van", "--json")[1])
+    assert [option["dowels"][0]["offset"] for option in planned["options"] if option["dowels"]] == [
+        pytest.approx(6 * 0.0254)
+    ]
+    planned = json.loads(command("plan", "van", "--json", "--hole", "12.7mm")[1])
+    assert planned["kit"]["left_aside"][0]["kit"] == "large"
+    job.edit(hole="14mm")
+    assert "no kit fits a dowel hole of 14 mm" in refused(command("plan", "van"))
+
+
 def test_a_choice_can_only_be_noted_in_a_job(van):
     _, command = van
     assert "name the job" in refused(

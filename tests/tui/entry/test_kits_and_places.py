@@ -43,13 +43,50 @@ def test_a_kit_labelled_by_change_of_tir_holds_half_of_it(tmp_path):
     assert kit.pairs() == pytest.approx([5 * THOU])
 
 
+def test_a_kit_may_say_its_pin_and_its_way_of_setting(tmp_path):
+    kit = load_kits(kit_file(tmp_path, 'pin = "16mm"\nsetting = "free"\n[[size]]\noffset = "5thou"\n'))
+    assert (kit.body, kit.way) == (16.0, "free")
+    with pytest.raises(FitterError, match="leave one out"):
+        load_kits(kit_file(tmp_path, 'pin = "16mm"\nbody = "16mm"\n[[size]]\noffset = "5thou"\n'))
+    with pytest.raises(FitterError, match="'tight' or 'free'"):
+        load_kits(kit_file(tmp_path, 'setting = "loose"\n[[size]]\noffset = "5thou"\n'))
+
+
+def test_kits_at_hand_together_are_set_free_only_if_all_are_made_for_it(tmp_path):
+    free = kit_file(tmp_path, 'setting = "free"\n[[size]]\noffset = "5thou"\n', "a.toml")
+    other = kit_file(tmp_path, 'setting = "free"\n[[size]]\noffset = "7thou"\n', "b.toml")
+    silent = kit_file(tmp_path, '[[size]]\noffset = "9thou"\n', "c.toml")
+    assert [load_kits(text).way for text in (f"{free},{other}", f"{free},{silent}", silent)] == [
+        "free", "tight", None,
+    ]  # fmt: skip
+
+
+def test_the_hole_says_which_kits_come_in_question(tmp_path):
+    half = kit_file(tmp_path, 'name = "half"\npin = "0.5in"\n[[size]]\noffset = "5thou"\n', "a.toml")
+    large = kit_file(tmp_path, 'name = "large"\npin = "16mm"\n[[size]]\noffset = "9thou"\n', "b.toml")
+    kit = load_kits(f"{half},{large},7thou", hole=12.7)
+    assert kit.pairs() == pytest.approx([5 * THOU, 7 * THOU]) and kit.aside == (("large", 16.0),)
+    assert kit.body == pytest.approx(12.7)
+    with pytest.raises(
+        FitterError, match=r"no kit fits a dowel hole of 14 mm \(pins of half: 12.7 mm, large: 16 mm\)"
+    ):
+        load_kits(f"{half},{large}", hole=14.0)
+
+
+def test_each_size_keeps_the_mark_of_its_kit(tmp_path):
+    one = kit_file(tmp_path, 'mark_deg = 90\n[[size]]\noffset = "5thou"\n', "a.toml")
+    other = kit_file(tmp_path, '[[size]]\noffset = "7thou"\n', "b.toml")
+    kit = load_kits(f"{one},{other}")
+    assert [kit.mark_of(offset * THOU) for offset in (5, 7)] == [90.0, 0.0]
+    same = kit_file(tmp_path, '[[size]]\noffset = "5thou"\n', "c.toml")
+    with pytest.raises(FitterError, match="one at a time"):
+        load_kits(f"{one},{same}")
+
+
 def test_several_kits_together(tmp_path):
     one = kit_file(tmp_path, '[[size]]\noffset = "5thou"\n', "a.toml")
     other = kit_file(tmp_path, '[[size]]\noffset = "7thou"\ncount = 2\n', "b.toml")
     assert load_kits(f"{one},{other},9thou").pairs() == pytest.approx([5 * THOU, 7 * THOU, 9 * THOU])
-    marked = kit_file(tmp_path, KIT, "c.toml")
-    with pytest.raises(FitterError, match="one at a time"):
-        load_kits(f"{one},{marked}")
 
 
 def test_kits_for_different_holes_are_not_planned_with_together(tmp_path):

@@ -26,7 +26,7 @@ _CORRECTIONS = {
     "tip_factor": "tip at an angle, factor",
     "sag_mm": "sag of the arm",
     "bearing_shift_mm": "crank resting in its bearings",
-    "drift_mm": "drift by the closing reading",
+    "drift_mm": "drift taken out",
     "engine_tilt_deg": "tilt of the engine",
 }
 
@@ -106,11 +106,11 @@ def _parts(facts: Facts, unit: str) -> tuple[Part, ...]:
 
 def _part(heading: str, sweeps: Sequence[Swept], unit: str) -> Part:
     stages = tuple(f"as {swept.record.stage}" for swept in sweeps)
-    remarks = {
+    remarks = [
         (stage, short(typeset(sentence(remark, unit)), 500))
         for stage, swept in zip(stages, sweeps, strict=True)
         for remark in swept.result.remarks
-    }
+    ]
     return Part(
         heading=heading,
         stages=stages,
@@ -129,12 +129,12 @@ def _about(swept: Swept) -> str:
     turns = f", {result.turns} turns" if result.turns > 1 else ""
     typed = ", typed" if swept.pipeline.profile.name == TYPED else ""
     read = f"{result.stations} stations{turns}, {result.samples} readings{typed}"
-    return short(f"{swept.record.file}, {when}, {read}", 160)
+    return short(", ".join(filter(None, (swept.record.file, when, read))), 160)
 
 
-def _merged(remarks: set[tuple[str, str]], stages: tuple[str, ...]) -> tuple[tuple[str, str], ...]:
+def _merged(remarks: Sequence[tuple[str, str]], stages: tuple[str, ...]) -> tuple[tuple[str, str], ...]:
     """What is remarked of all of the sweeps is said once."""
-    words = dict.fromkeys(said for _, said in sorted(remarks))
+    words = dict.fromkeys(said for _, said in remarks)
     return tuple((", ".join(stage for stage in stages if (stage, said) in remarks), said) for said in words)
 
 

@@ -118,7 +118,7 @@ def gather(job: Job, known_keys: Mapping[str, str], usual_kit: str) -> Facts:
     told = [state.found, state.left, state.face.found, state.face.left]
     if not any(told):
         raise UsageError(
-            f"{job.title}: nothing was swept yet, so there is nothing to report: "
+            f"{job.title}: the housing as it is now was not swept yet, so there is nothing to report: "
             f"coaxly sweep --job {job.folder}"
         )
     limit = limit_of(job)

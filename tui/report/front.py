@@ -57,7 +57,6 @@ class Front:
     identity: tuple[tuple[str, str], ...]
     cautions: tuple[str, ...]
     unfinished: str
-    explained: str
     legend: str
 
 
@@ -82,8 +81,7 @@ def front(facts: Facts, unit: str) -> Front:
         identity=_identity(facts),
         cautions=_cautions(facts, unit),
         unfinished=_unfinished(facts, unit),
-        explained=report.WHAT_RUN_OUT_IS,
-        legend=report.LEGEND,
+        legend=_legend(facts),
     )
 
 
@@ -146,6 +144,12 @@ def _beneath(swept: Swept, unit: str) -> tuple[str, ...]:
         return (f"high at {ecc.high_clock}",)
     stands = pictures.towards(swept.result)
     return (f"the centre stands {show_length(ecc.amount, unit)} off, towards {stands}",)
+
+
+def _legend(facts: Facts) -> str:
+    swept = {"bore": facts.last, "face": facts.last_face}
+    told = [feature for feature, last in swept.items() if last is not None]
+    return report.legend(told[0], told)
 
 
 def _bars(facts: Facts, unit: str) -> str:

@@ -8,7 +8,6 @@ from pathlib import Path
 from typing import Final
 
 from ..draw.svg import Sheet
-from ..errors import UsageError
 from ..job.journal import Photo
 from .facts import Facts
 from .front import short
@@ -49,22 +48,23 @@ def photos(facts: Facts) -> list[Picture]:
 
 
 def _picture(facts: Facts, record: Photo) -> Picture:
-    name, when = short(record.file, 60), record.time[:10]
+    name = short(record.file, 60)
+    words = ", ".join(filter(None, (name, record.time[:10])))
     try:
         data, size = _small(facts.job.file(record.file))
-    except (OSError, ValueError, SyntaxError, UsageError, Warning) as error:
-        # Whatever a file that calls itself a picture holds, the report is made.
-        return Picture(name, "", (0, 0), f"{name}, {when}: cannot be shown ({short(error, 80)})")
-    return Picture(name, base64.b64encode(data).decode("ascii"), size, f"{name}, {when}")
+    except Exception as error:
+        # Whatever a file that calls itself a picture holds, and whatever a decoder raises over it (errors of
+        # its own kinds, of struct, of zlib ...), the report is made.
+        return Picture(name, "", (0, 0), f"{words}: cannot be shown ({short(error, 80)})")
+    return Picture(name, base64.b64encode(data).decode("ascii"), size, words)
 
 
 def _small(path: Path) -> tuple[bytes, tuple[int, int]]:
-    """As a JPEG of moderate size, the right way up, and that size.
-
-    Raises OSError, ValueError, SyntaxError or Warning.
-    """
+    """As a JPEG of moderate size, the right way up, and that size. Raises whatever a decoder may."""
     from PIL import Image, ImageOps
 
+    if not path.is_file():
+        raise ValueError("there is no such file")
     if path.stat().st_size > _LARGEST_BYTES:
         raise ValueError("the file is too large")
     with warnings.catch_warnings():

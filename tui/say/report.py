@@ -9,15 +9,19 @@ from fitter.result import Decision
 from ..entry.lengths import number, show_length
 from .findings import SWEPT, VERDICT, state_words
 
-WHAT_RUN_OUT_IS: Final = (
-    "Run-out is twice the distance by which the centre of the housing stands off the axis of the crankshaft. "
-    "Clock positions are seen from behind the engine, 12 o'clock up."
-)
+_SEEN: Final = "Clock positions are seen from behind the engine, 12 o'clock up."
+_RUN_OUT: Final = {
+    "bore": "Run-out is twice the distance by which the centre of the housing stands off the axis of the "
+    "crankshaft.",
+    "face": "Run-out of the face is by how much it stands nearer on its high side than opposite.",
+}
 HOLDS: Final = "95 times in 100 the truth lies within the figure given after ±."
-LEGEND: Final = (
-    "To one scale. Cross: the crankshaft's axis. Dot: the housing's centre; it lies within "
-    "the shade round it 95 times in 100. Dashed: the limit, inside which the centre must lie."
-)
+_LEGEND: Final = {
+    "bore": "To one scale. Cross: the crankshaft's axis. Dot: the housing's centre; it lies within the shade "
+    "round it 95 times in 100. Dashed: the limit, inside which the centre must lie.",
+    "face": "To one scale. Cross: square to the crankshaft. Dot: towards the high side, by half the run-out; "
+    "it lies within the shade round it 95 times in 100. Dashed: the limit, inside which it must lie.",
+}
 TOO_MANY: Final = "read in passing: the plot shows every place"
 PROVES: Final = {
     "unsealed": "nothing: written by hand, or its seals are gone",
@@ -31,6 +35,11 @@ STANDING: Final = (
     "whenever the housing has been off.",
     "Torques and limits: the maker's service data and a qualified mechanic decide; this only measures.",
 )
+
+
+def legend(drawn: str, told: Sequence[str]) -> str:
+    """What the pictures show. drawn: "bore" or "face"; told: those of which run-outs are told."""
+    return " ".join((_LEGEND[drawn], *(_RUN_OUT[feature] for feature in told), _SEEN))
 
 
 def verdict_of_all(bore: Decision | None, face: Decision | None) -> tuple[str, str]:
@@ -54,7 +63,7 @@ def run_out_words(result: Result, unit: str) -> str:
     """A run-out with its uncertainty: "13.3 ± 0.4 thou"."""
     digits = number(2.0 * result.eccentricity.u95_amount, unit)
     if not any(digit in "123456789" for digit in digits):
-        digits = f"less than {digits[:-1]}1"
+        digits = f"under {digits[:-1]}1"
     return f"{number(result.tir.fitted, unit)} ± {digits} {unit}"
 
 

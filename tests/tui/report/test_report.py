@@ -6,7 +6,9 @@ import io
 import json
 import re
 import shutil
+import struct
 import sys
+import zlib
 from html.parser import HTMLParser
 
 import pdfplumber
@@ -159,6 +161,28 @@ def test_the_page_stands_alone(shop):
     assert job.path.joinpath("dial.png").stat().st_size == picture.stat().st_size
 
 
+def chunk(kind, data):
+    return struct.pack(">I", len(data)) + kind + data + struct.pack(">I", zlib.crc32(kind + data))
+
+
+BOMB = (
+    b"\x89PNG\r\n\x1a\n"
+    + chunk(b"IHDR", struct.pack(">IIBBBBB", 60_000, 60_000, 8, 2, 0, 0, 0))
+    + chunk(b"IDAT", b"")
+)
+
+
+@pytest.mark.parametrize("data", [b"", b"MZ", BOMB, BOMB[:30], b"\xff\xd8\xff\xe0" + bytes(99)], ids=range(5))
+def test_what_only_calls_itself_a_picture_is_named_and_the_report_made(shop, data):
+    job = shop.job("van")
+    (job.path / "evil.png").write_bytes(data)
+    job.note(Photo(file="evil.png"))
+    job.note(Photo(file="gone.png"))
+    _, path = report(shop, "r.html")
+    text = Tags(path.read_text()).text
+    assert "evil.png: cannot be shown" in text and "gone.png: cannot be shown" in text
+
+
 HOSTILE = '"><script>alert(1)</script>{{7*7}}#eval("1")$x$*b*\\u{202e}'
 
 
@@ -265,7 +289,7 @@ def test_numbers_follow_the_unit_and_the_decimal_mark_that_are_set(shop, monkeyp
 def test_a_sweep_as_found_alone_makes_a_report_that_says_what_is_due(tmp_path):
     shop = opened(tmp_path)
     done = shop("report", "van")
-    assert done.code == 2 and "nothing was swept yet" in done.err
+    assert done.code == 2 and "was not swept yet" in done.err
     shop(*SWEEP, typed=readings(-5, 5))
     told, path = report(shop, "r.html")
     text = " ".join(Tags(path.read_text()).text.split())
@@ -273,6 +297,20 @@ def test_a_sweep_as_found_alone_makes_a_report_that_says_what_is_due(tmp_path):
     assert "The job is not finished. Next: choose dowels" in text
     assert "Nothing was fitted" in text and told["report"]["verify"] is None
     assert told["job"]["next"] == "choose"
+
+
+def test_a_face_is_not_told_as_a_bore(tmp_path):
+    shop = opened(tmp_path, "--face")
+    job = shop.job("van")
+    face = Engine(centre=(1 * THOU, -4 * THOU), surface="outside", noise=0.1 * THOU, resolution=0.05 * THOU)
+    swept(job.path / "face-found-1.jsonl", face, feature="face", stage="found", job="blue van",
+          setup={"face_radius_mm": 150.0})  # fmt: skip
+    told, path = report(shop, "r.html")
+    front = " ".join(Tags(path.read_text()).text.split()).partition("For the shop")[0]
+    assert told["report"]["face_found"]["feature"] == "face" and told["report"]["found"] is None
+    assert "The run-out of the face, as it came in," in front and "Cross: square to the crankshaft" in front
+    assert "centre" not in front.rpartition("}")[2] and "high at 5:" in front
+    assert "shim the face" in front
 
 
 def test_a_long_job_is_all_told_on_more_pages(shop, tmp_path):

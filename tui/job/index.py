@@ -107,6 +107,7 @@ class Index:
             with self.alone():
                 self._db.executemany(_PUT, rows)
                 self._db.executemany("DELETE FROM jobs WHERE folder = ?", gone)
+                self._db.executemany("DELETE FROM learned WHERE folder = ?", gone)
 
     @contextlib.contextmanager
     def alone(self) -> Iterator[None]:

@@ -5,6 +5,8 @@ import math
 
 import numpy as np
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 from making import RECORDINGS, by_hand
 from shopmaking import job, typed
 
@@ -12,6 +14,7 @@ from fitter.units import MM_PER_THOU
 from tui.entry.foundlist import load_found
 from tui.errors import UsageError
 from tui.main import main
+from tui.output import clean
 
 SHOP = RECORDINGS / "made-shop.csv"
 HEAD = "block_family,housing_family,unit,tir,high_deg,u95,date,fitted_x,fitted_y\n"
@@ -144,6 +147,28 @@ def test_repeated_sweeps_say_what_measuring_costs(tmp_path, capsys):
     assert [row["source"] for row in found["table"]] == ["mountings", "repeats"]
     main(["study", *files[:3], "+", *files[3:]])
     assert "Improve first mounting" in capsys.readouterr().out
+
+
+CELLS = st.sampled_from(["a", "", "thou", "mm", "1", "-2.5", "1,5", "nan", "1e400", '"', "x" * 50, "\u0664", "2026-01-01",
+                         "\x00", "\u2028", "\r", ";", "\ud7ff"])  # fmt: skip
+
+
+@settings(max_examples=60)
+@given(
+    st.lists(st.lists(CELLS, min_size=1, max_size=11), max_size=5),
+    st.sampled_from(",;\t"),
+    st.text(max_size=30),
+)
+def test_any_table_is_read_or_refused_in_one_sentence(tmp_path_factory, rows, mark, tail):
+    path = tmp_path_factory.mktemp("any") / "jobs.csv"
+    text = "\n".join([HEAD.strip().replace(",", mark), *(mark.join(row) for row in rows)]) + tail
+    path.write_bytes(text.encode("utf-8", "surrogatepass"))
+    try:
+        jobs = load_found(path)
+    except UsageError as error:
+        assert str(path) in str(error) and len(clean(str(error)).splitlines()) == 1 and len(str(error)) < 500
+    else:
+        assert all(math.isfinite(job.vector[0]) and job.covariance[0][0] > 0.0 for job in jobs)
 
 
 def test_a_shop_speaks_through_its_own_jobs_and_beside_a_table(tmp_path, capsys):

@@ -104,6 +104,8 @@ def test_only_what_changed_is_read_again_and_a_known_seal_never(tmp_path):
     # The whole shop is carried elsewhere, index and all: times and places differ, seals do not.
     shutil.copytree(shop, tmp_path / "there", copy_function=shutil.copy)
     assert by_name(tmp_path / "there", many)["two"].vector == before["two"].vector and len(many.asked) == 2
+    shutil.rmtree(tmp_path / "there" / "2026-11-25-one")
+    assert list(by_name(tmp_path / "there", many)) == ["two"]
     typed(first / "found-2.jsonl", (7.0, 7.0), stage="found")
     (first / "found-2.jsonl").replace(first / "found-1.jsonl")
     assert by_name(shop, many)["one"].vector == thou((7.0, 7.0)) and many.asked[2:] == [first.name]

@@ -8,6 +8,7 @@ from textual.containers import VerticalScroll
 from textual.screen import Screen
 
 from ..say.cautions import PROCEDURE, Step, cautions
+from ..widgets.bigwords import BigWords
 from ..widgets.lines import Lines
 
 
@@ -24,6 +25,7 @@ class CautionsScreen(Screen[bool]):
     DEFAULT_CSS = """
     CautionsScreen { layout: vertical; background: $background; color: $foreground; }
     CautionsScreen #title { height: 1; background: $panel; padding: 0 1; text-style: bold; color: $warning; }
+    CautionsScreen #large { height: 30%; min-height: 5; margin: 0 1; }
     CautionsScreen VerticalScroll { height: 1fr; scrollbar-size-vertical: 1; padding: 0 1; }
     CautionsScreen #text { height: auto; max-width: 110; }
     CautionsScreen #keys { height: 1; background: $panel; padding: 0 1; }
@@ -40,6 +42,8 @@ class CautionsScreen(Screen[bool]):
         if self._step is None:
             lines += ["THE ORDER OF THE JOB", *(f"  {line}" for line in PROCEDURE)]
         yield Lines("! CAUTIONS: what can hurt, and where", id="title")
+        if self._step is not None:
+            yield BigWords(self.app.glyphs, "CAUTION", style="unsure", id="large")  # type: ignore[attr-defined]
         with VerticalScroll(can_focus=False):
             yield Lines("\n".join(lines), id="text")
         on = "Space I have read this" if self._step else "Space back"

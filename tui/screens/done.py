@@ -26,7 +26,7 @@ Next = Literal["on", "again", "report", "leave"]
 @dataclass(frozen=True)
 class Swept:
     """What there is to say of a finished sweep. then: what comes next, in words ("choose dowels"); report:
-    whether one can be written; leave: where Q leads."""
+    whether one can be written; again: whether it can be swept again; leave: where Q leads."""
 
     title: str
     stage: str
@@ -34,6 +34,7 @@ class Swept:
     sealed: bool = True
     then: str = ""
     report: bool = False
+    again: bool = True
     leave: str = "leave"
 
 
@@ -81,7 +82,8 @@ class DoneScreen(Sheet[Next]):
         swept = self.swept
         report = [("R", "report")] if swept.report and swept.then != "report" else []
         on = [("Space", swept.then)] if swept.then else []
-        return [*on, ("S", "sweep again"), *report, ("Q", swept.leave)]
+        again = [("S", "sweep again")] if swept.again else []
+        return [*on, *again, *report, ("Q", swept.leave)]
 
     def body(self) -> ComposeResult:
         """Verdict above; the arrow, and beside it where to and what spoils."""
@@ -122,7 +124,7 @@ class DoneScreen(Sheet[Next]):
 
     def action_answer(self, wanted: Next) -> None:
         """Sweep again, or a report."""
-        if wanted != "report" or self.swept.report:
+        if {"report": self.swept.report, "again": self.swept.again}.get(wanted, True):
             self.dismiss(wanted)
 
     def action_leave(self) -> None:

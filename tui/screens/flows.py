@@ -11,6 +11,7 @@ from ..job.rehearsal import Act, Rehearsal
 from ..job.replay import ReplayRun
 from ..job.shows import RigShow
 from ..report.write import make_report
+from ..say.choosing import Offer
 from ..say.dialhunt import FOUND
 from ..say.findings import comparison_lines, verdict
 from ..say.jobs import around_lines
@@ -43,7 +44,11 @@ async def rehearse(app: "CoaxlyApp", job: Rehearsal) -> list[str]:
     found = job.act("found")
     if not await _acted(app, job, found, wait, "choose dowels"):
         return []
-    chosen = await app.push_screen_wait(PlanScreen(job.options(), None, [], go_on_after=wait))
+    result = found.run.result
+    assert result is not None
+    offer = Offer("built-in engine", result.tir.fitted, result.decision.limit)
+    page_ = PlanScreen(job.options(), None, [], offer=offer, go_on_after=wait)
+    chosen = await app.push_screen_wait(page_)
     if chosen is None:
         return []
     job.set_dowels(chosen)
@@ -71,10 +76,9 @@ async def _acted(app: "CoaxlyApp", job: Rehearsal, act: Act, wait: float, then: 
     if not job.played(act) or result is None:
         return False
     header = act.run.pipeline.header
-    done = DoneScreen(Swept(header.job or "", header.stage or "", result, then=then), go_on_after=wait)
-    while (wanted := await app.push_screen_wait(done)) == "again":
-        done = DoneScreen(done.swept)  # the engine's hand sweeps once: look at it as long as you like
-    return wanted == "on"
+    # The engine's hand sweeps once.
+    swept = Swept(header.job or "", header.stage or "", result, then=then, again=False)
+    return await app.push_screen_wait(DoneScreen(swept, go_on_after=wait)) == "on"
 
 
 async def work_bench(app: "CoaxlyApp", memory: Memory, shop: Path) -> None:

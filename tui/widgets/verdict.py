@@ -2,7 +2,7 @@
 
 from typing import Final
 
-from ..draw.pixelfont import ROWS, dots
+from ..draw.pixelfont import ROWS, columns, dots
 from ..draw.raster import Raster, Rows
 from ..say.answer import Answer
 from ..terminal import Glyphs
@@ -39,9 +39,13 @@ class Verdict(RasterWidget):
         answer = self._answer
         if answer is None:
             return raster.rows()
-        aside = max(_ASIDE[0], int(_SHARE * width)) if width >= 76 else _ASIDE[1]
-        room = width - aside - 1
         word, style = WORDS[answer.state], _STYLES[answer.state]
+        aside = max(_ASIDE[0], int(_SHARE * width)) if width >= 76 else _ASIDE[1]
+        # A longer number in dots of half a column is hard to read: it gets what the word leaves.
+        wanted = columns(answer.number) + 2
+        if aside < wanted <= width - columns(word) - 1:
+            aside = wanted
+        room = width - aside - 1
         large(raster, style, word, (1.0, 0.0, room, 2.0 * (height - 1)))
         for column, char in enumerate(_bar(answer, room, plain=self._glyphs == "ascii"), start=1):
             raster.text(style if char not in "─-" else "faint", column, height - 1, char)

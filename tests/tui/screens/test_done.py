@@ -97,6 +97,16 @@ def test_the_other_keys_say_what_is_wanted(key, wanted):
     shown(DoneScreen(swept("found", report=True)), look)
 
 
+def test_what_cannot_be_swept_again_does_not_offer_it():
+    async def look(app):
+        assert not any("sweep again" in row for row in rows(app))
+        await press(app, "s")
+        await asyncio.sleep(0.2)
+        assert app.got is None
+
+    shown(DoneScreen(swept("found", again=False)), look)
+
+
 def test_cautions_are_one_key_away_and_the_unit_another():
     async def look(app):
         await press(app, "c")

@@ -8,10 +8,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from .page import HEAD, HEAVY, LINE, MARGIN, THIN, Paper, at, page
+from .page import HEAD, HEAVY, LINE, MARGIN, THIN, Paper, at, page, turned
 from .svg import FAINT, INK, SOFT, Sheet
 
-_CARD: Final = (88.0, 108.0)
+_CARD: Final = (88.0, 124.0)
+_WORDS: Final = 30.0
+"""Of a card's height, for what stands on it; the drawing has the rest."""
+
 _TICKS_OUT: Final = 6.0
 _ARROW: Final = 9.0
 LARGEST_MM: Final = 36.0
@@ -21,13 +24,14 @@ Point = tuple[float, float]
 
 @dataclass(frozen=True, slots=True)
 class DowelCard:
-    """One dowel: its diameter (mm), where its mark, its high side and the other hole lie (degrees clockwise
-    from 12; None where the holes are not known), and what stands on the card."""
+    """One dowel: its diameter, mm; where its mark, its high side and the line through the holes point, in
+    degrees clockwise from 12 (None without holes); where the line goes, and what stands on the card."""
 
     diameter: float
     mark_deg: float
     high_deg: float
     line_deg: float | None
+    line_words: str
     title: str
     lines: tuple[str, ...]
 
@@ -60,7 +64,8 @@ def _dowel(sheet: Sheet, corner: Point, card: DowelCard) -> None:
     for k, line in enumerate(card.lines):
         sheet.text((corner[0] + 4.0, corner[1] + 12.5 + 4.4 * k), line, 3.3)
     radius = card.diameter / 2.0
-    centre = (corner[0] + wide / 2.0, corner[1] + high - 38.0)
+    drawing = (corner[0], corner[1] + _WORDS)
+    centre = (corner[0] + wide / 2.0, drawing[1] + (high - _WORDS) / 2.0)
     sheet.circle(centre, radius, stroke_width=LINE)
     for deg in (0.0, 90.0, 180.0, 270.0):
         sheet.line(centre, at(centre, 2.0, deg), stroke_width=THIN)
@@ -69,7 +74,7 @@ def _dowel(sheet: Sheet, corner: Point, card: DowelCard) -> None:
         sheet.line(at(centre, radius, deg), at(centre, out, deg), stroke_width=THIN, stroke=SOFT)
     sheet.text((centre[0], centre[1] - radius - _TICKS_OUT - 1.0), "12", 3.0, text_anchor="middle", fill=SOFT)
     if card.line_deg is not None:
-        _line(sheet, (corner, centre), card.line_deg)
+        _line(sheet, (drawing, centre), card)
     tip = at(centre, radius, card.mark_deg)
     sheet.arrow(at(centre, radius + _TICKS_OUT + _ARROW, card.mark_deg), tip, INK, HEAVY)
     _beside(sheet, at(centre, radius + _TICKS_OUT + _ARROW + 3.5, card.mark_deg), "mark")
@@ -77,22 +82,30 @@ def _dowel(sheet: Sheet, corner: Point, card: DowelCard) -> None:
         sheet.circle(at(centre, radius - 2.0, card.high_deg), 0.8, fill=INK, stroke="none")
 
 
-def _line(sheet: Sheet, card: tuple[Point, Point], deg: float) -> None:
-    """The line through the holes, to both edges of the card; an arrow towards the other one."""
-    corner, centre = card
+def _line(sheet: Sheet, place: tuple[Point, Point], card: DowelCard) -> None:
+    """The line through the holes, to both edges of the card; an arrow the way that it counts from."""
+    corner, centre = place
+    deg = card.line_deg or 0.0
     for way in (deg, deg + 180.0):
         far = _edge(corner, centre, way)
         sheet.line(centre, far, stroke_width=LINE, stroke_dasharray="6 1.5 1 1.5")
         if way == deg:
             near = (far[0] + (centre[0] - far[0]) * 0.15, far[1] + (centre[1] - far[1]) * 0.15)
             sheet.arrow(near, far, INK, LINE)
+            inside = (far[0] + (centre[0] - far[0]) * 0.27, far[1] + (centre[1] - far[1]) * 0.27)
+            turned(sheet, at(inside, 2.4, deg - 90.0), _upright(deg), card.line_words, 2.8)
+
+
+def _upright(deg: float) -> float:
+    """By how much words along a direction are turned, so that they are not read upside down."""
+    return (deg - 90.0 + 90.0) % 180.0 - 90.0
 
 
 def _edge(corner: Point, centre: Point, deg: float) -> Point:
-    """Where a ray from a place within leaves the card."""
+    """Where a ray from a place within leaves the drawing."""
     rad = math.radians(deg)
     dx, dy = math.sin(rad), -math.cos(rad)
-    low, high = corner, (corner[0] + _CARD[0], corner[1] + _CARD[1])
+    low, high = corner, (corner[0] + _CARD[0], corner[1] + _CARD[1] - _WORDS)
     ways = [((high if d > 0.0 else low)[i] - centre[i]) / d for i, d in enumerate((dx, dy)) if abs(d) > 1e-9]
     return centre[0] + min(ways) * dx, centre[1] + min(ways) * dy
 

@@ -4,11 +4,11 @@ from fitter.dowels.kit import Kit
 from fitter.dowels.pins import Pins
 from fitter.dowels.setting import DowelSetting
 from fitter.face import Shim
-from fitter.geometry import clock, direction, wrap
+from fitter.geometry import clock, wrap
 
 from ..draw.card import BoltCard, DowelCard
 from ..entry.lengths import degrees, number, show_length, written
-from ..say.holes import names
+from ..say.holes import by_the_line, line_deg, names
 
 HOW = (
     "Cut the ring out and lay the card on the dowel, seen from behind the engine.",
@@ -21,21 +21,22 @@ def dowel_cards(
 ) -> list[DowelCard]:
     """A card for each of two dowels. kit: says where their marks are."""
     called = ("one", "other") if pins is None else names(pins)
-    spots = [None, None] if pins is None else [pins.first, pins.second]
+    line = None if pins is None else line_deg(pins)
     cards = []
     for k, (offset, high) in enumerate(zip(setting.offsets, setting.degrees, strict=True)):
-        here, there = spots[k], spots[1 - k]
-        line = None if here is None or there is None else direction(there[0] - here[0], there[1] - here[1])
         mark_deg = kit.mark_of(offset) if kit is not None else 0.0
-        mark = wrap(high - mark_deg)
+        mark, along = wrap(high - mark_deg), ""
         lines = [f"mark to {clock(mark)} ({degrees(mark)})"]
-        if line is not None:
-            lines.append(f"{degrees(wrap(mark - line))} clockwise from the line to the {called[1 - k]} hole")
+        if pins is not None:
+            lines.append(by_the_line([mark], pins))
+            # The line runs one way through both holes: towards the other, or away from it.
+            starts = called[k] in ("left", "lower")
+            along = f"{'to' if starts else 'from'} {called[1 - k]} hole"
         if mark_deg:
             lines.append(f"its high side (dot) then points to {clock(high)}")
         lines.append(f"dowel {written(body_mm, 'g')} mm across")
         title = f"{called[k]} dowel: {show_length(offset, unit)}"
-        cards.append(DowelCard(body_mm, mark, wrap(high), line, title, tuple(lines)))
+        cards.append(DowelCard(body_mm, mark, wrap(high), line, along, title, tuple(lines)))
     return cards
 
 

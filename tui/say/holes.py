@@ -19,8 +19,7 @@ def names(pins: Pins) -> tuple[str, str]:
 
 def from_the_line(deg: float, pins: Pins) -> str:
     """ "32 deg clockwise", from `the_line`."""
-    first, second = _ordered(pins)
-    turn = difference(deg, direction(second[0] - first[0], second[1] - first[1]))
+    turn = difference(deg, line_deg(pins))
     return (
         f"{abs(turn):.0f} deg {'clockwise' if turn > 0.0 else 'anticlockwise'}"
         if abs(turn) >= _SAME
@@ -48,9 +47,13 @@ def by_the_line(degrees: Sequence[float], pins: Pins | None) -> str:
 
 def line_degrees(degrees: Sequence[float], pins: Pins) -> list[float]:
     """The same as numbers, clockwise, from -180 to below 180."""
+    return [difference(deg, line_deg(pins)) for deg in degrees]
+
+
+def line_deg(pins: Pins) -> float:
+    """Where the line itself points, degrees clockwise from 12."""
     first, second = _ordered(pins)
-    line = direction(second[0] - first[0], second[1] - first[1])
-    return [difference(deg, line) for deg in degrees]
+    return direction(second[0] - first[0], second[1] - first[1])
 
 
 def _ordered(pins: Pins) -> tuple[Vector, Vector]:

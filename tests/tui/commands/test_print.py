@@ -145,15 +145,17 @@ def test_a_card_has_a_ring_of_the_dowels_size_its_mark_and_the_line_through_the_
         degrees = [math.degrees(math.atan2(px - x, y - py)) % 360.0 for px, py in arrows]
         assert degrees == pytest.approx([mark], abs=0.2)
     assert "left dowel: 10.0 thou" in text and "right dowel: 5.0 thou" in text
-    assert "308 deg clockwise from the line to the right hole" in text
-    assert "270 deg clockwise from the line to the left hole" in text
+    assert "52 deg anticlockwise from the line left hole to right hole" in text
+    assert "90 deg clockwise from the line left hole to right hole" in text
 
 
 def test_the_mark_goes_where_it_brings_the_high_side_round():
     setting = DowelSetting((0.2, 0.2), (90.0, 90.0))
-    card, _ = dowel_cards(setting, Pins((-100.0, 0.0), (100.0, 0.0)), 12.0, 30.0, "thou")
+    card, other = dowel_cards(setting, Pins((-100.0, 0.0), (100.0, 0.0)), 12.0, 30.0, "thou")
     assert card.mark_deg == 60.0 and card.high_deg == 90.0 and card.line_deg == 90.0
-    assert "330 deg clockwise from the line to the right hole" in card.lines
+    assert "30 deg anticlockwise from the line left hole to right hole" in card.lines
+    assert (card.line_words, other.line_words) == ("to right hole", "from left hole")
+    assert other.line_deg == 90.0
     alone, _ = dowel_cards(setting, None, 12.0, 0.0, "thou")
     assert alone.line_deg is None and alone.mark_deg == 90.0
 

@@ -140,7 +140,9 @@ def check_dial(setup: Setup, stations: Stations) -> DialCheck:
     found = np.linalg.solve(r, q.T @ (value - nominal))
     rest = value - nominal - design @ found
     grid = setup.resolution_mm or _grid(value)
-    variance = max(float(rest @ rest) / freedom, (grid or 0.0) ** 2 / 12.0)
+    seen = float(rest @ rest) / freedom
+    variance = max(seen, (grid or 0.0) ** 2 / 12.0)
+    common = 2.0 * _rounded_alike(seen, grid) / first  # of the difference of in and out, averaged over rounds
     back = np.linalg.inv(r)
     unscaled = (back * back).sum(axis=1)  # the diagonal of (X'X)^-1
     doubt = _Unsure(variance, freedom, setup.steps_mpe_mm**2 / 3.0)
@@ -152,7 +154,7 @@ def check_dial(setup: Setup, stations: Stations) -> DialCheck:
         readings=len(value),
         steps=tuple(map(StepError, sizes.tolist(), shown, errors, u95)),
         hysteresis=float(found[-1]) if both else None,
-        hysteresis_u95=doubt.u95(unscaled[-1], 0) if both else None,
+        hysteresis_u95=doubt.u95(unscaled[-1], 0, common) if both else None,
         repeatability=math.sqrt(variance),
         freedom=freedom,
         resolution=grid,
@@ -181,9 +183,11 @@ class _Unsure:
     freedom: int
     step: float
 
-    def u95(self, unscaled: float, steps: int) -> float:
-        """Half-width of its 95 % interval, by the effective degrees of freedom of Welch and Satterthwaite."""
-        whole, read = self.variance * unscaled + steps * self.step, self.variance * unscaled
+    def u95(self, unscaled: float, steps: int, known: float = 0.0) -> float:
+        """Half-width of the 95 % interval of a coefficient that so many steps bear on, by the effective
+        degrees of freedom of Welch and Satterthwaite. known: more of its variance."""
+        read = self.variance * unscaled
+        whole = read + steps * self.step + known
         freedom = self.freedom * (whole / read) ** 2 if read > 0.0 else math.inf
         return math.sqrt(whole) * t_quantile(0.975, freedom)
 
@@ -192,6 +196,16 @@ def _table(setup: Setup, shown: Sequence[float], errors: Sequence[float]) -> tup
     """What to add to what is shown; one pair for each, rising."""
     pairs = sorted((at, -setup.polarity * e + 0.0) for at, e in zip(shown, errors, strict=True))
     return tuple(pair for k, pair in enumerate(pairs) if k == 0 or pair[0] > pairs[k - 1][0])
+
+
+def _rounded_alike(seen: float, grid: float | None) -> float:
+    """Variance of what a coarse display does to all readings of a round alike, mm^2, where the steps are
+    whole ones of the display: with normal noise of variance s^2 a rounded mean is off by up to (g / pi)
+    exp(-2 pi^2 s^2 / g^2) of a sine of where it falls (first term of the series of a sawtooth)."""
+    if not grid:
+        return 0.0
+    noise = max(seen - grid**2 / 12.0, 0.0)
+    return (grid / math.pi) ** 2 / 2.0 * math.exp(-4.0 * math.pi**2 * noise / grid**2)
 
 
 def _grid(value: Floats) -> float | None:

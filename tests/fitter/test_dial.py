@@ -69,6 +69,15 @@ def test_a_coarse_display_is_seen_and_sets_a_floor():
     assert found.repeatability >= 0.01 / np.sqrt(12.0)
 
 
+def test_steps_that_are_whole_ones_of_the_display_hide_hysteresis_and_its_error_bar_says_so():
+    n = np.array(UP_AND_DOWN)
+    gap = 0.004 * np.array(ways(UP_AND_DOWN)) / 2.0
+    found = checked(np.round(n + 0.003 + gap, 2))  # in and out round to the same, or to neighbours
+    assert abs(found.hysteresis - 0.004) <= found.hysteresis_u95
+    fine = checked(n + 0.003 + gap, resolution_mm=0.0001)
+    assert fine.hysteresis == pytest.approx(0.004) and fine.hysteresis_u95 < 0.001
+
+
 @pytest.mark.parametrize("count", [0, 1, 5, 8])
 def test_too_few_readings_are_told(count):
     with pytest.raises(FitterError, match=f"{count} readings of the steps are too few"):

@@ -3,6 +3,7 @@
 import io
 import json
 import math
+from dataclasses import replace
 from itertools import pairwise
 from pathlib import Path
 from xml.etree import ElementTree
@@ -11,6 +12,7 @@ import pdfplumber
 import pytest
 from making import RECORDINGS
 
+from fitter.dowels.kit import Kit
 from fitter.dowels.pins import Pins
 from fitter.dowels.setting import DowelSetting
 from tui.draw.wheel import Wheel, _Turned
@@ -150,13 +152,13 @@ def test_a_card_has_a_ring_of_the_dowels_size_its_mark_and_the_line_through_the_
 
 
 def test_the_mark_goes_where_it_brings_the_high_side_round():
-    setting = DowelSetting((0.2, 0.2), (90.0, 90.0))
-    card, other = dowel_cards(setting, Pins((-100.0, 0.0), (100.0, 0.0)), 12.0, 30.0, "thou")
+    setting, kit = DowelSetting((0.2, 0.2), (90.0, 90.0)), replace(Kit.of([0.2]), mark_deg=30.0)
+    card, other = dowel_cards(setting, Pins((-100.0, 0.0), (100.0, 0.0)), 12.0, kit, "thou")
     assert card.mark_deg == 60.0 and card.high_deg == 90.0 and card.line_deg == 90.0
     assert "30 deg anticlockwise from the line left hole to right hole" in card.lines
     assert (card.line_words, other.line_words) == ("to right hole", "from left hole")
     assert other.line_deg == 90.0
-    alone, _ = dowel_cards(setting, None, 12.0, 0.0, "thou")
+    alone, _ = dowel_cards(setting, None, 12.0, None, "thou")
     assert alone.line_deg is None and alone.mark_deg == 90.0
 
 

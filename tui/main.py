@@ -13,6 +13,8 @@ from .parser import build, straightened
 def main(argv: Sequence[str] | None = None) -> int:
     """Run one command; returns its exit code (`tui.errors`)."""
     arguments = build().parse_args(straightened(sys.argv[1:] if argv is None else argv))
+    if arguments.command and arguments.bench_shop and getattr(arguments, "shop", "") is None:
+        arguments.shop = arguments.bench_shop
     try:
         return _run(arguments) if arguments.command else _bench(arguments.bench_shop)
     except KeyboardInterrupt:

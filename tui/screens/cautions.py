@@ -49,6 +49,11 @@ class CautionsScreen(Screen[bool]):
         on = "Space I have read this" if self._step else "Space back"
         yield Lines(f"{on}   Up, Down more   Q back", id="keys")
 
+    def on_mount(self) -> None:
+        """Whatever the pedal presses has read them."""
+        for key in self.app.preferences.take_keys:  # type: ignore[attr-defined]
+            self._bindings.bind(key, "answer(True)", priority=True)
+
     def action_answer(self, read: bool) -> None:
         """Read, or back."""
         self.dismiss(read)

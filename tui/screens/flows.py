@@ -1,6 +1,7 @@
 """Which screen follows which: the rehearsal on the rig, and the whole bench."""
 
 import tempfile
+from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
@@ -109,7 +110,7 @@ async def _do(bench: Bench, wish: Wish) -> str:
         case "cautions":
             await app.push_screen_wait(CautionsScreen())
         case "recordings":
-            await _watch(app)
+            await _watch(bench, wish)
         case "dial":
             return FOUND if await find_dial(bench) else ""
         case "new":
@@ -123,17 +124,25 @@ async def _do(bench: Bench, wish: Wish) -> str:
     return ""
 
 
-async def _watch(app: "CoaxlyApp") -> None:
-    """Recordings of this folder, one after another."""
+async def _watch(bench: Bench, wish: Wish) -> None:
+    """Recordings of the job that was picked, and of the folder that one stands in, one after another."""
     while True:
-        path = await app.push_screen_wait(RecordingsScreen(_recordings_here()))
+        found = [*(wish.job.recordings() if wish.job is not None else []), *_recordings_here()]
+        title = wish.job.title if wish.job is not None else ""
+        path = await bench.app.push_screen_wait(
+            RecordingsScreen(title, [(each, _about(each)) for each in found])
+        )
         if path is None:
             return
-        await app.push_screen_wait(ReplayScreen(ReplayRun(path, 1.0)))
+        await bench.app.push_screen_wait(ReplayScreen(ReplayRun(path, 1.0)))
 
 
-def _recordings_here() -> list[tuple[Path, str]]:
-    return [
-        (path, f"{path.name}   {path.stat().st_size / 1024:.0f} kB")
-        for path in sorted(Path().glob("*.jsonl"))
-    ]
+def _recordings_here() -> list[Path]:
+    return sorted(path for path in Path().glob("*.jsonl") if path.is_file())
+
+
+def _about(path: Path) -> str:
+    found = path.stat()
+    day = datetime.fromtimestamp(found.st_mtime).strftime("%Y-%m-%d %H:%M")
+    where = "" if path.parent == Path() else f"{path.parent.name}/"
+    return f"{where}{path.name}   {found.st_size / 1024:.0f} kB   {day}"

@@ -193,6 +193,19 @@ async def set_dowels(bench: Bench, job: Job) -> str:
     return await choose(bench, job) if wanted == "again" else ""
 
 
+async def show_setting(bench: Bench, job: Job) -> str:
+    """How the dowels that were chosen last are set, also once they are in."""
+    if job.state().chosen is not None:
+        return await set_dowels(bench, job)
+    taken = [record for record in job.records() if isinstance(record, Chosen)]
+    option = steps.option_of(taken[-1]) if taken else None
+    if option is None or not option.dowels:
+        return f"{job.title}: no dowels were chosen yet."
+    page_ = SettingScreen(job.title, option, pins_of(job))
+    wanted = str(await bench.app.push_screen_wait(page_))
+    return await choose(bench, job) if wanted == "again" else ""
+
+
 async def prove(bench: Bench, job: Job) -> str:
     """Against the housing as found and what is in it now, however often it was changed."""
     found = steps.evidence(job, bench.kit)

@@ -9,9 +9,10 @@ from ..job.shop import Job
 from ..job.steps import put_in
 from .ask import AskScreen
 from .bench import Bench
-from .jobflow import look_at, sweep
+from .jobflow import look_at, show_setting, sweep
 from .newjob import change_job
 from .question import QuestionScreen
+from .reportjob import hand_over
 
 _FITTED: Final = (
     "What is in now, seen from behind? 7thou@130 for both, 7thou@130,5thou@120 for two, "
@@ -60,10 +61,12 @@ _Doing = tuple[str, Callable[[Bench, Job], Awaitable[str]]]
 
 _DOINGS: Final[dict[str, _Doing]] = {
     "a": ("all that is known of it", look_at),
+    "d": ("how the dowels are set", show_setting),
     "f": ("sweep as found, once more", _found),
     "l": ("sweep as left, once more", _left),
     "i": ("say which dowels are in", _fitted),
     "e": ("change its limit, kit, holes, rig", change_job),
+    "r": ("report it as it stands", hand_over),
     "n": ("note a few words", _note),
     "c": ("close it: nothing more is to be done", _close),
 }

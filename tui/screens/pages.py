@@ -44,6 +44,11 @@ class Page(Screen[bool]):
         self._words = title, "\n".join(lines)
         self._on = on
 
+    def on_mount(self) -> None:
+        """Whatever the pedal presses goes on."""
+        for key in self.app.preferences.take_keys:  # type: ignore[attr-defined]
+            self._bindings.bind(key, "go_on", priority=True)
+
     def compose(self) -> ComposeResult:
         """Title, text, keys."""
         title, text = self._words

@@ -24,16 +24,18 @@ class RecordingsScreen(Screen[Path | None]):
     RecordingsScreen #keys { height: 1; background: $panel; padding: 0 1; }
     """
 
-    def __init__(self, entries: list[tuple[Path, str]]) -> None:
-        """`entries`: file, and what is said of it."""
+    def __init__(self, job: str, entries: list[tuple[Path, str]]) -> None:
+        """job: whose they are, "" for nobody's. entries: file, and what is said of it."""
         super().__init__()
-        self._entries = entries
+        self._job, self._entries = job, entries
 
     def compose(self) -> ComposeResult:
         """A list."""
         from rich.text import Text
 
-        yield Lines(f"{len(self._entries)} recordings in this folder", id="title")
+        count = f"{len(self._entries)} recording{'' if len(self._entries) == 1 else 's'}"
+        whose = f"of {self._job} and in this folder" if self._job else "in this folder"
+        yield Lines(f"{count} {whose}", id="title")
         yield OptionList(*[Option(Text(clean(words))) for _, words in self._entries])
         yield Lines("Enter watch   Q back", id="keys")
 

@@ -13,7 +13,7 @@ from fitter.geometry import polar
 from logger.clock import SessionClock
 from logger.rig import Engine, Rig
 from logger.rigport import RigPort
-from tui.entry.preferences import Memory, Preferences
+from tui.entry.preferences import TAKE_KEYS, Memory, Preferences
 from tui.job.index import open_job
 from tui.job.journal import Fitted, Opened, Proof, Shimmed, Sweep, now
 from tui.job.pipeline import replay
@@ -33,9 +33,11 @@ OFF = polar(7.0 * THOU, 250.0)
 
 
 class Shop:
-    """An engine with a dial on it, and somebody who turns the crank and works the screen."""
+    """An engine with a dial on it, and somebody who turns the crank and works the screen. key: that takes a
+    station and goes on; Space, or all that a pedal presses."""
 
-    def __init__(self):
+    def __init__(self, key="space"):
+        self.key = key
         self.clock = SessionClock()
         self.engine = Engine(centre=OFF, noise=0.05 * THOU, resolution=0.05 * THOU)
         self.rig = Rig(self.engine, turn_deg_s=720.0)
@@ -51,7 +53,7 @@ class Shop:
 
     async def sweep(self, app):
         """Read every station that is due, then finish and go on."""
-        await cautions_read(app)
+        await cautions_read(app, self.key)
         await until(lambda: isinstance(app.screen, LiveScreen))
         screen = app.screen
         run = screen.show.run
@@ -62,22 +64,27 @@ class Shop:
             arrival = self.rig.turn_to(at, self.clock())
             await until(lambda t=arrival: self.clock() > t + 0.7 and run.steady)
             read = len(run.view().stations)
-            await press(app, "space")
+            await press(app, self.key)
             await until(lambda n=read: len(run.view().stations) > n)
-        await press(app, "f")
+        if self.key == "space":
+            await press(app, "f")
+        else:
+            await until(lambda: "Space finishes" in words(app, "prompt"))
+            await asyncio.sleep(2.0)
+            await press(app, self.key)
         await until(lambda: isinstance(app.screen, DoneScreen) and "sealed" in words(app, "title"))
         screen = app.screen
         await asyncio.sleep(1.0)  # somebody looks at it: keys that follow each other closely are one
-        await press(app, "space")
+        await press(app, self.key)
         await until(lambda: app.screen is not screen)
         return run
 
 
-async def cautions_read(app):
+async def cautions_read(app, key="space"):
     """Before the first sweep of a job they stand in the way."""
     await until(lambda: isinstance(app.screen, LiveScreen | CautionsScreen))
     if isinstance(app.screen, CautionsScreen):
-        await press(app, "space")
+        await press(app, key)
 
 
 async def to_set(app):
@@ -110,14 +117,14 @@ def opened(shop, title="blue van", **details):
     return open_job(shop, title, {"kit": KIT, **details}, Opened(time=now(), title=title))
 
 
-def whole_job(memory, folder, work):
+def whole_job(memory, folder, work, key="space"):
     """The program from its start to its end, with a dial on its port."""
 
     async def main():
-        shop = Shop()
+        shop = Shop(key)
         async with RigPort(shop.line, shop.clock) as port:
             memory.keep(port=port.url, dial_unit="in")
-            app = BenchApp(memory, Preferences(), folder)
+            app = BenchApp(memory, Preferences(take_keys=(*TAKE_KEYS, "f7")), folder)
             async with app.run_test(size=(80, 24)):
                 await at_the_jobs(app)
                 await work(app, shop)
@@ -159,36 +166,48 @@ async def left_and_proved(app, shop, verdict):
     await asyncio.sleep(1.0)
 
 
-def test_a_job_goes_from_the_list_to_its_proof(tmp_path, memory):
-    shop_folder = tmp_path / "shop"
+def test_a_job_goes_from_the_list_to_its_report_by_one_pedal(tmp_path, memory):
+    """One key, but for the one that says that the dowels are in: that is never said by accident."""
+    shop_folder, pedal = tmp_path / "shop", "f7"
     job = opened(shop_folder, limit="5thou", limit_source="the maker's data")
 
     async def work(app, shop):
         assert words(app, "whose").startswith("blue van")
-        assert words(app, "step").startswith("sweep the bore as found")
-        await press(app, "enter")
+        assert words(app, "step") == "sweep the bore as found"
+        await press(app, pedal)
         await until(lambda: isinstance(app.screen, CautionsScreen) and "must not start" in words(app, "text"))
         found = await shop.sweep(app)
         assert found.result.eccentricity.vector == pytest.approx(OFF, abs=0.3 * THOU)
         assert found.result.decision.source == "the maker's data"
         await to_choose(app)
         option = app.screen.options[0]
-        await press(app, "space")
-        await set_dowels(app)
+        await press(app, pedal)
+        await until(lambda: isinstance(app.screen, SettingScreen))
+        await press(app, pedal, pedal)
+        await asyncio.sleep(1.0)
+        assert isinstance(app.screen, SettingScreen)
+        await press(app, "l")
         await at_the_jobs(app)
-        assert words(app, "step").startswith("sweep the bore as left")
+        assert words(app, "step") == "sweep the bore as left"
         shop.fit(option)
-        await left_and_proved(app, shop, "INSIDE")
-        assert "did what was planned" in words(app, "text")
-        await press(app, "q")
+        await press(app, pedal)
+        await shop.sweep(app)
+        await until(
+            lambda: isinstance(app.screen, ProofScreen) and "did what was planned" in words(app, "text")
+        )
+        await asyncio.sleep(1.0)
+        await press(app, pedal)
         await at_the_jobs(app)
-        assert words(app, "step").startswith("write the report")
-        await press(app, "enter")
+        assert words(app, "step") == "write the report"
+        await press(app, pedal)
         await until(lambda: isinstance(app.screen, ReportScreen) and words(app, "path"))
         assert words(app, "path") == str(job.path / "report.html")
-        await press(app, "q")
+        await asyncio.sleep(1.0)
+        await press(app, pedal)
+        await at_the_jobs(app)
+        assert words(app, "step") == "done"
 
-    whole_job(memory, shop_folder, work)
+    whole_job(memory, shop_folder, work, pedal)
     kinds = [type(record).__name__ for record in job.records()]
     assert kinds == ["Opened", "Sweep", "Chosen", "Fitted", "Sweep", "Proof", "Reported"]
     kept = {path.name: replay(path) for path in job.recordings()}

@@ -104,12 +104,12 @@ async def cautions_read(app, key="space"):
         await press(app, key)
 
 
-async def to_set(app):
+async def to_set(app, key="space"):
     """What can hurt when dowels are driven stands in the way once a job."""
     await until(lambda: isinstance(app.screen, SettingScreen | CautionsScreen))
     if isinstance(app.screen, CautionsScreen):
         await until(lambda: "Eye protection" in words(app, "text"))
-        await press(app, "space")
+        await press(app, key)
     await until(lambda: isinstance(app.screen, SettingScreen))
 
 
@@ -201,7 +201,7 @@ def test_a_job_goes_from_the_list_to_its_report_by_one_pedal(tmp_path, memory):
         await to_choose(app)
         option = app.screen.options[0]
         await press(app, pedal)
-        await until(lambda: isinstance(app.screen, SettingScreen))
+        await to_set(app, pedal)
         await press(app, pedal, pedal)
         await asyncio.sleep(1.0)
         assert isinstance(app.screen, SettingScreen)

@@ -29,7 +29,7 @@ def study_lines(found: Study, unit: str) -> list[str]:
         f"  Repeatability {_exact(found.repeatability, unit)} from {found.repeatability_freedom:.0f} degrees "
         "of freedom",
         f"  One sweep by anybody, mounted anew, scatters {_exact(found.reproducibility, unit)}, "
-        f"{found.reproducibility_freedom:.0f} degrees: study --keep",
+        f"{found.reproducibility_freedom:.0f} degrees (--keep: later sweeps count on it)",
     ]
     lines += _table_lines(found, unit)
     if found.claimed is not None:

@@ -34,6 +34,7 @@ def shop(seed, *, once, jobs=60):
 @pytest.mark.parametrize("once", [True, False], ids=["every piece once", "a few housings on many blocks"])
 def test_intervals_hold_the_truth(once):
     held = effects = components = 0
+    claimed, least = [], []
     shops = 24
     for seed in range(shops):
         found = ledger(shop(seed, once=once))
@@ -43,10 +44,16 @@ def test_intervals_hold_the_truth(once):
             held += off @ np.linalg.solve(spread, off) <= plane_factor(0.95, family.freedom) ** 2
             effects += 1
         truth = [np.sqrt(20.0)] if once else [4.0, 2.0]
+        # The Cramer-Rao bound: the covariance of the means at the true standard deviations.
+        model, weights = found.fitted.model, np.array([[0.0, 0.0, 1.0, 0.0]])
+        for row, sds in ((claimed, found.fitted.sds), (least, np.array(truth) * MM_PER_THOU)):
+            pick = np.kron(weights, np.eye(2))
+            row.append(np.trace(pick @ model.mean(sds).covariance @ pick.T))
         components += sum(
             c.low <= sd * MM_PER_THOU <= c.high for c, sd in zip(found.components, truth, strict=True)
         ) / len(truth)
     assert held / effects > 0.86
+    assert np.sqrt(np.mean(claimed) / np.mean(least)) == pytest.approx(1.0, abs=0.1)
     assert components / shops > 0.85
 
 

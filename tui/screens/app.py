@@ -37,6 +37,9 @@ from .sweep import SweepScreen
 from .typed import live_screen
 
 _CLEAN = CleanLines()
+_PAGED: Final = ("bore", "face", "pilot", "flywheel")
+"""Features whose finding is a run-out, and has a page."""
+
 DEAF_S: Final = 0.7
 """After the shell has handed the terminal back, so long keys are not ours."""
 

@@ -29,6 +29,7 @@ from tui.job.shows import LiveShow
 from tui.say.news import told
 from tui.screens.app import CoaxlyApp, RehearsalApp, ReplayApp, SweepApp
 from tui.screens.ask import AskScreen
+from tui.screens.done import DoneScreen
 from tui.screens.help import HelpScreen
 from tui.screens.live import LiveScreen
 from tui.screens.plan import PlanScreen
@@ -147,9 +148,10 @@ def test_a_sweep_is_worked_with_one_key_from_first_to_closing(tmp_path):
         await until(lambda: "all stations read" in words(app, "prompt").lower())
         await press(app, "f")
         # Four stations leave one to judge scatter by: the verdict itself is a matter of luck.
-        await until(lambda: "sealed" in words(app, "status") and "Dial TIR" in words(app, "finding"))
-        app.screen._pressed = -1.0
-        app.screen.action_take()
+        await until(lambda: isinstance(app.screen, DoneScreen) and "sealed" in words(app, "title"))
+        assert "dial TIR" in words(app, "said") and "NEXT: leave" in words(app, "next")
+        await asyncio.sleep(1.0)
+        await press(app, "space")
         await until(lambda: app._exit)
 
     run = live(tmp_path / "s.jsonl", work)

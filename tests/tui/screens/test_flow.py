@@ -216,9 +216,6 @@ def test_a_job_goes_from_the_list_to_its_report_by_one_pedal(tmp_path, memory):
         )
         await asyncio.sleep(1.0)
         await press(app, pedal)
-        await at_the_jobs(app)
-        assert words(app, "step") == "write the report"
-        await press(app, pedal)
         await until(lambda: isinstance(app.screen, ReportScreen) and words(app, "path"))
         assert words(app, "path") == str(job.path / "report.html")
         await asyncio.sleep(1.0)

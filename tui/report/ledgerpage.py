@@ -64,7 +64,7 @@ def page_of(told: Told, unit: str, paper: str = "a4") -> Page:
     first, last = (date.fromordinal(round(days[k])).isoformat() if days else "" for k in (0, -1))
     return Page(
         title=f"What {len(told.jobs)} jobs say",
-        when=(f"From {first} to {last}. " if days else "")
+        when=(f"{first}{f' to {last}' * (last != first)}. " if days else "")
         + "Every direction is seen from behind the engine.",
         findings=findings(told.ledger, told.changes, unit),
         pictures=pictures(told, unit),

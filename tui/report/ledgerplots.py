@@ -47,8 +47,9 @@ def clock_plot(found: Sequence[Found], ledger: Ledger, side: Side, unit: str) ->
         (x, y), arm = place(average.vector), 5.0
         sheet.line((x - arm, y), (x + arm, y), stroke=colour, stroke_width=2.5)
         sheet.line((x, y - arm), (x, y + arm), stroke=colour, stroke_width=2.5)
-    _legend(sheet, size, [(k, f"{short(each.name)}, {each.jobs} jobs") for k, each in enumerate(families)],
-            [f"{len(drawn)} of {len(found)} jobs are drawn"] * (len(drawn) < len(found)))  # fmt: skip
+    rows = [f"{short(each.name)}, {each.jobs} job{'s' * (each.jobs > 1)}" for each in families]
+    thinned = [f"{len(drawn)} of {len(found)} jobs are drawn"] * (len(drawn) < len(found))
+    _legend(sheet, size, list(enumerate(rows)), thinned)
     return sheet
 
 

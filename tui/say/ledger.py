@@ -146,8 +146,9 @@ def _family(family: Family, found: Ledger, unit: str) -> Finding:
         else "they end near the crank on average, so keep nothing for them alone (sweep each all the same)"
     )
     return Finding(
-        f"{_capital(named(family.side, family.name))} are off by themselves: their bores sit {away} towards "
-        f"{clock(direction(*family.effect))} of the average {family.side}'s, whatever {other} they meet.",
+        f"{_capital(named(family.side, family.name))} are off by themselves: their bores sit {away} farther "
+        f"towards {clock(direction(*family.effect))} than those of the average {family.side}, whatever "
+        f"{other} they meet.",
         f"{family.jobs} jobs; compared with {', '.join(others[:_NAMED])}{more}.",
         f"{have}; show the maker these figures.",
     )

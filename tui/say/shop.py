@@ -33,13 +33,18 @@ def figure_lines(found: Ledger, changes: Sequence[Change], unit: str) -> list[st
     """Families, scatter, single pieces, and what cannot be told."""
     wide = max(len(_called(each)) for each in found.families)
     lines = [
-        f"  {_called(each):<{wide}} {each.jobs:>5} jobs  {_effect(each, unit)}" for each in found.families
+        f"  {_called(each):<{wide}} {each.jobs:>5} {_jobs(each)}  {_effect(each, unit)}"
+        for each in found.families
     ]
     lines += [f"  {_scatter(one, unit)}" for one in found.components]
     lines.append(f"  Measuring itself scatters {show_length(found.measuring, unit)}")
     far = standing_out(found)
     lines += [f"  {_piece(piece, unit)}" for piece in far[:_MOST_NAMED]]
     return lines + [f"  ! {said}" for said in _untold(found, changes)]
+
+
+def _jobs(family: Family) -> str:
+    return "jobs" if family.jobs > 1 else "job "
 
 
 def _called(family: Family) -> str:

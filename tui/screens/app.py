@@ -31,6 +31,7 @@ from ..voice import Voice, find_voice
 from ..widgets.images import image_widget
 from ..widgets.lines import CleanLines
 from .cautions import CautionsScreen
+from .done import DoneScreen, Swept
 from .flows import rehearse, work_bench
 from .replay import ReplayScreen
 from .sweep import SweepScreen
@@ -135,10 +136,16 @@ class SweepApp(CoaxlyApp):
 
     @work
     async def flow(self) -> None:
-        """The measuring screen, then out."""
-        screen = live_screen(self._show, self._show.run, bare=self.bare)
+        """The measuring screen, the finding, then out."""
+        run = self._show.run
+        header = run.pipeline.header
+        paged = header.feature in _PAGED
+        screen = live_screen(self._show, run, go_on_after=0.0 if paged else None, bare=self.bare)
         await self.push_screen_wait(screen)
         self.failure = screen.failure
+        if paged and self.failure is None and run.result is not None:
+            done = Swept(header.job or "sweep", header.stage or "", run.result, then="leave", again=False)
+            await self.push_screen_wait(DoneScreen(done))
         self.exit()
 
 

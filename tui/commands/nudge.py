@@ -4,6 +4,7 @@ import argparse
 import asyncio
 import contextlib
 import tempfile
+from dataclasses import replace
 from pathlib import Path
 from typing import Any, Final
 
@@ -17,10 +18,11 @@ from ..endings import ended_by_signals
 from ..entry.instruments import need_port, with_unit
 from ..errors import FINDING, FINE, UsageError
 from ..job.belonging import need, tampered, unit_in_doubt
-from ..job.journal import Nudged, now
 from ..job.nudge import TOLERANCE_MM, Step
+from ..job.nudgejob import note_nudge, request_in, sweep_to_go_by
 from ..job.nudgerun import NudgeRequest, NudgeRun
-from ..job.pipeline import Pipeline, replay
+from ..job.pipeline import Pipeline
+from ..job.pipeline import replay as replayed
 from ..job.rehearsal import Rehearsal
 from ..job.shop import Job
 from ..job.tapping import Tapped
@@ -43,8 +45,8 @@ def run(arguments: argparse.Namespace) -> int:
     if arguments.file is None:
         raise UsageError("name a job or a recording, or try it on the built-in engine: --engine 1")
     job = job_perhaps(arguments, arguments.file)
-    path = _swept(job) if job is not None else Path(arguments.file)
-    swept = replay(path)
+    path = sweep_to_go_by(job) if job is not None else Path(arguments.file)
+    swept = replayed(path)
     need(swept, str(path), "bore", "nudge")
     result = swept.result()
     doubts = [*tampered(str(path)), *unit_in_doubt(str(path), result)]
@@ -58,50 +60,27 @@ def run(arguments: argparse.Namespace) -> int:
     except PortError:
         nudging.discard_if_empty()
         raise
-    if nudging.nudge.step is Step.PARK:
+    if job is not None:
+        note_nudge(job, path, nudging)
+    elif nudging.nudge.step is Step.PARK:
         nudging.discard_if_empty()
-    elif job is not None:
-        _note(job, path, nudging)
     return _said(arguments, nudging, job)
-
-
-def _swept(job: Job) -> Path:
-    """The last sweep of the bore, as the housing stands. Raises UsageError."""
-    state = job.state()
-    if state.fitted is not None and state.fitted.dowels:
-        raise UsageError(
-            f"{job.title}: dowels are in, and a housing on dowels is not tapped: take them out, say so "
-            f"(coaxly job fitted {job.folder} none), and sweep again"
-        )
-    changed = state.nudged is not None or (state.fitted is not None and state.fitted is not state.before)
-    sweep = state.left if changed else state.found
-    if sweep is None:
-        stage = "left" if changed else "found"
-        raise UsageError(
-            f"{job.title}: sweep the bore first as the housing stands now: "
-            f"coaxly sweep --job {job.folder} --stage {stage}"
-        )
-    return job.file(sweep.file)
 
 
 def _request(arguments: argparse.Namespace, swept: Pipeline, job: Job | None, path: Path) -> NudgeRequest:
     profile = load(arguments.profile) if arguments.profile else swept.profile
     profile = with_unit(profile, arguments.unit or profile.unit or swept.profile.unit)
     dial = Source(need_port(arguments.port, profile), profile)
-    names = ("nudge", "nudge second")[: 2 if arguments.second else 1]
+    second = Source(arguments.second, profile) if arguments.second else None
+    tolerance = TOLERANCE_MM if arguments.tolerance is None else arguments.tolerance
     if job is not None:
-        outs = tuple(job.free_recording(name, "bore") for name in names)
-    else:
-        outs = tuple(_free(path, name.replace(" ", "-")) for name in names)
+        asked = request_in(job, swept, (dial, second), tolerance)
+        return replace(asked, operator=arguments.operator or asked.operator)
+    outs = tuple(_free(path, name) for name in ("nudge", "nudge-second")[: 2 if second else 1])
     return NudgeRequest(
-        swept=swept,
-        dial=dial,
-        second=Source(arguments.second, profile) if arguments.second else None,
-        outs=outs,
-        title=job.title if job is not None else swept.header.job,
-        operator=arguments.operator,
-        tolerance=TOLERANCE_MM if arguments.tolerance is None else arguments.tolerance,
-    )
+        swept=swept, dial=dial, second=second, outs=outs,
+        title=swept.header.job, operator=arguments.operator, tolerance=tolerance,
+    )  # fmt: skip
 
 
 def _free(path: Path, name: str) -> Path:
@@ -169,18 +148,6 @@ async def watched(nudging: NudgeRun, unit: str) -> None:
             output.message(line)
             said = line
         await asyncio.sleep(_LOOK_S)
-
-
-def _note(job: Job, path: Path, nudging: NudgeRun) -> None:
-    job.note(
-        Nudged(
-            time=now(),
-            sweep=path.name,
-            files=tuple(each.session.writer.path.name for each in nudging.runs),
-            remaining=nudging.nudge.remaining(),
-            held=nudging.nudge.step is Step.DONE,
-        )
-    )
 
 
 def _said(arguments: argparse.Namespace, nudging: NudgeRun, job: Job | None) -> int:

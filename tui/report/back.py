@@ -184,6 +184,8 @@ def _checks(result: Result, unit: str) -> tuple[tuple[str, str], ...]:
 
 def _proof(facts: Facts, unit: str) -> tuple[str, ...]:
     if facts.comparison is None:
+        if facts.state.nudged is not None and facts.left is not None:
+            return ("The housing was tapped into place; the sweep as left is the proof.",)
         if facts.left is None or facts.state.fitted is None or not facts.state.fitted.dowels:
             return ("Nothing was fitted and swept again, so there is nothing to prove.",)
         return (f"What the dowels did was not proved: coaxly verify {facts.job.folder}",)

@@ -175,15 +175,20 @@ def _fitted(facts: Facts, unit: str) -> tuple[tuple[str, ...], str]:
     state = facts.state
     lines, picture = [], ""
     if state.fitted is not None:
-        lines.append(
-            f"Dowels: {dowels_in_words(state.fitted.dowels, unit, facts.details.dowels)}, seen from behind."
-        )
+        lines.append(f"Dowels: {dowels_in_words(state.fitted.dowels, unit)}, seen from behind.")
         if state.fitted.dowels:
             lines += _from_the_line(state.fitted, facts.pins)
             picture = pictures.dowels_as_fitted(state.fitted, _names(state.fitted, facts.pins), unit)
     if (shimmed := state.face.shimmed) is not None and shimmed.shims:
         places = ", ".join(f"{show_length(size, unit)} at {clock(deg)}" for deg, size in shimmed.shims)
         lines.append(f"Shims under the face: {short(places, 4 * _LONGEST)}, seen from behind.")
+    if state.nudged is not None:
+        how = (
+            "and held when the bolts were tightened"
+            if state.nudged.held
+            else "and left off before it was right"
+        )
+        lines.append(f"Without offset dowels the housing was tapped into place {how}.")
     if not lines:
         lines.append("Nothing was fitted; the housing is as it came.")
     return tuple(lines), picture

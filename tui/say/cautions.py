@@ -5,7 +5,7 @@ General workshop cautions (common practice, no source); the maker's service data
 
 from typing import Final, Literal
 
-Step = Literal["always", "sweep", "dowels", "shims"]
+Step = Literal["always", "sweep", "dowels", "shims", "nudge"]
 
 BY_STEP: Final[dict[Step, tuple[str, ...]]] = {
     "sweep": (
@@ -24,6 +24,12 @@ BY_STEP: Final[dict[Step, tuple[str, ...]]] = {
         "Keep fingers from between housing and block while bolts are slack.",
         "Bolts to the maker's torque again, in the maker's order.",
     ),
+    "nudge": (
+        "Slacken the bolts until the housing can just be tapped, never out: it is heavy, and falls.",
+        "A soft hammer on a strong rib, eye protection; a casting that is struck hard cracks.",
+        "Keep fingers from between housing and block, and the other hand off the crank bar.",
+        "Bolts to the maker's torque, in the maker's order, with the dial watched.",
+    ),
     "always": (
         "Vehicle, engine and gearbox (transmission) rest on stands, never on a jack alone.",
         "Support the engine before the gearbox comes off.",
@@ -34,12 +40,14 @@ HEADS: Final[dict[Step, str]] = {
     "sweep": "TURNING THE ENGINE",
     "dowels": "PULLING AND DRIVING DOWELS",
     "shims": "SHIMS",
+    "nudge": "TAPPING THE HOUSING",
     "always": "ALWAYS",
 }
 SHORT: Final[dict[Step, str]] = {
     "sweep": "battery and ignition off, fingers out, bolts to the maker's torque",
     "dowels": "eye protection; no flame near oil",
     "shims": "fingers out while bolts are slack; then the maker's torque",
+    "nudge": "soft hammer, eye protection; fingers out; bolts slack, never out",
     "always": "stands, never a jack alone",
 }
 CAUTIONS: Final = [line for lines in BY_STEP.values() for line in lines]

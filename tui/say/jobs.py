@@ -113,6 +113,7 @@ def job_lines(job: Job, unit: str, at: AtPilot | None = None) -> list[str]:
             ("limit", f"{known.limit} {f'({known.limit_source})' if known.limit_source else ''}".strip()),
             ("kit", known.kit),
             ("dowels", known.dowels),
+            ("hole", known.hole),
             ("notes", known.notes),
         )
         if value

@@ -7,15 +7,13 @@ from fitter.geometry import clock, wrap
 from ..entry.lengths import degrees, number, show_length
 from ..job.nudge import NOTICED_MM, Came, Step
 from ..job.nudgerun import NudgeRun, NudgeView
+from .cautions import SHORT
 from .live import LINK
 from .news import told
 from .prompts import prompt
 
 SEEN: Final = "seen from BEHIND"
-CAUTION: Final = (
-    "fingers out from between housing and block; soft hammer, eye protection; stands, never a jack alone; "
-    "bolts to the maker's torque"
-)
+CAUTION: Final = f"{SHORT['nudge']}; {SHORT['always']}"
 CHECK: Final = "it held: now the check sweep, as left"
 
 _CAME: Final[dict[Came, str]] = {

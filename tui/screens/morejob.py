@@ -11,6 +11,7 @@ from .ask import AskScreen
 from .bench import Bench
 from .jobflow import look_at, show_setting, sweep
 from .newjob import change_job
+from .nudgejob import nudge
 from .question import QuestionScreen
 from .reportjob import hand_over
 
@@ -67,6 +68,7 @@ _DOINGS: Final[dict[str, _Doing]] = {
     "i": ("say which dowels are in", _fitted),
     "e": ("change its limit, kit, holes, rig", change_job),
     "r": ("report it as it stands", hand_over),
+    "t": ("tap it into place: no dowels in", nudge),
     "n": ("note a few words", _note),
     "c": ("close it: nothing more is to be done", _close),
 }

@@ -76,7 +76,7 @@ class NudgeScreen(Screen[bool]):
                 yield Lines(id="prompt")
                 yield Lines(id="came")
                 yield Lines(id="facts")
-        yield Lines(f"! {CAUTION}", id="caution")
+        yield Lines(f"! {CAUTION}: C", id="caution")
         yield Lines("Space take the reading   M unit   C cautions   Q leave", id="keys")
 
     def on_mount(self) -> None:

@@ -1,17 +1,32 @@
 """The screen of tapping: one large number, one arrow, a bar, STOP; nothing cut, and words without colour."""
 
 import asyncio
+import shutil
 
+import clockwork
 import pytest
+from making import RECORDINGS
 from nudging import aim, reads
 from screening import press, rows, until, words
 from sheets import cut, shown
+from textual import work
 
 from fitter.geometry import InternalDeg, polar
+from logger.clock import SessionClock
+from logger.rigport import RigPort
+from tui.entry.preferences import Memory
+from tui.job.index import open_job
+from tui.job.journal import Opened, now
 from tui.job.line import LinkState
 from tui.job.nudge import Nudge, Step
 from tui.job.nudgerun import NudgeView
+from tui.job.pipeline import replay
+from tui.job.sweeps import catch_up
+from tui.screens.app import CoaxlyApp
+from tui.screens.bench import Bench
+from tui.screens.cautions import CautionsScreen
 from tui.screens.nudge import NudgeScreen
+from tui.screens.nudgejob import nudge
 from tui.widgets.bigwords import BigWords
 
 SIZES = [(80, 24), (120, 40)]
@@ -103,3 +118,48 @@ def test_it_is_told_by_words_and_shapes_without_colour(monkeypatch):
         assert all(row.isascii() for row in drawn) and any("STOP #" in row for row in drawn)
 
     shown(NudgeScreen(run, run.play), look)
+
+
+def test_a_job_is_tapped_from_its_page_with_the_cautions_first_and_the_end_noted(tmp_path):
+    job = open_job(tmp_path / "shop", "blue van", {}, Opened(time=now(), title="blue van"))
+    shutil.copy(RECORDINGS / "launch-found.jsonl", job.path / "found-1.jsonl")
+    catch_up(job)
+    bore = replay(job.path / "found-1.jsonl").result().eccentricity
+    at, memory = [bore.vector], Memory(tmp_path / "last.json")
+
+    class Bench1(CoaxlyApp):
+        said = None
+
+        @work
+        async def flow(self):
+            self.said = await nudge(Bench(self, memory, tmp_path / "shop"), job)
+            self.exit()
+
+    async def main():
+        line = lambda t: f"{reads(at[0], bore.high_deg, oval=0.0) / 25.4:+09.5f}\r\n".encode()  # noqa: E731
+        async with RigPort(line, SessionClock()) as port:
+            memory.keep(port=port.url, dial_unit="in")
+            app = Bench1("thou")
+            async with app.run_test(size=(80, 24)):
+                await until(
+                    lambda: isinstance(app.screen, CautionsScreen) and "soft hammer" in words(app, "text")
+                )
+                await press(app, "space")
+                await until(
+                    lambda: isinstance(app.screen, NudgeScreen) and "connected" in words(app, "facts")
+                )
+                await asyncio.sleep(1.5)
+                await press(app, "space")
+                await until(lambda: "tap it towards" in words(app, "prompt"))
+                at[0] = (0.0, 0.0)
+                await until(lambda: large(app) == "STOP")
+                await press(app, "q")
+                await asyncio.sleep(0.5)
+                await press(app, "q")
+                await until(lambda: app.said is not None)
+        assert "left off before it was right" in app.said
+
+    clockwork.run(main())
+    state = job.state()
+    assert state.nudged is not None and not state.nudged.held and state.next == "sweep left"
+    assert [path.name for path in job.recordings()] == ["found-1.jsonl", "nudge-1.jsonl"]

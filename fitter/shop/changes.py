@@ -12,7 +12,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import cache
-from typing import Final, Literal
+from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -31,10 +31,6 @@ _EACH_SIDE = 3
 _MOST_SPLITS = 100
 _MOST_LIKE = 512
 _MOST_TOLD = 20
-
-_COST: Final = {"step": 1.0, "trend": 0.0}
-"""In units of log likelihood: when a step began was chosen as well, which costs as much as one more number
-(H. Akaike, IEEE Trans. Autom. Control 19 (1974) 716)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,11 +105,11 @@ def _change(look: _Look, departures: Floats) -> Change | None:
     if float(((mine - mine.mean(axis=0)) ** 2).sum()) == 0.0:
         return None
     seen = [one for one in (_step(look, mine), _trend(look, mine)) if one]
-    seen.sort(key=lambda one: _COST[one.kind] - float(_rarity(one.explains, len(mine))))
-    chance = min((one.chance for one in seen), default=1.0)
     if not seen:
         return None
-    return replace(seen[0], chance=chance, other=seen[1] if len(seen) > 1 else None)
+    chance = min(change.chance for _, change in seen)
+    first, *others = [change for _, change in sorted(seen, key=lambda one: -one[0])]
+    return replace(first, chance=chance, other=others[0] if others else None)
 
 
 def _without(departures: Floats, look: _Look, change: Change) -> Floats:
@@ -126,7 +122,9 @@ def _without(departures: Floats, look: _Look, change: Change) -> Floats:
     return out
 
 
-def _step(look: _Look, departures: Floats) -> Change | None:
+def _step(look: _Look, departures: Floats) -> tuple[float, Change] | None:
+    """The largest step, and how well any would do: log of the likelihood averaged over when it began, since
+    when was not known beforehand (H. Jeffreys, Theory of Probability (1961), 5.0)."""
     n, days = len(departures), look.days
     splits = _splits(n)
     splits = splits[days[splits] > days[splits - 1]]
@@ -136,14 +134,18 @@ def _step(look: _Look, departures: Floats) -> Change | None:
     best = int(np.argmax(gains))
     k = int(splits[best])
     x, y = (departures[k:].mean(axis=0) - departures[:k].mean(axis=0)).tolist()
-    share = float(gains[best]) / float(((departures - departures.mean(axis=0)) ** 2).sum())
+    total = float(((departures - departures.mean(axis=0)) ** 2).sum())
+    share = float(gains[best]) / total
     beyond = int((_by_chance(_like(n)) >= float(_rarity(share, n))).sum())
     chance = (beyond + 1.0) / (_DRAWS + 1.0)
     day = float(days[k])
-    return Change(look.side, look.family, "step", day, (x, y), chance, share, (k, n - k), look.also)
+    every = _rarity(gains / total, n)
+    likely = float(every.max()) + math.log(float(np.exp(every - every.max()).mean()))
+    return likely, Change(look.side, look.family, "step", day, (x, y), chance, share, (k, n - k), look.also)
 
 
-def _trend(look: _Look, departures: Floats) -> Change | None:
+def _trend(look: _Look, departures: Floats) -> tuple[float, Change] | None:
+    """The trend, and the log of its likelihood."""
     centred = look.days - look.days.mean()
     room = float(centred @ centred)
     if room == 0.0:
@@ -151,10 +153,11 @@ def _trend(look: _Look, departures: Floats) -> Change | None:
     slope = centred @ departures / room
     share = room * float(slope @ slope) / float(((departures - departures.mean(axis=0)) ** 2).sum())
     # With 2 degrees above, the F tail has a closed form.
-    chance = math.exp(-float(_rarity(share, len(departures))))
+    likely = float(_rarity(share, len(departures)))
+    chance = math.exp(-likely)
     x, y = (slope * (look.days[-1] - look.days[0])).tolist()
     jobs = (0, len(departures))
-    return Change(look.side, look.family, "trend", None, (x, y), chance, share, jobs, look.also)
+    return likely, Change(look.side, look.family, "trend", None, (x, y), chance, share, jobs, look.also)
 
 
 def _rarity(share: Floats | float, n: int) -> Floats:

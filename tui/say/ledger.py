@@ -118,6 +118,10 @@ def _changed(changes: Sequence[Change], unit: str) -> list[Finding]:
         if change.also:
             other_side = "blocks" if change.side == "housing" else "housings"
             why += f" It may be the {other_side} ({', '.join(change.also)}): both were met in the same jobs."
+        if change.also:
+            side = "housing" if change.side == "block" else "block"
+            others = " and ".join(named(side, name) for name in change.also)
+            why += f" {_capital(others)} were in the very same jobs, and may be to blame as well."
         told.append(Finding(what, why, do))
     return told
 

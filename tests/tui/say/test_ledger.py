@@ -57,6 +57,12 @@ def test_what_else_a_change_may_be_is_said_where_that_fits_as_well():
     assert one_of_each([dataclasses.replace(step, other=near)])[0][1] == near
 
 
+def test_who_may_be_to_blame_as_well_is_said(made):
+    both = dataclasses.replace(change("step", 0.8), also=("cast",))
+    (told, *_) = findings(made[1], [both], "thou")
+    assert "Blocks of family cast were in the very same jobs, and may be to blame as well" in told.why
+
+
 def test_a_piece_that_does_not_belong_is_told_once_with_what_to_do():
     rng = np.random.default_rng(3)
     jobs = []

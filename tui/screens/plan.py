@@ -35,6 +35,7 @@ class PlanScreen(Sheet[Option | None]):
         Binding("right,down,tab", "next(1)", "Next"),
         Binding("left,up,shift+tab", "next(-1)", "Before"),
     ]
+    ROLLS: ClassVar[str] = "End"
     DEFAULT_CSS = """
     PlanScreen #large { height: 18%; min-height: 4; width: 100%; margin: 0 1; }
     PlanScreen #below { height: 1fr; }

@@ -85,7 +85,7 @@ class ProofScreen(Sheet[Answer]):
 
     def title_words(self) -> str:
         """Of which job."""
-        return f"{self.proven.title}: did it work?   run-out before → after, seen from BEHIND"
+        return f"{self.proven.title}: did it work?   run-out before and after, seen from BEHIND"
 
     def keys(self) -> list[Key]:
         """On, and the other ways."""

@@ -18,6 +18,9 @@ from .help import HelpScreen
 DEAF_S: Final = 0.6
 """A pedal pressed once too often on the page before is no answer to this one."""
 
+_LOOK_S: Final = 0.2
+"""How often it is looked whether a part has become longer than its room."""
+
 Key = tuple[str, str]
 """A key as it is shown, and what it does."""
 
@@ -33,8 +36,8 @@ class Sheet(Screen[Answer], Generic[Answer]):
         Binding("c,f5", "cautions", "Cautions"),
         Binding("question_mark,h", "help", "Keys"),
         Binding("q,escape", "leave", "Back"),
-        Binding("down", "roll(1)", "Down"),
-        Binding("up", "roll(-1)", "Up"),
+        Binding("down,end", "roll(1)", "Down"),
+        Binding("up,home", "roll(-1)", "Up"),
     ]
     DEFAULT_CSS = """
     Sheet { layout: vertical; background: $background; color: $foreground; }
@@ -44,14 +47,15 @@ class Sheet(Screen[Answer], Generic[Answer]):
     Sheet .more { scrollbar-size-vertical: 1; }
     Sheet .more > Lines { height: auto; }
     """
-    ON: ClassVar[bool] = True
-    """Whether the pedal's keys mean anything here."""
+    ROLLS: ClassVar[str] = "Down"
+    """The key that shows more where there is more, as it is called on the page."""
 
     def __init__(self) -> None:
         """Not shown yet."""
         super().__init__()
         self._opened = time.monotonic()
         self._drawn_for: Room | None = None
+        self._rolls = False
 
     @property
     def unit(self) -> str:
@@ -90,14 +94,24 @@ class Sheet(Screen[Answer], Generic[Answer]):
 
     def key_words(self) -> str:
         """The line at the bottom."""
-        return key_line(self.keys(), self.app.size.width - 2)
+        more = [(self.ROLLS, "more")] if self._rolls else []
+        *own, last = self.keys()
+        return key_line([*own, *more, last], self.app.size.width - 2)
+
+    def _tell_of_more(self) -> None:
+        """Once it is laid out: whether anything is longer than its room."""
+        rolls = any(scroll.max_scroll_y > 0 for scroll in self.query(".more").results(VerticalScroll))
+        if rolls != self._rolls:
+            self._rolls = rolls
+            for lines in self.query("#keys").results(Lines):
+                lines.show(self.key_words())
 
     def on_mount(self) -> None:
         """The keys of the pedal, and drawn anew in another unit."""
         self._opened = time.monotonic()
-        if self.ON:
-            for key in self.app.preferences.take_keys:  # type: ignore[attr-defined]
-                self._bindings.bind(key, "take", priority=True)
+        for key in self.app.preferences.take_keys:  # type: ignore[attr-defined]
+            self._bindings.bind(key, "take", priority=True)
+        self.set_interval(_LOOK_S, self._tell_of_more)
         self.watch(self.app, "unit", self.redraw, init=False)
 
     def on_screen_resume(self) -> None:
@@ -128,7 +142,9 @@ class Sheet(Screen[Answer], Generic[Answer]):
     def action_help(self) -> None:
         """What the keys do."""
         lines = [f"{key:<12} {what}" for key, what in [*self.keys(), *_USUAL]]
-        self.app.push_screen(HelpScreen([*lines, f"{'Up, Down':<12} more, where there is more"]))
+        back = "Up" if self.ROLLS == "Down" else "Home"
+        rolls = f"{self.ROLLS}, {back}"
+        self.app.push_screen(HelpScreen([*lines, f"{rolls:<12} more, where there is more"]))
 
     def action_roll(self, way: int) -> None:
         """More of what is longer than its room."""

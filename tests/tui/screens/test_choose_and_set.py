@@ -1,9 +1,11 @@
 """Which pair, and how it is turned: what is largest, what is said, and which key does what."""
 
 import asyncio
+import shutil
 from dataclasses import replace
 from functools import cache
 
+import clockwork
 import pytest
 from making import RECORDINGS, THOU
 from screening import press, rows, until, words
@@ -13,12 +15,18 @@ from fitter.dowels.kit import Kit, Size
 from fitter.dowels.pins import Pins
 from fitter.dowels.plan import Dowel, Option, Predicted, Workshop, advice, plan
 from tui.draw.dowelpicture import draw_dowels
+from tui.entry.preferences import Memory, Preferences
+from tui.job.index import open_job
+from tui.job.journal import Opened, Sweep, now
 from tui.job.pipeline import replay
 from tui.job.planning import measured_by
 from tui.say import choosing
 from tui.say.choosing import Offer
 from tui.say.holes import from_the_line, names, the_line
 from tui.say.setting import large_lines, under_line
+from tui.screens.app import BenchApp
+from tui.screens.cautions import CautionsScreen
+from tui.screens.jobs import JobsScreen
 from tui.screens.plan import PlanScreen
 from tui.screens.setting import SettingScreen
 from tui.widgets.bigwords import BigWords
@@ -209,3 +217,34 @@ def test_the_way_with_loose_dowels_tells_how_to_help_the_housing_home():
         assert "screwdriver" in words(app, "guide") and "lock the" in words(app, "guide")
 
     shown(SettingScreen("blue van", option, ABOVE), look)
+
+
+def test_what_can_hurt_with_dowels_stands_before_the_first_setting_of_a_job_only(tmp_path):
+    job = open_job(tmp_path, "blue van", {"kit": "5thou,7thou"}, Opened(time=now(), title="blue van"))
+    job.note(Sweep(file="found-1.jsonl", stage="found"))
+    shutil.copy(RECORDINGS / "launch-found.jsonl", job.path / "found-1.jsonl")
+
+    async def take_the_best(app):
+        await until(lambda: isinstance(app.screen, PlanScreen) and words(app, "guide"))
+        await asyncio.sleep(1.0)
+        await press(app, "space")
+
+    async def main():
+        app = BenchApp(Memory(tmp_path / "state.json"), Preferences(), tmp_path)
+        async with app.run_test(size=(80, 24)):
+            await until(lambda: isinstance(app.screen, JobsScreen) and words(app, "step"))
+            await asyncio.sleep(0.5)
+            await press(app, "enter")
+            await take_the_best(app)
+            await until(lambda: isinstance(app.screen, CautionsScreen))
+            assert "Eye protection" in words(app, "text")
+            await press(app, "space")
+            await until(lambda: isinstance(app.screen, SettingScreen) and words(app, "guide"))
+            await press(app, "p")
+            await take_the_best(app)
+            await until(lambda: isinstance(app.screen, SettingScreen | CautionsScreen))
+            assert isinstance(app.screen, SettingScreen)
+            app.exit()
+
+    clockwork.run(main())
+    assert job.state().next == "fit"

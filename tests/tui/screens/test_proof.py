@@ -128,6 +128,24 @@ def test_where_a_report_can_be_written_it_is_what_comes_next():
     shown(ProofScreen(proven(report=True)), look)
 
 
+def test_what_is_longer_than_its_room_rolls_and_the_key_is_said():
+    long = tuple(f"doubt {k}: " + "this recording may be of another engine " * 3 for k in range(12))
+
+    async def look(app):
+        await until(lambda: "Down more" in words(app, "keys"))
+        assert not any("doubt 11" in row for row in rows(app))
+        await press(app, *["down"] * 60)
+        await until(lambda: app.screen.query_one("#said").scroll_y > 20)
+
+    shown(ProofScreen(proven(doubts=long)), look)
+
+    async def short(app):
+        await asyncio.sleep(1.0)
+        assert "more" not in words(app, "keys")
+
+    shown(ProofScreen(proven()), short)
+
+
 def test_doubts_about_the_two_sweeps_stand_with_what_happened():
     async def look(app):
         assert "! the dial moved" in words(app, "text")

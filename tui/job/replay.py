@@ -12,12 +12,16 @@ from logger.reader import RecordingReader
 from logger.readings import Readings
 from logger.records import Record, Seal, Station, Undo
 
+from ..errors import UsageError
 from .line import LinkState
 from .news import Do, News, Task, What
 from .pipeline import Pipeline
 from .timeline import Timeline, read_timeline
 from .tracing import Tracing
 from .view import View
+
+DRAWN = ("bore", "face")
+"""What the measuring screen has a picture of: housings."""
 
 _LONGEST_WAIT_S = 0.05
 SPEEDS = (0.25, 0.5, 1.0, 2.0, 5.0, 10.0, 50.0)
@@ -27,7 +31,7 @@ class ReplayRun:
     """Feeds records as their times come; the operator of now may pause, step, hurry, skip and go back."""
 
     def __init__(self, path: Path, speed: float) -> None:
-        """Read the header. Raises LoggerError or FitterError in words."""
+        """Read the header. Raises LoggerError, FitterError or UsageError in words."""
         self.path = path
         self.speed = speed
         self.stays = False
@@ -37,6 +41,11 @@ class ReplayRun:
         self.paused = False
         self._back_to: float | None = None
         self._from_the_start()
+        if (feature := self.pipeline.setup.feature) not in DRAWN:
+            self._reader.close()
+            raise UsageError(
+                f"{path} holds a {feature} sweep, which the screen does not draw: coaxly replay FILE"
+            )
 
     def _from_the_start(self) -> None:
         """Nothing fed yet: what has been is read from the file again, for a fit cannot be taken apart."""

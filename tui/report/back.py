@@ -12,6 +12,7 @@ from ..job.audit import Audit
 from ..job.request import TYPED
 from ..say import report
 from ..say.audits import audit_words
+from ..say.corrections import corrections
 from ..say.findings import SWEPT, capital, comparison_lines, sureness
 from ..say.jobs import dowels_in_words, record_words
 from ..say.pilot import pilot_lines
@@ -21,14 +22,6 @@ from .front import short, typeset
 from .readings import Row, plot, rows
 
 _LONGEST = 2_000
-_CORRECTIONS = {
-    "calibration_mm": "dial calibrated, up to",
-    "tip_factor": "tip at an angle, factor",
-    "sag_mm": "sag of the arm",
-    "bearing_shift_mm": "crank resting in its bearings",
-    "drift_mm": "drift taken out",
-    "engine_tilt_deg": "tilt of the engine",
-}
 
 
 @dataclass(frozen=True, slots=True)
@@ -176,9 +169,7 @@ def _checks(result: Result, unit: str) -> tuple[tuple[str, str], ...]:
         found.append(("high point", f"{ecc.high_clock}, {written(ecc.high_deg, '.0f')} ± {within} deg"))
     found += [(label, show_length(value, unit)) for label, value in lengths if value is not None]
     found.append(("largest gap between stations", f"{written(result.coverage_deg, '.0f')} deg"))
-    for key, value in result.corrections.items():
-        size = show_length(value, unit) if key.endswith("_mm") else written(value, ".4g")
-        found.append((_CORRECTIONS.get(key, key.replace("_", " ")), size))
+    found += corrections(result.corrections, unit)
     return tuple(found)
 
 

@@ -14,6 +14,7 @@ from fitter.units import MM_PER_INCH
 
 from ..entry.lengths import degrees, number, plus_minus, show_length, written
 from . import explanations, warnings
+from .corrections import corrected_by
 from .counts import counted
 from .holes import by_the_line
 from .options import note
@@ -100,6 +101,8 @@ def result_lines(result: Result, unit: str) -> list[str]:
     form = f"  {true:<23}{show_length(result.form.peak_to_valley, unit)}"
     if result.form.ovality is not None:
         form += f" (oval by {show_length(result.form.ovality, unit)})"
+    if taken_out := corrected_by(result.corrections, unit):
+        lines.append(f"  Taken out              {taken_out}")
     lines += [form, f"  {verdict(result, unit)}"]
     return lines + [f"  {line}" for line in warnings.lines(result, unit)]
 

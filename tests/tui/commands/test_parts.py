@@ -95,6 +95,12 @@ def test_warnings_about_such_a_part_name_no_dowels_and_no_housing(shop, feature)
     assert not OURS.search(out + said + flat)
 
 
+def test_the_screen_which_draws_housings_shows_none(shop):
+    shop("sweep", "--feature", "pilot", *TYPED, "--limit", "2thou", "--out", "p.jsonl", typed=WAVE)
+    code, out, said = shop("replay", "p.jsonl", "--screen")
+    assert code == 2 and not out and "which the screen does not draw" in said
+
+
 def test_nothing_is_planned_for_it(shop):
     shop("sweep", "--feature", "pilot", *TYPED, "--limit", "2thou", "--out", "p.jsonl", typed=WAVE)
     code, _, said = shop("plan", "p.jsonl", "--kit", "5thou")

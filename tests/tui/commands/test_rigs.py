@@ -99,6 +99,8 @@ def test_a_replay_with_a_rig_takes_its_sag_out_and_names_it_in_the_budget(rig):
     assert up == pytest.approx(-1.07 * THOU, abs=0.3 * THOU)
     kept = float(rig.file.read_text().split('u95 = "')[1].split("mm")[0])
     assert {"rig sag (long-arm)", "calibration of the dial (long-arm)"} <= set(lines(with_rig))
+    _, words, _ = rig("replay", FOUND, "--rig", "long arm")
+    assert "Taken out              dial calibrated, up to 0.2 thou, sag of the arm 1.0 thou\n" in words
     assert lines(with_rig)["rig sag (long-arm)"] == pytest.approx(kept / 1.96 / 2**0.5)
 
 

@@ -84,7 +84,7 @@ class FaceScreen(Sheet[Answer]):
                 ("Q", self.face.leave),
             ]
         own = [("L", "shims are in")] if is_stocked(self.face.found) else []
-        none = [] if self.face.besides else [("N", "none go in")]
+        none = [] if self.face.besides else [("N", "none")]
         others = "others are in" if own else "say which are in"
         return [*own, ("O", others), *none, ("S", "sweep again"), ("Q", self.face.leave)]
 

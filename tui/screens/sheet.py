@@ -163,11 +163,9 @@ _USUAL: Final[list[Key]] = [("M", "unit"), ("C", "cautions"), ("?", "keys")]
 def key_line(keys: list[Key], width: int) -> str:
     """The keys in one line; where they are too many, the usual ones are only on the page of "?"."""
     *own, last = keys
-    shown = list(_USUAL)
-    while shown:
+    for hidden in range(len(_USUAL) + 1):
         for gap in ("   ", "  "):
-            line = gap.join(f"{key} {what}" for key, what in [*own, *shown, last])
+            line = gap.join(f"{key} {what}" for key, what in [*own, *_USUAL[hidden:], last])
             if len(line) <= width:
                 return line
-        shown.pop(0)
-    return "   ".join(f"{key} {what}" for key, what in keys)
+    return "  ".join(f"{key} {what}" for key, what in keys)

@@ -13,6 +13,7 @@ from tui.job.pipeline import replay
 from tui.say.finished import way
 from tui.screens.cautions import CautionsScreen
 from tui.screens.done import DoneScreen, Swept
+from tui.screens.sheet import key_line
 
 SIZES = [(80, 24), (120, 40), (200, 55)]
 
@@ -134,3 +135,14 @@ def test_state_is_a_word_without_colour_and_a_small_terminal_says_so(monkeypatch
         assert any("at least 60 x 20" in row for row in rows(app))
 
     shown(DoneScreen(swept("found")), small, (50, 15))
+
+
+def test_the_keys_of_a_page_are_one_line_and_its_own_are_never_left_out():
+    own = [("L", "shims are in"), ("O", "others are in"), ("N", "none"), ("S", "sweep again"), ("Q", "jobs")]
+    assert (
+        key_line(own, 100)
+        == "L shims are in   O others are in   N none   S sweep again   M unit   C cautions   ? keys   Q jobs"
+    )
+    for width in range(60, 120):
+        line = key_line(own, width)
+        assert len(line) <= max(width, 62) and all(f"{key} {what}" in line for key, what in own)

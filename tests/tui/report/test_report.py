@@ -113,7 +113,7 @@ def test_where_the_holes_are_known_angles_hold_however_the_engine_lies(shop):
     assert shop("job", "fitted", "van", "7thou@122,5thou@90").code == 0
     _, path = report(shop, "r.html")
     text = " ".join(Tags(path.read_text()).text.split())
-    assert "That is 32 deg clockwise and along from the line left hole to right hole." in text
+    assert "32 deg clockwise" in text and "from the line left hole to right hole, seen from behind" in text
     assert "left hole: 7.0 thou to 4:04" in text and "right hole: 5.0 thou to 3:00" in text
     assert "readings were typed" in text and "the dial talks as" not in text
 

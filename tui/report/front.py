@@ -14,7 +14,7 @@ from ..output import clean
 from ..say import report
 from ..say.doubts import doubt_sentence
 from ..say.findings import sureness
-from ..say.holes import names
+from ..say.holes import from_the_line, names, the_line
 from ..say.jobs import dowels_in_words, next_step
 from ..say.warnings import sentence
 from . import pictures
@@ -177,6 +177,7 @@ def _fitted(facts: Facts, unit: str) -> tuple[tuple[str, ...], str]:
     if state.fitted is not None:
         lines.append(f"Dowels: {dowels_in_words(state.fitted.dowels, unit)}, seen from behind.")
         if state.fitted.dowels:
+            lines += _from_the_line(state.fitted, facts.pins)
             picture = pictures.dowels_as_fitted(state.fitted, _names(state.fitted, facts.pins), unit)
     if (shimmed := state.face.shimmed) is not None and shimmed.shims:
         places = ", ".join(f"{show_length(size, unit)} at {clock(deg)}" for deg, size in shimmed.shims)
@@ -191,6 +192,14 @@ def _fitted(facts: Facts, unit: str) -> tuple[tuple[str, ...], str]:
     if not lines:
         lines.append("Nothing was fitted; the housing is as it came.")
     return tuple(lines), picture
+
+
+def _from_the_line(fitted: Fitted, pins: Pins | None) -> list[str]:
+    """The same angles however the engine lies, where the holes are known."""
+    if pins is None:
+        return []
+    turns = list(dict.fromkeys(from_the_line(deg, pins) for _, deg in fitted.dowels))
+    return [f"That is {' and '.join(turns)} {the_line(pins)}."]
 
 
 def _names(fitted: Fitted, pins: Pins | None) -> tuple[str, str]:

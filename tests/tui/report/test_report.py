@@ -19,7 +19,7 @@ from shopping import SWEEP, Shop, readings
 
 from logger.rig import Engine
 from logger.seals import check_seals
-from tui.job.journal import Note, Photo, Proof
+from tui.job.journal import Note, Nudged, Photo, Proof, Sweep
 
 MARGIN = 30.0
 """Points that every page keeps free on each side."""
@@ -113,7 +113,7 @@ def test_where_the_holes_are_known_angles_hold_however_the_engine_lies(shop):
     assert shop("job", "fitted", "van", "7thou@122,5thou@90").code == 0
     _, path = report(shop, "r.html")
     text = " ".join(Tags(path.read_text()).text.split())
-    assert "32 deg clockwise" in text and "from the line left hole to right hole, seen from behind" in text
+    assert "That is 32 deg clockwise and along from the line left hole to right hole." in text
     assert "left hole: 7.0 thou to 4:04" in text and "right hole: 5.0 thou to 3:00" in text
     assert "readings were typed" in text and "the dial talks as" not in text
 
@@ -297,6 +297,19 @@ def test_a_sweep_as_found_alone_makes_a_report_that_says_what_is_due(tmp_path):
     assert "The job is not finished. Next: choose dowels" in text
     assert "Nothing was fitted" in text and told["report"]["verify"] is None
     assert told["job"]["next"] == "choose"
+
+
+def test_a_housing_that_was_tapped_into_place_is_told_so(tmp_path):
+    shop = opened(tmp_path)
+    shop(*SWEEP, typed=readings(-5, 5))
+    job = shop.job("van")
+    job.note(Nudged(sweep="found-1.jsonl", held=True))
+    shutil.copy(job.path / "found-1.jsonl", job.path / "left-1.jsonl")
+    job.note(Sweep(file="left-1.jsonl", stage="left"))
+    done = shop("report", "van", "-o", tmp_path / "r.html", "--anyway")
+    assert done.code == 0, done.err
+    text = Tags((tmp_path / "r.html").read_text()).text
+    assert "tapped into place without dowels, and held" in text and "the sweep as left is the proof" in text
 
 
 def test_a_face_is_not_told_as_a_bore(tmp_path):

@@ -107,6 +107,10 @@ def _of_paper(arguments: argparse.Namespace) -> int:
 
 def _told(run_: SweepRun, arguments: argparse.Namespace) -> int:
     """Note a sweep that is over and say what came of it."""
+    if run_.pipeline.profile.name == TYPED and not len(run_.pipeline.fitter.stations()):
+        run_.discard_if_empty()
+        output.message("Nothing was typed.")
+        return FINDING
     output.message(f"Recording: {run_.session.writer.path}")
     note_sweep(run_)
     if run_.finding is not None and run_.pipeline.setup.feature in OF_THE_RIG:

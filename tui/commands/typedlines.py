@@ -60,8 +60,9 @@ class TypedLines:
         path = self._run.session.writer.path
         self.amiss = f"row {self._row}: {why}"
         if kept:
+            unit = f" --unit {self._unit}" if self._unit else ""
             self.amiss += (
-                f". The {kept} before it are in {path}: mend the row, then 'coaxly sweep --headless "
+                f". The {kept} before it are in {path}: mend the row, then 'coaxly sweep --headless{unit} "
                 f"--resume {path}' takes the rows from there on"
             )
         else:

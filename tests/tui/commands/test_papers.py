@@ -60,7 +60,9 @@ def test_a_bad_row_of_a_file_is_named_and_what_came_before_it_is_kept(shop, feed
     assert done.code == 2 and done.out == ""
     said = done.err.splitlines()[-1]
     assert (
-        said.startswith("coaxly: row 4: '12,x' was not taken, it is no reading") and "The 3 before it" in said
+        said.startswith("coaxly: row 4: '12,x' was not taken, it is no reading")
+        and "The 3 before it" in said
+        and "--unit thou --resume" in said
     )
     job = shop.job("van")
     assert job.state().next == "sweep found"
@@ -83,6 +85,12 @@ def feed_on(shop, path, lines):
 def test_a_file_that_begins_badly_leaves_nothing_behind(shop, feed):
     done = feed(["reading", *THOUS])
     assert done.code == 2 and "row 1: 'reading'" in done.err
+    assert not list(shop.job("van").path.glob("found*"))
+
+
+def test_an_empty_file_is_no_sweep_and_leaves_none(shop, feed):
+    done = feed(["", "# nothing"])
+    assert done.code == 1 and "Nothing was typed" in done.err
     assert not list(shop.job("van").path.glob("found*"))
 
 

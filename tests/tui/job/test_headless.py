@@ -79,7 +79,7 @@ def test_a_lost_cable_is_said_as_it_happens(tmp_path, monkeypatch, capsys):
         await clockwork.until(lambda: not run.view().lost)
         run.finish()
 
-    monkeypatch.setattr("tui.commands.plainlines._standard_input", asyncio.Queue)
+    monkeypatch.setattr("tui.commands.plainlines.standard_input", asyncio.Queue)
     swept(tmp_path, monkeypatch, "", pulled)
     said = capsys.readouterr().err
     assert "cable of the dial lost" in said and said.count("dial connected") == 2

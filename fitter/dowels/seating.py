@@ -111,7 +111,8 @@ def seating(
     helped = np.array([_helped(at, float(over)) for over in beyond])
     centres = vector + at.shift + np.outer(binds - at.bind, carries) + helped
     goes_on = float(shares.sum())
-    inside = float(shares @ chances_within(limit / 2.0, centres, rest, freedom))
+    # Three digits of the freedom are more than is known of it, and many settings share one table.
+    inside = float(shares @ chances_within(limit / 2.0, centres, rest, float(f"{freedom:.3g}")))
     return Seating(min(goes_on, 1.0), min(inside, goes_on, 1.0))
 
 

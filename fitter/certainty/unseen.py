@@ -79,6 +79,9 @@ _TELLING, _TIED = 3.0, 3.0
 LEAST_GAP_MM = 0.2 * MM_PER_THOU
 """A dial in order reads a tenth of a thou differently in and out: twice that is worth a word."""
 
+_BEND = math.sqrt(0.75)
+"""Root mean square of half the square of a normal variate (JCGM 100:2008, 5.1.2, note)."""
+
 ZERO = "12 o'clock of the angle scale"
 
 
@@ -92,17 +95,25 @@ def unseen(setup: Setup, stations: Stations, fit: Fit, sweeps: Sequence[Sweep]) 
     # much is anything up to the allowance, hence the square root of 3 (JCGM 100:2008, 4.3.7).
     behind = np.sign(slope * stations.sense) / 2.0
     lag = towards @ behind / math.sqrt(3.0)
-    gap = _gap(stations, fit, behind)
+    apart, told = _gap(stations, fit, behind)
+    gap = apart if told else 0.0
+    first = np.array(fit.harmonic(1)[::-1])
+    # What follows from behind may turn back before it has come to the crests, whichever way the crank
+    # turns: by nothing up to half of what in and out lie apart.
+    cut = apart / 2.0 / math.sqrt(3.0) * first / max(math.hypot(*first), 1e-12)
     lost = towards @ (slope * stations.sense * math.radians(setup.lost_motion_deg) / math.sqrt(3.0))
     zero = towards @ (slope * math.radians(setup.zero_sd_deg))
+    # A vector that turns far also falls short of its tangent, by half the square of the turn.
+    short = _BEND * math.radians(setup.zero_sd_deg) ** 2 * first
     # The shop's own repeatability was found from whole sweeps: what comes and goes is in it.
     drift_mm = 0.0 if setup.repeatability_mm else setup.drift_mm
     parts = (
         ("form that hides between these stations", form),
         ("drift that does not show", drift_mm**2 * walk),
         ("hysteresis of the dial", max(setup.hysteresis_mm, math.sqrt(3.0) * gap) ** 2 * np.outer(lag, lag)),
+        ("plunger that stops short of the crests", np.outer(cut, cut)),
         ("lost motion of the angle", np.outer(lost, lost)),
-        (ZERO, np.outer(zero, zero)),
+        (ZERO, np.outer(zero, zero) + np.outer(short, short)),
     )
     return Unseen(
         lobes=lobes,
@@ -198,21 +209,21 @@ def _drifts(stations: Stations, towards: Floats, sweeps: Sequence[Sweep]) -> flo
     return max(math.hypot(*steady), math.hypot(*back))
 
 
-def _gap(stations: Stations, fit: Fit, behind: Floats) -> float:
+def _gap(stations: Stations, fit: Fit, behind: Floats) -> tuple[float, bool]:
     """By how much the dial reads differently moving in and out, mm, as the residuals of turns both ways
-    show it; 0 where they do not. behind: half a unit of it at each station."""
+    have it, and whether they tell; 0 where they cannot. behind: half a unit of it at each station."""
     if min((stations.sense > 0).sum(), (stations.sense < 0).sum()) < _BOTH_WAYS or fit.freedom < 3:
-        return 0.0
+        return 0.0, False
     rest = behind - fit.design @ (fit.unscaled @ (fit.design.T @ behind))
     room = float(rest @ rest)
     if room < _HIDDEN * float(behind @ behind):
-        return 0.0
+        return 0.0, False
     # It follows the surface from behind: low while the reading rises.
     gap = -float(rest @ fit.residuals) / room
     scatter = max(fit.residual_sum - gap * gap * room, 0.0) / (fit.freedom - 1)
     # Neighbouring sectors err together, so that more is asked of them.
     telling = _TELLING * (_TIED if stations.continuous else 1.0)
-    return gap if gap > telling * math.sqrt(scatter / room) and gap > LEAST_GAP_MM else 0.0
+    return max(gap, 0.0), gap > telling * math.sqrt(scatter / room) and gap > LEAST_GAP_MM
 
 
 def _slope(stations: Stations, fit: Fit) -> Floats:

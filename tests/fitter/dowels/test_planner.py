@@ -214,6 +214,25 @@ def test_the_chances_of_a_pair_are_those_of_a_rigid_housing_on_round_pins(way, o
     assert chance.inside == pytest.approx((left <= LIMIT).mean(), abs=0.035)
 
 
+def test_a_pair_that_goes_on_only_by_luck_ends_where_that_luck_carries_it():
+    """Nominally it binds by three times what the holes allow. The slips that let it on turn the larger dowel
+    back, and with it the bore: by half as much."""
+    sizes, degrees, slips = (2 * THOU, 15 * THOU), (0.0, 12.0), Slips(0.3 * THOU, 5.0, 1 * THOU)
+    rng = np.random.default_rng(2)
+    d = np.array(sizes) + rng.normal(0, 0.3 * THOU, (200_000, 2))
+    rad = np.deg2rad(np.array(degrees) + rng.normal(0, 5.0, (200_000, 2)))
+    carried = d[..., None] * np.stack([np.sin(rad), np.cos(rad)], axis=-1)
+    moved = sum(carried[:, k] @ A.T for k, A in enumerate(PINS.influence()))
+    on = np.abs(PINS.bind(carried[:, 0], carried[:, 1])) <= 1 * THOU
+    # Half of those that go on end within the limit, on the side to which the bind draws them.
+    vector = LIMIT / 2 * np.array([1.0, 0.0]) - np.median(moved[on], axis=0)
+    inside = on & (np.hypot(*(vector + moved).T) <= LIMIT / 2)
+    pair = (DowelSetting(sizes, degrees), PINS, slips)
+    chance = seating(vector, np.eye(2) * 1e-12, math.inf, LIMIT, pair)
+    assert chance.goes_on == pytest.approx(on.mean(), abs=0.01)
+    assert chance.inside / chance.goes_on == pytest.approx(inside.sum() / on.sum(), abs=0.08)
+
+
 def test_the_tight_way_promises_less_and_its_window_minds_the_bind():
     tight, free = (plan(measured(10.4, 20), workshop(way=way))[0] for way in ("tight", "free"))
     assert tight.goes_on < 0.99 < free.goes_on

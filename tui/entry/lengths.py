@@ -89,6 +89,11 @@ def show_length(mm: float, unit: str, *, signed: bool = False) -> str:
     return f"{number(mm, unit, signed=signed)} {unit}"
 
 
+def whole_degrees(deg: float) -> str:
+    """The figure of a direction: "165"; what rounds to a whole turn is 0."""
+    return str(round(deg) % 360)
+
+
 def degrees(deg: float) -> str:
     """A direction as it is shown: "165 deg"; what rounds to a whole turn is 0."""
-    return f"{round(deg) % 360} deg"
+    return f"{whole_degrees(deg)} deg"

@@ -7,7 +7,7 @@ from itertools import zip_longest
 from fitter import Result
 
 from .. import __version__
-from ..entry.lengths import number, show_length, written
+from ..entry.lengths import number, show_length, whole_degrees, written
 from ..job.audit import Audit
 from ..job.request import TYPED
 from ..say import report
@@ -166,7 +166,7 @@ def _checks(result: Result, unit: str) -> tuple[tuple[str, str], ...]:
     ]
     if ecc.detected:
         within = written(ecc.u95_deg, ".0f")
-        found.append(("high point", f"{ecc.high_clock}, {written(ecc.high_deg, '.0f')} ± {within} deg"))
+        found.append(("high point", f"{ecc.high_clock}, {whole_degrees(ecc.high_deg)} ± {within} deg"))
     found += [(label, show_length(value, unit)) for label, value in lengths if value is not None]
     found.append(("largest gap between stations", f"{written(result.coverage_deg, '.0f')} deg"))
     found += corrections(result.corrections, unit)

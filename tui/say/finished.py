@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 from fitter import Result
 
-from ..entry.lengths import number, plus_minus, show_length
+from ..entry.lengths import number, plus_minus, show_length, whole_degrees
 from . import warnings
 from .findings import SWEPT, on_the_part
 
@@ -32,11 +32,11 @@ def way(result: Result, unit: str) -> Way:
         return Way(("NO DIRECTION FOUND",), "", f"{off} by no more than {most}", None, size)
     if feature != "bore":
         whence = on_the_part(feature) or ", seen from behind"
-        tail = f"{ecc.high_deg:.0f} +- {ecc.u95_deg:.0f} deg{whence}"
+        tail = f"{whole_degrees(ecc.high_deg)} +- {ecc.u95_deg:.0f} deg{whence}"
         stands = "FACE STANDS" if feature == "face" else f"{SWEPT[feature].upper()} READS"
         return Way((f"{stands} HIGH AT",), ecc.high_clock, tail, ecc.high_deg, size)
     moved = f"{number(ecc.amount, unit)} {plus_minus(ecc.u95_amount, unit)}, towards"
-    tail = f"{ecc.move_deg:.0f} +- {ecc.u95_deg:.0f} deg, seen from behind"
+    tail = f"{whole_degrees(ecc.move_deg)} +- {ecc.u95_deg:.0f} deg, seen from behind"
     return Way(("HOUSING MUST MOVE", moved), ecc.move_clock, tail, ecc.move_deg, size)
 
 

@@ -4,7 +4,7 @@ from typing import Any, Final
 
 from fitter.geometry import clock, wrap
 
-from ..entry.lengths import degrees, number, show_length
+from ..entry.lengths import degrees, number, show_length, whole_degrees
 from ..job.nudge import NOTICED_MM, Came, Step
 from ..job.nudgerun import NudgeRun, NudgeView
 from .cautions import SHORT
@@ -133,4 +133,8 @@ def _tap(view: NudgeView) -> str:
 
 def _place(view: NudgeView) -> str:
     place = f"{clock(view.deg)} ({degrees(view.deg)})"
-    return place if view.scale_deg is None else f"{view.scale_deg:.0f} on your scale ({clock(view.deg)})"
+    return (
+        place
+        if view.scale_deg is None
+        else f"{whole_degrees(view.scale_deg)} on your scale ({clock(view.deg)})"
+    )

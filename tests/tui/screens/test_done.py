@@ -50,6 +50,12 @@ def test_what_turns_with_the_crank_is_told_on_the_part_and_moves_no_housing(feat
     assert to.head == (f"{says} HIGH AT",) and "on the part" in to.tail and "behind" not in to.tail
 
 
+def test_a_direction_a_little_before_twelve_is_no_whole_turn():
+    result = swept("found").result
+    turned = replace(result, eccentricity=replace(result.eccentricity, move_deg=359.7, move_clock="12:00"))
+    assert way(turned, "thou").tail.startswith("0 +- ")
+
+
 def test_no_arrow_where_no_direction_was_found(tmp_path):
     readings = [0.0101, 0.0099, 0.01, 0.0102, 0.0098, 0.01, 0.0101, 0.01]
     result = replay(by_hand(tmp_path / "a.jsonl", readings)).result()

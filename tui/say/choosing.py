@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Final
 
 from fitter.dowels.kit import Kit
 from fitter.dowels.pins import Pins
@@ -10,6 +11,8 @@ from fitter.dowels.plan import SPLITS_SHOWN, Option
 from ..entry.lengths import number, show_length
 from .guide import places
 from .options import note
+
+_LABEL: Final = 28
 
 
 @dataclass(frozen=True)
@@ -33,16 +36,22 @@ def large(option: Option, pins: Pins | None, unit: str) -> str:
     return f"{number(first.offset, unit)} {first.clock} + {number(second.offset, unit)} {second.clock}"
 
 
-def head(unit: str) -> list[str]:
+def label_width(options: Sequence[Option], unit: str) -> int:
+    """Columns of the first column of the table."""
+    return max(_LABEL, *(len(_short(option, unit)) for option in options))
+
+
+def head(unit: str, width: int) -> list[str]:
     """Two lines above the table."""
+    first, second = "dowels, best first:", f"high sides from behind, {unit}"
     return [
-        "   dowels, best first:           run-out    goes  and ends  mark may  in",
-        f"   high sides from behind, {unit:<4}    after      on    inside    be off  kit",
+        f"   {first:<{width}} run-out    goes  and ends  mark may  in",
+        f"   {second:<{width}}   after      on    inside    be off  kit",
     ]
 
 
-def row(number_: int, option: Option, unit: str, kit: Kit | None) -> str:
-    """One option, narrow enough for eighty columns."""
+def row(number_: int, option: Option, unit: str, kit: Kit | None, width: int) -> str:
+    """One option, narrow enough for eighty columns. width: see `label_width`."""
     goes = "" if option.goes_on is None else f"{100.0 * option.goes_on:.0f} %"
     off = (
         ""
@@ -54,7 +63,7 @@ def row(number_: int, option: Option, unit: str, kit: Kit | None) -> str:
     if option.dowels and option.window_deg is None:
         off = "never"
     return (
-        f"{number_}  {_short(option, unit):<27}{number(option.predicted.tir_fitted, unit):>8}"
+        f"{number_}  {_short(option, unit):<{width}}{number(option.predicted.tir_fitted, unit):>8}"
         f"{goes:>8}{_percent(option.probability):>9}{off:>10}  {_in_kit(option, kit)}"
     )
 

@@ -106,8 +106,9 @@ class PlanScreen(Sheet[Option | None]):
 
     def _table(self) -> OptionList:
         unit = self.unit
-        rows = [choosing.row(k, each, unit, self._offer.kit) for k, each in enumerate(self.options, 1)]
-        table = OptionList(choosing.head(unit), rows, self._at, id="table")
+        wide, kit = choosing.label_width(self.options, unit), self._offer.kit
+        rows = [choosing.row(k, each, unit, kit, wide) for k, each in enumerate(self.options, 1)]
+        table = OptionList(choosing.head(unit, wide), rows, self._at, id="table")
         table.styles.height = 2 + min(len(rows), _MOST if self.room.tall else 6)
         return table
 

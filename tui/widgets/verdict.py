@@ -41,10 +41,10 @@ class Verdict(RasterWidget):
             return raster.rows()
         word, style = WORDS[answer.state], _STYLES[answer.state]
         aside = max(_ASIDE[0], int(_SHARE * width)) if width >= 76 else _ASIDE[1]
-        # A longer number in dots of half a column is hard to read: it gets what the word leaves.
-        wanted = columns(answer.number) + 2
-        if aside < wanted <= width - columns(word) - 1:
-            aside = wanted
+        # A longer number gets what the word leaves: in dots of a column, else of half a column.
+        wanted = (columns(answer.number) + 2, columns(answer.number) // 2 + 3)
+        fits = [each for each in wanted if aside < each <= width - columns(word) - 1]
+        aside = fits[0] if fits else aside
         room = width - aside - 1
         large(raster, style, word, (1.0, 0.0, room, 2.0 * (height - 1)))
         for column, char in enumerate(_bar(answer, room, plain=self._glyphs == "ascii"), start=1):

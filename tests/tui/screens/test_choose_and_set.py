@@ -67,6 +67,18 @@ def test_the_best_pair_is_largest_and_nothing_is_cut(pins, size):
     shown(choosing_page(pins), look, size)
 
 
+@pytest.mark.parametrize("unit", ["thou", "in", "mm", "um"])
+def test_the_table_keeps_its_columns_in_every_unit(unit):
+    options, _, _ = offered()
+    wide = choosing.label_width(options, unit)
+    head = choosing.head(unit, wide)
+    rows_ = [choosing.row(k, each, unit, KIT, wide) for k, each in enumerate(options, 1)]
+    assert all(len(row) <= 77 for row in [*head, *rows_])
+    ends = {row.index(" % ") if " % " in row else None for row in rows_ if row.split()[1] != "none:"}
+    assert len(ends) == 1 and head[1].index("on  ") == ends.pop()
+    assert unit in head[1]
+
+
 def test_a_number_chooses_and_space_takes():
     options, _, _ = offered()
 

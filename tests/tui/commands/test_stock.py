@@ -5,6 +5,9 @@ import json
 import pytest
 from making import RECORDINGS
 
+from fitter.shop.stock import Stock
+from fitter.units import MM_PER_THOU
+from tui.commands import stock
 from tui.commands.stock import enough
 from tui.main import main
 from tui.values import rate, share
@@ -49,6 +52,20 @@ def test_what_measuring_is_unsure_of_counts_where_a_ledger_says_it(capsys):
     stated = said(capsys, "--sizes", "1", "--population", "5thou")
     assert "what measuring is unsure of is not counted" in stated
     assert "measuring" not in said(capsys, "--sizes", "1", "--csv", SHOP)
+
+
+def test_engines_to_come_are_as_unsure_as_the_ledger_is(monkeypatch):
+    asked = []
+
+    def spied(population, work, sizes):
+        asked.append((population, work))
+        return Stock(population, work, sizes)
+
+    monkeypatch.setattr(stock, "Stock", spied)
+    assert main(["stock", "--sizes", "1", "--csv", SHOP]) == 0
+    population, work = asked[0]
+    assert work.measuring_sd == pytest.approx(0.6 / 1.96 * MM_PER_THOU, rel=0.02)
+    assert 3.0 < population.freedom < 500.0
 
 
 def test_sizes_are_worth_keeping_until_one_more_gains_less_than_one_in_a_hundred():

@@ -8,7 +8,9 @@ from shopmaking import job, typed
 
 from fitter.shop.ledger import Found
 from fitter.units import MM_PER_THOU as THOU
+from tui import __version__
 from tui.job.bore import bore_of
+from tui.job.index import Index
 from tui.job.journal import Answer, Fitted, Shimmed, Sweep
 from tui.job.learned import learned
 from tui.job.oneshop import one_shop, same_names
@@ -68,7 +70,19 @@ def test_the_bore_counts_as_it_came_before_shims_moved_it(tmp_path):
     folder = job(tmp_path, "shimmed", Sweep(file="found-0.jsonl", stage="found"),
                  Shimmed(shims=((0.0, 0.1),)), found=(9.0, 9.0))  # fmt: skip
     typed(folder / "found-0.jsonl", (1.0, 2.0), stage="found")
-    assert by_name(tmp_path)["shimmed"].vector == thou((1.0, 2.0))
+    both = job(tmp_path, "both", PAIR, Sweep(file="found-0.jsonl", stage="found"),
+               Shimmed(shims=((0.0, 0.1),)), Fitted(), found=(9.0, 9.0))  # fmt: skip
+    typed(both / "found-0.jsonl", (6.0, 2.0), stage="found")
+    found = by_name(tmp_path)
+    assert found["shimmed"].vector == thou((1.0, 2.0)) and found["both"].vector == thou((1.0, 2.0))
+
+
+def test_the_sense_of_turning_is_that_of_the_stations(recording):
+    waves = [0.005, 0.003, 0.0, -0.003, -0.005, -0.003, 0.0, 0.003]
+    angles = [45.0 * k for k in range(8)]
+    mixed = [0.0, 90.0, 45.0, *angles[3:]]
+    senses = [bore_of(recording(waves, turned)).sense for turned in (angles, angles[::-1], mixed)]
+    assert senses == [1, -1, 0]
 
 
 def test_what_cannot_count_is_left_out_with_its_reason(tmp_path):
@@ -106,6 +120,8 @@ def test_only_what_changed_is_read_again_and_a_known_seal_never(tmp_path):
     assert by_name(tmp_path / "there", many)["two"].vector == before["two"].vector and len(many.asked) == 2
     shutil.rmtree(tmp_path / "there" / "2026-11-25-one")
     assert list(by_name(tmp_path / "there", many)) == ["two"]
+    with Index(tmp_path / "there") as index:
+        assert list(index.learned(__version__)) == ["2026-11-25-two"]
     typed(first / "found-2.jsonl", (7.0, 7.0), stage="found")
     (first / "found-2.jsonl").replace(first / "found-1.jsonl")
     assert by_name(shop, many)["one"].vector == thou((7.0, 7.0)) and many.asked[2:] == [first.name]

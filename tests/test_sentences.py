@@ -19,6 +19,7 @@ SPARED = {
     "tui/job/faults.py": "faults, which stand in the recording in words, as the logger's do",
     "tui/job/pipeline.py": "a fault of the file itself",
     "tui/job/rehearsal.py": "a file that is written",
+    "tui/job/repeatability.py": "a file that is written for people to edit",
 }
 
 

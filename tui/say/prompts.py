@@ -30,6 +30,23 @@ ALL_READ: Final = "All stations read: Space finishes, U takes the last one back"
 """On the screen, where one key does everything."""
 
 
+_LARGE: Final = {
+    Do.FINISH: "ALL READ",
+    Do.HOLD_STILL: "HOLD STILL",
+    Do.WAIT_FOR_REST: "HOLD STILL",
+    Do.PLUG_IN: "PLUG IN",
+    Do.SWITCH_ON: "SILENT",
+    Do.UNPAUSE: "PAUSED",
+}
+
+
+def large(task: Task) -> str:
+    """The instruction in a few capitals, for a screen that has room for them: where to turn; "" for none."""
+    if task.do is Do.TURN_TO and task.deg is not None:
+        return clock(task.deg)
+    return _LARGE.get(task.do, "")
+
+
 def prompt(task: Task, unit: str = "thou") -> str:
     """The instruction, lengths in `unit`. The crank is never turned back, unless a turn the other way was
     asked for."""

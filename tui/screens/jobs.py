@@ -162,7 +162,11 @@ class JobsScreen(Screen[Wish]):
         self.query_one("#title", Lines).show(f"Coaxly   {count}   {self._index.shop}")
         name, large, step = self._answer(row, unit)
         room = self.size.width - 2 - len(_GOES_ON)
-        self.query_one("#whose", Lines).show(f"{name:<{room}}{_GOES_ON}" if 0 < len(name) < room else name)
+        if row is not None and len(name) < room:
+            name = f"{name:<{room}}{_GOES_ON}"
+        elif row is not None:
+            step = f"{step:<{room}}{_GOES_ON}" if len(step) < room else f"{step}\n{_GOES_ON}"
+        self.query_one("#whose", Lines).show(name)
         self.query_one("#large", BigWords).show(large)
         self.query_one("#step", Lines).show(step)
         self.query_one("#words", Lines).display = bool(self._said)

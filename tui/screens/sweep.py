@@ -17,8 +17,9 @@ from ..job.view import View
 from ..say import live as phrases
 from ..say.answer import answer
 from ..say.news import told
-from ..say.prompts import prompt
+from ..say.prompts import large, prompt
 from ..widgets.bigreading import BigReading
+from ..widgets.bigwords import BigWords
 from ..widgets.lines import Lines
 from ..widgets.roundplot import RoundPicture, RoundPlot
 from ..widgets.trace import Trace
@@ -81,6 +82,12 @@ SweepScreen #status { width: 26; padding: 0 1; }
 SweepScreen #body { height: 1fr; }
 SweepScreen #plot { width: 1fr; height: 100%; }
 SweepScreen #side { width: 38; padding: 0 1; }
+SweepScreen #next { display: none; height: 5; margin: 1 0 1 0; }
+SweepScreen.tall #next { display: block; }
+SweepScreen.huge #next { height: 11; margin: 1 0 1 0; }
+SweepScreen.huge #side { width: 64; }
+SweepScreen.huge.done #side { width: 38; }
+SweepScreen.done #next { display: none; }
 SweepScreen #prompt { height: auto; min-height: 3; padding: 0 1; border: heavy $primary; }
 SweepScreen #prompt { color: $primary; text-style: bold; }
 SweepScreen #message { height: auto; padding: 0 1; color: $secondary; }
@@ -166,6 +173,7 @@ class SweepScreen(Screen[bool]):
         with Horizontal(id="body"):
             yield RoundPlot(glyphs, id="plot")
             with Vertical(id="side"):
+                yield BigWords(glyphs, id="next")
                 yield Lines(id="prompt")
                 with VerticalScroll(id="findings", can_focus=False):
                     yield Lines(id="finding")
@@ -237,6 +245,7 @@ class SweepScreen(Screen[bool]):
         if result is not None:
             self.query_one(Verdict).show(answer(result, unit, phrases.status(view).splitlines()[0]))
         self.query_one("#prompt", Lines).show(self._prompt(view))
+        self.query_one("#next", BigWords).show("" if self.failure is not None else large(view.task))
         message = self.query_one("#message", Lines)
         message.show("" if view.finished else told(view.news, unit))
         message.display = bool(message.text)

@@ -6,7 +6,10 @@ import numpy as np
 import pytest
 
 from fitter import Fitter, Setup
+from fitter.geometry import InternalDeg
+from tui.job.news import Do, Task
 from tui.say.live import finding, so_far_line
+from tui.say.prompts import large
 
 
 def swept(feature):
@@ -41,3 +44,9 @@ def test_the_screen_says_whose_the_limit_is():
     for k in range(8):
         given.add_station(45.0 * k, np.array([0.01 * (k % 2)]), np.array([float(k)]))
     assert "(the maker, p. 7)" in finding(given.result(), "thou")
+
+
+def test_the_instruction_in_large_letters_is_where_to_turn_or_what_holds_it_up():
+    assert large(Task(Do.TURN_TO, InternalDeg(225.0))) == "7:30"
+    assert large(Task(Do.WAIT_FOR_REST)) == "HOLD STILL" and large(Task(Do.FINISH)) == "ALL READ"
+    assert large(Task(Do.WATCH)) == ""

@@ -5,6 +5,7 @@ Facts only. Every number comes of the code that `replay`, `verify` and `audit` p
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from typing import Final
 
 from fitter import Result
 from fitter.analysis import corrected
@@ -27,6 +28,8 @@ from ..job.planning import judged_by
 from ..job.progress import JobState
 from ..job.shop import Job
 from ..job.steps import evidence
+
+NOT_NOTED: Final = "it is not the recording that the journal noted"
 
 
 @dataclass(frozen=True, slots=True)
@@ -149,8 +152,12 @@ def gather(job: Job, known_keys: Mapping[str, str], usual_kit: str) -> Facts:
 def doubts(facts: Facts) -> list[Doubt]:
     """What speaks against telling a customer what these files say."""
     found: list[Doubt] = []
+    swapped = {each.record.file for each in facts.recordings if not each.noted}
     for swept in facts.sweeps:
-        found += tampered(str(facts.job.file(swept.record.file)))
+        path = str(facts.job.file(swept.record.file))
+        found += tampered(path)
+        if swept.record.file in swapped:
+            found.append(Doubt.that("tampered", path=path, what=NOT_NOTED))
     for one, other in ((facts.found, facts.left), (facts.face_found, facts.face_left)):
         if one is not None and other is not None:
             before, after = ((str(facts.job.file(each.record.file)), each.pipeline) for each in (one, other))

@@ -13,7 +13,7 @@ from html.parser import HTMLParser
 
 import pdfplumber
 import pytest
-from making import RECORDINGS, THOU, swept
+from making import THOU, swept
 from PIL import Image
 from shopping import SWEEP, Shop, readings
 
@@ -365,9 +365,14 @@ def test_a_changed_recording_is_refused_and_else_told(shop):
 
 def test_a_recording_that_is_not_the_one_noted_is_told(shop):
     job = shop.job("van")
-    shutil.copy(RECORDINGS / "launch-left.jsonl", job.path / "left-1.jsonl")
+    engine = Engine(centre=(0.1 * THOU, 0.0), noise=0.1 * THOU, resolution=0.05 * THOU)
+    swept(job.path / "left-1.jsonl", engine, stage="left", job="blue van")
+    done = shop("report", "van")
+    assert done.code == 2 and "not the recording that the journal noted" in done.err
     done = shop("report", "van", "--anyway", "--json")
     assert done.code == 1
+    page = Tags((job.path / "report.html").read_text()).text.partition("For the shop")[0]
+    assert "not the recording that the journal noted" in page
     assert [each["as_noted"] for each in json.loads(done.out)["report"]["audit"]] == [True, False]
 
 

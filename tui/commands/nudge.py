@@ -18,7 +18,7 @@ from ..endings import ended_by_signals
 from ..entry.instruments import need_port, with_unit
 from ..errors import FINDING, FINE, UsageError
 from ..job.belonging import need, tampered, unit_in_doubt
-from ..job.nudge import TOLERANCE_MM, Step
+from ..job.nudge import Step
 from ..job.nudgejob import note_nudge, request_in, sweep_to_go_by
 from ..job.nudgerun import NudgeRequest, NudgeRun
 from ..job.pipeline import Pipeline
@@ -72,7 +72,7 @@ def _request(arguments: argparse.Namespace, swept: Pipeline, job: Job | None, pa
     profile = with_unit(profile, arguments.unit or profile.unit or swept.profile.unit)
     dial = Source(need_port(arguments.port, profile), profile)
     second = Source(arguments.second, profile) if arguments.second else None
-    tolerance = TOLERANCE_MM if arguments.tolerance is None else arguments.tolerance
+    tolerance = arguments.tolerance
     if job is not None:
         asked = request_in(job, swept, (dial, second), tolerance)
         return replace(asked, operator=arguments.operator or asked.operator)

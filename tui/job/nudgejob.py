@@ -6,7 +6,7 @@ from logger.angle import Source
 
 from ..errors import UsageError
 from .journal import Nudged, now
-from .nudge import TOLERANCE_MM, Step
+from .nudge import Step
 from .nudgerun import NudgeRequest, NudgeRun
 from .pipeline import Pipeline
 from .shop import Job
@@ -33,7 +33,7 @@ def sweep_to_go_by(job: Job) -> Path:
 
 
 def request_in(
-    job: Job, swept: Pipeline, dials: tuple[Source, Source | None], tolerance: float = TOLERANCE_MM
+    job: Job, swept: Pipeline, dials: tuple[Source, Source | None], tolerance: float | None = None
 ) -> NudgeRequest:
     """What a nudge of the job needs. dials: the first, and one a quarter turn on. Raises UsageError."""
     dial, second = dials

@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any, Final
 
+from fitter import Setup
 from fitter.analysis import corrected
 from fitter.geometry import EnteredDeg, InternalDeg, wrap
 from fitter.nudge import Aim
@@ -24,6 +25,12 @@ from .sweep import SweepRun
 
 STAGE: Final = "nudge"
 """Of the recordings that it leaves: no sweep, and never taken for one."""
+
+_OF_A_STEP: Final = 0.6
+"""Of the dial's steps: it may stand half of one off and show nothing."""
+
+_SHORTEST_DWELL_S: Final = 0.05
+"""A sweep of typed readings has none to speak of."""
 
 _TROUBLES: Final = (Do.PLUG_IN, Do.SET_BACK, Do.MEND_LINE, Do.SWITCH_ON)
 
@@ -64,7 +71,8 @@ class NudgeView:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class NudgeRequest:
-    """What it needs to know. swept: the sweep that it goes by; second: a dial a quarter turn on."""
+    """What it needs to know. swept: the sweep that it goes by; second: a dial a quarter turn on; tolerance:
+    mm, None for the usual one, or more where the dial shows no smaller steps."""
 
     swept: Pipeline
     dial: Source
@@ -72,7 +80,7 @@ class NudgeRequest:
     outs: tuple[Path, ...]
     title: str = ""
     operator: str = ""
-    tolerance: float = TOLERANCE_MM
+    tolerance: float | None = None
 
 
 class NudgeRun:
@@ -85,7 +93,9 @@ class NudgeRun:
         result = swept.result()
         aim = Aim.of(swept.setup, result, corrected(swept.setup, swept.fitter.stations()))
         sources = [source for source in (request.dial, request.second) if source is not None]
-        self.nudge = Nudge(aim, dials=len(sources), tolerance=request.tolerance)
+        usual = max(TOLERANCE_MM, _OF_A_STEP * swept.setup.resolution_mm)
+        tolerance = usual if request.tolerance is None else request.tolerance
+        self.nudge = Nudge(aim, dials=len(sources), tolerance=tolerance)
         self.setup, self._title = swept.setup, request.title
         self._begun = [
             begin(_sweep(request, source, out, QUARTER * k), clock)
@@ -213,16 +223,18 @@ def _fits(request: NudgeRequest) -> None:
     if request.swept.setup.feature != "bore":
         raise UsageError("only a bore is tapped into place: give a sweep of one")
     if request.dial.profile.name == TYPED:
-        raise UsageError("nudging needs a dial on a line, not typed readings: --port")
+        raise UsageError("nudging needs a dial on a line: give its --port and --profile")
     if request.dial.profile.on_demand or request.dial.profile.has_opposite:
         raise UsageError("nudging needs one dial that sends by itself")
-    if request.tolerance <= 0.0:
+    if request.tolerance is not None and request.tolerance <= 0.0:
         raise UsageError("--tolerance must be more than nothing")
 
 
 def _sweep(request: NudgeRequest, source: Source, out: Path, on_deg: float) -> SweepRequest:
     setup = request.swept.setup
     turned: dict[str, Any] = {"zero_deg": wrap(setup.zero_deg + on_deg)} if on_deg else {}
+    if setup.dwell_s < _SHORTEST_DWELL_S:
+        turned["dwell_s"] = Setup().dwell_s
     return SweepRequest(
         dial=source,
         plan=Plan(closing=False),

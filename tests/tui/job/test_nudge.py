@@ -4,22 +4,26 @@ import asyncio
 import json
 import math
 import shutil
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
 import pytest
 from bench.nudge import nudged
 from commanding import command
-from making import RECORDINGS
+from making import RECORDINGS, by_hand
 from nudging import aim, reads
 from ptyline import line, push
 
 from fitter.geometry import polar
 from fitter.units import MM_PER_INCH
 from fitter.units import MM_PER_THOU as THOU
+from logger.angle import Source
+from logger.profile import built_in
 from tui.job.index import need_job
 from tui.job.journal import Answer, Fitted, Nudged, Opened, Proof, Sweep
 from tui.job.nudge import Came, Nudge, Step
+from tui.job.nudgerun import NudgeRequest, NudgeRun
 from tui.job.pipeline import replay
 from tui.job.progress import state
 from tui.main import main
@@ -168,6 +172,36 @@ def test_a_job_is_nudged_by_plain_lines_and_knows_what_comes_next(van, tmp_path,
     now = van.state()
     assert now.nudged is not None and not now.nudged.held and now.next == "sweep left"
     assert now.nudged.files == ("nudge-1.jsonl",) and now.nudged.sweep == "found-1.jsonl"
+
+
+def asked(path, tmp_path, **fields):
+    dial = Source("", replace(built_in("stream-decimal"), unit="in"))
+    outs = (tmp_path / "nudge.jsonl", tmp_path / "second.jsonl")
+    count = 2 if "second" in fields else 1
+    return NudgeRequest(swept=replay(path), dial=dial, outs=outs[:count], **fields)
+
+
+EIGHT = [0.010 * math.cos(math.radians(45 * k - 100)) for k in range(8)]
+
+
+def test_the_dials_of_a_nudge_sit_as_in_its_sweep_and_are_read_for_a_dwell(tmp_path):
+    setup = {"sag_mm": 0.02, "zero_deg": 30.0}
+    path = by_hand(tmp_path / "typed.jsonl", EIGHT, setup=setup)
+    second = Source("", replace(built_in("stream-decimal"), unit="in"))
+    request = asked(path, tmp_path, second=second)
+    request.swept.setup = replace(request.swept.setup, dwell_s=1e-6)  # as of typed readings
+    run = NudgeRun(request)
+    first, other = (each.pipeline.setup for each in run.runs)
+    assert (first.dwell_s, first.sag_mm, first.zero_deg) == (0.5, 0.02, 30.0)
+    assert other.zero_deg == 120.0  # a quarter turn on
+    run.stop()
+
+
+def test_stop_is_no_finer_than_the_steps_of_the_dial(tmp_path):
+    path = by_hand(tmp_path / "coarse.jsonl", EIGHT, setup={"resolution_mm": 0.0127})
+    run = NudgeRun(asked(path, tmp_path))
+    assert run.nudge.tolerance == pytest.approx(0.3 * THOU)
+    run.stop()
 
 
 def test_only_a_housing_without_dowels_that_was_swept_as_it_stands_is_tapped(van, shop):

@@ -70,6 +70,15 @@ def _two_columns(cells: list[str]) -> list[str]:
     return [f"{left:<{wide}}{right}".rstrip() for left, right in pairs]
 
 
+def before_shimming(result: Result) -> list[str]:
+    """Why no shims should go in yet, where there is a reason."""
+    if result.decision.doubt:
+        return ["! Make sure of the dial's unit before you shim, and sweep again."]
+    if result.decision.state == "unsure":
+        return ["! Too close to call: sweep again before you shim, with more stations or another turn."]
+    return []
+
+
 def bore_lines(found: Squareness, unit: str) -> list[str]:
     """What shimming does to the bore."""
     if found.shift is not None:

@@ -15,7 +15,7 @@ from ..draw.raster import Raster
 from ..entry.lengths import number
 from ..say.answer import answer
 from ..say.cautions import SHORT
-from ..say.facing import BESIDES, goes_in, high, is_stocked, shim_lines, spoils, tilt_line
+from ..say.facing import BESIDES, before_shimming, goes_in, high, is_stocked, shim_lines, spoils, tilt_line
 from ..say.findings import sureness
 from ..terminal import Dots
 from ..widgets.bigwords import BigWords
@@ -103,6 +103,7 @@ class FaceScreen(Sheet[Answer]):
                     lines = shim_lines(result, found, unit)
                     if face.besides:
                         lines.insert(0, BESIDES)
+                    lines[:0] = before_shimming(result)
                     lines.append(f"! {SHORT['shims']}: C")
                 yield more(Lines("\n".join([*lines, *spoils(result, unit)]), id="text"), id="said")
 

@@ -2,6 +2,7 @@
 
 import asyncio
 import shutil
+from dataclasses import replace
 
 import clockwork
 import pytest
@@ -66,6 +67,26 @@ def test_each_bolt_has_its_shims_and_what_they_do_to_the_bore_is_said():
     assert "They carry the bore 1.8 thou towards 7:46 (tilt x depth)" in text and "lacks" not in text
     text = "\n".join(shim_lines(*swept(bolts=SIX), "thou"))
     assert "stock is not known" in text and "depth in job.toml is not known" in text
+
+
+@pytest.mark.parametrize(
+    ("decision", "says"),
+    [
+        ({"state": "unsure"}, "Too close to call"),
+        ({"state": "unsure", "doubt": "unit"}, "Make sure of the dial's unit"),
+    ],
+)
+def test_nothing_is_shimmed_by_a_sweep_that_decides_nothing(decision, says):
+    result, found = swept(bolts=SIX, stock=STOCK)
+    result = replace(result, decision=replace(result.decision, **decision))
+
+    async def look(app):
+        assert words(app, "text").startswith(f"! {says}")
+        await asyncio.sleep(1.0)
+        await press(app, "space")
+        assert app.got is None
+
+    shown(FaceScreen(Face("blue van", result, found)), look)
 
 
 def test_that_three_shims_do_not_reach_is_said():

@@ -12,9 +12,11 @@ def settings_lines(set_: Preferences, shop: Path) -> list[str]:
         f'  shop = "{shop}"   the folder of all jobs',
         f'  unit = "{set_.unit}"   of lengths shown: thou, in, mm, um (M changes it for now)',
         f'  kit = "{set_.kit}"   dowels at hand where a job names none',
-        f"  take_keys = [{keys}]   keys, or a pedal that presses one",
+        f"  take_keys = [{keys}]   a pedal's keys",
         f'  theme = "{set_.theme}"   dark or light',
         f'  glyphs = "{set_.glyphs or "blocks"}"   what pictures are made of: blocks, braille, ascii',
     ]
-    where = set_.source or f"{preferences_path()} (not there yet: make it with lines such as these)"
-    return [*lines, "", f"  Set in {where}", "  Coaxly reads that file and never writes it."]
+    there = (
+        "It is read there, and never written." if set_.source else "Not there yet: write such lines into it."
+    )
+    return [*lines, "", f"  {set_.source or preferences_path()}", f"  {there}"]

@@ -25,10 +25,10 @@ from .sweep import REPEAT_S
 Way = Literal["go", "new", "dial", "rig", "recordings", "cautions", "settings", "more", "quit"]
 
 _KEYS = [
-    "Enter, Space  do the next step of the job that is picked (a pedal can press one of these)",
+    "Enter, Space  the next step of the picked job (or a pedal)",
     "Up, Down      pick another job (Left, Right: ten at once)",
     "S  search: title, number, customer, block, housing, notes; Esc ends it",
-    "J  more about this job: sweep again, say what is in, notes, all that is known",
+    "J  more about it: sweep again, say what is in, note, report, close",
     "N  new job                 F  find my dial",
     "B  built-in engine         O  old recordings",
     "C  cautions                E  settings",

@@ -29,6 +29,8 @@ class QuestionScreen(ModalScreen[str]):
         """The question, and a line for each answer."""
         with Vertical():
             words = [self._line(*answer) for answer in self._answers]
+            if all(name for _, name, _ in self._answers):
+                words.append("Esc    back")
             yield Lines("\n".join([self._question, "", *words]), id="question")
 
     def on_mount(self) -> None:

@@ -218,3 +218,10 @@ def test_what_a_choice_was_made_with_is_kept_in_the_job_beside_what_people_wrote
     assert code == 0 and path.read_text().startswith("# mine\n")
     assert (known.kit, known.dowels) == ("0.1778mm,0.254mm", "-139.7mm,-25.4mm 139.7mm,-25.4mm")
     assert known.limit == "5thou"  # said when the job was opened
+
+
+def test_the_shop_may_be_said_before_the_command_as_well(van, tmp_path, capsys):
+    assert main(["--shop", str(tmp_path), "job", "list"]) == 0
+    assert "van" in capsys.readouterr().out
+    assert main(["--shop", str(tmp_path), "job", "list", "--shop", str(tmp_path / "other")]) == 0
+    assert "no such job" in capsys.readouterr().out

@@ -250,6 +250,12 @@ def test_after_every_restart_the_job_goes_on_where_it_stood(tmp_path, memory):
         await set_dowels(app)
 
     async def left(app, shop):
+        await press(app, "j")
+        await until(lambda: isinstance(app.screen, QuestionScreen))
+        await press(app, "d")  # how they are set is shown again, also once they are in
+        await until(lambda: isinstance(app.screen, SettingScreen))
+        await press(app, "q")
+        await at_the_jobs(app)
         await left_and_proved(app, shop, "OUTSIDE")
         assert "What to do: see that the dowels are in" in words(app, "text")
         assert "did what was planned" not in words(app, "text")

@@ -169,6 +169,20 @@ def test_nothing_is_cut_at_any_size(tmp_path, size):
     at_work(tmp_path, work, size)
 
 
+def test_old_recordings_are_those_of_the_picked_job(tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    job = opened(tmp_path, "blue van")
+    shutil.copy(RECORDINGS / "launch-found.jsonl", job.path / "found-1.jsonl")
+
+    async def work(app):
+        await press(app, "o")
+        await until(lambda: isinstance(app.screen, RecordingsScreen) and "of blue van" in words(app, "title"))
+        assert any(f"{job.folder}/found-1.jsonl" in row for row in rows(app))
+        await press(app, "q")
+
+    at_work(tmp_path, work)
+
+
 def test_days_are_said_as_people_say_them():
     today = datetime(2026, 11, 25, 9, 14, tzinfo=UTC)
     ago = [timedelta(hours=2), timedelta(days=1), timedelta(days=5), timedelta(days=13), timedelta(days=400)]

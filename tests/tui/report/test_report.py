@@ -140,6 +140,15 @@ def test_it_goes_beside_the_job_and_over_nothing(shop):
     assert (folder / "report.html").read_bytes() == kept and len(shop.job("van").records()) == records
 
 
+def test_what_another_program_put_there_in_the_same_moment_is_kept(shop, monkeypatch):
+    path = shop.folder / "r.html"
+    path.write_text("theirs")
+    monkeypatch.setattr("tui.report.write.check", lambda target: None)
+    monkeypatch.setattr("tui.commands.report.check", lambda target: None)
+    done = shop("report", "van", "-o", path)
+    assert done.code == 2 and "is there already" in done.err and path.read_text() == "theirs"
+
+
 def test_the_page_stands_alone(shop):
     job = shop.job("van")
     picture = shop.folder / "dial.png"
@@ -387,6 +396,10 @@ def test_a_proof_of_an_earlier_sweep_is_not_told_of_a_later_one(shop):
     assert shop("job", "fitted", "van", "5thou@100").code == 0
     told = json.loads(shop("report", "van", "--json").out)["report"]
     assert told["verify"] is None and told["left"] is None
+    assert shop(*SWEEP, "--stage", "left", typed=readings(-1, 1)).code == 0
+    told, path = report(shop, "unproved.html")
+    assert told["report"]["verify"] is None and told["report"]["left"] is not None
+    assert "What the dowels did was not proved" in path.read_text()
 
 
 def test_without_the_extra_one_sentence_says_how_to_get_it(shop, monkeypatch):

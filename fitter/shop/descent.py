@@ -16,8 +16,13 @@ _CLOSE = 0.05
 _DONE = 1e-9
 """Promised fall at which the next step, whose promise is of its square, would change nothing."""
 
+_STALLED = 1e-7
+"""Fall, as a share of the deviance, that is next to none: where sweeps claim to be far better than they
+repeat, the slopes are known to few digits, and Newton's method would go round for ever."""
+
+_PATIENCE = 3
 _LONGEST = 100
-_SHORTEST = 20
+_SHORTEST = 12
 
 
 def least(
@@ -31,6 +36,7 @@ def least(
     held there.
     """
     at, here = start.copy(), slopes(start)
+    stalled = 0
     for _ in range(_LONGEST):
         free = moving & ((at > 0.0) | (here.gradient < 0.0))
         step, promise = _step(here, free)
@@ -45,8 +51,9 @@ def least(
                 break
         else:
             break
+        stalled = stalled + 1 if here.deviance - then.deviance < _STALLED * abs(here.deviance) else 0
         at, here = there, then
-        if last:
+        if last or stalled > _PATIENCE:
             break
     return at, here
 

@@ -59,18 +59,19 @@ class Fitted:
             return np.zeros((0, 0))
         values, vectors = np.linalg.eigh(self.curvature)
         # A flat direction would promise too much certainty if it were taken as it is.
-        values = np.maximum(values, 1e-12 * max(float(values[-1]), 1e-300))
+        values = np.maximum(values, max(1e-12 * float(np.abs(values).max()), 1e-100))
         return np.asarray((vectors / values) @ vectors.T)
 
     def freedom_of(self, variance: Callable[[tuple[float, ...]], float]) -> float:
         """Degrees of freedom of a variance that was computed with the estimated standard deviations.
 
-        2 v^2 / var(v), with var(v) by the delta method (F. E. Satterthwaite, Biometrics 2 (1946) 110-114).
+        2 v^2 / var(v), with var(v) by the delta method (F. E. Satterthwaite, Biometrics 2 (1946) 110-114);
+        at least one, for a variance that is hardly more than nothing would come out with next to none.
         """
         here = variance(self.sds)
         gradient = np.array([self._slope(variance, k) for k in self.free])
         spread = float(gradient @ self.variance_covariance() @ gradient) if self.free else 0.0
-        return 2.0 * here * here / spread if spread > 0.0 else math.inf
+        return max(2.0 * here * here / spread, 1.0) if spread > 0.0 else math.inf
 
     def _slope(self, variance: Callable[[tuple[float, ...]], float], k: int) -> float:
         """Derivative by the k-th variance."""

@@ -204,10 +204,13 @@ def _worst(repeats: Sequence[Repeat], fitted: Fitted) -> Worst | None:
     if freedom < 6:
         return None
     left, room = fitted.model.apart(fitted.sds)
-    # Each sweep's own two components, as a share of what all of them leave.
-    squares = np.array([float(v @ np.linalg.solve(c, v)) for v, c in zip(left, room, strict=True)])
+    # Each sweep's own two components, as a share of what all of them leave; nothing is left of one alone.
+    seen = np.linalg.eigvalsh(room)[:, 0]
+    shared = np.flatnonzero(seen > 1e-9 * seen.max())
+    squares = np.zeros(len(left))
+    squares[shared] = [float(left[k] @ np.linalg.solve(room[k], left[k])) for k in shared]
     at = int(np.argmax(squares))
-    chance = chance_of_farthest(float(squares[at]) / freedom, freedom, 2, len(repeats))
+    chance = chance_of_farthest(float(squares[at]) / freedom, freedom, 2, len(shared))
     if chance >= WORST:
         return None
     # What it differs from the prediction of all the others.

@@ -175,6 +175,29 @@ def test_an_odd_piece_met_once_is_named_by_its_job():
     assert [(one.job, one.met) for one in found.odd] == [("j20", 1)]
 
 
+def test_sweeps_that_claim_far_more_than_they_repeat_to_are_taken_apart_all_the_same():
+    rng = np.random.default_rng(20)
+    blocks, housings = rng.normal(size=(2, 8, 2)) * 4.0
+    jobs = []
+    for _ in range(24):
+        b, h = (int(k) for k in rng.integers(8, size=2))
+        x, y = ((blocks[b] + housings[h] + rng.normal(size=2) * 0.4) * MM_PER_THOU).tolist()
+        jobs.append(Found(f"K{b % 2}", f"b{b}", f"R{h % 3}", f"h{h}", (x, y), ((0.0, 0.0), (0.0, 0.0))))
+    found = ledger(jobs)
+    sizes = [each for one in found.components for each in (one.low, one.sd, one.high)]
+    assert np.isfinite(sizes).all() and max(sizes) < 60 * MM_PER_THOU
+
+
+def test_jobs_that_are_all_alike_scatter_nothing():
+    nothing = ((1e-6, 0.0), (0.0, 1e-6))
+    jobs = [
+        Found("K", f"b{k % 3}", f"R{k % 2}", f"h{k % 4}", (0.1, 0.0), nothing, float(k)) for k in range(12)
+    ]
+    found = ledger(jobs)
+    assert all(one.sd < 1e-3 for one in found.components) and found.odd == () and not changes(jobs, found)
+    assert all(f.effect is None or not f.told for f in found.families)
+
+
 def test_too_few_jobs_are_refused_in_words():
     with pytest.raises(ValueError, match="3 jobs are too few"):
         ledger(shop(1, once=True)[:3])

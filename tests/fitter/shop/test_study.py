@@ -98,6 +98,14 @@ def test_the_sweep_that_does_not_belong_is_named_and_no_other():
     assert named <= 1
 
 
+def test_a_housing_that_was_swept_once_says_nothing_and_is_accused_of_nothing():
+    alone = Repeat("C", "P", "1", (40.0, 0.0), name="alone")
+    found, without = study([*sweeps(1), alone]), study(sweeps(1))
+    assert found.worst.name == without.worst.name
+    assert found.worst.chance == pytest.approx(without.worst.chance, rel=0.02)
+    assert found.repeatability == pytest.approx(without.repeatability, rel=1e-3)
+
+
 def test_nothing_repeated_is_refused_in_words():
     with pytest.raises(ValueError, match="three times"):
         study([Repeat("A", "P", "1", (0.0, 0.0)), Repeat("B", "P", "1", (1.0, 0.0))])

@@ -7,7 +7,7 @@ from typing import Final
 from fitter import Result
 from fitter.face import Shim, Squareness
 
-from ..entry.lengths import number, show_length
+from ..entry.lengths import number, show_length, whole_degrees
 from . import warnings
 from .findings import slope, stack_lines
 
@@ -25,7 +25,7 @@ def tilt_line(result: Result, found: Squareness, unit: str) -> str:
     if not ecc.detected:
         return f"not out of square by more than {show_length(ecc.detectable, unit)}"
     tilt = f"tilt {slope(found.tilt, unit)}, " if found.tilt is not None else "high "
-    return f"{tilt}at {ecc.high_deg:.0f} +- {ecc.u95_deg:.0f} deg"
+    return f"{tilt}at {whole_degrees(ecc.high_deg)} +- {ecc.u95_deg:.0f} deg"
 
 
 def goes_in(shim: Shim, stocked: bool) -> float:

@@ -182,7 +182,7 @@ def test_a_process_that_is_killed_over_a_file_costs_that_file_only():
 
 
 def test_a_lack_of_memory_is_said_in_words(capsys, monkeypatch):
-    def failing(path):
+    def failing(path, given):
         raise MemoryError
 
     monkeypatch.setattr("tui.commands.replay.replay", failing)

@@ -19,7 +19,7 @@ from ..errors import UsageError
 from . import details
 
 NAME: Final = "repeatability.toml"
-_HEADING: Final = "By coaxly study --keep; yours to edit, or to delete: sweeps count without it then."
+_HEADING: Final = "By coaxly study --keep; yours to edit."
 _PLENTY: Final = 1e6
 
 

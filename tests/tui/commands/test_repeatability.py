@@ -9,6 +9,7 @@ import pytest
 from making import by_hand
 from shopping import readings
 
+from tui.job import steps
 from tui.job.index import need_job
 from tui.job.pipeline import replay
 from tui.main import main
@@ -58,6 +59,20 @@ def test_what_a_study_keeps_is_a_line_in_the_budget_of_the_next_sweep_with_its_d
     command(*sweep, "--stage", "again", "--repeatability", "0.1thou")
     other = replay(need_job(folder, "van").path / "again-1.jsonl").setup
     assert other.repeatability_mm == pytest.approx(0.00254) and other.repeatability_freedom is None
+
+
+def test_a_bore_swept_on_the_screen_counts_on_it_and_a_face_does_not(shop):
+    folder, _ = shop
+    (folder / "repeatability.toml").write_text(
+        'date = 2026-01-02\nsd = "0.2thou"\nfreedom = 9\nof = ["repeats"]\n'
+    )
+    job = need_job(folder, "van")
+    bore, face = (steps.setup_of(job, feature) for feature in ("bore", "face"))
+    assert (bore.repeatability_mm, bore.repeatability_freedom) == (pytest.approx(0.00508), 9.0)
+    assert face.repeatability_mm == 0.0
+    job.edit(rig={"repeatability": "0.4thou"})
+    nearer = steps.setup_of(job, "bore")
+    assert nearer.repeatability_mm == pytest.approx(0.01016) and nearer.repeatability_freedom is None
 
 
 def test_what_was_never_varied_is_said_not_to_be_in_it(shop, tmp_path):

@@ -81,6 +81,32 @@ def test_a_recording_that_is_edited_and_sealed_anew_is_not_signed_any_more(tmp_p
     assert found.state == "changed" or not signature_holds(found.end)
 
 
+def sealed_anew(lines):
+    """The lines with every seal set right, and the end as it is."""
+    data, count = b"", 0
+    for line in lines:
+        entry = json.loads(line)
+        if entry["kind"] == "seal":
+            entry |= {"sha256": hashlib.sha256(data).hexdigest(), "lines": count}
+            line = json.dumps(entry, separators=(",", ":")).encode() + b"\n"
+        data, count = data + line, count + 1
+    return data
+
+
+@pytest.mark.parametrize("edit", ["nothing", "a line", "the count"])
+def test_seals_made_anew_do_not_hide_that_the_end_speaks_of_other_lines(tmp_path, key, edit):
+    """The signature is over the hash that stands in the end: kept as it is, it holds, whatever comes before."""
+    path = signed(tmp_path / "r.jsonl", key)
+    lines = path.read_bytes().splitlines(keepends=True)
+    if edit == "a line":
+        lines[2] = lines[2].replace(b'"x"', b'"y"')
+    elif edit == "the count":
+        count = len(lines) - 2
+        lines[-2] = lines[-2].replace(b'"records":%d,' % count, b'"records":%d,' % (count + 1))
+    path.write_bytes(sealed_anew(lines))
+    assert check_seals(path).state == ("ok" if edit == "nothing" else "changed")
+
+
 @given(st.sampled_from(["t", "records", "sha256", "key", "signature"]), st.randoms(use_true_random=False))
 @settings(suppress_health_check=[HealthCheck.function_scoped_fixture], deadline=None, max_examples=60)
 def test_whatever_is_changed_in_a_signed_end_the_signature_does_not_hold(key, field, dice):

@@ -1,5 +1,6 @@
 """Few stations: out of round is told from scatter, and no dial is promised too much."""
 
+import math
 from itertools import pairwise
 
 import numpy as np
@@ -58,13 +59,57 @@ def test_the_oval_of_four_even_stations_leaves_their_vector_alone():
     assert all(after > 0.9 * before for before, after in pairwise(widths)) and max(widths) < 4.0
 
 
-def test_a_closing_reading_that_is_shared_out_ties_the_stations():
-    """Its own scatter is in all of them: less is known than without."""
+def laid_out(places, values):
+    """A fit of a circle to readings, mm, at even times: stations and fit."""
     table = EnteredStations()
-    for k, (deg, value) in enumerate(zip(EVEN, (0.02, -0.03, 0.01, 0.0, 0.02, -0.01), strict=True)):
+    for k, (deg, value) in enumerate(zip(places, values, strict=True)):
         table.add(float(deg), np.array([value]), np.array([float(k)]))
     there = table.table()
-    fitted = fit(there, 1)
+    return there, fit(there, 1)
+
+
+def guess(places, values, floor=0.0):
+    there, fitted = laid_out(places, values)
+    return few(there, fitted, of_sweeps(fitted, [Sweep(slice(0, len(there)))]), floor)
+
+
+def test_seven_stations_are_few_and_eight_and_half_a_turn_are_not():
+    rng = np.random.default_rng(4)
+    for places, found in (
+        (np.arange(7) * 360 / 7, True),
+        (np.arange(8) * 45.0, False),
+        (np.arange(6) * 36.0, False),
+        ((*EVEN[:3], 180), False),
+    ):
+        assert (guess(places, rng.normal(0, 0.01, len(places))) is not None) == found
+
+
+def test_what_is_known_to_scatter_is_in_the_least_that_is_said():
+    floor = (3 * THOU) ** 2
+    known = guess(EVEN, np.zeros(6), floor).covariance
+    assert np.linalg.eigvalsh(known).min() >= 0.95 * floor * 2 / 6
+    assert np.trace(guess(EVEN, np.zeros(6)).covariance) < 0.2 * np.trace(known)
+
+
+def test_a_sweep_in_which_nothing_is_right_is_not_explained_by_an_oval():
+    """The oval of four stations cannot be told from scatter: one of 20 thou is none."""
+    wild = guess((0, 90, 180, 270), np.array([0.0, 30.0, -20.0, 30.0]) * THOU)
+    assert plane_factor(0.95, wild.freedom) * math.sqrt(wild.covariance[0, 0]) > 15 * THOU
+    assert wild.freedom < 2.0
+
+
+def test_more_of_the_same_pattern_is_more_form_and_not_more_scatter():
+    """Cos 2 th at six even stations is no noise: tripled, it leaves the vector nearly as sure."""
+    noise = np.array([0.2, -0.3, 0.1, 0.3, -0.2, -0.1]) * THOU
+    oval = np.cos(2 * np.deg2rad(EVEN)) * THOU
+    once, thrice = (guess(EVEN, noise + size * oval) for size in (2.0, 6.0))
+    wide = [np.sqrt(np.trace(each.covariance)) * plane_factor(0.95, each.freedom) for each in (once, thrice)]
+    assert wide[1] < 2.5 * wide[0]
+
+
+def test_a_closing_reading_that_is_shared_out_ties_the_stations():
+    """Its own scatter is in all of them: less is known than without."""
+    there, fitted = laid_out(EVEN, (0.02, -0.03, 0.01, 0.0, 0.02, -0.01))
     share = np.arange(6) / 6.0
     apart, tied = (
         few(there, fitted, of_sweeps(fitted, [Sweep(slice(0, 6), share=part)]), 0.0) for part in (None, share)

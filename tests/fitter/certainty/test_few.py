@@ -98,13 +98,25 @@ def test_a_sweep_in_which_nothing_is_right_is_not_explained_by_an_oval():
     assert wild.freedom < 2.0
 
 
-def test_more_of_the_same_pattern_is_more_form_and_not_more_scatter():
-    """Cos 2 th at six even stations is no noise: tripled, it leaves the vector nearly as sure."""
+@pytest.mark.parametrize("lobes", [2, 3])
+def test_more_of_the_same_pattern_is_more_form_and_not_more_scatter(lobes):
+    """Cos 2 th or 3 th at six even stations is no noise: tripled, it leaves the vector nearly as sure."""
     noise = np.array([0.2, -0.3, 0.1, 0.3, -0.2, -0.1]) * THOU
-    oval = np.cos(2 * np.deg2rad(EVEN)) * THOU
-    once, thrice = (guess(EVEN, noise + size * oval) for size in (2.0, 6.0))
+    form = np.cos(lobes * np.deg2rad(EVEN)) * THOU
+    once, thrice = (guess(EVEN, noise + size * form) for size in (2.0, 6.0))
     wide = [np.sqrt(np.trace(each.covariance)) * plane_factor(0.95, each.freedom) for each in (once, thrice)]
     assert wide[1] < 2.5 * wide[0]
+
+
+@pytest.mark.parametrize("phase", [0.0, 0.8, 1.6, 2.4])
+def test_what_an_oval_leaks_into_the_vector_is_in_its_covariance(phase):
+    """Nothing scatters, and the vector is off by 1 to 1.8 thou, which the residuals tell."""
+    oval = 6 * THOU * np.cos(2 * np.deg2rad(BY_CHANCE) - phase)
+    _, fitted = laid_out(BY_CHANCE, oval)
+    off = np.array(fitted.harmonic(1)[::-1])
+    assert np.hypot(*off) > 0.9 * THOU
+    # And no more than the residuals leave open.
+    assert 1.2**2 < off @ np.linalg.solve(guess(BY_CHANCE, oval).covariance, off) < 2.0**2
 
 
 def test_a_closing_reading_that_is_shared_out_ties_the_stations():

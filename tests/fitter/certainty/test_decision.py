@@ -57,6 +57,13 @@ def test_outside_is_never_said_of_what_may_stand_true(sd, freedom):
         assert judge(conformity(sd, np.array([clear * sd, 0.0]), covariance, freedom)) == "outside"
 
 
+def test_a_verdict_is_no_surer_than_an_offset_is():
+    """Seen with an error of one in a hundred, an offset makes nobody surer than that of being outside."""
+    vector = np.array([math.sqrt(-2.0 * math.log(0.01)), 0.0])
+    assert conformity(1e-3, vector, np.eye(2), math.inf) == pytest.approx(0.01)
+    assert conformity(1e-3, 2.0 * vector, np.eye(2), math.inf) < 1e-7
+
+
 def test_the_bound_does_not_make_a_housing_inside():
     """Centred on the crank, scatter as large as the limit: no offset would look like this every time."""
     covariance = np.eye(2)

@@ -191,6 +191,7 @@ def test_turns_both_ways_show_a_dial_that_drags_and_cancel_it():
     # It turns back half of that before the crests, or does not: evenly spread, and along the offset only.
     short = [line(result, "plunger that stops short of the crests") for result in both]
     assert np.median(short) == pytest.approx(0.25 * THOU / math.sqrt(3.0) / math.sqrt(2.0), rel=0.25)
+    assert line(swept(deg, -lagging), "plunger that stops short of the crests") == 0.0  # it runs ahead
     assert line(swept(even(12), noise=0.3 * THOU), "plunger that stops short of the crests") == 0.0
     # One way alone it passes for an offset of its own, a quarter turn on.
     assert min(off(swept(deg[:12], lagging[:12], seed=seed)) for seed in range(8)) > 0.2 * THOU

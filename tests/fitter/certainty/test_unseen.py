@@ -166,6 +166,11 @@ def test_what_a_shop_repeats_to_takes_the_place_of_a_scatter_judged_from_few_sta
     assert known.eccentricity.freedom is None or known.eccentricity.freedom > 20.0
 
 
+def test_what_a_shop_repeats_to_counts_for_six_stations_as_well():
+    known = swept(even(6), repeatability_mm=2.0 * THOU, repeatability_freedom=30)
+    assert line(known, "repeatability of this shop") == pytest.approx(2.0 * THOU)
+
+
 def test_a_repeatability_from_few_degrees_makes_wider_intervals_than_the_same_from_many():
     few, many = (
         swept(even(8), repeatability_mm=2.0 * THOU, repeatability_freedom=freedom, mpe_mm=0.0)

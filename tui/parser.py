@@ -7,11 +7,11 @@ from typing import Any, Final, NoReturn
 
 from . import __version__, output
 from .errors import MISUSE
-from .jobparser import add_job, add_report, add_shop
-from .printparser import add_print
-from .shopparser import add_fleet, add_shops
-from .sweepparser import add_rig, add_sweep
-from .values import (
+from .options.jobs import add_job, add_report, add_shop
+from .options.print import add_print
+from .options.shop import add_fleet, add_shops
+from .options.sweep import add_rig, add_sweep
+from .options.values import (
     angle,
     bolts,
     kit_of_shims,

@@ -4,7 +4,7 @@ import argparse
 from collections.abc import Callable
 from typing import Any
 
-from .jobparser import add_shop
+from .jobs import add_shop
 from .values import kit, length, limit, pins, rate, share
 
 Output = Callable[..., None]

@@ -8,63 +8,63 @@ from typing import Any
 
 def length(text: str) -> float:
     """A length with its unit, in mm, for argparse."""
-    from .entry.lengths import parse_length
+    from ..entry.lengths import parse_length
 
     return float(_or_argument_error(parse_length, text))
 
 
 def kit(text: str) -> Any:
     """A kit of dowels, for argparse."""
-    from .entry.kits import load_kits
+    from ..entry.kits import load_kits
 
     return _or_argument_error(load_kits, text)
 
 
 def kits(text: str) -> Any:
     """Kits of dowels for whatever hole, for argparse."""
-    from .entry.kits import kits_at_hand
+    from ..entry.kits import kits_at_hand
 
     return _or_argument_error(kits_at_hand, text)
 
 
 def kit_of_shims(text: str) -> Any:
     """Shim thicknesses, in mm, for argparse."""
-    from .entry.lengths import parse_kit
+    from ..entry.lengths import parse_kit
 
     return _or_argument_error(parse_kit, text)
 
 
 def lengths(text: str) -> Any:
     """Lengths separated by commas, in mm, for argparse."""
-    from .entry.lengths import parse_length
+    from ..entry.lengths import parse_length
 
     return [_or_argument_error(parse_length, part) for part in text.split(",") if part.strip()]
 
 
 def pins(text: str) -> Any:
     """The two dowel holes, for argparse."""
-    from .entry.places import parse_pins
+    from ..entry.places import parse_pins
 
     return _or_argument_error(parse_pins, text)
 
 
 def bolts(text: str) -> Any:
     """Bolt positions, for argparse."""
-    from .entry.places import parse_bolts
+    from ..entry.places import parse_bolts
 
     return _or_argument_error(parse_bolts, text)
 
 
 def setting(text: str) -> Any:
     """Dowels as set, for argparse."""
-    from .entry.places import parse_setting
+    from ..entry.places import parse_setting
 
     return _or_argument_error(parse_setting, text)
 
 
 def limit(text: str) -> Any:
     """A permitted TIR, for argparse."""
-    from .entry.places import parse_limit
+    from ..entry.places import parse_limit
 
     return _or_argument_error(parse_limit, text)
 
@@ -88,7 +88,7 @@ def roles(text: str) -> list[str]:
 
 def angle(text: str) -> float:
     """Degrees, within a turn either way, for argparse."""
-    from .entry.places import parse_angle
+    from ..entry.places import parse_angle
 
     return float(_or_argument_error(parse_angle, text))
 

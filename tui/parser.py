@@ -142,6 +142,9 @@ def _replay(commands: Commands) -> None:
     add_shop(command)
     add_rig(command)
     command.add_argument("--speed", type=positive, metavar="X", help="with --screen: times as fast as life")
+    command.add_argument(
+        "--limit", type=limit, metavar="LENGTH", help="permitted run-out (TIR), if not that of the recordings"
+    )
     _anyway(command)
     _output(command, live=False)
 

@@ -22,13 +22,19 @@ def run(arguments: argparse.Namespace) -> int:
     if arguments.screen:
         if arguments.rig:
             raise UsageError("--screen shows a recording as it was made: leave --rig out")
+        if arguments.limit is not None:
+            raise UsageError("--screen shows a recording as it was made: leave --limit out")
         if len(names) > 1:
             raise UsageError("--screen shows one recording at a time")
+        _settled(arguments)
         from ..screens.app import show_replay
 
         return show_replay(Path(names[0]), arguments.speed or 1.0, arguments.unit_shown)
     given = rig_setup(arguments)
+    if arguments.limit is not None:
+        given |= {"limit_mm": arguments.limit.tir, "limit_source": arguments.limit.source}
     if len(names) == 1:
+        _settled(arguments)
         pipeline = replay(Path(names[0]), given)
         if pipeline.setup.feature in OF_THE_RIG:
             return told(pipeline, pipeline.finding(), arguments)
@@ -40,6 +46,11 @@ def run(arguments: argparse.Namespace) -> int:
     else:
         output.text(result_lines(result, arguments.unit_shown))
     return FINE if result.decision.state == "inside" else FINDING
+
+
+def _settled(arguments: argparse.Namespace) -> None:
+    """One that was changed is no answer to anything. Raises UsageError."""
+    settle(tampered(arguments.files[0]), arguments.unit_shown, anyway=arguments.anyway)
 
 
 def _joined(arguments: argparse.Namespace, given: dict[str, Any]) -> Result:

@@ -130,20 +130,25 @@ class RigFile:
         })  # fmt: skip
 
     def _keep(self, part: str, values: Mapping[str, Any]) -> None:
+        self._make_folder()
         details.heading(self.path, _HEADING)
         details.edit(self.path, {"name": self.name, part: values})
 
     def free_recording(self, feature: str) -> Path:
         """A free name beside it for a recording; the folder is there then. Raises UsageError or Failure."""
-        try:
-            self.path.parent.mkdir(parents=True, exist_ok=True)
-        except OSError as error:
-            raise Failure(f"cannot make the folder {self.path.parent}: {error.strerror or error}") from error
+        self._make_folder()
         for number in range(1, 10_000):
             path = self.path.with_name(f"{self.name}-{feature}-{number}.jsonl")
             if not path.exists():
                 return path
         raise UsageError(f"ten thousand recordings of {self.name} are in {self.path.parent}: move some away")
+
+    def _make_folder(self) -> None:
+        """A new shop has none for its rigs."""
+        try:
+            self.path.parent.mkdir(parents=True, exist_ok=True)
+        except OSError as error:
+            raise Failure(f"cannot make the folder {self.path.parent}: {error.strerror or error}") from error
 
 
 def rig_named(name: str, shop: Path) -> RigFile:

@@ -178,3 +178,9 @@ def test_a_check_that_was_broken_off_goes_on(shop):
     code, out, said = shop("sweep", "--resume", old, "--headless", typed=rest)
     assert code == 0 and "10 readings" in out and "step 10.0 thou under the tip" in said
     assert (shop.folder / "rigs" / "x.toml").is_file()
+
+
+def test_a_rig_is_kept_in_a_shop_that_has_none_yet(shop):
+    sweep = ("sweep", "--feature", "sag", "--rig", "long-arm", "--out", "elsewhere.jsonl", *TYPED)
+    code, _, err = shop(*sweep, typed=SAG)
+    assert code == 0 and f"Kept in {shop.file}" in err and "[sag]" in shop.file.read_text()

@@ -108,6 +108,25 @@ def test_a_changed_file_is_no_ground_for_a_plan(coaxly, tmp_path):
     refused(coaxly, "is not as it was recorded", "verify", str(changed), left)
 
 
+def test_a_changed_file_gives_no_verdict(coaxly, tmp_path):
+    whole = (RECORDINGS / "launch-found.jsonl").read_bytes()
+    changed, cut = tmp_path / "changed.jsonl", tmp_path / "cut.jsonl"
+    changed.write_bytes(whole.replace(b"+00", b"+01", 1))
+    refused(coaxly, "is not as it was recorded", "replay", str(changed))
+    refused(coaxly, "is not as it was recorded", "replay", str(changed), "--screen", force=False)
+    cut.write_bytes(whole[: len(whole) * 2 // 3])
+    assert coaxly("replay", str(cut))[2] == ""
+
+
+def test_of_two_limits_the_one_given_to_replay_holds(coaxly, sweep):
+    one, two = sweep(setup={"limit_mm": 0.127}), sweep(setup={"limit_mm": 0.2})
+    refused(coaxly, "--limit says which holds", "replay", one, two)
+    code, out, _ = coaxly("replay", one, two, "--limit", "60thou")
+    assert code == 0 and "limit of 60.0 thou" in out
+    assert "limit of 4.0 thou" in coaxly("replay", one, "--limit", "4thou")[1]
+    assert coaxly("replay", one, "--screen", "--limit", "4thou")[0] == 2
+
+
 def test_a_limit_given_to_plan_is_the_one_that_is_judged_by(coaxly, sweep):
     code, out, _ = coaxly("plan", sweep(), "--kit", "5thou", "--limit", "sae2")
     assert code == 0 and out.count("limit of") == 1 and "limit of 8.0 thou" in out and "TM 10-4320" in out

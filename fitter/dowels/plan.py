@@ -31,6 +31,7 @@ from .pins import Pins, parallel_only
 from .seating import Seating, Slips, seating
 from .setting import SETTING_SD_DEG, DowelSetting, angle_window, contributions, setting_covariance
 from .split import best_settings
+from .surely import pair_window, surely_inside
 
 TURN_LIMIT_RAD = 0.002
 """Turn of the housing that its bolt holes usually allow, a tenth of a degree (common practice, no
@@ -153,8 +154,10 @@ class Option:
         granted).
     way: of setting that this holds for.
     shift: of the bore, (x, y), mm.
-    window_deg: how far off their marks the dowels may be turned, each either way, and still do so (None: no
-        angle does, or there is nothing to turn).
+    window_deg: how far off their marks the dowels may be turned, each either way, and still do so, were
+        the measured vector the true one (None: no angle does, or there is nothing to turn).
+    sure_window_deg: how far, and still end inside with 95 % whatever the measurement leaves open (None: not
+        even on their marks).
     bind, turn_deg: of a split pair, mm and degrees anticlockwise.
     """
 
@@ -169,6 +172,7 @@ class Option:
     turn_deg: float | None = None
     goes_on: float | None = None
     way: Way | None = None
+    sure_window_deg: float | None = None
 
     def to_dict(self) -> dict[str, Any]:
         """The option as JSON-ready dictionaries and lists."""
@@ -253,6 +257,7 @@ def _parallel(measured: Measured, workshop: Workshop, offset: float) -> Option:
         shift=shift,
         goes_on=seating.goes_on if workshop.pins is not None else None,
         way=workshop.way,
+        sure_window_deg=_sure_window(measured, workshop, setting, window),
     )
 
 
@@ -319,7 +324,17 @@ def _split(measured: Measured, workshop: Workshop, pins: Pins, setting: DowelSet
         turn_deg=turn,
         goes_on=seating.goes_on,
         way=workshop.way,
+        sure_window_deg=_sure_window(measured, workshop, setting, window),
     )
+
+
+def _sure_window(
+    measured: Measured, workshop: Workshop, setting: DowelSetting, window: float | None
+) -> float | None:
+    """The part of the window of angles in which the measurement's covariance leaves 95 % to end inside."""
+    known = np.array(measured.vector), measured.covariance, measured.freedom
+    influence = workshop.pins.influence() if workshop.pins is not None else parallel_only()
+    return surely_inside(known, setting, influence, measured.limit, window, workshop.kit.offset_sd)
 
 
 def _seated(
@@ -346,23 +361,8 @@ def _seated(
 
 
 def _pair_window(measured: Measured, workshop: Workshop, pins: Pins, setting: DowelSetting) -> float | None:
-    """How far both dowels of a pair may be off, either way each, and still go on and end within the limit."""
-    A1, A2 = pins.influence()
-    (d1, d2), (a1, a2) = setting.offsets, setting.degrees
-    off = np.arange(0.0, 180.5, 0.5)
-    worst = np.zeros(len(off))
-    for sign1, sign2 in product((-1.0, 1.0), repeat=2):
-        r1, r2 = np.deg2rad(a1 + sign1 * off), np.deg2rad(a2 + sign2 * off)
-        s1 = d1 * np.column_stack([np.sin(r1), np.cos(r1)])
-        s2 = d2 * np.column_stack([np.sin(r2), np.cos(r2)])
-        left = np.array(measured.vector) + s1 @ A1.T + s2 @ A2.T
-        worst = np.maximum(worst, 2.0 * np.hypot(left[:, 0], left[:, 1]))
-        if workshop.way == "tight":
-            worst[np.abs(pins.bind(s1, s2)) > workshop.clearance * (1.0 + 1e-9)] = math.inf
-    outside = np.flatnonzero(worst > measured.limit)
-    if len(outside) == 0:
-        return 180.0
-    return float(off[outside[0] - 1]) if outside[0] > 0 else None
+    bind = workshop.clearance if workshop.way == "tight" else math.inf
+    return pair_window(np.array(measured.vector), setting, pins, measured.limit, bind)
 
 
 def _shifted(setup: Setup, stations: Stations, shift: tuple[float, float]) -> Stations:

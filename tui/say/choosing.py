@@ -1,5 +1,6 @@
 """Dowels to choose from as a table to be read from afar, and what there is to say of one of them."""
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
@@ -55,13 +56,13 @@ def row(number_: int, option: Option, unit: str, kit: Kit | None, width: int) ->
     goes = "" if option.goes_on is None else f"{100.0 * option.goes_on:.0f} %"
     off = (
         ""
-        if option.window_deg is None
+        if option.sure_window_deg is None
         else "any"
-        if option.window_deg >= 180.0
-        else f"{option.window_deg:.0f} deg"
+        if option.sure_window_deg >= 180.0
+        else f"{math.floor(option.sure_window_deg)} deg"
     )
-    if option.dowels and option.window_deg is None:
-        off = "never"
+    if option.dowels and option.sure_window_deg is None:
+        off = "never" if option.window_deg is None else "unsure"
     return (
         f"{number_}  {_short(option, unit):<{width}}{number(option.predicted.tir_fitted, unit):>8}"
         f"{goes:>8}{_percent(option.probability):>9}{off:>10}  {_in_kit(option, kit)}"
@@ -126,10 +127,12 @@ def chances(option: Option, limit: float | None, unit: str) -> list[str]:
         lines = [
             f"Goes on: {_percent(option.goes_on)}. And ends inside {what}: {_percent(option.probability)}."
         ]
-    if option.window_deg is not None and option.window_deg < 180.0:
-        lines.append(f"Up to {option.window_deg:.0f} deg off the marks is enough.")
+    sure = option.sure_window_deg
+    if sure is not None:
+        enough = f"Up to {math.floor(sure)} deg off the marks is 95 % sure to end inside."
+        lines.append(enough if sure < 180.0 else "Any angle ends inside.")
     elif option.window_deg is not None:
-        lines.append("Any angle ends inside.")
+        lines.append("No angle is 95 % sure to end inside, not even on the marks.")
     return lines
 
 

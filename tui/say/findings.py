@@ -157,8 +157,9 @@ def option_card(option: Option, unit: str) -> list[str]:
     if option.goes_on is not None:
         lines.append(f"goes on {100.0 * option.goes_on:.0f} %")
     lines.append(f"ends inside {100.0 * option.probability:.0f} %")
-    if option.window_deg is not None:
-        lines.append(f"mark +- {option.window_deg:.0f} deg")
+    if option.dowels:
+        sure = option.sure_window_deg
+        lines.append("no angle is sure" if sure is None else f"mark +- {math.floor(sure)} deg")
     if option.bind is not None:
         lines.append(f"bind {show_length(abs(option.bind), unit)}")
     return lines

@@ -2,6 +2,7 @@
 is `dowelpicture`. Everything is seen from behind the engine.
 """
 
+import math
 from dataclasses import dataclass
 
 from fitter.dowels.pins import Pins
@@ -57,8 +58,7 @@ def guide_lines(option: Option, pins: Pins | None, unit: str) -> list[str]:
         f"expect a run-out of {show_length(option.predicted.tir_fitted, unit)}, "
         f"dial TIR {show_length(option.predicted.tir_swept, unit)}."
     )
-    if option.window_deg is not None and option.window_deg < 180.0:
-        lines.append(f"A turn of up to {option.window_deg:.0f} degrees off the mark still ends inside.")
+    lines += leeway(option)
     if option.bind is not None and option.turn_deg is not None:
         way = "anticlockwise" if option.turn_deg > 0.0 else "clockwise"
         lines.append(
@@ -68,6 +68,16 @@ def guide_lines(option: Option, pins: Pins | None, unit: str) -> list[str]:
     lines += way_lines(option)
     lines.append("Seen from the FRONT the clock runs the other way: do not read the angle there.")
     return lines
+
+
+def leeway(option: Option) -> list[str]:
+    """How far off its mark a dowel may be and the bore still surely inside; nothing where any angle does."""
+    sure = option.sure_window_deg
+    if sure is None:
+        return ["No angle is safe: even right on the mark it is not 95 % sure to end inside."]
+    if sure >= 180.0:
+        return []
+    return [f"A turn of up to {math.floor(sure)} degrees off the mark still ends inside, 95 % sure."]
 
 
 def large_line(option: Option, pins: Pins | None, unit: str) -> str:

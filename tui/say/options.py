@@ -1,5 +1,7 @@
 """What there is to say of dowels that may be fitted, in sentences."""
 
+import math
+
 from fitter.dowels.plan import Option
 
 from ..entry.lengths import show_length, written
@@ -24,7 +26,9 @@ def note(option: Option, unit: str) -> str:
     if option.pair == "split" and option.bind is not None and option.turn_deg is not None:
         bind, turned = show_length(abs(option.bind), unit), written(abs(option.turn_deg), ".3f")
         return f"beyond common practice: bind {bind}, the housing turns {turned} degrees"
-    window = option.window_deg
-    if window is None or window >= 180.0:
-        return f"both high sides to {first.clock} from behind; any angle ends inside"
-    return f"both high sides to {first.clock} from behind, within {window:.0f} degrees either way"
+    window, towards = option.sure_window_deg, f"both high sides to {first.clock} from behind"
+    if window is None:
+        return f"{towards}; no angle is 95 % sure to end inside"
+    if window >= 180.0:
+        return f"{towards}; any angle ends inside"
+    return f"{towards}, within {math.floor(window)} degrees either way"

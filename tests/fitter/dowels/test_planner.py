@@ -164,6 +164,33 @@ def test_the_window_of_a_split_pair_is_where_it_still_ends_inside():
     assert left(option.window_deg) <= 5 * THOU + 1e-9
 
 
+@pytest.mark.parametrize("sd", [0.2, 0.6])
+def test_at_the_end_of_the_safe_window_nineteen_of_twenty_still_end_inside(sd):
+    """Drawn anew from what the measurement leaves open: at the end of the plain window only about half do."""
+    known = measured(9, 45, sd_thou=sd)
+    option = plan(known, Workshop(Kit.of([5 * THOU])))[0]
+    rng = np.random.default_rng(3)
+    true = np.array(known.vector) + rng.normal(0.0, sd * THOU, (40_000, 2))
+    size = 5 * THOU + rng.normal(0.0, 0.3 * THOU, (40_000, 2)).mean(axis=1)
+
+    def inside(off):
+        rad = math.radians(option.dowels[0].deg + off)
+        left = true + size[:, None] * np.array([math.sin(rad), math.cos(rad)])
+        return (np.hypot(*left.T) <= LIMIT / 2).mean()
+
+    assert inside(option.window_deg) < 0.6
+    assert option.sure_window_deg < option.window_deg
+    assert 0.945 < min(inside(option.sure_window_deg), inside(-option.sure_window_deg)) < 0.97
+
+
+def test_a_measurement_that_leaves_too_much_open_makes_no_angle_safe():
+    option = plan(measured(9, 45, sd_thou=1.3), Workshop(Kit.of([5 * THOU])))[0]
+    assert option.pair == "parallel" and option.window_deg > 25.0
+    assert option.sure_window_deg is None
+    small = plan(measured(1, 45, sd_thou=0.1), Workshop(Kit.of([0.5 * THOU])))
+    assert next(o for o in small if o.dowels).sure_window_deg == 180.0
+
+
 def test_pins_know_their_distance():
     assert Pins((0.0, 0.0), (3.0, 4.0)).apart == 5.0
 

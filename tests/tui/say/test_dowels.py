@@ -15,9 +15,10 @@ from fitter.dowels.plan import Dowel, Judged, Option, Predicted
 from fitter.units import MM_PER_THOU as THOU
 from tui.entry.lengths import degrees
 from tui.main import main
+from tui.say.choosing import chances
 from tui.say.explanations import remedy, words
 from tui.say.findings import option_lines
-from tui.say.guide import guide_lines
+from tui.say.guide import guide_lines, leeway
 from tui.say.holes import by_the_line
 from tui.say.jobs import dowels_in_words
 from tui.say.objects import option_object
@@ -85,7 +86,9 @@ def test_a_direction_that_rounds_to_a_whole_turn_is_shown_as_none():
 
 def option(judged, window=20.0, **facts):
     dowels = (Dowel.at(5 * THOU, 125.0), Dowel.at(5 * THOU, 125.0))
-    return Option("parallel", dowels, Predicted(0.1, 0.1), 0.9, window, judged, **facts)
+    return Option(
+        "parallel", dowels, Predicted(0.1, 0.1), 0.9, 180.0, judged, sure_window_deg=window, **facts
+    )
 
 
 @pytest.mark.parametrize("judged", get_args(Judged))
@@ -98,9 +101,25 @@ def test_an_option_says_where_and_how_closely_the_marks_go():
     assert "any angle ends inside" in note(option("fits", 180.0), "thou")
 
 
+def test_an_angle_is_called_safe_only_where_it_is_surely_so():
+    assert "up to 20 degrees off the mark still ends inside, 95 % sure" in " ".join(
+        leeway(option("fits", 20.9))
+    )
+    unsure = option("fits", None)
+    assert "no angle is 95 % sure" in note(unsure, "thou")
+    assert leeway(unsure)[0].startswith("No angle is safe") and leeway(unsure)[0] in guide_lines(
+        unsure, None, "mm"
+    )
+    assert "No angle is 95 % sure" in chances(unsure, None, "mm")[-1]
+    assert "any" not in " ".join(leeway(option("fits", 180.0)))
+
+
 def test_figures_of_two_unlike_dowels_stand_under_the_same_heads():
     unlike = (Dowel.at(5 * THOU, 61.0), Dowel.at(10 * THOU, 150.0))
-    pairs = [option("fits", goes_on=0.9), Option("split", unlike, Predicted(0.1, 0.1), 0.9, 5.0, "fits")]
+    pairs = [
+        option("fits", goes_on=0.9),
+        Option("split", unlike, Predicted(0.1, 0.1), 0.9, 5.0, "fits", sure_window_deg=4.0),
+    ]
     lines = [line for line in option_lines(pairs, "thou") if "%" in line]
     assert len(lines) == 2 and {line.rindex("%") for line in lines} == {len(lines[0]) - 1}
 

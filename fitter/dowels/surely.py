@@ -1,0 +1,69 @@
+"""How far dowels may be off their marks and the bore still ends inside; and how far and surely so: the chance
+of it, with what the measurement leaves open and with dowels as well made as they are, stays at what a verdict
+asks for.
+"""
+
+import math
+from itertools import product
+
+import numpy as np
+
+from ..certainty.decision import SURE, chances_within
+from ..certainty.freedom import welch_satterthwaite
+from ..numeric.basis import Floats
+from .pins import Pins
+from .setting import DowelSetting, carried
+
+_STEP_DEG = 0.5
+
+Known = tuple[Floats, Floats, float]
+"""Vector (2,) in mm, covariance (2, 2) in mm^2, degrees of freedom."""
+
+
+def surely_inside(
+    known: Known, setting: DowelSetting, influence: tuple[Floats, Floats], limit: float, upto: float | None,
+    offset_sd: float,
+) -> float | None:  # fmt: skip
+    """Half-width in degrees of the angles, each dowel off either way, up to which the bore ends within the
+    TIR `limit` (mm) with a probability of at least 95 %; None where it does not even with both on
+    their marks.
+
+    upto: the half-width of the angles at which the measured vector itself ends inside, beyond which no
+    chance is that good (None: none). offset_sd: of a dowel's offset, mm.
+    """
+    if upto is None:
+        return None
+    vector, covariance, freedom = known
+    by_size = carried([setting], influence, offset_sd, 0.0)[1][0]
+    both = welch_satterthwaite([float(np.trace(covariance)), float(np.trace(by_size))], [freedom, math.inf])
+    off = np.append(np.arange(0.0, upto, _STEP_DEG), upto)
+    worst = np.ones(len(off))
+    for signs in product((-1.0, 1.0), repeat=2):
+        a, b = (deg + sign * off for deg, sign in zip(setting.degrees, signs, strict=True))
+        turned = [DowelSetting(setting.offsets, pair) for pair in zip(a.tolist(), b.tolist(), strict=True)]
+        left = vector + carried(turned, influence)[0]
+        worst = np.minimum(worst, chances_within(limit / 2.0, left, covariance + by_size, both))
+    unsure = np.flatnonzero(worst < SURE)
+    if len(unsure) == 0:
+        return upto
+    return float(off[unsure[0] - 1]) if unsure[0] > 0 else None
+
+
+def pair_window(vector: Floats, setting: DowelSetting, pins: Pins, limit: float, bind: float) -> float | None:
+    """How far both dowels of a pair may be off, degrees either way each, and the vector (2,) still ends
+    within the TIR `limit`, binding by no more than `bind` (mm); None where it does not on their marks."""
+    A1, A2 = pins.influence()
+    (d1, d2), (a1, a2) = setting.offsets, setting.degrees
+    off = np.arange(0.0, 180.5, 0.5)
+    worst = np.zeros(len(off))
+    for sign1, sign2 in product((-1.0, 1.0), repeat=2):
+        r1, r2 = np.deg2rad(a1 + sign1 * off), np.deg2rad(a2 + sign2 * off)
+        s1 = d1 * np.column_stack([np.sin(r1), np.cos(r1)])
+        s2 = d2 * np.column_stack([np.sin(r2), np.cos(r2)])
+        left = vector + s1 @ A1.T + s2 @ A2.T
+        worst = np.maximum(worst, 2.0 * np.hypot(left[:, 0], left[:, 1]))
+        worst[np.abs(pins.bind(s1, s2)) > bind * (1.0 + 1e-9)] = math.inf
+    outside = np.flatnonzero(worst > limit)
+    if len(outside) == 0:
+        return 180.0
+    return float(off[outside[0] - 1]) if outside[0] > 0 else None

@@ -47,9 +47,13 @@ def for_plan(arguments: argparse.Namespace, job: Job) -> None:
     """Fill in what `plan JOB` takes from the job. Raises UsageError."""
     state = job.state()
     if state.feature == "face" and state.face.found is not None:
+        if arguments.take is not None:
+            raise UsageError(
+                f"--take {arguments.take}: the face of {job.title} comes first, its shims have no options: "
+                f"say which went in, such as coaxly job shimmed {job.folder} 2thou@60, or none"
+            )
         arguments.file = str(job.file(state.face.found.file))
         _limit(arguments, job)
-        _lie(arguments, job)
         return
     path, inside = planned_from(job, state)
     arguments.file = str(path)
@@ -135,12 +139,20 @@ def _limit(arguments: argparse.Namespace, job: Job) -> None:
         arguments.limit = limit_of(job, getattr(arguments, "feature", "bore"))
 
 
-def _lie(arguments: argparse.Namespace, job: Job) -> None:
-    """How the housing stands and the gearbox lies, where the job knows it. Raises UsageError."""
+def of_the_face(arguments: argparse.Namespace, job: Job, swept_mm: float | None) -> None:
+    """How the housing stands and the gearbox lies, where the job knows it. swept_mm: the radius at which the
+    dial ran, as its recording says. Raises UsageError."""
     known = mounting_of(job)
-    radius = arguments.face_radius or steps.rig_of(job).setup.get("face_radius_mm")
-    if arguments.bolts is None and known.bolts and radius:
-        arguments.bolts = list(known.bolts)
+    if arguments.face_radius is None and not swept_mm:
+        arguments.face_radius = steps.rig_of(job).setup.get("face_radius_mm")
+    if arguments.bolts is None and known.bolts:
+        if arguments.face_radius or swept_mm:
+            arguments.bolts = list(known.bolts)
+        else:
+            output.message(
+                "! bolts of job.toml need the radius at which the dial ran; until then places are stations: "
+                "give it, such as --face-radius 6in"
+            )
     if arguments.shims is None and known.stock:
         arguments.shims = list(known.stock)
     if arguments.depth is None:

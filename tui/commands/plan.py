@@ -23,12 +23,13 @@ from ..job.pipeline import Pipeline, replay
 from ..job.planning import judged_by, measured_by
 from ..say.findings import SWEPT, face_lines, option_lines, result_lines
 from ..say.guide import guide_lines
+from ..say.jobs import taken_line
 from ..say.kits import kit_lines, kit_object
 from ..say.objects import option_object, result_object
 from ..say.warnings import sentence
 from ..terminal import default_glyphs
 from .asking import settle
-from .injob import for_plan, job_perhaps, take
+from .injob import for_plan, job_perhaps, of_the_face, take
 from .rigs import rig_setup
 
 FACE_FIRST = (
@@ -44,6 +45,8 @@ def run(arguments: argparse.Namespace) -> int:
     elif arguments.take is not None:
         raise UsageError("--take notes a choice in a job: name the job, not a recording")
     pipeline = replay(Path(arguments.file), rig_setup(arguments))
+    if job is not None and pipeline.setup.feature == "face":
+        of_the_face(arguments, job, pipeline.setup.face_radius_mm)
     _suits(arguments, pipeline)
     result = judged_by(pipeline, arguments.limit)
     if (feature := pipeline.setup.feature) not in ("bore", "face"):
@@ -67,6 +70,12 @@ def run(arguments: argparse.Namespace) -> int:
     return FINE
 
 
+def _which(arguments: argparse.Namespace, options: list[Option]) -> int | None:
+    """The option whose setting is told, from 1: the one taken, else the best; None without dowels."""
+    which = 1 if arguments.take is None else arguments.take
+    return which if options[which - 1].dowels else None
+
+
 def _say(
     arguments: argparse.Namespace,
     result: Result,
@@ -74,8 +83,9 @@ def _say(
     options: list[Option],
     said: list[Remark],
 ) -> None:
-    """The options, and how the best of them is set."""
+    """The options, and how the best of them is set, or the one that was taken."""
     unit, pins = arguments.unit_shown, workshop.pins
+    taken = None if arguments.take is None else options[arguments.take - 1]
     if arguments.json:
         output.json_object(
             {
@@ -83,16 +93,19 @@ def _say(
                 "kit": kit_object(workshop.kit),
                 "advice": [sentence(remark, unit) for remark in said],
                 "remarks": [asdict(remark) for remark in said],
+                "taken": arguments.take,
             }
         )
         return
-    best = next((option for option in options if option.dowels), options[0])
     lines = [*result_lines(result, unit), "", *option_lines(options, unit, pins)]
     lines += [f"  {line}" for line in kit_lines(workshop.kit, unit)]
     lines += [*(f"  ! {sentence(remark, unit)}" for remark in said), f"  note: {FACE_FIRST}"]
-    if options[0].dowels:
-        lines += ["", "SETTING (1.)", *(f"  {line}" for line in guide_lines(best, pins, unit))]
-        lines += dowel_picture(best, pins, default_glyphs())
+    if taken is not None:
+        lines += ["", taken_line(arguments.take, taken, unit)]
+    if (which := _which(arguments, options)) is not None:
+        told = options[which - 1]
+        lines += ["", f"SETTING ({which}.)", *(f"  {line}" for line in guide_lines(told, pins, unit))]
+        lines += dowel_picture(told, pins, default_glyphs())
     output.text(lines)
 
 

@@ -6,6 +6,7 @@ from typing import Any
 
 import msgspec
 
+from fitter.dowels.plan import Option
 from fitter.geometry import clock
 from fitter.pilot import AtPilot
 
@@ -56,6 +57,12 @@ def dowels_in_words(dowels: Dowels, unit: str, holes: str = "") -> str:
     if len(dowels) == 2 and dowels[0] == dowels[1]:
         return f"2 x {show_length(dowels[0][0], unit)}, high sides to {_at(dowels[0][1])}{line}"
     return ", ".join(f"{show_length(offset, unit)}, high side to {_at(deg)}" for offset, deg in dowels) + line
+
+
+def taken_line(which: int, option: Option, unit: str) -> str:
+    """That a choice is noted, and what was chosen. which: from 1."""
+    fitted = dowels_in_words(tuple((dowel.offset, dowel.deg) for dowel in option.dowels), unit)
+    return f"taken: option {which}, {fitted}{', seen from behind' if option.dowels else ''}"
 
 
 def next_step(now: JobState, unit: str, holes: str = "") -> str:

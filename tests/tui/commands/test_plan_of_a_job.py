@@ -1,0 +1,97 @@
+"""What `plan JOB` takes from its job and tells of it: the option taken, and how the housing stands on the block."""
+
+import io
+import json
+import shutil
+
+import pytest
+from making import RECORDINGS
+
+from tui.job.index import need_job
+from tui.main import main
+
+TYPED = ("--profile", "typed", "--unit", "in", "--no-closing", "--headless")
+LEANS = "".join(f"{value}thou\n" for value in (0, 1, 4, 7, 8, 7, 4, 1))
+
+
+@pytest.fixture
+def shop(tmp_path, monkeypatch, capsys):
+    """Commands on a shop of its own."""
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setenv("COAXLY_SHOP", str(tmp_path / "shop"))
+
+    def command(*words, typed=""):
+        monkeypatch.setattr("sys.stdin", io.StringIO(typed))
+        code = main(list(words))
+        return code, *capsys.readouterr()
+
+    return command
+
+
+@pytest.fixture
+def van(shop, tmp_path):
+    """A job whose bore was swept as found."""
+    assert shop("job", "open", "van", "--limit", "5thou", "--kit", "5thou,7thou,10thou")[0] == 0
+    job = need_job(tmp_path / "shop", "van")
+    shutil.copy(RECORDINGS / "launch-found.jsonl", job.path / "found-1.jsonl")
+    return job
+
+
+@pytest.fixture
+def faced(shop, tmp_path):
+    """A job whose face was swept, the dial at 6 in."""
+    assert shop("job", "open", "tram", "--face", "--limit", "5thou")[0] == 0
+    sweep = ("sweep", "--job", "tram", "--feature", "face", *TYPED)
+    assert shop(*sweep, "--face-radius", "6in", typed=LEANS)[0] in (0, 1)
+    return need_job(tmp_path / "shop", "tram")
+
+
+def test_the_option_taken_is_named_and_its_setting_told(shop, van):
+    options = json.loads(shop("plan", "van", "--json")[1])["options"]
+    second = options[1]["dowels"][0]["offset"] / 0.0254
+    first = options[0]["dowels"][0]["offset"] / 0.0254
+    assert first != pytest.approx(second)
+    code, out, _ = shop("plan", "van", "--take", "2")
+    assert code == 0 and out.count("taken: ") == 1
+    assert f"taken: option 2, 2 x {second:.1f} thou, high sides to " in out
+    setting = out[out.index("SETTING (2.)") :]
+    assert f"Both dowels: {second:.1f} thou" in setting and f"{first:.1f} thou" not in setting
+    assert "SETTING (1.)" not in out
+    assert json.loads(shop("plan", "van", "--take", "2", "--json")[1])["taken"] == 2
+
+
+def test_without_a_choice_the_best_is_told_and_nothing_is_taken(shop, van):
+    _, out, _ = shop("plan", "van")
+    assert "SETTING (1.)" in out and "taken: " not in out
+
+
+def test_straight_dowels_taken_have_no_setting(shop, van):
+    options = json.loads(shop("plan", "van", "--json")[1])["options"]
+    which = 1 + next(k for k, option in enumerate(options) if not option["dowels"])
+    _, out, _ = shop("plan", "van", "--take", str(which))
+    assert f"taken: option {which}, straight dowels, offset nothing" in out and "SETTING" not in out
+
+
+def test_the_bolts_of_the_job_are_where_its_shims_go(shop, faced):
+    faced.edit(bolts="6@420mm")
+    face = json.loads(shop("plan", "tram", "--json")[1])["face"]
+    assert len(face["shims"]) == 6 and all(shim["position"] for shim in face["shims"])
+    by_hand = json.loads(shop("plan", "tram", "--bolts", "6@420mm", "--json")[1])["face"]
+    assert face["shims"] == by_hand["shims"]
+    assert len(json.loads(shop("plan", "tram", "--bolts", "4@420mm", "--json")[1])["face"]["shims"]) == 4
+
+
+def test_bolts_of_a_job_whose_radius_nobody_knows_are_not_left_aside_in_silence(shop, tmp_path):
+    assert shop("job", "open", "tram", "--face", "--limit", "5thou")[0] == 0
+    shop("sweep", "--job", "tram", "--feature", "face", *TYPED, typed=LEANS)
+    need_job(tmp_path / "shop", "tram").edit(bolts="6@420mm")
+    code, out, err = shop("plan", "tram", "--json")
+    assert code == 0 and len(json.loads(out)["face"]["shims"]) == 8
+    assert "bolts of job.toml need the radius" in err and "--face-radius" in err
+    code, out, err = shop("plan", "tram", "--face-radius", "6in", "--json")
+    assert len(json.loads(out)["face"]["shims"]) == 6 and "radius" not in err
+
+
+def test_of_a_face_nothing_can_be_taken_and_what_to_say_instead_is_said(shop, faced):
+    code, out, err = shop("plan", "tram", "--take", "1")
+    assert code == 2 and out == "" and "coaxly job shimmed" in err and len(err.strip().splitlines()) == 1

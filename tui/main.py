@@ -1,7 +1,6 @@
 """The `coaxly` command: find the command's module, run it, turn errors into one clear sentence."""
 
 import importlib
-import os
 import sys
 from collections.abc import Sequence
 
@@ -12,18 +11,32 @@ from .parser import build, straightened
 
 def main(argv: Sequence[str] | None = None) -> int:
     """Run one command; returns its exit code (`tui.errors`)."""
-    arguments = build().parse_args(straightened(sys.argv[1:] if argv is None else argv))
-    if arguments.command and arguments.bench_shop and getattr(arguments, "shop", "") is None:
-        arguments.shop = arguments.bench_shop
+    output.hold_closed_places()
     try:
-        return _run(arguments) if arguments.command else _bench(arguments.bench_shop)
+        return _answered(argv)
     except KeyboardInterrupt:
         output.error("stopped")
         return 130
     except BrokenPipeError:
         # The reader of our output has gone (a closed pager): nobody is left to tell.
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        output.forget(sys.stdout)
         return 0
+    except OURS as error:
+        output.error(error)
+        return error.exit_code
+    except MemoryError:
+        output.error("this needs more memory than there is; nothing was changed")
+        return FAILURE
+
+
+def _answered(argv: Sequence[str] | None) -> int:
+    arguments = build().parse_args(straightened(sys.argv[1:] if argv is None else argv))
+    if not arguments.command:
+        return _bench(arguments.bench_shop)
+    if getattr(arguments, "shop", "") is None:  # named before the command, it counts as well
+        arguments.shop = arguments.bench_shop
+    command = importlib.import_module(f".commands.{arguments.command}", __package__)
+    return int(command.run(arguments))
 
 
 def _bench(shop: str | None) -> int:
@@ -35,25 +48,7 @@ def _bench(shop: str | None) -> int:
         return MISUSE
     from .screens.app import show_bench
 
-    try:
-        return show_bench(shop)
-    except OURS as error:
-        output.error(error)
-        return error.exit_code
-
-
-def _run(arguments: object) -> int:
-    if getattr(arguments, "shop", "") is None:  # named before the command, it counts as well
-        arguments.shop = arguments.bench_shop  # type: ignore[attr-defined]
-    command = importlib.import_module(f".commands.{arguments.command}", __package__)  # type: ignore[attr-defined]
-    try:
-        return int(command.run(arguments))
-    except OURS as error:
-        output.error(error)
-        return error.exit_code
-    except MemoryError:
-        output.error("this needs more memory than there is; nothing was changed")
-        return FAILURE
+    return show_bench(shop)
 
 
 if __name__ == "__main__":

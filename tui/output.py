@@ -5,12 +5,15 @@ file, a line or an instrument may hold characters that would steer the terminal 
 is read.
 """
 
+import contextlib
+import os
 import re
 import sys
 from collections.abc import Iterable, Iterator
 from typing import Any, Final, TextIO, TypeVar
 
 from . import SCHEMA
+from .errors import Failure
 
 Item = TypeVar("Item")
 
@@ -23,6 +26,9 @@ UNSAFE: Final = re.compile(
     "\ud800-\udfff"  # bytes of a command line that are no text
     "]"
 )
+
+_LAST_PLACE: Final = 2
+"""Of standard input, output and error among the files of a program."""
 
 
 def clean(line: str) -> str:
@@ -44,10 +50,15 @@ def text(lines: list[str]) -> None:
     _put(sys.stdout, "\n".join(map(clean, lines)))
 
 
+def prepared(shown: str) -> None:
+    """Text of our own that has its line ends already: help."""
+    _put(sys.stdout, shown, end="")
+
+
 def message(line: str) -> None:
-    """A word in passing."""
-    _put(sys.stderr, clean(line))
-    sys.stderr.flush()
+    """A word in passing. Nothing is lost by one that cannot be said: a sweep goes on without."""
+    with contextlib.suppress(OSError, Failure):
+        _put(sys.stderr, clean(line))
 
 
 def error(what: object) -> None:
@@ -57,7 +68,7 @@ def error(what: object) -> None:
 
 def progress(items: Iterable[Item], total: int, label: str) -> Iterator[Item]:
     """The items, with a bar on standard error if a person is there to see it."""
-    if total <= 1 or not sys.stderr.isatty():
+    if total <= 1 or sys.stderr is None or not sys.stderr.isatty():
         yield from items
         return
     from rich.console import Console
@@ -66,10 +77,41 @@ def progress(items: Iterable[Item], total: int, label: str) -> Iterator[Item]:
     yield from track(items, label, total, console=Console(stderr=True), transient=True)
 
 
-def _put(stream: TextIO, shown: str) -> None:
+def hold_closed_places() -> None:
+    """Where standard input, output or error is closed, the next file that is opened would take its place,
+    and be written to by whoever means the stream."""
+    if None in (sys.stdin, sys.stdout, sys.stderr):
+        while (place := os.open(os.devnull, os.O_RDWR)) <= _LAST_PLACE:
+            pass
+        os.close(place)
+
+
+def forget(stream: TextIO) -> None:
+    """What could not be written is not tried again at the end of the program."""
+    with contextlib.suppress(OSError, ValueError):  # a stream that is no file has nothing to forget
+        os.dup2(os.open(os.devnull, os.O_WRONLY), stream.fileno())
+
+
+def _put(stream: TextIO | None, shown: str, end: str = "\n") -> None:
+    """Write at once: what waited for the end of the program would be lost without a word. Raises Failure, and
+    BrokenPipeError where the reader has gone."""
+    if stream is None:
+        raise Failure("standard output is closed: the answer cannot be written")
     try:
-        stream.write(shown + "\n")
+        _write(stream, shown + end)
+        stream.flush()
+    except BrokenPipeError:
+        raise
+    except OSError as error:
+        forget(stream)
+        why = error.strerror or error
+        raise Failure(f"standard output: {why}: the answer could not be written") from error
+
+
+def _write(stream: TextIO, shown: str) -> None:
+    try:
+        stream.write(shown)
     except UnicodeEncodeError:
         # A terminal of few letters must not end a sweep.
         few = stream.encoding or "ascii"
-        stream.write(shown.encode(few, "backslashreplace").decode(few) + "\n")
+        stream.write(shown.encode(few, "backslashreplace").decode(few))

@@ -59,6 +59,11 @@ class Parser(argparse.ArgumentParser):
             self.error(f"unrecognized arguments: {' '.join(unknown)}")
         return found
 
+    def _print_message(self, message: str, file: Any = None) -> None:
+        """Help and version: argparse keeps it to itself where they cannot be written."""
+        if message:
+            output.prepared(message)
+
     def error(self, message: str) -> NoReturn:
         """Say it, and end as every mistake of the asker ends."""
         said = message.removeprefix("argument ").strip().rstrip(".")

@@ -4,6 +4,8 @@ import os
 import sys
 from typing import Literal
 
+from .errors import Failure
+
 Glyphs = Literal["blocks", "braille", "ascii"]
 """What pictures are made of; braille is the finest, and missing in some terminals."""
 
@@ -15,7 +17,13 @@ def has_screen() -> bool:
     """Whether input and output are a terminal that understands more than plain lines."""
     if os.environ.get("TERM", "") in ("", "dumb"):
         return False
-    return sys.stdin.isatty() and sys.stdout.isatty() and sys.stderr.isatty()
+    return all(stream is not None and stream.isatty() for stream in (sys.stdin, sys.stdout, sys.stderr))
+
+
+def need_input() -> None:
+    """Somebody is going to be asked, or to type. Raises Failure where standard input is closed."""
+    if sys.stdin is None:
+        raise Failure("standard input is closed: nothing can be typed or said there")
 
 
 def no_color() -> bool:

@@ -39,7 +39,7 @@ def run(arguments: argparse.Namespace) -> int:
         why = "is already there" if out.exists() else "must end in .toml"
         raise UsageError(f"{out} {why}: choose another name")
     heard, understood = asyncio.run(_listen(arguments))
-    asking = sys.stdin.isatty() and not arguments.json
+    asking = sys.stdin is not None and sys.stdin.isatty() and not arguments.json
     if understood.question and asking:
         understood = asyncio.run(_ask(arguments, heard, understood))
     if not understood.unit_known and asking:

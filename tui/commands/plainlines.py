@@ -161,7 +161,7 @@ def standard_input() -> "asyncio.Queue[str | None]":
         with contextlib.suppress(OSError, ValueError):
             if isinstance(sys.stdin, io.TextIOWrapper):
                 sys.stdin.reconfigure(errors="replace")
-            for line in sys.stdin:
+            for line in sys.stdin or ():  # None: it is closed
                 put(line.rstrip("\n"))
         put(None)
 

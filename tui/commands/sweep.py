@@ -29,7 +29,7 @@ from ..parser import build
 from ..say.findings import SWEPT, result_lines
 from ..say.objects import result_object
 from ..say.warnings import PARTS as TURNING
-from ..terminal import has_screen
+from ..terminal import has_screen, need_input
 from ..voice import find_voice
 from .asking import asked_unit
 from .injob import for_sweep, job_perhaps, note_sweep, shop_of
@@ -68,6 +68,7 @@ def run(arguments: argparse.Namespace) -> int:
     """Sweep on the screen where there is one, else in plain lines; an old paper is read in."""
     if arguments.csv:
         return _of_paper(arguments)
+    need_input()
     unit = arguments.unit or ""  # as it was said, not as the rig of a job says it
     _into_job(arguments)
     voice = find_voice() if arguments.voice or load_preferences().voice else None

@@ -1,7 +1,7 @@
 """Standard input, output or error that is closed, or on a full disk: one sentence, and exit code 3."""
 
-import os
 import sys
+from pathlib import Path
 
 import pytest
 from making import RECORDINGS
@@ -10,7 +10,7 @@ from tui.main import main
 
 FOUND = str(RECORDINGS / "launch-found.jsonl")
 ASKED = [("replay", FOUND), ("replay", FOUND, "--json"), ("--help",), ("--version",), ("sweep", "--help")]
-FULL = "/dev/full"
+FULL = Path("/dev/full")
 
 
 def ends(*words):
@@ -31,10 +31,10 @@ def test_an_answer_that_nobody_can_get_is_said(words, monkeypatch, capsys):
     one_sentence(capsys.readouterr().err, "standard output is closed")
 
 
-@pytest.mark.skipif(not os.path.exists(FULL), reason="this system has no full disk to try")
+@pytest.mark.skipif(not FULL.exists(), reason="this system has no full disk to try")
 @pytest.mark.parametrize("words", ASKED)
 def test_an_answer_that_the_disk_does_not_take_is_said(words, monkeypatch, capsys):
-    with open(FULL, "w") as full:
+    with FULL.open("w") as full:
         monkeypatch.setattr(sys, "stdout", full)
         assert ends(*words) == 3
     one_sentence(capsys.readouterr().err, "No space left on device")

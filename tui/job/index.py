@@ -20,7 +20,7 @@ from .progress import state
 from .shop import Job, is_job, make_job
 
 NAME: Final = "shop.sqlite"
-_VERSION: Final = 1
+_VERSION: Final = 2
 _WAIT_S: Final = 20.0
 _TABLES: Final = """
 CREATE TABLE IF NOT EXISTS jobs (folder TEXT PRIMARY KEY, stamp TEXT NOT NULL, title TEXT NOT NULL,

@@ -43,12 +43,13 @@ class Opened(Entry, frozen=True, tag="opened"):
 
 class Answer(msgspec.Struct, frozen=True, omit_defaults=True):
     """What a sweep came to when it was made: run-out and its 95 % half-width, the limit, mm, and
-    "inside", "outside" or "unsure"."""
+    "inside", "outside" or "unsure". direction: whether it told which way the housing is off."""
 
     tir: float
     u95: float
     limit: float
     state: str
+    direction: bool = True
 
 
 class Sweep(Entry, frozen=True, tag="sweep"):

@@ -4,6 +4,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from typing import Literal
 
+from fitter.dowels.compare import FINE
 from fitter.dowels.kit import Way
 
 from .journal import (
@@ -22,6 +23,19 @@ from .journal import (
 )
 
 Next = Literal["sweep found", "choose", "fit", "sweep left", "verify", "again", "report", "done"]
+
+
+def inside(sweep: Sweep) -> bool:
+    """Whether it came to be within the limit: then nothing is to be changed."""
+    return sweep.answer is not None and sweep.answer.state == "inside"
+
+
+def unclear(sweep: Sweep) -> bool:
+    """Whether it told too little to act on: too close to call, or not inside and without a direction."""
+    answer = sweep.answer
+    return answer is not None and (
+        answer.state == "unsure" or (answer.state != "inside" and not answer.direction)
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,13 +58,12 @@ class FaceState:
         if self.found is None:
             return "sweep found"
         if self.shimmed is None:
-            return "fit"
+            return None if inside(self.found) else "sweep found" if unclear(self.found) else "fit"
         if not self.shimmed.shims:
             return None
-        if self.left is None:
+        if self.left is None or unclear(self.left):
             return "sweep left"
-        outside = self.left.answer is not None and self.left.answer.state == "outside"
-        return "again" if outside else None
+        return "again" if self.left.answer is not None and not inside(self.left) else None
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,18 +113,22 @@ class JobState:
             return self._after_fitting
         if self.found is None:
             return "sweep found"
-        if self.chosen is None:
+        if self.chosen is None and unclear(self.found):
+            return "sweep found"
+        if self.chosen is None and not inside(self.found):
             return "choose"
         return "done" if self.reported else "report"
 
     @property
     def _after_fitting(self) -> Next:
-        if self.left is None:
+        if self.left is None or (self.proof is None and unclear(self.left)):
             return "sweep left"
         if self.proof is None:
             return "verify" if self.found is not None else "report" if not self.reported else "done"
         if self.proof.state != "inside" and self.chosen is None:
-            return "again"
+            # What was compared on purpose may have told what is amiss, although it was too close to call.
+            as_planned = set(self.proof.cause.split(" or ")) <= set(FINE)
+            return "sweep left" if self.proof.state == "unsure" and as_planned else "again"
         return "done" if self.reported else "report"
 
     @property

@@ -31,8 +31,8 @@ def swept(path: Path, header: Header, result: Result | None) -> Sweep:
 
 def answer_of(result: Result) -> Answer:
     """What a sweep came to, short."""
-    decision = result.decision
-    return Answer(result.tir.fitted, 2.0 * result.eccentricity.u95_amount, decision.limit, decision.state)
+    decision, ecc = result.decision, result.eccentricity
+    return Answer(result.tir.fitted, 2.0 * ecc.u95_amount, decision.limit, decision.state, ecc.detected)
 
 
 def catch_up(job: Job) -> list[str]:

@@ -28,7 +28,7 @@ from ..job.journal import (
     Shimmed,
     Sweep,
 )
-from ..job.progress import JobState
+from ..job.progress import JobState, inside, unclear
 from ..job.shop import Job
 from .findings import SWEPT
 from .holes import by_the_line
@@ -67,6 +67,10 @@ def taken_line(which: int, option: Option, unit: str) -> str:
 
 def next_step(now: JobState, unit: str, holes: str = "") -> str:
     """What is to be done now. holes: where they are, as it stands in job.toml."""
+    if why := _why_again(now):
+        return f"{why}: {due(now.next, now.feature)} again"
+    if part := _left_alone(now):
+        return f"{part} inside, leave it: {due(now.next, now.feature)}"
     if now.next == "fit" and now.feature == "bore" and now.chosen is not None:
         return f"fit: {dowels_in_words(now.chosen.dowels, unit, holes)}, seen from behind"
     if now.next == "again" and now.feature == "bore" and now.nudged is not None:
@@ -74,6 +78,27 @@ def next_step(now: JobState, unit: str, holes: str = "") -> str:
     if now.next == "again" and now.feature == "bore" and now.proof is not None:
         return f"{due(now.next, now.feature)}, or sweep again ({now.proof.cause})"
     return due(now.next, now.feature)
+
+
+def _why_again(now: JobState) -> str:
+    """Why a sweep that was made is due once more; "" where none is."""
+    stage = now.next.removeprefix("sweep ")
+    part = now.face if now.feature == "face" else now
+    last = part.found if stage == "found" else part.left if stage == "left" else None
+    if last is None or last.answer is None or not unclear(last):
+        return ""
+    return "too close to call" if last.answer.state == "unsure" else "no direction found"
+
+
+def _left_alone(now: JobState) -> str:
+    """The part that was inside as found, where the next step follows from that; "" where none does."""
+    touched = now.chosen or now.nudged or now.fitted is not now.before
+    if now.next == "report" and now.found is not None and inside(now.found) and not touched:
+        return "bore"
+    face = now.face
+    if now.next == "sweep found" and now.feature == "bore" and face.found is not None:
+        return "face" if face.shimmed is None and inside(face.found) else ""
+    return ""
 
 
 def due(step: str, feature: str) -> str:

@@ -9,7 +9,7 @@ from ..job.shop import Job
 from ..job.steps import put_in
 from .ask import AskScreen
 from .bench import Bench
-from .jobflow import look_at, show_setting, sweep
+from .jobflow import choose, look_at, prove, show_setting, sweep
 from .newjob import change_job
 from .nudgejob import nudge
 from .question import QuestionScreen
@@ -65,6 +65,8 @@ _DOINGS: Final[dict[str, _Doing]] = {
     "d": ("how the dowels are set", show_setting),
     "f": ("sweep as found, once more", _found),
     "l": ("sweep as left, once more", _left),
+    "p": ("choose dowels all the same", choose),
+    "v": ("compare and prove it all the same", prove),
     "i": ("say which dowels are in", _fitted),
     "e": ("change its limit, kit, holes, rig", change_job),
     "r": ("report it as it stands", hand_over),

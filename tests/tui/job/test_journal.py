@@ -21,6 +21,7 @@ from tui.job.journal import (
     Sweep,
 )
 from tui.job.progress import JobState, after, state
+from tui.say.jobs import next_step
 
 NEXT = {"sweep found", "choose", "fit", "sweep left", "verify", "again", "report", "done"}
 PAIR = ((0.127, 40.0), (0.127, 40.0))
@@ -119,6 +120,51 @@ def test_the_way_of_a_job_with_a_second_round():
     for record, due in WAY:
         now = after(now, record)
         assert now.next == due, record
+
+
+def came(state_, stage="found", feature="bore", **more):
+    name = stage if feature == "bore" else f"{feature}-{stage}"
+    return Sweep(
+        file=f"{name}-1.jsonl", stage=stage, feature=feature, answer=Answer(0.12, 0.03, 0.127, state_, **more)
+    )
+
+
+OUT, IN, UNSURE = came("outside"), came("inside"), came("unsure")
+PROVED = Proof(
+    found="found-1.jsonl", left="left-1.jsonl", cause="as planned", probability=0.9, state="unsure"
+)
+TOO_LITTLE = [
+    ([UNSURE], "bore", "sweep found"),
+    ([came("outside", direction=False)], "bore", "sweep found"),
+    ([came("inside", direction=False)], "bore", "report"),
+    ([UNSURE, OUT], "bore", "choose"),
+    ([UNSURE, Chosen(which=1, dowels=PAIR)], "bore", "fit"),
+    ([OUT, Fitted(dowels=PAIR), came("unsure", "left")], "bore", "sweep left"),
+    ([OUT, Fitted(dowels=PAIR), came("unsure", "left"), came("inside", "left")], "bore", "verify"),
+    ([OUT, Fitted(dowels=PAIR), came("unsure", "left"), PROVED], "bore", "sweep left"),
+    ([OUT, Fitted(dowels=PAIR), came("unsure", "left"), msgspec.structs.replace(PROVED, cause="mirrored")], "bore", "again"),
+    ([came("unsure", feature="face")], "face", "sweep found"),
+    ([came("unsure", feature="face"), Shimmed(shims=((30.0, 0.05),))], "face", "sweep left"),
+    ([came("outside", feature="face"), Shimmed(shims=((30.0, 0.05),)), came("unsure", "left", "face")], "face", "sweep left"),
+    ([came("outside", feature="face"), Shimmed(shims=((30.0, 0.05),)), came("outside", "left", "face")], "face", "again"),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("some", "feature", "due"), TOO_LITTLE)
+def test_what_is_too_close_to_call_is_swept_again_unless_somebody_goes_on_on_purpose(some, feature, due):
+    now = state([Opened(title="van"), *some])
+    assert (now.feature, now.next) == (feature, due)
+
+
+def test_what_is_inside_as_found_is_left_as_it_is():
+    assert state([Opened(title="van"), IN]).next == "report"
+    assert state([Opened(title="van"), IN, Reported()]).next == "done"
+    face = state([Opened(title="van", face=True), came("inside", feature="face")])
+    assert (face.feature, face.next) == ("bore", "sweep found")
+    assert next_step(face, "thou") == "face inside, leave it: sweep the bore as found"
+    assert next_step(state([Opened(title="van"), IN]), "thou") == "bore inside, leave it: write the report"
+    again = "too close to call: sweep the bore as found again"
+    assert next_step(state([Opened(title="van"), UNSURE]), "thou") == again
 
 
 def test_the_face_comes_first_and_shims_undo_what_was_swept_of_the_bore():

@@ -141,7 +141,7 @@ def tractor(shop):
 
 def test_parts_are_in_the_job_and_change_nothing_of_what_comes_next(tractor):
     _, out, _ = tractor("job", "show", "tractor")
-    assert "NEXT: choose dowels" in out
+    assert "NEXT: bore inside, leave it: write the report" in out
     assert "pilot bore: 4.0 thou run-out, OUTSIDE the limit of 2.0 thou" in out
     assert "flywheel face: 4.0 thou run-out, INSIDE the limit of 9.0 thou" in out
 

@@ -292,7 +292,7 @@ def test_after_every_restart_the_job_goes_on_where_it_stood(tmp_path, memory):
 def test_a_second_round_is_planned_without_what_is_really_in(tmp_path, memory):
     """Swept with known dowels in (the face was shimmed meanwhile): what they give comes off first."""
     job = opened(tmp_path)
-    dowels = ((5 * THOU, 70.0), (5 * THOU, 70.0))
+    dowels = ((2 * THOU, 70.0), (2 * THOU, 70.0))
     job.note(Fitted(dowels=dowels))
     job.note(Sweep(file="face-found-1.jsonl", stage="found", feature="face"))
     job.note(Shimmed(shims=((0.0, 0.05),)))

@@ -2,7 +2,7 @@
 
 import time
 from collections.abc import Callable
-from typing import Protocol
+from typing import Final, Protocol
 
 
 class Clock(Protocol):
@@ -35,3 +35,24 @@ class SessionClock:
     def wall(self, seconds: float) -> float:
         """How long `seconds` of session time take on the wall."""
         return seconds / self.speed
+
+
+class PaperClock:
+    """Session time of readings that were written down without times: it stands still until `next`, so that
+    one paper gives one recording, however fast a machine reads it."""
+
+    def __init__(self, start: float = 0.0) -> None:
+        """Stand at `start` seconds."""
+        self._t = start
+
+    def __call__(self) -> float:
+        """Seconds since the start."""
+        return self._t
+
+    def next(self) -> None:
+        """On to the next reading: they are evenly spaced, a second apart."""
+        self._t += PAPER_STEP_S
+
+
+PAPER_STEP_S: Final = 1.0
+"""Between two readings of a paper: none is known, and only that it is even matters to what drifts."""

@@ -55,7 +55,8 @@ class Session:
 
     def typed(self, port: str, data: bytes, deg: float) -> None:
         """A reading typed at a station: both carry one time, apart from that of any other reading."""
-        self._last = t = round(max(self.now(), self._last + 2.0 * TYPED_DWELL_S), 6)
+        before = self._last
+        self._last = t = round(max(self.now(), before + 2.0 * TYPED_DWELL_S), 6)
         self._record(Raw(t, port, data.decode("latin-1")))
         self._record(Station(t, deg))
 

@@ -2,8 +2,10 @@
 
 import asyncio
 from collections.abc import Sequence
+from typing import Final
 
 from fitter.geometry import EnteredDeg
+from logger.clock import PaperClock
 
 from .. import output
 from ..entry.papers import Written
@@ -11,6 +13,9 @@ from ..job.news import News, What
 from ..job.schedule import Plan
 from ..job.sweep import SweepRun
 from ..say.news import told
+
+EVEN: Final = "no times were: the readings stand a second apart"
+"""Note that a recording of a paper keeps."""
 
 
 def plan_of(rows: Sequence[Written]) -> Plan:
@@ -30,8 +35,10 @@ async def read_in(run: SweepRun, rows: Sequence[Written], source: str, unit: str
     run.listen(said)
     sweep = asyncio.create_task(run.run({}))
     await asyncio.sleep(0)
-    run.note(f"read from {source}, as it was written down")
+    run.note(f"read from {source}, as it was written down; {EVEN}")
     for row in rows:
+        if isinstance(clock := run.session.clock, PaperClock):
+            clock.next()
         run.typed(row.text, row.deg)
     run.finish()
     await sweep

@@ -103,6 +103,8 @@ async def _operate(
         if not paper:
             output.message(prompt(run.view().task, unit))
         line = await lines.get()
+        if line is None and typed is not None:
+            typed.ended()
         if line is None or line.strip().lower() == "done":
             break
         if typed is not None:

@@ -8,6 +8,7 @@ from typing import Any
 
 from fitter import Setup
 from logger.angle import FEWEST_STATIONS, MOST_STATIONS, Source
+from logger.clock import PaperClock
 from logger.encoder import EncoderScale
 from logger.errors import PortError
 from logger.profile import Profile, load
@@ -36,6 +37,7 @@ from .injob import for_sweep, job_perhaps, note_sweep, shop_of
 from .paperlines import plan_of, read_in
 from .plainlines import sweep_in_plain_lines
 from .rigs import OF_THE_RIG, kept, measured, rig_file, rig_setup
+from .typedlines import fed
 
 _SETUP_OPTIONS = {
     "surface": "surface",
@@ -72,7 +74,7 @@ def run(arguments: argparse.Namespace) -> int:
     unit = arguments.unit or ""  # as it was said, not as the rig of a job says it
     _into_job(arguments)
     voice = find_voice() if arguments.voice or load_preferences().voice else None
-    run_, sources = _resumed(arguments) if arguments.resume else begin(request_of(arguments))
+    run_, sources = _resumed(arguments) if arguments.resume else _begun(arguments)
     # The screen draws housings.
     drawn = run_.pipeline.setup.feature in ("bore", "face")
     screen = has_screen() and drawn and not arguments.headless and not arguments.json
@@ -92,6 +94,11 @@ def run(arguments: argparse.Namespace) -> int:
     return _told(run_, arguments)
 
 
+def _begun(arguments: argparse.Namespace) -> tuple[SweepRun, dict[str, Source]]:
+    request = request_of(arguments)
+    return begin(request, PaperClock() if request.typed and fed()[0] else None)
+
+
 def _of_paper(arguments: argparse.Namespace) -> int:
     """A table of readings that were written down long ago becomes a recording like any other."""
     for given in ("port", "encoder", "resume"):
@@ -101,7 +108,7 @@ def _of_paper(arguments: argparse.Namespace) -> int:
     rows = load_table(path, unit, load(TYPED))
     _into_job(arguments)
     arguments.profile, arguments.unit, arguments.angle, arguments.opposite = TYPED, None, "entered", None
-    run_, _ = begin(replace(request_of(arguments), plan=plan_of(rows)))
+    run_, _ = begin(replace(request_of(arguments), plan=plan_of(rows)), PaperClock())
     asyncio.run(read_in(run_, rows, path.name, arguments.unit_shown))
     return _told(run_, arguments)
 
@@ -231,7 +238,7 @@ def _setup(arguments: argparse.Namespace, rig: dict[str, Any]) -> Setup:
 
 def _resumed(arguments: argparse.Namespace) -> tuple[SweepRun, dict[str, Source]]:
     """An old sweep that goes on: its file says everything but the ports."""
-    run_, needed, profile = resume(Path(arguments.resume))
+    run_, needed, profile = resume(Path(arguments.resume), paper=fed()[0])
     if profile.name == TYPED:
         return run_, {}
     given = {INDICATOR: arguments.port, ENCODER: arguments.encoder, OPPOSITE: arguments.opposite}

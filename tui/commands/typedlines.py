@@ -9,11 +9,15 @@ import os
 import stat
 import sys
 
+from logger.clock import PaperClock
+
 from .. import output
 from ..entry.papers import is_reading, written_line
 from ..job.doubts import not_taken
 from ..job.sweep import SweepRun
+from ..say.counts import counted
 from ..say.typed import typed_words
+from .paperlines import EVEN
 
 
 class TypedLines:
@@ -22,8 +26,9 @@ class TypedLines:
     def __init__(self, run: SweepRun, unit: str) -> None:
         """unit: of a bare number, "" for that of the profile."""
         self._run, self._unit = run, unit
-        self._fed, self.from_file = _fed()
-        self._row = 0
+        self._fed, self.from_file = fed()
+        self._bare = False  # a reading came without its place: it was for the station that was due
+        self._row = self._read = 0
         self.amiss = ""
 
     def take(self, line: str) -> None:
@@ -52,7 +57,27 @@ class TypedLines:
                 many = len(self._run.pipeline.fitter.stations())
                 self._leave_off(f"{line[:24]!r} is one more than the {many} readings that were due")
                 return
+            self._bare |= written.deg is None
+        if isinstance(clock := self._run.session.clock, PaperClock):
+            if not self._read:
+                self._run.note(EVEN)
+            clock.next()
+        self._read += 1
         self._run.typed(written.text, written.deg)
+
+    def ended(self) -> None:
+        """The input is over, and nobody said that it is done: a list that holds less than was due was broken
+        off. Places that somebody wrote down are all that there are, and a closing reading can do without."""
+        kept = len(self._run.pipeline.fitter.stations())
+        missing = sum(not due.closing for due in self._run.schedule.due)
+        if not (self._fed and self._bare and kept and missing) or self._run.finished.is_set():
+            return
+        self._run.stop()
+        more = f"{counted(missing, 'more station')} {'was' if missing == 1 else 'were'} due"
+        self.amiss = (
+            f"the readings end after {kept}, and {more}. They are kept, not finished: {self._way_on()} "
+            "takes the rest (or the word done, if there is no more)"
+        )
 
     def _leave_off(self, why: str) -> None:
         kept = len(self._run.pipeline.fitter.stations())
@@ -60,16 +85,19 @@ class TypedLines:
         path = self._run.session.writer.path
         self.amiss = f"row {self._row}: {why}"
         if kept:
-            unit = f" --unit {self._unit}" if self._unit else ""
             self.amiss += (
-                f". The {kept} before it are in {path}: mend the row, then 'coaxly sweep --headless{unit} "
-                f"--resume {path}' takes the rows from there on"
+                f". The {kept} before it are in {path}: mend the row, then {self._way_on()} takes the rows "
+                "from there on"
             )
         else:
             self._run.discard_if_empty()
 
+    def _way_on(self) -> str:
+        unit = f" --unit {self._unit}" if self._unit else ""
+        return f"'coaxly sweep --headless{unit} --resume {self._run.session.writer.path}'"
 
-def _fed() -> tuple[bool, bool]:
+
+def fed() -> tuple[bool, bool]:
     """Whether standard input is a file or a pipe, and whether it is a file."""
     try:
         mode = os.fstat(sys.stdin.fileno()).st_mode

@@ -4,7 +4,7 @@ from pathlib import Path
 
 from fitter.geometry import EnteredDeg
 from logger.angle import AngleError, stations_due
-from logger.clock import SessionClock
+from logger.clock import Clock, PaperClock, SessionClock
 from logger.errors import LoggerError, RecordingError
 from logger.profile import Profile
 from logger.reader import RecordingReader
@@ -14,6 +14,7 @@ from logger.writer import RecordingWriter
 from ..entry.keyring import own_key
 from ..errors import UsageError
 from .pipeline import Pipeline
+from .request import TYPED
 from .schedule import ONE_MORE, ONE_MORE_BACK, Plan, Schedule, step_places
 from .sweep import SweepRun
 
@@ -21,8 +22,9 @@ _GAP_S = 1.0
 """Session time between the last record and the first new one, beyond a dwell: none reaches across."""
 
 
-def resume(path: Path) -> tuple[SweepRun, list[str], Profile]:
-    """The sweep as it stood, ready to go on: the run, the ports it needs, and the indicator's profile.
+def resume(path: Path, *, paper: bool = False) -> tuple[SweepRun, list[str], Profile]:
+    """The sweep as it stood, ready to go on: the run, the ports it needs, and the indicator's profile. paper:
+    what is to come was written down, and bears no times of its own.
 
     Raises LoggerError or UsageError in words.
     """
@@ -49,7 +51,10 @@ def resume(path: Path) -> tuple[SweepRun, list[str], Profile]:
     signer = own_key()
     writer = RecordingWriter.resume(path, keep_last=reader.torn is None)
     writer.signer = signer
-    clock = SessionClock(start=round(last + pipeline.setup.dwell_s + _GAP_S, 6))
+    # On paper the rest follows as it would have without the break.
+    even = paper and pipeline.profile.name == TYPED
+    gone_on = round(last + pipeline.setup.dwell_s + _GAP_S, 6)
+    clock: Clock = PaperClock(last) if even else SessionClock(start=gone_on)
     title = f"{reader.header.job or 'sweep'}, as {reader.header.stage or 'recorded'} (resumed)"
     run = SweepRun(title, pipeline, writer, clock, schedule)
     run.note("resumed")

@@ -7,6 +7,7 @@ import pytest
 from making import THOU
 from shopping import SWEEP, Shop, readings
 
+from logger.clock import SessionClock
 from tui.job.audit import audit
 
 NUMBERS = [float(line) for line in readings(-5, 5).split()]
@@ -171,3 +172,76 @@ def test_a_bad_table_is_refused_by_its_line_and_nothing_is_begun(shop, tmp_path,
 def test_a_table_and_a_dial_do_not_go_together(shop, tmp_path):
     done = shop("sweep", "--csv", tmp_path / "no.csv", "--port", "loop://")
     assert done.code == 2 and "leave --port out" in done.err
+
+
+def test_a_paper_gives_the_same_bits_however_long_the_machine_takes_to_read_it(
+    shop, tmp_path, feed, monkeypatch
+):
+    """Of a drifting rig, whose drift is shared out by time."""
+    drifting = [f"{float(v) + 0.4 * k:.2f}" for k, v in enumerate([*THOUS, THOUS[0]])]
+    paper = tmp_path / "p.csv"
+    paper.write_text(
+        "angle,reading_thou\n" + "".join(f"{45 * k % 360},{v}\n" for k, v in enumerate(drifting))
+    )
+    found = []
+    for job, pace in (("jan", 0.0), ("piet", 0.3)):
+        slowly(monkeypatch, pace)
+        shop("job", "open", job, "--limit", "5thou")
+        assert shop("sweep", "--csv", paper, "--job", job).code == 1
+        found.append(records(shop.job(job).path / "found-1.jsonl"))
+        assert [r["t"] for r in found[-1] if r["kind"] == "station"] == [float(k) for k in range(1, 10)]
+    assert found[0] == found[1]
+    monkeypatch.undo()
+    closing = [word for word in SWEEP if word != "--no-closing"]
+    (tmp_path / "p.txt").write_text("\n".join(drifting))
+    for pace in (0.0, 0.3):
+        slowly(monkeypatch, pace)
+        with (tmp_path / "p.txt").open() as file:
+            shop.fed(file, *("thou" if word == "in" else word for word in closing))
+    names = ("found-1.jsonl", "found-2.jsonl")
+    first, second = (records(shop.job("van").path / name) for name in names)
+    assert first == second and first[-1]["result"] == found[0][-1]["result"]
+
+
+def slowly(monkeypatch, pace):
+    """A machine that takes so many seconds each time that it looks at its clock, more each time."""
+    real, looks = SessionClock.__call__, iter(range(10_000))
+    monkeypatch.setattr(SessionClock, "__call__", lambda self: real(self) + pace * next(looks) ** 2)
+
+
+def records(path):
+    """Stations, raw lines and result of a recording."""
+    whole = map(json.loads, path.read_text().splitlines())
+    return [record for record in whole if record.get("kind") in ("raw", "station", "result")]
+
+
+def test_a_list_that_ends_early_is_kept_as_broken_off_and_goes_on(shop, feed):
+    done = feed(THOUS[:4])
+    assert done.code == 2 and done.out == ""
+    said = done.err.splitlines()[-1]
+    assert "the readings end after 4, and 4 more stations were due" in said
+    job = shop.job("van")
+    path = job.path / "found-1.jsonl"
+    assert f"coaxly sweep --headless --unit thou --resume {path}" in said
+    assert job.state().next == "sweep found" and audit(path).state == "unfinished"
+    assert feed_on(shop, path, THOUS[4:]).code == 1
+    assert job.state().next == "choose"
+    times = [r["t"] for r in records(path) if r["kind"] == "station"]
+    assert times == [float(k) for k in range(1, 9)]
+
+
+def test_a_list_is_whole_once_it_says_done_or_names_its_places(shop, feed):
+    assert feed([*THOUS[:4], "done"]).code == 1
+    assert feed([f"{90 * k} {THOUS[2 * k]}" for k in range(4)]).code == 1
+    job = shop.job("van")
+    for name in ("found-1.jsonl", "found-2.jsonl"):
+        assert audit(job.path / name).state == "ok"
+
+
+def test_a_list_without_its_closing_reading_is_whole(shop, tmp_path):
+    paper = tmp_path / "paper.txt"
+    paper.write_text("\n".join(THOUS))
+    with paper.open() as file:
+        words = [word for word in SWEEP if word != "--no-closing"]
+        done = shop.fed(file, *("thou" if word == "in" else word for word in words))
+    assert done.code == 1 and audit(shop.job("van").path / "found-1.jsonl").state == "ok"

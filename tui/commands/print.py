@@ -19,9 +19,11 @@ from ..entry.lengths import show_length
 from ..entry.preferences import load_preferences
 from ..errors import FINE, UsageError
 from ..job.belonging import need
-from ..job.material import kit_of, pins_of, setting_in
+from ..job.details import NAME as DETAILS
+from ..job.material import kit_of, mounting_of, pins_of, setting_in
 from ..job.pipeline import replay
 from ..job.shop import Job
+from ..job.steps import rig_of
 from ..report.cards import HOW, bolt_cards, dowel_cards
 from ..report.sheets import free_target, write_pages
 from ..say.counts import counted
@@ -99,12 +101,28 @@ def _shims(arguments: argparse.Namespace, paper: Paper) -> tuple[list[str], Path
     pipeline = replay(path)
     need(pipeline, str(path), "face", "print shims")
     radius = arguments.face_radius or pipeline.setup.face_radius_mm
+    if not radius and job is not None:
+        radius = rig_of(job).setup.get("face_radius_mm")
     if not radius:
         raise UsageError("--face-radius is missing: the radius at which the dial ran, such as 6in")
     stations = corrected(pipeline.setup, pipeline.fitter.stations())
-    mounting = Mounting(bolts=arguments.bolts, stock=arguments.shims)
-    found = squareness(pipeline.result(), stations, radius, mounting)
+    found = squareness(pipeline.result(), stations, radius, _mounting(arguments, job))
     cards = bolt_cards(found.shims, arguments.unit_shown)
     title = f"Shims of {job.title}"[:50] if job else "Shims under the face"
     lines = ["Seen from behind, 12 o'clock up: what goes between housing and block under each bolt."]
     return bolt_pages(cards, paper, title, lines), folder
+
+
+def _mounting(arguments: argparse.Namespace, job: Job | None) -> Mounting:
+    """Bolts and stock as they are given, else as the job says. Raises UsageError, naming what is missing."""
+    known = Mounting() if job is None else mounting_of(job)
+    bolts, stock = arguments.bolts or known.bolts, arguments.shims or known.stock
+    missing = [
+        option for option, there in (("--bolts 6@420mm", bolts), ("--shims 2thou,5thou", stock)) if not there
+    ]
+    if missing:
+        also = "" if job is None else f", or write it into {job.path / DETAILS}"
+        raise UsageError(
+            f"{' and '.join(missing)}: say where the bolts are and which shims are in stock{also}"
+        )
+    return Mounting(bolts=bolts, stock=stock)

@@ -66,12 +66,11 @@ def _shims(shims: argparse.ArgumentParser) -> None:
     shims.add_argument(
         "--bolts",
         type=bolts,
-        required=True,
         metavar="PLACES",
-        help="6@420mm (bolts, diameter), or x,y for each",
+        help="6@420mm (bolts, diameter), or x,y for each; else as job.toml says",
     )
     shims.add_argument(
-        "--shims", type=kit_of_shims, required=True, metavar="LENGTHS", help="in stock: 2thou,5thou"
+        "--shims", type=kit_of_shims, metavar="LENGTHS", help="in stock: 2thou,5thou; else as job.toml says"
     )
     shims.add_argument(
         "--face-radius",

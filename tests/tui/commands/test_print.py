@@ -3,6 +3,7 @@
 import io
 import json
 import math
+import shutil
 from dataclasses import replace
 from itertools import pairwise
 from pathlib import Path
@@ -16,6 +17,7 @@ from fitter.dowels.kit import Kit
 from fitter.dowels.pins import Pins
 from fitter.dowels.setting import DowelSetting
 from tui.draw.wheel import Wheel, _Turned
+from tui.job.index import need_job
 from tui.main import main
 from tui.report.cards import dowel_cards
 
@@ -42,6 +44,7 @@ def run(tmp_path, monkeypatch, capsys):
 
 def drawn(run, *words):
     """The pages of a drawing."""
+    Path("drawn.pdf").unlink(missing_ok=True)
     code, _, said = run("print", *words, "-o", "drawn.pdf")
     assert code == 0, said
     with pdfplumber.open("drawn.pdf") as pdf:
@@ -204,6 +207,21 @@ def test_a_job_knows_what_was_chosen_and_where_the_holes_are(run, tmp_path):
     code, _, _ = run("print", "card", "van", "--pin", "16mm")
     assert code == 0 and next((tmp_path / "shop").glob("*-van/card.pdf")).is_file()
     assert run("print", "card", "van", "--pin", "16mm")[1].count("card-2.pdf") == 1
+
+
+def test_a_job_knows_its_bolts_and_the_shims_in_stock(run, tmp_path):
+    assert run("job", "open", "van", "--face", "--limit", "5thou")[0] == 0
+    job = need_job(tmp_path / "shop", "van")
+    shutil.copy(FACE, job.path / "face-found-1.jsonl")
+    code, _, said = run("print", "shims", "van")
+    assert code == 2 and "--bolts 6@420mm and --shims 2thou,5thou" in said and "job.toml" in said
+    job.edit(bolts="6@420mm@30", shims="1thou,2thou,3thou,5thou")
+    by_itself = drawn(run, "shims", "van")
+    by_hand = drawn(run, "shims", FACE, "--bolts", "6@420mm@30", "--shims", "1thou,2thou,3thou,5thou")
+    assert [page[3] for page in by_itself] == [page[3] for page in by_hand]
+    assert all(f"bolt {k}, " in by_itself[1][4] for k in range(1, 7))
+    four = drawn(run, "shims", "van", "--bolts", "4@420mm")
+    assert "bolt 4, " in four[1][4] and "bolt 5, " not in four[1][4]
 
 
 @pytest.mark.parametrize(

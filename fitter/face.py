@@ -56,6 +56,7 @@ class Squareness:
     shift: what shimming moves the bore, (x, y) in mm (None without a depth).
     at_pilot: how far the gearbox's axis misses the pilot bearing now, |E + pilot t|, mm.
     shaft_deg: the angle between that axis and an input shaft that runs in the pilot bearing all the same.
+    thinnest: the thinnest shim in stock, mm (None without stock).
     """
 
     tilt: float | None
@@ -68,6 +69,7 @@ class Squareness:
     shift: Vector | None
     at_pilot: float | None
     shaft_deg: float | None
+    thinnest: float | None = None
 
     def to_dict(self) -> dict[str, Any]:
         """As JSON-ready dictionaries and lists."""
@@ -125,6 +127,7 @@ def squareness(
         shift=shift,
         at_pilot=at_pilot,
         shaft_deg=shaft,
+        thinnest=min(of.stock, default=None),
     )
 
 

@@ -9,7 +9,7 @@ from fitter.face import Shim, Squareness
 
 from ..entry.lengths import number, show_length, whole_degrees
 from . import warnings
-from .findings import slope, stack_lines
+from .findings import is_stocked, slope, stack_lines
 
 BESIDES: Final = "These go in BESIDES those that are in:"
 
@@ -31,11 +31,6 @@ def tilt_line(result: Result, found: Squareness, unit: str) -> str:
 def goes_in(shim: Shim, stocked: bool) -> float:
     """How much goes under a place, mm: of the stock where that is known, else what it wants."""
     return shim.thickness if stocked else shim.wanted
-
-
-def is_stocked(found: Squareness) -> bool:
-    """Whether it is known which shims there are."""
-    return any(shim.stack for shim in found.shims)
 
 
 def shim_lines(result: Result, found: Squareness, unit: str) -> list[str]:

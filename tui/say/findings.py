@@ -129,7 +129,7 @@ def option_lines(options: list[Option], unit: str, pins: Pins | None = None) -> 
             f"   {show_length(option.predicted.tir_swept, unit):>9}   {_goes_on(option, seen)}"
             f"{_likely(option.probability):>8}"
         )
-        lines.append(f"     {note(option, unit)}")
+        lines.append(f"     {note(option, unit, best=rank == 1)}")
         fits = option.judged not in ("wrong_size", "no_direction")
         if fits and (said := by_the_line([dowel.deg for dowel in option.dowels], pins)):
             lines.append(f"     high sides {said}")
@@ -227,7 +227,7 @@ def face_lines(found: Squareness, unit: str, at: AtPilot | None = None) -> list[
             "sweep the bore after it"
         )
     lines.append("  Shims, under each place seen from behind (largest reading less its own):")
-    stocked = any(shim.stack for shim in found.shims)
+    stocked = is_stocked(found)
     for shim in found.shims:
         stack = " + ".join(number(part, unit) for part in shim.stack)
         fit = f"   fit {stack} {unit}" if shim.stack else "   fit none" if stocked else ""
@@ -241,8 +241,16 @@ def face_lines(found: Squareness, unit: str, at: AtPilot | None = None) -> list[
     return lines
 
 
+def is_stocked(found: Squareness) -> bool:
+    """Whether it is known which shims there are."""
+    return found.thinnest is not None or any(shim.stack for shim in found.shims)
+
+
 def stack_lines(found: Squareness, unit: str) -> list[str]:
     """That no more than so many shims are offered for a place, and where that falls short."""
+    if found.thinnest is not None and not any(shim.stack for shim in found.shims):
+        thinnest = show_length(found.thinnest, unit)
+        return [f"every place wants less than your thinnest shim ({thinnest}): none goes in"]
     full = [shim for shim in found.shims if len(shim.stack) == MOST_SHIMS]
     if not full:
         return []

@@ -32,6 +32,7 @@ from ..job.progress import JobState, inside, unclear
 from ..job.shop import Job
 from .findings import SWEPT
 from .holes import by_the_line
+from .kits import kit_words
 from .pilot import pilot_lines
 
 _NEXT = {
@@ -143,7 +144,7 @@ def job_lines(job: Job, unit: str, at: AtPilot | None = None) -> list[str]:
             ("housing", f"{known.housing.family} {known.housing.serial}".strip()),
             ("mileage", known.mileage),
             ("limit", f"{known.limit} {f'({known.limit_source})' if known.limit_source else ''}".strip()),
-            ("kit", known.kit),
+            ("kit", kit_words(known.kit, unit)),
             ("dowels", known.dowels),
             ("hole", known.hole),
             ("notes", known.notes),

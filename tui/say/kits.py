@@ -4,7 +4,8 @@ from typing import Any
 
 from fitter.dowels.kit import Kit
 
-from ..entry.lengths import number, written
+from ..entry.lengths import number, parse_length, show_length, written
+from ..errors import UsageError
 
 
 def kit_lines(kit: Kit, unit: str) -> list[str]:
@@ -43,3 +44,15 @@ def kit_object(kit: Kit) -> dict[str, Any]:
         ],
         "left_aside": [{"kit": name, "pin_mm": body} for name, body in kit.aside],
     }  # fmt: skip
+
+
+def kit_words(text: str, unit: str) -> str:
+    """A kit as it stands in job.toml, its plain sizes in `unit`; what is no length stays as it is."""
+    return ", ".join(_size(part.strip(), unit) for part in text.split(",") if part.strip())
+
+
+def _size(part: str, unit: str) -> str:
+    try:
+        return show_length(parse_length(part), unit)
+    except UsageError:
+        return part

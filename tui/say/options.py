@@ -16,10 +16,15 @@ _PLAIN = {
 }
 
 
-def note(option: Option, unit: str) -> str:
-    """One option in a sentence, lengths in `unit`."""
+_SIZES = {True: "; get other sizes", False: ""}
+
+
+def note(option: Option, unit: str, *, best: bool = False) -> str:
+    """One option in a sentence, lengths in `unit`. best: none of those at hand is better."""
     if option.judged == "unlikely" and option.goes_on is not None and option.goes_on < 0.5:
         return "unlikely to go on"
+    if option.judged == "as_it_stands" and option.probability < 0.5:
+        return "nothing fitted: it stays outside the limit" + _SIZES[best]
     if option.judged in _PLAIN or not option.dowels:
         return _PLAIN.get(option.judged, _PLAIN["as_it_stands"])
     first = option.dowels[0]

@@ -15,8 +15,8 @@ from ..draw.raster import Raster
 from ..entry.lengths import number
 from ..say.answer import answer
 from ..say.cautions import SHORT
-from ..say.facing import BESIDES, before_shimming, goes_in, high, is_stocked, shim_lines, spoils, tilt_line
-from ..say.findings import sureness
+from ..say.facing import BESIDES, before_shimming, goes_in, high, shim_lines, spoils, tilt_line
+from ..say.findings import is_stocked, sureness
 from ..terminal import Dots
 from ..widgets.bigwords import BigWords
 from ..widgets.lines import Lines

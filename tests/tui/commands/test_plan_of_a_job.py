@@ -95,3 +95,25 @@ def test_bolts_of_a_job_whose_radius_nobody_knows_are_not_left_aside_in_silence(
 def test_of_a_face_nothing_can_be_taken_and_what_to_say_instead_is_said(shop, faced):
     code, out, err = shop("plan", "tram", "--take", "1")
     assert code == 2 and out == "" and "coaxly job shimmed" in err and len(err.strip().splitlines()) == 1
+
+
+def test_shims_of_the_job_that_are_all_too_thick_are_known_to_be_there(shop, faced):
+    faced.edit(bolts="6@420mm", shims="2in")
+    _, out, _ = shop("plan", "tram")
+    assert "less than your thinnest shim" in out and "say what is in stock" not in out
+
+
+def test_a_housing_that_nothing_at_hand_brings_inside_is_not_said_to_be_left(shop, van):
+    van.edit(kit="30thou")
+    code, out, _ = shop("plan", "van")
+    assert code == 0 and "leave it" not in out
+    assert "nothing fitted: it stays outside the limit; get other sizes" in out
+    van.edit(kit="5thou")
+    _, out, _ = shop("plan", "van")
+    assert "it stays outside the limit" in out and "get other sizes" not in out
+
+
+def test_the_kit_of_a_job_is_shown_in_the_unit_of_the_shop(shop, van):
+    van.edit(kit="0.127mm,0.254mm,half.toml")
+    assert "kit         5.0 thou, 10.0 thou, half.toml" in shop("job", "show", "van", "--in", "thou")[1]
+    assert "kit         0.127 mm, 0.254 mm, half.toml" in shop("job", "show", "van", "--in", "mm")[1]

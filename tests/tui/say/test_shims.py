@@ -1,8 +1,11 @@
 """That no more than three shims go under one place is said where it comes to that, and where it falls short."""
 
+from dataclasses import replace
+
 from fitter.face import Shim, Squareness
 from fitter.units import MM_PER_THOU as THOU
-from tui.say.findings import face_lines
+from tui.say.facing import goes_in
+from tui.say.findings import face_lines, is_stocked
 
 
 def face(*wants):
@@ -29,3 +32,16 @@ def test_three_that_are_enough_are_told_to_be_the_most():
 
 def test_where_fewer_do_nothing_is_said():
     assert "never offered" not in "\n".join(face_lines(face(4.0, 2.0), "thou"))
+
+
+def test_wants_under_the_thinnest_shim_ask_for_no_stock_that_was_said():
+    slight = replace(face(0.4, 0.9, 0.0), thinnest=2 * THOU)
+    said = "\n".join(face_lines(slight, "thou"))
+    assert "say what is in stock" not in said and "--shims" not in said
+    assert "less than your thinnest shim (2.0 thou)" in said and said.count("fit none") == 3
+    assert is_stocked(slight) and goes_in(slight.shims[1], stocked=True) == 0.0
+
+
+def test_stock_that_nobody_said_is_asked_for():
+    said = "\n".join(face_lines(face(0.4, 0.9, 0.0), "thou"))
+    assert "say what is in stock" in said and "thinnest" not in said

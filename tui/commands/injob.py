@@ -17,6 +17,7 @@ from ..job.shop import Job, is_job, shop_folder
 from ..job.steps import planned_from
 from ..job.sweep import SweepRun
 from ..job.sweeps import broken_off, catch_up
+from ..say.unproved import unproved_lines
 
 
 def shop_of(arguments: argparse.Namespace) -> Path:
@@ -38,6 +39,8 @@ def job_perhaps(arguments: argparse.Namespace, words: str) -> Job | None:
 
 
 def _current(job: Job) -> Job:
+    for line in unproved_lines(job.written):
+        output.message(line)
     for name in catch_up(job):
         output.message(f"{job.folder}: {name} was finished and is noted now")
     return job

@@ -20,6 +20,7 @@ from ..job.opening import proper_title
 from ..job.shop import Job
 from ..job.steps import put_in
 from ..say.jobs import job_lines, job_object, list_line, next_step, row_object
+from ..say.unproved import unproved_lines
 from .injob import job_named, shop_of
 
 
@@ -31,7 +32,10 @@ def run(arguments: argparse.Namespace) -> int:
     if doing == "open":
         return _said(arguments, _open(arguments))
     if doing == "unpack":
-        return _said(arguments, packing.unpack(Path(arguments.file), shop_of(arguments)))
+        unpacked = packing.unpack(Path(arguments.file), shop_of(arguments))
+        for line in unproved_lines(unpacked.written):
+            output.message(line)
+        return _said(arguments, unpacked)
     job = job_named(arguments, arguments.job)
     if doing == "show":
         at = lie_of_job(job)

@@ -35,7 +35,8 @@ def run(arguments: argparse.Namespace) -> int:
         front = made.content.front
         output.text([f"{front.title}: {front.verdict}", *front.sentences, f"Report: {made.path}"])
     amiss = [each for each in facts.recordings if each.audit.state in BAD or not each.noted]
-    return FINDING if amiss else FINE
+    broken = [each for each in facts.unproved if each.state != "unsealed"]  # a crash leaves lines unsealed
+    return FINDING if amiss or broken else FINE
 
 
 def _style(arguments: argparse.Namespace, preferences: Preferences) -> Style:

@@ -11,7 +11,7 @@ from fitter.dowels.setting import DowelSetting
 
 from .. import output
 from ..errors import FINDING, FINE, UsageError
-from ..job.belonging import before_and_after, need, tampered, unit_in_doubt
+from ..job.belonging import before_and_after, journal_changed, need, tampered, unit_in_doubt
 from ..job.pipeline import Pipeline, replay
 from ..job.planning import judged_by, measured_by
 from ..job.shop import Job
@@ -28,6 +28,8 @@ def run(arguments: argparse.Namespace) -> int:
     """Print the comparison of two sweeps, the verdict on the second, and the next step; exit code 0 only if
     it is inside and nothing else was found than what was planned."""
     job = _job(arguments)
+    broken = [] if job is None else journal_changed(job.written)
+    settle(broken, arguments.unit_shown, anyway=arguments.anyway)
     in_the_hole(arguments)
     setting = _setting(arguments)
     before, after = _pair(arguments)
@@ -48,7 +50,7 @@ def run(arguments: argparse.Namespace) -> int:
     if job is not None:
         note_proof(job, comparison, left.decision.state, left.tir.fitted)
     _say(arguments, comparison, (found, left), following)
-    return FINE if inside and comparison.finding.cause in NOTHING_TO_DO else FINDING
+    return FINE if inside and not broken and comparison.finding.cause in NOTHING_TO_DO else FINDING
 
 
 def _say(

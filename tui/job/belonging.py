@@ -20,7 +20,7 @@ _ONE_HOUSING: Final = ("surface", "crank", "bearing_clearance_mm", "engine_tilt_
 
 DoubtKind = Literal[
     "tampered", "given_twice", "stages", "moved_between", "no_repeat", "jobs", "setups", "limits",
-    "dowels_in_it", "unit",
+    "dowels_in_it", "unit", "journal",
 ]  # fmt: skip
 
 
@@ -49,6 +49,14 @@ def tampered(path: str) -> list[Doubt]:
     """Whether the bytes of a recording are not those that were written. Raises LoggerError."""
     seals = check_seals(Path(path))
     return [Doubt.that("tampered", path=path, what=seals.what)] if seals.state == "changed" else []
+
+
+def journal_changed(path: Path) -> list[Doubt]:
+    """Whether a seal of a job's journal is broken. Raises LoggerError."""
+    if not path.exists():
+        return []
+    seals = check_seals(path)
+    return [Doubt.that("journal", path=str(path), what=seals.what)] if seals.state == "changed" else []
 
 
 def before_and_after(found: tuple[str, Pipeline], left: tuple[str, Pipeline]) -> list[Doubt]:

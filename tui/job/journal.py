@@ -5,15 +5,18 @@ and keys are skipped, for later versions may add both.
 """
 
 import time
+from collections.abc import Iterator
+from contextlib import contextmanager
 from datetime import UTC, datetime
 from pathlib import Path
-from typing import Annotated, Any, Final
+from typing import Annotated, Any, Final, Literal
 
 import msgspec
 from msgspec import Meta
 
 from logger.errors import RecordingError, WriteError
 from logger.files import open_regular
+from logger.seals import check_seals
 from logger.writer import RecordingWriter
 
 from ..errors import Failure, UsageError
@@ -21,6 +24,8 @@ from ..errors import Failure, UsageError
 NAME: Final = "journal.jsonl"
 _PATIENCE_S: Final = 10.0
 _LARGEST: Final = 1 << 26
+_BEGIN: Final = b'{"kind":"'
+"""What every line of ours begins with."""
 
 Dowels = tuple[tuple[float, float], ...]
 """Offset (mm) and direction of the high side (degrees, seen from behind), of each of two dowels; () for
@@ -143,7 +148,24 @@ class Closed(Entry, frozen=True, tag="closed"):
     """Nothing more is to be done."""
 
 
-Record = Opened | Sweep | Chosen | Fitted | Shimmed | Nudged | Proof | Note | Photo | Reported | Closed
+class Unproved(Entry, frozen=True, tag="unproved"):
+    """Lines that no seal spoke for when the journal was next written; the seals after this one hold them as
+    they were then, which says nothing of who wrote them.
+
+    first, last: their numbers, from 1. state: "unsealed" (whole lines after the last seal: a crash leaves
+    such, or a hand), "changed" (a seal is broken), "no_record" (bytes that no record begins with, which were
+    cut away). found: what the seals say, in words.
+    """
+
+    first: int
+    last: int
+    state: Literal["unsealed", "changed", "no_record"] = "unsealed"
+    found: str = ""
+
+
+Record = (
+    Opened | Sweep | Chosen | Fitted | Shimmed | Nudged | Proof | Note | Photo | Reported | Closed | Unproved
+)
 
 _decoder: Final = msgspec.json.Decoder(Record)
 _whole: Final = msgspec.json.Decoder(Annotated[dict[str, Any], Meta()])
@@ -182,36 +204,82 @@ def append(path: Path, record: Record) -> None:
     """Add one record, sealed and on the disk when this returns; the journal is begun where there is none.
 
     Another program that writes at the same moment is waited for. Half a line that a power cut left is cut
-    away first. Raises UsageError or Failure.
+    away first. Lines that no seal speaks for are noted before the new seal covers them. Raises UsageError or
+    Failure.
     """
     try:
         path.touch()
-        with _writer(path) as writer:
+        with _writer(path) as (writer, tail):
+            for unproved in _unproved(path, writer.lines, tail):
+                writer.write(unproved)
             writer.write(record)
     except WriteError as error:
         raise Failure(
             f"cannot write {path}: {error.cause.strerror or error.cause}: it is not noted"
         ) from error
+    except RecordingError as error:
+        raise UsageError(str(error)) from error
     except OSError as error:
         raise Failure(f"cannot write {path}: {error.strerror or error}: it is not noted") from error
 
 
-def _writer(path: Path) -> RecordingWriter:
+def standing(path: Path) -> list[Unproved]:
+    """Everything in a journal that its seals do not prove: what was noted so, and what would be if it were
+    written now. Raises UsageError."""
+    noted = [record for record in read(path) if isinstance(record, Unproved)]
+    if not path.is_file():
+        return noted
+    try:
+        data = path.read_bytes()
+        tail = data.rpartition(b"\n")[2]
+        whole = _is_record(tail)
+        now_so = _unproved(path, data.count(b"\n") + whole, b"" if whole else tail)
+    except RecordingError as error:
+        raise UsageError(str(error)) from error
+    except OSError as error:
+        raise UsageError(f"{path}: {error.strerror or error}") from error
+    each_once = {(each.first, each.state): each for each in [*noted, *now_so]}
+    return list(each_once.values())
+
+
+def _unproved(path: Path, lines: int, tail: bytes) -> list[Unproved]:
+    """What is to be noted of a journal before it is sealed again. lines: how many it has. tail: of half a
+    line that was cut away. Nobody else may be writing it."""
+    seals, found = check_seals(path), []
+    first = seals.sealed_lines + 1
+    if seals.state == "changed":
+        found.append(Unproved(time=now(), first=first, last=lines, state="changed", found=seals.what))
+    elif first <= lines:
+        found.append(Unproved(time=now(), first=first, last=lines))
+    if tail and not (tail.startswith(_BEGIN) or _BEGIN.startswith(tail)):
+        found.append(Unproved(time=now(), first=lines + 1, last=lines + 1, state="no_record"))
+    known = {(old.first, old.state) for old in read(path) if isinstance(old, Unproved)}
+    # A seal once broken stays so: that is noted once.
+    return [each for each in found if each.state != "changed" or (each.first, each.state) not in known]
+
+
+@contextmanager
+def _writer(path: Path) -> Iterator[tuple[RecordingWriter, bytes]]:
+    """The journal opened to be added to, and what was cut off its end for that."""
     until = time.monotonic() + _PATIENCE_S
     while True:
+        tail = path.read_bytes().rpartition(b"\n")[2]
+        whole = _is_record(tail)
         try:
-            return RecordingWriter.resume(path, keep_last=_ends_with_a_record(path))
+            writer = RecordingWriter.resume(path, keep_last=whole)
+            break
         except RecordingError as error:
             if time.monotonic() > until:
                 raise UsageError(f"{path}: another program is writing it: close that first") from error
             time.sleep(0.01)
+    with writer:
+        yield writer, b"" if whole else tail
 
 
-def _ends_with_a_record(path: Path) -> bool:
+def _is_record(line: bytes) -> bool:
     """Whether the last line lacks only its end."""
-    last = path.read_bytes().rpartition(b"\n")[2]
     try:
-        _whole.decode(last)
+        _whole.decode(line)
     except (msgspec.MsgspecError, RecursionError, UnicodeDecodeError):
         return False
     return True

@@ -20,6 +20,7 @@ from .journal import (
     Reported,
     Shimmed,
     Sweep,
+    Unproved,
 )
 
 Next = Literal["sweep found", "choose", "fit", "sweep left", "verify", "again", "report", "done"]
@@ -181,6 +182,8 @@ def after(now: JobState, record: Record) -> JobState:
             return replace(now, reported=True)
         case Closed():
             return replace(now, closed=True)
+        case Unproved():
+            return now
 
 
 def _swept(now: JobState, sweep: Sweep) -> JobState:

@@ -16,6 +16,7 @@ from ..say.corrections import corrections
 from ..say.findings import SWEPT, capital, comparison_lines, sureness
 from ..say.jobs import dowels_in_words, record_words
 from ..say.pilot import pilot_lines
+from ..say.unproved import unproved_words
 from ..say.warnings import sentence
 from .facts import Facts, Round, Sealed, Swept
 from .front import short, typeset
@@ -220,10 +221,13 @@ def _seals(each: Sealed) -> tuple[str, str]:
 def _journal_seals(facts: Facts) -> tuple[str, str]:
     seals = facts.journal
     # A journal never ends: that it has no end is no matter.
-    words = (
-        f"{seals.seals} seals hold, every line is as it was written" if seals.state == "ok" else seals.what
-    )
-    return facts.job.written.name, short(words, 400)
+    amiss = [unproved_words(each) for each in facts.unproved]
+    words = f"{seals.seals} seals hold"
+    if seals.state != "ok":
+        words = seals.what
+    elif not amiss:
+        words += ", every line is as it was written"
+    return facts.job.written.name, short("; ".join([words, *amiss]), 400)
 
 
 def _proves(facts: Facts) -> tuple[tuple[str, str], ...]:

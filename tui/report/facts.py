@@ -18,9 +18,9 @@ from logger.seals import SealReport, check_seals
 
 from ..errors import UsageError
 from ..job.audit import Audit, audit
-from ..job.belonging import Doubt, before_and_after, tampered
+from ..job.belonging import Doubt, before_and_after, journal_changed, tampered
 from ..job.details import Details
-from ..job.journal import Fitted, Proof, Record, Sweep, now
+from ..job.journal import Fitted, Proof, Record, Sweep, Unproved, now, standing
 from ..job.lie import lie_of_job
 from ..job.material import limit_of, pins_of
 from ..job.pipeline import Pipeline, replay
@@ -72,7 +72,8 @@ class Facts:
     parts: what turns with the crank. at_pilot: where bore and face lead the gearbox's shaft, if known.
     comparison: of found and left, where that was proved in the job.
     recordings: every one that the journal knows, in its order.
-    journal: the seals of the journal itself. made: when the report is, UTC, ISO 8601.
+    journal: the seals of the journal itself. unproved: what they do not prove.
+    made: when the report is, UTC, ISO 8601.
     """
 
     job: Job
@@ -92,6 +93,7 @@ class Facts:
     recordings: tuple[Sealed, ...]
     journal: SealReport
     made: str
+    unproved: tuple[Unproved, ...] = ()
 
     @property
     def last(self) -> Swept | None:
@@ -146,12 +148,13 @@ def gather(job: Job, known_keys: Mapping[str, str], usual_kit: str) -> Facts:
         recordings=tuple(_sealed(job, record, known_keys) for record in _last_of_each(records)),
         journal=check_seals(job.written),
         made=now(),
+        unproved=tuple(standing(job.written)),
     )
 
 
 def doubts(facts: Facts) -> list[Doubt]:
     """What speaks against telling a customer what these files say."""
-    found: list[Doubt] = []
+    found = journal_changed(facts.job.written)
     swapped = {each.record.file for each in facts.recordings if not each.noted}
     for swept in facts.sweeps:
         path = str(facts.job.file(swept.record.file))

@@ -20,6 +20,10 @@ def _tampered(facts: _Facts, unit: str) -> str:
     return f"{facts['path']} is not as it was recorded ({facts['what']})"
 
 
+def _journal(facts: _Facts, unit: str) -> str:
+    return f"{facts['path']} is not as it was written ({facts['what']}): put back a copy that is"
+
+
 def _given_twice(facts: _Facts, unit: str) -> str:
     return f"{facts['path']} was given twice: as found and as left"
 
@@ -86,4 +90,5 @@ _SENTENCES: Final[dict[DoubtKind, Callable[[_Facts, str], str]]] = {
     "limits": _limits,
     "dowels_in_it": _dowels_in_it,
     "unit": _unit,
+    "journal": _journal,
 }

@@ -27,6 +27,7 @@ from ..job.journal import (
     Reported,
     Shimmed,
     Sweep,
+    Unproved,
 )
 from ..job.progress import JobState, inside, unclear
 from ..job.shop import Job
@@ -34,6 +35,7 @@ from .findings import SWEPT
 from .holes import by_the_line
 from .kits import kit_words
 from .pilot import pilot_lines
+from .unproved import unproved_words
 
 _NEXT = {
     "sweep found": "sweep the {feature} as found",
@@ -213,6 +215,8 @@ def record_words(record: Record, unit: str) -> str:
             return f"report written: {record.file}"
         case Closed():
             return "closed"
+        case Unproved():
+            return unproved_words(record)
 
 
 def job_object(job: Job, unit: str) -> dict[str, Any]:

@@ -48,7 +48,7 @@ def unsealed():
     def bare(self, record):
         write(self, record)
         self._file.flush()
-        if isinstance(record, journal.Entry):
+        if isinstance(record, journal.Entry) and not isinstance(record, journal.Unproved):
             die()
 
     RecordingWriter.write = bare

@@ -19,6 +19,7 @@ from tui.job.journal import (
     Reported,
     Shimmed,
     Sweep,
+    Unproved,
 )
 from tui.job.progress import JobState, after, state
 from tui.say.jobs import next_step
@@ -58,6 +59,7 @@ records = st.one_of(
     st.builds(Photo, file=st.just("a.jpg")),
     st.builds(Reported),
     st.builds(Closed),
+    st.builds(Unproved, first=st.just(3), last=st.just(4)),
 )
 
 
@@ -201,9 +203,61 @@ def test_a_last_record_that_lacks_only_its_end_is_kept(tmp_path):
     path = tmp_path / journal.NAME
     path.write_bytes(msgspec.json.encode(Opened(title="van")))
     journal.append(path, Note(text="more"))
-    assert [type(each) for each in journal.read(path)] == [Opened, Note]
+    assert [type(each) for each in journal.read(path)] == [Opened, Unproved, Note]
 
 
 @pytest.mark.parametrize("kind", [tuple(journal.Record.__args__)])
 def test_every_kind_of_record_has_its_own_name(kind):
-    assert len({each.__struct_config__.tag for each in kind}) == len(kind) == 11
+    assert len({each.__struct_config__.tag for each in kind}) == len(kind) == 12
+
+
+FORGED = b'{"kind":"fitted","dowels":[[0.3,10.0],[0.3,10.0]],"marks":[10,10]}\n'
+
+
+def begun(tmp_path):
+    path = tmp_path / "journal.jsonl"
+    for record in (Opened(title="van"), Note(text="one")):
+        journal.append(path, record)
+    return path
+
+
+def unproved(path):
+    return [(each.first, each.last, each.state) for each in journal.read(path) if isinstance(each, Unproved)]
+
+
+def test_a_line_added_by_hand_is_noted_before_it_is_sealed_and_stays_noted(tmp_path):
+    path = begun(tmp_path)
+    path.write_bytes(path.read_bytes() + FORGED)
+    assert [(each.first, each.last) for each in journal.standing(path)] == [(5, 5)]
+    for text in "two", "three":
+        journal.append(path, Note(text=text))
+    assert check_seals(path).state == "ok"
+    assert unproved(path) == [(5, 5, "unsealed")] and len(journal.standing(path)) == 1
+    assert FORGED in path.read_bytes()
+
+
+def test_a_broken_seal_is_noted_once_and_stays_broken(tmp_path):
+    path = begun(tmp_path)
+    path.write_bytes(path.read_bytes().replace(b"one", b"two"))
+    for text in "two", "three":
+        journal.append(path, Note(text=text))
+    assert unproved(path) == [(3, 4, "changed")]
+    assert check_seals(path).state == "changed"
+
+
+@pytest.mark.parametrize("random", [b"\x00\xff" * 40, b"\xfe\n" * 7, FORGED, FORGED[:-1]])
+def test_a_journal_replaced_by_other_bytes_is_not_sealed_as_if_it_were_its_own(tmp_path, random):
+    path = begun(tmp_path)
+    path.write_bytes(random)
+    journal.append(path, Note(text="two"))
+    assert len(unproved(path)) == 1
+
+
+@pytest.mark.parametrize("cut", [1, 30, 90])
+def test_a_cut_within_a_line_accuses_nobody_of_the_half_line(tmp_path, cut):
+    path = begun(tmp_path)
+    whole = path.read_bytes().splitlines(keepends=True)
+    path.write_bytes(b"".join(whole[:2]) + b'{"kind":"note","text":"and more words than that"}'[: cut % 40])
+    journal.append(path, Note(text="two"))
+    assert unproved(path) == []
+    assert journal.standing(path) == []

@@ -417,3 +417,26 @@ def test_a_place_where_it_cannot_be_is_refused_in_words(shop, name, words):
     done = shop("report", "van", "-o", shop.folder / name)
     assert done.code == 2 and words in html.unescape(done.err)
     assert shop.job("van").state().next == "report"
+
+
+def test_a_journal_with_a_broken_seal_proves_nothing_until_told_to(shop):
+    written = shop.job("van").written
+    written.write_bytes(written.read_bytes().replace(b"blue van", b"grey van", 1))
+    for words in ("verify", "van"), ("report", "van", "-o", shop.folder / "a.html"):
+        done = shop(*words)
+        assert done.code == 2 and "not as it was written" in done.err and "--anyway" in done.err
+        assert shop(*words, "--anyway").code == 1
+    for words in ("show", "van"), ("note", "van", "x"):
+        assert "journal.jsonl" in shop("job", *words).err
+
+
+def test_a_forged_line_of_the_journal_is_said_wherever_the_job_is(shop):
+    written = shop.job("van").written
+    written.write_bytes(written.read_bytes() + b'{"kind":"note","text":"never said"}\n')
+    assert shop("job", "note", "van", "x").code == 0
+    path = shop.folder / "a.html"
+    assert "not sealed" in shop("report", "van", "-o", path).err
+    words = path.read_text()
+    assert "not sealed" in words and "every line is as it was written" not in words
+    assert "not sealed" in shop("job", "show", "van").out
+    assert "not sealed" in shop("verify", "van").err

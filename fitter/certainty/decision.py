@@ -12,7 +12,7 @@ import numpy as np
 from ..numeric.basis import Floats
 from ..numeric.quantiles import MANY, t_below, t_below_many, t_density
 from ..result import State
-from .amount import chance_of_none
+from .amount import chance_of_none, expanded_amount
 
 SURE = 0.95
 """Probability from which a verdict is given (JCGM 106:2012, 8.3, with a 5 % risk)."""
@@ -20,6 +20,10 @@ SURE = 0.95
 
 ALMOST = 0.001
 """Where no more than this is against it, a verdict is almost certain."""
+
+
+_ONE_END = 0.025
+"""What a 95 % bar leaves beyond each of its ends."""
 
 
 def judge(probability: float) -> State:
@@ -36,8 +40,14 @@ def conformity(radius: float, vector: Floats, covariance: Floats, freedom: float
     A limit much smaller than what the sweep can tell has next to no probability, wherever the vector lies:
     of a dial that tells nothing that would make "outside, almost certainly", of a housing that may well
     stand true. The bound ends where it is less than the word "almost" allows.
+
+    Nor is a verdict surer than the bar of the amount: near the origin and of scatter across the vector the
+    two count differently. While the limit lies within the 95 % bar, one end of which leaves 2.5 %, no more
+    than 97.5 % are claimed. That moves no verdict.
     """
     within = probability_within(radius, vector, covariance, freedom)
+    if abs(math.hypot(*vector) - radius) < expanded_amount(vector, covariance, freedom):
+        within = min(max(within, _ONE_END), 1.0 - _ONE_END)
     by_chance = chance_of_none(vector, covariance, freedom)
     return within if by_chance <= ALMOST else max(within, min(by_chance, 0.5))
 

@@ -129,7 +129,8 @@ class Ledger:
 def ledger(found: Sequence[Found]) -> Ledger:
     """Take the jobs apart. Raises ValueError, in words, where they are too few."""
     if len(found) < 4:
-        raise ValueError(f"{len(found)} jobs are too few to tell anything from: it takes 4, better 20")
+        few = f"{len(found)} {'job is' if len(found) == 1 else 'jobs are'}"
+        raise ValueError(f"{few} too few to tell anything from: it takes 4, better 20")
     groups = _groups(found)
     y = np.array([job.vector for job in found])
     known = np.array([job.covariance for job in found])

@@ -62,6 +62,7 @@ class Study:
     standard deviations; freedom: of each. limit_95: two results of run-out by the same person and mounting
     differ by less, 95 % (2.77 s_r, and twice that for a run-out, which is twice the vector), mm. share:
     of the permitted run-out that measuring takes up (+- 1.96 s_R of a run-out); None without a limit.
+    limit: the permitted run-out, mm.
     sense_gap: vector clockwise less against, mm, None unless both were swept; sense_u95: its region's
     radius. improve: what to work on first. claimed: root mean square of what the sweeps claimed. table: the
     classical analysis of variance, where everybody did the same."""
@@ -82,6 +83,7 @@ class Study:
     worst: Worst | None
     claimed: float | None
     table: tuple[Row, ...] | None = None
+    limit: float | None = None
 
 
 def study(repeats: Sequence[Repeat], limit: float | None = None) -> Study:
@@ -126,6 +128,7 @@ def study(repeats: Sequence[Repeat], limit: float | None = None) -> Study:
         worst=_worst(repeats, fitted),
         claimed=math.sqrt(sum(u * u for u in claims) / len(claims)) if claims else None,
         table=_balanced(repeats),
+        limit=limit,
     )
 
 

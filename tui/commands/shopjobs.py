@@ -13,6 +13,7 @@ from ..job.bore import Bore, bore_of, killed
 from ..job.learned import learned
 from ..job.oneshop import OneShop, one_shop
 from ..job.parallel import each, seen_anywhere
+from ..say.shopjobs import shop_lines
 from .injob import shop_of
 
 
@@ -47,4 +48,6 @@ def taken_apart(arguments: argparse.Namespace, found: OneShop) -> Ledger:
     try:
         return ledger(found.found)
     except ValueError as error:
-        raise UsageError(f"{arguments.csv or shop_of(arguments)}: {error}") from error
+        left_out = "; ".join(line.strip(" !") for line in shop_lines(found) if "Not counted" in line)
+        why = f". {left_out}" if left_out else ""
+        raise UsageError(f"{arguments.csv or shop_of(arguments)}: {error}{why}") from error

@@ -70,6 +70,7 @@ def _bars(sheet: Sheet, paper: Paper) -> None:
     side = MARGIN + 1.5
     foot = paper.height - MARGIN
     _bar(sheet, (side, foot - BAR_MM), (side, foot), 10)
+    turned(sheet, (side + 4.0, foot - 28.0), -90.0, "100 mm", _SIZE)
     words = (
         "Print at 100 %, never fitted to the page. Measure all three bars: if one is off, so is the drawing."
     )

@@ -13,7 +13,7 @@ from ..job.request import TYPED
 from ..say import report
 from ..say.audits import audit_words
 from ..say.corrections import corrections
-from ..say.findings import SWEPT, capital, comparison_lines, sureness
+from ..say.findings import SWEPT, capital, comparison_lines, likely, sureness
 from ..say.jobs import dowels_in_words, record_words
 from ..say.pilot import pilot_lines
 from ..say.unproved import unproved_words
@@ -188,11 +188,7 @@ def _proof(facts: Facts, unit: str) -> tuple[str, ...]:
 def _round(number_: int, each: Round, unit: str) -> tuple[str, ...]:
     answer = each.left.answer if each.left is not None else None
     came = f"{answer.state.upper()} {show_length(answer.tir, unit)}" if answer else "not swept"
-    proof = (
-        f"{each.proof.cause} ({written(100.0 * each.proof.probability, '.0f')} %)"
-        if each.proof
-        else "not proved"
-    )
+    proof = f"{each.proof.cause} ({likely(each.proof.probability)})" if each.proof else "not proved"
     return (
         str(number_),
         each.fitted.time[:10],

@@ -53,7 +53,7 @@ def head(unit: str, width: int) -> list[str]:
 
 def row(number_: int, option: Option, unit: str, kit: Kit | None, width: int) -> str:
     """One option, narrow enough for eighty columns. width: see `label_width`."""
-    goes = "" if option.goes_on is None else f"{100.0 * option.goes_on:.0f} %"
+    goes = "" if option.goes_on is None else _whole_percent(option.goes_on)
     off = (
         ""
         if option.sure_window_deg is None
@@ -81,6 +81,11 @@ def _short(option: Option, unit: str) -> str:
 def _percent(share: float) -> str:
     percent = 100.0 * share
     return "> 99.9 %" if percent > 99.9 else "< 0.1 %" if percent < 0.1 else f"{percent:.1f} %"
+
+
+def _whole_percent(share: float) -> str:
+    """Never "100 %": nothing is that sure."""
+    return "> 99 %" if share > 0.995 else f"{100.0 * share:.0f} %"
 
 
 def _in_kit(option: Option, kit: Kit | None) -> str:

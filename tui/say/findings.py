@@ -127,7 +127,7 @@ def option_lines(options: list[Option], unit: str, pins: Pins | None = None) -> 
         lines.append(
             f"{named:<{5 + _NAMED}} {show_length(option.predicted.tir_fitted, unit):>9}"
             f"   {show_length(option.predicted.tir_swept, unit):>9}   {_goes_on(option, seen)}"
-            f"{_likely(option.probability):>8}"
+            f"{likely(option.probability):>8}"
         )
         lines.append(f"     {note(option, unit, best=rank == 1)}")
         fits = option.judged not in ("wrong_size", "no_direction")
@@ -139,10 +139,10 @@ def option_lines(options: list[Option], unit: str, pins: Pins | None = None) -> 
 def _goes_on(option: Option, seen: bool) -> str:
     if not seen:
         return ""
-    return f"{_likely(option.goes_on) if option.goes_on is not None else 'is on':>8}  "
+    return f"{likely(option.goes_on) if option.goes_on is not None else 'is on':>8}  "
 
 
-def _likely(probability: float) -> str:
+def likely(probability: float) -> str:
     """A share of a hundred that is neither certain nor impossible."""
     percent = 100.0 * probability
     if percent > 99.9:
@@ -155,8 +155,8 @@ def option_card(option: Option, unit: str) -> list[str]:
     lines = [dowels(option, unit)] if len(dowels(option, unit)) < 24 else dowels(option, unit).split(", ")
     lines.append(f"run-out {show_length(option.predicted.tir_fitted, unit)}")
     if option.goes_on is not None:
-        lines.append(f"goes on {100.0 * option.goes_on:.0f} %")
-    lines.append(f"ends inside {100.0 * option.probability:.0f} %")
+        lines.append(f"goes on {likely(option.goes_on)}")
+    lines.append(f"ends inside {likely(option.probability)}")
     if option.dowels:
         sure = option.sure_window_deg
         lines.append("no angle is sure" if sure is None else f"mark +- {math.floor(sure)} deg")

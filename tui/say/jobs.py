@@ -31,7 +31,7 @@ from ..job.journal import (
 )
 from ..job.progress import JobState, inside, unclear
 from ..job.shop import Job
-from .findings import SWEPT
+from .findings import SWEPT, likely
 from .holes import by_the_line
 from .kits import kit_words
 from .pilot import pilot_lines
@@ -206,7 +206,7 @@ def record_words(record: Record, unit: str) -> str:
             return f"tapped into place, {how}; {rest} to go when last read"
         case Proof():
             state = _STATE.get(record.state, record.state)
-            return f"proof: {state}, {record.cause} ({100.0 * record.probability:.0f} %)"
+            return f"proof: {state}, {record.cause} ({likely(record.probability)})"
         case Note():
             return f"note: {record.text}"
         case Photo():

@@ -145,7 +145,9 @@ def _family(family: Family, found: Ledger, unit: str) -> Finding:
     more = f" and {len(others) - _NAMED} more" if len(others) > _NAMED else ""
     have = (
         f"have dowels of about {show_length(math.hypot(x, y), unit)} at hand for them, high sides near "
-        f"{clock(direction(-x, -y))} (sweep each all the same)"
+        f"{clock(direction(-x, -y))} (sweep each all the same): theirs and "
+        f"{_average(found.mean[group], unit)} "
+        "come together"
         if math.hypot(x, y) >= WORTH_MM
         else "they end near the crank on average, so keep nothing for them alone (sweep each all the same)"
     )
@@ -156,6 +158,12 @@ def _family(family: Family, found: Ledger, unit: str) -> Finding:
         f"{family.jobs} jobs; compared with {', '.join(others[:_NAMED])}{more}.",
         f"{have}; show the maker these figures.",
     )
+
+
+def _average(mean: tuple[float, float], unit: str) -> str:
+    """What the average engine is off by, which is there before any family adds its own."""
+    size = show_length(math.hypot(*mean), unit)
+    return f"the {size} towards {clock(direction(*mean))} that the average engine here is off by"
 
 
 def _piece(piece: Piece, unit: str) -> Finding:

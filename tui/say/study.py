@@ -34,8 +34,9 @@ def study_lines(found: Study, unit: str) -> list[str]:
     lines += _table_lines(found, unit)
     if found.claimed is not None:
         lines.append(f"  The sweeps themselves claim {_exact(found.claimed, unit)}")
-    if found.share is not None:
-        lines.append(f"  Measuring takes up {100.0 * found.share:.0f} % of the limit (+-1.96 s, all causes)")
+    if found.share is not None and found.limit is not None:
+        share, limit = f"{100.0 * found.share:.0f} %", show_length(found.limit, unit)
+        lines.append(f"  Measuring takes up {share} of the limit of {limit} run-out (+-1.96 s, all causes)")
     if found.sense_gap is not None and found.sense_u95 is not None:
         size = f"{number(math.hypot(*found.sense_gap), unit)} {plus_minus(found.sense_u95, unit)}"
         lines.append(f"  Clockwise less against: {size} towards {clock(direction(*found.sense_gap))}")

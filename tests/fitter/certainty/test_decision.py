@@ -6,7 +6,7 @@ from scipy.special import ndtr
 from scipy.stats import ncx2
 
 from fitter import Fitter, Setup
-from fitter.certainty.amount import is_detected
+from fitter.certainty.amount import expanded_amount, is_detected
 from fitter.certainty.decision import conformity, judge, probability_within
 from fitter.numeric.quantiles import plane_factor, t_quantile
 
@@ -62,6 +62,19 @@ def test_a_verdict_is_no_surer_than_an_offset_is():
     vector = np.array([math.sqrt(-2.0 * math.log(0.01)), 0.0])
     assert conformity(1e-3, vector, np.eye(2), math.inf) == pytest.approx(0.01)
     assert conformity(1e-3, 2.0 * vector, np.eye(2), math.inf) < 1e-7
+
+
+@pytest.mark.parametrize("freedom", [2.0, 5.0, 20.0, math.inf])
+@pytest.mark.parametrize("across", [0.2, 1.0, 3.0])
+def test_no_verdict_is_surer_than_the_bar_that_is_drawn_across_the_limit(across, freedom):
+    """One end of a 95 % bar leaves 2.5 %: with the limit inside the bar nobody is surer than 97.5 %."""
+    covariance = np.diag([1.0, across**2])
+    for length in np.linspace(0.5, 12.0, 12):
+        vector = np.array([length, 0.0])
+        bar = expanded_amount(vector, covariance, freedom)
+        for share in (-0.99, -0.5, 0.3, 0.7, 0.99):
+            if (radius := length - share * bar) > 0.0:
+                assert 0.0249 < conformity(radius, vector, covariance, freedom) < 0.9751
 
 
 def test_the_bound_does_not_make_a_housing_inside():

@@ -201,3 +201,5 @@ def test_jobs_that_are_all_alike_scatter_nothing():
 def test_too_few_jobs_are_refused_in_words():
     with pytest.raises(ValueError, match="3 jobs are too few"):
         ledger(shop(1, once=True)[:3])
+    with pytest.raises(ValueError, match="1 job is too few"):
+        ledger(shop(1, once=True)[:1])

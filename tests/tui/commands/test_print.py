@@ -16,6 +16,7 @@ from making import RECORDINGS
 from fitter.dowels.kit import Kit
 from fitter.dowels.pins import Pins
 from fitter.dowels.setting import DowelSetting
+from tui.draw.page import MARGIN, PAPERS, page
 from tui.draw.wheel import Wheel, _Turned
 from tui.job.index import need_job
 from tui.main import main
@@ -67,6 +68,14 @@ def rings(page):
         if abs(wide - high) < 0.02:
             found.append(((curve["x0"] / MM) + wide / 2.0, curve["top"] / MM + high / 2.0, wide))
     return found
+
+
+def test_each_of_the_bars_bears_its_length():
+    """The upright one too, written along it and away from the edge that printers leave white."""
+    root = ElementTree.fromstring(page(PAPERS["a4"], "any", []).markup())
+    said = [text for text in root.iter("{http://www.w3.org/2000/svg}text") if text.text == "100 mm"]
+    assert len(said) == 2 and any("rotate(-90" in text.get("transform", "") for text in said)
+    assert all(float(text.get("x")) > MARGIN for text in said)
 
 
 @pytest.mark.parametrize(("paper", "size"), [("a4", (210.0, 297.0)), ("letter", (215.9, 279.4))])

@@ -14,13 +14,14 @@ from fitter.dowels.pins import Pins
 from fitter.dowels.plan import Dowel, Judged, Option, Predicted
 from fitter.units import MM_PER_THOU as THOU
 from tui.entry.lengths import degrees
+from tui.job.journal import Proof
 from tui.main import main
 from tui.say.choosing import chances
 from tui.say.explanations import remedy, words
-from tui.say.findings import option_lines
+from tui.say.findings import option_card, option_lines
 from tui.say.guide import guide_lines, leeway
 from tui.say.holes import by_the_line
-from tui.say.jobs import dowels_in_words
+from tui.say.jobs import dowels_in_words, record_words
 from tui.say.objects import option_object
 from tui.say.options import note
 
@@ -99,6 +100,15 @@ def test_every_option_has_its_note(judged):
 def test_an_option_says_where_and_how_closely_the_marks_go():
     assert note(option("fits"), "thou") == "both high sides to 4:10 from behind, within 20 degrees either way"
     assert "any angle ends inside" in note(option("fits", 180.0), "thou")
+
+
+def test_no_proof_and_no_chance_is_told_as_a_whole_hundred():
+    proof = Proof(
+        time="", operator="", found="f", left="l", cause="as planned", probability=0.9996, state="inside"
+    )
+    sure = replace(option("fits", goes_on=1.0), probability=1.0)
+    told = [record_words(proof, "thou"), *option_card(sure, "thou")]
+    assert "> 99.9 %" in told[0] and "100" not in " ".join(told)
 
 
 def test_an_angle_is_called_safe_only_where_it_is_surely_so():

@@ -46,6 +46,9 @@ def test_dowels_to_have_at_hand_push_the_bore_back_to_the_crank(made):
     """North sits towards 4:52 of the average; with the mean of all that is (3.0, -3.1) thou: 10:32 is opposite."""
     north = next(each for each in findings(made[1], made[2], "thou") if "north are off" in each.what)
     assert "dowels of about 4.3 thou" in north.do and "high sides near 10:32" in north.do
+    assert (
+        "theirs and the " in north.do and "that the average engine here is off by come together" in north.do
+    )
 
 
 def test_what_else_a_change_may_be_is_said_where_that_fits_as_well():

@@ -16,6 +16,7 @@ from typing import BinaryIO, Final, Protocol
 import msgspec
 
 from .errors import RecordingError, WriteError
+from .files import open_regular
 from .records import End, Header, Raw, Seal, encode, end_message, time_of
 
 FLUSH_S: Final = 0.5
@@ -183,6 +184,21 @@ class RecordingWriter:
     ) -> None:
         """Close, sealed."""
         self.close()
+
+
+def being_written(path: Path) -> bool:
+    """Whether another program, or another part of this one, writes the recording now, where the system can
+    tell. Raises OSError."""
+    try:
+        import fcntl
+    except ImportError:
+        return False
+    with open_regular(path) as file:
+        try:
+            fcntl.flock(file.fileno(), fcntl.LOCK_SH | fcntl.LOCK_NB)
+        except BlockingIOError:
+            return True
+    return False
 
 
 def _whole_lines(file: BinaryIO) -> int:

@@ -18,7 +18,7 @@ from ..job.lie import lie_of_job
 from ..job.material import kit_from
 from ..job.opening import proper_title
 from ..job.shop import Job
-from ..job.steps import put_in
+from ..job.steps import not_while_swept, put_in
 from ..say.jobs import job_lines, job_object, list_line, next_step, row_object
 from ..say.unproved import unproved_lines
 from .injob import job_named, shop_of
@@ -127,6 +127,7 @@ def _noted(job: Job, arguments: argparse.Namespace) -> None:
         case "photo":
             job.note(Photo(file=job.add_photo(Path(arguments.file)), **by))
         case "fitted":
+            not_while_swept(job)
             record = put_in(job, _dowels(job, arguments.dowels))
             job.note(msgspec.structs.replace(record, **by))
         case "shimmed":

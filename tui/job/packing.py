@@ -8,8 +8,11 @@ import os
 import stat
 import tempfile
 import zipfile
+import zlib
 from pathlib import Path, PurePosixPath
 from typing import Final
+
+from logger.files import open_regular
 
 from ..errors import Failure, UsageError
 from . import details, journal
@@ -21,6 +24,16 @@ MOST_RATIO: Final = 200
 """Recordings shrink to a tenth; what shrinks to less than this share of itself is no recording."""
 _BLOCK: Final = 1 << 20
 _SMALL: Final = 1 << 20
+_LONGEST_NAME: Final = 255
+"""Bytes, as file systems have it."""
+_DAMAGED: Final = (
+    zipfile.BadZipFile,
+    zipfile.LargeZipFile,
+    zlib.error,
+    NotImplementedError,
+    RuntimeError,
+    EOFError,
+)
 
 
 def pack(job: Job, target: Path) -> int:
@@ -28,6 +41,7 @@ def pack(job: Job, target: Path) -> int:
 
     Raises UsageError or Failure.
     """
+    job.records(), job.details  # a job that cannot be read is not packed
     files = [path for path in sorted(job.path.iterdir()) if path.is_file() and not path.is_symlink()]
     files = [path for path in files if not path.name.startswith(".")]
     draft = target.with_name(f".{target.name}.{os.getpid()}")
@@ -48,7 +62,7 @@ def unpack(source: Path, shop: Path) -> Job:
     """Put a packed job into the shop, beside whatever is there. Raises UsageError or Failure; then nothing
     was added."""
     try:
-        with zipfile.ZipFile(source) as packed:
+        with open_regular(source) as file, zipfile.ZipFile(file) as packed:
             files = _checked(source, packed)
             shop.mkdir(parents=True, exist_ok=True)
             with tempfile.TemporaryDirectory(prefix=".unpacking-", dir=shop) as work:
@@ -59,11 +73,13 @@ def unpack(source: Path, shop: Path) -> Job:
                 for path in Path(work).iterdir():
                     path.rename(folder / path.name)
                 return Job(folder)
-    except (zipfile.BadZipFile, zipfile.LargeZipFile, NotImplementedError, RuntimeError, EOFError) as error:
+    except _DAMAGED as error:
         raise UsageError(f"{source} is no packed job, or is damaged: {error}") from error
     except (FileNotFoundError, IsADirectoryError) as error:
         raise UsageError(f"{source}: {error.strerror}") from error
     except OSError as error:
+        if not error.errno:  # a pipe, a device, a folder
+            raise UsageError(f"{source}: {error.strerror or error}") from error
         raise Failure(f"cannot unpack {source}: {error.strerror or error}") from error
 
 
@@ -75,6 +91,9 @@ def _checked(source: Path, packed: zipfile.ZipFile) -> list[zipfile.ZipInfo]:
     folders, names = set(), set()
     for each in files:
         path = PurePosixPath(each.filename)
+        named = "".join(c if c.isprintable() else "?" for c in each.filename)
+        if named != each.filename or any(len(os.fsencode(part)) > _LONGEST_NAME for part in path.parts):
+            raise UsageError(f"{source} holds {named[:60]!r}, no name that a file can have: not unpacked")
         odd = "\\" in each.orig_filename or ":" in each.filename or "\x00" in each.orig_filename
         if odd or path.is_absolute() or ".." in path.parts or len(path.parts) != 2:
             raise UsageError(

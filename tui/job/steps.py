@@ -16,6 +16,7 @@ from fitter.dowels.limits import Limit
 from fitter.dowels.plan import Measured, Option, Workshop, advice, plan, undressed
 from fitter.result import Eccentricity, Remark
 from logger.angle import Source
+from logger.writer import being_written
 
 from ..entry.rigging import Rigging, rigging
 from ..errors import UsageError
@@ -189,6 +190,17 @@ def option_of(record: Chosen) -> Option | None:
         return msgspec.convert(record.options[record.which - 1], Option)
     except msgspec.ValidationError:
         return None
+
+
+def not_while_swept(job: Job) -> None:
+    """What is fitted cannot change under a sweep that goes on. Raises UsageError."""
+    known = {record.file for record in job.records() if isinstance(record, Sweep)}
+    for path in job.recordings():
+        try:
+            if path.name not in known and being_written(path):
+                raise UsageError(f"{job.title}: a sweep of this job is running ({path.name}): end it first")
+        except OSError:
+            continue  # who cannot read it says so elsewhere
 
 
 def put_in(job: Job, dowels: Dowels) -> Fitted:

@@ -1,5 +1,6 @@
 """Folders of jobs, job.toml, the index beside them, and jobs that travel."""
 
+import os
 import stat
 import subprocess
 import sys
@@ -7,11 +8,14 @@ import zipfile
 
 import pytest
 
+from logger.records import FORMAT, VERSION, Header
+from logger.writer import RecordingWriter
 from tui.errors import UsageError
 from tui.job import details, packing
 from tui.job.index import NAME, Index, find_job, need_job, open_job
 from tui.job.journal import Note, Opened
 from tui.job.shop import Job, plain, shop_folder
+from tui.job.steps import not_while_swept
 
 
 def opened(title, day="2026-11-25"):
@@ -173,14 +177,48 @@ FILE, TITLE = stat.S_IFREG | 0o644, b'title = "van"\n'
         ("van/.hidden", b"x", FILE),
         ("van/link", b"/etc/passwd", stat.S_IFLNK | 0o777),
         ("van/bomb", bytes(50_000_000), FILE),
+        ("van/" + "n" * 300, b"x", FILE),
+        ("van/a\x1b[2Jb.jpg", b"x", FILE),
+        ("van/a\u202egpj.exe", b"x", FILE),
     ],
-    ids=lambda entry: entry[0],
+    ids=lambda entry: ascii(entry[0][:20]),
 )
 def test_a_packed_job_that_would_do_harm_is_refused_and_leaves_nothing(tmp_path, entry):
     source = packed(tmp_path / "x.zip", ("van/job.toml", TITLE, FILE), entry)
     with pytest.raises(UsageError):
         packing.unpack(source, tmp_path / "shop")
     assert {path.name for path in tmp_path.rglob("*")} <= {"x.zip", "shop"}
+
+
+def test_a_packed_job_with_a_byte_changed_is_refused_and_leaves_nothing(tmp_path):
+    whole = packed(tmp_path / "x.zip", ("van/job.toml", TITLE * 40, FILE)).read_bytes()
+    for at in range(42, 60):  # in what was deflated
+        (tmp_path / "x.zip").write_bytes(whole[:at] + bytes([whole[at] ^ 0xFF]) + whole[at + 1 :])
+        with pytest.raises(UsageError, match="damaged"):
+            packing.unpack(tmp_path / "x.zip", tmp_path / "shop")
+    assert {path.name for path in tmp_path.rglob("*")} <= {"x.zip", "shop"}
+
+
+def test_a_pipe_is_no_packed_job_and_is_not_waited_for(tmp_path):
+    os.mkfifo(tmp_path / "x.zip")
+    with pytest.raises(UsageError, match="no file"):
+        packing.unpack(tmp_path / "x.zip", tmp_path / "shop")
+
+
+def test_a_job_that_cannot_be_read_leaves_no_packed_file(tmp_path):
+    job = begin(tmp_path / "shop", "van")
+    (job.path / "job.toml").write_text("title = [")
+    with pytest.raises(UsageError):
+        packing.pack(job, tmp_path / "van.zip")
+    assert not (tmp_path / "van.zip").exists()
+
+
+def test_nothing_is_fitted_under_a_sweep_that_another_program_makes(tmp_path):
+    job = begin(tmp_path, "van")
+    head = Header(format=FORMAT, version=VERSION, created="")
+    with RecordingWriter(job.path / "left-1.jsonl", head), pytest.raises(UsageError, match="is running"):
+        not_while_swept(job)
+    not_while_swept(job)
 
 
 def test_photos_are_copied_under_free_names_and_never_over_what_is_there(tmp_path):

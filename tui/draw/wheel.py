@@ -145,7 +145,8 @@ def _ticks(sheet: Sheet, centre: Point, wheel: "Wheel | _Turned", span: tuple[fl
         long = 6.5 if number % 10 == 0 else 4.5 if number % 5 == 0 else 2.8
         thick = LINE if number % 5 == 0 else THIN
         sheet.line(at(centre, radius, deg), at(centre, radius - long, deg), stroke_width=thick)
-        if number % (30 if small else 10) == 0:
+        # Where two pieces join both bear the number, whatever it is: it is laid on itself.
+        if number % (30 if small else 10) == 0 or (span[1] - span[0] < 358.0 and number in span):
             deg = wheel.paper_deg(_inside(float(number), span, radius))
             turned(sheet, at(centre, radius - 9.0, deg), deg, f"{number % 360}", 3.4)
     for k in range(wheel.stations):

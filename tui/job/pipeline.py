@@ -32,6 +32,7 @@ from logger.records import (
     OPPOSITE,
     Header,
     Link,
+    Note,
     Raw,
     Record,
     ResultRecord,
@@ -43,6 +44,9 @@ from .age import OLD_DAYS, age_days
 from .doubts import unit_doubt, withheld
 
 _FAULTS_KEPT = 100
+RESUMED = "resumed"
+"""The note by which a sweep that was broken off goes on."""
+
 _ACTS = (Station, Undo, Link)
 
 _AS_RECORDED: Mapping[str, Any] = {}
@@ -82,6 +86,7 @@ class Pipeline:
         self.noted: Callable[[Fault], None] = lambda fault: None
         self.faults: list[Fault] = []
         self.fault_count = 0
+        self.resumed = 0  # times that the sweep was broken off and taken up again
         self._now = -math.inf
         self.stored_result: dict[str, Any] | None = None
         self.damage = ""  # lines of the file that could not be read, in words
@@ -112,6 +117,8 @@ class Pipeline:
                 self._act(record)
             elif isinstance(record, ResultRecord):
                 self.stored_result = record.result
+            elif type(record) is Note and record.text == RESUMED:
+                self.resumed += 1
         self._together(ports)
 
     def result(self) -> Result:

@@ -13,7 +13,7 @@ from logger.writer import RecordingWriter
 
 from ..entry.keyring import own_key
 from ..errors import UsageError
-from .pipeline import Pipeline
+from .pipeline import RESUMED, Pipeline
 from .request import TYPED
 from .schedule import ONE_MORE, ONE_MORE_BACK, Plan, Schedule, step_places
 from .sweep import SweepRun
@@ -57,7 +57,7 @@ def resume(path: Path, *, paper: bool = False) -> tuple[SweepRun, list[str], Pro
     clock: Clock = PaperClock(last) if even else SessionClock(start=gone_on)
     title = f"{reader.header.job or 'sweep'}, as {reader.header.stage or 'recorded'} (resumed)"
     run = SweepRun(title, pipeline, writer, clock, schedule)
-    run.note("resumed")
+    run.note(RESUMED)
     return run, ports, pipeline.profile
 
 

@@ -122,7 +122,10 @@ def _about(swept: Swept) -> str:
     when = header.created[:16].replace("T", " ")
     turns = f", {result.turns} turns" if result.turns > 1 else ""
     typed = ", typed" if swept.pipeline.profile.name == TYPED else ""
-    read = f"{result.stations} stations{turns}, {result.samples} readings{typed}"
+    resumed = swept.pipeline.resumed
+    times = "" if resumed == 1 else f" {resumed} times"
+    broken = f", broken off and taken up again{times}" if resumed else ""
+    read = f"{result.stations} stations{turns}, {result.samples} readings{typed}{broken}"
     return short(", ".join(filter(None, (swept.record.file, when, read))), 160)
 
 

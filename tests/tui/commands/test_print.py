@@ -17,7 +17,7 @@ from fitter.dowels.kit import Kit
 from fitter.dowels.pins import Pins
 from fitter.dowels.setting import DowelSetting
 from tui.draw.page import MARGIN, PAPERS, page
-from tui.draw.wheel import Wheel, _Turned
+from tui.draw.wheel import Wheel, _Turned, wheel_pages
 from tui.job.index import need_job
 from tui.main import main
 from tui.report.cards import dowel_cards
@@ -124,6 +124,12 @@ def test_a_piece_is_the_wheel_with_its_own_middle_upwards(view):
     piece = _Turned(wheel, 90.0)
     assert piece.paper_deg(90.0) == 0.0
     assert piece.paper_deg(70.0) == wheel.paper_deg(70.0) - wheel.paper_deg(90.0)
+
+
+def test_both_pieces_bear_the_number_of_their_joint():
+    pages = wheel_pages(Wheel(400.0), PAPERS["a4"], "400 mm")
+    said = [text.text for each in pages for text in ElementTree.fromstring(each).iter() if text.text]
+    assert [said.count(joint) for joint in ("45", "135", "225", "315")] == [2, 2, 2, 2]
 
 
 def test_a_wheel_larger_than_the_paper_comes_in_pieces_of_its_true_rim(run):

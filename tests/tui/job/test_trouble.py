@@ -7,6 +7,7 @@ import os
 import resource
 import subprocess
 import sys
+from types import SimpleNamespace
 
 import clockwork
 import pytest
@@ -27,6 +28,7 @@ from tui.job.pipeline import Pipeline, replay
 from tui.job.resume import resume
 from tui.job.schedule import Plan
 from tui.job.sweep import SweepRun
+from tui.report.back import _about
 from tui.say.news import told
 from tui.say.prompts import prompt
 
@@ -374,6 +376,9 @@ def test_a_sweep_goes_on_where_it_was_broken_off(tmp_path):
     assert run.result.eccentricity.amount == pytest.approx(0.1, abs=1e-6)
     assert replay(path).result() == run.result
     assert any(isinstance(record, Note) and record.text == "resumed" for record in records(path))
+    gone_on = replay(path)
+    swept = SimpleNamespace(pipeline=gone_on, result=run.result, record=SimpleNamespace(file="s.jsonl"))
+    assert gone_on.resumed == 1 and "broken off and taken up again" in _about(swept)
     from tui.job.audit import audit
 
     assert audit(path).state == "ok"

@@ -11,7 +11,12 @@ from fitter.geometry import Vector, polar
 
 from .lengths import LengthError, parse_length
 
-_RING: Final = re.compile(r"\s*(\d{1,3})\s*@\s*([^@]+?)\s*(?:@\s*([+-]?\d+(?:\.\d+)?)\s*)?", re.ASCII)
+_RING: Final = re.compile(
+    r"\s*(\d{1,3})\s*@\s*([^@]+?)\s*(?:@\s*([+-]?\d+(?:\.\d+)?|\d{1,2}:\d\d)\s*)?", re.ASCII
+)
+
+_CLOCK: Final = re.compile(r"\s*(\d{1,2}):([0-5]\d)\s*", re.ASCII)
+"""A place on the clock, as it is shown everywhere: an hour is 30 degrees."""
 
 
 def parse_points(text: str) -> list[Vector]:
@@ -48,7 +53,7 @@ def parse_bolts(text: str) -> list[Vector]:
     if ring is None:
         bolts = parse_points(text)
     else:
-        count, diameter, first = int(ring[1]), parse_length(ring[2]), parse_angle(ring[3] or "0")
+        count, diameter, first = int(ring[1]), parse_length(ring[2]), parse_direction(ring[3] or "0")
         if not diameter > 0.0:
             raise LengthError("the diameter of a bolt circle must be more than nothing")
         bolts = [polar(diameter / 2.0, first + 360.0 / count * k) for k in range(count)] if count else []
@@ -70,6 +75,18 @@ def parse_angle(text: str) -> float:
     return deg
 
 
+def parse_direction(text: str) -> float:
+    """A direction seen from behind, in degrees or as a place on the clock: 165, -70, 5:30.
+
+    Raises LengthError.
+    """
+    if (clock := _CLOCK.fullmatch(text)) is None:
+        return parse_angle(text)
+    if not 1 <= int(clock[1]) <= 12:
+        raise LengthError(f"{text.strip()!r} is no place on the clock: write 12:00 to 11:59, or degrees")
+    return (30.0 * int(clock[1]) + int(clock[2]) / 2.0) % 360.0
+
+
 def parse_setting(text: str) -> DowelSetting:
     """Dowels as set: "5thou@165" for a parallel pair, "10thou@28,5thou@70" for two unlike ones, "none"
     for straight ones (offset nothing)."""
@@ -79,8 +96,10 @@ def parse_setting(text: str) -> DowelSetting:
     for part in text.split(","):
         size, at, angle = part.partition("@")
         if not at:
-            raise LengthError(f"{part.strip()[:40]!r} is no dowel: write offset@degrees, such as 5thou@165")
-        deg = parse_angle(angle)
+            raise LengthError(
+                f"{part.strip()[:40]!r} is no dowel: write offset@direction, such as 5thou@165 or 5thou@5:30"
+            )
+        deg = parse_direction(angle)
         offset = parse_length(size)
         if not offset > 0.0:
             raise LengthError("a dowel's offset must be more than nothing")
@@ -101,7 +120,7 @@ def parse_shims(text: str) -> tuple[tuple[float, float], ...]:
         size, at, deg = part.partition("@")
         if not at:
             raise LengthError(f"{part.strip()[:40]!r} is no shim: write thickness@degrees, such as 2thou@60")
-        shims.append((parse_angle(deg) % 360.0, parse_length(size)))
+        shims.append((parse_direction(deg) % 360.0, parse_length(size)))
     return tuple(shims)
 
 

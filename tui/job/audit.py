@@ -6,12 +6,15 @@ from pathlib import Path
 from typing import Any, Final, Literal
 
 from logger.errors import LoggerError
+from logger.files import open_regular
 from logger.reader import RecordingReader
 from logger.records import End
 from logger.seals import check_seals
 
 from .. import __version__
 from ..errors import RUN_ERRORS
+from .journal import NAME as JOURNAL
+from .journal import decoded
 from .pipeline import Pipeline, replay
 
 State = Literal[
@@ -30,6 +33,7 @@ OPEN: Final = ("unfinished", "unsealed")
 BAD: Final = ("unsigned", "damaged", "changed", "different", "unreadable", "failed")
 _NOBODY: Final[Mapping[str, str]] = {}
 _DIFFERENCES_KEPT: Final = 100
+_LONGEST_LINE: Final = 1 << 16
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,7 +47,7 @@ class Difference:
 
 PointKind = Literal[
     "seals", "signed", "false_signature", "unsigned", "damaged", "unreadable", "failed", "killed",
-    "no_result", "same_result", "reckoned_otherwise", "result_differs",
+    "journal", "no_result", "same_result", "reckoned_otherwise", "result_differs",
 ]  # fmt: skip
 
 
@@ -123,6 +127,9 @@ def _audit(path: Path, known: Mapping[str, str]) -> Audit:
         key=seals.end.key if seals.end else "",
         signer=signer,
     )
+    if _is_journal(path):
+        point = Point.that("journal", seals=seals.seals) if seals.state == "ok" else points[0]
+        return replace(found, points=(point,))
     if seals.state == "changed":
         return _with(found, *(Point.that("damaged", what=what) for what in _holes(path)))
     pipeline = replay(path)
@@ -131,6 +138,14 @@ def _audit(path: Path, known: Mapping[str, str]) -> Audit:
     if pipeline.damage:
         return _with(replace(found, state="damaged"), Point.that("damaged", what=pipeline.damage))
     return _with_result(found, pipeline)
+
+
+def _is_journal(path: Path) -> bool:
+    """Whether it holds what was done in a job, and no readings."""
+    if path.name != JOURNAL:
+        return False
+    with open_regular(path) as file:
+        return bool(decoded(file.readline(_LONGEST_LINE)))
 
 
 def _with(found: Audit, *more: Point) -> Audit:

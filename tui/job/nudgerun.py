@@ -223,7 +223,10 @@ def _fits(request: NudgeRequest) -> None:
     if request.swept.setup.feature != "bore":
         raise UsageError("only a bore is tapped into place: give a sweep of one")
     if request.dial.profile.name == TYPED:
-        raise UsageError("nudging needs a dial on a line: give its --port and --profile")
+        raise UsageError(
+            "the last sweep was typed, and nudging needs a dial on a line: say which with --port, --profile "
+            "(such as stream-decimal) and --unit"
+        )
     if request.dial.profile.on_demand or request.dial.profile.has_opposite:
         raise UsageError("nudging needs one dial that sends by itself")
     if request.tolerance is not None and request.tolerance <= 0.0:

@@ -16,6 +16,24 @@ from .details import Details
 _LONGEST: Final = 60
 
 
+_PICTURES: Final = (b"\xff\xd8\xff", b"\x89PNG\r\n", b"GIF8", b"BM", b"II*\0", b"MM\0*")
+"""What pictures begin with; beside them WEBP, whose name comes after RIFF and a length."""
+
+_OF_PHONES: Final = (b"ftyphei", b"ftypmif", b"ftypavi")
+"""The same of HEIC and AVIF, from the fifth byte on. They are kept, though no report can show them."""
+
+
+def _is_picture(path: Path) -> bool:
+    """Whether a file begins as a picture does that a report can show. Raises Failure."""
+    try:
+        with path.open("rb") as file:
+            head = file.read(12)
+    except OSError as error:
+        raise Failure(f"cannot read {path}: {error.strerror or error}") from error
+    named = (head[:4] == b"RIFF" and head[8:] == b"WEBP") or head[4:11] in _OF_PHONES
+    return named or head.startswith(_PICTURES)
+
+
 @dataclass(frozen=True, slots=True)
 class Job:
     """A job by its folder. Nothing of it is held in memory."""
@@ -82,6 +100,8 @@ class Job:
         """Copy a picture in, under a free name. Returns that. Raises UsageError or Failure."""
         if not source.is_file():
             raise UsageError(f"{source} is no file")
+        if not _is_picture(source):
+            raise UsageError(f"{source.name} is no picture: give a JPEG, PNG, WEBP, GIF, TIFF or BMP file")
         stem, end = plain(source.stem) or "photo", re.sub(r"[^.a-z0-9]", "", source.suffix.lower())[:8]
         for number in range(1, 10_000):
             path = self.path / (f"{stem}{end}" if number == 1 else f"{stem}-{number}{end}")

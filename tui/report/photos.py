@@ -55,7 +55,8 @@ def _picture(facts: Facts, record: Photo) -> Picture:
     except Exception as error:
         # Whatever a file that calls itself a picture holds, and whatever a decoder raises over it (errors of
         # its own kinds, of struct, of zlib ...), the report is made.
-        return Picture(name, "", (0, 0), f"{words}: cannot be shown ({short(error, 80)})")
+        why = str(error).replace(str(facts.job.file(record.file)), record.file)
+        return Picture(name, "", (0, 0), f"{words}: cannot be shown ({short(why, 80)})")
     return Picture(name, base64.b64encode(data).decode("ascii"), size, words)
 
 

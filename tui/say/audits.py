@@ -4,6 +4,7 @@ from collections.abc import Callable, Mapping
 from typing import Any, Final
 
 from ..job.audit import Audit, Point, PointKind
+from .counts import counted
 
 _SHOWN: Final = 60
 _Facts = Mapping[str, Any]
@@ -73,6 +74,7 @@ def _short(value: Any) -> str:
 
 _WORDS: Final[dict[PointKind, Callable[[_Facts], str]]] = {
     "seals": _what,
+    "journal": lambda facts: f"the journal of a job, {counted(facts['seals'], 'seal')} of it hold",
     "damaged": _what,
     "unreadable": _what,
     "signed": _signed,

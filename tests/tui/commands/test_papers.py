@@ -9,6 +9,7 @@ from shopping import SWEEP, Shop, readings
 
 from logger.clock import SessionClock
 from tui.job.audit import audit
+from tui.main import main
 
 NUMBERS = [float(line) for line in readings(-5, 5).split()]
 THOUS = [f"{1000 * number:.2f}" for number in NUMBERS]
@@ -228,6 +229,22 @@ def test_a_list_that_ends_early_is_kept_as_broken_off_and_goes_on(shop, feed):
     assert job.state().next == "choose"
     times = [r["t"] for r in records(path) if r["kind"] == "station"]
     assert times == [float(k) for k in range(1, 9)]
+
+
+def test_an_audit_of_a_shop_passes_its_journals_by_their_seals(shop, feed, capsys):
+    feed(THOUS)
+    code, out = main(["audit", str(shop.folder)]), capsys.readouterr().out
+    assert code == 0, out
+    assert "the journal of a job, 2 seals of it hold" in out and out.endswith("2 files: 2 ok\n")
+    journal = shop.job("van").path / "journal.jsonl"
+    journal.write_text(journal.read_text().replace('"van"', '"car"', 1))
+    assert main(["audit", str(shop.job("van").path)]) == 1
+
+
+def test_nudging_by_a_sweep_that_was_typed_asks_for_the_dial_and_not_for_its_port(shop, feed):
+    feed(THOUS)
+    done = shop("nudge", "van", "--port", "loop://", "--headless")
+    assert done.code == 2 and "the last sweep was typed" in done.err and "--profile" in done.err
 
 
 def test_a_list_is_whole_once_it_says_done_or_names_its_places(shop, feed):

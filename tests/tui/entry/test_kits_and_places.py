@@ -6,7 +6,7 @@ from fitter.errors import FitterError
 from fitter.units import MM_PER_THOU as THOU
 from tui.entry.kits import load_kits
 from tui.entry.lengths import LengthError
-from tui.entry.places import parse_bolts, parse_limit, parse_pins, parse_points, parse_setting
+from tui.entry.places import parse_bolts, parse_limit, parse_pins, parse_points, parse_setting, parse_shims
 
 DRAWER = """
 name = "drawer"
@@ -150,6 +150,16 @@ def test_limits_are_lengths_or_published_ones():
         parse_limit("sae9")
     with pytest.raises(LengthError):
         parse_limit("0mm")
+
+
+def test_a_direction_may_be_a_place_on_the_clock():
+    assert parse_setting("5thou@9:00").degrees == (270.0, 270.0)
+    assert parse_setting("5thou@12:00, 5thou@5:30").degrees == (0.0, 165.0)
+    assert parse_shims("2thou@3:00") == ((90.0, pytest.approx(0.0508)),)
+    assert parse_bolts("6@420mm@1:00")[0] == pytest.approx(parse_bolts("6@420mm@30")[0])
+    for wrong in ("13:00", "0:30", "9:60"):
+        with pytest.raises(LengthError):
+            parse_setting(f"5thou@{wrong}")
 
 
 @pytest.mark.parametrize(

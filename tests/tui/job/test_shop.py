@@ -224,10 +224,19 @@ def test_nothing_is_fitted_under_a_sweep_that_another_program_makes(tmp_path):
 def test_photos_are_copied_under_free_names_and_never_over_what_is_there(tmp_path):
     job = begin(tmp_path / "shop", "van")
     picture = tmp_path / "Bell Housing.JPG"
-    picture.write_bytes(b"one")
+    picture.write_bytes(b"\xff\xd8\xff one")
     assert [job.add_photo(picture), job.add_photo(picture)] == ["bell-housing.jpg", "bell-housing-2.jpg"]
     with pytest.raises(UsageError):
         job.add_photo(tmp_path)
+
+
+def test_what_is_no_picture_is_not_taken_for_one(tmp_path):
+    job = begin(tmp_path / "shop", "van")
+    paper = tmp_path / "paper.csv"
+    paper.write_text("angle,reading_thou\n0,1\n")
+    with pytest.raises(UsageError, match=r"paper\.csv is no picture"):
+        job.add_photo(paper)
+    assert not (job.path / "paper.csv").exists()
 
 
 def test_a_journal_that_names_a_file_elsewhere_is_not_followed(tmp_path):

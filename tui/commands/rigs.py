@@ -20,7 +20,7 @@ from ..job.pipeline import Pipeline
 from ..job.rigs import RigFile, rig_named
 from ..job.schedule import Plan, step_places
 from ..job.shop import shop_folder
-from ..say.rig import dial_lines, dial_object, judged, sag_lines, sag_object
+from ..say.rig import dial_lines, dial_object, judged, nonsense, sag_lines, sag_object
 
 OF_THE_RIG: Final = ("sag", "steps")
 """Features that say something of the rig itself, and of no engine."""
@@ -99,9 +99,12 @@ def told(pipeline: Pipeline, finding: Result | DialCheck, arguments: argparse.Na
 
 def kept(pipeline: Pipeline, finding: Result | DialCheck, path: Path, arguments: argparse.Namespace) -> int:
     """Print it, and keep it in the rig's file. Raises UsageError or Failure."""
-    code = told(pipeline, finding, arguments)
     arguments.rig = arguments.rig or pipeline.setup.rig
     rig, found = rig_file(arguments), date.fromisoformat(pipeline.header.created[:10])
+    if isinstance(finding, DialCheck) and (why := nonsense(finding, len(pipeline.setup.steps_mm))):
+        output.message(f"not kept in {rig.path}: {why}: go through the steps again")
+        return FINDING
+    code = told(pipeline, finding, arguments)
     if isinstance(finding, DialCheck):
         rig.keep_dial(finding, found, path)
     else:

@@ -89,6 +89,16 @@ def show_length(mm: float, unit: str, *, signed: bool = False) -> str:
     return f"{number(mm, unit, signed=signed)} {unit}"
 
 
+def show_exact(mm: float, unit: str) -> str:
+    """A length with its unit, or in another if only that shows all of it: a gauge step of 0.25 mm is none of
+    9.8 thou."""
+    for each in (unit, "mm", "thou", "in"):
+        shown = from_mm(mm, each) * 10.0 ** _DECIMALS[each]
+        if abs(shown - round(shown)) < 1e-6:
+            return show_length(mm, each)
+    return show_length(mm, unit)
+
+
 def whole_degrees(deg: float) -> str:
     """The figure of a direction: "165"; what rounds to a whole turn is 0."""
     return str(round(deg) % 360)

@@ -4,7 +4,7 @@ from typing import Final
 
 from fitter.geometry import clock
 
-from ..entry.lengths import show_length
+from ..entry.lengths import show_exact
 from ..job.news import Do, Task
 from .ports import named
 
@@ -80,7 +80,7 @@ def _by_hand(task: Task) -> str:
 
 def _step(task: Task, unit: str) -> str:
     assert task.step_mm is not None
-    step = show_length(task.step_mm, unit)
+    step = show_exact(task.step_mm, unit)
     lay = (
         f"step {step} under the tip, the plunger going in"
         if task.inwards

@@ -5,7 +5,7 @@ from typing import Any, Literal
 from fitter.dial import DialCheck, StepError
 from fitter.sag import Sag
 
-from ..entry.lengths import number, plus_minus, show_length
+from ..entry.lengths import number, plus_minus, show_exact
 
 Judged = Literal["within", "beyond", "unsure"]
 
@@ -48,7 +48,7 @@ def dial_lines(check: DialCheck, mpe_mm: float, unit: str) -> list[str]:
     for step in check.steps[1:]:
         said = _JUDGED[judged(step, mpe_mm)] if mpe_mm else ""
         error = f"{_unsure(step.error, step.u95, unit, signed=True):>20}"
-        lines.append(f"  {show_length(step.nominal, unit):<12}  {error}{said}")
+        lines.append(f"  {show_exact(step.nominal, unit):<12}  {error}{said}")
     if check.hysteresis is not None and check.hysteresis_u95 is not None:
         more = "more" if check.hysteresis > 0.0 else "less"
         apart = _unsure(abs(check.hysteresis), check.hysteresis_u95, unit)
@@ -57,9 +57,21 @@ def dial_lines(check: DialCheck, mpe_mm: float, unit: str) -> list[str]:
     lines.append(f"  It repeats to {repeats} {unit} (standard deviation of a reading)")
     if check.resolution:
         lines.append(f"  It shows steps of {number(check.resolution, unit, finer=1)} {unit}")
-    first = show_length(check.steps[0].nominal, unit)
+    first = show_exact(check.steps[0].nominal, unit)
     holds = "the table holds while the dial is zeroed as now"
     return [*lines, f"  Errors are against the first step, {first}; {holds}"]
+
+
+def nonsense(check: DialCheck, due: int) -> str:
+    """Why a check cannot be of the steps that it names, "" if it can. due: readings that it asks for."""
+    if check.readings < due:
+        return f"only {check.readings} of {due} readings of the steps were taken"
+    first = check.steps[0].nominal
+    for step in check.steps[1:]:
+        if max(abs(step.error), step.u95) > step.nominal - first:
+            wrong = show_exact(step.nominal - first, "mm")
+            return f"the dial's error is larger than the step of {wrong} itself: a step was out of its place"
+    return ""
 
 
 def sag_object(sag: Sag, name: str) -> dict[str, Any]:

@@ -79,6 +79,21 @@ def test_a_dial_beyond_what_is_permitted_is_a_finding(shop):
     assert code == 1 and "BEYOND what is permitted" in out
 
 
+def test_steps_that_cannot_be_right_are_refused_in_a_sentence_and_not_kept(shop):
+    few = UP + DOWN.removesuffix(".0001\n")
+    out_of_place = UP + ".0203\n.0303\n.0052\n.0103\n.0001\n"
+    for typed, why in ((few, "only 9 of 10 readings"), (out_of_place, "error is larger than the step of")):
+        code, out, said = on_steps(shop, "x", typed=typed)
+        assert (code, out) == (1, "") and why in said.splitlines()[-1] and "not kept in" in said
+        assert not (shop.folder / "rigs" / "x.toml").exists()
+
+
+def test_a_step_is_said_in_the_unit_that_shows_all_of_it(shop):
+    steps = ("--feature", "steps", "--steps", "0mm,0.25mm,0.5mm,1mm", "--rounds", "1", "--rig", "x")
+    _, _, said = shop("sweep", *steps, *TYPED, typed="0\n")
+    assert "step 0.250 mm under the tip" in said
+
+
 def test_a_rig_that_moves_sideways_is_told_and_not_kept(shop):
     sideways = "0\n.003\n.004\n.003\n0\n-.003\n-.004\n-.003\n0\n"
     code, out, said = shop("sweep", "--feature", "sag", "--rig", "x", *TYPED, typed=sideways)

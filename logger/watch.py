@@ -86,6 +86,12 @@ class LineWatch:
         self.mute = self.garbled = False
         self.switched_to = ""
 
+    def lost(self) -> None:
+        """The line is gone, and says so itself: that nothing comes is no silence of the dial."""
+        self._since, self._bytes_from = None, None
+        self.silent = self.mute = self.garbled = False
+        self._times.clear()
+
     def bytes(self, t: float, data: str = "") -> None:
         """Bytes came that made no reading, or not yet; data: as they are recorded."""
         self._sample = data[:_SAMPLE] if len(data.strip()) > 1 else self._sample
@@ -102,7 +108,10 @@ class LineWatch:
             self.silent = self.mute = self.garbled = False
             self._times.clear()
         if self._last_t is not None:
-            self._gaps.append(block.t.item(0) - self._last_t)
+            gap = block.t.item(0) - self._last_t
+            if gap > self.patience_s:
+                self._times.clear()  # the program slept (Ctrl+Z, a closed lid): no rate reaches across
+            self._gaps.append(gap)
         notes += self._switched(block)
         self._times.extend(block.t.tolist())
         notes += self._rate() + self._flood(block)

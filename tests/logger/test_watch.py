@@ -67,6 +67,25 @@ def test_a_lazy_dial_is_said_once():
     assert len(said) == 1 and "readings a second" in said[0].what
 
 
+def test_a_program_that_slept_does_not_take_the_dial_for_lazy():
+    watch = LineWatch()
+    said = watch.readings(block(np.arange(60) * 0.05, np.zeros(60)))
+    for t in 9.0 + np.arange(60) * 0.05:  # six seconds in the shell
+        said += watch.readings(block([t], [0.0]))
+    for t in 12.0 + np.arange(60) * 0.15:  # and now it is
+        said += watch.readings(block([t], [0.0]))
+    assert len(said) == 1 and said[0].t > 12.0
+
+
+def test_a_lost_cable_is_not_told_as_a_silent_dial_too():
+    watch = LineWatch()
+    watch.readings(block([0.0, 0.1], [0.0, 0.0]))
+    watch.lost()
+    assert watch.tick(60.0) == [] and not watch.silent
+    watch.connected(61.0)
+    assert "silent" in words(watch.tick(64.0))[0]
+
+
 @given(
     st.lists(
         st.sampled_from([0.0, 0.05, 0.1, 0.5, 2.54, 12.7, -12.7, 0.5 / 25.4, -0.1, 25.4]),

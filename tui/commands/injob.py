@@ -91,15 +91,7 @@ def for_sweep(arguments: argparse.Namespace, job: Job, plain: argparse.Namespace
             f"{arguments.job!r} is a job of the shop, which names its recordings: leave --out out"
         )
     steps.in_order(job, arguments.stage, arguments.feature)
-    given = known.rig if isinstance(known.rig, dict) else {"rig": known.rig} if known.rig else {}
-    words = ["sweep"]
-    for key, value in given.items():
-        option = f"--{str(key).replace('_', '-')}"
-        words += [option] if value is True else [] if value is False else [f"{option}={value}"]
-    rig = parse(words) if len(words) > 1 else plain
-    for key, usual in vars(plain).items():
-        if getattr(arguments, key) == usual:
-            setattr(arguments, key, getattr(rig, key))
+    _rig(arguments, job, plain, parse)
     _limit(arguments, job)
     arguments.of_shop = job.path.parent
     if arguments.feature == "bore" and state.feature == "face" and arguments.stage == state.next[6:]:
@@ -111,6 +103,22 @@ def for_sweep(arguments: argparse.Namespace, job: Job, plain: argparse.Namespace
     arguments.out = str(job.free_recording(arguments.stage, arguments.feature))
     arguments.operator = arguments.operator or known.technician
     arguments.job = job.title
+
+
+def _rig(arguments: argparse.Namespace, job: Job, plain: argparse.Namespace, parse: Any) -> None:
+    """How the indicator sits, and at which radius on a face: as was asked for, else as the job says."""
+    known, asked = job.details, arguments.face_radius
+    given = known.rig if isinstance(known.rig, dict) else {"rig": known.rig} if known.rig else {}
+    words = ["sweep"]
+    for key, value in given.items():
+        option = f"--{str(key).replace('_', '-')}"
+        words += [option] if value is True else [] if value is False else [f"{option}={value}"]
+    rig = parse(words) if len(words) > 1 else plain
+    for key, usual in vars(plain).items():
+        if getattr(arguments, key) == usual:
+            setattr(arguments, key, getattr(rig, key))
+    if arguments.feature == "face" and asked is None:
+        arguments.face_radius = length_of(job, "face_radius") or arguments.face_radius
 
 
 def note_sweep(run: SweepRun) -> None:
@@ -147,14 +155,15 @@ def of_the_face(arguments: argparse.Namespace, job: Job, swept_mm: float | None)
     dial ran, as its recording says. Raises UsageError."""
     known = mounting_of(job)
     if arguments.face_radius is None and not swept_mm:
-        arguments.face_radius = steps.rig_of(job).setup.get("face_radius_mm")
+        rig = steps.rig_of(job).setup
+        arguments.face_radius = length_of(job, "face_radius") or rig.get("face_radius_mm")
     if arguments.bolts is None and known.bolts:
         if arguments.face_radius or swept_mm:
             arguments.bolts = list(known.bolts)
         else:
             output.message(
                 "! bolts of job.toml need the radius at which the dial ran; until then places are stations: "
-                "give it, such as --face-radius 6in"
+                "give it, such as --face-radius 6in, or face_radius in job.toml"
             )
     if arguments.shims is None and known.stock:
         arguments.shims = list(known.stock)

@@ -8,8 +8,8 @@ import msgspec
 
 from .. import output
 from ..entry.kits import load_kits
-from ..entry.lengths import parse_length
-from ..entry.places import parse_limit, parse_pins, parse_setting, parse_shims
+from ..entry.lengths import parse_kit, parse_length
+from ..entry.places import parse_bolts, parse_limit, parse_pins, parse_setting, parse_shims
 from ..errors import FINE, UsageError
 from ..job import packing
 from ..job.index import Index, open_job
@@ -22,6 +22,26 @@ from ..job.steps import not_while_swept, put_in
 from ..say.jobs import job_lines, job_object, list_line, next_step, row_object
 from ..say.unproved import unproved_lines
 from .injob import job_named, shop_of
+
+_AS_SAID = (
+    "customer",
+    "technician",
+    "mileage",
+    "limit",
+    "limit_source",
+    "dowels",
+    "hole",
+    "bolts",
+    "shims",
+    "face_radius",
+    "depth",
+    "pilot",
+    "register_clearance",
+    "pilot_limit",
+    "flywheel_limit",
+    "notes",
+)
+"""Keys of job.toml that are written down as they were given."""
 
 
 def run(arguments: argparse.Namespace) -> int:
@@ -82,6 +102,10 @@ def _open(arguments: argparse.Namespace) -> Job:
         (arguments.limit, parse_limit),
         (arguments.kit, lambda text: load_kits(text, hole=hole)),
         (arguments.dowels, parse_pins),
+        (arguments.bolts, parse_bolts),
+        (arguments.shims, parse_kit),
+        (arguments.face_radius, parse_length),
+        (arguments.depth, parse_length),
         (arguments.pilot, parse_length),
         (arguments.register_clearance, parse_length),
         (arguments.pilot_limit, parse_limit),
@@ -92,23 +116,7 @@ def _open(arguments: argparse.Namespace) -> Job:
     shop = shop_of(arguments)
     values: dict[str, Any] = {
         "number": arguments.number,
-        **{
-            key: getattr(arguments, key)
-            for key in (
-                "customer",
-                "technician",
-                "mileage",
-                "limit",
-                "limit_source",
-                "dowels",
-                "hole",
-                "pilot",
-                "register_clearance",
-                "pilot_limit",
-                "flywheel_limit",
-                "notes",
-            )
-        },
+        **{key: getattr(arguments, key) for key in _AS_SAID},
         "kit": kit_from(arguments.kit, shop),
         "block": {"family": arguments.block_family, "serial": arguments.block},
         "housing": {"family": arguments.housing_family, "serial": arguments.housing},

@@ -23,7 +23,7 @@ from ..job.details import NAME as DETAILS
 from ..job.material import kit_of, mounting_of, pins_of, setting_in
 from ..job.pipeline import replay
 from ..job.shop import Job
-from ..job.steps import rig_of
+from ..job.steps import face_radius_of
 from ..report.cards import HOW, bolt_cards, dowel_cards
 from ..report.sheets import free_target, write_pages
 from ..say.counts import counted
@@ -102,7 +102,7 @@ def _shims(arguments: argparse.Namespace, paper: Paper) -> tuple[list[str], Path
     need(pipeline, str(path), "face", "print shims")
     radius = arguments.face_radius or pipeline.setup.face_radius_mm
     if not radius and job is not None:
-        radius = rig_of(job).setup.get("face_radius_mm")
+        radius = face_radius_of(job, pipeline.setup)
     if not radius:
         raise UsageError("--face-radius is missing: the radius at which the dial ran, such as 6in")
     stations = corrected(pipeline.setup, pipeline.fitter.stations())

@@ -50,6 +50,8 @@ class Details:
     """Of the housing on the block, seen from behind."""
     shims: str = ""
     """Thicknesses in stock."""
+    face_radius: str = ""
+    """At which the dial runs on the face: tilt and shims hang on it."""
     depth: str = ""
     """From the shimmed joint back to the bore."""
     pilot: str = ""

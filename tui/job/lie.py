@@ -9,6 +9,7 @@ from .journal import Sweep
 from .material import length_of
 from .pipeline import Pipeline, replay
 from .shop import Job
+from .steps import face_radius_of
 
 
 def lie_of_job(job: Job) -> AtPilot | None:
@@ -22,7 +23,7 @@ def lie_of_job(job: Job) -> AtPilot | None:
     if pilot is None or now.last is None or face is None:
         return None
     swept, _ = _result(job, face)
-    radius = swept.setup.face_radius_mm
+    radius = face_radius_of(job, swept.setup)
     if radius is None:
         return None
     carried = next((part for part in now.parts if part.feature == "pilot"), None)

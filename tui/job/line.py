@@ -46,6 +46,8 @@ class LineState:
         """A port came "up" or was "lost"."""
         self._ports[port] = LinkState(state)
         if state != LinkState.UP:
+            if port == INDICATOR:
+                self.watch.lost()
             return News(What.LOST, ports=(port,))
         if port == INDICATOR:
             self.watch.connected(t)

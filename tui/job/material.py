@@ -41,7 +41,7 @@ def limit_of(job: Job, feature: str = "bore") -> Limit | None:
     return replace(limit, source=known.limit_source or limit.source)
 
 
-def length_of(job: Job, key: Literal["pilot", "register_clearance", "depth"]) -> float | None:
+def length_of(job: Job, key: Literal["pilot", "register_clearance", "depth", "face_radius"]) -> float | None:
     """A length of the job, mm; None where nobody said. Raises UsageError."""
     text = str(getattr(job.details, key))
     return _read(job, key, text, parse_length) if text else None

@@ -39,6 +39,8 @@ class What(StrEnum):
     RESUMED = auto()
     SILENT = auto()
     STILL_DUE = auto()
+    STILL_TOO_FEW = auto()
+    """As few as are read give no result."""
     SWITCHED = auto()
     TAKEN = auto()
     TAKEN_BACK = auto()

@@ -5,13 +5,16 @@ from pathlib import Path
 from typing import Any, Final
 
 from ..entry.kits import kits_at_hand
-from ..entry.places import parse_limit, parse_pins
+from ..entry.lengths import parse_kit, parse_length
+from ..entry.places import parse_bolts, parse_limit, parse_pins
 from ..entry.rigging import rigging
 from ..errors import UsageError
 from .details import Details
 from .material import kit_from
 from .rigs import FOLDER, rig_named
 
+OF_THE_FACE: Final = ("face_radius", "bolts", "shims", "depth")
+_AS_SAID: Final = ("limit", "limit_source", "dowels", *OF_THE_FACE)
 _YES: Final = ("yes", "y", "true")
 _NO: Final = ("", "no", "n", "false")
 
@@ -37,16 +40,27 @@ def check(key: str, text: str, shop: Path) -> None:
         kits_at_hand(text)  # which of them fit, the hole says
     elif text and key == "dowels":
         parse_pins(text)
+    elif text and key in ("face_radius", "depth"):
+        parse_length(text)
+    elif text and key == "bolts":
+        parse_bolts(text)
+    elif text and key == "shims":
+        parse_kit(text)
     elif text and key == "stations":
         rigging({"stations": text})
     elif text and key == "rig":
         rig_named(text, shop).setup()
 
 
+def wants_face(answer: str) -> bool:
+    """Whether the face is part of a job, as that was answered."""
+    return answer.strip().lower() in _YES
+
+
 def said(answers: Mapping[str, str], shop: Path) -> tuple[str, bool, dict[str, Any]]:
     """Title, whether the face is part of it, and what goes into job.toml. Raises UsageError."""
     given = {key: text.strip() for key, text in answers.items()}
-    values: dict[str, Any] = {key: given.get(key, "") for key in ("limit", "limit_source", "dowels")}
+    values: dict[str, Any] = {key: given.get(key, "") for key in _AS_SAID}
     values["kit"] = kit_from(given.get("kit", ""), shop)
     rig = given.get("rig", "")
     # A rig alone is its name; with more to say of the sweep it is a table.
@@ -57,7 +71,7 @@ def said(answers: Mapping[str, str], shop: Path) -> tuple[str, bool, dict[str, A
     for key in ("block", "housing"):
         family, slash, serial = given.get(key, "").partition("/")
         values[key] = {"family": family.strip() if slash else "", "serial": (serial or family).strip()}
-    return proper_title(given.get("title", "")), given.get("face", "").lower() in _YES, values
+    return proper_title(given.get("title", "")), wants_face(given.get("face", "")), values
 
 
 def answers_of(known: Details) -> dict[str, str]:
@@ -69,6 +83,7 @@ def answers_of(known: Details) -> dict[str, str]:
         "limit_source": known.limit_source,
         "kit": known.kit,
         "dowels": known.dowels,
+        **{key: str(getattr(known, key)) for key in OF_THE_FACE},
         "stations": str(rig.get("stations", "")),
         "rig": str(rig.get("rig", "")),
         **{key: " / ".join(filter(None, (p.family, p.serial))) for key, p in places.items()},

@@ -136,6 +136,14 @@ class Pipeline:
             return check_dial(self.setup, self.fitter.stations())
         return self.result()
 
+    def tells(self) -> bool:
+        """Whether what was read so far comes to anything."""
+        try:
+            self.finding()
+        except FitterError:
+            return False
+        return True
+
     def troubles(self) -> tuple[Remark, ...]:
         """What of the recording could not be used."""
         extra = []

@@ -23,7 +23,7 @@ from ..errors import UsageError
 from .belonging import Doubt, before_and_after, need, tampered, unit_in_doubt
 from .details import NAME
 from .journal import Chosen, Dowels, Fitted, Proof, Sweep, now
-from .material import kit_of, limit_of, setting_in, workshop_of
+from .material import kit_of, length_of, limit_of, setting_in, workshop_of
 from .pipeline import Pipeline, replay
 from .planning import judged_by, measured_by
 from .progress import JobState, way_chosen
@@ -102,11 +102,20 @@ def in_order(job: Job, stage: str, feature: str) -> None:
         )
 
 
+def face_radius_of(job: Job, setup: Setup) -> float | None:
+    """At which the dial ran on a face that was swept, mm: by its recording, else by job.toml. Raises
+    UsageError."""
+    return setup.face_radius_mm or length_of(job, "face_radius") or rig_of(job).setup.get("face_radius_mm")
+
+
 def setup_of(job: Job, feature: str) -> Setup:
     """How the indicator sits, and the limit. Raises UsageError."""
     setup, limit = dict(rig_of(job).setup), limit_of(job)
     if feature == "bore":
         setup = with_kept(setup, job.path.parent)
+    radius = length_of(job, "face_radius") if feature == "face" else None
+    if radius is not None:
+        setup["face_radius_mm"] = radius
     if limit is not None:
         setup |= {"limit_mm": limit.tir, "limit_source": limit.source}
     return Setup.from_header(setup, feature)

@@ -39,16 +39,30 @@ def shim_lines(result: Result, found: Squareness, unit: str) -> list[str]:
         return ["No shims: no direction was found."]
     stocked = is_stocked(found)
     what = "Shims between housing and block" if stocked else "Each place wants"
-    lines = [f"{what}, {unit}:", *_two_columns([_under(shim, unit, stocked) for shim in found.shims])]
+    lines = [
+        *unknown(found),
+        f"{what}, {unit}:",
+        *_two_columns([_under(shim, unit, stocked) for shim in found.shims]),
+    ]
     lines += bore_lines(found, unit)
     lines += stack_lines(found, unit)
     if not stocked:
         lines.append("Which shims are in stock is not known (shims in job.toml).")
-    if any(shim.position is None for shim in found.shims):
-        lines.append("Where the bolts are is not known (bolts in job.toml): the places are the stations.")
     if found.left is not None:
         lines.append(f"Run-out of the face after them: {show_length(found.left, unit)}")
     return lines
+
+
+def unknown(found: Squareness) -> list[str]:
+    """What is missing before shims can be told for the bolts; without the radius nothing else helps."""
+    if found.tilt is None:
+        return [
+            "! The radius at which the dial ran is not known: no tilt, no shims for the bolts. J, E asks for "
+            "it (face_radius in job.toml)."
+        ]
+    if any(shim.position is None for shim in found.shims):
+        return ["! Where the bolts are is not known (bolts in job.toml): the places are the stations."]
+    return []
 
 
 def _under(shim: Shim, unit: str, stocked: bool) -> str:
@@ -81,6 +95,8 @@ def bore_lines(found: Squareness, unit: str) -> list[str]:
         return [
             f"They carry the bore {moved} towards {found.high_clock} (tilt x depth): sweep it after this."
         ]
+    if found.tilt is None:
+        return ["They carry the bore by tilt x depth: sweep it after this."]
     return ["They carry the bore by tilt x depth (depth in job.toml is not known): sweep it after this."]
 
 

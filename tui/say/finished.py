@@ -41,14 +41,16 @@ def way(result: Result, unit: str) -> Way:
 
 
 def figures(result: Result, unit: str) -> list[str]:
-    """Beside what spoils the reading: the dial's own swing, the form, and whose limit it is."""
+    """Beside what spoils the reading: the dial's own swing, and the form."""
     form = show_length(result.form.peak_to_valley, unit)
     true = "out of flat" if result.feature in ("face", "flywheel") else "out of round"
+    return [f"dial TIR {show_length(result.tir.swept, unit)}, {true} {form}"]
+
+
+def whose_limit(result: Result) -> list[str]:
+    """Whose limit it is that decides."""
     source = result.decision.source
-    return [
-        f"dial TIR {show_length(result.tir.swept, unit)}, {true} {form}",
-        *([f"limit: {source}"] if source else []),
-    ]
+    return [f"limit: {source}"] if source else []
 
 
 def spoils(result: Result, unit: str) -> list[str]:

@@ -30,6 +30,34 @@ _QUESTIONS: Final = [
         "no, the bore alone",
     ),
     Question(
+        "face_radius",
+        "FACE RADIUS",
+        "At which radius does the dial run on the face?  Such as 6in, 150mm",
+        "From the crank's axis to the tip. Tilt and shims are reckoned from it.",
+        "not known: no tilt, and no shims for the bolts",
+    ),
+    Question(
+        "bolts",
+        "BOLTS",
+        "Where are the bolts that hold it to the block?  6@420mm, or x,y x,y ...",
+        "6@420mm: six on a circle of 420 mm, the first at 12:00. Seen from behind.",
+        "not known: shims are told by station",
+    ),
+    Question(
+        "shims",
+        "SHIMS",
+        "Which shims are in stock?  Such as 1thou,2thou,5thou",
+        "Only what is at hand is put together for a bolt.",
+        "not known: what each bolt wants is told",
+    ),
+    Question(
+        "depth",
+        "DEPTH",
+        "How far is the bore behind the joint that is shimmed?  Such as 90mm",
+        "Shims tilt the housing, and so move its bore by tilt x depth.",
+        "not known",
+    ),
+    Question(
         "limit",
         "LIMIT",
         "Which run-out (dial TIR) is permitted?  Such as 5thou, 0.127mm, sae2",
@@ -52,9 +80,9 @@ _QUESTIONS: Final = [
     Question(
         "dowels",
         "HOLES",
-        "Where are the two dowel holes?  Seen from behind, from the crank's axis: x,y x,y",
-        "Such as -5.5in,-1in 5.5in,-1in. With that two unlike dowels are tried too, and whether a pair "
-        "goes on is told.",
+        "Where are the two dowel holes, seen from behind?  x,y x,y",
+        "From the crank's axis, such as -5.5in,-1in 5.5in,-1in. With that two unlike dowels are tried too, "
+        "and whether a pair goes on is told.",
         "not known",
     ),
     Question("block", "BLOCK", "Which block?  Family / number", "For the ledger of the shop.", "not said"),

@@ -49,7 +49,10 @@ def _station(news: News) -> str:
 
 
 def _still_due(news: News) -> str:
-    return f"{news.number:.0f} station{'s are' if news.number > 1 else ' is'} due: F again finishes without"
+    due = f"{news.number:.0f} station{'s are' if news.number > 1 else ' is'} due"
+    if news.what is What.STILL_TOO_FEW:
+        return f"{due}, too few are read for a result: F again stops, to be gone on with later"
+    return f"{due}: F again finishes without"
 
 
 _MADE: Final[dict[What, Callable[[News], str]]] = {
@@ -65,6 +68,7 @@ _MADE: Final[dict[What, Callable[[News], str]]] = {
     What.PACE: lambda news: f"{news.number:g} times as fast as life",
     What.PORTS_LOST: lambda news: f"the cable of the {named(*news.ports)} is lost: nothing can be taken",
     What.STILL_DUE: _still_due,
+    What.STILL_TOO_FEW: _still_due,
     What.TAKEN: lambda news: f"{_station(news)} taken",
 }
 

@@ -68,6 +68,8 @@ def came(view: NudgeView, unit: str) -> str:
             "Housing moved since? Q, and sweep again"
         )
     if view.came is Came.TIED:
+        if view.go is not None and view.go.within:
+            return ""  # there already: hands off
         return "slacken the bolts until the housing can just be tapped"
     return _CAME.get(view.came, "") if view.came is not None else ""
 

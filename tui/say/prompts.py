@@ -26,6 +26,10 @@ _SAME: Final = {
 _TURNS: Final = {"sag": "turn the bar to", "pilot": _MARK, "flywheel": _MARK}
 
 
+_REARWARD: Final = ", push the crank rearward"
+"""Its end float would be read as a face out of square."""
+
+
 ALL_READ: Final = "All stations read: Space finishes, U takes the last one back"
 """On the screen, where one key does everything."""
 
@@ -66,7 +70,8 @@ def _turn_to(task: Task) -> str:
     place = clock(task.deg)
     if task.scale_deg is not None:
         place = f"{task.scale_deg:g} on your scale ({place} seen from behind)"
-    stop = f", stop{_by_hand(task)}" if _by_hand(task) else " and stop"
+    push = _REARWARD if task.feature == "face" else ""
+    stop = f", stop{push}{_by_hand(task)}" if push or _by_hand(task) else " and stop"
     if task.closing:
         return f"turn on, the same way, to {place} for the closing reading{stop}"
     if task.back:

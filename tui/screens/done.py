@@ -13,7 +13,7 @@ from fitter import Result
 from ..draw.wayplot import draw_way
 from ..say.answer import answer
 from ..say.findings import sureness
-from ..say.finished import figures, head_line, spoils, way
+from ..say.finished import figures, head_line, spoils, way, whose_limit
 from ..widgets.bigwords import BigWords
 from ..widgets.lines import Lines
 from ..widgets.picture import picture
@@ -98,9 +98,8 @@ class DoneScreen(Sheet[Next]):
                     yield BigWords(glyphs, to.clock, style="arrow", id="clock")
                 yield Lines(to.tail, id="tail")
                 yield Lines(self._next_words(), id="next")
-                yield more(
-                    Lines("\n".join([*spoils(result, unit), *figures(result, unit)]), id="said"), id="spoils"
-                )
+                said = [*whose_limit(result), *spoils(result, unit), *figures(result, unit)]
+                yield more(Lines("\n".join(said), id="said"), id="spoils")
 
     def _next_words(self) -> str:
         if not self.swept.then:

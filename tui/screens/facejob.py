@@ -11,10 +11,12 @@ from ..job.pipeline import replay
 from ..job.planning import judged_by
 from ..job.progress import FaceState
 from ..job.shop import Job
+from ..job.steps import face_radius_of
 from .ask import AskScreen
 from .bench import Bench
 from .face import Face, FaceScreen
 
+_WHICH = "Which shims are in now, seen from behind? Such as 2thou@60,5thou@120, or none."
 _SAME_DEG = 1.0
 """Directions this close are one place."""
 
@@ -26,21 +28,22 @@ async def shim(bench: Bench, job: Job) -> bool:
     face = job.state().face
     result, found = _squareness(job, face)
     old = face.shimmed.shims if face.left is not None and face.shimmed is not None else ()
-    page = FaceScreen(Face(job.title, result, found, besides=bool(old), leave="jobs"))
-    match await bench.app.push_screen_wait(page):
-        case "in":
-            fresh = tuple((each.deg, each.thickness) for each in found.shims if each.thickness > 0.0)
-            job.note(Shimmed(time=now(), shims=together(old, fresh)))
-        case "none":
-            job.note(Shimmed(time=now(), shims=()))
-        case "others":
-            question = "Which shims are in now, seen from behind? Such as 2thou@60,5thou@120, or none."
-            text = await bench.app.push_screen_wait(AskScreen(question))
-            if text:
+    face_of_job = Face(job.title, result, found, besides=bool(old), leave="jobs")
+    while True:
+        match await bench.app.push_screen_wait(FaceScreen(face_of_job)):
+            case "in":
+                fresh = tuple((each.deg, each.thickness) for each in found.shims if each.thickness > 0.0)
+                job.note(Shimmed(time=now(), shims=together(old, fresh)))
+            case "none":
+                job.note(Shimmed(time=now(), shims=()))
+            case "others":
+                text = await bench.app.push_screen_wait(AskScreen(_WHICH))
+                if not text:
+                    continue  # the question alone is closed
                 job.note(Shimmed(time=now(), shims=parse_shims(text)))
-        case "again":
-            return True
-    return False
+            case "again":
+                return True
+        return False
 
 
 def together(old: Shims, fresh: Shims) -> Shims:
@@ -58,4 +61,4 @@ def _squareness(job: Job, face: FaceState) -> tuple[Result, Squareness]:
     pipeline = replay(job.file(swept.file))
     result = judged_by(pipeline, limit_of(job))
     stations = corrected(pipeline.setup, pipeline.fitter.stations())
-    return result, squareness(result, stations, pipeline.setup.face_radius_mm, mounting_of(job))
+    return result, squareness(result, stations, face_radius_of(job, pipeline.setup), mounting_of(job))

@@ -79,7 +79,8 @@ class LiveScreen(SweepScreen):
         due, now = self.run.remaining, time.monotonic()
         if due and not self.run.finished.is_set() and now - self._finish_asked > _TWICE_S:
             self._finish_asked = now
-            self.run.say(News(What.STILL_DUE, number=due))
+            what = What.STILL_DUE if self.run.pipeline.tells() else What.STILL_TOO_FEW
+            self.run.say(News(what, number=due))
             return
         super().action_finish()
 

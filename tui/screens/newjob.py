@@ -11,7 +11,7 @@ from textual.widgets import Input
 from ..errors import OURS
 from ..job.index import open_job
 from ..job.journal import Opened, now
-from ..job.opening import answers_of, changed, check, rigs_of, said
+from ..job.opening import OF_THE_FACE, answers_of, changed, check, rigs_of, said, wants_face
 from ..job.shop import Job
 from ..say.newjob import BEGIN, CHANGE, Question, empty_line, questions
 from ..widgets.bigwords import BigWords
@@ -85,7 +85,8 @@ class NewJobScreen(Screen[Answers | None]):
 
     def _ask(self) -> None:
         question = self._asked[self._at]
-        self.query_one("#title", Lines).show(f"{self._head}   {self._at + 1} of {len(self._asked)}")
+        due = [each for each in self._asked if each is question or not self._is_idle(each)]
+        self.query_one("#title", Lines).show(f"{self._head}   {due.index(question) + 1} of {len(due)}")
         self.query_one("#large", BigWords).show(question.short)
         self.query_one("#ask", Lines).show(question.ask)
         self.query_one("#why", Lines).show(question.why)
@@ -107,6 +108,7 @@ class NewJobScreen(Screen[Answers | None]):
             self._check(key, text)
         except (*OURS, ValueError) as error:
             self.query_one("#amiss", Lines).show(f"! {error}")
+            self.query_one("#answer", Input).action_select_all()  # what is typed next takes its place
             return False
         self.answers[key] = text.strip()
         return True
@@ -119,22 +121,30 @@ class NewJobScreen(Screen[Answers | None]):
         """The next question, or the end of them."""
         if not self._take():
             return
-        # Nobody's limit needs no source.
-        step = 2 if self._asked[self._at].key == "limit" and not self.answers["limit"] else 1
-        self._at += step
+        self._step(1)
         if self._at >= len(self._asked):
             self.dismiss(self.answers)
         else:
             self._ask()
+
+    def _step(self, way: int) -> None:
+        self._at += way
+        while 0 <= self._at < len(self._asked) and self._is_idle(self._asked[self._at]):
+            self._at += way
+
+    def _is_idle(self, question: Question) -> bool:
+        """Nobody's limit needs no source, and a face that is not swept nothing that is known of it."""
+        if question.key == "limit_source":
+            return not self.answers.get("limit")
+        asked = any(each.key == "face" for each in self._asked)
+        return question.key in OF_THE_FACE and asked and not wants_face(self.answers.get("face", ""))
 
     def action_back(self) -> None:
         """The question before; before the first, leave."""
         if self._at == 0:
             self.dismiss(None)
             return
-        self._at -= 1
-        if self._asked[self._at].key == "limit_source" and not self.answers.get("limit"):
-            self._at -= 1
+        self._step(-1)
         self._ask()
 
     def action_enough(self) -> None:
@@ -161,7 +171,8 @@ async def new_job(bench: Bench) -> Job | None:
 async def change_job(bench: Bench, job: Job) -> str:
     """Ask the same again, and write down what is answered otherwise. Raises UsageError or Failure."""
     old = answers_of(job.details)
-    asked = [each for each in questions(bench.kit, rigs_of(bench.shop)) if each.key in _OF_A_JOB]
+    keys = {*_OF_A_JOB, *(OF_THE_FACE if job.state().face.wanted else ())}
+    asked = [each for each in questions(bench.kit, rigs_of(bench.shop)) if each.key in keys]
 
     def check_new(key: str, text: str) -> None:
         if text.strip() != old.get(key, ""):  # a kit's file that is there is named from the job's folder

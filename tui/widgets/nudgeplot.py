@@ -13,6 +13,7 @@ from .rasterwidget import RasterWidget
 
 _HOURS: Final = (("12", 0.0), ("3", 90.0), ("6", 180.0), ("9", 270.0))
 _BAR_ROWS: Final = 2
+_LEAST_TOLERANCES: Final = 4.0
 
 
 class NudgePlot(RasterWidget):
@@ -68,7 +69,7 @@ class NudgePlot(RasterWidget):
         share, room = _share(self._view), max(width - 7, 4)
         if share is None:
             return
-        stop = max(1, min(room - 1, round(room * self._view.tolerance / max(self._view.most, 1e-9))))
+        stop = max(1, min(room - 1, round(room * self._view.tolerance / max(_scale(self._view), 1e-9))))
         filled = min(room, round(room * share))
         full, empty = ("#", ".") if self._glyphs == "ascii" else ("█", "░")
         raster.text("good", 0, height - 1, "STOP")
@@ -79,7 +80,14 @@ class NudgePlot(RasterWidget):
 
 def _share(view: NudgeView) -> float | None:
     """What is still to go of the most it was; None where that says nothing."""
-    return None if view.go is None or view.most <= 0.0 else view.go.amount / view.most
+    if view.go is None or view.most <= 0.0 or view.step is not Step.TAP:
+        return None
+    return view.go.amount / _scale(view)
+
+
+def _scale(view: NudgeView) -> float:
+    """The whole bar, mm: never so short that what is within tolerance looks far off."""
+    return max(view.most, _LEAST_TOLERANCES * view.tolerance)
 
 
 def _off(centre: Point, deg: float, length: float) -> Point:

@@ -113,6 +113,8 @@ def test_nothing_is_planned_for_it(shop):
 def tractor(shop):
     """A job whose face, bore, pilot bore and flywheel were swept."""
     known = (
+        "--face-radius",
+        "6in",
         "--pilot",
         "7in",
         "--register-clearance",
@@ -128,8 +130,6 @@ def tractor(shop):
         *sweep,
         "--feature",
         "face",
-        "--face-radius",
-        "6in",
         typed=readings(0, 0.1, 0.4, 0.7, 0.8, 0.7, 0.4, 0.1),
     )
     assert shop("job", "shimmed", "tractor", "none")[0] == 0

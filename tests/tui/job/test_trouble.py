@@ -115,6 +115,8 @@ def test_a_pulled_cable_is_a_gap_and_the_sweep_goes_on(tmp_path):
         wire.unplug()
         await until(lambda: run.view().link == "lost")
         assert "plug it in again" in prompt(run.view().task)
+        await asyncio.sleep(4.0)
+        assert told(run.view().news) == "cable of the dial lost"
         wire.plug()
         await until(lambda: run.view().link == "up")
         await station(run, wire, -0.1)
@@ -122,6 +124,7 @@ def test_a_pulled_cable_is_a_gap_and_the_sweep_goes_on(tmp_path):
 
     run, kept = sweep(tmp_path, work)
     assert [r.state for r in kept if isinstance(r, Link)] == ["up", "lost", "up"]
+    assert "silent" not in faults(kept)
     assert run.result.stations == 4
     assert run.result.eccentricity.amount == pytest.approx(0.1, abs=1e-6)
     assert replay(tmp_path / "s.jsonl").result() == run.result

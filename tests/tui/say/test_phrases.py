@@ -9,7 +9,7 @@ from fitter import Fitter, Setup
 from fitter.geometry import InternalDeg
 from tui.job.news import Do, Task
 from tui.say.live import finding, so_far_line
-from tui.say.prompts import large
+from tui.say.prompts import large, prompt
 
 
 def swept(feature):
@@ -36,6 +36,16 @@ def test_a_bore_goes_where_the_dial_reads_high():
 @pytest.mark.parametrize("feature", ["bore", "face"])
 def test_plain_lines_say_where_the_clock_is_seen_from(feature):
     assert so_far_line(swept(feature).estimate(), "mm").endswith("seen from behind")
+
+
+def test_a_face_is_read_with_the_crank_pushed_rearward_and_a_bore_as_it_is():
+    said = {
+        feature: prompt(Task(Do.TURN_TO, InternalDeg(90.0), feature=feature)) for feature in ("face", "bore")
+    }
+    assert said["face"] == "turn to 3:00, stop, push the crank rearward"
+    assert said["bore"] == "turn to 3:00 and stop"
+    closing = prompt(Task(Do.TURN_TO, InternalDeg(0.0), feature="face", closing=True))
+    assert closing.endswith("stop, push the crank rearward")
 
 
 def test_the_screen_says_whose_the_limit_is():

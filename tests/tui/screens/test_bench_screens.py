@@ -347,7 +347,7 @@ def test_a_single_f_with_stations_due_does_not_end_the_sweep(tmp_path):
     async def work(app, pilot, bench):
         await take(app, pilot, bench)
         await press(app, "f")
-        await until(lambda: "4 stations are due" in words(app, "message"))
+        await until(lambda: "4 stations are due, too few are read for a result" in words(app, "message"))
         assert not bench.run.finished.is_set()
         await press(app, "f")
         await until(lambda: bench.run.finished.is_set())

@@ -36,6 +36,16 @@ def test_the_answer_fills_the_screen_and_nothing_is_cut(name, size):
     shown(DoneScreen(swept(name)), look, size)
 
 
+def test_whose_limit_decides_is_on_the_smallest_page():
+    page = swept("knocked")
+    decision = replace(page.result.decision, source="common practice, no source")
+
+    async def look(app):
+        assert any("limit: common practice" in row for row in rows(app))
+
+    shown(DoneScreen(replace(page, result=replace(page.result, decision=decision))), look)
+
+
 def test_a_bore_says_which_way_the_housing_moves_and_a_face_where_it_is_high():
     bore, face = (way(swept(name).result, "thou") for name in ("found", "face"))
     assert bore.head[0] == "HOUSING MUST MOVE" and bore.clock == "4:04" and "seen from behind" in bore.tail

@@ -19,6 +19,7 @@ from tui.entry.preferences import Memory, Preferences
 from tui.job.index import open_job
 from tui.job.journal import Answer, Opened, Shimmed, Sweep, now
 from tui.job.pipeline import replay
+from tui.job.steps import face_radius_of
 from tui.main import main
 from tui.say.facing import shim_lines
 from tui.screens.app import BenchApp
@@ -87,6 +88,19 @@ def test_nothing_is_shimmed_by_a_sweep_that_decides_nothing(decision, says):
         assert app.got is None
 
     shown(FaceScreen(Face("blue van", result, found)), look)
+
+
+def test_it_is_the_radius_that_is_missing_where_it_is(tmp_path):
+    readings = [0.0, 0.1, 0.2, 0.3, 0.4, 0.3, 0.2, 0.1]
+    path = by_hand(tmp_path / "a.jsonl", readings, feature="face")
+    lines = shim_lines(*swept(path, bolts=SIX, stock=STOCK, depth=90.0), "thou")
+    text = " ".join(lines)
+    assert lines[0].startswith("! The radius at which the dial ran is not known") and "face_radius" in text
+    assert "depth in job.toml" not in text and "bolts in job.toml" not in text
+    job = open_job(tmp_path, "van", {"face_radius": "6in"}, Opened(time=now(), title="van", face=True))
+    assert face_radius_of(job, replay(path).setup) == pytest.approx(152.4)
+    lines = shim_lines(*swept(), "thou")
+    assert lines[0].startswith("! Where the bolts are is not known")
 
 
 def test_that_three_shims_do_not_reach_is_said():
@@ -188,6 +202,10 @@ def test_shims_that_are_in_are_noted_in_the_job_and_it_goes_on(tmp_path):
 
 def test_what_else_went_in_is_asked_for_and_noted(tmp_path):
     async def work(app):
+        await press(app, "o")
+        await until(lambda: isinstance(app.screen, AskScreen) and app.screen.query(Input))
+        await press(app, "escape")
+        await until(lambda: isinstance(app.screen, FaceScreen) and words(app, "text"))
         await press(app, "o")
         await until(lambda: isinstance(app.screen, AskScreen) and app.screen.query(Input))
         app.screen.query_one(Input).value = "2thou@60"

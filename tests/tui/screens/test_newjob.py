@@ -13,7 +13,7 @@ from tui.job.journal import Opened, now
 from tui.job.material import kit_of, limit_of, pins_of
 from tui.job.opening import said
 from tui.job.shop import Job
-from tui.job.steps import rig_of
+from tui.job.steps import rig_of, setup_of
 from tui.screens.app import BenchApp
 from tui.screens.jobs import JobsScreen
 from tui.screens.newjob import NewJobScreen
@@ -66,6 +66,14 @@ def test_a_new_job_is_asked_for_one_question_at_a_time(tmp_path, monkeypatch):
         await say(app, "FACE TOO", "perhaps")
         await until(lambda: "write yes or no" in words(app, "amiss"))
         await say(app, "FACE TOO", "yes")
+        await say(app, "FACE RADIUS", "far")
+        await until(lambda: words(app, "amiss"))
+        assert app.screen.query_one("#answer").selected_text == "far"
+        await press(app, "6", "i", "n", "enter")  # what was refused gives way to what is typed next
+        await say(app, "BOLTS", "6@420mm")
+        await say(app, "SHIMS", "1thou,2thou")
+        await say(app, "DEPTH", "90mm")
+        await until(lambda: app.screen.query_one("#large")._text == "LIMIT")
         assert "maker's data come first" in words(app, "why")
         await say(app, "LIMIT", "5")
         await until(lambda: words(app, "amiss"))
@@ -98,6 +106,11 @@ def test_a_new_job_is_asked_for_one_question_at_a_time(tmp_path, monkeypatch):
     assert limit_of(job).tir == pytest.approx(4 * 0.0254) and limit_of(job).source == "the maker's data"
     assert pins_of(job) is not None and rig_of(job).stations == 12
     assert job.state().face.wanted
+    assert (known.face_radius, known.bolts, known.shims, known.depth) == (
+        "6in", "6@420mm", "1thou,2thou", "90mm",
+    )  # fmt: skip
+    assert setup_of(job, "face").face_radius_mm == pytest.approx(152.4)
+    assert setup_of(job, "bore").face_radius_mm is None
 
 
 def test_the_rest_is_as_usual_and_leaving_begins_nothing(tmp_path):
@@ -150,10 +163,12 @@ def test_no_question_is_cut(tmp_path, size):
         await press(app, "n")
         await until(lambda: isinstance(app.screen, NewJobScreen) and app.focused is not None)
         await say(app, "TITLE", "van")
-        for _ in range(9):
+        await say(app, "FACE TOO", "yes")
+        for _ in range(12):
             seen = " ".join(" ".join(rows(app)).split())
             for name in ("ask", "why", "empty", "keys"):
                 assert " ".join(words(app, name).split()) in seen, words(app, name)
+            assert "x,y x,y" not in words(app, "ask") or "x,y x,y" in "\n".join(rows(app))
             at = app.screen._at
             await press(app, "enter")
             await until(lambda at=at: not isinstance(app.screen, NewJobScreen) or app.screen._at > at)

@@ -2,6 +2,7 @@
 
 import asyncio
 import shutil
+from dataclasses import replace
 
 import clockwork
 import pytest
@@ -18,7 +19,7 @@ from tui.entry.preferences import Memory
 from tui.job.index import open_job
 from tui.job.journal import Opened, now
 from tui.job.line import LinkState
-from tui.job.nudge import Nudge, Step
+from tui.job.nudge import Nudge, Step, ToGo
 from tui.job.nudgerun import NudgeView
 from tui.job.pipeline import replay
 from tui.job.sweeps import catch_up
@@ -28,6 +29,7 @@ from tui.screens.cautions import CautionsScreen
 from tui.screens.nudge import NudgeScreen
 from tui.screens.nudgejob import nudge
 from tui.widgets.bigwords import BigWords
+from tui.widgets.nudgeplot import _share
 
 SIZES = [(80, 24), (120, 40)]
 
@@ -83,11 +85,24 @@ def test_from_bolts_tight_to_stop_nothing_is_cut(size):
         run.at = (0.0, 0.0)
         await until(lambda: large(app) == "STOP")
         assert "Hands off" in words(app, "prompt") and words(app, "unit") == ""
+        await until(lambda: words(app, "came") == "")  # nothing about slack bolts any more
         await asyncio.sleep(0.4)
         await press(app, "space")
         await until(lambda: large(app) == "TO 7:00")
+        run.nudge.step = Step.TIGHTEN
+        await until(lambda: large(app) == "BOLTS")
+        await until(lambda: not any("|" in row for row in rows(app)[-6:]))
 
     shown(NudgeScreen(run, run.play), look, size)
+
+
+def test_the_bar_never_shows_what_is_within_tolerance_as_far_off():
+    run = Played()
+    run.press()
+    run.at = (0.0, 0.0)
+    near = replace(run.view(), most=1e-4, go=ToGo(1e-4, 30.0, True))
+    assert _share(near) * 4.0 <= 1e-4 / near.tolerance * 1.001
+    assert _share(replace(near, step=Step.TIGHTEN)) is None
 
 
 def test_a_held_key_is_one_press_and_a_loose_housing_is_only_left_if_asked_twice():

@@ -91,6 +91,8 @@ def for_sweep(arguments: argparse.Namespace, job: Job, plain: argparse.Namespace
             f"{arguments.job!r} is a job of the shop, which names its recordings: leave --out out"
         )
     steps.in_order(job, arguments.stage, arguments.feature)
+    if state.closed:
+        output.message(f"! {job.title} was closed: this sweep opens it again")
     _rig(arguments, job, plain, parse)
     _limit(arguments, job)
     arguments.of_shop = job.path.parent

@@ -13,13 +13,14 @@ from ..entry.places import parse_bolts, parse_limit, parse_pins, parse_setting, 
 from ..errors import FINE, UsageError
 from ..job import packing
 from ..job.index import Index, open_job
-from ..job.journal import Closed, Dowels, Note, Opened, Photo, Shimmed, now
+from ..job.journal import Closed, Dowels, Note, Opened, Photo, Record, Shimmed, now
 from ..job.lie import lie_of_job
 from ..job.material import kit_from
 from ..job.opening import proper_title
 from ..job.shop import Job
 from ..job.steps import not_while_swept, put_in
-from ..say.jobs import job_lines, job_object, list_line, next_step, row_object
+from ..job.sweeps import left_off
+from ..say.jobs import job_lines, job_object, list_line, next_of, record_words, row_object
 from ..say.unproved import unproved_lines
 from .injob import job_named, shop_of
 
@@ -50,12 +51,12 @@ def run(arguments: argparse.Namespace) -> int:
     if doing == "list":
         return _list(arguments)
     if doing == "open":
-        return _said(arguments, _open(arguments))
+        return _said(arguments, _open(arguments), "opened")
     if doing == "unpack":
         unpacked = packing.unpack(Path(arguments.file), shop_of(arguments))
         for line in unproved_lines(unpacked.written):
             output.message(line)
-        return _said(arguments, unpacked)
+        return _said(arguments, unpacked, "unpacked")
     job = job_named(arguments, arguments.job)
     if doing == "show":
         at = lie_of_job(job)
@@ -67,18 +68,17 @@ def run(arguments: argparse.Namespace) -> int:
         return FINE
     if doing == "pack":
         count = packing.pack(job, Path(arguments.out))
-        output.message(f"{count} files in {arguments.out}")
-    else:
-        _noted(job, arguments)
-    return _said(arguments, job)
+        return _said(arguments, job, f"packed in {arguments.out}, {count} files")
+    return _said(arguments, job, _noted(job, arguments))
 
 
-def _said(arguments: argparse.Namespace, job: Job) -> int:
+def _said(arguments: argparse.Namespace, job: Job, done: str) -> int:
+    """done: what was done, which is not what comes next."""
     unit = arguments.unit_shown
     if arguments.json:
         output.json_object({"job": job_object(job, unit)})
     else:
-        output.text([f"{job.title}: {next_step(job.state(), unit, job.details.dowels)}", f"  {job.path}"])
+        output.text([f"{job.title}: {done}", f"  NEXT: {next_of(job, unit)}", f"  {job.path}"])
     return FINE
 
 
@@ -89,7 +89,12 @@ def _list(arguments: argparse.Namespace) -> int:
     if arguments.json:
         output.json_object({"shop": str(shop), "jobs": [row_object(row) for row in rows]})
     elif rows:
-        output.text([list_line(row, arguments.unit_shown) for row in rows])
+        output.text(
+            [
+                list_line(row, arguments.unit_shown, left_off(Job(shop / row.folder), row.next, row.feature))
+                for row in rows
+            ]
+        )
     else:
         output.text([f"no such job in {shop}: 'coaxly job open TITLE' begins one"])
     return FINE
@@ -125,23 +130,26 @@ def _open(arguments: argparse.Namespace) -> Job:
     return open_job(shop, title, values, opened)
 
 
-def _noted(job: Job, arguments: argparse.Namespace) -> None:
+def _noted(job: Job, arguments: argparse.Namespace) -> str:
+    """What was done, in words."""
+    unit = arguments.unit_shown
     by = {"time": now(), "operator": arguments.operator}
     match arguments.doing:
         case "note":
             if not arguments.text.strip():
                 raise UsageError("there is nothing to note: give a text in quotes")
-            job.note(Note(text=arguments.text, **by))
+            record: Record = Note(text=arguments.text, **by)
         case "photo":
-            job.note(Photo(file=job.add_photo(Path(arguments.file)), **by))
+            record = Photo(file=job.add_photo(Path(arguments.file)), **by)
         case "fitted":
             not_while_swept(job)
-            record = put_in(job, _dowels(job, arguments.dowels))
-            job.note(msgspec.structs.replace(record, **by))
+            record = msgspec.structs.replace(put_in(job, _dowels(job, arguments.dowels)), **by)
         case "shimmed":
-            job.note(Shimmed(shims=parse_shims(arguments.shims), **by))
-        case "close":
-            job.note(Closed(**by))
+            record = Shimmed(shims=parse_shims(arguments.shims), **by)
+        case _:
+            record = Closed(**by)
+    job.note(record)
+    return "noted" if isinstance(record, Note) else record_words(record, unit)
 
 
 def _dowels(job: Job, text: str | None) -> Dowels:

@@ -20,7 +20,7 @@ from .progress import state
 from .shop import Job, is_job, make_job
 
 NAME: Final = "shop.sqlite"
-_VERSION: Final = 2
+_VERSION: Final = 3
 _WAIT_S: Final = 20.0
 _TABLES: Final = """
 CREATE TABLE IF NOT EXISTS jobs (folder TEXT PRIMARY KEY, stamp TEXT NOT NULL, title TEXT NOT NULL,
@@ -47,7 +47,7 @@ class Row(msgspec.Struct, frozen=True, array_like=True):
     block: str
     housing: str
     answer: dict[str, Any] | None
-    """What the last sweep of its bore came to."""
+    """What the last sweep of its bore came to; of its face where the bore was not swept."""
     amiss: str
     """Why its files could not be read, "" where they could."""
     changed: int
@@ -269,9 +269,11 @@ def _row(path: Path, stamp: str) -> tuple[Any, ...]:
         amiss = str(error)
     now = state(records)
     answer = None
-    if now.last is not None and now.last.answer is not None:
-        given = now.last.answer
-        answer = {"tir": given.tir, "u95": given.u95, "limit": given.limit, "state": given.state}
+    last = now.last or now.face.left or now.face.found
+    if last is not None and last.answer is not None:
+        given = last.answer
+        answer = {"tir": given.tir, "u95": given.u95, "limit": given.limit, "state": given.state,
+                  "feature": last.feature}  # fmt: skip
     title = known.title or now.title or path.name
     block, housing = (" ".join(filter(None, (p.family, p.serial))) for p in (known.block, known.housing))
     opened = str(known.opened) or (records[0].time if records else "")

@@ -115,6 +115,7 @@ class Proof(Entry, frozen=True, tag="proof"):
     cause: what is believed to have happened, with its probability.
     state: of the sweep as left: "inside", "outside", "unsure".
     explanations: every cause that was weighed, with its probability.
+    among: those that are believed, with where the high sides belong (degrees, seen from behind).
     """
 
     found: str
@@ -124,6 +125,7 @@ class Proof(Entry, frozen=True, tag="proof"):
     state: str
     tir: float = 0.0
     explanations: tuple[tuple[str, float], ...] = ()
+    among: tuple[tuple[str, tuple[float, ...]], ...] = ()
 
 
 class Note(Entry, frozen=True, tag="note"):

@@ -110,7 +110,10 @@ class JobState:
     def _of_the_bore(self) -> Next:
         if self.chosen is not None and (self.chosen.dowels or (self.fitted and self.fitted.dowels)):
             return "fit"
-        if self.nudged is not None or (self.fitted is not None and self.fitted is not self.before):
+        # That nothing offset is in, said before anything was swept, is no change to be proved.
+        bare = self.fitted is not None and not self.fitted.dowels and self.found is None and self.left is None
+        put_in = self.fitted is not None and self.fitted is not self.before and not bare
+        if self.nudged is not None or put_in:
             return self._after_fitting
         if self.found is None:
             return "sweep found"
@@ -131,6 +134,12 @@ class JobState:
             as_planned = set(self.proof.cause.split(" or ")) <= set(FINE)
             return "sweep left" if self.proof.state == "unsure" and as_planned else "again"
         return "done" if self.reported else "report"
+
+    @property
+    def unproved(self) -> bool:
+        """Whether offset dowels went in, or it was tapped into place, and nothing was swept since."""
+        put_in = self.fitted is not None and self.fitted is not self.before and bool(self.fitted.dowels)
+        return self.left is None and (put_in or self.nudged is not None)
 
     @property
     def last(self) -> Sweep | None:

@@ -12,7 +12,7 @@ from logger.records import ENCODER, INDICATOR, OPPOSITE, End, Note, Record, Resu
 from logger.writer import RecordingWriter
 
 from ..entry.keyring import own_key
-from ..errors import UsageError
+from ..errors import RUN_ERRORS, UsageError
 from .pipeline import RESUMED, Pipeline
 from .request import TYPED
 from .schedule import ONE_MORE, ONE_MORE_BACK, Plan, Schedule, step_places
@@ -59,6 +59,24 @@ def resume(path: Path, *, paper: bool = False) -> tuple[SweepRun, list[str], Pro
     run = SweepRun(title, pipeline, writer, clock, schedule)
     run.note(RESUMED)
     return run, ports, pipeline.profile
+
+
+def read_so_far(path: Path) -> tuple[int, int] | None:
+    """Stations read and all there are, of a sweep that was left off; None where angles come by themselves,
+    or where it cannot be told."""
+    try:
+        with RecordingReader(path) as reader:
+            pipeline = Pipeline(reader.header)
+            schedule = Schedule(_plan(reader, pipeline))
+            for block in reader.blocks():
+                for record in block:
+                    before = len(pipeline.fitter.stations())
+                    pipeline.feed((record,))
+                    _follow(schedule, record, len(pipeline.fitter.stations()) - before)
+    except RUN_ERRORS:
+        return None
+    read = len(pipeline.fitter.stations())
+    return None if pipeline.angle.mode != "entered" else (read, read + len(schedule))
 
 
 def unfinished(path: Path) -> bool:

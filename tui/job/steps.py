@@ -278,6 +278,7 @@ def note_proof(job: Job, comparison: Comparison, state: str, tir: float) -> None
         state=state,
         tir=tir,
         explanations=tuple((each.cause, each.probability) for each in comparison.explanations),
+        among=tuple((each.cause, tuple(each.marks_deg)) for each in found.among),
     )
     old = known.proof
     if old is None or msgspec.structs.replace(old, time=record.time, operator=record.operator) != record:

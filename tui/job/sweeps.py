@@ -1,5 +1,6 @@
 """Recordings of a job: which are finished and not in its journal yet, and which were left off."""
 
+from dataclasses import dataclass
 from pathlib import Path
 
 from fitter import Result
@@ -9,7 +10,7 @@ from logger.seals import last_seal
 from ..errors import RUN_ERRORS
 from .journal import Answer, Sweep, now
 from .pipeline import replay
-from .resume import unfinished
+from .resume import read_so_far, unfinished
 from .shop import Job
 
 STAGES = ("found", "left")
@@ -57,7 +58,36 @@ def catch_up(job: Job) -> list[str]:
     return [record.file for _, record in found]
 
 
+@dataclass(frozen=True, slots=True)
+class LeftOff:
+    """The sweep that is due was begun and left off. read, of: stations, None where they are not counted."""
+
+    path: Path
+    read: int | None = None
+    of: int | None = None
+
+
+def left_off(job: Job, step: str, feature: str) -> LeftOff | None:
+    """Whether the sweep that a step asks for was begun: the newest recording of its kind was left off."""
+    if not step.startswith("sweep "):
+        return None
+    stem = stem_of(step.removeprefix("sweep "), feature)
+    begun = [path for path in job.recordings() if path.stem.startswith(stem)]
+    numbers = ((path.stem.removeprefix(stem), path) for path in begun)
+    kept = [(int(number), path) for number, path in numbers if number.isdecimal()]
+    path = max(kept)[1] if kept else None
+    if path is None or not unfinished(path):
+        return None
+    counted = read_so_far(path)
+    return LeftOff(path) if counted is None else LeftOff(path, *counted)
+
+
+def stem_of(stage: str, feature: str) -> str:
+    """What the names of such recordings begin with."""
+    return f"{stage}-" if feature == "bore" else f"{feature}-{stage}-"
+
+
 def broken_off(job: Job, stage: str, feature: str) -> list[Path]:
     """Recordings of the job that were left off and can go on."""
-    stem = stage if feature == "bore" else f"{feature}-{stage}"
-    return [path for path in job.recordings() if path.name.startswith(f"{stem}-") and unfinished(path)]
+    stem = stem_of(stage, feature)
+    return [path for path in job.recordings() if path.name.startswith(stem) and unfinished(path)]

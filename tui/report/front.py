@@ -15,7 +15,7 @@ from ..say import report
 from ..say.doubts import doubt_sentence
 from ..say.findings import sureness
 from ..say.holes import from_the_line, names, the_line
-from ..say.jobs import dowels_in_words, next_step
+from ..say.jobs import next_step, seen
 from ..say.warnings import sentence
 from . import pictures
 from .facts import Facts, Swept, doubts
@@ -175,7 +175,7 @@ def _fitted(facts: Facts, unit: str) -> tuple[tuple[str, ...], str]:
     state = facts.state
     lines, picture = [], ""
     if state.fitted is not None:
-        lines.append(f"Dowels: {dowels_in_words(state.fitted.dowels, unit)}, seen from behind.")
+        lines.append(f"Dowels: {seen(state.fitted.dowels, unit)}.")
         if state.fitted.dowels:
             lines += _from_the_line(state.fitted, facts.pins)
             picture = pictures.dowels_as_fitted(state.fitted, _names(state.fitted, facts.pins), unit)

@@ -7,6 +7,7 @@ from fitter.dowels.explain import Cause, Explanation
 from fitter.geometry import clock
 
 from ..entry.lengths import show_length
+from ..job.journal import Proof
 
 _WHAT: Final[dict[Cause, str]] = {
     "as planned": "the dowels did what was planned",
@@ -76,6 +77,14 @@ def remedy(finding: Finding, *, inside: bool = False) -> str:
         return _STAMPS if causes <= {"wrong size", "dowels exchanged"} else _LEAVE
     remedies = {_remedy(each) for each in finding.among}
     return remedies.pop() if len(remedies) == 1 else _LOOK
+
+
+def remedy_noted(proof: Proof) -> str:
+    """The same from the record of a proof; "" also where an older version noted it without the marks."""
+    among = [Explanation(cause, 0.0, marks) for cause, marks in proof.among if cause in _WHAT]
+    if not among:
+        return ""
+    return remedy(Finding(proof.cause, proof.probability, tuple(among)), inside=proof.state == "inside")
 
 
 def _words(explanation: Explanation, unit: str) -> str:

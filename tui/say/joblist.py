@@ -8,7 +8,8 @@ from fitter.geometry import clock
 from ..entry.lengths import number, show_length
 from ..job.index import Row
 from ..job.progress import JobState
-from .jobs import due
+from ..job.sweeps import LeftOff
+from .jobs import broken_words, due
 
 FIRST: Final = (
     "Coaxly reads a dial indicator while you turn the crank. It tells how far the clutch housing is off, "
@@ -49,26 +50,31 @@ def large_step(now: JobState, unit: str) -> str:
 
 
 def came_to(row: Row, unit: str) -> str:
-    """What the last sweep of the bore came to."""
+    """What the last sweep came to, of the bore or else of the face."""
     if row.answer is None:
         return "not swept yet"
-    return f"{_CAME.get(row.answer['state'], row.answer['state'])} {show_length(row.answer['tir'], unit)}"
+    state = _CAME.get(row.answer["state"], row.answer["state"])
+    if row.answer.get("feature") == "face":
+        return f"face {state}"  # there is no room for the amount as well
+    return f"{state} {show_length(row.answer['tir'], unit)}"
 
 
-def job_line(row: Row, unit: str, width: int, today: datetime) -> str:
-    """One job of the list, for a screen of so many columns."""
+def job_line(row: Row, unit: str, width: int, today: datetime, off: LeftOff | None = None) -> str:
+    """One job of the list, for a screen of so many columns. off: how far the sweep that is due came, where
+    it was left off."""
     when = day(row.changed / 1e9, today)
     if row.amiss:
         return f"{_cut(row.title, 22)} ! {row.amiss}"
-    next_step = due(row.next, row.feature)
+    came = came_to(row, unit) if off is None else broken_words(off)
+    next_step = due(row.next, row.feature) if off is None else "go on with the sweep"
     if width < _WIDE:
         room = max(width - 58, 12)
-        return f"{_cut(row.title, room)} {came_to(row, unit):<19} {next_step:<24} {when}"
+        return f"{_cut(row.title, room)} {came:<19} {next_step:<24} {when}"
     what = " ".join(
         filter(None, (row.block and f"block {row.block}", row.housing and f"housing {row.housing}"))
     )
     room = min((width - 58) // 2, 40)
-    return f"{_cut(row.title, room)} {_cut(what, room)} {came_to(row, unit):<19} {next_step:<24} {when}"
+    return f"{_cut(row.title, room)} {_cut(what, room)} {came:<19} {next_step:<24} {when}"
 
 
 def whose(row: Row) -> str:

@@ -6,6 +6,7 @@ from typing import Any
 
 import msgspec
 
+from fitter.dowels.compare import CANNOT_BE_TOLD
 from fitter.dowels.plan import Option
 from fitter.geometry import clock
 from fitter.pilot import AtPilot
@@ -31,6 +32,8 @@ from ..job.journal import (
 )
 from ..job.progress import JobState, inside, unclear
 from ..job.shop import Job
+from ..job.sweeps import LeftOff, left_off
+from .explanations import remedy_noted
 from .findings import SWEPT, likely
 from .holes import by_the_line
 from .kits import kit_words
@@ -48,14 +51,16 @@ _NEXT = {
     "done": "done",
 }
 _NEXT_FACE = {"fit": "shim the face", "again": "face outside, shim again"}
+UNPROVED = "nothing is proved: it was not swept as left since the dowels went in or it was tapped into place"
 _STATE = {"inside": "INSIDE", "outside": "OUTSIDE", "unsure": "TOO CLOSE TO CALL"}
+_SHORT = {**_STATE, "unsure": "TOO CLOSE"}
 
 
 def dowels_in_words(dowels: Dowels, unit: str, holes: str = "") -> str:
     """ "2 x 7.0 thou, high sides to 4:10 (125 deg)", without saying where that is seen from. holes: where
     they are, as it stands in job.toml; then from the line through them too, if they can be understood."""
     if not dowels:
-        return "straight dowels, offset nothing"
+        return "no offset dowels in"
     line = f"; {said}" if (said := by_the_line([deg for _, deg in dowels], pins_perhaps(holes))) else ""
     if len(dowels) == 2 and dowels[0] == dowels[1]:
         return f"2 x {show_length(dowels[0][0], unit)}, high sides to {_at(dowels[0][1])}{line}"
@@ -68,19 +73,44 @@ def taken_line(which: int, option: Option, unit: str) -> str:
     return f"taken: option {which}, {fitted}{', seen from behind' if option.dowels else ''}"
 
 
+def seen(dowels: Dowels, unit: str, holes: str = "") -> str:
+    """The same with where that is seen from."""
+    return dowels_in_words(dowels, unit, holes) + (", seen from behind" if dowels else "")
+
+
 def next_step(now: JobState, unit: str, holes: str = "") -> str:
     """What is to be done now. holes: where they are, as it stands in job.toml."""
+    if now.closed and now.unproved:
+        return f"closed, but {UNPROVED}"
     if why := _why_again(now):
         return f"{why}: {due(now.next, now.feature)} again"
     if part := _left_alone(now):
         return f"{part} inside, leave it: {due(now.next, now.feature)}"
     if now.next == "fit" and now.feature == "bore" and now.chosen is not None:
-        return f"fit: {dowels_in_words(now.chosen.dowels, unit, holes)}, seen from behind"
+        if not now.chosen.dowels:
+            return "take the offset dowels out, straight ones in"
+        return f"fit: {seen(now.chosen.dowels, unit, holes)}"
     if now.next == "again" and now.feature == "bore" and now.nudged is not None:
         return "not inside yet: nudge it again"
     if now.next == "again" and now.feature == "bore" and now.proof is not None:
-        return f"{due(now.next, now.feature)}, or sweep again ({now.proof.cause})"
+        if cure := remedy_noted(now.proof):
+            return f"not proved: {cure}"
+        why = "" if now.proof.cause == CANNOT_BE_TOLD else f" ({now.proof.cause})"
+        return f"{due(now.next, now.feature)}, or sweep again{why}"
     return due(now.next, now.feature)
+
+
+def next_of(job: Job, unit: str) -> str:
+    """What is to be done now, and that the sweep that is due was begun and left off."""
+    now = job.state()
+    step = next_step(now, unit, job.details.dowels)
+    off = left_off(job, now.next, now.feature)
+    return step if off is None else f"{step}: {broken_words(off)}: go on"
+
+
+def broken_words(off: LeftOff) -> str:
+    """How far a sweep came that was left off."""
+    return "broken off" if off.read is None else f"broken off, {off.read} of {off.of} read"
 
 
 def _why_again(now: JobState) -> str:
@@ -120,17 +150,19 @@ def around_lines(shop: Path, report: Path) -> list[str]:
     ]
 
 
-def list_line(row: Row, unit: str) -> str:
-    """One job of the list."""
+def list_line(row: Row, unit: str, off: LeftOff | None = None) -> str:
+    """One job of the list. off: how far the sweep that is due came, where it was left off."""
     if row.amiss:
         return f"{row.number:>5}  {row.title}: ! {row.amiss}"
     what = " ".join(
         filter(None, (row.block and f"block {row.block}", row.housing and f"housing {row.housing}"))
     )
     given = row.answer
-    came = f"{_STATE[given['state']]} {show_length(given['tir'], unit)}" if given else "not swept yet"
-    step = due(row.next, row.feature)
-    return f"{row.number:>5}  {row.title:<28} {came:<22} next: {step:<24} {row.opened[:10]}  {what}".rstrip()
+    of = "face " if given and given.get("feature") == "face" else ""
+    came = f"{of}{_SHORT[given['state']]} {show_length(given['tir'], unit)}" if given else "not swept yet"
+    came = came if off is None else broken_words(off)
+    step = due(row.next, row.feature) if off is None else "go on with the sweep"
+    return f"{row.number:>5}  {row.title:<28} {came:<24} next: {step:<24} {row.opened[:10]}  {what}".rstrip()
 
 
 def job_lines(job: Job, unit: str, at: AtPilot | None = None) -> list[str]:
@@ -153,11 +185,11 @@ def job_lines(job: Job, unit: str, at: AtPilot | None = None) -> list[str]:
         )
         if value
     ]
-    lines += ["", f"  NEXT: {next_step(now, unit, known.dowels)}"]
+    lines += ["", f"  NEXT: {next_of(job, unit)}"]
+    if off := left_off(job, now.next, now.feature):
+        lines.append(f"  go on with: coaxly sweep --resume {shlex.quote(str(off.path))}")
     if now.fitted is not None:
-        lines.append(
-            f"  fitted now: {dowels_in_words(now.fitted.dowels, unit, known.dowels)}, seen from behind"
-        )
+        lines.append(f"  fitted now: {seen(now.fitted.dowels, unit, known.dowels)}")
     lines += [f"  {part_words(part, unit)}" for part in now.parts]
     lines += [] if at is None else [f"  {line}" for line in pilot_lines(at, unit)]
     return [*lines, "", *(f"  {journal_line(record, unit)}" for record in job.records())]
@@ -190,9 +222,9 @@ def record_words(record: Record, unit: str) -> str:
                 f"{SWEPT.get(record.feature, record.feature)} swept as {record.stage}, {record.file}{words}"
             )
         case Chosen():
-            return f"chosen, option {record.which}: {dowels_in_words(record.dowels, unit)}, seen from behind"
+            return f"chosen, option {record.which}: {seen(record.dowels, unit)}"
         case Fitted():
-            return f"fitted: {dowels_in_words(record.dowels, unit)}, seen from behind"
+            return f"fitted: {seen(record.dowels, unit)}"
         case Shimmed():
             places = ", ".join(f"{show_length(size, unit)} at {clock(deg)}" for deg, size in record.shims)
             return f"shimmed: {places + ', seen from behind' if places else 'nothing'}"
@@ -229,7 +261,7 @@ def job_object(job: Job, unit: str) -> dict[str, Any]:
         "number": str(known.number),
         "next": now.next,
         "feature": now.feature,
-        "words": next_step(now, unit, known.dowels),
+        "words": next_of(job, unit),
         "state": msgspec.to_builtins({
             "found": now.found, "left": now.left, "chosen": now.chosen, "fitted": now.fitted,
             "nudged": now.nudged, "proof": now.proof, "face_found": now.face.found,

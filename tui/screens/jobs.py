@@ -14,8 +14,9 @@ from textual.widgets import Input
 from ..errors import OURS
 from ..job.index import Index, Row
 from ..job.shop import Job
+from ..job.sweeps import LeftOff, left_off
 from ..say.joblist import FIRST, NO_JOB, job_line, large_step, whose
-from ..say.jobs import next_step
+from ..say.jobs import next_of
 from ..widgets.bigwords import BigWords
 from ..widgets.lines import Lines
 from ..widgets.picklist import PickList
@@ -91,6 +92,7 @@ class JobsScreen(Screen[Wish]):
         super().__init__()
         self._index, self._said, self._dial = index, said, dial
         self._found: list[Row] = []
+        self._begun: dict[str, LeftOff | None] = {}
         self._all, self._looked = 0, False
         self._at, self._begin_at = 0, picked
         self._pressed = time.monotonic()
@@ -171,8 +173,16 @@ class JobsScreen(Screen[Wish]):
         self.query_one("#step", Lines).show(step)
         self.query_one("#words", Lines).display = bool(self._said)
         self.query_one(PickList).show(
-            len(self._found), lambda k, width: job_line(self._found[k], unit, width, today), self._at
+            len(self._found),
+            lambda k, width: job_line(self._found[k], unit, width, today, self._left_off(self._found[k])),
+            self._at,
         )
+
+    def _left_off(self, row: Row) -> LeftOff | None:
+        """How far the sweep that is due came; looked for once a job, as far as it is drawn."""
+        if row.folder not in self._begun:
+            self._begun[row.folder] = left_off(Job(self._index.shop / row.folder), row.next, row.feature)
+        return self._begun[row.folder]
 
     def _answer(self, row: Row | None, unit: str) -> tuple[str, str, str]:
         """Whose step it is, the step large, and in full."""
@@ -181,10 +191,11 @@ class JobsScreen(Screen[Wish]):
         if row is None:
             return ("", "NEW JOB", NO_JOB) if self._dial else ("", "FIND MY DIAL", FIRST)
         try:
-            state = Job(self._index.shop / row.folder).state()
+            job = Job(self._index.shop / row.folder)
+            state, step = job.state(), next_of(job, unit)
         except OURS as error:
             return whose(row), "", f"! {error}"
-        return whose(row), large_step(state, unit), next_step(state, unit)
+        return whose(row), large_step(state, unit), step
 
     def action_pick(self, way: int) -> None:
         """Another job."""

@@ -7,6 +7,7 @@ from ..entry.places import parse_setting
 from ..job.journal import Closed, Fitted, Note, now
 from ..job.shop import Job
 from ..job.steps import put_in
+from ..say.jobs import UNPROVED
 from .ask import AskScreen
 from .bench import Bench
 from .jobflow import choose, look_at, prove, show_setting, sweep
@@ -55,7 +56,8 @@ async def _note(bench: Bench, job: Job) -> str:
 
 async def _close(bench: Bench, job: Job) -> str:
     job.note(Closed(time=now()))
-    return f"{job.title} is closed. A new sweep opens it again."
+    unproved = f" But {UNPROVED}." if job.state().unproved else ""
+    return f"{job.title} is closed.{unproved} A new sweep opens it again."
 
 
 _Doing = tuple[str, Callable[[Bench, Job], Awaitable[str]]]

@@ -15,7 +15,10 @@ from logger.seals import check_seals
 from logger.writer import RecordingWriter
 from tui.job import journal
 from tui.job.index import need_job
+from tui.job.journal import Answer, Sweep
 from tui.main import main
+
+UNSURE = Answer(8.4 * 0.0254, 0.05, 0.2, "unsure")
 
 
 def die(*_):
@@ -107,6 +110,10 @@ def test_a_sweep_that_was_killed_goes_on_in_its_job(tmp_path):
     process.communicate()
     job = need_job(tmp_path, "van")
     assert job.state().next == "sweep found"
+    shown = shop("job", "show", "van").out
+    assert "NEXT: sweep the bore as found: broken off, 4 of 8 read: go on" in shown
+    assert f"coaxly sweep --resume {job.path / 'found-1.jsonl'}" in shown
+    assert "broken off, 4 of 8 read" in shop("job", "list").out
     done = shop("sweep", "--resume", str(job.path / "found-1.jsonl"), "--headless", typed="".join(lines[4:]))
     assert done.code == 1, done.err
     assert job.state().next == "choose" and job.state().found.file == "found-1.jsonl"
@@ -225,3 +232,33 @@ def test_the_shop_may_be_said_before_the_command_as_well(van, tmp_path, capsys):
     assert "van" in capsys.readouterr().out
     assert main(["--shop", str(tmp_path), "job", "list", "--shop", str(tmp_path / "other")]) == 0
     assert "no such job" in capsys.readouterr().out
+
+
+def test_what_was_done_is_said_and_then_what_comes_next(van, tmp_path):
+    job, command = van
+    job.note(Sweep(file="face-found-1.jsonl", stage="found", feature="face", answer=UNSURE))
+    _, said, _ = command("job", "note", "van", "a word")
+    assert said.splitlines()[0] == "van: noted" and "NEXT: " in said
+    _, said, _ = command("job", "pack", "van", "-o", str(tmp_path / "van.zip"))
+    assert said.startswith(f"van: packed in {tmp_path / 'van.zip'}, ")
+
+
+def test_the_list_tells_a_face_before_the_bore_was_swept_and_keeps_its_columns(tmp_path, capsys):
+    for title in ("van", "pickup"):
+        assert main(["job", "open", title, "--shop", str(tmp_path)]) == 0
+    need_job(tmp_path, "van").note(
+        Sweep(file="face-found-1.jsonl", stage="found", feature="face", answer=UNSURE)
+    )
+    capsys.readouterr()
+    assert main(["job", "list", "--shop", str(tmp_path)]) == 0
+    lines = capsys.readouterr().out.splitlines()
+    assert any("face TOO CLOSE 8.4 thou" in line for line in lines)
+    assert len({line.index("next: ") for line in lines}) == 1
+
+
+def test_a_sweep_of_a_closed_job_says_that_it_opens_it_again(tmp_path):
+    shop = Shop(tmp_path)
+    shop("job", "open", "van")
+    assert shop("job", "close", "van").out.startswith("van: closed")
+    done = shop(*SWEEP, typed=readings(-5, 5))
+    assert "was closed: this sweep opens it again" in done.err and not shop.job("van").state().closed

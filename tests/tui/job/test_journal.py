@@ -22,7 +22,7 @@ from tui.job.journal import (
     Unproved,
 )
 from tui.job.progress import JobState, after, state
-from tui.say.jobs import next_step
+from tui.say.jobs import next_step, record_words
 
 NEXT = {"sweep found", "choose", "fit", "sweep left", "verify", "again", "report", "done"}
 PAIR = ((0.127, 40.0), (0.127, 40.0))
@@ -95,7 +95,10 @@ def test_a_torn_last_line_and_lines_of_later_versions_are_passed_over(some, cut,
 def test_what_was_really_fitted_is_what_is_in_and_asks_for_a_sweep(some, put_in):
     now = state([Opened(title="van"), *some, Fitted(dowels=put_in)])
     assert now.fitted.dowels == put_in and now.left is None and now.proof is None and now.chosen is None
-    assert now.next == "sweep left" or now.feature == "face"
+    bare = not put_in and now.found is None
+    assert (
+        now.next == ("sweep found" if bare and now.nudged is None else "sweep left") or now.feature == "face"
+    )
 
 
 WAY = [
@@ -156,6 +159,33 @@ TOO_LITTLE = [
 def test_what_is_too_close_to_call_is_swept_again_unless_somebody_goes_on_on_purpose(some, feature, due):
     now = state([Opened(title="van"), *some])
     assert (now.feature, now.next) == (feature, due)
+
+
+def test_the_next_step_says_the_cure_that_the_proof_found():
+    turn = (("180 degrees out", (90.0,)), ("mirrored", (90.0,)))
+    proof = Proof(
+        found="found-1.jsonl", left="left-1.jsonl", cause="180 degrees out or mirrored", probability=0.9,
+        state="outside", among=turn,
+    )  # fmt: skip
+    now = state([Opened(title="van"), OUT, Fitted(dowels=PAIR), came("outside", "left"), proof])
+    cure = "set the high sides to 3:00 seen from behind the engine, and sweep again"
+    assert next_step(now, "thou") == f"not proved: {cure}"
+    old = msgspec.structs.replace(proof, among=(), cause="cannot be told")
+    assert next_step(after(now, old), "thou") == "not proved, choose again, or sweep again"
+
+
+def test_a_job_closed_with_dowels_in_and_not_swept_since_says_that_nothing_is_proved():
+    fitted = [Opened(title="van"), OUT, Fitted(dowels=PAIR)]
+    assert "nothing is proved" in next_step(state([*fitted, Closed()]), "thou")
+    assert next_step(state([*fitted, came("inside", "left"), Closed()]), "thou") == "done"
+    assert next_step(state([Opened(title="van"), OUT, Closed()]), "thou") == "done"
+
+
+def test_that_nothing_offset_is_in_is_no_change_to_prove_before_anything_was_swept():
+    assert state([Opened(title="van"), Fitted()]).next == "sweep found"
+    assert state([Opened(title="van"), Fitted(dowels=PAIR), Fitted()]).next == "sweep found"
+    assert state([Opened(title="van"), OUT, Fitted(dowels=PAIR), Fitted()]).next == "sweep left"
+    assert record_words(Fitted(), "thou") == "fitted: no offset dowels in"
 
 
 def test_what_is_inside_as_found_is_left_as_it_is():

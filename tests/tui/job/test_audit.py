@@ -120,7 +120,8 @@ def test_a_zeroed_page_is_named_by_audit_and_replay_and_the_rest_is_read(tmp_pat
     assert main(["audit", str(path)]) == 1
     said = capsys.readouterr().out
     assert said.startswith("changed") and f"line {line} (bytes {at} to " in said and "512 bytes" in said
-    assert main(["replay", "--json", str(path)]) in (0, 1)
+    assert main(["replay", str(path)]) == 2 and "--anyway" in capsys.readouterr().err
+    assert main(["replay", "--json", "--anyway", str(path)]) in (0, 1)
     result = json.loads(capsys.readouterr().out)
     whole = replay(SAMPLE).result()
     assert result["stations"] == whole.stations

@@ -55,7 +55,9 @@ def _picture(facts: Facts, record: Photo) -> Picture:
     except Exception as error:
         # Whatever a file that calls itself a picture holds, and whatever a decoder raises over it (errors of
         # its own kinds, of struct, of zlib ...), the report is made.
-        why = str(error).replace(str(facts.job.file(record.file)), record.file)
+        why = str(error).replace(
+            f"{facts.job.path}/", ""
+        )  # where a shop keeps its jobs is no customer's business
         return Picture(name, "", (0, 0), f"{words}: cannot be shown ({short(why, 80)})")
     return Picture(name, base64.b64encode(data).decode("ascii"), size, words)
 

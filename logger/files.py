@@ -4,6 +4,7 @@ wrote, as data classes.
 
 import dataclasses
 import os
+import re
 import stat
 from collections.abc import Mapping
 from pathlib import Path
@@ -41,12 +42,17 @@ def read_small(path: Path, limit: int = SMALL_FILE) -> bytes:
 
 def read_toml(path: Path) -> dict[str, Any]:
     """The table of a small TOML file. Raises OSError, and ValueError in words for what it holds."""
-    import tomllib
-
     try:
         text = read_small(path).decode("utf-8")
     except UnicodeDecodeError as error:
         raise ValueError(f"not proper TOML: byte {error.start} is not UTF-8 text") from error
+    return toml_table(text)
+
+
+def toml_table(text: str) -> dict[str, Any]:
+    """The same of its text. Raises ValueError in words."""
+    import tomllib
+
     try:
         table = tomllib.loads(text)
         _check_numbers(table)
@@ -87,6 +93,32 @@ def amiss(key: str, value: object, wanted: str) -> ValueError:
     """The one sentence about a value that cannot be meant."""
     shown = repr(value)
     return ValueError(f"{key} is {shown if len(shown) <= 40 else shown[:37] + '...'}, but must be {wanted}")
+
+
+def in_words(error: Exception) -> str:
+    """What msgspec says of a value, as people would: "version must be a whole number, not text"."""
+    found = _EXPECTED.fullmatch(str(error))
+    if found is None:
+        return str(error)
+    wanted, got, place = (part or "" for part in found.groups())
+    said = f"{place or 'it'} must be {_kinds(wanted)}"
+    return f"{said}, not {_kinds(got)}" if got else said
+
+
+_EXPECTED: Final = re.compile(r"Expected `([^`]+)`(?:, got `([^`]+)`)?(?: - at `\$\.?([^`]*)`)?")
+_KIND_WORDS: Final = {
+    "str": "text (in quotes)",
+    "int": "a whole number",
+    "float": "a number",
+    "bool": "true or false",
+    "object": "a table",
+    "array": "a list",
+    "null": "nothing",
+}
+
+
+def _kinds(names: str) -> str:
+    return " or ".join(_KIND_WORDS.get(name, name) for name in names.split(" | "))
 
 
 def _converted(key: str, value: object, hint: Any) -> Any:

@@ -13,7 +13,7 @@ from typing import Final
 import msgspec
 
 from .errors import RecordingError
-from .files import open_regular
+from .files import in_words, open_regular
 from .records import FORMAT, VERSION, Header, Known, Record, Unknown
 
 BLOCK: Final = 1 << 18
@@ -222,7 +222,7 @@ class RecordingReader:
             if kind is not None and kind not in _KINDS:
                 return Unknown(kind)
             what = _NO_RECORD if kind is None else f"not a proper {kind!r} record"
-            return f"{what}: {error}"
+            return f"{what}: {in_words(error)}"
 
     def _overlong(self) -> None:
         self._line += 1

@@ -18,6 +18,7 @@ from .options.values import (
     kits,
     length,
     limit,
+    named,
     pins,
     positive,
     roles,
@@ -141,7 +142,11 @@ def _demo(commands: Commands) -> None:
 def _replay(commands: Commands) -> None:
     command = commands.add_parser("replay", help="put a recording through the same pipeline again")
     command.add_argument(
-        "files", metavar="FILE", nargs="+", help="recording; several of one housing give one result"
+        "files",
+        metavar="FILE",
+        type=named,
+        nargs="+",
+        help="recording; several of one housing give one result",
     )
     command.add_argument("--screen", action="store_true", help="watch it on the screen")
     add_shop(command)
@@ -158,7 +163,9 @@ def _plan(commands: Commands) -> None:
     command = commands.add_parser(
         "plan", help="which dowels to fit and which way to turn them, or which shims under a face"
     )
-    command.add_argument("file", metavar="FILE|JOB", help="recording of the housing as found, or a job")
+    command.add_argument(
+        "file", metavar="FILE|JOB", type=named, help="recording of the housing as found, or a job"
+    )
     command.add_argument("--take", type=int, metavar="N", help="of a job: note that option N was chosen")
     add_shop(command)
     add_rig(command)
@@ -190,8 +197,10 @@ def _plan(commands: Commands) -> None:
 
 def _verify(commands: Commands) -> None:
     command = commands.add_parser("verify", help="did the dowels do what was planned?")
-    command.add_argument("found", metavar="FOUND|JOB", help="recording before, or a job, which knows both")
-    command.add_argument("left", metavar="LEFT", nargs="?", help="recording after")
+    command.add_argument(
+        "found", metavar="FOUND|JOB", type=named, help="recording before, or a job, which knows both"
+    )
+    command.add_argument("left", metavar="LEFT", type=named, nargs="?", help="recording after")
     add_shop(command)
     add_rig(command)
     command.add_argument("--offset", type=length, metavar="LENGTH", help="offset of the dowels fitted")

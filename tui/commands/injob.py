@@ -9,7 +9,7 @@ from fitter.dowels.plan import Option
 from .. import output
 from ..entry.preferences import load_preferences
 from ..errors import UsageError
-from ..job import steps
+from ..job import details, steps
 from ..job.index import find_job, need_job
 from ..job.material import hole_of, kit_of, learn, length_of, limit_of, mounting_of, pins_of, setting_in
 from ..job.progress import way_chosen
@@ -17,6 +17,7 @@ from ..job.shop import Job, is_job, shop_folder
 from ..job.steps import planned_from
 from ..job.sweep import SweepRun
 from ..job.sweeps import broken_off, catch_up
+from ..say.jobs import strange_key
 from ..say.unproved import unproved_lines
 
 
@@ -43,6 +44,8 @@ def _current(job: Job) -> Job:
         output.message(line)
     for name in catch_up(job):
         output.message(f"{job.folder}: {name} was finished and is noted now")
+    for key, near in details.unknown(job.path / details.NAME):
+        output.message(f"! {strange_key(key, near)}")
     return job
 
 

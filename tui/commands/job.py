@@ -15,7 +15,7 @@ from ..job import packing
 from ..job.index import Index, open_job
 from ..job.journal import Closed, Dowels, Note, Opened, Photo, Record, Shimmed, now
 from ..job.lie import lie_of_job
-from ..job.material import kit_from
+from ..job.material import kit_from, limit_of
 from ..job.opening import proper_title
 from ..job.shop import Job
 from ..job.steps import not_while_swept, put_in
@@ -60,6 +60,7 @@ def run(arguments: argparse.Namespace) -> int:
     job = job_named(arguments, arguments.job)
     if doing == "show":
         at = lie_of_job(job)
+        _say_amiss(job)
         if not arguments.json:
             output.text(job_lines(job, arguments.unit_shown, at))
             return FINE
@@ -70,6 +71,15 @@ def run(arguments: argparse.Namespace) -> int:
         count = packing.pack(job, Path(arguments.out))
         return _said(arguments, job, f"packed in {arguments.out}, {count} files")
     return _said(arguments, job, _noted(job, arguments))
+
+
+def _say_amiss(job: Job) -> None:
+    """A limit that the steps of the job are going to refuse."""
+    for feature in ("bore", "pilot", "flywheel"):
+        try:
+            limit_of(job, feature)
+        except UsageError as error:
+            output.message(f"! {error}")
 
 
 def _said(arguments: argparse.Namespace, job: Job, done: str) -> int:

@@ -2,6 +2,7 @@
 
 import argparse
 import asyncio
+import shlex
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -21,6 +22,7 @@ from ..entry.preferences import load_preferences
 from ..errors import FAILURE, FINDING, FINE, UsageError
 from ..job.begin import begin
 from ..job.line import LinkState
+from ..job.news import What
 from ..job.repeatability import with_kept
 from ..job.request import TYPED, SweepRequest
 from ..job.resume import resume
@@ -140,8 +142,11 @@ def without_result(run_: SweepRun) -> int:
         return FAILURE
     if view.link is LinkState.GARBLED:
         output.message("No result: what came was no reading. 'coaxly listen PORT' finds out why.")
-    else:
+    elif view.news is not None and view.news.what is What.FAILED:
         output.message("No result: too few stations were read.")
+    else:
+        path = shlex.quote(str(run_.session.writer.path))
+        output.message(f"Broken off: 'coaxly sweep --resume {path}' goes on with it.")
     return FINDING
 
 

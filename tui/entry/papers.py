@@ -113,12 +113,23 @@ def _row(where: str, cells: list[str], columns: _Columns, unit: str, profile: Pr
     own = cells[columns.unit].strip().lower() if columns.unit is not None else ""
     if own and own not in UNITS:
         raise UsageError(f"{where}: unit is {own[:20]!r}: use thou, in, mm or um")
+    units = {unit for unit in (own, columns.named, _own_unit(cells[columns.reading])) if unit}
+    if len(units) > 1:
+        raise UsageError(
+            f"{where}: two units, {' and '.join(sorted(units))}, contradict each other: leave one of them out"
+        )
     text = _with_unit(cells[columns.reading].strip(), own or columns.named or unit)
     if _BARE.fullmatch(text):
         raise UsageError(f"{where}: {text[:24]!r} has no unit: add a column unit, or give --unit")
     if not is_reading(text, profile):
         raise UsageError(f"{where}: {text[:24]!r} is no reading: write it like 14.9thou or 0.378mm")
     return Written(text, _degrees(where, cells[columns.angle]))
+
+
+def _own_unit(reading: str) -> str:
+    """The unit behind a reading, "" where there is none of ours."""
+    found = re.search(rf"({'|'.join(UNITS)})\s*$", reading.lower())
+    return found[1] if found else ""
 
 
 def _degrees(where: str, text: str) -> float:

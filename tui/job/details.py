@@ -1,20 +1,23 @@
 """job.toml: what people know of a job. They may edit it at any time; comments and keys of theirs are kept."""
 
+import math
 import os
-import tomllib
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, fields
+from difflib import get_close_matches
 from pathlib import Path
 from typing import Any, Final
 
 import msgspec
 
-from logger.files import read_small
+from logger.files import amiss, in_words, read_small, toml_table
 
 from ..errors import Failure, UsageError
 
 NAME: Final = "job.toml"
 _TRIES: Final = 20
+_ALIKE: Final = 0.7
+"""How like two keys are where the one is a slip for the other (`difflib`): limti, limit; not paint, pilot."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -81,14 +84,36 @@ def read(path: Path) -> Details:
 def parsed(data: bytes, path: Path) -> Details:
     """The same from its bytes."""
     try:
-        table = tomllib.loads(data.decode("utf-8-sig"))
+        table = toml_table(data.decode("utf-8-sig"))
+        for key in _KEYS:
+            if isinstance(value := table.get(key), float) and not math.isfinite(value):
+                raise amiss(key, value, "a date, a number or text")
         return msgspec.convert({key: table[key] for key in _KEYS if key in table}, Details)
     except UnicodeDecodeError as error:
         raise UsageError(f"{path}: byte {error.start} is not UTF-8 text: save it as UTF-8") from error
-    except RecursionError as error:
-        raise UsageError(f"{path}: not proper TOML: brackets within brackets within brackets") from error
-    except ValueError as error:  # TOMLDecodeError and msgspec's are of this kind
-        raise UsageError(f"{path}: {error}: mend that line") from error
+    except ValueError as error:  # msgspec's are of this kind
+        raise UsageError(f"{path}: {in_words(error)}: mend that line") from error
+
+
+def unknown(path: Path) -> list[tuple[str, str]]:
+    """Keys that nothing here reads, each with the one that may have been meant, or "". They may be notes of
+    somebody's own; of a file that cannot be read there are none."""
+    try:
+        table = toml_table(read_small(path).decode("utf-8-sig"))
+    except (OSError, ValueError):
+        return []
+    places = [field.name for field in fields(Place)]
+    found = _strange(table, _KEYS)
+    for key in ("block", "housing"):
+        if isinstance(inner := table.get(key), dict):
+            found += [(f"{key}.{name}", near and f"{key}.{near}") for name, near in _strange(inner, places)]
+    return found
+
+
+def _strange(table: Mapping[str, Any], known: Sequence[str]) -> list[tuple[str, str]]:
+    return [
+        (key, next(iter(get_close_matches(key, known, 1, _ALIKE)), "")) for key in table if key not in known
+    ]
 
 
 def write_new(path: Path, values: Mapping[str, Any]) -> None:
@@ -121,7 +146,7 @@ def edit(path: Path, values: Mapping[str, Any]) -> None:
         before = _bytes(path)
         try:
             document = tomlkit.parse(before.decode("utf-8-sig"))
-        except (TOMLKitError, UnicodeDecodeError, RecursionError) as error:
+        except (TOMLKitError, ValueError, RecursionError) as error:
             raise UsageError(f"{path}: {error}: mend that first") from error
         for key, value in values.items():
             document[key] = value

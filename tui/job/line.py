@@ -31,9 +31,10 @@ class LineState:
     then does it count what the dial says, and after that whether angles come with it.
     """
 
-    def __init__(self, *, on_demand: bool) -> None:
-        """No port yet. on_demand: the dial only speaks when its button is pressed."""
-        self.watch = LineWatch(on_demand=on_demand)
+    def __init__(self, *, on_demand: bool, by_hand: bool = False) -> None:
+        """No port yet. on_demand: the dial only speaks when its button is pressed. by_hand: readings are
+        typed, and there is no dial to fall silent."""
+        self.watch = LineWatch(on_demand=on_demand or by_hand)
         self._on_demand = on_demand
         self._ports: dict[str, LinkState] = {}
         self._no_angle = False

@@ -54,7 +54,8 @@ def pack(job: Job, target: Path) -> int:
         draft.rename(target)
     except (OSError, ValueError) as error:
         draft.unlink(missing_ok=True)
-        raise Failure(f"cannot write {target}: {error}") from error
+        why = getattr(error, "strerror", None) or error
+        raise Failure(f"cannot write {target}: {why}") from error
     return len(files)
 
 

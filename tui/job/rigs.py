@@ -13,7 +13,7 @@ import msgspec
 
 from fitter.dial import DialCheck
 from fitter.sag import Sag
-from logger.files import read_toml
+from logger.files import in_words, read_toml
 
 from ..entry.lengths import parse_length
 from ..errors import Failure, UsageError
@@ -82,7 +82,7 @@ class RigFile:
         except OSError as error:
             raise UsageError(f"{self.path}: {error.strerror or error}") from error
         except ValueError as error:
-            raise UsageError(f"{self.path}: {error}: mend that line") from error
+            raise UsageError(f"{self.path}: {in_words(error)}: mend that line") from error
 
     def setup(self) -> dict[str, Any]:
         """The keys that a sweep's header takes from it, mm. Raises UsageError, naming the file."""

@@ -6,6 +6,13 @@ from collections.abc import Callable
 from typing import Any
 
 
+def named(text: str) -> str:
+    """The name of a file or a job, for argparse: an empty one would be the folder somebody stands in."""
+    if not text.strip():
+        raise argparse.ArgumentTypeError("the name is empty: give that of a recording")
+    return text
+
+
 def length(text: str) -> float:
     """A length with its unit, in mm, for argparse."""
     from ..entry.lengths import parse_length

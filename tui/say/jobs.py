@@ -195,6 +195,11 @@ def job_lines(job: Job, unit: str, at: AtPilot | None = None) -> list[str]:
     return [*lines, "", *(f"  {journal_line(record, unit)}" for record in job.records())]
 
 
+def strange_key(key: str, near: str) -> str:
+    """A key of job.toml that nothing here reads; near: the one that may have been meant, or ""."""
+    return f"job.toml: {key!r} is not understood" + (f"; did you mean {near!r}?" if near else ": left alone")
+
+
 def part_words(part: Sweep, unit: str) -> str:
     """What a part that turns with the crank came to."""
     came = part.answer

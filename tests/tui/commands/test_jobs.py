@@ -262,3 +262,56 @@ def test_a_sweep_of_a_closed_job_says_that_it_opens_it_again(tmp_path):
     assert shop("job", "close", "van").out.startswith("van: closed")
     done = shop(*SWEEP, typed=readings(-5, 5))
     assert "was closed: this sweep opens it again" in done.err and not shop.job("van").state().closed
+
+
+@pytest.mark.parametrize(
+    ("line", "words"),
+    [
+        ('limti = "1thou"', "job.toml: 'limti' is not understood; did you mean 'limit'?"),
+        ('colour = "red"', "job.toml: 'colour' is not understood: left alone"),
+    ],
+)
+def test_a_key_that_nobody_reads_is_named_and_kept(van, line, words):
+    job, command = van
+    path = job.path / "job.toml"
+    path.write_text(f"{line}\n{path.read_text()}")
+    for asked in ("job show van", "plan van --kit 5thou,10thou", "verify van"):
+        assert words in command(*asked.split())[2]
+    job.edit(title="blue van")
+    assert line in path.read_text()
+
+
+def test_a_misspelt_key_of_a_block_is_named(van):
+    job, command = van
+    path = job.path / "job.toml"
+    path.write_text(path.read_text().replace("serial", "seriel"))
+    assert (
+        "'block.seriel' is not understood; did you mean 'block.serial'?" in command("job", "show", "van")[2]
+    )
+
+
+@pytest.mark.parametrize("limit", ["5", "-5thou", "0thou"])
+def test_a_limit_that_cannot_be_meant_is_refused_and_shown_as_such(van, limit):
+    job, command = van
+    job.edit(limit=limit)
+    code, out, err = command("job", "show", "van")
+    assert code == 0 and "NEXT" in out and "job.toml: limit: " in err
+    shutil.copy(RECORDINGS / "launch-left.jsonl", job.path / "left-1.jsonl")
+    for words in (("plan", "van", "--kit", "5thou"), ("verify", "van"), SWEEP):
+        assert "job.toml: limit: " in refused(command(*words))
+
+
+@pytest.mark.parametrize(
+    ("line", "words"),
+    [
+        (f"mileage = {'9' * 5000}", "more digits than any that could be meant"),
+        ("mileage = 1e400", "mileage is inf, but must be"),
+        ("customer = 3", "customer must be text (in quotes), not a whole number"),
+    ],
+)
+def test_what_a_library_says_of_job_toml_is_said_as_people_would(van, line, words):
+    job, command = van
+    path, key = job.path / "job.toml", line.split()[0]
+    others = [old for old in path.read_text().splitlines() if not old.startswith(key)]
+    path.write_text("\n".join([line, *others]))
+    assert words in refused(command("job", "show", "van"))

@@ -262,3 +262,25 @@ def test_a_list_without_its_closing_reading_is_whole(shop, tmp_path):
         words = [word for word in SWEEP if word != "--no-closing"]
         done = shop.fed(file, *("thou" if word == "in" else word for word in words))
     assert done.code == 1 and audit(shop.job("van").path / "found-1.jsonl").state == "ok"
+
+
+@pytest.mark.parametrize(
+    ("first", "row"),
+    [
+        ("angle,reading_mm,unit", "0,0,thou"),
+        ("angle,reading_mm", "0,1thou"),
+        ("angle,reading,unit", "0,1mm,in"),
+    ],
+)
+def test_units_that_contradict_each_other_are_refused_by_their_row(shop, tmp_path, first, row):
+    table = tmp_path / "old.csv"
+    table.write_text(f"{first}\n{row}\n")
+    done = shop("sweep", "--job", "van", "--csv", table)
+    assert done.code == 2 and "line 2: two units" in done.err and "contradict each other" in done.err
+
+
+def test_a_unit_that_is_said_twice_is_taken(shop, tmp_path):
+    table = tmp_path / "old.csv"
+    rows = "".join(f"{45 * k},{thou}thou,thou\n" for k, thou in enumerate(THOUS))
+    table.write_text(f"angle,reading_thou,unit\n{rows}")
+    assert shop("sweep", "--job", "van", "--csv", table).code == 1

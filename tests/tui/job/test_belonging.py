@@ -148,3 +148,12 @@ def test_beside_inside_nothing_is_turned(coaxly, sweep):
     found, left = sweep(stage="found"), sweep(HALF, stage="left")
     _, out, _ = coaxly("verify", found, left, "--fitted", "6thou@100")
     assert "INSIDE" in out and "high sides to" not in out and "leave the dowels alone" in out
+
+
+def test_a_name_that_is_empty_and_a_header_of_another_kind_are_refused_in_words(coaxly, tmp_path, capsys):
+    with pytest.raises(SystemExit) as stop:
+        coaxly("replay", "")
+    assert stop.value.code == 2 and "the name is empty" in capsys.readouterr().err
+    path = tmp_path / "r.jsonl"
+    path.write_text(header_line(version="1") + "\n")
+    refused(coaxly, "version must be a whole number, not text", "replay", str(path), force=False)

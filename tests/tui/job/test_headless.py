@@ -7,6 +7,7 @@ import signal
 import subprocess
 import sys
 import time
+from dataclasses import replace
 
 import clockwork
 import pytest
@@ -17,7 +18,8 @@ from logger.profile import built_in
 from logger.records import INDICATOR
 from tui.commands.plainlines import sweep_in_plain_lines
 from tui.commands.sweep import without_result
-from tui.errors import FAILURE
+from tui.errors import FAILURE, FINDING
+from tui.job.news import Do
 from tui.job.pipeline import replay
 
 
@@ -54,6 +56,19 @@ def test_a_silent_dial_and_the_end_of_input_end_with_a_sentence(tmp_path, monkey
     assert "nothing comes from the dial" in said and "not taken" in said
     # The dial is hardware, and it did not do its part.
     assert without_result(run) == FAILURE and "no reading ever came" in capsys.readouterr().err
+
+
+def test_a_sweep_that_was_told_to_end_says_how_it_goes_on(tmp_path, capsys):
+    hand = HandRun(tmp_path / "a shop.jsonl", profile=replace(built_in("typed"), unit="in"))
+    for text in (".001", ".002", ".001"):
+        hand.run.typed(text)
+        hand.wait(30)
+    # There is no dial that could be silent.
+    assert not [said for said in hand.said if "dial" in said] and hand.run.task.do is Do.TURN_TO
+    hand.run.stop()
+    assert without_result(hand.run) == FINDING
+    said = capsys.readouterr().err
+    assert f"coaxly sweep --resume '{tmp_path}/a shop.jsonl'" in said and "too few" not in said
 
 
 def test_a_dial_that_never_rests_does_not_hold_up_the_end(tmp_path, monkeypatch, capsys):

@@ -2,6 +2,7 @@
 
 from enum import StrEnum
 
+from logger.profile import Profile
 from logger.readings import Fault
 from logger.records import INDICATOR
 from logger.watch import SILENT_S, LineWatch
@@ -38,6 +39,11 @@ class LineState:
         self._on_demand = on_demand
         self._ports: dict[str, LinkState] = {}
         self._no_angle = False
+
+    @classmethod
+    def to(cls, profile: Profile) -> "LineState":
+        """The same to an instrument of this kind."""
+        return cls(on_demand=profile.on_demand, by_hand=profile.name == "typed")
 
     def expect(self, *ports: str) -> None:
         """These are about to be opened."""

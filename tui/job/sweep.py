@@ -57,8 +57,7 @@ class SweepRun:
         self.session, self.finished = self._keeper.session, self._keeper.finished
         self.say, self.note = self._keeper.say, self._keeper.note
         self._intake = Intake(self._keeper, self._linked)
-        profile = pipeline.profile
-        self._lines = LineState(on_demand=profile.on_demand, by_hand=profile.name == "typed")
+        self._lines = LineState.to(pipeline.profile)
         self._stops = Stops(pipeline, self._keeper, self._lines, self.schedule)
         self.typed, self.undo, self.pause = self._stops.typed, self._stops.undo, self._stops.pause
         self.another_turn, self.captured = self._stops.another_turn, self._stops.captured

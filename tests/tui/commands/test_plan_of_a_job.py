@@ -69,7 +69,7 @@ def test_straight_dowels_taken_have_no_setting(shop, van):
     options = json.loads(shop("plan", "van", "--json")[1])["options"]
     which = 1 + next(k for k, option in enumerate(options) if not option["dowels"])
     _, out, _ = shop("plan", "van", "--take", str(which))
-    assert f"taken: option {which}, straight dowels, offset nothing" in out and "SETTING" not in out
+    assert f"taken: option {which}, no offset dowels in" in out and "SETTING" not in out
 
 
 def test_the_bolts_of_the_job_are_where_its_shims_go(shop, faced):

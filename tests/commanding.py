@@ -1,6 +1,7 @@
 """A command of ours in this process, in simulated time: instruments and an operator live beside it."""
 
 import asyncio
+import io
 import queue
 import sys
 
@@ -39,6 +40,23 @@ class Operator:
     async def hears(self, words, times=1):
         """Wait for words on standard error."""
         await clockwork.until(lambda: self.said.count(words) >= times)
+
+
+def in_shop(folder, monkeypatch, capsys):
+    """Commands in a folder, on a shop in it: each gives (exit code, standard output, error); typed: what
+    stands on its standard input."""
+    monkeypatch.chdir(folder)
+    monkeypatch.setenv("COAXLY_SHOP", str(folder / "shop"))
+
+    def command(*words, typed=""):
+        monkeypatch.setattr("sys.stdin", io.StringIO(typed))
+        try:
+            code = main(list(words))
+        except SystemExit as stop:
+            code = stop.code
+        return code, *capsys.readouterr()
+
+    return command
 
 
 def command(monkeypatch, capsys, life, *arguments):

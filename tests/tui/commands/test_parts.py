@@ -1,15 +1,14 @@
 """Pilot bore and flywheel face: the dial stands on the block, the part turns under it, and nothing is fitted."""
 
-import io
 import json
 import re
 
 import numpy as np
 import pytest
+from commanding import in_shop
 
 from fitter import Fitter, Setup
 from fitter.units import MM_PER_THOU as THOU
-from tui.main import main
 
 TYPED = ("--profile", "typed", "--unit", "in", "--headless")
 OURS = re.compile(r"dowel|housing|shim|bell", re.IGNORECASE)
@@ -48,18 +47,7 @@ def test_weight_moves_nothing_under_a_dial_that_stands():
 
 @pytest.fixture
 def shop(tmp_path, monkeypatch, capsys):
-    monkeypatch.setenv("COAXLY_SHOP", str(tmp_path / "shop"))
-    monkeypatch.chdir(tmp_path)
-
-    def command(*words, typed=""):
-        monkeypatch.setattr("sys.stdin", io.StringIO(typed))
-        try:
-            code = main(list(words))
-        except SystemExit as stop:
-            code = stop.code
-        return code, *capsys.readouterr()
-
-    return command
+    return in_shop(tmp_path, monkeypatch, capsys)
 
 
 def readings(*thou):

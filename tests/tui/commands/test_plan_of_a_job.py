@@ -1,14 +1,13 @@
 """What `plan JOB` takes from its job and tells of it: the option taken, and how the housing stands on the block."""
 
-import io
 import json
 import shutil
 
 import pytest
+from commanding import in_shop
 from making import RECORDINGS
 
 from tui.job.index import need_job
-from tui.main import main
 
 TYPED = ("--profile", "typed", "--unit", "in", "--no-closing", "--headless")
 LEANS = "".join(f"{value}thou\n" for value in (0, 1, 4, 7, 8, 7, 4, 1))
@@ -17,15 +16,7 @@ LEANS = "".join(f"{value}thou\n" for value in (0, 1, 4, 7, 8, 7, 4, 1))
 @pytest.fixture
 def shop(tmp_path, monkeypatch, capsys):
     """Commands on a shop of its own."""
-    monkeypatch.chdir(tmp_path)
-    monkeypatch.setenv("COAXLY_SHOP", str(tmp_path / "shop"))
-
-    def command(*words, typed=""):
-        monkeypatch.setattr("sys.stdin", io.StringIO(typed))
-        code = main(list(words))
-        return code, *capsys.readouterr()
-
-    return command
+    return in_shop(tmp_path, monkeypatch, capsys)
 
 
 @pytest.fixture

@@ -1,6 +1,5 @@
 """Drawings are true: what is measured on the page is what was asked for, to a tenth of a millimetre."""
 
-import io
 import json
 import math
 import shutil
@@ -11,6 +10,7 @@ from xml.etree import ElementTree
 
 import pdfplumber
 import pytest
+from commanding import in_shop
 from making import RECORDINGS
 
 from fitter.dowels.kit import Kit
@@ -19,7 +19,6 @@ from fitter.dowels.setting import DowelSetting
 from tui.draw.page import MARGIN, PAPERS, page
 from tui.draw.wheel import Wheel, _Turned, wheel_pages
 from tui.job.index import need_job
-from tui.main import main
 from tui.report.cards import dowel_cards
 
 MM = 72.0 / 25.4
@@ -29,18 +28,7 @@ HOLES = "-139.7mm,-25mm 139.7mm,25mm"
 
 @pytest.fixture
 def run(tmp_path, monkeypatch, capsys):
-    monkeypatch.chdir(tmp_path)
-    monkeypatch.setenv("COAXLY_SHOP", str(tmp_path / "shop"))
-
-    def command(*words, typed=""):
-        monkeypatch.setattr("sys.stdin", io.StringIO(typed))
-        try:
-            code = main(list(words))
-        except SystemExit as stop:
-            code = stop.code
-        return code, *capsys.readouterr()
-
-    return command
+    return in_shop(tmp_path, monkeypatch, capsys)
 
 
 def drawn(run, *words):

@@ -1,14 +1,13 @@
 """A rig is measured, kept, used and warned of: by the commands that people type."""
 
-import io
 import json
 import shutil
 
 import pytest
+from commanding import in_shop
 from making import RECORDINGS
 
 from fitter.units import MM_PER_THOU as THOU
-from tui.main import main
 
 FOUND = str(RECORDINGS / "launch-found.jsonl")
 TYPED = ("--profile", "typed", "--unit", "in", "--headless")
@@ -21,17 +20,7 @@ DOWN = ".0303\n.0203\n.0103\n.0052\n.0001\n"
 
 @pytest.fixture
 def shop(tmp_path, monkeypatch, capsys):
-    monkeypatch.setenv("COAXLY_SHOP", str(tmp_path / "shop"))
-    monkeypatch.chdir(tmp_path)
-
-    def command(*words, typed=""):
-        monkeypatch.setattr("sys.stdin", io.StringIO(typed))
-        try:
-            code = main(list(words))
-        except SystemExit as stop:
-            code = stop.code
-        return code, *capsys.readouterr()
-
+    command = in_shop(tmp_path, monkeypatch, capsys)
     command.folder = tmp_path / "shop"
     command.file = tmp_path / "shop" / "rigs" / "long-arm.toml"
     return command

@@ -25,6 +25,7 @@ from logger.rig import Engine, Rig
 from logger.rigport import RigPort
 from logger.writer import RecordingWriter
 
+from .hand import with_a_hand
 from .header import new_header
 from .index import open_job
 from .journal import Opened, now
@@ -75,18 +76,8 @@ class Act:
             return f"{self.rig.reading(t) / MM_PER_INCH:+09.5f}\r\n".encode()
 
         async with RigPort(line, self.clock) as port:
-            sweep = asyncio.create_task(
-                self.run.run({INDICATOR: Source(port.url, self.run.pipeline.profile)})
-            )
-            hand = asyncio.create_task(self._hand())
-            done, pending = await asyncio.wait({sweep, hand}, return_when=asyncio.FIRST_COMPLETED)
-            if hand in done and not hand.cancelled() and hand.exception() is None:
-                await sweep
-            for task in pending:
-                task.cancel()
-            await asyncio.gather(*pending, return_exceptions=True)
-            for task in done:
-                task.result()
+            sources = {INDICATOR: Source(port.url, self.run.pipeline.profile)}
+            await with_a_hand(self.run.run(sources), self._hand())
 
     async def _hand(self) -> None:
         """Turn the crank from station to station, stop, confirm, and finish."""

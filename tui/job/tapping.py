@@ -14,6 +14,7 @@ from logger.clock import SessionClock
 from logger.rig import Rig
 from logger.rigport import RigPort
 
+from .hand import with_a_hand
 from .nudge import QUARTER, Came, Step
 from .nudgerun import NudgeRequest, NudgeRun
 from .pipeline import Pipeline
@@ -52,16 +53,7 @@ class Tapped:
         async with AsyncExitStack() as stack:
             ports = [await stack.enter_async_context(port) for port in self._ports]
             run.speak_at([port.url for port in ports])
-            reading = asyncio.create_task(run.play())
-            hand = asyncio.create_task(self._hand(run))
-            done, pending = await asyncio.wait({reading, hand}, return_when=asyncio.FIRST_COMPLETED)
-            if hand in done and not hand.cancelled() and hand.exception() is None:
-                await reading
-            for task in pending:
-                task.cancel()
-            await asyncio.gather(*pending, return_exceptions=True)
-            for task in done:
-                task.result()
+            await with_a_hand(run.play(), self._hand(run))
         self._job.engine = self._rig.engine
 
     async def _hand(self, run: NudgeRun) -> None:

@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from fitter import Result
+from logger.reader import RecordingReader
 from logger.records import Header
 from logger.seals import last_seal
 
@@ -45,10 +46,13 @@ def catch_up(job: Job) -> list[str]:
         if path.name in known:
             continue
         try:
+            with RecordingReader(path) as reader:
+                if reader.header.stage not in STAGES:
+                    continue  # such as of a nudge, which is long, and there to stay
             if unfinished(path):
                 continue
             pipeline = replay(path)
-            if pipeline.header.stage not in STAGES or pipeline.stored_result is None:
+            if pipeline.stored_result is None:
                 continue
             found.append((pipeline.header.created, swept(path, pipeline.header, pipeline.result())))
         except RUN_ERRORS:

@@ -13,6 +13,7 @@ from fitter.pilot import AtPilot
 
 from ..entry.lengths import degrees, show_length
 from ..entry.places import pins_perhaps
+from ..job import progress
 from ..job.index import Row
 from ..job.journal import (
     Chosen,
@@ -103,8 +104,10 @@ def next_step(now: JobState, unit: str, holes: str = "") -> str:
 def next_of(job: Job, unit: str) -> str:
     """What is to be done now, and that the sweep that is due was begun and left off."""
     now = job.state()
-    step = next_step(now, unit, job.details.dowels)
-    off = left_off(job, now.next, now.feature)
+    return _going_on(next_step(now, unit, job.details.dowels), left_off(job, now.next, now.feature))
+
+
+def _going_on(step: str, off: LeftOff | None) -> str:
     return step if off is None else f"{step}: {broken_words(off)}: go on"
 
 
@@ -167,7 +170,8 @@ def list_line(row: Row, unit: str, off: LeftOff | None = None) -> str:
 
 def job_lines(job: Job, unit: str, at: AtPilot | None = None) -> list[str]:
     """All that is known of a job. at: what its bore and face do at the pilot bearing."""
-    known, now = job.details, job.state()
+    known, records = job.details, job.records()
+    now = progress.state(records)
     lines = [f"{known.title or now.title or job.folder}   (number {known.number or '-'}, {job.folder})"]
     lines += [
         f"  {key:<11} {value}"
@@ -185,14 +189,15 @@ def job_lines(job: Job, unit: str, at: AtPilot | None = None) -> list[str]:
         )
         if value
     ]
-    lines += ["", f"  NEXT: {next_of(job, unit)}"]
-    if off := left_off(job, now.next, now.feature):
+    off = left_off(job, now.next, now.feature)
+    lines += ["", f"  NEXT: {_going_on(next_step(now, unit, known.dowels), off)}"]
+    if off is not None:
         lines.append(f"  go on with: coaxly sweep --resume {shlex.quote(str(off.path))}")
     if now.fitted is not None:
         lines.append(f"  fitted now: {seen(now.fitted.dowels, unit, known.dowels)}")
     lines += [f"  {part_words(part, unit)}" for part in now.parts]
     lines += [] if at is None else [f"  {line}" for line in pilot_lines(at, unit)]
-    return [*lines, "", *(f"  {journal_line(record, unit)}" for record in job.records())]
+    return [*lines, "", *(f"  {journal_line(record, unit)}" for record in records)]
 
 
 def strange_key(key: str, near: str) -> str:

@@ -179,10 +179,11 @@ def _shims(arguments: argparse.Namespace, pipeline: Pipeline, result: Result) ->
         other = replay(Path(arguments.bore))
         need(other, arguments.bore, "bore", "--bore")
         doubts += [*tampered(arguments.bore), *one_job([(arguments.file, pipeline), (arguments.bore, other)])]
-        bore = other.result().eccentricity.vector
+        swept = other.result().eccentricity
+        bore = swept.vector
         if arguments.pilot is not None and radius:
             lie = Lie(radius, arguments.pilot, arguments.register_clearance or 0.0)
-            at = at_pilot(other.result().eccentricity, result.eccentricity, lie)
+            at = at_pilot(swept, result.eccentricity, lie)
     settle(doubts, arguments.unit_shown, anyway=arguments.anyway)
     found = squareness(
         result,

@@ -22,14 +22,14 @@ def lie_of_job(job: Job) -> AtPilot | None:
     face = now.face.left or now.face.found
     if pilot is None or now.last is None or face is None:
         return None
-    swept, _ = _result(job, face)
+    swept, tilted = _result(job, face)
     radius = face_radius_of(job, swept.setup)
     if radius is None:
         return None
     carried = next((part for part in now.parts if part.feature == "pilot"), None)
     return at_pilot(
         _result(job, now.last)[1].eccentricity,
-        swept.result().eccentricity,
+        tilted.eccentricity,
         Lie(
             radius,
             pilot,

@@ -11,7 +11,7 @@ from fitter.dowels.setting import DowelSetting
 
 from .. import output
 from ..errors import FINDING, FINE, UsageError
-from ..job.belonging import before_and_after, journal_changed, need, tampered, unit_in_doubt
+from ..job.belonging import journal_changed, need, of_a_pair, unit_in_doubt
 from ..job.pipeline import Pipeline, replay
 from ..job.planning import judged_by, measured_by
 from ..job.shop import Job
@@ -100,10 +100,8 @@ def _pair(arguments: argparse.Namespace) -> tuple[Pipeline, Pipeline]:
     before, after = replay(Path(arguments.found), given), replay(Path(arguments.left), given)
     for path, pipeline in ((arguments.found, before), (arguments.left, after)):
         need(pipeline, path, "bore", "verify")
-    doubts = before_and_after((arguments.found, before), (arguments.left, after))
-    if arguments.limit is not None:
-        doubts = [doubt for doubt in doubts if doubt.kind != "limits"]
-    doubts += [*tampered(arguments.found), *tampered(arguments.left)]
+    given_limit = arguments.limit is not None
+    doubts = of_a_pair((arguments.found, before), (arguments.left, after), limit_given=given_limit)
     settle(doubts, arguments.unit_shown, anyway=arguments.anyway)
     return before, after
 

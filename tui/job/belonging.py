@@ -59,6 +59,15 @@ def journal_changed(path: Path) -> list[Doubt]:
     return [Doubt.that("journal", path=str(path), what=seals.what)] if seals.state == "changed" else []
 
 
+def of_a_pair(found: tuple[str, Pipeline], left: tuple[str, Pipeline], *, limit_given: bool) -> list[Doubt]:
+    """What speaks against proving one by the other, seals included. limit_given: one holds for both,
+    whatever they were made for. Raises LoggerError."""
+    doubts = before_and_after(found, left)
+    if limit_given:
+        doubts = [doubt for doubt in doubts if doubt.kind != "limits"]
+    return [*doubts, *tampered(found[0]), *tampered(left[0])]
+
+
 def before_and_after(found: tuple[str, Pipeline], left: tuple[str, Pipeline]) -> list[Doubt]:
     """What speaks against a pair of sweeps being one housing as found and as left."""
     (found_path, before), (left_path, after) = found, left

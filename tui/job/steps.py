@@ -20,7 +20,7 @@ from logger.writer import being_written
 
 from ..entry.rigging import Rigging, rigging
 from ..errors import UsageError
-from .belonging import Doubt, before_and_after, need, tampered, unit_in_doubt
+from .belonging import Doubt, need, of_a_pair, tampered, unit_in_doubt
 from .details import NAME
 from .journal import Chosen, Dowels, Fitted, Proof, Sweep, now
 from .material import kit_of, length_of, limit_of, setting_in, workshop_of
@@ -231,7 +231,7 @@ def evidence(job: Job, usual_kit: str) -> Evidence:
         need(pipeline, path, "bore", "the proof")
     limit, workshop = limit_of(job), workshop_of(job, usual_kit)
     found, left = judged_by(before, limit), judged_by(after, limit)
-    doubts = _doubts(paths, (before, after), limit)
+    doubts = of_a_pair((paths[0], before), (paths[1], after), limit_given=limit is not None)
     doubts += [*unit_in_doubt(paths[0], found), *unit_in_doubt(paths[1], left)]
     bare = bare_bore(before, found, state.before, workshop)
     setting = setting_in(state.fitted) if state.fitted is not None and state.fitted.dowels else None
@@ -255,13 +255,6 @@ def bare_bore(
         covariance=((xx, xy), (yx, yy)),
         freedom=None if math.isinf(measured.freedom) else measured.freedom,
     )
-
-
-def _doubts(paths: Sequence[str], sweeps: tuple[Pipeline, Pipeline], limit: Limit | None) -> list[Doubt]:
-    doubts = before_and_after((paths[0], sweeps[0]), (paths[1], sweeps[1]))
-    if limit is not None:
-        doubts = [doubt for doubt in doubts if doubt.kind != "limits"]
-    return [*doubts, *tampered(paths[0]), *tampered(paths[1])]
 
 
 def note_proof(job: Job, comparison: Comparison, state: str, tir: float) -> None:

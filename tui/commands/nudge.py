@@ -24,7 +24,7 @@ from ..job.nudgerun import NudgeRequest, NudgeRun
 from ..job.pipeline import Pipeline
 from ..job.pipeline import replay as replayed
 from ..job.rehearsal import Rehearsal
-from ..job.shop import Job
+from ..job.shop import Job, free_recording
 from ..job.tapping import Tapped
 from ..say.findings import result_lines, verdict
 from ..say.nudge import CAUTION, came, instruction, live_line, nudge_object, summary
@@ -76,20 +76,12 @@ def _request(arguments: argparse.Namespace, swept: Pipeline, job: Job | None, pa
     if job is not None:
         asked = request_in(job, swept, (dial, second), tolerance)
         return replace(asked, operator=arguments.operator or asked.operator)
-    outs = tuple(_free(path, name) for name in ("nudge", "nudge-second")[: 2 if second else 1])
+    names = ("nudge", "nudge-second")[: 2 if second else 1]
+    outs = tuple(free_recording(path.parent, f"{path.stem}-{name}") for name in names)
     return NudgeRequest(
         swept=swept, dial=dial, second=second, outs=outs,
         title=swept.header.job, operator=arguments.operator, tolerance=tolerance,
     )  # fmt: skip
-
-
-def _free(path: Path, name: str) -> Path:
-    """A recording beside the sweep that is not there yet."""
-    for number in range(1, 10_000):
-        free = path.with_name(f"{path.stem}-{name}-{number}.jsonl")
-        if not free.exists():
-            return free
-    raise UsageError(f"ten thousand recordings {path.stem}-{name}-... are there: move some away")
 
 
 def _work(arguments: argparse.Namespace, nudging: NudgeRun) -> None:

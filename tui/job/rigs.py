@@ -18,7 +18,7 @@ from logger.files import in_words, read_toml
 from ..entry.lengths import parse_length
 from ..errors import Failure, UsageError
 from . import details
-from .shop import plain
+from .shop import free_recording, plain
 
 FOLDER: Final = "rigs"
 _HEADING: Final = "By coaxly sweep; yours to edit."
@@ -137,11 +137,7 @@ class RigFile:
     def free_recording(self, feature: str) -> Path:
         """A free name beside it for a recording; the folder is there then. Raises UsageError or Failure."""
         self._make_folder()
-        for number in range(1, 10_000):
-            path = self.path.with_name(f"{self.name}-{feature}-{number}.jsonl")
-            if not path.exists():
-                return path
-        raise UsageError(f"ten thousand recordings of {self.name} are in {self.path.parent}: move some away")
+        return free_recording(self.path.parent, f"{self.name}-{feature}")
 
     def _make_folder(self) -> None:
         """A new shop has none for its rigs."""

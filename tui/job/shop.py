@@ -84,13 +84,7 @@ class Job:
 
     def free_recording(self, stage: str, feature: str) -> Path:
         """A name that no recording has: found-1.jsonl, face-left-2.jsonl. Raises UsageError."""
-        word = plain(stage) or "sweep"
-        stem = word if feature == "bore" else f"{plain(feature)}-{word}"
-        for number in range(1, 10_000):
-            path = self.path / f"{stem}-{number}.jsonl"
-            if not path.exists():
-                return path
-        raise UsageError(f"ten thousand recordings {stem}-... are in {self.path}: move some away")
+        return free_recording(self.path, stem_of(stage, feature))
 
     def recordings(self) -> list[Path]:
         """Recordings in the folder, whether its journal knows them or not."""
@@ -133,6 +127,21 @@ def plain(text: str) -> str:
     letters = unicodedata.normalize("NFKD", text).encode("ascii", "ignore").decode().lower()
     letters = letters.replace("'", "")
     return re.sub(r"[^a-z0-9]+", "-", letters).strip("-")[:_LONGEST].strip("-")
+
+
+def stem_of(stage: str, feature: str) -> str:
+    """What names of such recordings of a job are, before their number: found, face-left."""
+    word = plain(stage) or "sweep"
+    return word if feature == "bore" else f"{plain(feature)}-{word}"
+
+
+def free_recording(folder: Path, stem: str) -> Path:
+    """STEM-1.jsonl, or with the next number that is free. Raises UsageError."""
+    for number in range(1, 10_000):
+        path = folder / f"{stem}-{number}.jsonl"
+        if not path.exists():
+            return path
+    raise UsageError(f"ten thousand recordings {stem}-... are in {folder}: move some away")
 
 
 def is_job(path: Path) -> bool:

@@ -12,7 +12,7 @@ from ..errors import RUN_ERRORS
 from .journal import Answer, Sweep, now
 from .pipeline import replay
 from .resume import read_so_far, unfinished
-from .shop import Job
+from .shop import Job, stem_of
 
 STAGES = ("found", "left")
 
@@ -75,23 +75,21 @@ def left_off(job: Job, step: str, feature: str) -> LeftOff | None:
     """Whether the sweep that a step asks for was begun: the newest recording of its kind was left off."""
     if not step.startswith("sweep "):
         return None
-    stem = stem_of(step.removeprefix("sweep "), feature)
-    begun = [path for path in job.recordings() if path.stem.startswith(stem)]
-    numbers = ((path.stem.removeprefix(stem), path) for path in begun)
-    kept = [(int(number), path) for number, path in numbers if number.isdecimal()]
-    path = max(kept)[1] if kept else None
-    if path is None or not unfinished(path):
+    begun = _begun(job, step.removeprefix("sweep "), feature)
+    if not begun or not unfinished(begun[-1]):
         return None
-    counted = read_so_far(path)
-    return LeftOff(path) if counted is None else LeftOff(path, *counted)
-
-
-def stem_of(stage: str, feature: str) -> str:
-    """What the names of such recordings begin with."""
-    return f"{stage}-" if feature == "bore" else f"{feature}-{stage}-"
+    counted = read_so_far(begun[-1])
+    return LeftOff(begun[-1]) if counted is None else LeftOff(begun[-1], *counted)
 
 
 def broken_off(job: Job, stage: str, feature: str) -> list[Path]:
-    """Recordings of the job that were left off and can go on."""
-    stem = stem_of(stage, feature)
-    return [path for path in job.recordings() if path.name.startswith(stem) and unfinished(path)]
+    """Recordings of the job that were left off and can go on, the newest last."""
+    return [path for path in _begun(job, stage, feature) if unfinished(path)]
+
+
+def _begun(job: Job, stage: str, feature: str) -> list[Path]:
+    """The recordings that bear such a name and a number, the newest last."""
+    stem = f"{stem_of(stage, feature)}-"
+    named = [path for path in job.recordings() if path.stem.startswith(stem)]
+    numbers = ((path.stem.removeprefix(stem), path) for path in named)
+    return [path for _, path in sorted((int(number), path) for number, path in numbers if number.isdecimal())]

@@ -16,6 +16,7 @@ from tui.job.index import NAME, Index, find_job, need_job, open_job
 from tui.job.journal import Note, Opened
 from tui.job.shop import Job, plain, shop_folder
 from tui.job.steps import not_while_swept
+from tui.job.sweeps import broken_off, left_off
 
 
 def opened(title, day="2026-11-25"):
@@ -250,3 +251,15 @@ def test_new_recordings_have_names_of_their_own(tmp_path):
     first.write_text("")
     names = [first.name, job.free_recording("found", "bore").name, job.free_recording("left", "face").name]
     assert names == ["found-1.jsonl", "found-2.jsonl", "face-left-1.jsonl"]
+
+
+def test_the_newest_sweep_that_was_broken_off_comes_last_however_many_there_are(tmp_path):
+    job = begin(tmp_path, "van")
+    for name in ("found-9", "found-10", "found-9-nudge-1", "left-1", "face-found-1", "after-shims-1"):
+        header = Header(format=FORMAT, version=VERSION, created="2026-11-25T12:00:00Z")
+        RecordingWriter(job.path / f"{name}.jsonl", header).close()
+    found = broken_off(job, "found", "bore")
+    assert [path.name for path in found] == ["found-9.jsonl", "found-10.jsonl"]
+    off = left_off(job, "sweep found", "bore")
+    assert off is not None and off.path == found[-1]
+    assert [path.name for path in broken_off(job, "After shims", "bore")] == ["after-shims-1.jsonl"]

@@ -1,10 +1,8 @@
 """A shop's ledger on paper: what to do, the pictures, the figures; as HTML that stands alone, or as PDF."""
 
-import json
 from collections.abc import Sequence
 from dataclasses import asdict, dataclass
 from datetime import date
-from importlib import resources
 from pathlib import Path
 
 from fitter.shop.changes import Change
@@ -17,7 +15,7 @@ from ..say.ledger import Finding, findings, one_of_each
 from .effectsplot import effects_plot
 from .ledgerplots import clock_plot
 from .ledgertrend import trend_plot
-from .pdf import breakable, need_typst
+from .pdf import from_template
 from .write import form_of
 
 
@@ -85,12 +83,7 @@ def as_html(page: Page) -> bytes:
 
 def as_pdf(page: Page) -> bytes:
     """The same as pages. Raises UsageError or Failure."""
-    template = (resources.files("tui.report") / "templates" / "ledger.typ").read_bytes()
-    data = json.dumps(breakable(asdict(page)))
-    try:
-        return bytes(need_typst().compile(template, format="pdf", sys_inputs={"data": data}))
-    except (RuntimeError, ValueError) as error:
-        raise Failure(f"the PDF could not be set, write HTML instead: {str(error)[:200]}") from error
+    return from_template("ledger.typ", asdict(page))
 
 
 def write_page(page: Page, target: Path) -> None:

@@ -2,6 +2,7 @@
 
 import json
 import re
+from collections.abc import Mapping
 from dataclasses import asdict
 from importlib import resources
 from typing import Any, Final
@@ -26,20 +27,31 @@ def need_typst() -> Any:
     return typst
 
 
+def set_pages(template: bytes, inputs: Mapping[str, str], instead: str = "HTML") -> bytes:
+    """The pages of a template. inputs: data, never markup; instead: what else can be written.
+
+    Raises UsageError or Failure.
+    """
+    try:
+        return bytes(need_typst().compile(template, format="pdf", sys_inputs=dict(inputs)))
+    except (RuntimeError, ValueError) as error:
+        raise Failure(f"the PDF could not be set, write {instead} instead: {str(error)[:200]}") from error
+
+
+def from_template(name: str, data: dict[str, Any]) -> bytes:
+    """The pages of one of our templates, filled with data. Raises UsageError or Failure."""
+    template = (resources.files("tui.report") / "templates" / name).read_bytes()
+    return set_pages(template, {"data": json.dumps(breakable(data))})
+
+
 def pdf(content: Content) -> bytes:
     """The pages. Text goes in as data, never as markup. Raises UsageError or Failure."""
-    typst = need_typst()
     data: dict[str, Any] = asdict(content)
     data["footer"] = f"{content.front.title}: {content.front.verdict}"
     for photo, told in zip(content.photos, data["photos"], strict=True):
         told["svg"] = photo.framed()
         del told["data"]
-    template = (resources.files("tui.report") / "templates" / "report.typ").read_bytes()
-    try:
-        made = typst.compile(template, format="pdf", sys_inputs={"data": json.dumps(breakable(data))})
-    except (RuntimeError, ValueError) as error:
-        raise Failure(f"the PDF could not be set, write HTML instead: {str(error)[:200]}") from error
-    return bytes(made)
+    return from_template("report.typ", data)
 
 
 def breakable(value: Any) -> Any:

@@ -7,7 +7,7 @@ from typing import Final
 
 from ..draw.page import Paper
 from ..errors import Failure, UsageError
-from .pdf import need_typst
+from .pdf import need_typst, set_pages
 
 _TEMPLATE: Final = b"""#let pages = json(bytes(sys.inputs.pages))
 #set page(width: eval(sys.inputs.width), height: eval(sys.inputs.height), margin: 0mm)
@@ -44,12 +44,8 @@ def write_pages(pages: Sequence[str], paper: Paper, target: Path) -> list[Path]:
 
 
 def _pdf(pages: Sequence[str], paper: Paper) -> bytes:
-    typst = need_typst()
     given = {"pages": json.dumps(pages), "width": f"{paper.width}mm", "height": f"{paper.height}mm"}
-    try:
-        return bytes(typst.compile(_TEMPLATE, format="pdf", sys_inputs=given))
-    except (RuntimeError, ValueError) as error:
-        raise Failure(f"the PDF could not be set, write SVG instead: {str(error)[:200]}") from error
+    return set_pages(_TEMPLATE, given, instead="SVG")
 
 
 def free_target(folder: Path, stem: str) -> Path:

@@ -9,14 +9,13 @@ from fitter.shop.changes import Change
 from fitter.shop.ledger import Found, Ledger
 
 from .. import __version__
-from ..errors import Failure, UsageError
 from ..output import clean
 from ..say.ledger import Finding, findings, one_of_each
 from .effectsplot import effects_plot
 from .ledgerplots import clock_plot
 from .ledgertrend import trend_plot
 from .pdf import from_template
-from .write import form_of
+from .write import form_of, in_the_way, put_new
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,12 +88,5 @@ def as_pdf(page: Page) -> bytes:
 def write_page(page: Page, target: Path) -> None:
     """Write it to a file that was not there. Raises UsageError or Failure."""
     data = as_pdf(page) if form_of(target) == "pdf" else as_html(page)
-    try:
-        with target.open("xb") as file:
-            file.write(data)
-    except FileExistsError as error:
-        raise UsageError(f"{target} is there already: give another name, nothing was changed") from error
-    except (FileNotFoundError, NotADirectoryError) as error:
-        raise UsageError(f"cannot write {target}: {error.strerror}: make its folder first") from error
-    except OSError as error:
-        raise Failure(f"cannot write {target}: {error.strerror or error}") from error
+    if not put_new(target, data):
+        raise in_the_way(target)

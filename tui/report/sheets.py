@@ -6,8 +6,9 @@ from pathlib import Path
 from typing import Final
 
 from ..draw.page import Paper
-from ..errors import Failure, UsageError
+from ..errors import UsageError
 from .pdf import need_typst, set_pages
+from .write import in_the_way, put_new
 
 _TEMPLATE: Final = b"""#let pages = json(bytes(sys.inputs.pages))
 #set page(width: eval(sys.inputs.width), height: eval(sys.inputs.height), margin: 0mm)
@@ -33,13 +34,10 @@ def write_pages(pages: Sequence[str], paper: Paper, target: Path) -> list[Path]:
         files = {name: svg.encode() for name, svg in zip(names, pages, strict=True)}
     for path in files:
         if path.exists():
-            raise UsageError(f"{path} is there already: give another name, nothing was changed")
+            raise in_the_way(path)
     for path, data in files.items():
-        try:
-            with path.open("xb") as file:
-                file.write(data)
-        except OSError as error:
-            raise Failure(f"cannot write {path}: {error.strerror or error}") from error
+        if not put_new(path, data):
+            raise in_the_way(path)
     return list(files)
 
 

@@ -42,7 +42,12 @@ def check(target: Path | None) -> None:
 
         need_typst()
     if target.exists():
-        raise UsageError(f"{target} is there already: give another name, nothing was changed")
+        raise in_the_way(target)
+
+
+def in_the_way(target: Path) -> UsageError:
+    """That something of that name is there already."""
+    return UsageError(f"{target} is there already: give another name, nothing was changed")
 
 
 def write_report(facts: Facts, style: Style, target: Path | None, operator: str = "") -> Made:
@@ -86,23 +91,30 @@ def _rendered(told: Content, form: Form) -> bytes:
 
 def _put(job: Job, target: Path | None, data: bytes) -> Path:
     names = [target] if target is not None else _free_names(job)
-    for path in names:
-        try:
-            with path.open("xb") as file:
-                try:
-                    file.write(data)
-                    file.flush()
-                except OSError:
-                    path.unlink(missing_ok=True)
-                    raise
-            return path
-        except FileExistsError:
-            continue
-        except (FileNotFoundError, NotADirectoryError) as error:
-            raise UsageError(f"cannot write {path}: {error.strerror}: make its folder first") from error
-        except OSError as error:
-            raise Failure(f"cannot write {path}: {error.strerror or error}") from error
-    raise UsageError(f"{names[-1]} is there already: give another name, nothing was changed")
+    path = next((path for path in names if put_new(path, data)), None)
+    if path is None:
+        raise in_the_way(names[-1])
+    return path
+
+
+def put_new(path: Path, data: bytes) -> bool:
+    """Write a file that was not there; False where one is. Nothing stays of one that could not be written
+    whole. Raises UsageError or Failure."""
+    try:
+        with path.open("xb") as file:
+            try:
+                file.write(data)
+                file.flush()
+            except OSError:
+                path.unlink(missing_ok=True)
+                raise
+    except FileExistsError:
+        return False
+    except (FileNotFoundError, NotADirectoryError) as error:
+        raise UsageError(f"cannot write {path}: {error.strerror}: make its folder first") from error
+    except OSError as error:
+        raise Failure(f"cannot write {path}: {error.strerror or error}") from error
+    return True
 
 
 def _free_names(job: Job) -> list[Path]:

@@ -251,3 +251,9 @@ def test_nothing_is_ever_written_over(run, tmp_path):
     (tmp_path / "w.pdf").write_text("mine")
     code, _, said = run("print", "wheel", "--diameter", "100mm", "-o", "w.pdf")
     assert code == 2 and "is there already" in said and (tmp_path / "w.pdf").read_text() == "mine"
+
+
+@pytest.mark.parametrize("name", ["w.svg", "w.pdf"])
+def test_a_folder_that_is_not_there_is_said_as_for_every_other_page(run, name):
+    code, _, said = run("print", "wheel", "--diameter", "100mm", "-o", f"nowhere/{name}")
+    assert code == 2 and "make its folder first" in said

@@ -7,7 +7,7 @@ them running with it.
 """
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final, Literal
 
 from fitter.geometry import clock
@@ -35,6 +35,7 @@ class Wheel:
     view: the end of the engine that it is looked at from.
     fixed: it stands, and a mark on the crank goes round; else it turns with the crank under a pointer.
     stations: how many places are marked.
+    up: the number that is turned upwards.
     """
 
     diameter: float
@@ -42,6 +43,7 @@ class Wheel:
     view: Literal["rear", "front"] = "rear"
     fixed: bool = False
     stations: int = 8
+    up: float = 0.0
 
     @property
     def way(self) -> int:
@@ -51,7 +53,7 @@ class Wheel:
 
     def paper_deg(self, number: float) -> float:
         """Where a number stands on the paper, clockwise from straight up."""
-        return self.way * number
+        return self.way * (number - self.up)
 
 
 def wheel_pages(wheel: Wheel, paper: Paper, size: str) -> list[str]:
@@ -105,8 +107,7 @@ def _whole(sheet: Sheet, centre: Point, wheel: Wheel) -> None:
 
 def _piece(sheet: Sheet, centre: Point, wheel: Wheel, span: tuple[float, float]) -> None:
     """The part of the rim between two numbers, its middle upwards."""
-    middle = sum(span) / 2.0
-    moved = _Turned(wheel, middle)
+    moved = replace(wheel, up=sum(span) / 2.0)
     ends = sorted(moved.paper_deg(number) for number in span)
     radius = wheel.diameter / 2.0
     for r in (radius, radius - _RIM):
@@ -117,26 +118,7 @@ def _piece(sheet: Sheet, centre: Point, wheel: Wheel, span: tuple[float, float])
     _ticks(sheet, centre, moved, span)
 
 
-@dataclass(frozen=True, slots=True)
-class _Turned:
-    """A wheel with a number of it turned upwards."""
-
-    wheel: Wheel
-    up: float
-
-    @property
-    def diameter(self) -> float:
-        return self.wheel.diameter
-
-    @property
-    def stations(self) -> int:
-        return self.wheel.stations
-
-    def paper_deg(self, number: float) -> float:
-        return self.wheel.way * (number - self.up)
-
-
-def _ticks(sheet: Sheet, centre: Point, wheel: "Wheel | _Turned", span: tuple[float, float]) -> None:
+def _ticks(sheet: Sheet, centre: Point, wheel: Wheel, span: tuple[float, float]) -> None:
     """A tick a degree, longer every five and ten, numbers every ten, and the stations."""
     radius = wheel.diameter / 2.0
     small = radius < _SMALL
@@ -167,7 +149,7 @@ def _inside(number: float, span: tuple[float, float], radius: float) -> float:
     return min(max(number, span[0] + room), span[1] - room)
 
 
-def _station(sheet: Sheet, centre: Point, wheel: "Wheel | _Turned", which: tuple[int, float]) -> None:
+def _station(sheet: Sheet, centre: Point, wheel: Wheel, which: tuple[int, float]) -> None:
     """The number of a station and where the clock has it; which: its place in the order, and of its words."""
     k, words_at = which
     radius, number = wheel.diameter / 2.0, 360.0 / wheel.stations * k

@@ -17,7 +17,7 @@ from fitter.dowels.kit import Kit
 from fitter.dowels.pins import Pins
 from fitter.dowels.setting import DowelSetting
 from tui.draw.page import MARGIN, PAPERS, page
-from tui.draw.wheel import Wheel, _Turned, wheel_pages
+from tui.draw.wheel import Wheel, wheel_pages
 from tui.job.index import need_job
 from tui.report.cards import dowel_cards
 
@@ -109,7 +109,7 @@ def test_the_numbers_count_the_cranks_turn_clockwise_from_behind_wherever_the_wh
 @pytest.mark.parametrize("view", ["rear", "front"])
 def test_a_piece_is_the_wheel_with_its_own_middle_upwards(view):
     wheel = Wheel(300.0, view=view)
-    piece = _Turned(wheel, 90.0)
+    piece = replace(wheel, up=90.0)
     assert piece.paper_deg(90.0) == 0.0
     assert piece.paper_deg(70.0) == wheel.paper_deg(70.0) - wheel.paper_deg(90.0)
 

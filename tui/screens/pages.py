@@ -4,9 +4,8 @@ from typing import ClassVar
 
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
-from textual.containers import Horizontal, VerticalScroll
+from textual.containers import VerticalScroll
 from textual.screen import Screen
-from textual.widget import Widget
 
 from ..widgets.lines import Lines
 
@@ -22,25 +21,13 @@ class Page(Screen[bool]):
     Page { layout: vertical; background: $background; color: $foreground; }
     Page #title { height: 1; background: $panel; padding: 0 1; text-style: bold; color: $primary; }
     Page #text { padding: 0 1; height: auto; }
-    Page Horizontal { height: 1fr; }
-    Page VerticalScroll { width: 12fr; scrollbar-size-vertical: 1; }
+    Page VerticalScroll { height: 1fr; scrollbar-size-vertical: 1; }
     Page #keys { height: 1; background: $panel; padding: 0 1; }
     """
 
-    def __init__(
-        self,
-        title: str,
-        lines: list[str],
-        on: str,
-        *,
-        picture: Widget | None = None,
-        head: Widget | None = None,
-    ) -> None:
-        """`on`: what happens next, for the key line; "" where there is no next. picture: drawn beside the
-        text; head: above it."""
+    def __init__(self, title: str, lines: list[str], on: str) -> None:
+        """`on`: what happens next, for the key line; "" where there is no next."""
         super().__init__()
-        self._head = head
-        self._picture = picture
         self._words = title, "\n".join(lines)
         self._on = on
 
@@ -54,13 +41,8 @@ class Page(Screen[bool]):
         title, text = self._words
         keys = [f"Space {self._on}"] if self._on else []
         yield Lines(title, id="title")
-        if self._head is not None:
-            yield self._head
-        with Horizontal():
-            with VerticalScroll():
-                yield Lines(text, id="text")
-            if self._picture is not None:
-                yield self._picture
+        with VerticalScroll():
+            yield Lines(text, id="text")
         yield Lines("   ".join([*keys, "Q quit"]), id="keys")
 
     def action_go_on(self) -> None:

@@ -8,6 +8,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
+from fitter.geometry import difference
+
 from .page import HEAD, HEAVY, LINE, MARGIN, THIN, Paper, at, page, turned
 from .svg import FAINT, INK, SOFT, Sheet
 
@@ -78,7 +80,7 @@ def _dowel(sheet: Sheet, corner: Point, card: DowelCard) -> None:
     tip = at(centre, radius, card.mark_deg)
     sheet.arrow(at(centre, radius + _TICKS_OUT + _ARROW, card.mark_deg), tip, INK, HEAVY)
     _beside(sheet, at(centre, radius + _TICKS_OUT + _ARROW + 3.5, card.mark_deg), "mark")
-    if abs((card.mark_deg - card.high_deg + 180.0) % 360.0 - 180.0) > 0.5:
+    if abs(difference(card.mark_deg, card.high_deg)) > 0.5:
         sheet.circle(at(centre, radius - 2.0, card.high_deg), 0.8, fill=INK, stroke="none")
 
 

@@ -8,7 +8,8 @@ from fitter.geometry import difference
 
 from .raster import Point, Raster
 
-_HOURS: Final = (("12", 0.0), ("3", 90.0), ("6", 180.0), ("9", 270.0))
+HOURS: Final = (("12", 0.0), ("3", 90.0), ("6", 180.0), ("9", 270.0))
+"""What stands at a clock's rim, and where in degrees."""
 
 _HIDDEN: Final = 18.0
 """Degrees from an arrow within which an hour would stand in it."""
@@ -31,7 +32,7 @@ class Dial:
 def hours(raster: Raster, dial: Dial, arrow_deg: float | None = None) -> None:
     """12, 3, 6 and 9 about it, never on its ring. arrow_deg: of an arrow that reaches out to them; the hour
     that would stand in it is left out."""
-    for hour, deg in _HOURS:
+    for hour, deg in HOURS:
         if arrow_deg is not None and abs(difference(deg, arrow_deg)) < _HIDDEN:
             continue
         x, y = off(dial.centre, deg, dial.radius + 1.6)

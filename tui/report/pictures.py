@@ -11,10 +11,11 @@ from typing import Final
 import numpy as np
 
 from fitter import Result
-from fitter.geometry import clock, polar
+from fitter.geometry import clock
 from fitter.numeric.quantiles import plane_factor
 from fitter.units import from_mm, to_mm
 
+from ..draw.dial import HOURS, off
 from ..draw.svg import AMBER, BLUE, FAINT, GREEN, INK, PAPER, RED, SOFT, Axis, Sheet
 from ..entry.lengths import number, show_length, written
 from ..job.journal import Fitted
@@ -23,7 +24,6 @@ Point = tuple[float, float]
 
 STATE_COLOUR: Final = {"inside": GREEN, "outside": RED, "unsure": AMBER, "unit": AMBER}
 _GROUND: Final = "#eaf1f7"
-_HOURS: Final = (("12", 0.0), ("3", 90.0), ("6", 180.0), ("9", 270.0))
 _ROOM: Final = 1.12
 _SMALLEST_MM: Final = 1e-4
 
@@ -125,12 +125,12 @@ def dowels_as_fitted(fitted: Fitted, names: Sequence[str], unit: str) -> str:
     for k, ((offset, deg), mark, name) in enumerate(pairs):
         centre, body = (80.0 + 160.0 * k, 66.0), 44.0
         sheet.circle(centre, body, fill="#eef0f3", stroke=INK, stroke_width=1.4)
-        nose = _off(centre, deg, 9.0)
+        nose = off(centre, deg, 9.0)
         sheet.circle(nose, 23.0, fill="#aab4c0", stroke=INK, stroke_width=1.2)
-        sheet.line(_off(nose, mark, 23.0), _off(nose, mark, -23.0), stroke=PAPER, stroke_width=4.0)
-        sheet.arrow(_off(centre, deg, body + 2.0), _off(centre, deg, body + 30.0), RED, 3.4)
-        for hour, at in _HOURS:
-            x, y = _off(centre, at, body + 10.0)
+        sheet.line(off(nose, mark, 23.0), off(nose, mark, -23.0), stroke=PAPER, stroke_width=4.0)
+        sheet.arrow(off(centre, deg, body + 2.0), off(centre, deg, body + 30.0), RED, 3.4)
+        for hour, at in HOURS:
+            x, y = off(centre, at, body + 10.0)
             sheet.text((x, y + 4.0), hour, 11, fill=SOFT, text_anchor="middle")
         words = f"{name}: {show_length(offset, unit)} to {clock(deg)}"
         sheet.text((centre[0], 145), words, 13, text_anchor="middle")
@@ -143,16 +143,16 @@ def _rings(sheet: Sheet, middle: Point, scale: float, far: float, unit: str) -> 
     for mark in Axis(0.0, from_mm(far, unit), 0.0, 1.0).marks(5)[1:]:
         radius = scale * to_mm(mark, unit)
         sheet.circle(middle, radius, stroke=FAINT, stroke_width=0.8)
-        x, y = _off(middle, 22.0, radius)
+        x, y = off(middle, 22.0, radius)
         sheet.text((x, y + 4.0), written(mark, "g"), 12, fill=SOFT, text_anchor="middle")
 
 
 def _hours(sheet: Sheet, middle: Point, rim: float) -> None:
     for k in range(12):
         start = rim - (8.0 if k % 3 == 0 else 4.0)
-        sheet.line(_off(middle, 30.0 * k, start), _off(middle, 30.0 * k, rim), stroke=SOFT)
-    for hour, deg in _HOURS:
-        x, y = _off(middle, deg, rim + 13.0)
+        sheet.line(off(middle, 30.0 * k, start), off(middle, 30.0 * k, rim), stroke=SOFT)
+    for hour, deg in HOURS:
+        x, y = off(middle, deg, rim + 13.0)
         sheet.text((x, y + 5.0), hour, 14, text_anchor="middle")
 
 
@@ -178,9 +178,3 @@ def _spread(mm: float, unit: str) -> str:
     """Never "0.0", which nothing measured is."""
     digits = number(mm, unit)
     return f"{digits} {unit}" if any(c in "123456789" for c in digits) else f"under {digits[:-1]}1 {unit}"
-
-
-def _off(centre: Point, deg: float, distance: float) -> Point:
-    """A point so far from another, on the sheet."""
-    x, y = polar(distance, deg)
-    return centre[0] + x, centre[1] - y

@@ -3,6 +3,7 @@
 from fitter import Result
 from fitter.analysis import corrected
 from fitter.face import Squareness, squareness
+from fitter.geometry import difference
 
 from ..entry.places import parse_shims
 from ..job.journal import Shimmed, now
@@ -50,7 +51,7 @@ def together(old: Shims, fresh: Shims) -> Shims:
     """What lies under each place, direction (degrees) and thickness (mm), when shims go in besides others."""
     under = dict(old)
     for deg, size in fresh:
-        same = next((at for at in under if abs((at - deg + 180.0) % 360.0 - 180.0) < _SAME_DEG), deg)
+        same = next((at for at in under if abs(difference(at, deg)) < _SAME_DEG), deg)
         under[same] = under.get(same, 0.0) + size
     return tuple(sorted(under.items()))
 

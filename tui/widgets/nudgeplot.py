@@ -1,17 +1,16 @@
 """The way a housing has to go: an arrow on the clock, where the dial stands, and a bar that runs out."""
 
-import math
 from typing import Final
 
 from fitter.geometry import clock
 
+from ..draw.dial import HOURS, off
 from ..draw.raster import Point, Raster, Rows, pointer
 from ..job.nudge import Step
 from ..job.nudgerun import NudgeView
 from ..terminal import Glyphs
 from .rasterwidget import RasterWidget
 
-_HOURS: Final = (("12", 0.0), ("3", 90.0), ("6", 180.0), ("9", 270.0))
 _BAR_ROWS: Final = 2
 _LEAST_TOLERANCES: Final = 4.0
 
@@ -49,12 +48,12 @@ class NudgePlot(RasterWidget):
         if go is not None and go.towards_deg is not None and not go.within:
             deg = go.towards_deg
             raster.polygon(
-                "arrow", pointer(_off(centre, deg + 180.0, 0.85 * radius), 1.7 * radius, deg, 0.9 * radius)
+                "arrow", pointer(off(centre, deg + 180.0, 0.85 * radius), 1.7 * radius, deg, 0.9 * radius)
             )
-        for text, deg in _HOURS:
-            self._letter(raster, text, "hour", _off(centre, deg, radius))
+        for text, deg in HOURS:
+            self._letter(raster, text, "hour", off(centre, deg, radius))
         if self._view.step is not Step.DONE:
-            self._letter(raster, "D", "due", _off(centre, self._view.deg, 0.8 * radius))
+            self._letter(raster, "D", "due", off(centre, self._view.deg, 0.8 * radius))
         self._bar(raster, width, height)
         return raster.rows()
 
@@ -88,8 +87,3 @@ def _share(view: NudgeView) -> float | None:
 def _scale(view: NudgeView) -> float:
     """The whole bar, mm: never so short that what is within tolerance looks far off."""
     return max(view.most, _LEAST_TOLERANCES * view.tolerance)
-
-
-def _off(centre: Point, deg: float, length: float) -> Point:
-    rad = math.radians(deg)
-    return centre[0] + length * math.sin(rad), centre[1] - length * math.cos(rad)

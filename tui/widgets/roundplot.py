@@ -9,6 +9,7 @@ import numpy as np
 from fitter.numeric.basis import Floats
 from fitter.reading.stations import Stations
 
+from ..draw.dial import off
 from ..draw.raster import Point, Raster, Rows, pointer
 from ..terminal import Glyphs
 from .rasterwidget import RasterWidget
@@ -114,11 +115,11 @@ class RoundPlot(RasterWidget):
         raster.ring("faint", centre, _UNIT * radius, 0.3)
         length = _UNIT * math.hypot(*picture.vector) / picture.permitted
         drawn, head = min(length, _LONGEST) * radius, 0.6 * radius
-        behind = _toward(centre, picture.move_deg, -1.0)
+        behind = off(centre, picture.move_deg, -1.0)
         raster.wipe(pointer(behind, drawn + 2.5, picture.move_deg, head + 4.0))
         raster.polygon("arrow", pointer(centre, drawn, picture.move_deg, head))
         if length > _LONGEST and radius > _BREAKABLE:
-            gaps = [_toward(centre, picture.move_deg, gap * radius) for gap in (0.14, 0.26)]
+            gaps = [off(centre, picture.move_deg, gap * radius) for gap in (0.14, 0.26)]
             raster.clear(gaps, 0.05 * radius)
 
 
@@ -139,11 +140,6 @@ def dots(stations: Stations, radius: float) -> tuple[Floats, Floats]:
         for column in (stations.deg, stations.value)
     )
     return deg, value
-
-
-def _toward(centre: Point, deg: float, at: float) -> Point:
-    rad = math.radians(deg)
-    return centre[0] + at * math.sin(rad), centre[1] - at * math.cos(rad)
 
 
 def _places(centre: Point, deg: Floats, at: Floats | float) -> list[Point]:

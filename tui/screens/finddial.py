@@ -18,6 +18,7 @@ from ..widgets.bigwords import BigWords
 from ..widgets.lines import Lines
 from ..widgets.picklist import PickList
 from .ask import AskScreen
+from .growing import grow
 from .sweep import REPEAT_S
 
 _REDRAW_S: Final = 0.2
@@ -85,9 +86,7 @@ class FindDialScreen(Screen[Heard | None]):
 
     def on_resize(self) -> None:
         """Larger where there is room."""
-        width, height = self.size
-        self.set_class(width >= 112 and height >= 32, "tall")
-        self.set_class(width >= 150 and height >= 46, "huge")
+        grow(self)
 
     async def on_unmount(self) -> None:
         """The ports are free again when the next page opens one."""

@@ -20,6 +20,7 @@ from ..say.jobs import next_of
 from ..widgets.bigwords import BigWords
 from ..widgets.lines import Lines
 from ..widgets.picklist import PickList
+from .growing import grow
 from .help import HelpScreen
 from .sweep import REPEAT_S
 
@@ -117,10 +118,10 @@ class JobsScreen(Screen[Wish]):
 
     def on_resize(self) -> None:
         """Larger letters where there is room."""
-        width, height = self.size
-        self.set_class(width >= 112 and height >= 32, "tall")
-        self.set_class(width >= 150 and height >= 46, "huge")
-        self.query_one("#keys", Lines).show(_KEY_LINE_WIDE if width > len(_KEY_LINE_WIDE) + 2 else _KEY_LINE)
+        grow(self)
+        self.query_one("#keys", Lines).show(
+            _KEY_LINE_WIDE if self.size.width > len(_KEY_LINE_WIDE) + 2 else _KEY_LINE
+        )
         if self._looked:
             self.redraw()
 

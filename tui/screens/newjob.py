@@ -17,6 +17,7 @@ from ..say.newjob import BEGIN, CHANGE, Question, empty_line, questions
 from ..widgets.bigwords import BigWords
 from ..widgets.lines import Lines
 from .bench import Bench
+from .growing import grow
 
 Answers = dict[str, str]
 
@@ -79,9 +80,7 @@ class NewJobScreen(Screen[Answers | None]):
 
     def on_resize(self) -> None:
         """Larger where there is room."""
-        width, height = self.size
-        self.set_class(width >= 112 and height >= 32, "tall")
-        self.set_class(width >= 150 and height >= 46, "huge")
+        grow(self)
 
     def _ask(self) -> None:
         question = self._asked[self._at]

@@ -17,10 +17,9 @@ from ..say.nudge import CAUTION, SEEN, came, facts, instruction, large, to_go
 from ..widgets.bigwords import BigWords
 from ..widgets.lines import Lines
 from ..widgets.nudgeplot import NudgePlot
+from .sweep import REPEAT_S
 
 _REDRAW_S: Final = 1.0 / 10.0
-_REPEAT_S: Final = 0.3
-"""Terminals repeat a held key: presses this close to the last one are the same press."""
 _TWICE_S: Final = 6.0
 _NAMES: Final = ("title", "large", "unit", "prompt", "came", "facts", "caution", "keys", "plot")
 
@@ -60,7 +59,7 @@ class NudgeScreen(Screen[bool]):
         self._nudging, self._play = run, play
         self._go_on_after = go_on_after
         self._ended_at: float | None = None
-        self._pressed, self._asked = -_REPEAT_S, -_TWICE_S
+        self._pressed, self._asked = -REPEAT_S, -_TWICE_S
         self._playing: asyncio.Task[None] | None = None
         self.failure: str | None = None
 
@@ -133,7 +132,7 @@ class NudgeScreen(Screen[bool]):
         self._pressed = now
         if self._nudging.finished or self.failure is not None:
             self.dismiss(self._nudging.nudge.step is Step.DONE)
-        elif now - last >= _REPEAT_S:
+        elif now - last >= REPEAT_S:
             self._nudging.press()
 
     def action_leave(self) -> None:

@@ -22,6 +22,13 @@ class DowelSetting:
     offsets: tuple[float, float]
     degrees: tuple[float, float]
 
+    @classmethod
+    def of(cls, dowels: Sequence[tuple[float, float]]) -> "DowelSetting":
+        """Of two dowels, offset (mm) and angle (degrees) of each; of one, both alike; of none, straight
+        ones."""
+        first, second = (dowels[0], dowels[-1]) if dowels else ((0.0, 0.0), (0.0, 0.0))
+        return cls((first[0], second[0]), (first[1], second[1]))
+
 
 def contributions(setting: DowelSetting, influence: tuple[Floats, Floats]) -> list[Floats]:
     """What each dowel contributes to the shift of the bore, (x, y) in mm; their sum is the shift."""

@@ -5,13 +5,14 @@ from pathlib import Path
 from typing import Any
 
 from fitter.dowels.plan import Option
+from fitter.dowels.setting import DowelSetting
 
 from .. import output
 from ..entry.preferences import load_preferences
 from ..errors import UsageError
 from ..job import details, steps
 from ..job.index import find_job, need_job
-from ..job.material import hole_of, kit_of, learn, length_of, limit_of, mounting_of, pins_of, setting_in
+from ..job.material import hole_of, kit_of, learn, length_of, limit_of, mounting_of, pins_of
 from ..job.progress import way_chosen
 from ..job.shop import Job, is_job, shop_folder
 from ..job.steps import planned_from
@@ -64,7 +65,7 @@ def for_plan(arguments: argparse.Namespace, job: Job) -> None:
     path, inside = planned_from(job, state)
     arguments.file = str(path)
     if arguments.fitted is None and inside is not None:
-        arguments.fitted = setting_in(inside)
+        arguments.fitted = DowelSetting.of(inside.dowels)
     _kit(arguments, job)
 
 
@@ -79,7 +80,7 @@ def for_verify(arguments: argparse.Namespace, job: Job) -> None:
         )
     arguments.found, arguments.left = str(job.file(state.found.file)), str(job.file(state.left.file))
     if arguments.fitted is None and arguments.offset is None and state.fitted is not None:
-        arguments.fitted = setting_in(state.fitted)
+        arguments.fitted = DowelSetting.of(state.fitted.dowels)
     if arguments.setting is None:
         arguments.setting = way_chosen(job.records())
     _kit(arguments, job)

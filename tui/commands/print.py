@@ -20,7 +20,7 @@ from ..entry.preferences import load_preferences
 from ..errors import FINE, UsageError
 from ..job.belonging import need
 from ..job.details import NAME as DETAILS
-from ..job.material import kit_of, mounting_of, pins_of, setting_in
+from ..job.material import kit_of, mounting_of, pins_of
 from ..job.pipeline import replay
 from ..job.shop import Job
 from ..job.steps import face_radius_of
@@ -86,9 +86,8 @@ def _of_job(job: Job) -> DowelSetting | None:
     """What is to be fitted, else what is. Raises UsageError."""
     now = job.state()
     if now.chosen is not None and now.chosen.dowels:
-        first, second = now.chosen.dowels[0], now.chosen.dowels[-1]
-        return DowelSetting((first[0], second[0]), (first[1], second[1]))
-    return None if now.fitted is None else setting_in(now.fitted)
+        return DowelSetting.of(now.chosen.dowels)
+    return None if now.fitted is None else DowelSetting.of(now.fitted.dowels)
 
 
 def _shims(arguments: argparse.Namespace, paper: Paper) -> tuple[list[str], Path]:

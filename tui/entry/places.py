@@ -91,7 +91,7 @@ def parse_setting(text: str) -> DowelSetting:
     """Dowels as set: "5thou@165" for a parallel pair, "10thou@28,5thou@70" for two unlike ones, "none"
     for straight ones (offset nothing)."""
     if text.strip().lower() == "none":
-        return DowelSetting((0.0, 0.0), (0.0, 0.0))
+        return DowelSetting.of(())
     dowels = []
     for part in text.split(","):
         size, at, angle = part.partition("@")
@@ -106,8 +106,7 @@ def parse_setting(text: str) -> DowelSetting:
         dowels.append((offset, deg))
     if len(dowels) not in (1, 2):
         raise LengthError("one dowel setting for a parallel pair, or two")
-    first, second = dowels[0], dowels[-1]
-    return DowelSetting((first[0], second[0]), (first[1], second[1]))
+    return DowelSetting.of(dowels)
 
 
 def parse_shims(text: str) -> tuple[tuple[float, float], ...]:

@@ -178,10 +178,9 @@ _Moved = tuple[tuple[float, float], tuple[tuple[float, float], tuple[float, floa
 
 def _moved(inside: Fitted, holes: str) -> _Moved | None:
     """What two dowels carry the bore by, and how surely; None where that hangs on holes that nobody gave."""
-    first, second = inside.dowels[0], inside.dowels[-1]
-    if first != second and not holes:
+    if inside.dowels[0] != inside.dowels[-1] and not holes:
         return None
-    setting = DowelSetting((first[0], second[0]), (first[1], second[1]))
+    setting = DowelSetting.of(inside.dowels)
     influence = parse_pins(holes).influence() if holes else parallel_only()
     x, y = np.sum(contributions(setting, influence), axis=0).tolist()
     (xx, xy), (yx, yy) = setting_covariance(setting, influence).tolist()

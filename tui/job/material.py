@@ -1,4 +1,4 @@
-"""What the steps of a job take from it: limit, kit, holes, how the indicator sits, and what is in now.
+"""What the steps of a job take from it: limit, lengths, kit, holes, and how the housing stands.
 
 What people wrote in job.toml is put into values here, and what is wrong with it is said with its key.
 """
@@ -13,7 +13,6 @@ from fitter.dowels.kit import Kit
 from fitter.dowels.limits import Limit
 from fitter.dowels.pins import Pins
 from fitter.dowels.plan import Workshop
-from fitter.dowels.setting import DowelSetting
 from fitter.errors import FitterError
 from fitter.face import Mounting
 
@@ -22,7 +21,6 @@ from ..entry.lengths import parse_kit, parse_length
 from ..entry.places import parse_bolts, parse_limit, parse_pins
 from ..errors import UsageError
 from .details import NAME
-from .journal import Fitted
 from .shop import Job
 
 T = TypeVar("T")
@@ -86,14 +84,6 @@ def workshop_of(job: Job, usual: str) -> Workshop:
         raise UsageError(f"{job.path / NAME}: kit: say which dowels are at hand, such as 5thou,10thou")
     pins = pins_of(job)
     return Workshop(kit, pins=pins, pair="parallel" if pins is None else "any", way=kit.way or "tight")
-
-
-def setting_in(fitted: Fitted) -> DowelSetting:
-    """What is in, as the planner knows it."""
-    if not fitted.dowels:
-        return DowelSetting((0.0, 0.0), (0.0, 0.0))
-    first, second = fitted.dowels[0], fitted.dowels[-1]
-    return DowelSetting((first[0], second[0]), (first[1], second[1]))
 
 
 def kit_from(text: str, shop: Path) -> str:

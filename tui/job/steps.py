@@ -14,6 +14,7 @@ from fitter import Result, Setup
 from fitter.dowels.compare import Comparison, compare
 from fitter.dowels.limits import Limit
 from fitter.dowels.plan import Measured, Option, Workshop, advice, plan, undressed
+from fitter.dowels.setting import DowelSetting
 from fitter.result import Eccentricity, Remark
 from logger.angle import Source
 from logger.writer import being_written
@@ -23,7 +24,7 @@ from ..errors import UsageError
 from .belonging import Doubt, need, of_a_pair, tampered, unit_in_doubt
 from .details import NAME
 from .journal import Chosen, Dowels, Fitted, Proof, Sweep, now
-from .material import kit_of, length_of, limit_of, setting_in, workshop_of
+from .material import kit_of, length_of, limit_of, workshop_of
 from .pipeline import Pipeline, replay
 from .planning import judged_by, measured_by
 from .progress import JobState, way_chosen
@@ -165,7 +166,7 @@ def choice(job: Job, usual_kit: str) -> Choice:
     result = judged_by(pipeline, limit)
     measured: Measured = measured_by(pipeline, result)
     if inside is not None:
-        measured = undressed(measured, setting_in(inside), workshop)
+        measured = undressed(measured, DowelSetting.of(inside.dowels), workshop)
     options = plan(measured, workshop)
     doubts = [*tampered(str(path)), *unit_in_doubt(str(path), result)]
     return Choice(options, advice(measured, workshop, options), doubts, workshop, result, limit)
@@ -234,7 +235,8 @@ def evidence(job: Job, usual_kit: str) -> Evidence:
     doubts = of_a_pair((paths[0], before), (paths[1], after), limit_given=limit is not None)
     doubts += [*unit_in_doubt(paths[0], found), *unit_in_doubt(paths[1], left)]
     bare = bare_bore(before, found, state.before, workshop)
-    setting = setting_in(state.fitted) if state.fitted is not None and state.fitted.dowels else None
+    dowels = state.fitted.dowels if state.fitted is not None else ()
+    setting = DowelSetting.of(dowels) if dowels else None
     slips = replace(workshop, way=way_chosen(job.records()) or workshop.way).slips
     comparison = compare(bare, left.eccentricity, setting, workshop.pins, workshop.kit, slips)
     return Evidence(found, left, comparison, doubts)
@@ -247,7 +249,7 @@ def bare_bore(
     wider for them. Amounts and directions beside the vector stay those of the sweep."""
     if inside is None or not inside.dowels or workshop is None:
         return result.eccentricity
-    measured = undressed(measured_by(pipeline, result), setting_in(inside), workshop)
+    measured = undressed(measured_by(pipeline, result), DowelSetting.of(inside.dowels), workshop)
     (xx, xy), (yx, yy) = measured.covariance.tolist()
     return replace(
         result.eccentricity,

@@ -50,7 +50,6 @@ SHORT: Final[dict[Step, str]] = {
     "nudge": "soft hammer, eye protection; fingers out; bolts slack, never out",
     "always": "stands, never a jack alone",
 }
-CAUTIONS: Final = [line for lines in BY_STEP.values() for line in lines]
 PROCEDURE: Final = [
     "1. Clean block, housing, bore and face; no paint, no burrs; housing bolted up to torque.",
     "2. Dial on the flywheel or crank flange, tip square on the face; push the crank rearward each time.",

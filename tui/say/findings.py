@@ -150,21 +150,6 @@ def likely(probability: float) -> str:
     return f"< {written(0.1, '.1f')} %" if percent < 0.1 else f"{written(percent, '.1f')} %"
 
 
-def option_card(option: Option, unit: str) -> list[str]:
-    """One option, narrow enough to stand beside others."""
-    lines = [dowels(option, unit)] if len(dowels(option, unit)) < 24 else dowels(option, unit).split(", ")
-    lines.append(f"run-out {show_length(option.predicted.tir_fitted, unit)}")
-    if option.goes_on is not None:
-        lines.append(f"goes on {likely(option.goes_on)}")
-    lines.append(f"ends inside {likely(option.probability)}")
-    if option.dowels:
-        sure = option.sure_window_deg
-        lines.append("no angle is sure" if sure is None else f"mark +- {math.floor(sure)} deg")
-    if option.bind is not None:
-        lines.append(f"bind {show_length(abs(option.bind), unit)}")
-    return lines
-
-
 def dowels(option: Option, unit: str) -> str:
     """The dowels of an option: "2 x 5.0 thou to 1:27"."""
     if not option.dowels:

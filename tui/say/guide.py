@@ -9,7 +9,7 @@ from fitter.dowels.pins import Pins
 from fitter.dowels.plan import Dowel, Option
 from fitter.geometry import Vector, clock, direction
 
-from ..entry.lengths import degrees, number, show_length, written
+from ..entry.lengths import degrees, show_length, written
 from .holes import by_the_line, names
 
 
@@ -78,13 +78,6 @@ def leeway(option: Option) -> list[str]:
     if sure >= 180.0:
         return []
     return [f"A turn of up to {math.floor(sure)} degrees off the mark still ends inside, 95 % sure."]
-
-
-def large_line(option: Option, pins: Pins | None, unit: str) -> str:
-    """Size and clock position of what is set, in the few characters that are drawn large: one for a pair
-    set alike, else the dowels from left to right."""
-    set_so = [f"{number(spot.dowel.offset, unit)} TO {spot.dowel.clock}" for spot in places(option, pins)]
-    return "  ".join(dict.fromkeys(set_so))
 
 
 def way_lines(option: Option) -> list[str]:

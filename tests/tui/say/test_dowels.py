@@ -18,7 +18,7 @@ from tui.job.journal import Proof
 from tui.main import main
 from tui.say.choosing import chances
 from tui.say.explanations import remedy, words
-from tui.say.findings import option_card, option_lines
+from tui.say.findings import option_lines
 from tui.say.guide import guide_lines, leeway
 from tui.say.holes import by_the_line
 from tui.say.jobs import dowels_in_words, record_words
@@ -107,7 +107,7 @@ def test_no_proof_and_no_chance_is_told_as_a_whole_hundred():
         time="", operator="", found="f", left="l", cause="as planned", probability=0.9996, state="inside"
     )
     sure = replace(option("fits", goes_on=1.0), probability=1.0)
-    told = [record_words(proof, "thou"), *option_card(sure, "thou")]
+    told = [record_words(proof, "thou"), *option_lines([sure], "thou")]
     assert "> 99.9 %" in told[0] and "100" not in " ".join(told)
 
 

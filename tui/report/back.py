@@ -203,8 +203,6 @@ def _round(number_: int, each: Round, unit: str) -> tuple[str, ...]:
 
 def _level(audited: Audit) -> str:
     """What its seals are worth, as `report.PROVES` names it; what is wrong, where something is."""
-    if audited.state in ("unsealed", "unfinished"):
-        return audited.state
     if audited.state not in ("ok", "different"):
         return audited.state
     return "signed" if audited.key and audited.signer else "finished" if audited.finished else "unfinished"

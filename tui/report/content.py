@@ -1,15 +1,13 @@
 """The whole report in words and pictures, before it becomes HTML or PDF."""
 
 from dataclasses import dataclass
-from typing import Literal
 
+from ..draw.page import PaperName
 from ..entry.lengths import DecimalMark, decimals
 from .back import Back, back
 from .facts import Facts
 from .front import Front, front
 from .photos import Picture, photos
-
-Paper = Literal["a4", "letter"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -18,7 +16,7 @@ class Style:
 
     unit: str = "thou"
     decimal: DecimalMark = "point"
-    paper: Paper = "a4"
+    paper: PaperName = "a4"
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,7 +26,7 @@ class Content:
     front: Front
     back: Back
     photos: tuple[Picture, ...]
-    paper: Paper
+    paper: PaperName
 
 
 def content(facts: Facts, style: Style) -> Content:

@@ -14,7 +14,7 @@ from logger.seals import check_seals
 from .. import __version__
 from ..errors import RUN_ERRORS
 from .journal import NAME as JOURNAL
-from .journal import decoded
+from .journal import Unproved, decoded, read
 from .pipeline import Pipeline, replay
 
 State = Literal[
@@ -47,7 +47,7 @@ class Difference:
 
 PointKind = Literal[
     "seals", "signed", "false_signature", "unsigned", "damaged", "unreadable", "failed", "killed",
-    "journal", "no_result", "same_result", "reckoned_otherwise", "result_differs",
+    "journal", "unproved", "no_result", "same_result", "reckoned_otherwise", "result_differs",
 ]  # fmt: skip
 
 
@@ -128,8 +128,7 @@ def _audit(path: Path, known: Mapping[str, str]) -> Audit:
         signer=signer,
     )
     if _is_journal(path):
-        point = Point.that("journal", seals=seals.seals) if seals.state == "ok" else points[0]
-        return replace(found, points=(point,))
+        return _with_history(found)
     if seals.state == "changed":
         return _with(found, *(Point.that("damaged", what=what) for what in _holes(path)))
     pipeline = replay(path)
@@ -146,6 +145,19 @@ def _is_journal(path: Path) -> bool:
         return False
     with open_regular(path) as file:
         return bool(decoded(file.readline(_LONGEST_LINE)))
+
+
+def _with_history(found: Audit) -> Audit:
+    """Of a journal: what its seals say now, and what was noted of lines that no seal spoke for before one
+    covered them, which stays so for good."""
+    noted = [record for record in read(Path(found.path)) if isinstance(record, Unproved)]
+    state = found.state
+    if state == "ok" and noted:
+        state = "unsealed" if all(each.state == "unsealed" for each in noted) else "changed"
+    now_so = found.points[:1] if found.state != "ok" else ()
+    facts = [{name: getattr(each, name) for name in ("first", "last", "state", "found")} for each in noted]
+    points = [Point.that("journal", seals=found.seals), *now_so]
+    return replace(found, state=state, points=(*points, *(Point.that("unproved", **each) for each in facts)))
 
 
 def _with(found: Audit, *more: Point) -> Audit:

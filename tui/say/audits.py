@@ -4,7 +4,9 @@ from collections.abc import Callable, Mapping
 from typing import Any, Final
 
 from ..job.audit import Audit, Point, PointKind
+from ..job.journal import Unproved
 from .counts import counted
+from .unproved import unproved_words
 
 _SHOWN: Final = 60
 _Facts = Mapping[str, Any]
@@ -75,6 +77,7 @@ def _short(value: Any) -> str:
 _WORDS: Final[dict[PointKind, Callable[[_Facts], str]]] = {
     "seals": _what,
     "journal": lambda facts: f"the journal of a job, {counted(facts['seals'], 'seal')} of it hold",
+    "unproved": lambda facts: unproved_words(Unproved(time="", **facts)),
     "damaged": _what,
     "unreadable": _what,
     "signed": _signed,

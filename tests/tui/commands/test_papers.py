@@ -239,6 +239,22 @@ def test_an_audit_of_a_shop_passes_its_journals_by_their_seals(shop, feed, capsy
     journal = shop.job("van").path / "journal.jsonl"
     journal.write_text(journal.read_text().replace('"van"', '"car"', 1))
     assert main(["audit", str(shop.job("van").path)]) == 1
+    said = capsys.readouterr().out
+    assert said.startswith("changed") or "\nchanged" in said
+    assert "2 files:" in said
+
+
+def test_an_audit_tells_for_good_what_stood_unsealed_in_a_journal(shop, feed, capsys):
+    feed(THOUS)
+    journal = shop.job("van").path / "journal.jsonl"
+    with journal.open("a") as file:
+        file.write('{"kind":"note","text":"agreed to 8 thou","time":"2026-11-25T19:33:15Z"}\n')
+    assert shop("job", "note", "van", "phoned").code == 0  # its seal covers the line from here on
+    for _ in range(2):
+        assert main(["audit", str(journal)]) == 1
+        said = capsys.readouterr().out
+        assert said.startswith("unsealed") and "was not sealed: a crash, or added by hand" in said
+        shop("job", "note", "van", "phoned again")
 
 
 def test_nudging_by_a_sweep_that_was_typed_asks_for_the_dial_and_not_for_its_port(shop, feed):

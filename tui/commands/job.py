@@ -54,6 +54,8 @@ def run(arguments: argparse.Namespace) -> int:
         return _said(arguments, _open(arguments), "opened")
     if doing == "unpack":
         unpacked = packing.unpack(Path(arguments.file), shop_of(arguments))
+        if not unpacked.written.is_file():
+            output.message("! no journal was in it: what was chosen, fitted and proved before is not known")
         for line in unproved_lines(unpacked.written):
             output.message(line)
         return _said(arguments, unpacked, "unpacked")

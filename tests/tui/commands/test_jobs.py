@@ -6,6 +6,7 @@ import shutil
 import signal
 import subprocess
 import sys
+import zipfile
 
 import pytest
 from making import RECORDINGS
@@ -315,3 +316,15 @@ def test_what_a_library_says_of_job_toml_is_said_as_people_would(van, line, word
     others = [old for old in path.read_text().splitlines() if not old.startswith(key)]
     path.write_text("\n".join([line, *others]))
     assert words in refused(command("job", "show", "van"))
+
+
+def test_a_packed_job_that_has_lost_its_journal_says_so(van, tmp_path, capsys):
+    _, command = van
+    whole, without = tmp_path / "whole.zip", tmp_path / "without.zip"
+    assert command("job", "pack", "van", "-o", str(whole))[0] == 0
+    with zipfile.ZipFile(whole) as packed, zipfile.ZipFile(without, "w") as bare:
+        for entry in packed.infolist():
+            if not entry.filename.endswith("journal.jsonl"):
+                bare.writestr(entry, packed.read(entry))
+    assert "no journal was in it" in command("job", "unpack", str(without))[2]
+    assert "no journal" not in command("job", "unpack", str(whole))[2]

@@ -22,6 +22,7 @@ from typing import Any
 import numpy as np
 
 from .certainty.amount import expanded_amount
+from .certainty.freedom import welch_satterthwaite
 from .geometry import Vector, direction
 from .numeric.basis import Floats
 from .result import BudgetLine, Eccentricity
@@ -80,10 +81,14 @@ def at_pilot(bore: Eccentricity, face: Eccentricity, lie: Lie) -> AtPilot:
     ]
     covariance: Floats = np.sum([part for _, part in parts], axis=0)
     amount = float(np.hypot(*vector))
+    freedom = welch_satterthwaite(
+        [float(np.trace(part)) for _, part in parts],
+        [bore.freedom or math.inf, face.freedom or math.inf, math.inf],
+    )
     return AtPilot(
         vector=(float(vector[0]), float(vector[1])),
         amount=amount,
-        u95=expanded_amount(vector, covariance, _freedom(bore, face, lever, covariance)),
+        u95=expanded_amount(vector, covariance, freedom),
         deg=direction(float(vector[0]), float(vector[1])),
         shaft_deg=math.degrees(math.atan2(amount, lie.pilot)),
         play=lie.play / 2.0,
@@ -93,12 +98,3 @@ def at_pilot(bore: Eccentricity, face: Eccentricity, lie: Lie) -> AtPilot:
             for name, part in parts
         ),
     )
-
-
-def _freedom(bore: Eccentricity, face: Eccentricity, lever: float, covariance: Floats) -> float:
-    """Degrees of the whole, by Welch and Satterthwaite (JCGM 100:2008, G.4.1)."""
-    whole, doubt = float(np.trace(covariance)) ** 2, 0.0
-    for found, times in ((bore, 1.0), (face, lever**2)):
-        if found.freedom:
-            doubt += (times * float(np.trace(np.array(found.covariance)))) ** 2 / found.freedom
-    return whole / doubt if doubt else math.inf

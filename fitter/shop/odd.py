@@ -13,7 +13,7 @@ from functools import partial
 
 import numpy as np
 
-from ..numeric.quantiles import plane_factor
+from ..numeric.quantiles import plane_factor, plane_tail
 from .mixed import MixedModel
 from .reml import Fitted, fit
 
@@ -87,15 +87,14 @@ def _judged(fitted: Fitted, k: int, level: int) -> OddLevel:
     at = fitted.model.mean(fitted.sds)
     vector, covariance = at.coefficients[-1], at.covariance[-2:, -2:]
     freedom = fitted.freedom_of(partial(_spread, fitted.model))
-    far = float(vector @ np.linalg.solve(covariance, vector))
-    log_chance = -0.5 * far if math.isinf(freedom) else -0.5 * freedom * math.log1p(far / freedom)
+    far = math.sqrt(float(vector @ np.linalg.solve(covariance, vector)))
     # The level's own scatter is what it is judged against, and no part of how well it is known.
     known = covariance - fitted.sds[k] ** 2 * np.eye(2)
     u95 = plane_factor(0.95, freedom) * math.sqrt(max(float(np.trace(known)) / 2.0, 0.0))
     # Every factor gets the same share of false alarms, so that many blocks do not hush up a housing.
     tested = len(fitted.model.factors) * len(np.unique(fitted.model.factors[k].levels))
     x, y = vector.tolist()
-    return OddLevel(k, level, (x, y), u95, min(1.0, tested * math.exp(log_chance)))
+    return OddLevel(k, level, (x, y), u95, min(1.0, tested * plane_tail(far, freedom)))
 
 
 def _spread(model: MixedModel, sds: tuple[float, ...]) -> float:

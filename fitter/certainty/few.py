@@ -23,7 +23,7 @@ from ..numeric.basis import Floats
 from ..numeric.quantiles import plane_factor
 from ..reading.stations import Stations
 from ..units import MM_PER_THOU
-from .freedom import TURN, root
+from .freedom import directions, radius, root, whitening
 from .unseen import ARC_GAP_DEG, FORM_SD_MM, visible_form
 
 MOST_TO_SPARE = 4
@@ -100,18 +100,9 @@ def _summed_up(weight: Floats, spreads: Floats) -> Few:
 
     weight: shape (k,). spreads: second moments of (x, y), (k, 2, 2)."""
     mean = np.tensordot(weight, spreads, 1)
-    sizes, axes = np.linalg.eigh(mean)
-    half = (axes / np.sqrt(np.maximum(sizes, max(1e-12 * sizes[-1], 1e-30)))).T
-    each = half @ spreads @ half.T
-    middle = (each[:, 0, 0] + each[:, 1, 1]) / 2.0
-    swing = np.hypot((each[:, 0, 0] - each[:, 1, 1]) / 2.0, each[:, 0, 1])
-    # A quarter of a turn, in the ellipse's own axes, holds all that there is.
-    q = np.maximum(middle[:, None] + swing[:, None] * np.cos(2.0 * TURN[: len(TURN) // 2]), 1e-12)
-
-    def radius(p: float) -> float:
-        return root(lambda k: float(weight @ np.exp(-k * k / (2.0 * q)).mean(axis=1)) - (1.0 - p), 1e-3, 1e3)
-
-    near, far = radius(0.5), radius(0.95)
+    half = whitening(mean)
+    each_way = directions(half @ spreads @ half.T)
+    near, far = (radius(weight, each_way, p, 1e-3) for p in (0.5, 0.95))
     ratio = far / near
     log_freedom = root(
         lambda x: ratio - plane_factor(0.95, math.exp(x)) / plane_factor(0.5, math.exp(x)), -1.0, 9.0

@@ -17,7 +17,8 @@ from ..numeric.basis import Floats
 from ..numeric.quantiles import MANY, gamma_quantile, plane_factor
 
 _NODES, _WEIGHTS = np.polynomial.legendre.leggauss(48)
-TURN = (np.arange(32) + 0.5) / 32.0 * math.pi
+_SWINGS = np.cos((np.arange(16) + 0.5) / 16.0 * math.pi)
+"""How a variance swings over a quarter of a turn in its ellipse's own axes, which holds all there is."""
 _P = 0.95
 
 
@@ -42,21 +43,35 @@ def effective_freedom(
         return freedom if not float(np.trace(claimed)) > 0.0 else math.inf
     tau = _true_variances(variance, freedom)
     # The error in units of the claimed covariance; its two variances for each tau.
-    sizes, axes = np.linalg.eigh(claimed)
-    # Rounding may leave less than nothing of a direction in which nothing is unsure.
-    half = (axes / np.sqrt(np.maximum(sizes, max(1e-12 * sizes[-1], 1e-30)))).T
+    half = whitening(claimed)
     per_tau, always = half @ unscaled @ half.T, half @ fixed @ half.T
-    shapes = tau[:, None, None] * per_tau + always
-    mean = (shapes[:, 0, 0] + shapes[:, 1, 1]) / 2.0
-    swing = np.hypot((shapes[:, 0, 0] - shapes[:, 1, 1]) / 2.0, shapes[:, 0, 1])
-    # A normal vector leaves a disc of radius k with the mean over directions of exp(-k^2 / 2 q).
-    q = np.maximum(mean[:, None] + swing[:, None] * np.cos(2.0 * TURN)[None, :], 1e-12)
+    each_way = directions(tau[:, None, None] * per_tau + always)
+    return _freedom_of(radius(_WEIGHTS / 2.0, each_way, _P, 0.5))
 
-    def outside(k: float) -> float:
-        return float((_WEIGHTS / 2.0 * np.exp(-k * k / (2.0 * q)).mean(axis=1)).sum())
 
-    k = root(lambda k: outside(k) - (1.0 - _P), 0.5, 1e3)
-    return _freedom_of(k)
+def whitening(covariance: Floats) -> Floats:
+    """What makes a vector of this covariance, (2, 2), one of unit covariance."""
+    sizes, axes = np.linalg.eigh(covariance)
+    # Rounding may leave less than nothing of a direction in which nothing is unsure.
+    whitened: Floats = (axes / np.sqrt(np.maximum(sizes, max(1e-12 * sizes[-1], 1e-30)))).T
+    return whitened
+
+
+def directions(covariances: Floats) -> Floats:
+    """Of covariances (k, 2, 2) the variances in evenly spread directions, (k, 16)."""
+    mean = (covariances[:, 0, 0] + covariances[:, 1, 1]) / 2.0
+    swing = np.hypot((covariances[:, 0, 0] - covariances[:, 1, 1]) / 2.0, covariances[:, 0, 1])
+    return np.asarray(np.maximum(mean[:, None] + swing[:, None] * _SWINGS, 1e-12))
+
+
+def radius(weight: Floats, each_way: Floats, p: float, least: float) -> float:
+    """Radius of the disc, `least` or more, that holds a mixture of normal vectors with probability p.
+
+    weight: shares, (k,). each_way: their variances by direction, (k, n): a normal vector leaves a disc of
+    radius r with the mean over directions of exp(-r^2 / 2 q)."""
+    return root(
+        lambda r: float(weight @ np.exp(-r * r / (2.0 * each_way)).mean(axis=1)) - (1.0 - p), least, 1e3
+    )
 
 
 def _true_variances(variance: float, freedom: float) -> Floats:

@@ -15,7 +15,7 @@ import numpy as np
 
 from .geometry import Vector, unit
 from .meaning import Meaning
-from .numeric.basis import Floats
+from .numeric.basis import Floats, harmonic_rows
 from .reading import corrections
 from .reading.setup import Setup
 from .reading.stations import Stations
@@ -47,7 +47,7 @@ class Aim:
         ecc = result.eccentricity
         places = len(np.unique(np.round(stations.deg % 360.0, 1)))
         harmonics = max(1, min(_MOST_HARMONICS, (places - 2) // 2))
-        fitted, *_ = np.linalg.lstsq(_rows(stations.deg, harmonics), stations.value, rcond=None)
+        fitted, *_ = np.linalg.lstsq(harmonic_rows(stations.deg, harmonics), stations.value, rcond=None)
         coefficients: Floats = np.asarray(fitted, dtype=np.float64)
         droop = corrections.droop(setup)
         coefficients[1] += droop[0]
@@ -57,7 +57,7 @@ class Aim:
 
     def expected(self, deg: float) -> float:
         """What the dial reads at `deg` with the housing as it was swept, mm."""
-        row = _rows(np.array([deg]), (len(self.coefficients) - 1) // 2)[0]
+        row = harmonic_rows(np.array([deg]), (len(self.coefficients) - 1) // 2)[0]
         return float(row @ self.coefficients)
 
     def wanted(self, deg: float) -> float:
@@ -72,9 +72,3 @@ class Aim:
     def to_go(self, deg: float, reading: float, shift: float) -> float:
         """How far the housing has to go towards `deg`, mm; negative: away from it."""
         return -Meaning.of(self.setup).sign * (reading - shift - self.wanted(deg))
-
-
-def _rows(deg: Floats, harmonics: int) -> Floats:
-    rad = np.deg2rad(deg)
-    waves = [wave(k * rad) for k in range(1, harmonics + 1) for wave in (np.cos, np.sin)]
-    return np.column_stack([np.ones_like(rad), *waves])

@@ -14,19 +14,13 @@ from ..numeric.basis import Floats
 
 
 class Arrow:
-    """design: (n, q). columns: the unknown of each factor that an observation meets or -1, (n,)."""
+    """rows: each observation's unknowns, sparse, (n, m). columns: the unknown of each factor that an
+    observation meets or -1, (n,)."""
 
-    def __init__(self, design: Floats, columns: Sequence[NDArray[np.int64]], random: int, tied: int) -> None:
+    def __init__(self, rows: Any, columns: Sequence[NDArray[np.int64]], random: int, tied: int) -> None:
         """Sort the unknowns into the larger factor's and the rest."""
-        from scipy.sparse import coo_array, csr_array, hstack
-
-        n, self._tied, self._unknowns = len(design), tied, random + design.shape[1]
-        met = [(np.flatnonzero(column >= 0), column[column >= 0]) for column in columns]
-        at, to = (np.concatenate([pair[k] for pair in met] + [np.zeros(0, np.int64)]) for k in (0, 1))
-        rows = hstack(
-            [coo_array((np.ones(len(at)), (at, to)), shape=(n, random)), csr_array(design)], format="csc"
-        )
-        self._large = larger(columns)
+        self._tied, self._unknowns = tied, int(rows.shape[1])
+        self._large, rows = larger(columns), rows.tocsc()
         self._few = np.setdiff1d(np.arange(self._unknowns), self._large)
         self._rows_large, self._rows_few = rows[:, self._large].tocsr(), rows[:, self._few].tocsr()
         self._prior = (self._few < random).astype(np.float64)

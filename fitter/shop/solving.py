@@ -166,7 +166,9 @@ class System:
     @cached_property
     def _sparse(self) -> Arrow | Sparse:
         few = (self.unknowns - len(larger(self.columns))) * self.tied <= FEW
-        return (Arrow if few else Sparse)(self.design, self.columns, self.random, self.tied)
+        if few:
+            return Arrow(self.rows, self.columns, self.random, self.tied)
+        return Sparse(self.design, self.columns, self.random, self.tied)
 
     @cached_property
     def rows(self) -> Any:

@@ -30,11 +30,6 @@ class Row:
     f: float | None
     sd: float | None
 
-    @property
-    def mean_square(self) -> float:
-        """Squares by degrees."""
-        return self.squares / self.freedom
-
 
 def classical(table: Floats) -> tuple[Row, ...]:
     """Rows of those causes that varied, repeats last. table: (people, housings, mountings, repeats,

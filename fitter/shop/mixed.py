@@ -167,10 +167,6 @@ class MixedModel:
         unsure = np.concatenate([at.unsure(some) for some in _handfuls(np.arange(len(self.y)))])
         return at.pulled.reshape(self.y.shape), self._whole(inverse - inverse @ unsure @ inverse)
 
-    def own_scatter(self, sds: Sequence[float]) -> Floats:
-        """Covariance of each observation about what the others may share with it, (n, d, d)."""
-        return self._whole(self._scatter(sds))
-
     def _scatter(self, sds: Sequence[float]) -> Floats:
         # Something must stand in for nothing, which has no inverse.
         extra = np.square(sds) @ self._own + _LEAST**2 * self.scale**2

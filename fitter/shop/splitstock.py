@@ -200,7 +200,7 @@ def _carried(offsets: Floats, radians: Floats, pins: Pins) -> tuple[Floats, Floa
 
 
 def _swing(offsets: Floats, radians: Floats, work: Work) -> Floats:
-    """Variance of where the bore ends, from angles and offsets that miss, mm^2, both components."""
+    """Variance of where the bore ends, from angles that miss, mm^2, both components."""
     assert work.pins is not None
     total = np.zeros(len(radians))
     for k, A in enumerate(work.pins.influence()):

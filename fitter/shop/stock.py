@@ -9,14 +9,14 @@ so the best set is a shortest path through the sizes (R. Bellman, Dynamic Progra
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from typing import Literal
 
 import numpy as np
 
+from ..dowels.kit import Way
 from ..dowels.pins import Pins
+from ..dowels.setting import SETTING_SD_DEG
 from ..numeric.basis import Floats
-
-Way = Literal["free", "tight"]
+from ..units import MM_PER_THOU
 
 _SPREADS = 5.0
 _NORMAL = 1000.0
@@ -68,12 +68,12 @@ class Work:
     left out."""
 
     limit: float
-    setting_sd: float = 5.0
+    setting_sd: float = SETTING_SD_DEG
     size_sd: float = 0.0
     measuring_sd: float = 0.0
     way: Way = "free"
     pins: Pins | None = None
-    clearance: float = 0.0254
+    clearance: float = MM_PER_THOU
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,15 +8,15 @@ import msgspec
 
 from .. import output
 from ..entry.kits import load_kits
-from ..entry.lengths import parse_kit, parse_length
-from ..entry.places import parse_bolts, parse_limit, parse_pins, parse_setting, parse_shims
+from ..entry.lengths import parse_length
+from ..entry.places import parse_setting, parse_shims
 from ..errors import FINE, UsageError
 from ..job import packing
 from ..job.index import Index, open_job
 from ..job.journal import Closed, Dowels, Note, Opened, Photo, Record, Shimmed, now
 from ..job.lie import lie_of_job
 from ..job.material import kit_from, limit_of
-from ..job.opening import proper_title
+from ..job.opening import READ_BY, proper_title
 from ..job.shop import Job
 from ..job.steps import not_while_swept, put_in
 from ..job.sweeps import left_off
@@ -115,21 +115,12 @@ def _list(arguments: argparse.Namespace) -> int:
 def _open(arguments: argparse.Namespace) -> Job:
     title = proper_title(arguments.title)
     hole = parse_length(arguments.hole) if arguments.hole else None
-    for text, parse in (
-        (arguments.limit, parse_limit),
-        (arguments.kit, lambda text: load_kits(text, hole=hole)),
-        (arguments.dowels, parse_pins),
-        (arguments.bolts, parse_bolts),
-        (arguments.shims, parse_kit),
-        (arguments.face_radius, parse_length),
-        (arguments.depth, parse_length),
-        (arguments.pilot, parse_length),
-        (arguments.register_clearance, parse_length),
-        (arguments.pilot_limit, parse_limit),
-        (arguments.flywheel_limit, parse_limit),
-    ):
-        if text:
-            parse(text)  # what cannot be meant is refused now, not a week later
+    # What cannot be meant is refused now, not a week later.
+    for key, parse in READ_BY.items():
+        if text := getattr(arguments, key):
+            parse(text)
+    if arguments.kit:
+        load_kits(arguments.kit, hole=hole)
     shop = shop_of(arguments)
     values: dict[str, Any] = {
         "number": arguments.number,

@@ -1,6 +1,6 @@
 """What is said of a new job, checked as it is said, and written down as people would write it."""
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import Any, Final
 
@@ -15,6 +15,21 @@ from .rigs import FOLDER, rig_named
 
 OF_THE_FACE: Final = ("face_radius", "bolts", "shims", "depth")
 _AS_SAID: Final = ("limit", "limit_source", "dowels", *OF_THE_FACE)
+READ_BY: Final[Mapping[str, Callable[[str], object]]] = {
+    "limit": parse_limit,
+    "pilot_limit": parse_limit,
+    "flywheel_limit": parse_limit,
+    "dowels": parse_pins,
+    "hole": parse_length,
+    "bolts": parse_bolts,
+    "shims": parse_kit,
+    "face_radius": parse_length,
+    "depth": parse_length,
+    "pilot": parse_length,
+    "register_clearance": parse_length,
+}
+"""What reads a key of job.toml, each in one way. Raises ValueError for what cannot be meant."""
+
 _YES: Final = ("yes", "y", "true")
 _NO: Final = ("", "no", "n", "false")
 
@@ -34,18 +49,10 @@ def check(key: str, text: str, shop: Path) -> None:
         proper_title(text)
     elif key == "face" and text.lower() not in (*_YES, *_NO):
         raise UsageError(f"{text[:20]!r}: write yes or no")
-    elif text and key == "limit":
-        parse_limit(text)
     elif text and key == "kit":
         kits_at_hand(text)  # which of them fit, the hole says
-    elif text and key == "dowels":
-        parse_pins(text)
-    elif text and key in ("face_radius", "depth"):
-        parse_length(text)
-    elif text and key == "bolts":
-        parse_bolts(text)
-    elif text and key == "shims":
-        parse_kit(text)
+    elif text and key in READ_BY:
+        READ_BY[key](text)
     elif text and key == "stations":
         rigging({"stations": text})
     elif text and key == "rig":

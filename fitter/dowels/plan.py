@@ -118,6 +118,11 @@ class Workshop:
         """How well dowels are made and set here."""
         return Slips(self.kit.offset_sd, self.setting_sd, self.clearance, self.way)
 
+    @property
+    def influence(self) -> tuple[Floats, Floats]:
+        """What each dowel carries of the bore, (2, 2) each; half where nobody said where they stand."""
+        return self.pins.influence() if self.pins is not None else parallel_only()
+
 
 @dataclass(frozen=True, slots=True)
 class Dowel:
@@ -184,9 +189,8 @@ def undressed(measured: Measured, setting: DowelSetting, workshop: Workshop) -> 
     comes off, and that they gave it no better than dowels are made and set comes into the covariance."""
     if not any(setting.offsets):
         return measured
-    influence = workshop.pins.influence() if workshop.pins is not None else parallel_only()
-    x, y = np.add(*contributions(setting, influence)).tolist()
-    spread = setting_covariance(setting, influence, workshop.kit.offset_sd, workshop.setting_sd)
+    x, y = np.add(*contributions(setting, workshop.influence)).tolist()
+    spread = setting_covariance(setting, workshop.influence, workshop.kit.offset_sd, workshop.setting_sd)
     freedom = welch_satterthwaite(
         [float(np.trace(measured.covariance)), float(np.trace(spread))], [measured.freedom, math.inf]
     )
@@ -333,8 +337,7 @@ def _sure_window(
 ) -> float | None:
     """The part of the window of angles in which the measurement's covariance leaves 95 % to end inside."""
     known = np.array(measured.vector), measured.covariance, measured.freedom
-    influence = workshop.pins.influence() if workshop.pins is not None else parallel_only()
-    return surely_inside(known, setting, influence, measured.limit, window, workshop.kit.offset_sd)
+    return surely_inside(known, setting, workshop.influence, measured.limit, window, workshop.kit.offset_sd)
 
 
 def _seated(
@@ -342,8 +345,7 @@ def _seated(
 ) -> Seating:
     """Chances of going on and of ending within the limit, with the errors of measuring and of setting."""
     ex, ey = measured.vector
-    influence = workshop.pins.influence() if workshop.pins is not None else parallel_only()
-    by_setting = setting_covariance(setting, influence, workshop.kit.offset_sd, workshop.setting_sd)
+    by_setting = setting_covariance(setting, workshop.influence, workshop.kit.offset_sd, workshop.setting_sd)
     # What setting adds is known beforehand; only the measurement was judged from few stations.
     freedom = welch_satterthwaite(
         [float(np.trace(measured.covariance)), float(np.trace(by_setting))], [measured.freedom, math.inf]

@@ -6,6 +6,7 @@ from collections import deque
 from typing import Final
 
 from .finder import Phase
+from .grammar import number
 from .listen import Understood, reading_of, recognise
 from .profile import Profile
 
@@ -102,8 +103,9 @@ class Hearing:
 
     def _numbers(self, phase: Phase) -> list[float]:
         assert self.understood is not None
-        texts = (reading_of(self.understood.profile, _text(line)) for line in self._lines[phase])
-        return [float(text.replace(" ", "").replace(",", ".")) for text in texts if text]
+        profile = self.understood.profile
+        texts = (reading_of(profile, _text(line)) for line in self._lines[phase])
+        return [found for text in texts if (found := number(text, profile.signs)) is not None]
 
 
 def _joined(lines: deque[bytes]) -> bytes:

@@ -11,7 +11,7 @@ import pytest
 from textual import _time
 from textual.app import App
 
-from logger.clock import SessionClock
+from coaxly.logger.clock import SessionClock
 
 
 def test_a_day_passes_in_a_moment_and_every_clock_agrees():

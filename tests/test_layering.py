@@ -6,38 +6,54 @@ turns red as soon as one of its entries is mended, and gets shorter.
 """
 
 import ast
+import os
 import subprocess
 import sys
-from pathlib import Path
 from statistics import median
 
 import grimp
 import pytest
+from source import FOLDERS, ROOT, linked, module_name
 
-ROOT = Path(__file__).parent.parent
-PACKAGES = ("fitter", "logger", "tui")
 LONGEST_FUNCTION, LONGEST_CLASS, LONGEST_MODULE = 45, 200, 400
 MOST_PARAMETERS = 6
 
 
-def modules(package):
-    return sorted((ROOT / package).rglob("*.py"))
+@pytest.fixture(scope="module")
+def one_package(tmp_path_factory):
+    return linked(tmp_path_factory.mktemp("source"))
 
 
-def run(*arguments):
-    return subprocess.run([sys.executable, *arguments], cwd=ROOT, capture_output=True, text=True, timeout=120)
+@pytest.fixture(scope="module")
+def graph(one_package):
+    with pytest.MonkeyPatch.context() as patch:
+        patch.syspath_prepend(one_package)
+        for name in [name for name in sys.modules if name.split(".")[0] == "coaxly"]:
+            patch.delitem(sys.modules, name)
+        yield grimp.build_graph("coaxly", cache_dir=None)
 
 
-def test_imports_keep_the_contracts():
-    done = run(
-        "-c", "from importlinter.cli import lint_imports_command as check; check()", "--no-cache", "--no-logo"
-    )
+def modules(folder):
+    return sorted((ROOT / folder).rglob("*.py"))
+
+
+def run(*arguments, **environment):
+    return subprocess.run(
+        [sys.executable, *arguments],
+        cwd=ROOT, capture_output=True, text=True, timeout=120, env={**os.environ, **environment},
+    )  # fmt: skip
+
+
+def test_imports_keep_the_contracts(one_package):
+    check = "from importlinter.cli import lint_imports_command as check; check()"
+    done = run("-c", check, "--no-cache", "--no-logo", PYTHONPATH=str(one_package))
     assert done.returncode == 0, done.stdout
 
 
-def test_no_module_is_imported_by_one_that_it_imports():
+def test_no_module_is_imported_by_one_that_it_imports(one_package, monkeypatch):
     """Not even round several corners; within a package as well as between them."""
-    graph = grimp.build_graph(*PACKAGES, cache_dir=None, exclude_type_checking_imports=True)
+    monkeypatch.syspath_prepend(one_package)
+    graph = grimp.build_graph("coaxly", cache_dir=None, exclude_type_checking_imports=True)
     circles = {
         frozenset((module, upstream))
         for module in graph.modules
@@ -47,34 +63,32 @@ def test_no_module_is_imported_by_one_that_it_imports():
     assert not circles
 
 
-def test_lines_become_samples_of_the_fitter_in_two_modules_only():
+def test_lines_become_samples_of_the_fitter_in_two_modules_only(graph):
     """One way from the recording to the result, live or replayed, and one view of it."""
-    graph = grimp.build_graph(*PACKAGES, cache_dir=None)
-    decoded = graph.find_modules_that_directly_import("logger.decoder")
-    assert {name for name in decoded if name.startswith("tui.")} == {"tui.job.pipeline"}
+    decoded = graph.find_modules_that_directly_import("coaxly.logger.decoder")
+    assert {name for name in decoded if not name.startswith("coaxly.logger.")} == {"coaxly.job.pipeline"}
     meeting = {
         name
-        for name in graph.find_modules_that_directly_import("logger.readings")
-        if any(each.startswith("fitter") for each in graph.find_modules_directly_imported_by(name))
+        for name in graph.find_modules_that_directly_import("coaxly.logger.readings")
+        if any(each.startswith("coaxly.fitter") for each in graph.find_modules_directly_imported_by(name))
     }
-    assert meeting == {"tui.job.pipeline", *MEETING}
+    assert meeting == {"coaxly.job.pipeline", *MEETING}
 
 
 @pytest.mark.parametrize(
     ("names", "above"),
     [
-        (PACKAGES[:1], ("logger", "tui", "textual", "serial")),
-        (PACKAGES[1:2], ("fitter", "tui", "textual", "scipy")),
-        (("fitter.errors", "fitter.units", "logger.errors"), ("numpy",)),
-        (("tui.main", "tui.commands.ports"), ("numpy", "scipy", "textual")),
-        (("tui.job.sweep", "tui.say.findings", "tui.commands.report"), ("textual", "scipy")),
+        (("fitter",), ("coaxly.logger", "coaxly.errors", "textual", "serial")),
+        (("logger",), ("coaxly.fitter", "coaxly.errors", "textual", "scipy")),
+        (("coaxly.fitter.errors", "coaxly.fitter.units", "coaxly.logger.errors"), ("numpy",)),
+        (("coaxly.main", "coaxly.commands.ports"), ("numpy", "scipy", "textual")),
+        (("coaxly.job.sweep", "coaxly.say.findings", "coaxly.commands.report"), ("textual", "scipy")),
     ],
     ids=["fitter", "logger", "errors", "ports", "no screen"],
 )
 def test_nothing_above_is_loaded_at_run_time_either(names, above):
-    if names[0] in PACKAGES:
-        paths = (path.relative_to(ROOT).with_suffix("") for path in modules(names[0]))
-        names = [".".join(path.parts).removesuffix(".__init__") for path in paths]
+    if names[0] in FOLDERS:
+        names = [module_name(path) for path in modules(names[0])]
     done = run(
         "-c",
         f"import importlib, sys\nfor name in {names!r}: importlib.import_module(name)\n"
@@ -84,16 +98,16 @@ def test_nothing_above_is_loaded_at_run_time_either(names, above):
 
 
 def test_modules_stay_small():
-    sizes = [len(path.read_text().splitlines()) for package in PACKAGES for path in modules(package)]
+    sizes = [len(path.read_text().splitlines()) for folder in FOLDERS for path in modules(folder)]
     assert 60 <= median(size for size in sizes if size > 1) <= 120
     assert max(sizes) <= LONGEST_MODULE
 
 
 def oversized():
     """What is larger than it should be: "module.name: lines" or "module.name: parameters"."""
-    for package in PACKAGES:
-        for path in modules(package):
-            module = ".".join(path.relative_to(ROOT).with_suffix("").parts)
+    for folder in FOLDERS:
+        for path in modules(folder):
+            module = module_name(path)
             for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
                 if not isinstance(node, ast.ClassDef | ast.FunctionDef | ast.AsyncFunctionDef):
                     continue
@@ -128,5 +142,5 @@ def test_no_attribute_of_ours_hides_one_of_the_screen_library():
         assert not stored & theirs, (path, stored & theirs)
 
 
-MEETING = ("tui.job.keeper", "tui.job.replay", "tui.job.sweep", "tui.job.tracing")
+MEETING = ("coaxly.job.keeper", "coaxly.job.replay", "coaxly.job.sweep", "coaxly.job.tracing")
 """Modules besides the pipeline that know lines as well as samples, still."""

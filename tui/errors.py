@@ -2,8 +2,8 @@
 
 from typing import Final
 
-from fitter.errors import FitterError
-from logger.errors import LoggerError
+from coaxly.fitter.errors import FitterError
+from coaxly.logger.errors import LoggerError
 
 FINE: Final = 0
 FINDING: Final = 1

@@ -10,7 +10,7 @@ from .parser import build, straightened
 
 
 def main(argv: Sequence[str] | None = None) -> int:
-    """Run one command; returns its exit code (`tui.errors`)."""
+    """Run one command; returns its exit code (`coaxly.errors`)."""
     output.hold_closed_places()
     try:
         return _answered(argv)

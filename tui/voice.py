@@ -14,7 +14,7 @@ import subprocess
 from collections.abc import Sequence
 from typing import Final
 
-from fitter import Result
+from coaxly.fitter import Result
 
 from .errors import UsageError
 from .job.news import News, Task

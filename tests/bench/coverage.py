@@ -27,11 +27,11 @@ if __package__:
 else:
     import worlds
 
-from fitter import Fitter, Setup
-from fitter.analysis import analyse_together
-from fitter.certainty.unseen import MOST_LOBES, form_sd
-from fitter.numeric.quantiles import plane_factor
-from fitter.units import MM_PER_THOU as THOU
+from coaxly.fitter import Fitter, Setup
+from coaxly.fitter.analysis import analyse_together
+from coaxly.fitter.certainty.unseen import MOST_LOBES, form_sd
+from coaxly.fitter.numeric.quantiles import plane_factor
+from coaxly.fitter.units import MM_PER_THOU as THOU
 
 evenly, arc, encoder, coloured = worlds.evenly, worlds.arc, worlds.encoder, worlds.coloured
 

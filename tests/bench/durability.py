@@ -19,17 +19,17 @@ import tty
 from collections import Counter
 from pathlib import Path
 
-from logger.clock import SessionClock
-from logger.errors import RecordingError
-from logger.profile import built_in
-from logger.reader import RecordingReader
-from logger.records import INDICATOR, Raw
-from logger.seals import check_seals
-from logger.writer import RecordingWriter
-from tui.job.header import new_header
-from tui.job.pipeline import Pipeline
-from tui.job.schedule import Plan
-from tui.job.sweep import SweepRun
+from coaxly.job.header import new_header
+from coaxly.job.pipeline import Pipeline
+from coaxly.job.schedule import Plan
+from coaxly.job.sweep import SweepRun
+from coaxly.logger.clock import SessionClock
+from coaxly.logger.errors import RecordingError
+from coaxly.logger.profile import built_in
+from coaxly.logger.reader import RecordingReader
+from coaxly.logger.records import INDICATOR, Raw
+from coaxly.logger.seals import check_seals
+from coaxly.logger.writer import RecordingWriter
 
 RATE = 200.0
 

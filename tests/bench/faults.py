@@ -13,8 +13,8 @@ from functools import partial
 
 import numpy as np
 
-from fitter import Fitter, Setup
-from fitter.units import MM_PER_THOU as THOU
+from coaxly.fitter import Fitter, Setup
+from coaxly.fitter.units import MM_PER_THOU as THOU
 
 
 def surface(rng, deg):

@@ -23,26 +23,26 @@ import time
 from collections import Counter
 from pathlib import Path
 
-from fitter.errors import FitterError
-from logger.decoder import LONGEST_LINE, Decoder
-from logger.errors import LoggerError
-from logger.profile import BUILT_IN, built_in, load
-from logger.reader import RecordingReader
-from logger.writer import RecordingWriter
-from tui.commands.plainlines import obey
-from tui.commands.typedlines import TypedLines
-from tui.entry.kits import load_kits
-from tui.entry.lengths import LengthError
-from tui.entry.preferences import load_preferences
-from tui.errors import CommandError
-from tui.job.audit import BAD, OPEN, audit
-from tui.job.begin import free_path
-from tui.job.header import new_header
-from tui.job.pipeline import Pipeline, replay
-from tui.job.schedule import Plan
-from tui.job.sweep import SweepRun
-from tui.output import UNSAFE, clean
-from tui.say.news import told
+from coaxly.commands.plainlines import obey
+from coaxly.commands.typedlines import TypedLines
+from coaxly.entry.kits import load_kits
+from coaxly.entry.lengths import LengthError
+from coaxly.entry.preferences import load_preferences
+from coaxly.errors import CommandError
+from coaxly.fitter.errors import FitterError
+from coaxly.job.audit import BAD, OPEN, audit
+from coaxly.job.begin import free_path
+from coaxly.job.header import new_header
+from coaxly.job.pipeline import Pipeline, replay
+from coaxly.job.schedule import Plan
+from coaxly.job.sweep import SweepRun
+from coaxly.logger.decoder import LONGEST_LINE, Decoder
+from coaxly.logger.errors import LoggerError
+from coaxly.logger.profile import BUILT_IN, built_in, load
+from coaxly.logger.reader import RecordingReader
+from coaxly.logger.writer import RecordingWriter
+from coaxly.output import UNSAFE, clean
+from coaxly.say.news import told
 
 WORDS = (LoggerError, FitterError, LengthError, CommandError)
 

@@ -10,8 +10,8 @@ from pathlib import Path
 
 import msgspec
 
-from tui.job.index import NAME, Index
-from tui.job.journal import Answer, Opened, Sweep
+from coaxly.job.index import NAME, Index
+from coaxly.job.journal import Answer, Opened, Sweep
 
 
 def main(count: int) -> None:

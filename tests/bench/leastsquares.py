@@ -10,8 +10,8 @@ what to trust, absolute times are this machine's.
 import numpy as np
 from peers import peer, rounds
 
-from fitter.numeric.basis import harmonic_rows
-from fitter.numeric.leastsquares import LeastSquares
+from coaxly.fitter.numeric.basis import harmonic_rows
+from coaxly.fitter.numeric.leastsquares import LeastSquares
 
 N = 10_000
 ROWS = 1_000

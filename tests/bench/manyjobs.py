@@ -23,16 +23,16 @@ import numpy as np
 sys.path.insert(0, str(Path(__file__).parent.parent))
 from making import swept
 
-from fitter.shop.changes import changes
-from fitter.shop.ledger import ledger
-from fitter.units import MM_PER_THOU as THOU
-from logger.rig import Engine
-from tui.job.bore import bore_of, killed
-from tui.job.index import NAME
-from tui.job.journal import Opened, Sweep
-from tui.job.learned import learned
-from tui.job.oneshop import one_shop
-from tui.job.parallel import each
+from coaxly.fitter.shop.changes import changes
+from coaxly.fitter.shop.ledger import ledger
+from coaxly.fitter.units import MM_PER_THOU as THOU
+from coaxly.job.bore import bore_of, killed
+from coaxly.job.index import NAME
+from coaxly.job.journal import Opened, Sweep
+from coaxly.job.learned import learned
+from coaxly.job.oneshop import one_shop
+from coaxly.job.parallel import each
+from coaxly.logger.rig import Engine
 
 DIFFERENT = 200
 

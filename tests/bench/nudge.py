@@ -18,15 +18,15 @@ from pathlib import Path
 import clockwork
 import numpy as np
 
-from fitter import Fitter, Setup
-from fitter.analysis import corrected
-from fitter.geometry import polar
-from fitter.nudge import Aim
-from fitter.units import MM_PER_THOU as THOU
-from logger.rig import Engine, Rig
-from tui.job.nudge import Came, Nudge, Step
-from tui.job.rehearsal import Rehearsal
-from tui.job.tapping import Tapped
+from coaxly.fitter import Fitter, Setup
+from coaxly.fitter.analysis import corrected
+from coaxly.fitter.geometry import polar
+from coaxly.fitter.nudge import Aim
+from coaxly.fitter.units import MM_PER_THOU as THOU
+from coaxly.job.nudge import Came, Nudge, Step
+from coaxly.job.rehearsal import Rehearsal
+from coaxly.job.tapping import Tapped
+from coaxly.logger.rig import Engine, Rig
 
 GOAL = 0.5 * THOU
 _MOST = 400

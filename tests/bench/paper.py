@@ -1,7 +1,7 @@
 """How do the pages of a report look? Makes jobs of several kinds and writes their reports into a folder as PNG:
 the PDF's pages and, where Chromium is installed, the HTML on a screen and as it prints. Prints pages and seconds.
 
-    PYTHONPATH=.:tests python tests/bench/paper.py FOLDER
+    PYTHONPATH=tests/helpers python tests/bench/paper.py FOLDER
 """
 
 import shutil
@@ -17,12 +17,12 @@ from making import THOU, swept
 from PIL import Image, ImageDraw
 from shopping import SWEEP, Shop, readings
 
-from logger.rig import Engine
-from tui.job.journal import Note
-from tui.report.content import Style, content
-from tui.report.facts import gather
-from tui.report.html import html
-from tui.report.pdf import pdf
+from coaxly.job.journal import Note
+from coaxly.logger.rig import Engine
+from coaxly.report.content import Style, content
+from coaxly.report.facts import gather
+from coaxly.report.html import html
+from coaxly.report.pdf import pdf
 
 BORE = Engine(
     centre=(-5 * THOU, 3.1 * THOU), form=((2, 0.4 * THOU, 70.0),), noise=0.12 * THOU, resolution=0.05 * THOU

@@ -25,18 +25,18 @@ from pathlib import Path
 import numpy as np
 from peers import peer, rounds
 
-from fitter.numeric.basis import harmonic_rows
-from logger.clock import SessionClock
-from logger.decoder import Decoder
-from logger.profile import DECIMAL, PAIR, built_in
-from logger.records import ENCODER, INDICATOR, Raw
-from logger.serialport import SerialSource
-from logger.session import Session
-from logger.steady import SteadyWatch
-from logger.watch import LineWatch
-from logger.writer import RecordingWriter
-from tui.job.header import new_header
-from tui.job.pipeline import Pipeline, replay
+from coaxly.fitter.numeric.basis import harmonic_rows
+from coaxly.job.header import new_header
+from coaxly.job.pipeline import Pipeline, replay
+from coaxly.logger.clock import SessionClock
+from coaxly.logger.decoder import Decoder
+from coaxly.logger.profile import DECIMAL, PAIR, built_in
+from coaxly.logger.records import ENCODER, INDICATOR, Raw
+from coaxly.logger.serialport import SerialSource
+from coaxly.logger.session import Session
+from coaxly.logger.steady import SteadyWatch
+from coaxly.logger.watch import LineWatch
+from coaxly.logger.writer import RecordingWriter
 
 BLOCK = 1 << 16
 LIVE = 2_000

@@ -17,15 +17,15 @@ from concurrent.futures import ProcessPoolExecutor
 
 import numpy as np
 
-from fitter import Fitter, Setup
-from fitter.analysis import corrected
-from fitter.dowels.kit import Kit
-from fitter.dowels.pins import Pins
-from fitter.dowels.plan import Measured, Workshop, plan
-from fitter.dowels.seating import MOST_TURN_DEG
-from fitter.geometry import polar
-from fitter.units import MM_PER_INCH as INCH
-from fitter.units import MM_PER_THOU as THOU
+from coaxly.fitter import Fitter, Setup
+from coaxly.fitter.analysis import corrected
+from coaxly.fitter.dowels.kit import Kit
+from coaxly.fitter.dowels.pins import Pins
+from coaxly.fitter.dowels.plan import Measured, Workshop, plan
+from coaxly.fitter.dowels.seating import MOST_TURN_DEG
+from coaxly.fitter.geometry import polar
+from coaxly.fitter.units import MM_PER_INCH as INCH
+from coaxly.fitter.units import MM_PER_THOU as THOU
 
 SIZES = (5 * THOU, 10 * THOU, 15 * THOU)
 PINS = Pins((-5.5 * INCH, -1 * INCH), (5.5 * INCH, -1 * INCH))

@@ -1,18 +1,18 @@
 """Are sag and a dial's errors recovered within their stated uncertainty as often as is stated, 95 times in 100?
 
 Every world draws its own sag, errors, hysteresis, wander, steps and hands. Run by hand:
-PYTHONPATH=tests python tests/bench/rig.py [CHECKS]
+PYTHONPATH=tests/helpers python tests/bench/rig.py [CHECKS]
 """
 
 import sys
 
 import numpy as np
 
-from fitter import Fitter, Setup
-from fitter.dial import check_dial, ways
-from fitter.numeric.quantiles import plane_factor
-from fitter.sag import sag_of
-from fitter.units import MM_PER_THOU as THOU
+from coaxly.fitter import Fitter, Setup
+from coaxly.fitter.dial import check_dial, ways
+from coaxly.fitter.numeric.quantiles import plane_factor
+from coaxly.fitter.sag import sag_of
+from coaxly.fitter.units import MM_PER_THOU as THOU
 
 CHECKS = int(sys.argv[1]) if len(sys.argv) > 1 else 2000
 STEPS = np.array([0.0, 2.0, 5.0, 10.0, 20.0, 30.0, 50.0]) * THOU

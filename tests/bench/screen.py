@@ -26,16 +26,16 @@ import tty
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from logger.clock import SessionClock
-from logger.profile import built_in
-from logger.records import INDICATOR
-from logger.writer import RecordingWriter
-from tui.job.header import new_header
-from tui.job.pipeline import Pipeline
-from tui.job.schedule import Plan
-from tui.job.shows import LiveShow
-from tui.job.sweep import SweepRun
-from tui.screens.app import SweepApp
+from coaxly.job.header import new_header
+from coaxly.job.pipeline import Pipeline
+from coaxly.job.schedule import Plan
+from coaxly.job.shows import LiveShow
+from coaxly.job.sweep import SweepRun
+from coaxly.logger.clock import SessionClock
+from coaxly.logger.profile import built_in
+from coaxly.logger.records import INDICATOR
+from coaxly.logger.writer import RecordingWriter
+from coaxly.screens.app import SweepApp
 
 RATE = 1000
 TURN_S = 30.0

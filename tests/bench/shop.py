@@ -1,7 +1,7 @@
 """How true the ledger is, in made shops of 60 jobs.
 
-    PYTHONPATH=. nice -n 15 .venv/bin/python tests/bench/shop.py [SHOPS] [once|few] [FIRST]
-    PYTHONPATH=. nice -n 15 .venv/bin/python tests/bench/shop.py 10000 many
+    PYTHONPATH=tests/helpers nice -n 15 .venv/bin/python tests/bench/shop.py [SHOPS] [once|few] [FIRST]
+    PYTHONPATH=tests/helpers nice -n 15 .venv/bin/python tests/bench/shop.py 10000 many
 
 Blocks scatter 4 thou, single housings 2, measuring 0.3; three housing families whose effects lie 0 to 4
 thou apart; once with every piece met only once, once with four housings of each family on many blocks.
@@ -18,10 +18,10 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 
-from fitter.numeric.quantiles import plane_factor
-from fitter.shop.changes import changes
-from fitter.shop.ledger import TOGETHER, Found, Ledger, ledger
-from fitter.units import MM_PER_THOU
+from coaxly.fitter.numeric.quantiles import plane_factor
+from coaxly.fitter.shop.changes import changes
+from coaxly.fitter.shop.ledger import TOGETHER, Found, Ledger, ledger
+from coaxly.fitter.units import MM_PER_THOU
 
 EFFECTS = {"R1": (0.0, 0.0), "R2": (3.0, -1.0), "R3": (-1.0, 4.0)}
 MEAN = np.mean(list(EFFECTS.values()), axis=0)

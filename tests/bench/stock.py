@@ -1,7 +1,7 @@
 """Do as many engines end inside as `stock` says? Engines of a population, measured, planned by the planner from the
 sizes that are kept, set by people, and judged as rigid housings on round pins (tests/bench/planner.py).
 
-    PYTHONPATH=.:tests nice -n 15 .venv/bin/python tests/bench/stock.py [ENGINES]
+    PYTHONPATH=tests/helpers nice -n 15 .venv/bin/python tests/bench/stock.py [ENGINES]
 
 x and y scatter by 5 thou; limit 5 thou TIR; holes 11 in apart with 1 thou of clearance; 5 degrees, 0.3 thou.
 """
@@ -11,11 +11,11 @@ import sys
 import numpy as np
 from bench.planner import CLEARANCE, LIMIT, OFFSET_SD, PINS, _measured, _set
 
-from fitter.dowels.kit import Kit
-from fitter.dowels.plan import Workshop, plan
-from fitter.shop.splitstock import MixedStock
-from fitter.shop.stock import Population, Stock, Work
-from fitter.units import MM_PER_THOU as THOU
+from coaxly.fitter.dowels.kit import Kit
+from coaxly.fitter.dowels.plan import Workshop, plan
+from coaxly.fitter.shop.splitstock import MixedStock
+from coaxly.fitter.shop.stock import Population, Stock, Work
+from coaxly.fitter.units import MM_PER_THOU as THOU
 
 SETS = ((5,), (8,), (5, 10), (8, 15))
 SCATTER = 5.0 * THOU

@@ -1,6 +1,6 @@
 """How often a study's intervals hold the truth.
 
-    PYTHONPATH=. nice -n 15 .venv/bin/python tests/bench/study.py [STUDIES]
+    PYTHONPATH=tests/helpers nice -n 15 .venv/bin/python tests/bench/study.py [STUDIES]
 
 Vectors of made studies: two housings, people who each mount the dial twice and sweep three times; with all
 causes, with people who are all alike, with mountings that are all alike, and with a third of the sweeps
@@ -12,7 +12,7 @@ import time
 
 import numpy as np
 
-from fitter.shop.study import Repeat, study
+from coaxly.fitter.shop.study import Repeat, study
 
 TRUE = {"people": 0.2, "mountings": 0.3, "residual": 0.1}
 CASES = {

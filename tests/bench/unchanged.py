@@ -18,8 +18,8 @@ from typing import Any
 
 import numpy as np
 
-from fitter import Fitter, Setup
-from fitter.analysis import analyse_together
+from coaxly.fitter import Fitter, Setup
+from coaxly.fitter.analysis import analyse_together
 
 THOU = 0.0254
 SWEEPS = 200
@@ -113,7 +113,7 @@ def made() -> Iterator[tuple[str, Any]]:
 def recorded() -> Iterator[tuple[str, Any]]:
     """The same of the sample recordings, by the whole program."""
     for path in sorted(Path("recordings").glob("*.jsonl")):
-        command = [sys.executable, "-m", "tui.main", "replay", "--json", str(path)]
+        command = [sys.executable, "-m", "coaxly", "replay", "--json", str(path)]
         done = subprocess.run(command, capture_output=True, text=True, check=False)
         yield path.name, json.loads(done.stdout) if done.stdout else done.stderr
 

@@ -6,8 +6,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from remarking import facts
 
-from fitter import Fitter, Setup, TooFewStations
-from fitter.geometry import difference
+from coaxly.fitter import Fitter, Setup, TooFewStations
+from coaxly.fitter.geometry import difference
 
 CENTRE = (0.06, -0.11)
 

@@ -3,10 +3,10 @@
 import numpy as np
 import pytest
 
-from fitter import Fitter, FitterError, Setup
-from fitter.dial import check_dial, rounds, ways
-from fitter.errors import NoCircle
-from fitter.reading.corrections import readings
+from coaxly.fitter import Fitter, FitterError, Setup
+from coaxly.fitter.dial import check_dial, rounds, ways
+from coaxly.fitter.errors import NoCircle
+from coaxly.fitter.reading.corrections import readings
 
 STEPS = (0.0, 0.25, 0.5, 1.0, 1.5, 2.0)
 UP_AND_DOWN = (*STEPS, *STEPS[::-1])

@@ -3,12 +3,12 @@ import math
 import numpy as np
 import pytest
 
-from fitter import Fitter, Setup
-from fitter.analysis import corrected
-from fitter.face import Mounting, squareness
-from fitter.geometry import polar
-from fitter.units import MM_PER_INCH as INCH
-from fitter.units import MM_PER_THOU as THOU
+from coaxly.fitter import Fitter, Setup
+from coaxly.fitter.analysis import corrected
+from coaxly.fitter.face import Mounting, squareness
+from coaxly.fitter.geometry import polar
+from coaxly.fitter.units import MM_PER_INCH as INCH
+from coaxly.fitter.units import MM_PER_THOU as THOU
 
 
 def sweep(values, angles=None, **setup):

@@ -2,8 +2,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from fitter.geometry import clock, difference, direction, polar, unit, wrap
-from fitter.units import from_mm, to_mm
+from coaxly.fitter.geometry import clock, difference, direction, polar, unit, wrap
+from coaxly.fitter.units import from_mm, to_mm
 
 ANGLE = st.floats(-1e6, 1e6)
 

@@ -5,8 +5,8 @@ import math
 import numpy as np
 import pytest
 
-from fitter import Fitter, Setup
-from fitter.geometry import difference, unit
+from coaxly.fitter import Fitter, Setup
+from coaxly.fitter.geometry import difference, unit
 
 TIGHT = [0.0, 50.0, 95.0, 140.0, 181.0, 226.0, 275.0, 318.0]
 

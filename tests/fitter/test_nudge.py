@@ -5,9 +5,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 from nudging import aim, reads
 
-from fitter import Setup
-from fitter.geometry import polar, unit
-from fitter.units import MM_PER_THOU as THOU
+from coaxly.fitter import Setup
+from coaxly.fitter.geometry import polar, unit
+from coaxly.fitter.units import MM_PER_THOU as THOU
 
 
 @given(st.floats(0.05, 0.4), st.floats(0.0, 359.0), st.floats(0.0, 0.3), st.floats(0.0, 359.0))

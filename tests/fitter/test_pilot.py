@@ -5,9 +5,9 @@ import dataclasses
 import numpy as np
 import pytest
 
-from fitter import Fitter, Setup
-from fitter.pilot import Lie, at_pilot
-from fitter.units import MM_PER_THOU as THOU
+from coaxly.fitter import Fitter, Setup
+from coaxly.fitter.pilot import Lie, at_pilot
+from coaxly.fitter.units import MM_PER_THOU as THOU
 
 DEG = np.arange(9) * 45.0 % 360.0
 RADIUS, PILOT = 150.0, 180.0

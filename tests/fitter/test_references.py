@@ -5,14 +5,14 @@ import math
 import numpy as np
 import pytest
 
-from fitter import Fitter, Setup
-from fitter.certainty.amount import radial_and_tangential, unbiased_amount
-from fitter.certainty.decision import probability_within
-from fitter.certainty.freedom import effective_freedom, welch_satterthwaite
-from fitter.numeric.basis import harmonic_rows
-from fitter.numeric.circle import fit_circle
-from fitter.numeric.leastsquares import LeastSquares
-from fitter.numeric.quantiles import t_quantile
+from coaxly.fitter import Fitter, Setup
+from coaxly.fitter.certainty.amount import radial_and_tangential, unbiased_amount
+from coaxly.fitter.certainty.decision import probability_within
+from coaxly.fitter.certainty.freedom import effective_freedom, welch_satterthwaite
+from coaxly.fitter.numeric.basis import harmonic_rows
+from coaxly.fitter.numeric.circle import fit_circle
+from coaxly.fitter.numeric.leastsquares import LeastSquares
+from coaxly.fitter.numeric.quantiles import t_quantile
 
 pytestmark = pytest.mark.arithmetic
 

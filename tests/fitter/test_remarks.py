@@ -6,10 +6,10 @@ import math
 import numpy as np
 import pytest
 
-from fitter import Fitter, Setup
-from fitter.certainty.unseen import Unseen
-from fitter.remarks import remarked
-from fitter.result import Checks, Form, Outlier, Tir
+from coaxly.fitter import Fitter, Setup
+from coaxly.fitter.certainty.unseen import Unseen
+from coaxly.fitter.remarks import remarked
+from coaxly.fitter.result import Checks, Form, Outlier, Tir
 
 LIMIT = 0.127
 NOTHING_HIDES = Unseen((), drift=False, closed=True, lag=False, on_deg=None, gap_mm=0.0, parts=())

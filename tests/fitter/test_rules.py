@@ -8,20 +8,20 @@ import pytest
 from making import THOU
 from scipy import stats
 
-from fitter import Fitter, Setup, TooFewStations
-from fitter.certainty.decision import judge
-from fitter.dowels.compare import compare
-from fitter.dowels.explain import Measurement
-from fitter.dowels.kit import Kit
-from fitter.dowels.pins import Pins
-from fitter.dowels.plan import Measured, Workshop, advice, plan
-from fitter.dowels.setting import DowelSetting, angle_window, contributions, setting_covariance
-from fitter.dowels.split import best_settings
-from fitter.fitting.faults import find
-from fitter.fitting.model import supported_harmonics
-from fitter.geometry import clock, difference, direction, polar, unit
-from fitter.reading.stations import EnteredStations
-from fitter.result import Eccentricity
+from coaxly.fitter import Fitter, Setup, TooFewStations
+from coaxly.fitter.certainty.decision import judge
+from coaxly.fitter.dowels.compare import compare
+from coaxly.fitter.dowels.explain import Measurement
+from coaxly.fitter.dowels.kit import Kit
+from coaxly.fitter.dowels.pins import Pins
+from coaxly.fitter.dowels.plan import Measured, Workshop, advice, plan
+from coaxly.fitter.dowels.setting import DowelSetting, angle_window, contributions, setting_covariance
+from coaxly.fitter.dowels.split import best_settings
+from coaxly.fitter.fitting.faults import find
+from coaxly.fitter.fitting.model import supported_harmonics
+from coaxly.fitter.geometry import clock, difference, direction, polar, unit
+from coaxly.fitter.reading.stations import EnteredStations
+from coaxly.fitter.result import Eccentricity
 
 PINS = Pins((-140.0, -25.0), (140.0, -60.0))
 

@@ -3,9 +3,9 @@
 import numpy as np
 import pytest
 
-from fitter import Fitter, Setup
-from fitter.sag import sag_of
-from fitter.units import MM_PER_THOU as THOU
+from coaxly.fitter import Fitter, Setup
+from coaxly.fitter.sag import sag_of
+from coaxly.fitter.units import MM_PER_THOU as THOU
 
 DEG = np.arange(9) * 45.0 % 360.0
 

@@ -7,10 +7,10 @@ import clockwork
 import pytest
 from ptyline import line, push
 
-from logger.arrivals import WEIGHT, Arrivals
-from logger.errors import PortError
-from logger.profile import built_in
-from logger.serialport import SerialSource
+from coaxly.logger.arrivals import WEIGHT, Arrivals
+from coaxly.logger.errors import PortError
+from coaxly.logger.profile import built_in
+from coaxly.logger.serialport import SerialSource
 
 
 def test_what_comes_while_the_program_is_busy_is_read_all_the_same():

@@ -1,4 +1,4 @@
-from logger.clock import SessionClock
+from coaxly.logger.clock import SessionClock
 
 
 def test_time_runs_from_zero_at_its_speed_and_is_stored_exactly():

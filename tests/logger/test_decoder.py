@@ -8,10 +8,10 @@ import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
-from logger.decoder import LONGEST_LINE, SETTLE_S, Decoder
-from logger.numerals import COUNTS, DEGREES
-from logger.profile import BUILT_IN, Profile, built_in
-from logger.readings import Fault, Readings
+from coaxly.logger.decoder import LONGEST_LINE, SETTLE_S, Decoder
+from coaxly.logger.numerals import COUNTS, DEGREES
+from coaxly.logger.profile import BUILT_IN, Profile, built_in
+from coaxly.logger.readings import Fault, Readings
 
 PIECES = st.sampled_from(
     [b"+00.1234\r\n", b"-1.5\r", b".5\n", b"\r\n", b"12", b"garbage\r\n", b"+-3\r\n", b"1_0\n", b"nan\n", b"inf\n",

@@ -8,11 +8,11 @@ from pathlib import Path
 
 import pytest
 
-from logger.errors import RecordingError, WriteError
-from logger.reader import RecordingReader
-from logger.records import FORMAT, VERSION, Header, Note, Raw, Seal, Station
-from logger.seals import check_seals
-from logger.writer import FLUSH_S, SEAL_S, RecordingWriter
+from coaxly.logger.errors import RecordingError, WriteError
+from coaxly.logger.reader import RecordingReader
+from coaxly.logger.records import FORMAT, VERSION, Header, Note, Raw, Seal, Station
+from coaxly.logger.seals import check_seals
+from coaxly.logger.writer import FLUSH_S, SEAL_S, RecordingWriter
 
 HEADER = Header(format=FORMAT, version=VERSION, created="2026-03-02T09:14:05Z")
 FULL = OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))

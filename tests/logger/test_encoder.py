@@ -5,9 +5,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-import logger.encoder
-from logger.encoder import EncoderError, EncoderScale, EncoderTrack
-from logger.readings import Readings
+from coaxly.logger import encoder
+from coaxly.logger.encoder import EncoderError, EncoderScale, EncoderTrack
+from coaxly.logger.readings import Readings
 
 
 def counts(t, values, index=None):
@@ -171,7 +171,7 @@ def test_outages_are_the_same_however_values_are_cut_into_blocks(gaps, cuts, unp
 
 
 def test_no_more_readings_of_one_gap_get_an_angle_than_any_dial_sends(monkeypatch):
-    monkeypatch.setattr(logger.encoder, "MOST_IN_A_GAP", 5)
+    monkeypatch.setattr(encoder, "MOST_IN_A_GAP", 5)
     whole, pieces = EncoderTrack(EncoderScale()), EncoderTrack(EncoderScale())
     for track in (whole, pieces):
         track.add(counts([0.0, 1.0], [0.0, 10.0]))

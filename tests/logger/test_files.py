@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from msgspec import Meta
 
-from logger.files import checked
+from coaxly.logger.files import checked
 
 _Size = Annotated[float, Meta(gt=0.0, le=25.0, description="a number from 0 to 25")]
 

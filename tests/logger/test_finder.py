@@ -7,10 +7,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from logger.decoder import Decoder
-from logger.finder import find
-from logger.profile import Profile
-from logger.readings import Readings
+from coaxly.logger.decoder import Decoder
+from coaxly.logger.finder import find
+from coaxly.logger.profile import Profile
+from coaxly.logger.readings import Readings
 
 VALUES = [0.0112, 0.0113, 0.0111, 0.0112, 0.0109, 0.0114, 0.0112, 0.0110]
 

@@ -4,8 +4,8 @@ import math
 
 import pytest
 
-from logger.hearing import Hearing
-from logger.profile import Profile
+from coaxly.logger.hearing import Hearing
+from coaxly.logger.profile import Profile
 
 
 def heard(line, seconds=6.0, rate=10.0, moves_from=2.5):

@@ -2,8 +2,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from logger.listen import as_toml, recognise, settings_to_try
-from logger.profile import Profile, load
+from coaxly.logger.listen import as_toml, recognise, settings_to_try
+from coaxly.logger.profile import Profile, load
 
 
 @pytest.mark.parametrize(

@@ -5,8 +5,8 @@ import json
 
 from making import header_line
 
-from logger.reader import BLOCK, LONGEST_LINE
-from logger.seals import check_seals
+from coaxly.logger.reader import BLOCK, LONGEST_LINE
+from coaxly.logger.seals import check_seals
 
 
 def sealed(data: bytes) -> bytes:

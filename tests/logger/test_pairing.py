@@ -5,10 +5,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-import logger.recent
-from logger.pairing import Pairing
-from logger.readings import Dwell, Fault, Readings, Track, Undone
-from logger.recent import Recent
+from coaxly.logger import recent as recent_readings
+from coaxly.logger.pairing import Pairing
+from coaxly.logger.readings import Dwell, Fault, Readings, Track, Undone
+from coaxly.logger.recent import Recent
 
 
 def readings(t, value, angle=None, port="indicator", unit="mm"):
@@ -120,7 +120,7 @@ def test_readings_that_wait_for_a_silent_encoder_are_given_up_when_none_can_come
 
 
 def test_a_dwell_with_endless_readings_at_one_time_is_bounded_and_ignores_blocks(monkeypatch):
-    monkeypatch.setattr(logger.recent, "MOST", 10)
+    monkeypatch.setattr(recent_readings, "MOST", 10)
     taken = []
     for size in (1, 3, 100):
         recent = Recent(0.5)

@@ -4,9 +4,9 @@ from types import SimpleNamespace
 
 import pytest
 
-from logger import ports as module
-from logger.ports import Port, ports, resolve
-from logger.serialport import explain
+from coaxly.logger import ports as module
+from coaxly.logger.ports import Port, ports, resolve
+from coaxly.logger.serialport import explain
 
 
 @pytest.fixture

@@ -1,7 +1,7 @@
 import pytest
 
-from logger.errors import ProfileError
-from logger.profile import BUILT_IN, DEFAULT, Profile, built_in, load
+from coaxly.logger.errors import ProfileError
+from coaxly.logger.profile import BUILT_IN, DEFAULT, Profile, built_in, load
 
 
 @pytest.mark.parametrize("name", BUILT_IN)
@@ -55,7 +55,7 @@ def test_an_unknown_profile_lists_those_there_are(tmp_path):
 
 
 def test_no_pattern_can_hang_the_line():
-    from logger.decoder import Decoder
+    from coaxly.logger.decoder import Decoder
 
     profile = Profile.from_header({"pattern": r"(?P<value>(?:\d+)*)*!", "name": "own"})
     decoder = Decoder(profile)

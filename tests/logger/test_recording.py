@@ -12,11 +12,11 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from making import header_line
 
-from logger.errors import RecordingError, WriteError
-from logger.reader import RecordingReader
-from logger.records import FORMAT, VERSION, End, Header, Link, Note, Raw, Seal, Station, Undo, Unknown
-from logger.seals import check_seals, last_seal
-from logger.writer import SEAL_S, RecordingWriter
+from coaxly.logger.errors import RecordingError, WriteError
+from coaxly.logger.reader import RecordingReader
+from coaxly.logger.records import FORMAT, VERSION, End, Header, Link, Note, Raw, Seal, Station, Undo, Unknown
+from coaxly.logger.seals import check_seals, last_seal
+from coaxly.logger.writer import SEAL_S, RecordingWriter
 
 replace = msgspec.structs.replace
 

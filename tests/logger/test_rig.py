@@ -2,7 +2,7 @@ import math
 
 import pytest
 
-from logger.rig import Engine, Rig
+from coaxly.logger.rig import Engine, Rig
 
 
 def test_the_bore_reads_high_where_the_wall_is_close():

@@ -10,11 +10,11 @@ import tty
 import clockwork
 import pytest
 
-from logger.clock import SessionClock
-from logger.errors import PortError
-from logger.profile import built_in
-from logger.rigport import RigPort
-from logger.serialport import RETRY_S, SerialSource, explain
+from coaxly.logger.clock import SessionClock
+from coaxly.logger.errors import PortError
+from coaxly.logger.profile import built_in
+from coaxly.logger.rigport import RigPort
+from coaxly.logger.serialport import RETRY_S, SerialSource, explain
 
 
 class Heard:

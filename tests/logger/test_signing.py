@@ -9,10 +9,10 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from logger.records import FORMAT, VERSION, End, Header, Note
-from logger.seals import check_seals
-from logger.signing import KeyFileError, WorkshopKey, mark, signature_holds
-from logger.writer import RecordingWriter
+from coaxly.logger.records import FORMAT, VERSION, End, Header, Note
+from coaxly.logger.seals import check_seals
+from coaxly.logger.signing import KeyFileError, WorkshopKey, mark, signature_holds
+from coaxly.logger.writer import RecordingWriter
 
 
 @pytest.fixture(scope="module")

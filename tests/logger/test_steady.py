@@ -2,8 +2,8 @@ import numpy as np
 from hypothesis import given
 from hypothesis import strategies as st
 
-from logger.readings import Readings
-from logger.steady import SteadyWatch
+from coaxly.logger.readings import Readings
+from coaxly.logger.steady import SteadyWatch
 
 
 def feed(watch, start, values, rate=0.02):

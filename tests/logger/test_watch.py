@@ -2,8 +2,8 @@ import numpy as np
 from hypothesis import given
 from hypothesis import strategies as st
 
-from logger.readings import Readings
-from logger.watch import SILENT_S, LineWatch
+from coaxly.logger.readings import Readings
+from coaxly.logger.watch import SILENT_S, LineWatch
 
 
 def block(t, values):

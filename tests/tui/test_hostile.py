@@ -14,23 +14,23 @@ from making import RECORDINGS, by_hand, header_line
 from rich.segment import Segment
 from screening import rows, until
 
-from fitter import FitterError
-from logger.errors import RecordingError
-from logger.profile import ProfileError, load
-from logger.reader import RecordingReader
-from logger.records import FORMAT, VERSION, Header
-from logger.writer import RecordingWriter
-from tui import output
-from tui.entry.kits import load_kits
-from tui.entry.lengths import LengthError
-from tui.entry.preferences import load_preferences
-from tui.errors import UsageError
-from tui.job.keeping import discard_if_empty
-from tui.job.replay import ReplayRun
-from tui.main import main
-from tui.output import UNSAFE
-from tui.screens.app import ReplayApp
-from tui.widgets.lines import CleanLines
+from coaxly import output
+from coaxly.entry.kits import load_kits
+from coaxly.entry.lengths import LengthError
+from coaxly.entry.preferences import load_preferences
+from coaxly.errors import UsageError
+from coaxly.fitter import FitterError
+from coaxly.job.keeping import discard_if_empty
+from coaxly.job.replay import ReplayRun
+from coaxly.logger.errors import RecordingError
+from coaxly.logger.profile import ProfileError, load
+from coaxly.logger.reader import RecordingReader
+from coaxly.logger.records import FORMAT, VERSION, Header
+from coaxly.logger.writer import RecordingWriter
+from coaxly.main import main
+from coaxly.output import UNSAFE
+from coaxly.screens.app import ReplayApp
+from coaxly.widgets.lines import CleanLines
 
 
 def test_broken_files_and_bytes_end_in_words_or_results():
@@ -238,7 +238,7 @@ def test_a_file_with_a_hole_is_never_thrown_away(tmp_path):
 
 
 def test_a_job_name_cannot_leave_the_folder(tmp_path, monkeypatch):
-    from tui.job.begin import free_path
+    from coaxly.job.begin import free_path
 
     monkeypatch.chdir(tmp_path)
     path = free_path("../../etc/pass wd\x00", "/x")

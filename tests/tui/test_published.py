@@ -3,12 +3,12 @@
 import pytest
 from remarking import kinds
 
-from fitter.dowels.kit import Kit
-from fitter.dowels.plan import Workshop
-from fitter.units import MM_PER_THOU as THOU
-from fitter.units import from_mm
-from tui.job.pipeline import replay
-from tui.job.planning import options_for as options_with
+from coaxly.fitter.dowels.kit import Kit
+from coaxly.fitter.dowels.plan import Workshop
+from coaxly.fitter.units import MM_PER_THOU as THOU
+from coaxly.fitter.units import from_mm
+from coaxly.job.pipeline import replay
+from coaxly.job.planning import options_for as options_with
 
 pytestmark = pytest.mark.arithmetic
 
@@ -121,7 +121,7 @@ def test_rig_sag(recording):
         [0, 0.005, 0.010, 0.005], [0, 90, 180, 270], setup={"surface": "outside", "sag_mm": 0.003 * 25.4}
     )
     pipeline = replay(path)
-    from fitter.analysis import corrected
+    from coaxly.fitter.analysis import corrected
 
     top, right, bottom, left = corrected(pipeline.setup, pipeline.fitter.stations()).value
     assert inch(bottom - top) == pytest.approx(0.016)

@@ -14,15 +14,15 @@ import pytest
 from making import RECORDINGS
 from screening import leave, until
 
-from fitter.geometry import InternalDeg
-from tui.errors import UsageError
-from tui.job.news import Do, News, Task, What
-from tui.job.pipeline import replay
-from tui.job.rehearsal import Rehearsal
-from tui.main import main
-from tui.say.aloud import aloud, finding_aloud
-from tui.screens.app import RehearsalApp
-from tui.voice import VARIABLE, Speaker, Voice, find_voice
+from coaxly.errors import UsageError
+from coaxly.fitter.geometry import InternalDeg
+from coaxly.job.news import Do, News, Task, What
+from coaxly.job.pipeline import replay
+from coaxly.job.rehearsal import Rehearsal
+from coaxly.main import main
+from coaxly.say.aloud import aloud, finding_aloud
+from coaxly.screens.app import RehearsalApp
+from coaxly.voice import VARIABLE, Speaker, Voice, find_voice
 
 FOUND = RECORDINGS / "launch-found.jsonl"
 

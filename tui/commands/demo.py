@@ -6,8 +6,8 @@ import tempfile
 from pathlib import Path
 from typing import Any
 
-from fitter import Result
-from fitter.dowels.plan import Option
+from coaxly.fitter import Result
+from coaxly.fitter.dowels.plan import Option
 
 from .. import output
 from ..errors import FINDING, FINE, Failure, NoResult, UsageError

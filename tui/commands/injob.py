@@ -4,8 +4,8 @@ import argparse
 from pathlib import Path
 from typing import Any
 
-from fitter.dowels.plan import Option
-from fitter.dowels.setting import DowelSetting
+from coaxly.fitter.dowels.plan import Option
+from coaxly.fitter.dowels.setting import DowelSetting
 
 from .. import output
 from ..entry.preferences import load_preferences

@@ -6,8 +6,8 @@ from dataclasses import asdict
 from pathlib import Path
 from typing import Any
 
-from fitter.shop.changes import Change, changes
-from fitter.shop.ledger import Ledger
+from coaxly.fitter.shop.changes import Change, changes
+from coaxly.fitter.shop.ledger import Ledger
 
 from .. import output
 from ..entry.preferences import load_preferences

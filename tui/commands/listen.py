@@ -8,10 +8,10 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any, Final
 
-from logger.errors import PortError
-from logger.finder import Phase
-from logger.listen import Understood, as_toml, recognise, settings_to_try
-from logger.profile import Profile
+from coaxly.logger.errors import PortError
+from coaxly.logger.finder import Phase
+from coaxly.logger.listen import Understood, as_toml, recognise, settings_to_try
+from coaxly.logger.profile import Profile
 
 from .. import output
 from ..errors import FINDING, FINE, Failure, NoResult, UsageError

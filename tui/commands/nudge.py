@@ -8,10 +8,10 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any, Final
 
-from fitter import Result
-from logger.angle import Source
-from logger.errors import PortError
-from logger.profile import load
+from coaxly.fitter import Result
+from coaxly.logger.angle import Source
+from coaxly.logger.errors import PortError
+from coaxly.logger.profile import load
 
 from .. import output
 from ..endings import ended_by_signals

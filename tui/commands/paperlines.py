@@ -4,8 +4,8 @@ import asyncio
 from collections.abc import Sequence
 from typing import Final
 
-from fitter.geometry import EnteredDeg
-from logger.clock import PaperClock
+from coaxly.fitter.geometry import EnteredDeg
+from coaxly.logger.clock import PaperClock
 
 from .. import output
 from ..entry.papers import Written

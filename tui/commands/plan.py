@@ -6,14 +6,14 @@ from dataclasses import asdict, replace
 from pathlib import Path
 from typing import Final
 
-from fitter import Result
-from fitter.analysis import corrected
-from fitter.dowels.kit import Kit, Way
-from fitter.dowels.plan import Option, PairChoice, Workshop, advice, plan, undressed
-from fitter.dowels.seating import Slips
-from fitter.face import Mounting, squareness
-from fitter.pilot import Lie, at_pilot
-from fitter.result import Remark
+from coaxly.fitter import Result
+from coaxly.fitter.analysis import corrected
+from coaxly.fitter.dowels.kit import Kit, Way
+from coaxly.fitter.dowels.plan import Option, PairChoice, Workshop, advice, plan, undressed
+from coaxly.fitter.dowels.seating import Slips
+from coaxly.fitter.face import Mounting, squareness
+from coaxly.fitter.pilot import Lie, at_pilot
+from coaxly.fitter.result import Remark
 
 from .. import output
 from ..draw.dowelpicture import dowel_picture

@@ -2,7 +2,7 @@
 
 import argparse
 
-from logger.ports import ports
+from coaxly.logger.ports import ports
 
 from .. import output
 

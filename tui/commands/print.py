@@ -3,12 +3,12 @@
 import argparse
 from pathlib import Path
 
-from fitter.analysis import corrected
-from fitter.dowels.kit import Kit
-from fitter.dowels.pins import Pins
-from fitter.dowels.setting import DowelSetting
-from fitter.face import Mounting, squareness
-from fitter.units import MM_PER_INCH
+from coaxly.fitter.analysis import corrected
+from coaxly.fitter.dowels.kit import Kit
+from coaxly.fitter.dowels.pins import Pins
+from coaxly.fitter.dowels.setting import DowelSetting
+from coaxly.fitter.face import Mounting, squareness
+from coaxly.fitter.units import MM_PER_INCH
 
 from .. import output
 from ..draw.card import LARGEST_MM as LARGEST_DOWEL_MM

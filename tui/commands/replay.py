@@ -4,7 +4,7 @@ import argparse
 from pathlib import Path
 from typing import Any
 
-from fitter import Result
+from coaxly.fitter import Result
 
 from .. import output
 from ..errors import FINDING, FINE, UsageError

@@ -6,10 +6,10 @@ from datetime import date
 from pathlib import Path
 from typing import Any, Final
 
-from fitter import Result, Setup
-from fitter.dial import STEPS_MPE_MM, DialCheck
-from fitter.sag import sag_of
-from logger.angle import FEWEST_STATIONS
+from coaxly.fitter import Result, Setup
+from coaxly.fitter.dial import STEPS_MPE_MM, DialCheck
+from coaxly.fitter.sag import sag_of
+from coaxly.logger.angle import FEWEST_STATIONS
 
 from .. import output
 from ..entry.preferences import load_preferences

@@ -4,7 +4,7 @@ import argparse
 from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
 
-from fitter.shop.ledger import Ledger, ledger
+from coaxly.fitter.shop.ledger import Ledger, ledger
 
 from .. import output
 from ..entry.foundlist import load_found

@@ -5,12 +5,12 @@ from collections.abc import Sequence
 from dataclasses import asdict, dataclass, replace
 from itertools import pairwise
 
-from fitter.dowels.kit import OFFSET_SD_MM
-from fitter.dowels.limits import Limit
-from fitter.shop.keeping import keep_of_pairs
-from fitter.shop.splitstock import MixedChoice, MixedStock
-from fitter.shop.stock import Choice, Kept, Population, Stock, Work, to_keep
-from fitter.units import MM_PER_THOU
+from coaxly.fitter.dowels.kit import OFFSET_SD_MM
+from coaxly.fitter.dowels.limits import Limit
+from coaxly.fitter.shop.keeping import keep_of_pairs
+from coaxly.fitter.shop.splitstock import MixedChoice, MixedStock
+from coaxly.fitter.shop.stock import Choice, Kept, Population, Stock, Work, to_keep
+from coaxly.fitter.units import MM_PER_THOU
 
 from .. import output
 from ..errors import FINE, UsageError

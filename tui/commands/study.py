@@ -6,7 +6,7 @@ from dataclasses import asdict
 from datetime import date
 from pathlib import Path
 
-from fitter.shop.study import Repeat, Study, study
+from coaxly.fitter.shop.study import Repeat, Study, study
 
 from .. import output
 from ..errors import FINDING, FINE, CommandError, UsageError

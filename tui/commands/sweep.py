@@ -7,13 +7,13 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
-from fitter import Setup
-from logger.angle import FEWEST_STATIONS, MOST_STATIONS, Source
-from logger.clock import PaperClock
-from logger.encoder import EncoderScale
-from logger.errors import PortError
-from logger.profile import Profile, load
-from logger.records import ENCODER, INDICATOR, OPPOSITE
+from coaxly.fitter import Setup
+from coaxly.logger.angle import FEWEST_STATIONS, MOST_STATIONS, Source
+from coaxly.logger.clock import PaperClock
+from coaxly.logger.encoder import EncoderScale
+from coaxly.logger.errors import PortError
+from coaxly.logger.profile import Profile, load
+from coaxly.logger.records import ENCODER, INDICATOR, OPPOSITE
 
 from .. import output
 from ..entry.instruments import need_port, with_unit

@@ -9,7 +9,7 @@ import os
 import stat
 import sys
 
-from logger.clock import PaperClock
+from coaxly.logger.clock import PaperClock
 
 from .. import output
 from ..entry.papers import is_reading, written_line

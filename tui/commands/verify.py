@@ -3,11 +3,11 @@
 import argparse
 from pathlib import Path
 
-from fitter import Result
-from fitter.dowels.compare import FINE as NOTHING_TO_DO
-from fitter.dowels.compare import Comparison, compare
-from fitter.dowels.plan import Option, plan
-from fitter.dowels.setting import DowelSetting
+from coaxly.fitter import Result
+from coaxly.fitter.dowels.compare import FINE as NOTHING_TO_DO
+from coaxly.fitter.dowels.compare import Comparison, compare
+from coaxly.fitter.dowels.plan import Option, plan
+from coaxly.fitter.dowels.setting import DowelSetting
 
 from .. import output
 from ..errors import FINDING, FINE, UsageError

@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from fitter.geometry import difference
+from coaxly.fitter.geometry import difference
 
 from .page import HEAD, HEAVY, LINE, MARGIN, THIN, Paper, at, page, turned
 from .svg import FAINT, INK, SOFT, Sheet

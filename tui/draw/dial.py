@@ -4,7 +4,7 @@ import math
 from dataclasses import dataclass
 from typing import Final
 
-from fitter.geometry import difference
+from coaxly.fitter.geometry import difference
 
 from .raster import Point, Raster
 

@@ -10,8 +10,8 @@ import math
 from dataclasses import dataclass
 from typing import Final
 
-from fitter.dowels.pins import Pins
-from fitter.dowels.plan import Dowel, Option
+from coaxly.fitter.dowels.pins import Pins
+from coaxly.fitter.dowels.plan import Dowel, Option
 
 from ..say.guide import Place, places
 from ..terminal import Dots, Glyphs

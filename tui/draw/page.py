@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final, Literal
 
-from fitter.units import MM_PER_INCH
+from coaxly.fitter.units import MM_PER_INCH
 
 from .svg import INK, SOFT, Sheet
 

@@ -10,7 +10,7 @@ import math
 from dataclasses import dataclass, replace
 from typing import Final, Literal
 
-from fitter.geometry import clock
+from coaxly.fitter.geometry import clock
 
 from .page import HEAD, HEAVY, LINE, THIN, Paper, arc, at, page, turned
 from .svg import FAINT, Sheet

@@ -9,10 +9,10 @@ from datetime import date
 from pathlib import Path
 from typing import Final
 
-from fitter.geometry import Vector, polar
-from fitter.shop.ledger import Found
-from fitter.units import MM_PER_THOU, MM_PER_UNIT
-from logger.files import read_small
+from coaxly.fitter.geometry import Vector, polar
+from coaxly.fitter.shop.ledger import Found
+from coaxly.fitter.units import MM_PER_THOU, MM_PER_UNIT
+from coaxly.logger.files import read_small
 
 from ..errors import UsageError
 

@@ -2,9 +2,9 @@
 
 from dataclasses import replace
 
-from logger.angle import Source
-from logger.ports import ports
-from logger.profile import Profile, load
+from coaxly.logger.angle import Source
+from coaxly.logger.ports import ports
+from coaxly.logger.profile import Profile, load
 
 from ..errors import UsageError
 

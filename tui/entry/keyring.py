@@ -4,12 +4,12 @@ import re
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
-from logger.files import read_toml
+from coaxly.logger.files import read_toml
 
 from ..errors import UsageError
 
 if TYPE_CHECKING:
-    from logger.signing import WorkshopKey
+    from coaxly.logger.signing import WorkshopKey
 
 OWN: Final = "this workshop"
 _NAME: Final = re.compile(r"[\w][\w .-]{0,39}")
@@ -31,7 +31,7 @@ def own_key() -> "WorkshopKey | None":
     path = own_path()
     if not path.exists():
         return None
-    from logger.signing import WorkshopKey
+    from coaxly.logger.signing import WorkshopKey
 
     return WorkshopKey.load(path)
 

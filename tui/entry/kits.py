@@ -17,9 +17,9 @@ from typing import Annotated, Any, Final, Literal
 
 from msgspec import Meta
 
-from fitter.dowels.kit import OFFSET_SD_MM, Kit, KitError, Size
-from fitter.errors import FitterError
-from logger.files import checked, read_toml
+from coaxly.fitter.dowels.kit import OFFSET_SD_MM, Kit, KitError, Size
+from coaxly.fitter.errors import FitterError
+from coaxly.logger.files import checked, read_toml
 
 from .lengths import LengthError, parse_kit, parse_length
 

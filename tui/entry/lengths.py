@@ -6,7 +6,7 @@ from contextlib import contextmanager
 from contextvars import ContextVar
 from typing import Final, Literal
 
-from fitter.units import from_mm, to_mm
+from coaxly.fitter.units import from_mm, to_mm
 
 from ..errors import UsageError
 

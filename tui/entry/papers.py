@@ -6,9 +6,9 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
 
-from logger.files import read_small
-from logger.grammar import Said, said
-from logger.profile import Profile
+from coaxly.logger.files import read_small
+from coaxly.logger.grammar import Said, said
+from coaxly.logger.profile import Profile
 
 from ..errors import UsageError
 from .lengths import UNITS

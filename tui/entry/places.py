@@ -4,10 +4,10 @@ import math
 import re
 from typing import Final
 
-from fitter.dowels.limits import BY_SAE_SIZE, Limit
-from fitter.dowels.pins import Pins
-from fitter.dowels.setting import DowelSetting
-from fitter.geometry import Vector, polar
+from coaxly.fitter.dowels.limits import BY_SAE_SIZE, Limit
+from coaxly.fitter.dowels.pins import Pins
+from coaxly.fitter.dowels.setting import DowelSetting
+from coaxly.fitter.geometry import Vector, polar
 
 from .lengths import LengthError, parse_length
 

@@ -10,7 +10,7 @@ from typing import Annotated, Any, Final, Literal
 from msgspec import Meta
 from platformdirs import user_config_path, user_state_path
 
-from logger.files import checked, read_small, read_toml
+from coaxly.logger.files import checked, read_small, read_toml
 
 from ..errors import UsageError
 from ..terminal import Glyphs

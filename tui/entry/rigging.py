@@ -4,9 +4,9 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Any, Final
 
-from fitter import Setup
-from fitter.errors import FitterError
-from logger.angle import FEWEST_STATIONS, MOST_STATIONS
+from coaxly.fitter import Setup
+from coaxly.fitter.errors import FitterError
+from coaxly.logger.angle import FEWEST_STATIONS, MOST_STATIONS
 
 from ..errors import UsageError
 from .lengths import parse_length

@@ -5,11 +5,11 @@ from dataclasses import asdict, dataclass, replace
 from pathlib import Path
 from typing import Any, Final, Literal
 
-from logger.errors import LoggerError
-from logger.files import open_regular
-from logger.reader import RecordingReader
-from logger.records import End
-from logger.seals import check_seals
+from coaxly.logger.errors import LoggerError
+from coaxly.logger.files import open_regular
+from coaxly.logger.reader import RecordingReader
+from coaxly.logger.records import End
+from coaxly.logger.seals import check_seals
 
 from .. import __version__
 from ..errors import RUN_ERRORS
@@ -68,7 +68,7 @@ class Point:
 class Audit:
     """What became of one file.
 
-    points: what was found, in the order in which it is told (`tui.say.audits` puts it in words).
+    points: what was found, in the order in which it is told (`coaxly.say.audits` puts it in words).
     finished: whether its sealed end is there.
     last_seal: hash of the last seal that holds.
     key: that signed it, by a signature that holds.
@@ -166,7 +166,7 @@ def _with(found: Audit, *more: Point) -> Audit:
 
 def _signed(end: End, known: Mapping[str, str]) -> tuple[Point, str]:
     """What a signature is worth, and whose it is."""
-    from logger.signing import mark, signature_holds
+    from coaxly.logger.signing import mark, signature_holds
 
     if not signature_holds(end):
         return Point.that("false_signature", mark=mark(end.key)), ""

@@ -3,9 +3,9 @@
 import re
 from pathlib import Path
 
-from logger.angle import Source
-from logger.clock import Clock, SessionClock
-from logger.writer import RecordingWriter
+from coaxly.logger.angle import Source
+from coaxly.logger.clock import Clock, SessionClock
+from coaxly.logger.writer import RecordingWriter
 
 from ..entry.keyring import own_key
 from ..errors import UsageError

@@ -1,6 +1,6 @@
 """Do these files belong to what is to be done with them? What a recording says of its stage, job, feature,
-limit, setup and seals counts. Doubts are facts (`tui.say.doubts` puts them in sentences); a command refuses
-until it is told to go on anyway.
+limit, setup and seals counts. Doubts are facts (`coaxly.say.doubts` puts them in sentences); a command
+refuses until it is told to go on anyway.
 """
 
 from collections.abc import Mapping, Sequence
@@ -9,8 +9,8 @@ from itertools import pairwise
 from pathlib import Path
 from typing import Any, Final, Literal
 
-from fitter import Result
-from logger.seals import check_seals
+from coaxly.fitter import Result
+from coaxly.logger.seals import check_seals
 
 from ..errors import UsageError
 from .pipeline import Pipeline

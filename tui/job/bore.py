@@ -9,8 +9,8 @@ from typing import Any, Literal
 
 import msgspec
 
-from fitter.geometry import difference
-from logger.seals import check_seals
+from coaxly.fitter.geometry import difference
+from coaxly.logger.seals import check_seals
 
 from ..errors import MISUSE, RUN_ERRORS
 from .pipeline import Pipeline, replay

@@ -2,7 +2,7 @@
 
 from typing import Final
 
-from fitter.geometry import EnteredDeg
+from coaxly.fitter.geometry import EnteredDeg
 
 from .news import Why
 

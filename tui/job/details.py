@@ -10,7 +10,7 @@ from typing import Any, Final
 
 import msgspec
 
-from logger.files import amiss, in_words, read_small, toml_table
+from coaxly.logger.files import amiss, in_words, read_small, toml_table
 
 from ..errors import Failure, UsageError
 

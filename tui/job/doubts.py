@@ -10,13 +10,13 @@ from typing import Final, Literal
 
 import numpy as np
 
-from fitter import Estimate, Fitter, Result, Setup
-from fitter.geometry import InternalDeg
-from fitter.meaning import Meaning
-from fitter.reading.stations import Stations
-from fitter.result import Decision, Remark
-from fitter.units import MM_PER_INCH, MM_PER_THOU
-from logger.profile import Profile
+from coaxly.fitter import Estimate, Fitter, Result, Setup
+from coaxly.fitter.geometry import InternalDeg
+from coaxly.fitter.meaning import Meaning
+from coaxly.fitter.reading.stations import Stations
+from coaxly.fitter.result import Decision, Remark
+from coaxly.fitter.units import MM_PER_INCH, MM_PER_THOU
+from coaxly.logger.profile import Profile
 
 _HUGE: Final = 10.0
 """Limits to which no housing that was ever bolted up is off."""

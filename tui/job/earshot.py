@@ -5,11 +5,11 @@ import itertools
 from collections.abc import Callable, Sequence
 from typing import Final, Literal
 
-from logger.errors import PortError
-from logger.hearing import Hearing
-from logger.listen import settings_to_try
-from logger.profile import Profile
-from logger.serialport import SerialSource
+from coaxly.logger.errors import PortError
+from coaxly.logger.hearing import Hearing
+from coaxly.logger.listen import settings_to_try
+from coaxly.logger.profile import Profile
+from coaxly.logger.serialport import SerialSource
 
 ENOUGH_LINES: Final = 6
 _POLLS: Final = 8

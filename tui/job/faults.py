@@ -2,8 +2,8 @@
 
 from typing import Final
 
-from logger.readings import Fault
-from logger.records import ENCODER, INDICATOR, OPPOSITE
+from coaxly.logger.readings import Fault
+from coaxly.logger.records import ENCODER, INDICATOR, OPPOSITE
 
 CALLED: Final = {INDICATOR: "dial", ENCODER: "encoder", OPPOSITE: "second dial"}
 """What a port is called in them."""

@@ -3,7 +3,7 @@
 from datetime import UTC, datetime
 from typing import Any
 
-from logger.records import FORMAT, VERSION, Header
+from coaxly.logger.records import FORMAT, VERSION, Header
 
 from .. import __version__
 from ..errors import UsageError

@@ -2,9 +2,9 @@
 
 from collections.abc import Callable
 
-from logger.angle import Source
-from logger.arrivals import Arrivals
-from logger.serialport import SerialSource
+from coaxly.logger.angle import Source
+from coaxly.logger.arrivals import Arrivals
+from coaxly.logger.serialport import SerialSource
 
 from .faults import bytes_missed
 from .keeper import Keeper

@@ -14,10 +14,10 @@ from typing import Annotated, Any, Final, Literal
 import msgspec
 from msgspec import Meta
 
-from logger.errors import RecordingError, WriteError
-from logger.files import open_regular
-from logger.seals import check_seals
-from logger.writer import RecordingWriter
+from coaxly.logger.errors import RecordingError, WriteError
+from coaxly.logger.files import open_regular
+from coaxly.logger.seals import check_seals
+from coaxly.logger.writer import RecordingWriter
 
 from ..errors import Failure, UsageError
 

@@ -3,12 +3,12 @@
 import asyncio
 from collections.abc import Callable, Iterable
 
-from fitter import FitterError
-from logger.clock import Clock
-from logger.errors import LoggerError
-from logger.readings import Fault
-from logger.session import Listener, Session
-from logger.writer import RecordingWriter
+from coaxly.fitter import FitterError
+from coaxly.logger.clock import Clock
+from coaxly.logger.errors import LoggerError
+from coaxly.logger.readings import Fault
+from coaxly.logger.session import Listener, Session
+from coaxly.logger.writer import RecordingWriter
 
 from ..errors import RUN_ERRORS
 from .news import News, What

@@ -2,9 +2,9 @@
 
 from pathlib import Path
 
-from logger.errors import LoggerError
-from logger.reader import RecordingReader
-from logger.records import Seal
+from coaxly.logger.errors import LoggerError
+from coaxly.logger.reader import RecordingReader
+from coaxly.logger.records import Seal
 
 
 def discard_if_empty(path: Path) -> None:

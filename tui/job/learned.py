@@ -12,10 +12,10 @@ from typing import Any, Final, Literal
 import msgspec
 import numpy as np
 
-from fitter.dowels.pins import parallel_only
-from fitter.dowels.setting import DowelSetting, contributions, setting_covariance
-from logger.errors import LoggerError
-from logger.seals import check_seals
+from coaxly.fitter.dowels.pins import parallel_only
+from coaxly.fitter.dowels.setting import DowelSetting, contributions, setting_covariance
+from coaxly.logger.errors import LoggerError
+from coaxly.logger.seals import check_seals
 
 from .. import __version__
 from ..entry.places import parse_pins

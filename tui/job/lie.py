@@ -2,8 +2,8 @@
 
 from pathlib import Path
 
-from fitter import Result
-from fitter.pilot import AtPilot, Lie, at_pilot
+from coaxly.fitter import Result
+from coaxly.fitter.pilot import AtPilot, Lie, at_pilot
 
 from .journal import Sweep
 from .material import length_of

@@ -2,10 +2,10 @@
 
 from enum import StrEnum
 
-from logger.profile import Profile
-from logger.readings import Fault
-from logger.records import INDICATOR
-from logger.watch import SILENT_S, LineWatch
+from coaxly.logger.profile import Profile
+from coaxly.logger.readings import Fault
+from coaxly.logger.records import INDICATOR
+from coaxly.logger.watch import SILENT_S, LineWatch
 
 from .faults import encoder_silent
 from .news import Do, News, Task, What, Why

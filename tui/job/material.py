@@ -9,12 +9,12 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Literal, TypeVar
 
-from fitter.dowels.kit import Kit
-from fitter.dowels.limits import Limit
-from fitter.dowels.pins import Pins
-from fitter.dowels.plan import Workshop
-from fitter.errors import FitterError
-from fitter.face import Mounting
+from coaxly.fitter.dowels.kit import Kit
+from coaxly.fitter.dowels.limits import Limit
+from coaxly.fitter.dowels.pins import Pins
+from coaxly.fitter.dowels.plan import Workshop
+from coaxly.fitter.errors import FitterError
+from coaxly.fitter.face import Mounting
 
 from ..entry.kits import load_kits
 from ..entry.lengths import parse_kit, parse_length

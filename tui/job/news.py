@@ -1,9 +1,9 @@
-"""What happened in a sweep, and what is to be done next: facts, for `tui.say` to put in words."""
+"""What happened in a sweep, and what is to be done next: facts, for `coaxly.say` to put in words."""
 
 from dataclasses import dataclass
 from enum import StrEnum, auto
 
-from fitter.geometry import EnteredDeg, InternalDeg
+from coaxly.fitter.geometry import EnteredDeg, InternalDeg
 
 from .doubts import NotTaken, Slip
 

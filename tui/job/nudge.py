@@ -5,9 +5,9 @@ from dataclasses import dataclass
 from enum import StrEnum, auto
 from typing import Final
 
-from fitter.geometry import direction, unit, wrap
-from fitter.nudge import Aim
-from fitter.units import MM_PER_THOU
+from coaxly.fitter.geometry import direction, unit, wrap
+from coaxly.fitter.nudge import Aim
+from coaxly.fitter.units import MM_PER_THOU
 
 TOLERANCE_MM: Final = 0.2 * MM_PER_THOU
 """Within so much of a reading nobody taps on (common practice, no source)."""

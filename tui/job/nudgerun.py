@@ -6,12 +6,12 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any, Final
 
-from fitter import Setup
-from fitter.analysis import corrected
-from fitter.geometry import EnteredDeg, InternalDeg, wrap
-from fitter.nudge import Aim
-from logger.angle import Source
-from logger.clock import Clock, SessionClock
+from coaxly.fitter import Setup
+from coaxly.fitter.analysis import corrected
+from coaxly.fitter.geometry import EnteredDeg, InternalDeg, wrap
+from coaxly.fitter.nudge import Aim
+from coaxly.logger.angle import Source
+from coaxly.logger.clock import Clock, SessionClock
 
 from ..errors import RUN_ERRORS, UsageError
 from .begin import begin

@@ -4,7 +4,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 
-from fitter.shop.ledger import Found
+from coaxly.fitter.shop.ledger import Found
 
 from .learned import Learned
 

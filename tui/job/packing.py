@@ -12,7 +12,7 @@ import zlib
 from pathlib import Path, PurePosixPath
 from typing import Final
 
-from logger.files import open_regular
+from coaxly.logger.files import open_regular
 
 from ..errors import Failure, UsageError
 from . import details, journal

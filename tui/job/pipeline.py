@@ -13,20 +13,20 @@ from typing import Any
 
 from msgspec.structs import replace
 
-from fitter import Fitter, FitterError, Result, Setup
-from fitter.analysis import analyse_together
-from fitter.dial import DialCheck, check_dial
-from fitter.geometry import EnteredDeg
-from fitter.numeric.basis import Floats
-from fitter.result import Remark
-from fitter.units import to_mm
-from logger.angle import AngleSource
-from logger.decoder import Decoder
-from logger.pairing import Pairing
-from logger.profile import Profile
-from logger.reader import RecordingReader
-from logger.readings import Dwell, Fault, Readings, Track
-from logger.records import (
+from coaxly.fitter import Fitter, FitterError, Result, Setup
+from coaxly.fitter.analysis import analyse_together
+from coaxly.fitter.dial import DialCheck, check_dial
+from coaxly.fitter.geometry import EnteredDeg
+from coaxly.fitter.numeric.basis import Floats
+from coaxly.fitter.result import Remark
+from coaxly.fitter.units import to_mm
+from coaxly.logger.angle import AngleSource
+from coaxly.logger.decoder import Decoder
+from coaxly.logger.pairing import Pairing
+from coaxly.logger.profile import Profile
+from coaxly.logger.reader import RecordingReader
+from coaxly.logger.readings import Dwell, Fault, Readings, Track
+from coaxly.logger.records import (
     ENCODER,
     INDICATOR,
     OPPOSITE,

@@ -2,10 +2,10 @@
 
 from dataclasses import replace
 
-from fitter import Result
-from fitter.analysis import corrected
-from fitter.dowels.limits import Limit
-from fitter.dowels.plan import Measured, Option, Workshop, plan
+from coaxly.fitter import Result
+from coaxly.fitter.analysis import corrected
+from coaxly.fitter.dowels.limits import Limit
+from coaxly.fitter.dowels.plan import Measured, Option, Workshop, plan
 
 from .pipeline import Pipeline
 

@@ -4,8 +4,8 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from typing import Literal
 
-from fitter.dowels.compare import FINE
-from fitter.dowels.kit import Way
+from coaxly.fitter.dowels.compare import FINE
+from coaxly.fitter.dowels.kit import Way
 
 from .journal import (
     Chosen,

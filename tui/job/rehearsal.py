@@ -10,20 +10,20 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
 
-from fitter.dowels.kit import OFFSET_SD_MM
-from fitter.dowels.plan import Option
-from fitter.dowels.setting import SETTING_SD_DEG
-from fitter.geometry import polar
-from fitter.reading.setup import COMMON_SOURCE
-from fitter.units import MM_PER_INCH
-from fitter.units import MM_PER_THOU as THOU
-from logger.angle import Source
-from logger.clock import SessionClock
-from logger.profile import built_in
-from logger.records import INDICATOR
-from logger.rig import Engine, Rig
-from logger.rigport import RigPort
-from logger.writer import RecordingWriter
+from coaxly.fitter.dowels.kit import OFFSET_SD_MM
+from coaxly.fitter.dowels.plan import Option
+from coaxly.fitter.dowels.setting import SETTING_SD_DEG
+from coaxly.fitter.geometry import polar
+from coaxly.fitter.reading.setup import COMMON_SOURCE
+from coaxly.fitter.units import MM_PER_INCH
+from coaxly.fitter.units import MM_PER_THOU as THOU
+from coaxly.logger.angle import Source
+from coaxly.logger.clock import SessionClock
+from coaxly.logger.profile import built_in
+from coaxly.logger.records import INDICATOR
+from coaxly.logger.rig import Engine, Rig
+from coaxly.logger.rigport import RigPort
+from coaxly.logger.writer import RecordingWriter
 
 from .hand import with_a_hand
 from .header import new_header

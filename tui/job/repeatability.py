@@ -11,8 +11,8 @@ from typing import Annotated, Any, Final
 
 import msgspec
 
-from fitter.shop.study import Study
-from logger.files import read_toml
+from coaxly.fitter.shop.study import Study
+from coaxly.logger.files import read_toml
 
 from ..entry.lengths import parse_length
 from ..errors import UsageError

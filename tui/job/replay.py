@@ -5,12 +5,12 @@ import contextlib
 import math
 from pathlib import Path
 
-from fitter import FitterError, Result
-from logger.clock import SessionClock
-from logger.errors import LoggerError
-from logger.reader import RecordingReader
-from logger.readings import Readings
-from logger.records import Record, Seal, Station, Undo
+from coaxly.fitter import FitterError, Result
+from coaxly.logger.clock import SessionClock
+from coaxly.logger.errors import LoggerError
+from coaxly.logger.reader import RecordingReader
+from coaxly.logger.readings import Readings
+from coaxly.logger.records import Record, Seal, Station, Undo
 
 from ..errors import UsageError
 from .line import LinkState

@@ -4,12 +4,12 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Final
 
-from fitter import Setup
-from logger.angle import AngleSource, Source
-from logger.encoder import EncoderScale
-from logger.pairing import Mode
-from logger.records import ENCODER, INDICATOR, OPPOSITE
-from logger.session import TYPED_DWELL_S
+from coaxly.fitter import Setup
+from coaxly.logger.angle import AngleSource, Source
+from coaxly.logger.encoder import EncoderScale
+from coaxly.logger.pairing import Mode
+from coaxly.logger.records import ENCODER, INDICATOR, OPPOSITE
+from coaxly.logger.session import TYPED_DWELL_S
 
 from .schedule import Plan
 

@@ -2,14 +2,14 @@
 
 from pathlib import Path
 
-from fitter.geometry import EnteredDeg
-from logger.angle import AngleError, stations_due
-from logger.clock import Clock, PaperClock, SessionClock
-from logger.errors import LoggerError, RecordingError
-from logger.profile import Profile
-from logger.reader import RecordingReader
-from logger.records import ENCODER, INDICATOR, OPPOSITE, End, Note, Record, ResultRecord, Station, Undo
-from logger.writer import RecordingWriter
+from coaxly.fitter.geometry import EnteredDeg
+from coaxly.logger.angle import AngleError, stations_due
+from coaxly.logger.clock import Clock, PaperClock, SessionClock
+from coaxly.logger.errors import LoggerError, RecordingError
+from coaxly.logger.profile import Profile
+from coaxly.logger.reader import RecordingReader
+from coaxly.logger.records import ENCODER, INDICATOR, OPPOSITE, End, Note, Record, ResultRecord, Station, Undo
+from coaxly.logger.writer import RecordingWriter
 
 from ..entry.keyring import own_key
 from ..errors import RUN_ERRORS, UsageError

@@ -11,9 +11,9 @@ from typing import Any, Final
 
 import msgspec
 
-from fitter.dial import DialCheck
-from fitter.sag import Sag
-from logger.files import in_words, read_toml
+from coaxly.fitter.dial import DialCheck
+from coaxly.fitter.sag import Sag
+from coaxly.logger.files import in_words, read_toml
 
 from ..entry.lengths import parse_length
 from ..errors import Failure, UsageError

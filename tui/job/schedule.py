@@ -3,8 +3,8 @@
 from dataclasses import dataclass
 from typing import Final
 
-from fitter import Setup
-from fitter.geometry import EnteredDeg, difference
+from coaxly.fitter import Setup
+from coaxly.fitter.geometry import EnteredDeg, difference
 
 ONE_MORE: Final = "one more turn"
 ONE_MORE_BACK: Final = "one more turn, the other way"

@@ -1,7 +1,7 @@
 """Sweeps as the measuring screen wants them: something to look at, and something to let happen."""
 
-from fitter import Result
-from logger.angle import Source
+from coaxly.fitter import Result
+from coaxly.logger.angle import Source
 
 from .rehearsal import Act
 from .sweep import SweepRun

@@ -10,14 +10,14 @@ from typing import Any
 
 import msgspec
 
-from fitter import Result, Setup
-from fitter.dowels.compare import Comparison, compare
-from fitter.dowels.limits import Limit
-from fitter.dowels.plan import Measured, Option, Workshop, advice, plan, undressed
-from fitter.dowels.setting import DowelSetting
-from fitter.result import Eccentricity, Remark
-from logger.angle import Source
-from logger.writer import being_written
+from coaxly.fitter import Result, Setup
+from coaxly.fitter.dowels.compare import Comparison, compare
+from coaxly.fitter.dowels.limits import Limit
+from coaxly.fitter.dowels.plan import Measured, Option, Workshop, advice, plan, undressed
+from coaxly.fitter.dowels.setting import DowelSetting
+from coaxly.fitter.result import Eccentricity, Remark
+from coaxly.logger.angle import Source
+from coaxly.logger.writer import being_written
 
 from ..entry.rigging import Rigging, rigging
 from ..errors import UsageError

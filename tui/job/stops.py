@@ -5,11 +5,11 @@ import math
 from collections.abc import Callable
 from typing import Final
 
-from fitter import Setup
-from fitter.dial import ways
-from fitter.geometry import EnteredDeg, InternalDeg, difference
-from logger.records import INDICATOR, LARGEST_DEG, OPPOSITE
-from logger.steady import SteadyWatch
+from coaxly.fitter import Setup
+from coaxly.fitter.dial import ways
+from coaxly.fitter.geometry import EnteredDeg, InternalDeg, difference
+from coaxly.logger.records import INDICATOR, LARGEST_DEG, OPPOSITE
+from coaxly.logger.steady import SteadyWatch
 
 from .capture import Capture
 from .doubts import not_taken, not_turned, of_typed

@@ -8,15 +8,15 @@ import math
 from collections.abc import Callable
 from typing import Any, Final
 
-from fitter import FitterError, Result
-from fitter.dial import DialCheck
-from fitter.geometry import EnteredDeg
-from logger.angle import Source
-from logger.clock import Clock
-from logger.errors import LoggerError
-from logger.readings import Readings
-from logger.records import INDICATOR, OPPOSITE, Known, Raw
-from logger.writer import RecordingWriter
+from coaxly.fitter import FitterError, Result
+from coaxly.fitter.dial import DialCheck
+from coaxly.fitter.geometry import EnteredDeg
+from coaxly.logger.angle import Source
+from coaxly.logger.clock import Clock
+from coaxly.logger.errors import LoggerError
+from coaxly.logger.readings import Readings
+from coaxly.logger.records import INDICATOR, OPPOSITE, Known, Raw
+from coaxly.logger.writer import RecordingWriter
 
 from .intake import Intake
 from .keeper import Keeper

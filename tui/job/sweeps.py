@@ -3,10 +3,10 @@
 from dataclasses import dataclass
 from pathlib import Path
 
-from fitter import Result
-from logger.reader import RecordingReader
-from logger.records import Header
-from logger.seals import last_seal
+from coaxly.fitter import Result
+from coaxly.logger.reader import RecordingReader
+from coaxly.logger.records import Header
+from coaxly.logger.seals import last_seal
 
 from ..errors import RUN_ERRORS
 from .journal import Answer, Sweep, now

@@ -6,13 +6,13 @@ import random
 from contextlib import AsyncExitStack
 from typing import Final
 
-from fitter.geometry import polar
-from fitter.units import MM_PER_INCH
-from fitter.units import MM_PER_THOU as THOU
-from logger.angle import Source
-from logger.clock import SessionClock
-from logger.rig import Rig
-from logger.rigport import RigPort
+from coaxly.fitter.geometry import polar
+from coaxly.fitter.units import MM_PER_INCH
+from coaxly.fitter.units import MM_PER_THOU as THOU
+from coaxly.logger.angle import Source
+from coaxly.logger.clock import SessionClock
+from coaxly.logger.rig import Rig
+from coaxly.logger.rigport import RigPort
 
 from .hand import with_a_hand
 from .nudge import QUARTER, Came, Step

@@ -6,9 +6,9 @@ from pathlib import Path
 
 import msgspec
 
-from logger.files import open_regular
-from logger.reader import LONGEST_LINE
-from logger.records import Station
+from coaxly.logger.files import open_regular
+from coaxly.logger.reader import LONGEST_LINE
+from coaxly.logger.records import Station
 
 _TENTHS = 10
 

@@ -3,10 +3,10 @@
 from collections import deque
 from typing import Final
 
-from fitter import Setup
-from fitter.reading.corrections import readings as corrected
-from fitter.units import to_mm
-from logger.readings import Readings
+from coaxly.fitter import Setup
+from coaxly.fitter.reading.corrections import readings as corrected
+from coaxly.fitter.units import to_mm
+from coaxly.logger.readings import Readings
 
 SECONDS: Final = 6.0
 _APART_S: Final = 0.04

@@ -3,10 +3,10 @@
 from dataclasses import dataclass
 from typing import Any
 
-from fitter.geometry import InternalDeg
-from fitter.meaning import Meaning
-from fitter.reading.stations import Stations
-from fitter.stream import Estimate
+from coaxly.fitter.geometry import InternalDeg
+from coaxly.fitter.meaning import Meaning
+from coaxly.fitter.reading.stations import Stations
+from coaxly.fitter.stream import Estimate
 
 from .line import LinkState
 from .news import News, Task

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import zip_longest
 
-from fitter import Result
+from coaxly.fitter import Result
 
 from .. import __version__
 from ..entry.lengths import number, show_length, whole_degrees, written

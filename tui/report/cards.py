@@ -1,10 +1,10 @@
 """What stands on cards for dowels and shims."""
 
-from fitter.dowels.kit import Kit
-from fitter.dowels.pins import Pins
-from fitter.dowels.setting import DowelSetting
-from fitter.face import Shim
-from fitter.geometry import clock, wrap
+from coaxly.fitter.dowels.kit import Kit
+from coaxly.fitter.dowels.pins import Pins
+from coaxly.fitter.dowels.setting import DowelSetting
+from coaxly.fitter.face import Shim
+from coaxly.fitter.geometry import clock, wrap
 
 from ..draw.card import BoltCard, DowelCard
 from ..entry.lengths import degrees, number, show_length, written

@@ -5,9 +5,9 @@ import math
 from dataclasses import dataclass
 from typing import Final
 
-from fitter.geometry import clock, direction
-from fitter.shop.ledger import Ledger
-from fitter.units import from_mm
+from coaxly.fitter.geometry import clock, direction
+from coaxly.fitter.shop.ledger import Ledger
+from coaxly.fitter.units import from_mm
 
 from ..draw.svg import BLUE, FAINT, INK, PAPER, SOFT, Axis, Sheet
 from .ledgerplots import short

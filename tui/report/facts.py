@@ -7,14 +7,14 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
-from fitter import Result
-from fitter.analysis import corrected
-from fitter.dowels.compare import Comparison
-from fitter.dowels.limits import Limit
-from fitter.dowels.pins import Pins
-from fitter.pilot import AtPilot
-from fitter.reading.stations import Stations
-from logger.seals import SealReport, check_seals
+from coaxly.fitter import Result
+from coaxly.fitter.analysis import corrected
+from coaxly.fitter.dowels.compare import Comparison
+from coaxly.fitter.dowels.limits import Limit
+from coaxly.fitter.dowels.pins import Pins
+from coaxly.fitter.pilot import AtPilot
+from coaxly.fitter.reading.stations import Stations
+from coaxly.logger.seals import SealReport, check_seals
 
 from ..errors import UsageError
 from ..job.audit import Audit, audit

@@ -4,9 +4,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from fitter.dowels.pins import Pins
-from fitter.geometry import clock
-from fitter.result import Decision
+from coaxly.fitter.dowels.pins import Pins
+from coaxly.fitter.geometry import clock
+from coaxly.fitter.result import Decision
 
 from ..entry.lengths import show_length
 from ..job.journal import Fitted

@@ -13,7 +13,7 @@ def html(content: Content) -> bytes:
     from jinja2 import Environment, PackageLoader, StrictUndefined
 
     environment = Environment(
-        loader=PackageLoader("tui.report"),
+        loader=PackageLoader("coaxly.report"),
         autoescape=True,
         undefined=StrictUndefined,
         trim_blocks=True,

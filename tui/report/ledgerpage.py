@@ -5,8 +5,8 @@ from dataclasses import asdict, dataclass
 from datetime import date
 from pathlib import Path
 
-from fitter.shop.changes import Change
-from fitter.shop.ledger import Found, Ledger
+from coaxly.fitter.shop.changes import Change
+from coaxly.fitter.shop.ledger import Found, Ledger
 
 from .. import __version__
 from ..output import clean
@@ -75,7 +75,7 @@ def as_html(page: Page) -> bytes:
     """Everything that a job or a table says is escaped."""
     import jinja2
 
-    loader = jinja2.PackageLoader("tui.report")
+    loader = jinja2.PackageLoader("coaxly.report")
     environment = jinja2.Environment(loader=loader, autoescape=True, undefined=jinja2.StrictUndefined)
     return environment.get_template("ledger.html.j2").render(page=page).encode("utf-8")
 

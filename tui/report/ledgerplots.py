@@ -4,9 +4,9 @@ import math
 from collections.abc import Sequence
 from typing import Final
 
-from fitter.shop.ledger import Family, Found, Ledger, Side
-from fitter.shop.middles import middle
-from fitter.units import from_mm
+from coaxly.fitter.shop.ledger import Family, Found, Ledger, Side
+from coaxly.fitter.shop.middles import middle
+from coaxly.fitter.units import from_mm
 
 from ..draw.svg import AMBER, BLUE, FAINT, GREEN, RED, SOFT, Axis, Sheet, Value
 

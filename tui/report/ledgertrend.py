@@ -5,11 +5,11 @@ from collections.abc import Sequence
 from datetime import date
 from typing import Final
 
-from fitter.geometry import clock, direction
-from fitter.shop.changes import Change
-from fitter.shop.ledger import Family, Found, Ledger
-from fitter.shop.middles import middle
-from fitter.units import from_mm
+from coaxly.fitter.geometry import clock, direction
+from coaxly.fitter.shop.changes import Change
+from coaxly.fitter.shop.ledger import Family, Found, Ledger
+from coaxly.fitter.shop.middles import middle
+from coaxly.fitter.units import from_mm
 
 from ..draw.svg import FAINT, RED, SOFT, Axis, Sheet
 from .ledgerplots import mark, marked, short

@@ -40,7 +40,7 @@ def set_pages(template: bytes, inputs: Mapping[str, str], instead: str = "HTML")
 
 def from_template(name: str, data: dict[str, Any]) -> bytes:
     """The pages of one of our templates, filled with data. Raises UsageError or Failure."""
-    template = (resources.files("tui.report") / "templates" / name).read_bytes()
+    template = (resources.files("coaxly.report") / "templates" / name).read_bytes()
     return set_pages(template, {"data": json.dumps(breakable(data))})
 
 

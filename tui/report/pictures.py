@@ -10,10 +10,10 @@ from typing import Final
 
 import numpy as np
 
-from fitter import Result
-from fitter.geometry import clock
-from fitter.numeric.quantiles import plane_factor
-from fitter.units import from_mm, to_mm
+from coaxly.fitter import Result
+from coaxly.fitter.geometry import clock
+from coaxly.fitter.numeric.quantiles import plane_factor
+from coaxly.fitter.units import from_mm, to_mm
 
 from ..draw.dial import HOURS, off
 from ..draw.svg import AMBER, BLUE, FAINT, GREEN, INK, PAPER, RED, SOFT, Axis, Sheet

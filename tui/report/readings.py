@@ -6,11 +6,11 @@ from typing import Final
 
 import numpy as np
 
-from fitter.geometry import clock
-from fitter.meaning import Meaning
-from fitter.numeric.basis import Floats
-from fitter.reading.corrections import resting
-from fitter.units import from_mm, to_mm
+from coaxly.fitter.geometry import clock
+from coaxly.fitter.meaning import Meaning
+from coaxly.fitter.numeric.basis import Floats
+from coaxly.fitter.reading.corrections import resting
+from coaxly.fitter.units import from_mm, to_mm
 
 from ..draw.svg import BLUE, FAINT, INK, RED, SOFT, Axis, Sheet
 from ..entry.lengths import number, written

@@ -3,7 +3,7 @@
 import re
 from typing import Final
 
-from fitter import Result
+from coaxly.fitter import Result
 
 from ..entry.lengths import show_length
 from ..job.news import Do, News, Task, What

@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass, replace
 
-from fitter import Result
+from coaxly.fitter import Result
 
 from ..entry.lengths import number, show_length
 

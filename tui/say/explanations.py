@@ -2,9 +2,9 @@
 
 from typing import Final
 
-from fitter.dowels.compare import FINE, Finding
-from fitter.dowels.explain import Cause, Explanation
-from fitter.geometry import clock
+from coaxly.fitter.dowels.compare import FINE, Finding
+from coaxly.fitter.dowels.explain import Cause, Explanation
+from coaxly.fitter.geometry import clock
 
 from ..entry.lengths import show_length
 from ..job.journal import Proof

@@ -4,8 +4,8 @@ import math
 from itertools import zip_longest
 from typing import Final
 
-from fitter import Result
-from fitter.face import Shim, Squareness
+from coaxly.fitter import Result
+from coaxly.fitter.face import Shim, Squareness
 
 from ..entry.lengths import number, show_length, whole_degrees
 from . import warnings

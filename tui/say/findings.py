@@ -3,14 +3,14 @@
 import math
 from typing import Final
 
-from fitter import Result
-from fitter.dowels.compare import Comparison
-from fitter.dowels.pins import Pins
-from fitter.dowels.plan import Option
-from fitter.face import MOST_SHIMS, Squareness
-from fitter.pilot import AtPilot
-from fitter.result import Decision
-from fitter.units import MM_PER_INCH
+from coaxly.fitter import Result
+from coaxly.fitter.dowels.compare import Comparison
+from coaxly.fitter.dowels.pins import Pins
+from coaxly.fitter.dowels.plan import Option
+from coaxly.fitter.face import MOST_SHIMS, Squareness
+from coaxly.fitter.pilot import AtPilot
+from coaxly.fitter.result import Decision
+from coaxly.fitter.units import MM_PER_INCH
 
 from ..entry.lengths import degrees, number, plus_minus, show_length, written
 from . import explanations, warnings

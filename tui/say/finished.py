@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from fitter import Result
+from coaxly.fitter import Result
 
 from ..entry.lengths import number, plus_minus, show_length, whole_degrees
 from . import warnings

@@ -5,9 +5,9 @@ is `dowelpicture`. Everything is seen from behind the engine.
 import math
 from dataclasses import dataclass
 
-from fitter.dowels.pins import Pins
-from fitter.dowels.plan import Dowel, Option
-from fitter.geometry import Vector, clock, direction
+from coaxly.fitter.dowels.pins import Pins
+from coaxly.fitter.dowels.plan import Dowel, Option
+from coaxly.fitter.geometry import Vector, clock, direction
 
 from ..entry.lengths import degrees, show_length, written
 from .holes import by_the_line, names

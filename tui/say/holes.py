@@ -2,8 +2,8 @@
 
 from collections.abc import Sequence
 
-from fitter.dowels.pins import Pins
-from fitter.geometry import Vector, difference, direction
+from coaxly.fitter.dowels.pins import Pins
+from coaxly.fitter.geometry import Vector, difference, direction
 
 _SAME = 0.5
 """Degrees within which a direction is along the line."""

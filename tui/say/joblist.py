@@ -3,7 +3,7 @@
 from datetime import datetime, timedelta
 from typing import Final
 
-from fitter.geometry import clock
+from coaxly.fitter.geometry import clock
 
 from ..entry.lengths import number, show_length
 from ..job.index import Row

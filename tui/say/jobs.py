@@ -6,10 +6,10 @@ from typing import Any
 
 import msgspec
 
-from fitter.dowels.compare import CANNOT_BE_TOLD
-from fitter.dowels.plan import Option
-from fitter.geometry import clock
-from fitter.pilot import AtPilot
+from coaxly.fitter.dowels.compare import CANNOT_BE_TOLD
+from coaxly.fitter.dowels.plan import Option
+from coaxly.fitter.geometry import clock
+from coaxly.fitter.pilot import AtPilot
 
 from ..entry.lengths import degrees, show_length
 from ..entry.places import pins_perhaps

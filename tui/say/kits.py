@@ -2,7 +2,7 @@
 
 from typing import Any
 
-from fitter.dowels.kit import Kit
+from coaxly.fitter.dowels.kit import Kit
 
 from ..entry.lengths import number, parse_length, show_length, written
 from ..errors import UsageError

@@ -8,10 +8,10 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Final
 
-from fitter.geometry import clock, direction
-from fitter.shop.changes import Change
-from fitter.shop.ledger import TOGETHER, Family, Ledger, Odd, Piece
-from fitter.units import MM_PER_THOU
+from coaxly.fitter.geometry import clock, direction
+from coaxly.fitter.shop.changes import Change
+from coaxly.fitter.shop.ledger import TOGETHER, Family, Ledger, Odd, Piece
+from coaxly.fitter.units import MM_PER_THOU
 
 from ..entry.lengths import number, plus_minus, show_length
 

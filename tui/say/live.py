@@ -1,7 +1,7 @@
 """What the screens say, made from a view or a finding. Words only, no drawing."""
 
-from fitter import Estimate, Result
-from fitter.geometry import clock
+from coaxly.fitter import Estimate, Result
+from coaxly.fitter.geometry import clock
 
 from ..entry.lengths import number, plus_minus, show_length
 from ..job.line import LinkState

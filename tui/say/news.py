@@ -3,8 +3,8 @@
 from collections.abc import Callable
 from typing import Final
 
-from fitter.geometry import clock
-from logger.watch import MUTE
+from coaxly.fitter.geometry import clock
+from coaxly.logger.watch import MUTE
 
 from ..job.news import News, What, Why
 from .ports import named

@@ -2,7 +2,7 @@
 
 from typing import Any, Final
 
-from fitter.geometry import clock, wrap
+from coaxly.fitter.geometry import clock, wrap
 
 from ..entry.lengths import degrees, number, show_length, whole_degrees
 from ..job.nudge import NOTICED_MM, Came, Step

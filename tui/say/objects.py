@@ -5,10 +5,10 @@ Numbers are in mm and degrees; lengths in sentences are in the unit asked for.
 
 from typing import Any
 
-from fitter import Result
-from fitter.dowels.compare import Comparison, Finding
-from fitter.dowels.pins import Pins
-from fitter.dowels.plan import Option
+from coaxly.fitter import Result
+from coaxly.fitter.dowels.compare import Comparison, Finding
+from coaxly.fitter.dowels.pins import Pins
+from coaxly.fitter.dowels.plan import Option
 
 from . import explanations, options
 from .holes import by_the_line, line_degrees

@@ -2,7 +2,7 @@
 
 import math
 
-from fitter.dowels.plan import Option
+from coaxly.fitter.dowels.plan import Option
 
 from ..entry.lengths import show_length, written
 

@@ -1,7 +1,7 @@
 """Where bore, face and register lead the gearbox's shaft, in words."""
 
-from fitter.geometry import clock
-from fitter.pilot import AtPilot
+from coaxly.fitter.geometry import clock
+from coaxly.fitter.pilot import AtPilot
 
 from ..entry.lengths import degrees, number, plus_minus, show_length, written
 

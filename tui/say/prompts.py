@@ -2,7 +2,7 @@
 
 from typing import Final
 
-from fitter.geometry import clock
+from coaxly.fitter.geometry import clock
 
 from ..entry.lengths import show_exact
 from ..job.news import Do, Task

@@ -3,9 +3,9 @@
 from collections.abc import Iterable
 from typing import Final, Literal
 
-from fitter import Result
-from fitter.dowels.compare import FINE, Comparison, Finding
-from fitter.geometry import clock
+from coaxly.fitter import Result
+from coaxly.fitter.dowels.compare import FINE, Comparison, Finding
+from coaxly.fitter.geometry import clock
 
 from ..entry.lengths import number, show_length
 from . import explanations, warnings

@@ -3,8 +3,8 @@
 from collections.abc import Sequence
 from typing import Final
 
-from fitter import Result
-from fitter.result import Decision
+from coaxly.fitter import Result
+from coaxly.fitter.result import Decision
 
 from ..entry.lengths import number, show_length
 from .findings import SWEPT, VERDICT, state_words

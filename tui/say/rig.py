@@ -2,8 +2,8 @@
 
 from typing import Any, Literal
 
-from fitter.dial import DialCheck, StepError
-from fitter.sag import Sag
+from coaxly.fitter.dial import DialCheck, StepError
+from coaxly.fitter.sag import Sag
 
 from ..entry.lengths import number, plus_minus, show_exact
 

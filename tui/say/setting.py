@@ -1,7 +1,7 @@
 """How the chosen dowels are set: few words for the one who stands at the engine with a dowel in the hand."""
 
-from fitter.dowels.pins import Pins
-from fitter.dowels.plan import Option
+from coaxly.fitter.dowels.pins import Pins
+from coaxly.fitter.dowels.plan import Option
 
 from ..entry.lengths import degrees, number
 from .cautions import SHORT

@@ -4,10 +4,10 @@ import math
 from collections.abc import Sequence
 from datetime import date
 
-from fitter.geometry import clock, direction
-from fitter.shop.changes import Change
-from fitter.shop.ledger import TOGETHER, Family, Found, Ledger, Piece
-from fitter.shop.reml import Component
+from coaxly.fitter.geometry import clock, direction
+from coaxly.fitter.shop.changes import Change
+from coaxly.fitter.shop.ledger import TOGETHER, Family, Found, Ledger, Piece
+from coaxly.fitter.shop.reml import Component
 
 from ..entry.lengths import number, plus_minus, show_length
 from .ledger import finding_lines, findings, named, standing_out

@@ -3,8 +3,8 @@
 import math
 from typing import Final
 
-from fitter.geometry import clock, direction
-from fitter.shop.study import Study
+from coaxly.fitter.geometry import clock, direction
+from coaxly.fitter.shop.study import Study
 
 from ..entry.lengths import number, plus_minus, show_length
 

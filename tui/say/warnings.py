@@ -1,16 +1,16 @@
 """What is remarked about a sweep, in sentences: what was seen, and what to do about it.
 
-Results and recordings hold the facts (`fitter.result.Remark`); a sentence here can be put better at any
-time, and no recording differs from what it was.
+Results and recordings hold the facts (`fitter.result.Remark`); a sentence here can be put better at
+any time, and no recording differs from what it was.
 """
 
 from collections.abc import Callable, Mapping
 from typing import Any, Final
 
-from fitter import Result
-from fitter.geometry import clock
-from fitter.result import Kind, Looks, Remark
-from fitter.units import MM_PER_INCH, MM_PER_THOU
+from coaxly.fitter import Result
+from coaxly.fitter.geometry import clock
+from coaxly.fitter.result import Kind, Looks, Remark
+from coaxly.fitter.units import MM_PER_INCH, MM_PER_THOU
 
 from ..entry.lengths import show_length, written
 from .counts import counted

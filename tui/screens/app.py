@@ -13,7 +13,7 @@ from textual.binding import Binding, BindingType
 from textual.filter import LineFilter
 from textual.reactive import reactive
 
-from logger.angle import Source
+from coaxly.logger.angle import Source
 
 from .. import output
 from ..draw.theme import DARK, LIGHT

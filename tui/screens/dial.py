@@ -5,11 +5,11 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Final
 
-from logger.angle import Source
-from logger.errors import ProfileError
-from logger.listen import as_toml
-from logger.ports import ports, resolve
-from logger.profile import Profile
+from coaxly.logger.angle import Source
+from coaxly.logger.errors import ProfileError
+from coaxly.logger.listen import as_toml
+from coaxly.logger.ports import ports, resolve
+from coaxly.logger.profile import Profile
 
 from ..entry.instruments import dial_at
 from ..entry.rigging import Rigging

@@ -8,7 +8,7 @@ from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Horizontal, Vertical
 
-from fitter import Result
+from coaxly.fitter import Result
 
 from ..draw.wayplot import draw_way
 from ..say.answer import answer

@@ -7,8 +7,8 @@ from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Horizontal, Vertical
 
-from fitter import Result
-from fitter.face import Squareness
+from coaxly.fitter import Result
+from coaxly.fitter.face import Squareness
 
 from ..draw.boltpicture import Bolt, draw_bolts
 from ..draw.raster import Raster

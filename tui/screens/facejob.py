@@ -1,9 +1,9 @@
 """The face of a job on the screens: which shims, and which went in."""
 
-from fitter import Result
-from fitter.analysis import corrected
-from fitter.face import Squareness, squareness
-from fitter.geometry import difference
+from coaxly.fitter import Result
+from coaxly.fitter.analysis import corrected
+from coaxly.fitter.face import Squareness, squareness
+from coaxly.fitter.geometry import difference
 
 from ..entry.places import parse_shims
 from ..job.journal import Shimmed, now

@@ -10,7 +10,7 @@ from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.screen import Screen
 
-from logger.listen import Understood
+from coaxly.logger.listen import Understood
 
 from ..job.earshot import Ear, Ears
 from ..say.dialhunt import ASK_PORT, KEYS, ear_line, what_to_do

@@ -4,8 +4,8 @@ tomorrow goes on here; nothing of it is kept in memory.
 
 from pathlib import Path
 
-from logger.angle import Source
-from logger.records import INDICATOR
+from coaxly.logger.angle import Source
+from coaxly.logger.records import INDICATOR
 
 from ..errors import UsageError
 from ..job import steps

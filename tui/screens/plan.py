@@ -8,9 +8,9 @@ from textual.binding import Binding, BindingType
 from textual.containers import Horizontal, VerticalScroll
 from textual.widget import Widget
 
-from fitter.dowels.pins import Pins
-from fitter.dowels.plan import Option
-from fitter.result import Remark
+from coaxly.fitter.dowels.pins import Pins
+from coaxly.fitter.dowels.plan import Option
+from coaxly.fitter.result import Remark
 
 from ..draw.dowelpicture import draw_dowels
 from ..entry.lengths import show_length

@@ -7,8 +7,8 @@ from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Horizontal, Vertical
 
-from fitter import Result
-from fitter.dowels.compare import Comparison
+from coaxly.fitter import Result
+from coaxly.fitter.dowels.compare import Comparison
 
 from ..draw.proofpicture import Places, draw_proof
 from ..say.answer import answer

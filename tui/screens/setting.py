@@ -6,8 +6,8 @@ from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Horizontal
 
-from fitter.dowels.pins import Pins
-from fitter.dowels.plan import Option
+from coaxly.fitter.dowels.pins import Pins
+from coaxly.fitter.dowels.plan import Option
 
 from ..draw.dowelpicture import draw_dowels
 from ..say.setting import after_lines, large_lines, sizes, steps, under_line

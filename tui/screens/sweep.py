@@ -9,7 +9,7 @@ from textual.binding import Binding, BindingType
 from textual.containers import Horizontal, Vertical, VerticalScroll
 from textual.screen import Screen
 
-from fitter import Result
+from coaxly.fitter import Result
 
 from ..errors import RUN_ERRORS
 from ..job.tracing import SECONDS

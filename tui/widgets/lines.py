@@ -35,7 +35,7 @@ def _cleaned(text: str) -> str:
 
 
 class CleanLines(LineFilter):
-    """Drops the characters that `tui.output` spells out; they have no width, so nothing moves."""
+    """Drops the characters that `coaxly.output` spells out; they have no width, so nothing moves."""
 
     def apply(self, segments: list[Segment], background: Color) -> list[Segment]:
         """The same segments with clean text."""

@@ -2,7 +2,7 @@
 
 from typing import Final
 
-from fitter.geometry import clock
+from coaxly.fitter.geometry import clock
 
 from ..draw.dial import HOURS, off
 from ..draw.raster import Point, Raster, Rows, pointer

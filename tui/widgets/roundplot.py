@@ -6,8 +6,8 @@ from typing import Final
 
 import numpy as np
 
-from fitter.numeric.basis import Floats
-from fitter.reading.stations import Stations
+from coaxly.fitter.numeric.basis import Floats
+from coaxly.fitter.reading.stations import Stations
 
 from ..draw.dial import off
 from ..draw.raster import Point, Raster, Rows, pointer

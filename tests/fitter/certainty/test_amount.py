@@ -5,7 +5,7 @@ import math
 import numpy as np
 import pytest
 
-from fitter.certainty.amount import detectable, expanded_amount, is_detected, unbiased_amount
+from coaxly.fitter.certainty.amount import detectable, expanded_amount, is_detected, unbiased_amount
 
 NOISE = np.random.default_rng(11).normal(size=(20_000, 2))
 

@@ -7,9 +7,9 @@ import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
-from fitter import Fitter, Setup
-from fitter.errors import FitterError
-from fitter.result import Result
+from coaxly.fitter import Fitter, Setup
+from coaxly.fitter.errors import FitterError
+from coaxly.fitter.result import Result
 
 
 def check(result: Result) -> None:

@@ -5,14 +5,14 @@ import math
 import numpy as np
 import pytest
 
-from fitter import Fitter, Setup
-from fitter.certainty.budget import budget
-from fitter.certainty.unseen import Unseen
-from fitter.fitting.model import fit
-from fitter.fitting.scatter import Scatter
-from fitter.numeric.quantiles import plane_factor
-from fitter.reading.stations import EnteredStations
-from fitter.units import MM_PER_THOU as THOU
+from coaxly.fitter import Fitter, Setup
+from coaxly.fitter.certainty.budget import budget
+from coaxly.fitter.certainty.unseen import Unseen
+from coaxly.fitter.fitting.model import fit
+from coaxly.fitter.fitting.scatter import Scatter
+from coaxly.fitter.numeric.quantiles import plane_factor
+from coaxly.fitter.reading.stations import EnteredStations
+from coaxly.fitter.units import MM_PER_THOU as THOU
 
 NOTHING_HIDES = Unseen((), drift=False, closed=True, lag=False, on_deg=None, gap_mm=0.0, parts=())
 ROUND = [45.0 * k for k in range(8)]

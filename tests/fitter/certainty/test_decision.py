@@ -5,10 +5,10 @@ import pytest
 from scipy.special import ndtr
 from scipy.stats import ncx2
 
-from fitter import Fitter, Setup
-from fitter.certainty.amount import expanded_amount, is_detected
-from fitter.certainty.decision import conformity, judge, probability_within
-from fitter.numeric.quantiles import plane_factor, t_quantile
+from coaxly.fitter import Fitter, Setup
+from coaxly.fitter.certainty.amount import expanded_amount, is_detected
+from coaxly.fitter.certainty.decision import conformity, judge, probability_within
+from coaxly.fitter.numeric.quantiles import plane_factor, t_quantile
 
 
 @pytest.mark.parametrize(

@@ -6,13 +6,13 @@ from itertools import pairwise
 import numpy as np
 import pytest
 
-from fitter import Fitter, Setup
-from fitter.certainty.few import few
-from fitter.fitting.model import fit
-from fitter.fitting.scatter import Sweep, of_sweeps
-from fitter.numeric.quantiles import plane_factor
-from fitter.reading.stations import EnteredStations
-from fitter.units import MM_PER_THOU as THOU
+from coaxly.fitter import Fitter, Setup
+from coaxly.fitter.certainty.few import few
+from coaxly.fitter.fitting.model import fit
+from coaxly.fitter.fitting.scatter import Sweep, of_sweeps
+from coaxly.fitter.numeric.quantiles import plane_factor
+from coaxly.fitter.reading.stations import EnteredStations
+from coaxly.fitter.units import MM_PER_THOU as THOU
 
 BY_CHANCE = (0, 30, 60, 120, 200, 290)
 EVEN = (0, 60, 120, 180, 240, 300)

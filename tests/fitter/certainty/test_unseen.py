@@ -7,8 +7,8 @@ import pytest
 from bench import worlds
 from remarking import facts, kinds
 
-from fitter import Fitter, Setup
-from fitter.units import MM_PER_THOU as THOU
+from coaxly.fitter import Fitter, Setup
+from coaxly.fitter.units import MM_PER_THOU as THOU
 
 E = (3 * THOU, -4 * THOU)
 

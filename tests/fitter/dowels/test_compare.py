@@ -4,14 +4,14 @@ import numpy as np
 import pytest
 from bench.planner import brought_home
 
-from fitter.dowels.compare import compare
-from fitter.dowels.kit import Kit, Size
-from fitter.dowels.pins import Pins
-from fitter.dowels.seating import Slips
-from fitter.dowels.setting import DowelSetting, contributions
-from fitter.geometry import clock, direction, polar
-from fitter.result import Eccentricity
-from fitter.units import MM_PER_THOU as THOU
+from coaxly.fitter.dowels.compare import compare
+from coaxly.fitter.dowels.kit import Kit, Size
+from coaxly.fitter.dowels.pins import Pins
+from coaxly.fitter.dowels.seating import Slips
+from coaxly.fitter.dowels.setting import DowelSetting, contributions
+from coaxly.fitter.geometry import clock, direction, polar
+from coaxly.fitter.result import Eccentricity
+from coaxly.fitter.units import MM_PER_THOU as THOU
 
 SD = 0.25 * THOU
 

@@ -1,6 +1,6 @@
 import pytest
 
-from fitter.dowels.limits import BY_SAE_SIZE
+from coaxly.fitter.dowels.limits import BY_SAE_SIZE
 
 
 @pytest.mark.parametrize(

@@ -5,14 +5,14 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from fitter import Setup
-from fitter.dowels.kit import Kit, KitError
-from fitter.dowels.plan import Measured, Workshop
-from fitter.dowels.plan import plan as plan_with
-from fitter.dowels.setting import angle_window
-from fitter.geometry import polar
-from fitter.reading.stations import EnteredStations
-from fitter.units import MM_PER_THOU as THOU
+from coaxly.fitter import Setup
+from coaxly.fitter.dowels.kit import Kit, KitError
+from coaxly.fitter.dowels.plan import Measured, Workshop
+from coaxly.fitter.dowels.plan import plan as plan_with
+from coaxly.fitter.dowels.setting import angle_window
+from coaxly.fitter.geometry import polar
+from coaxly.fitter.reading.stations import EnteredStations
+from coaxly.fitter.units import MM_PER_THOU as THOU
 
 
 def measured(tir_thou, high_deg=40.0, limit_thou=5.0, sd_thou=0.2, **kw):

@@ -8,15 +8,15 @@ from bench.planner import LIMIT, PINS, THOU, judged, outcomes, shares
 from hypothesis import given
 from hypothesis import strategies as st
 
-from fitter import Setup
-from fitter.dowels.kit import Kit, KitError, Size
-from fitter.dowels.pins import Pins
-from fitter.dowels.plan import Dowel, Measured, Workshop, advice, plan, undressed
-from fitter.dowels.seating import Slips, seating
-from fitter.dowels.setting import DowelSetting
-from fitter.dowels.split import best_settings
-from fitter.geometry import polar
-from fitter.reading.stations import EnteredStations
+from coaxly.fitter import Setup
+from coaxly.fitter.dowels.kit import Kit, KitError, Size
+from coaxly.fitter.dowels.pins import Pins
+from coaxly.fitter.dowels.plan import Dowel, Measured, Workshop, advice, plan, undressed
+from coaxly.fitter.dowels.seating import Slips, seating
+from coaxly.fitter.dowels.setting import DowelSetting
+from coaxly.fitter.dowels.split import best_settings
+from coaxly.fitter.geometry import polar
+from coaxly.fitter.reading.stations import EnteredStations
 
 
 def measured(tir_thou, high_deg, *, sd_thou=0.2, **kw):

@@ -3,9 +3,9 @@
 import numpy as np
 import pytest
 
-from fitter import Fitter, Setup
-from fitter.fitting.drift import columns
-from fitter.reading.stations import EnteredStations
+from coaxly.fitter import Fitter, Setup
+from coaxly.fitter.fitting.drift import columns
+from coaxly.fitter.reading.stations import EnteredStations
 
 
 def table(degrees, times):

@@ -4,8 +4,8 @@ import numpy as np
 import pytest
 from remarking import facts
 
-from fitter import Fitter, Setup
-from fitter.units import MM_PER_THOU as THOU
+from coaxly.fitter import Fitter, Setup
+from coaxly.fitter.units import MM_PER_THOU as THOU
 
 TRUTH = (3 * THOU, -4 * THOU)
 

@@ -6,7 +6,7 @@ import pytest
 from bench.coverage import Scenario, cover, evenly
 from bench.faults import THOU, rates, surface
 
-from fitter import Fitter, Setup
+from coaxly.fitter import Fitter, Setup
 
 
 def test_two_bad_stations_of_twelve_are_named_and_the_error_bar_is_that_of_the_rest():

@@ -9,11 +9,11 @@ from bench.coverage import Scenario, cover
 from hypothesis import given
 from hypothesis import strategies as st
 
-from fitter import Fitter, Setup
-from fitter.fitting import model
-from fitter.fitting.model import fit, supported_harmonics
-from fitter.fitting.scatter import Sweep, of_sweeps
-from fitter.reading import checks
+from coaxly.fitter import Fitter, Setup
+from coaxly.fitter.fitting import model
+from coaxly.fitter.fitting.model import fit, supported_harmonics
+from coaxly.fitter.fitting.scatter import Sweep, of_sweeps
+from coaxly.fitter.reading import checks
 
 THOU = 0.0254
 

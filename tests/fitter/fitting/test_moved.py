@@ -8,8 +8,8 @@ from bench.coverage import Scenario, cover, evenly
 from bench.faults import surface
 from remarking import kinds
 
-from fitter import Fitter, Setup
-from fitter.certainty.amount import expected_swing
+from coaxly.fitter import Fitter, Setup
+from coaxly.fitter.certainty.amount import expected_swing
 
 THOU = 0.0254
 

@@ -8,8 +8,8 @@ import pytest
 from bench.coverage import Scenario, cover, encoder, evenly
 from bench.worlds import STILL
 
-from fitter import Fitter, Setup
-from fitter.analysis import analyse, analyse_together
+from coaxly.fitter import Fitter, Setup
+from coaxly.fitter.analysis import analyse, analyse_together
 
 THOU = 0.0254
 TRUTH = (3 * THOU, -4 * THOU)

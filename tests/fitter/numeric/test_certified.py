@@ -7,8 +7,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from fitter.numeric.leastsquares import LeastSquares
-from fitter.shop.variance import one_way
+from coaxly.fitter.numeric.leastsquares import LeastSquares
+from coaxly.fitter.shop.variance import one_way
 
 pytestmark = pytest.mark.arithmetic
 

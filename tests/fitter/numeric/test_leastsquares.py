@@ -6,8 +6,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from fitter.numeric.basis import harmonic_rows
-from fitter.numeric.leastsquares import LeastSquares
+from coaxly.fitter.numeric.basis import harmonic_rows
+from coaxly.fitter.numeric.leastsquares import LeastSquares
 
 pytestmark = pytest.mark.arithmetic
 

@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 from scipy import special
 
-from fitter.numeric.quantiles import (
+from coaxly.fitter.numeric.quantiles import (
     MANY,
     gamma_quantile,
     log_normal_below,

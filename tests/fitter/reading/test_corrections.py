@@ -1,8 +1,8 @@
 import numpy as np
 import pytest
 
-from fitter import Fitter, Setup
-from fitter.reading.corrections import applied, readings
+from coaxly.fitter import Fitter, Setup
+from coaxly.fitter.reading.corrections import applied, readings
 
 
 @pytest.mark.parametrize(

@@ -2,7 +2,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from fitter import Setup, SetupError
+from coaxly.fitter import Setup, SetupError
 
 
 def test_defaults_are_those_of_common_practice():

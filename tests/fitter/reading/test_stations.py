@@ -1,7 +1,7 @@
 import numpy as np
 import pytest
 
-from fitter.reading.stations import EnteredStations
+from coaxly.fitter.reading.stations import EnteredStations
 
 
 def entered(*degrees):

@@ -5,8 +5,8 @@ import math
 import numpy as np
 import pytest
 
-from fitter.shop.classical import classical
-from fitter.shop.outlying import chance_of_farthest
+from coaxly.fitter.shop.classical import classical
+from coaxly.fitter.shop.outlying import chance_of_farthest
 
 from .test_variance import STUDY
 

@@ -5,10 +5,10 @@ import dataclasses
 import numpy as np
 import pytest
 
-from fitter.numeric.quantiles import plane_factor
-from fitter.shop.changes import changes
-from fitter.shop.ledger import TOGETHER, Found, ledger
-from fitter.units import MM_PER_THOU
+from coaxly.fitter.numeric.quantiles import plane_factor
+from coaxly.fitter.shop.changes import changes
+from coaxly.fitter.shop.ledger import TOGETHER, Found, ledger
+from coaxly.fitter.units import MM_PER_THOU
 
 EFFECTS = {"R1": (0.0, 0.0), "R2": (3.0, -1.0), "R3": (-1.0, 4.0)}
 MEAN = np.mean(list(EFFECTS.values()), axis=0)

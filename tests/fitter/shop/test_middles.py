@@ -5,9 +5,9 @@ import math
 import numpy as np
 import pytest
 
-from fitter.numeric.quantiles import plane_factor
-from fitter.shop.ledger import Found, ledger
-from fitter.shop.middles import middle
+from coaxly.fitter.numeric.quantiles import plane_factor
+from coaxly.fitter.shop.ledger import Found, ledger
+from coaxly.fitter.shop.middles import middle
 
 
 def jobs(seed, n=40):

@@ -3,9 +3,9 @@
 import numpy as np
 import pytest
 
-from fitter.shop import mixed, solving
-from fitter.shop.mixed import Factor, MixedModel
-from fitter.shop.reml import component, fit
+from coaxly.fitter.shop import mixed, solving
+from coaxly.fitter.shop.mixed import Factor, MixedModel
+from coaxly.fitter.shop.reml import component, fit
 
 STUDY = """.29 -.56 1.34 .47 -.80 .02 .59 -.31 2.26 -1.36 | .41 -.68 1.17 .50 -.92 -.11 .75 -.20 1.99 -1.25 | .64 -.58 1.27 .64 -.84 -.21 .66 -.17 2.01 -1.31 |
 .08 -.47 1.19 .01 -.56 -.20 .47 -.63 1.80 -1.68 | .25 -1.22 .94 1.03 -1.20 .22 .55 .08 2.12 -1.62 | .07 -.68 1.34 .20 -1.28 .06 .83 -.34 2.19 -1.50 |

@@ -4,9 +4,9 @@ from itertools import combinations
 import numpy as np
 import pytest
 
-from fitter.dowels.pins import Pins
-from fitter.shop.stock import Population, Stock, Work, to_keep
-from fitter.units import MM_PER_THOU
+from coaxly.fitter.dowels.pins import Pins
+from coaxly.fitter.shop.stock import Population, Stock, Work, to_keep
+from coaxly.fitter.units import MM_PER_THOU
 
 SIZES = [k * MM_PER_THOU for k in range(1, 21)]
 FIVE = Population.scattered(5.0 * MM_PER_THOU)

@@ -4,7 +4,7 @@ import math
 import numpy as np
 import pytest
 
-from fitter.shop.study import Repeat, study
+from coaxly.fitter.shop.study import Repeat, study
 
 
 def sweeps(seed, people=0.2, mountings=0.3, repeats=0.1, persons="PQRST", times=3):

@@ -7,10 +7,10 @@ import sys
 import pytest
 from making import RECORDINGS, THOU
 
-from tui.commands.sweep import request_of
-from tui.job.begin import begin
-from tui.main import main
-from tui.parser import COMMANDS, build
+from coaxly.commands.sweep import request_of
+from coaxly.job.begin import begin
+from coaxly.main import main
+from coaxly.parser import COMMANDS, build
 
 EIGHT = [0, 0.002, 0.004, -0.001, -0.007, -0.010, -0.005, 0.001]
 
@@ -81,8 +81,8 @@ def test_verify_names_what_happened(coaxly, recording):
 
 
 def test_ports_are_listed_with_what_stays_the_same(coaxly, monkeypatch):
-    from logger.ports import Port
-    from tui.commands import ports
+    from coaxly.commands import ports
+    from coaxly.logger.ports import Port
 
     there = [Port("/dev/ttyX0", "/dev/serial/by-id/dial", "dial", usb_id="1234:ABCD", serial_number="SN42")]
     monkeypatch.setattr(ports, "ports", lambda: there)

@@ -10,8 +10,8 @@ import clockwork
 import pytest
 from making import THOU
 
-from tui.job.rehearsal import KIT, engine_of
-from tui.main import main
+from coaxly.job.rehearsal import KIT, engine_of
+from coaxly.main import main
 
 
 def coaxly(*arguments):

@@ -6,11 +6,11 @@ import math
 import pytest
 from making import RECORDINGS, by_hand
 
-import fitter.errors
-import logger.errors
-from tui import errors
-from tui.main import main
-from tui.parser import COMMANDS
+from coaxly import errors
+from coaxly.fitter import errors as fitter_errors
+from coaxly.logger import errors as logger_errors
+from coaxly.main import main
+from coaxly.parser import COMMANDS
 
 GOOD = [0.001 * math.cos(math.radians(45 * k)) for k in range(8)]  # 2 thou TIR
 BAD = [0.010 * math.cos(math.radians(45 * k)) for k in range(8)]  # 20 thou TIR
@@ -150,7 +150,7 @@ def test_a_mistaken_option_is_sent_to_the_help_of_its_command(capsys, line, wher
     assert capsys.readouterr().err.endswith(f"Options: {where}\n")
 
 
-@pytest.mark.parametrize("root", [fitter.errors.FitterError, logger.errors.LoggerError, errors.CommandError])
+@pytest.mark.parametrize("root", [fitter_errors.FitterError, logger_errors.LoggerError, errors.CommandError])
 def test_each_error_of_a_package_has_its_code(root):
     kinds = [root]
     for kind in kinds:
@@ -160,8 +160,8 @@ def test_each_error_of_a_package_has_its_code(root):
 
 def test_a_name_that_is_taken_is_misuse_and_a_full_disk_is_failure():
     taken, full = FileExistsError(17, "File exists"), OSError(28, "No space left on device")
-    assert logger.errors.WriteError("x", taken).exit_code == 2
-    assert logger.errors.WriteError("x", full).exit_code == 3
+    assert logger_errors.WriteError("x", taken).exit_code == 2
+    assert logger_errors.WriteError("x", full).exit_code == 3
 
 
 def test_the_table_stands_in_the_readme():

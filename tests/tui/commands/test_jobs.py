@@ -12,12 +12,12 @@ import pytest
 from making import RECORDINGS
 from shopping import SWEEP, Shop, readings
 
-from logger.seals import check_seals
-from logger.writer import RecordingWriter
-from tui.job import journal
-from tui.job.index import need_job
-from tui.job.journal import Answer, Sweep
-from tui.main import main
+from coaxly.job import journal
+from coaxly.job.index import need_job
+from coaxly.job.journal import Answer, Sweep
+from coaxly.logger.seals import check_seals
+from coaxly.logger.writer import RecordingWriter
+from coaxly.main import main
 
 UNSURE = Answer(8.4 * 0.0254, 0.05, 0.2, "unsure")
 
@@ -99,7 +99,7 @@ def test_a_sweep_that_was_killed_goes_on_in_its_job(tmp_path):
     shop = Shop(tmp_path)
     shop("job", "open", "van")
     process = subprocess.Popen(
-        [sys.executable, "-m", "tui.main", *SWEEP, "--shop", str(tmp_path)],
+        [sys.executable, "-m", "coaxly", *SWEEP, "--shop", str(tmp_path)],
         stdin=subprocess.PIPE, stderr=subprocess.PIPE, text=True,
     )  # fmt: skip
     lines = readings(-5, 5).splitlines(keepends=True)

@@ -6,10 +6,10 @@ import json
 
 import pytest
 
-from logger.profile import load
-from tui.commands import listen
-from tui.job import earshot
-from tui.main import main
+from coaxly.commands import listen
+from coaxly.job import earshot
+from coaxly.logger.profile import load
+from coaxly.main import main
 
 BARE = b"".join(b"+%08.4f\r\n" % (0.0112 + 1e-4 * (k % 3)) for k in range(9))
 CLOCKED = b"".join(b"%d,%.4f\r\n" % (2300 + 10 * k, 0.0112 + 1e-4 * (k % 3)) for k in range(9))

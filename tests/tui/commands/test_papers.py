@@ -7,9 +7,9 @@ import pytest
 from making import THOU
 from shopping import SWEEP, Shop, readings
 
-from logger.clock import SessionClock
-from tui.job.audit import audit
-from tui.main import main
+from coaxly.job.audit import audit
+from coaxly.logger.clock import SessionClock
+from coaxly.main import main
 
 NUMBERS = [float(line) for line in readings(-5, 5).split()]
 THOUS = [f"{1000 * number:.2f}" for number in NUMBERS]

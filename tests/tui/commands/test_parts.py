@@ -7,8 +7,8 @@ import numpy as np
 import pytest
 from commanding import in_shop
 
-from fitter import Fitter, Setup
-from fitter.units import MM_PER_THOU as THOU
+from coaxly.fitter import Fitter, Setup
+from coaxly.fitter.units import MM_PER_THOU as THOU
 
 TYPED = ("--profile", "typed", "--unit", "in", "--headless")
 OURS = re.compile(r"dowel|housing|shim|bell", re.IGNORECASE)

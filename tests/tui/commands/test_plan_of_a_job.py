@@ -7,7 +7,7 @@ import pytest
 from commanding import in_shop
 from making import RECORDINGS
 
-from tui.job.index import need_job
+from coaxly.job.index import need_job
 
 TYPED = ("--profile", "typed", "--unit", "in", "--no-closing", "--headless")
 LEANS = "".join(f"{value}thou\n" for value in (0, 1, 4, 7, 8, 7, 4, 1))

@@ -13,13 +13,13 @@ import pytest
 from commanding import in_shop
 from making import RECORDINGS
 
-from fitter.dowels.kit import Kit
-from fitter.dowels.pins import Pins
-from fitter.dowels.setting import DowelSetting
-from tui.draw.page import MARGIN, PAPERS, page
-from tui.draw.wheel import Wheel, wheel_pages
-from tui.job.index import need_job
-from tui.report.cards import dowel_cards
+from coaxly.draw.page import MARGIN, PAPERS, page
+from coaxly.draw.wheel import Wheel, wheel_pages
+from coaxly.fitter.dowels.kit import Kit
+from coaxly.fitter.dowels.pins import Pins
+from coaxly.fitter.dowels.setting import DowelSetting
+from coaxly.job.index import need_job
+from coaxly.report.cards import dowel_cards
 
 MM = 72.0 / 25.4
 FACE = str(RECORDINGS / "launch-face.jsonl")

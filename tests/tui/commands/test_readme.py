@@ -6,8 +6,8 @@ import shlex
 import pytest
 from making import RECORDINGS
 
-from tui.main import main
-from tui.parser import build, straightened
+from coaxly.main import main
+from coaxly.parser import build, straightened
 
 README = (RECORDINGS.parent / "README.md").read_text(encoding="utf-8")
 BLOCKS = re.findall(r"^ *```sh\n(.*?)^ *```", README, flags=re.DOTALL | re.MULTILINE)

@@ -9,10 +9,10 @@ import pytest
 from making import by_hand
 from shopping import readings
 
-from tui.job import steps
-from tui.job.index import need_job
-from tui.job.pipeline import replay
-from tui.main import main
+from coaxly.job import steps
+from coaxly.job.index import need_job
+from coaxly.job.pipeline import replay
+from coaxly.main import main
 
 
 def repeats(folder, *, odd=False):

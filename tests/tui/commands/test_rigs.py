@@ -7,7 +7,7 @@ import pytest
 from commanding import in_shop
 from making import RECORDINGS
 
-from fitter.units import MM_PER_THOU as THOU
+from coaxly.fitter.units import MM_PER_THOU as THOU
 
 FOUND = str(RECORDINGS / "launch-found.jsonl")
 TYPED = ("--profile", "typed", "--unit", "in", "--headless")

@@ -10,11 +10,11 @@ from hypothesis import strategies as st
 from making import RECORDINGS, by_hand
 from shopmaking import job, typed
 
-from fitter.units import MM_PER_THOU
-from tui.entry.foundlist import load_found
-from tui.errors import UsageError
-from tui.main import main
-from tui.output import clean
+from coaxly.entry.foundlist import load_found
+from coaxly.errors import UsageError
+from coaxly.fitter.units import MM_PER_THOU
+from coaxly.main import main
+from coaxly.output import clean
 
 SHOP = RECORDINGS / "made-shop.csv"
 HEAD = "block_family,housing_family,unit,tir,high_deg,u95,date,fitted_x,fitted_y\n"

@@ -5,12 +5,12 @@ import json
 import pytest
 from making import RECORDINGS
 
-from fitter.shop.stock import Stock
-from fitter.units import MM_PER_THOU
-from tui.commands import stock
-from tui.commands.stock import enough
-from tui.main import main
-from tui.options.values import rate, share
+from coaxly.commands import stock
+from coaxly.commands.stock import enough
+from coaxly.fitter.shop.stock import Stock
+from coaxly.fitter.units import MM_PER_THOU
+from coaxly.main import main
+from coaxly.options.values import rate, share
 
 SHOP = str(RECORDINGS / "made-shop.csv")
 HOLES = "-5.5in,-1in 5.5in,-1in"

@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 from making import RECORDINGS
 
-from tui.main import main
+from coaxly.main import main
 
 FOUND = str(RECORDINGS / "launch-found.jsonl")
 ASKED = [("replay", FOUND), ("replay", FOUND, "--json"), ("--help",), ("--version",), ("sweep", "--help")]

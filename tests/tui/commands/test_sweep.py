@@ -15,12 +15,12 @@ import pytest
 from benching import ENGINE, Bench
 from clockwork import until
 
-from logger.writer import RecordingWriter
-from tui.job.header import new_header
-from tui.job.pipeline import Pipeline, replay
-from tui.job.schedule import Plan
-from tui.job.sweep import SweepRun
-from tui.say.news import told
+from coaxly.job.header import new_header
+from coaxly.job.pipeline import Pipeline, replay
+from coaxly.job.schedule import Plan
+from coaxly.job.sweep import SweepRun
+from coaxly.logger.writer import RecordingWriter
+from coaxly.say.news import told
 
 
 def work(path, plan, operate):
@@ -149,7 +149,7 @@ def dial():
 
 def start_sweep(dial, tmp_path, *extra):
     return subprocess.Popen(
-        [sys.executable, "-m", "tui.main", "sweep", "--unit", "mm", "--port", dial.name, "--headless", "--json", "--dwell", "0.1",
+        [sys.executable, "-m", "coaxly", "sweep", "--unit", "mm", "--port", dial.name, "--headless", "--json", "--dwell", "0.1",
          "--out", str(tmp_path / "s.jsonl"), *extra],
         stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True,
     )  # fmt: skip
@@ -200,7 +200,7 @@ def test_end_of_input_ends_the_sweep_with_what_there_is(dial, tmp_path):
 def test_typed_readings_one_a_station(tmp_path):
     lines = "0.000\n0.002\n.004\n-,001\n-.007\n-.010\n-.005\n.001\n"
     done = subprocess.run(
-        [sys.executable, "-m", "tui.main", "sweep", "--profile", "typed", "--unit", "in", "--no-closing",
+        [sys.executable, "-m", "coaxly", "sweep", "--profile", "typed", "--unit", "in", "--no-closing",
          "--headless", "--json", "--out", str(tmp_path / "t.jsonl")],
         input=lines, capture_output=True, text=True, timeout=60,
     )  # fmt: skip
@@ -216,7 +216,7 @@ def test_typed_readings_one_a_station(tmp_path):
 
 def test_a_port_that_is_not_there_leaves_no_file(tmp_path):
     done = subprocess.run(
-        [sys.executable, "-m", "tui.main", "sweep", "--unit", "mm", "--port", "/dev/no-dial", "--headless", "--out",
+        [sys.executable, "-m", "coaxly", "sweep", "--unit", "mm", "--port", "/dev/no-dial", "--headless", "--out",
          str(tmp_path / "s.jsonl")],
         input="", capture_output=True, text=True, timeout=60,
     )  # fmt: skip

@@ -10,8 +10,8 @@ from benching import Wire
 from clockwork import until
 from commanding import command
 
-from logger.decoder import SETTLE_S
-from tui.job.pipeline import replay
+from coaxly.job.pipeline import replay
+from coaxly.logger.decoder import SETTLE_S
 
 CENTRE = (0.06, -0.08)
 

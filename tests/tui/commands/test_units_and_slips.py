@@ -8,12 +8,12 @@ from dataclasses import replace
 import pytest
 from making import THOU, by_hand, header_line
 
-from logger.profile import BUILT_IN, Profile, built_in, load
-from tui.job.doubts import slip_doubt
-from tui.job.pipeline import replay
-from tui.main import main
-from tui.say.typed import typed_words
-from tui.say.warnings import sentences
+from coaxly.job.doubts import slip_doubt
+from coaxly.job.pipeline import replay
+from coaxly.logger.profile import BUILT_IN, Profile, built_in, load
+from coaxly.main import main
+from coaxly.say.typed import typed_words
+from coaxly.say.warnings import sentences
 
 
 @pytest.mark.parametrize("name", BUILT_IN)
@@ -42,8 +42,8 @@ def test_a_sweep_whose_unit_nobody_states_is_refused(profile, tmp_path, monkeypa
 
 
 def test_on_a_terminal_the_unit_is_asked_for(tmp_path, monkeypatch, capsys):
-    from tui.commands import sweep
-    from tui.parser import build
+    from coaxly.commands import sweep
+    from coaxly.parser import build
 
     monkeypatch.setattr(sweep, "has_screen", lambda: True)
     monkeypatch.setattr("sys.stdin", io.StringIO("thou\nInch\n"))
@@ -163,7 +163,7 @@ def test_an_empty_line_among_typed_readings_is_answered_and_holds_nothing_up(tmp
     def nobody_answers(run):
         raise AssertionError("a station was asked of a dial that is not there")
 
-    monkeypatch.setattr("tui.job.stops.Stops.confirm", nobody_answers)
+    monkeypatch.setattr("coaxly.job.stops.Stops.confirm", nobody_answers)
     code, _ = typed(tmp_path, monkeypatch, ["0.010", "", "station 45", "0.0065", "done"], "--unit", "in")
     said = capsys.readouterr().err
     assert code == 1 and said.count("\ntype the reading\n") == 2

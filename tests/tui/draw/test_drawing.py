@@ -7,20 +7,20 @@ import numpy as np
 import pytest
 from textual.app import App
 
-from fitter.dowels.pins import Pins
-from fitter.dowels.plan import Dowel, Option, Predicted
-from fitter.reading.sectors import Sectors
-from tui.draw.dowelpicture import dowel_picture, draw_dowels
-from tui.draw.pixelfont import draw
-from tui.draw.proofpicture import Places, draw_proof
-from tui.draw.raster import Raster, arrow, pointer
-from tui.draw.theme import DARK, LIGHT
-from tui.say.answer import Answer
-from tui.widgets.bigreading import BigReading
-from tui.widgets.picture import Picture
-from tui.widgets.roundplot import RoundPicture, RoundPlot, dots
-from tui.widgets.trace import Trace
-from tui.widgets.verdict import WORDS, Verdict
+from coaxly.draw.dowelpicture import dowel_picture, draw_dowels
+from coaxly.draw.pixelfont import draw
+from coaxly.draw.proofpicture import Places, draw_proof
+from coaxly.draw.raster import Raster, arrow, pointer
+from coaxly.draw.theme import DARK, LIGHT
+from coaxly.fitter.dowels.pins import Pins
+from coaxly.fitter.dowels.plan import Dowel, Option, Predicted
+from coaxly.fitter.reading.sectors import Sectors
+from coaxly.say.answer import Answer
+from coaxly.widgets.bigreading import BigReading
+from coaxly.widgets.picture import Picture
+from coaxly.widgets.roundplot import RoundPicture, RoundPlot, dots
+from coaxly.widgets.trace import Trace
+from coaxly.widgets.verdict import WORDS, Verdict
 
 
 def picture(raster):

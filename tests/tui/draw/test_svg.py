@@ -4,7 +4,7 @@ from xml.etree import ElementTree
 
 import pytest
 
-from tui.draw.svg import Axis, Sheet
+from coaxly.draw.svg import Axis, Sheet
 
 
 def test_text_of_a_job_stays_text():

@@ -2,11 +2,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from fitter.errors import FitterError
-from fitter.units import MM_PER_THOU as THOU
-from tui.entry.kits import load_kits
-from tui.entry.lengths import LengthError
-from tui.entry.places import parse_bolts, parse_limit, parse_pins, parse_points, parse_setting, parse_shims
+from coaxly.entry.kits import load_kits
+from coaxly.entry.lengths import LengthError
+from coaxly.entry.places import parse_bolts, parse_limit, parse_pins, parse_points, parse_setting, parse_shims
+from coaxly.fitter.errors import FitterError
+from coaxly.fitter.units import MM_PER_THOU as THOU
 
 DRAWER = """
 name = "drawer"

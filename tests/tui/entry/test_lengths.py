@@ -2,7 +2,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from tui.entry.lengths import UNITS, LengthError, number, parse_kit, parse_length, plus_minus, show_length
+from coaxly.entry.lengths import UNITS, LengthError, number, parse_kit, parse_length, plus_minus, show_length
 
 
 @pytest.mark.parametrize(

@@ -12,15 +12,15 @@ from clockwork import run as simulated
 from making import RECORDINGS, by_hand
 from remarking import facts
 
-from logger.seals import check_seals
-from tui.job import parallel
-from tui.job.audit import audit, compare, recordings_in
-from tui.job.pipeline import replay
-from tui.job.replay import ReplayRun
-from tui.job.resume import resume
-from tui.main import main
-from tui.say.audits import audit_words
-from tui.say.news import told
+from coaxly.job import parallel
+from coaxly.job.audit import audit, compare, recordings_in
+from coaxly.job.pipeline import replay
+from coaxly.job.replay import ReplayRun
+from coaxly.job.resume import resume
+from coaxly.logger.seals import check_seals
+from coaxly.main import main
+from coaxly.say.audits import audit_words
+from coaxly.say.news import told
 
 pytestmark = pytest.mark.arithmetic
 
@@ -170,7 +170,7 @@ def test_a_fault_of_ours_on_one_file_does_not_end_the_audit_of_the_others(tmp_pa
             raise ZeroDivisionError("oops")
         return check_seals(path)
 
-    monkeypatch.setattr("tui.job.audit.check_seals", failing)
+    monkeypatch.setattr("coaxly.job.audit.check_seals", failing)
     assert main(["audit", "--json", str(tmp_path)]) == 1
     found = json.loads(capsys.readouterr().out)["recordings"]
     assert [each["state"] for each in found] == ["failed", "ok"] and "ZeroDivisionError" in found[0]["what"]
@@ -186,7 +186,7 @@ def test_a_lack_of_memory_is_said_in_words(capsys, monkeypatch):
     def failing(path, given):
         raise MemoryError
 
-    monkeypatch.setattr("tui.commands.replay.replay", failing)
+    monkeypatch.setattr("coaxly.commands.replay.replay", failing)
     assert main(["replay", str(SAMPLE)]) == 3
     assert "more memory than there is" in capsys.readouterr().err
 
@@ -200,9 +200,9 @@ def test_job_and_stage_come_from_what_is_sealed_whatever_the_file_is_called(tmp_
 
 def resealed(path, change):
     """A recording with another result stored and honest seals, as another version might have left it."""
-    from logger.reader import RecordingReader
-    from logger.records import End, ResultRecord, Seal
-    from logger.writer import RecordingWriter
+    from coaxly.logger.reader import RecordingReader
+    from coaxly.logger.records import End, ResultRecord, Seal
+    from coaxly.logger.writer import RecordingWriter
 
     reader = RecordingReader(SAMPLE)
     with RecordingWriter(path, reader.header) as writer:
@@ -227,7 +227,7 @@ def test_a_different_result_is_shown_side_by_side(tmp_path):
 def test_another_version_that_reckoned_otherwise_is_named_and_not_accused(tmp_path, monkeypatch):
     path = tmp_path / "r.jsonl"
     resealed(path, lambda result: result["tir"].update(fitted=0.5))
-    monkeypatch.setattr("tui.job.audit.__version__", "9.9.9")
+    monkeypatch.setattr("coaxly.job.audit.__version__", "9.9.9")
     found = audit(path)
     assert found.state == "ok" and "made by another version" in audit_words(found)
     assert found.differences[0].key == "tir.fitted"

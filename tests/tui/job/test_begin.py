@@ -5,22 +5,22 @@ from pathlib import Path
 
 import pytest
 
-import tui
-from fitter import Setup
-from logger.angle import AngleError, AngleSource, Source, stations_due
-from logger.encoder import EncoderScale
-from logger.profile import built_in
-from logger.reader import RecordingReader
-from logger.records import ENCODER, INDICATOR, OPPOSITE
-from tui.commands.sweep import request_of
-from tui.entry.instruments import dial_at
-from tui.errors import UsageError
-from tui.job.begin import begin
-from tui.job.request import SweepRequest
-from tui.job.schedule import Plan
-from tui.parser import build
+import coaxly
+from coaxly.commands.sweep import request_of
+from coaxly.entry.instruments import dial_at
+from coaxly.errors import UsageError
+from coaxly.fitter import Setup
+from coaxly.job.begin import begin
+from coaxly.job.request import SweepRequest
+from coaxly.job.schedule import Plan
+from coaxly.logger.angle import AngleError, AngleSource, Source, stations_due
+from coaxly.logger.encoder import EncoderScale
+from coaxly.logger.profile import built_in
+from coaxly.logger.reader import RecordingReader
+from coaxly.logger.records import ENCODER, INDICATOR, OPPOSITE
+from coaxly.parser import build
 
-TUI = Path(tui.__file__).parent
+TUI = Path(coaxly.__file__).parent
 
 
 def asked(words):

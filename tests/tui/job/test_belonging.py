@@ -5,7 +5,7 @@ import json
 import pytest
 from making import RECORDINGS, header_line
 
-from tui.main import main
+from coaxly.main import main
 
 EIGHT = [0, 0.002, 0.004, -0.001, -0.007, -0.010, -0.005, 0.001]
 HALF = [v / 10 for v in EIGHT]

@@ -9,9 +9,9 @@ from fleeting import fatal_once
 from making import RECORDINGS
 from shopmaking import job
 
-from tui.errors import UsageError
-from tui.job import fleet
-from tui.main import main
+from coaxly.errors import UsageError
+from coaxly.job import fleet
+from coaxly.main import main
 
 SAMPLES = sorted(RECORDINGS.glob("*.jsonl"))
 

@@ -14,13 +14,13 @@ import pytest
 from benching import Wire
 from handrun import HandRun
 
-from logger.profile import built_in
-from logger.records import INDICATOR
-from tui.commands.plainlines import sweep_in_plain_lines
-from tui.commands.sweep import without_result
-from tui.errors import FAILURE, FINDING
-from tui.job.news import Do
-from tui.job.pipeline import replay
+from coaxly.commands.plainlines import sweep_in_plain_lines
+from coaxly.commands.sweep import without_result
+from coaxly.errors import FAILURE, FINDING
+from coaxly.job.news import Do
+from coaxly.job.pipeline import replay
+from coaxly.logger.profile import built_in
+from coaxly.logger.records import INDICATOR
 
 
 def swept(tmp_path, monkeypatch, lines, beside):
@@ -94,7 +94,7 @@ def test_a_lost_cable_is_said_as_it_happens(tmp_path, monkeypatch, capsys):
         await clockwork.until(lambda: not run.view().lost)
         run.finish()
 
-    monkeypatch.setattr("tui.commands.plainlines.standard_input", asyncio.Queue)
+    monkeypatch.setattr("coaxly.commands.plainlines.standard_input", asyncio.Queue)
     swept(tmp_path, monkeypatch, "", pulled)
     said = capsys.readouterr().err
     assert "cable of the dial lost" in said and said.count("dial connected") == 2
@@ -104,7 +104,7 @@ def test_a_lost_cable_is_said_as_it_happens(tmp_path, monkeypatch, capsys):
 def test_told_to_end_it_seals_the_recording(tmp_path, number):
     wire = Wire(tmp_path / "dial")
     process = subprocess.Popen(
-        [sys.executable, "-m", "tui.main", "sweep", "--port", str(tmp_path / "dial"), "--unit", "mm",
+        [sys.executable, "-m", "coaxly", "sweep", "--port", str(tmp_path / "dial"), "--unit", "mm",
          "--headless", "--out", str(tmp_path / "s.jsonl")],
         stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True,
     )  # fmt: skip
@@ -126,7 +126,7 @@ def test_a_folder_that_is_removed_in_mid_sweep_is_noticed(tmp_path):
     folder.mkdir()
     wire = Wire(tmp_path / "dial")
     process = subprocess.Popen(
-        [sys.executable, "-m", "tui.main", "sweep", "--port", str(tmp_path / "dial"), "--unit", "mm",
+        [sys.executable, "-m", "coaxly", "sweep", "--port", str(tmp_path / "dial"), "--unit", "mm",
          "--headless", "--out", str(folder / "s.jsonl")],
         stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True,
     )  # fmt: skip

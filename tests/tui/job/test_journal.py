@@ -5,9 +5,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from logger.seals import check_seals
-from tui.job import journal
-from tui.job.journal import (
+from coaxly.job import journal
+from coaxly.job.journal import (
     Answer,
     Chosen,
     Closed,
@@ -21,8 +20,9 @@ from tui.job.journal import (
     Sweep,
     Unproved,
 )
-from tui.job.progress import JobState, after, state
-from tui.say.jobs import next_step, record_words
+from coaxly.job.progress import JobState, after, state
+from coaxly.logger.seals import check_seals
+from coaxly.say.jobs import next_step, record_words
 
 NEXT = {"sweep found", "choose", "fit", "sweep left", "verify", "again", "report", "done"}
 PAIR = ((0.127, 40.0), (0.127, 40.0))

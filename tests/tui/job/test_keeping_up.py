@@ -7,18 +7,18 @@ import clockwork
 import numpy as np
 from ptyline import line, push
 
-from logger.arrivals import Arrivals
-from logger.clock import SessionClock
-from logger.profile import built_in
-from logger.reader import RecordingReader
-from logger.records import INDICATOR
-from logger.session import Session
-from logger.writer import RecordingWriter
-from tui.job.header import new_header
-from tui.job.pipeline import Pipeline, replay
-from tui.job.schedule import Plan
-from tui.job.sweep import SweepRun
-from tui.say.news import told
+from coaxly.job.header import new_header
+from coaxly.job.pipeline import Pipeline, replay
+from coaxly.job.schedule import Plan
+from coaxly.job.sweep import SweepRun
+from coaxly.logger.arrivals import Arrivals
+from coaxly.logger.clock import SessionClock
+from coaxly.logger.profile import built_in
+from coaxly.logger.reader import RecordingReader
+from coaxly.logger.records import INDICATOR
+from coaxly.logger.session import Session
+from coaxly.logger.writer import RecordingWriter
+from coaxly.say.news import told
 
 LINE = b"11.25\r\n"
 

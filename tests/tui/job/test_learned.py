@@ -6,14 +6,14 @@ import shutil
 import pytest
 from shopmaking import job, typed
 
-from fitter.shop.ledger import Found
-from fitter.units import MM_PER_THOU as THOU
-from tui import __version__
-from tui.job.bore import bore_of
-from tui.job.index import Index
-from tui.job.journal import Answer, Fitted, Shimmed, Sweep
-from tui.job.learned import learned
-from tui.job.oneshop import one_shop, same_names
+from coaxly import __version__
+from coaxly.fitter.shop.ledger import Found
+from coaxly.fitter.units import MM_PER_THOU as THOU
+from coaxly.job.bore import bore_of
+from coaxly.job.index import Index
+from coaxly.job.journal import Answer, Fitted, Shimmed, Sweep
+from coaxly.job.learned import learned
+from coaxly.job.oneshop import one_shop, same_names
 
 PAIR = Fitted(dowels=((5 * THOU, 90.0), (5 * THOU, 90.0)))
 

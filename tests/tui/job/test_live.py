@@ -7,16 +7,16 @@ from handrun import HandRun
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from logger.profile import Profile, built_in
-from logger.reader import RecordingReader
-from logger.records import ENCODER, INDICATOR, OPPOSITE, FaultNote
-from tui.job.capture import PATIENCE_S, Capture
-from tui.job.line import LinkState
-from tui.job.pipeline import replay
-from tui.job.schedule import Plan, Schedule
-from tui.say import live as phrases
-from tui.say.news import told
-from tui.say.prompts import prompt
+from coaxly.job.capture import PATIENCE_S, Capture
+from coaxly.job.line import LinkState
+from coaxly.job.pipeline import replay
+from coaxly.job.schedule import Plan, Schedule
+from coaxly.logger.profile import Profile, built_in
+from coaxly.logger.reader import RecordingReader
+from coaxly.logger.records import ENCODER, INDICATOR, OPPOSITE, FaultNote
+from coaxly.say import live as phrases
+from coaxly.say.news import told
+from coaxly.say.prompts import prompt
 
 
 @pytest.fixture
@@ -217,7 +217,7 @@ def test_a_clock_that_jumps_back_costs_no_time(hand):
 
 
 def test_more_than_can_be_fitted_ends_the_sweep_in_words(hand, monkeypatch):
-    from fitter.errors import TooManyStations
+    from coaxly.fitter.errors import TooManyStations
 
     def full(*arguments):
         raise TooManyStations(5000)
@@ -233,7 +233,7 @@ def test_more_than_can_be_fitted_ends_the_sweep_in_words(hand, monkeypatch):
 
 
 def test_what_is_kept_for_later_can_be_gone_on_with(hand):
-    from tui.job.resume import resume
+    from coaxly.job.resume import resume
 
     hand.take(0.1)
     hand.run.another_turn()
@@ -321,7 +321,7 @@ def test_no_reading_older_than_the_asking_is_ever_taken(steps):
     )
 )
 def test_any_order_of_keys_leaves_a_file_that_replays_and_resumes_the_same(tmp_path_factory, keys):
-    from tui.job.resume import resume
+    from coaxly.job.resume import resume
 
     hand = HandRun(tmp_path_factory.mktemp("keys") / "s.jsonl", Plan(4))
     hand.connect()

@@ -15,19 +15,19 @@ from making import RECORDINGS, by_hand
 from nudging import aim, reads
 from ptyline import line, push
 
-from fitter.geometry import polar
-from fitter.units import MM_PER_INCH
-from fitter.units import MM_PER_THOU as THOU
-from logger.angle import Source
-from logger.profile import built_in
-from tui.job.index import need_job
-from tui.job.journal import Answer, Fitted, Nudged, Opened, Proof, Sweep
-from tui.job.nudge import Came, Nudge, Step
-from tui.job.nudgerun import NudgeRequest, NudgeRun
-from tui.job.pipeline import replay
-from tui.job.progress import state
-from tui.main import main
-from tui.say.jobs import next_step
+from coaxly.fitter.geometry import polar
+from coaxly.fitter.units import MM_PER_INCH
+from coaxly.fitter.units import MM_PER_THOU as THOU
+from coaxly.job.index import need_job
+from coaxly.job.journal import Answer, Fitted, Nudged, Opened, Proof, Sweep
+from coaxly.job.nudge import Came, Nudge, Step
+from coaxly.job.nudgerun import NudgeRequest, NudgeRun
+from coaxly.job.pipeline import replay
+from coaxly.job.progress import state
+from coaxly.logger.angle import Source
+from coaxly.logger.profile import built_in
+from coaxly.main import main
+from coaxly.say.jobs import next_step
 
 WAS = polar(0.2, 210.0)
 

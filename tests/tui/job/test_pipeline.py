@@ -8,14 +8,12 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from remarking import facts
 
-import logger.encoder
-import logger.pairing
-import logger.recent
-from fitter import FitterError
-from fitter.reading.stations import COLUMNS
-from logger.records import Link, Note, Raw, Station, Undo
-from tui.job.header import new_header
-from tui.job.pipeline import Pipeline
+from coaxly.fitter import FitterError
+from coaxly.fitter.reading.stations import COLUMNS
+from coaxly.job.header import new_header
+from coaxly.job.pipeline import Pipeline
+from coaxly.logger import encoder, pairing, recent
+from coaxly.logger.records import Link, Note, Raw, Station, Undo
 
 STEPS = st.sampled_from([0.0, 0.0, 0.001, 0.01, 0.01, 0.04, 0.3, 0.6, 1.4, 2.5, 40.0])
 DIAL = {"entered": "stream-decimal", "encoder": "stream-decimal", "combined": "angle-and-value"}
@@ -106,9 +104,9 @@ def test_no_cut_into_blocks_or_chunks_changes_a_bit(session, cuts, data):
 @pytest.fixture
 def small_memory(monkeypatch):
     """So little memory that the few readings of an example overflow it."""
-    monkeypatch.setattr(logger.encoder, "MOST_IN_A_GAP", 4)
-    monkeypatch.setattr(logger.pairing, "MOST_IN_A_GAP", 4)
-    monkeypatch.setattr(logger.recent, "MOST", 4)
+    monkeypatch.setattr(encoder, "MOST_IN_A_GAP", 4)
+    monkeypatch.setattr(pairing, "MOST_IN_A_GAP", 4)
+    monkeypatch.setattr(recent, "MOST", 4)
 
 
 def test_nor_does_one_where_the_memory_is_full(small_memory):

@@ -4,8 +4,8 @@ import pytest
 from closeness import differences, lines_that_differ
 from making import RECORDINGS, THOU, samples
 
-from logger.seals import check_seals
-from tui.job.pipeline import replay
+from coaxly.job.pipeline import replay
+from coaxly.logger.seals import check_seals
 
 pytestmark = pytest.mark.arithmetic
 

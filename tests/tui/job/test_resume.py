@@ -6,11 +6,11 @@ import shutil
 import pytest
 from handrun import HandRun
 
-from logger.errors import LoggerError
-from tui.job.pipeline import replay
-from tui.job.resume import resume, unfinished
-from tui.job.schedule import Plan
-from tui.main import main
+from coaxly.job.pipeline import replay
+from coaxly.job.resume import resume, unfinished
+from coaxly.job.schedule import Plan
+from coaxly.logger.errors import LoggerError
+from coaxly.main import main
 
 
 def cut_at(path, size, tmp_path):

@@ -8,15 +8,15 @@ import zipfile
 
 import pytest
 
-from logger.records import FORMAT, VERSION, Header
-from logger.writer import RecordingWriter
-from tui.errors import UsageError
-from tui.job import details, packing
-from tui.job.index import NAME, Index, find_job, need_job, open_job
-from tui.job.journal import Note, Opened
-from tui.job.shop import Job, plain, shop_folder
-from tui.job.steps import not_while_swept
-from tui.job.sweeps import broken_off, left_off
+from coaxly.errors import UsageError
+from coaxly.job import details, packing
+from coaxly.job.index import NAME, Index, find_job, need_job, open_job
+from coaxly.job.journal import Note, Opened
+from coaxly.job.shop import Job, plain, shop_folder
+from coaxly.job.steps import not_while_swept
+from coaxly.job.sweeps import broken_off, left_off
+from coaxly.logger.records import FORMAT, VERSION, Header
+from coaxly.logger.writer import RecordingWriter
 
 
 def opened(title, day="2026-11-25"):
@@ -117,8 +117,8 @@ def test_the_index_is_built_again_when_it_is_gone_stale_or_rubbish(tmp_path):
 BUSY = """
 import sys
 from pathlib import Path
-from tui.job.index import open_job, need_job
-from tui.job.journal import Note, Opened
+from coaxly.job.index import open_job, need_job
+from coaxly.job.journal import Note, Opened
 shop = Path(sys.argv[1])
 for k in range(12):
     title = "van" if k % 2 else f"job {sys.argv[2]} {k}"

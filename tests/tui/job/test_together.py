@@ -1,12 +1,12 @@
-"""Recordings of one housing put together by `tui.pipeline.together`."""
+"""Recordings of one housing put together by `coaxly.pipeline.together`."""
 
 import json
 
 from making import THOU
 from remarking import facts, kinds
 
-from tui.job.pipeline import replay, together
-from tui.say.warnings import sentences
+from coaxly.job.pipeline import replay, together
+from coaxly.say.warnings import sentences
 
 EIGHT = [0, 0.002, 0.004, -0.001, -0.007, -0.010, -0.005, 0.001]
 

@@ -15,22 +15,22 @@ from benching import Wire
 from clockwork import until
 from remarking import kinds
 
-from logger.clock import SessionClock
-from logger.decoder import SETTLE_S
-from logger.errors import RecordingError, WriteError
-from logger.profile import Profile, built_in
-from logger.reader import RecordingReader
-from logger.records import ENCODER, INDICATOR, FaultNote, Link, Note, Raw
-from logger.writer import RecordingWriter
-from tui.errors import UsageError
-from tui.job.header import new_header
-from tui.job.pipeline import Pipeline, replay
-from tui.job.resume import resume
-from tui.job.schedule import Plan
-from tui.job.sweep import SweepRun
-from tui.report.back import _about
-from tui.say.news import told
-from tui.say.prompts import prompt
+from coaxly.errors import UsageError
+from coaxly.job.header import new_header
+from coaxly.job.pipeline import Pipeline, replay
+from coaxly.job.resume import resume
+from coaxly.job.schedule import Plan
+from coaxly.job.sweep import SweepRun
+from coaxly.logger.clock import SessionClock
+from coaxly.logger.decoder import SETTLE_S
+from coaxly.logger.errors import RecordingError, WriteError
+from coaxly.logger.profile import Profile, built_in
+from coaxly.logger.reader import RecordingReader
+from coaxly.logger.records import ENCODER, INDICATOR, FaultNote, Link, Note, Raw
+from coaxly.logger.writer import RecordingWriter
+from coaxly.report.back import _about
+from coaxly.say.news import told
+from coaxly.say.prompts import prompt
 
 DWELL_S = 0.5
 
@@ -382,7 +382,7 @@ def test_a_sweep_goes_on_where_it_was_broken_off(tmp_path):
     gone_on = replay(path)
     swept = SimpleNamespace(pipeline=gone_on, result=run.result, record=SimpleNamespace(file="s.jsonl"))
     assert gone_on.resumed == 1 and "broken off and taken up again" in _about(swept)
-    from tui.job.audit import audit
+    from coaxly.job.audit import audit
 
     assert audit(path).state == "ok"
     with pytest.raises(UsageError, match="is finished"):
@@ -398,7 +398,7 @@ def test_after_kill_9_everything_older_than_a_second_reads_back(tmp_path, moment
 
 
 def test_resume_without_a_port_says_so(tmp_path, capsys):
-    from tui.main import main
+    from coaxly.main import main
 
     path = tmp_path / "s.jsonl"
     RecordingWriter(path, new_header(angle={"mode": "entered", "stations": 4})).close()
@@ -410,7 +410,7 @@ def test_listening_to_a_dial_writes_a_profile_that_works(tmp_path, capsys):
     import json
     import threading
 
-    from tui.main import main
+    from coaxly.main import main
 
     wire, stop = Wire(tmp_path / "dial"), threading.Event()
     os.set_blocking(wire.ours, False)
@@ -433,13 +433,13 @@ def test_listening_to_a_dial_writes_a_profile_that_works(tmp_path, capsys):
         stop.set()
         speaker.join()
         wire.unplug()
-    from logger.profile import load
+    from coaxly.logger.profile import load
 
     assert load(str(out)).baud == 9600
 
 
 def test_listening_to_nothing_says_so(tmp_path, capsys):
-    from tui.main import main
+    from coaxly.main import main
 
     wire = Wire(tmp_path / "dial")
     try:

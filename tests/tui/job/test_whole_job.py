@@ -1,18 +1,15 @@
 """The whole job, from the first sweep to the audit, needs neither a screen nor a command line."""
 
-import os
 import subprocess
 import sys
-from pathlib import Path
 
-ROOT = Path(__file__).parent.parent.parent.parent
+from source import ROOT
 
 
 def test_a_whole_job_is_worked_without_a_screen_a_command_line_or_words(tmp_path):
     done = subprocess.run(
-        [sys.executable, ROOT / "tests" / "wholejob.py", tmp_path],
+        [sys.executable, ROOT / "tests" / "helpers" / "wholejob.py", tmp_path],
         cwd=ROOT,
-        env={**os.environ, "PYTHONPATH": str(ROOT)},
         capture_output=True,
         text=True,
         timeout=120,

@@ -8,11 +8,11 @@ import pdfplumber
 import pytest
 from making import RECORDINGS
 
-from fitter.shop.changes import changes
-from fitter.shop.ledger import ledger
-from tui.entry.foundlist import load_found
-from tui.main import main
-from tui.report.ledgerpage import Told, as_pdf, page_of, pictures
+from coaxly.entry.foundlist import load_found
+from coaxly.fitter.shop.changes import changes
+from coaxly.fitter.shop.ledger import ledger
+from coaxly.main import main
+from coaxly.report.ledgerpage import Told, as_pdf, page_of, pictures
 
 SHOP = RECORDINGS / "made-shop.csv"
 SVG = "{http://www.w3.org/2000/svg}"

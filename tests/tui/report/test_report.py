@@ -17,9 +17,9 @@ from making import THOU, swept
 from PIL import Image
 from shopping import SWEEP, Shop, readings
 
-from logger.rig import Engine
-from logger.seals import check_seals
-from tui.job.journal import Note, Nudged, Photo, Proof, Sweep
+from coaxly.job.journal import Note, Nudged, Photo, Proof, Sweep
+from coaxly.logger.rig import Engine
+from coaxly.logger.seals import check_seals
 
 MARGIN = 30.0
 """Points that every page keeps free on each side."""
@@ -143,8 +143,8 @@ def test_it_goes_beside_the_job_and_over_nothing(shop):
 def test_what_another_program_put_there_in_the_same_moment_is_kept(shop, monkeypatch):
     path = shop.folder / "r.html"
     path.write_text("theirs")
-    monkeypatch.setattr("tui.report.write.check", lambda target: None)
-    monkeypatch.setattr("tui.commands.report.check", lambda target: None)
+    monkeypatch.setattr("coaxly.report.write.check", lambda target: None)
+    monkeypatch.setattr("coaxly.commands.report.check", lambda target: None)
     done = shop("report", "van", "-o", path)
     assert done.code == 2 and "is there already" in done.err and path.read_text() == "theirs"
 

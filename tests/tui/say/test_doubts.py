@@ -6,11 +6,11 @@ from typing import get_args
 import pytest
 from making import RECORDINGS
 
-from tui.job.audit import PointKind
-from tui.job.belonging import Doubt, DoubtKind
-from tui.main import main
-from tui.say import audits, doubts
-from tui.say.doubts import doubt_sentence
+from coaxly.job.audit import PointKind
+from coaxly.job.belonging import Doubt, DoubtKind
+from coaxly.main import main
+from coaxly.say import audits, doubts
+from coaxly.say.doubts import doubt_sentence
 
 
 def test_every_doubt_and_every_finding_of_an_audit_has_its_words():

@@ -8,22 +8,22 @@ import msgspec
 import pytest
 from making import RECORDINGS
 
-from fitter.dowels.compare import CANNOT_BE_TOLD, FINE, Finding
-from fitter.dowels.explain import Cause, Explanation
-from fitter.dowels.pins import Pins
-from fitter.dowels.plan import Dowel, Judged, Option, Predicted
-from fitter.units import MM_PER_THOU as THOU
-from tui.entry.lengths import degrees
-from tui.job.journal import Proof
-from tui.main import main
-from tui.say.choosing import chances
-from tui.say.explanations import remedy, words
-from tui.say.findings import option_lines
-from tui.say.guide import guide_lines, leeway
-from tui.say.holes import by_the_line
-from tui.say.jobs import dowels_in_words, record_words
-from tui.say.objects import option_object
-from tui.say.options import note
+from coaxly.entry.lengths import degrees
+from coaxly.fitter.dowels.compare import CANNOT_BE_TOLD, FINE, Finding
+from coaxly.fitter.dowels.explain import Cause, Explanation
+from coaxly.fitter.dowels.pins import Pins
+from coaxly.fitter.dowels.plan import Dowel, Judged, Option, Predicted
+from coaxly.fitter.units import MM_PER_THOU as THOU
+from coaxly.job.journal import Proof
+from coaxly.main import main
+from coaxly.say.choosing import chances
+from coaxly.say.explanations import remedy, words
+from coaxly.say.findings import option_lines
+from coaxly.say.guide import guide_lines, leeway
+from coaxly.say.holes import by_the_line
+from coaxly.say.jobs import dowels_in_words, record_words
+from coaxly.say.objects import option_object
+from coaxly.say.options import note
 
 TURN = {"marks_deg": (125.0,)}
 SIZE = Explanation("wrong size", 0.5, sizes_mm=(3 * THOU,))

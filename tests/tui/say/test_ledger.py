@@ -6,12 +6,12 @@ import numpy as np
 import pytest
 from making import RECORDINGS
 
-from fitter.shop.changes import Change, changes
-from fitter.shop.ledger import Found, ledger
-from fitter.units import MM_PER_THOU as THOU
-from tui.entry.foundlist import load_found
-from tui.say.ledger import finding_lines, findings, one_of_each
-from tui.say.shop import ledger_lines
+from coaxly.entry.foundlist import load_found
+from coaxly.fitter.shop.changes import Change, changes
+from coaxly.fitter.shop.ledger import Found, ledger
+from coaxly.fitter.units import MM_PER_THOU as THOU
+from coaxly.say.ledger import finding_lines, findings, one_of_each
+from coaxly.say.shop import ledger_lines
 
 
 def change(kind, explains, day=737000.0, family="west"):

@@ -5,11 +5,11 @@ import math
 import numpy as np
 import pytest
 
-from fitter import Fitter, Setup
-from fitter.geometry import InternalDeg
-from tui.job.news import Do, Task
-from tui.say.live import finding, so_far_line
-from tui.say.prompts import large, prompt
+from coaxly.fitter import Fitter, Setup
+from coaxly.fitter.geometry import InternalDeg
+from coaxly.job.news import Do, Task
+from coaxly.say.live import finding, so_far_line
+from coaxly.say.prompts import large, prompt
 
 
 def swept(feature):

@@ -2,10 +2,10 @@
 
 from dataclasses import replace
 
-from fitter.face import Shim, Squareness
-from fitter.units import MM_PER_THOU as THOU
-from tui.say.facing import goes_in
-from tui.say.findings import face_lines, is_stocked
+from coaxly.fitter.face import Shim, Squareness
+from coaxly.fitter.units import MM_PER_THOU as THOU
+from coaxly.say.facing import goes_in
+from coaxly.say.findings import face_lines, is_stocked
 
 
 def face(*wants):

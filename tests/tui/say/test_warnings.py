@@ -7,11 +7,11 @@ from typing import get_args
 import pytest
 from making import RECORDINGS
 
-from fitter.result import Kind, Looks, Remark
-from tui.job.pipeline import replay
-from tui.main import main
-from tui.say import warnings
-from tui.say.warnings import LOOKS, lines, sentence, short
+from coaxly.fitter.result import Kind, Looks, Remark
+from coaxly.job.pipeline import replay
+from coaxly.main import main
+from coaxly.say import warnings
+from coaxly.say.warnings import LOOKS, lines, sentence, short
 
 SAMPLE = RECORDINGS / "launch-found.jsonl"
 UNSEEN = Remark.note(

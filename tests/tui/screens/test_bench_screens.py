@@ -16,26 +16,26 @@ from screening import leave, press, rows, until, words
 from textual import work
 from textual.widgets import Input
 
-from fitter.dowels.plan import Dowel, Option, Predicted
-from logger.rig import Engine
-from tui.entry.preferences import Memory, Preferences, load_preferences
-from tui.job.news import Do, News, Task, What
-from tui.job.pipeline import replay
-from tui.job.rehearsal import Rehearsal
-from tui.job.replay import ReplayRun
-from tui.job.resume import resume
-from tui.job.schedule import Plan
-from tui.job.shows import LiveShow
-from tui.say.news import told
-from tui.screens.app import CoaxlyApp, RehearsalApp, ReplayApp, SweepApp
-from tui.screens.ask import AskScreen
-from tui.screens.done import DoneScreen
-from tui.screens.help import HelpScreen
-from tui.screens.live import LiveScreen
-from tui.screens.plan import PlanScreen
-from tui.screens.question import QuestionScreen
-from tui.screens.replay import ReplayScreen
-from tui.screens.setting import SettingScreen
+from coaxly.entry.preferences import Memory, Preferences, load_preferences
+from coaxly.fitter.dowels.plan import Dowel, Option, Predicted
+from coaxly.job.news import Do, News, Task, What
+from coaxly.job.pipeline import replay
+from coaxly.job.rehearsal import Rehearsal
+from coaxly.job.replay import ReplayRun
+from coaxly.job.resume import resume
+from coaxly.job.schedule import Plan
+from coaxly.job.shows import LiveShow
+from coaxly.logger.rig import Engine
+from coaxly.say.news import told
+from coaxly.screens.app import CoaxlyApp, RehearsalApp, ReplayApp, SweepApp
+from coaxly.screens.ask import AskScreen
+from coaxly.screens.done import DoneScreen
+from coaxly.screens.help import HelpScreen
+from coaxly.screens.live import LiveScreen
+from coaxly.screens.plan import PlanScreen
+from coaxly.screens.question import QuestionScreen
+from coaxly.screens.replay import ReplayScreen
+from coaxly.screens.setting import SettingScreen
 
 GOLDEN = RECORDINGS.parent / "tests" / "golden"
 
@@ -215,7 +215,7 @@ def test_a_lost_cable_is_said_in_large_words(tmp_path):
 
 
 def test_a_crash_of_a_widget_leaves_the_recording_safe(tmp_path, monkeypatch):
-    from tui.widgets.roundplot import RoundPlot
+    from coaxly.widgets.roundplot import RoundPlot
 
     def broken(self, width, height):
         raise RuntimeError("a widget broke")
@@ -252,7 +252,7 @@ def test_dowels_are_chosen_from_a_table(tmp_path):
 
 
 def test_settings_are_read_and_mistakes_named(tmp_path):
-    from tui.errors import UsageError
+    from coaxly.errors import UsageError
 
     path = tmp_path / "settings.toml"
     assert load_preferences(path) == Preferences()
@@ -284,7 +284,9 @@ def test_a_state_file_of_rubbish_is_no_reason_to_stop(tmp_path):
 def test_in_a_real_terminal_from_found_to_verdict(tmp_path, size):
     """The installed command in tmux: the rig is swept, dowels chosen, proof shown, one key quits."""
     server = ["tmux", "-L", f"coaxly-{os.getpid()}-{size[0]}", "-f", "/dev/null"]
-    command = f"{sys.executable} -m tui.main demo --engine 1 --speed 12 --keep {tmp_path}/job; echo LEFT=$?; sleep 30"
+    command = (
+        f"{sys.executable} -m coaxly demo --engine 1 --speed 12 --keep {tmp_path}/job; echo LEFT=$?; sleep 30"
+    )
     env = {**os.environ, "TERM": "screen-256color"}
 
     def screen():

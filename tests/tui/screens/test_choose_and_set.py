@@ -11,25 +11,25 @@ from making import RECORDINGS, THOU
 from screening import press, rows, until, words
 from sheets import cut, shown
 
-from fitter.dowels.kit import Kit, Size
-from fitter.dowels.pins import Pins
-from fitter.dowels.plan import Dowel, Option, Predicted, Workshop, advice, plan
-from tui.draw.dowelpicture import draw_dowels
-from tui.entry.preferences import Memory, Preferences
-from tui.job.index import open_job
-from tui.job.journal import Opened, Sweep, now
-from tui.job.pipeline import replay
-from tui.job.planning import measured_by
-from tui.say import choosing
-from tui.say.choosing import Offer
-from tui.say.holes import from_the_line, names, the_line
-from tui.say.setting import large_lines, under_line
-from tui.screens.app import BenchApp
-from tui.screens.cautions import CautionsScreen
-from tui.screens.jobs import JobsScreen
-from tui.screens.plan import PlanScreen
-from tui.screens.setting import SettingScreen
-from tui.widgets.bigwords import BigWords
+from coaxly.draw.dowelpicture import draw_dowels
+from coaxly.entry.preferences import Memory, Preferences
+from coaxly.fitter.dowels.kit import Kit, Size
+from coaxly.fitter.dowels.pins import Pins
+from coaxly.fitter.dowels.plan import Dowel, Option, Predicted, Workshop, advice, plan
+from coaxly.job.index import open_job
+from coaxly.job.journal import Opened, Sweep, now
+from coaxly.job.pipeline import replay
+from coaxly.job.planning import measured_by
+from coaxly.say import choosing
+from coaxly.say.choosing import Offer
+from coaxly.say.holes import from_the_line, names, the_line
+from coaxly.say.setting import large_lines, under_line
+from coaxly.screens.app import BenchApp
+from coaxly.screens.cautions import CautionsScreen
+from coaxly.screens.jobs import JobsScreen
+from coaxly.screens.plan import PlanScreen
+from coaxly.screens.setting import SettingScreen
+from coaxly.widgets.bigwords import BigWords
 
 SIZES = [(80, 24), (120, 40), (200, 55)]
 BESIDE = Pins((-139.7, -25.4), (139.7, -25.4))

@@ -8,12 +8,12 @@ from making import RECORDINGS, by_hand
 from screening import press, rows, until
 from sheets import at_sheet, cut, shown
 
-from tui.draw.wayplot import draw_way
-from tui.job.pipeline import replay
-from tui.say.finished import way
-from tui.screens.cautions import CautionsScreen
-from tui.screens.done import DoneScreen, Swept
-from tui.screens.sheet import key_line
+from coaxly.draw.wayplot import draw_way
+from coaxly.job.pipeline import replay
+from coaxly.say.finished import way
+from coaxly.screens.cautions import CautionsScreen
+from coaxly.screens.done import DoneScreen, Swept
+from coaxly.screens.sheet import key_line
 
 SIZES = [(80, 24), (120, 40), (200, 55)]
 

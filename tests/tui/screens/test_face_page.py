@@ -11,23 +11,23 @@ from screening import press, rows, until, words
 from sheets import cut, shown
 from textual.widgets import Input
 
-from fitter.analysis import corrected
-from fitter.face import Mounting, squareness
-from tui.draw.boltpicture import Bolt, draw_bolts
-from tui.entry.places import parse_bolts
-from tui.entry.preferences import Memory, Preferences
-from tui.job.index import open_job
-from tui.job.journal import Answer, Opened, Shimmed, Sweep, now
-from tui.job.pipeline import replay
-from tui.job.steps import face_radius_of
-from tui.main import main
-from tui.say.facing import shim_lines
-from tui.screens.app import BenchApp
-from tui.screens.ask import AskScreen
-from tui.screens.face import Face, FaceScreen
-from tui.screens.facejob import together
-from tui.screens.jobs import JobsScreen
-from tui.widgets.bigwords import BigWords
+from coaxly.draw.boltpicture import Bolt, draw_bolts
+from coaxly.entry.places import parse_bolts
+from coaxly.entry.preferences import Memory, Preferences
+from coaxly.fitter.analysis import corrected
+from coaxly.fitter.face import Mounting, squareness
+from coaxly.job.index import open_job
+from coaxly.job.journal import Answer, Opened, Shimmed, Sweep, now
+from coaxly.job.pipeline import replay
+from coaxly.job.steps import face_radius_of
+from coaxly.main import main
+from coaxly.say.facing import shim_lines
+from coaxly.screens.app import BenchApp
+from coaxly.screens.ask import AskScreen
+from coaxly.screens.face import Face, FaceScreen
+from coaxly.screens.facejob import together
+from coaxly.screens.jobs import JobsScreen
+from coaxly.widgets.bigwords import BigWords
 
 SIX = tuple(parse_bolts("6@420mm"))
 STOCK = (1 * THOU, 2 * THOU, 5 * THOU)

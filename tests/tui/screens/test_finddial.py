@@ -9,20 +9,20 @@ import pytest
 from clockwork import until
 from screening import press, rows, words
 
-from logger.clock import SessionClock
-from logger.profile import load
-from logger.rigport import RigPort
-from tui.entry.preferences import Memory, Preferences
-from tui.job.index import open_job
-from tui.job.journal import Opened, now
-from tui.screens import dial
-from tui.screens.app import BenchApp
-from tui.screens.ask import AskScreen
-from tui.screens.cautions import CautionsScreen
-from tui.screens.finddial import FindDialScreen
-from tui.screens.jobs import JobsScreen
-from tui.screens.live import LiveScreen
-from tui.screens.question import QuestionScreen
+from coaxly.entry.preferences import Memory, Preferences
+from coaxly.job.index import open_job
+from coaxly.job.journal import Opened, now
+from coaxly.logger.clock import SessionClock
+from coaxly.logger.profile import load
+from coaxly.logger.rigport import RigPort
+from coaxly.screens import dial
+from coaxly.screens.app import BenchApp
+from coaxly.screens.ask import AskScreen
+from coaxly.screens.cautions import CautionsScreen
+from coaxly.screens.finddial import FindDialScreen
+from coaxly.screens.jobs import JobsScreen
+from coaxly.screens.live import LiveScreen
+from coaxly.screens.question import QuestionScreen
 
 
 class Hand:

@@ -9,25 +9,25 @@ from clockwork import until
 from making import RECORDINGS, THOU
 from screening import press, words
 
-from fitter.geometry import polar
-from logger.clock import SessionClock
-from logger.rig import Engine, Rig
-from logger.rigport import RigPort
-from tui.entry.preferences import TAKE_KEYS, Memory, Preferences
-from tui.job.index import open_job
-from tui.job.journal import Fitted, Opened, Proof, Shimmed, Sweep, now
-from tui.job.pipeline import replay
-from tui.screens.app import BenchApp
-from tui.screens.ask import AskScreen
-from tui.screens.cautions import CautionsScreen
-from tui.screens.done import DoneScreen
-from tui.screens.jobs import JobsScreen
-from tui.screens.live import LiveScreen
-from tui.screens.plan import PlanScreen
-from tui.screens.proof import ProofScreen
-from tui.screens.question import QuestionScreen
-from tui.screens.report import ReportScreen
-from tui.screens.setting import SettingScreen
+from coaxly.entry.preferences import TAKE_KEYS, Memory, Preferences
+from coaxly.fitter.geometry import polar
+from coaxly.job.index import open_job
+from coaxly.job.journal import Fitted, Opened, Proof, Shimmed, Sweep, now
+from coaxly.job.pipeline import replay
+from coaxly.logger.clock import SessionClock
+from coaxly.logger.rig import Engine, Rig
+from coaxly.logger.rigport import RigPort
+from coaxly.screens.app import BenchApp
+from coaxly.screens.ask import AskScreen
+from coaxly.screens.cautions import CautionsScreen
+from coaxly.screens.done import DoneScreen
+from coaxly.screens.jobs import JobsScreen
+from coaxly.screens.live import LiveScreen
+from coaxly.screens.plan import PlanScreen
+from coaxly.screens.proof import ProofScreen
+from coaxly.screens.question import QuestionScreen
+from coaxly.screens.report import ReportScreen
+from coaxly.screens.setting import SettingScreen
 
 OFF = polar(7.0 * THOU, 250.0)
 

@@ -17,14 +17,14 @@ from rich.segment import ControlType, Segment
 from sheets import Alone, at_sheet
 from textual.color import Color
 
-from fitter.dowels.plan import Dowel, Option, Predicted
-from tui.draw.pixelimage import to_image
-from tui.draw.wayplot import draw_way
-from tui.screens.setting import SettingScreen
-from tui.widgets import images
-from tui.widgets.images import ImagePicture, image_widget
-from tui.widgets.lines import CleanLines
-from tui.widgets.picture import Picture
+from coaxly.draw.pixelimage import to_image
+from coaxly.draw.wayplot import draw_way
+from coaxly.fitter.dowels.plan import Dowel, Option, Predicted
+from coaxly.screens.setting import SettingScreen
+from coaxly.widgets import images
+from coaxly.widgets.images import ImagePicture, image_widget
+from coaxly.widgets.lines import CleanLines
+from coaxly.widgets.picture import Picture
 
 DOWEL = Dowel.at(0.127, 122.0)
 PAIR = Option("parallel", (DOWEL, DOWEL), Predicted(0.01, 0.02), 0.9, 20.0)

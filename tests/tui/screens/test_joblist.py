@@ -10,18 +10,18 @@ from clockwork import until
 from making import RECORDINGS
 from screening import press, rows, words
 
-from tui.entry.preferences import Memory, Preferences
-from tui.job.index import open_job
-from tui.job.journal import Answer, Chosen, Closed, Opened, Sweep, now
-from tui.say.joblist import day
-from tui.screens.app import BenchApp
-from tui.screens.cautions import CautionsScreen
-from tui.screens.help import HelpScreen
-from tui.screens.jobs import JobsScreen
-from tui.screens.live import LiveScreen
-from tui.screens.pages import Page
-from tui.screens.recordings import RecordingsScreen
-from tui.screens.replay import ReplayScreen
+from coaxly.entry.preferences import Memory, Preferences
+from coaxly.job.index import open_job
+from coaxly.job.journal import Answer, Chosen, Closed, Opened, Sweep, now
+from coaxly.say.joblist import day
+from coaxly.screens.app import BenchApp
+from coaxly.screens.cautions import CautionsScreen
+from coaxly.screens.help import HelpScreen
+from coaxly.screens.jobs import JobsScreen
+from coaxly.screens.live import LiveScreen
+from coaxly.screens.pages import Page
+from coaxly.screens.recordings import RecordingsScreen
+from coaxly.screens.replay import ReplayScreen
 
 VAN = {"block": {"serial": "K2-118"}, "housing": {"serial": "R2-07"}}
 CAME = Answer(0.307, 0.01, 0.127, "outside")

@@ -10,8 +10,8 @@ import time
 
 import pytest
 
-from tui.job.index import need_job, open_job
-from tui.job.journal import Opened, now
+from coaxly.job.index import need_job, open_job
+from coaxly.job.journal import Opened, now
 
 PATIENCE_S = 30.0
 
@@ -29,7 +29,7 @@ class Terminal:
             **os.environ, "TERM": "screen-256color", "COAXLY_SHOP": str(folder / "shop"),
             "XDG_STATE_HOME": str(folder / "state"),
         }  # fmt: skip
-        self._command = [sys.executable, "-m", "tui.main"]
+        self._command = [sys.executable, "-m", "coaxly"]
         self._tmux("new-session", "-d", "-x", "80", "-y", "24", "sleep 600")
         self._tmux("set", "-g", "remain-on-exit", "on")
 

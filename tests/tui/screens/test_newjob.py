@@ -7,17 +7,17 @@ import pytest
 from clockwork import until
 from screening import press, rows, words
 
-from tui.entry.preferences import Memory, Preferences
-from tui.job.index import open_job
-from tui.job.journal import Opened, now
-from tui.job.material import kit_of, limit_of, pins_of
-from tui.job.opening import said
-from tui.job.shop import Job
-from tui.job.steps import rig_of, setup_of
-from tui.screens.app import BenchApp
-from tui.screens.jobs import JobsScreen
-from tui.screens.newjob import NewJobScreen
-from tui.screens.question import QuestionScreen
+from coaxly.entry.preferences import Memory, Preferences
+from coaxly.job.index import open_job
+from coaxly.job.journal import Opened, now
+from coaxly.job.material import kit_of, limit_of, pins_of
+from coaxly.job.opening import said
+from coaxly.job.shop import Job
+from coaxly.job.steps import rig_of, setup_of
+from coaxly.screens.app import BenchApp
+from coaxly.screens.jobs import JobsScreen
+from coaxly.screens.newjob import NewJobScreen
+from coaxly.screens.question import QuestionScreen
 
 
 def at_work(tmp_path, work, size=(80, 24)):

@@ -12,24 +12,24 @@ from screening import press, rows, until, words
 from sheets import cut, shown
 from textual import work
 
-from fitter.geometry import InternalDeg, polar
-from logger.clock import SessionClock
-from logger.rigport import RigPort
-from tui.entry.preferences import Memory
-from tui.job.index import open_job
-from tui.job.journal import Opened, now
-from tui.job.line import LinkState
-from tui.job.nudge import Nudge, Step, ToGo
-from tui.job.nudgerun import NudgeView
-from tui.job.pipeline import replay
-from tui.job.sweeps import catch_up
-from tui.screens.app import CoaxlyApp
-from tui.screens.bench import Bench
-from tui.screens.cautions import CautionsScreen
-from tui.screens.nudge import NudgeScreen
-from tui.screens.nudgejob import nudge
-from tui.widgets.bigwords import BigWords
-from tui.widgets.nudgeplot import _share
+from coaxly.entry.preferences import Memory
+from coaxly.fitter.geometry import InternalDeg, polar
+from coaxly.job.index import open_job
+from coaxly.job.journal import Opened, now
+from coaxly.job.line import LinkState
+from coaxly.job.nudge import Nudge, Step, ToGo
+from coaxly.job.nudgerun import NudgeView
+from coaxly.job.pipeline import replay
+from coaxly.job.sweeps import catch_up
+from coaxly.logger.clock import SessionClock
+from coaxly.logger.rigport import RigPort
+from coaxly.screens.app import CoaxlyApp
+from coaxly.screens.bench import Bench
+from coaxly.screens.cautions import CautionsScreen
+from coaxly.screens.nudge import NudgeScreen
+from coaxly.screens.nudgejob import nudge
+from coaxly.widgets.bigwords import BigWords
+from coaxly.widgets.nudgeplot import _share
 
 SIZES = [(80, 24), (120, 40)]
 

@@ -10,15 +10,15 @@ from making import RECORDINGS, THOU
 from screening import press, rows, until, words
 from sheets import cut, shown
 
-from fitter.dowels.compare import FINE, Finding, compare
-from fitter.dowels.explain import Cause, Explanation
-from fitter.dowels.kit import Kit
-from fitter.dowels.setting import DowelSetting
-from tui.job.pipeline import replay
-from tui.say.proving import before_and_after, cure, proof_lines, shift_lines, then
-from tui.screens.proof import ProofScreen, Proven
-from tui.widgets.bigwords import BigWords
-from tui.widgets.verdict import Verdict
+from coaxly.fitter.dowels.compare import FINE, Finding, compare
+from coaxly.fitter.dowels.explain import Cause, Explanation
+from coaxly.fitter.dowels.kit import Kit
+from coaxly.fitter.dowels.setting import DowelSetting
+from coaxly.job.pipeline import replay
+from coaxly.say.proving import before_and_after, cure, proof_lines, shift_lines, then
+from coaxly.screens.proof import ProofScreen, Proven
+from coaxly.widgets.bigwords import BigWords
+from coaxly.widgets.verdict import Verdict
 
 MARKED = {"180 degrees out", "mirrored", "not turned to the mark"}
 

@@ -8,11 +8,11 @@ import pytest
 from making import RECORDINGS, by_hand
 from screening import press, rows, until, words
 
-from tui.job.replay import ReplayRun
-from tui.job.timeline import Timeline, read_timeline
-from tui.screens.app import ReplayApp
-from tui.screens.replay import ReplayScreen
-from tui.widgets.timebar import TimeBar
+from coaxly.job.replay import ReplayRun
+from coaxly.job.timeline import Timeline, read_timeline
+from coaxly.screens.app import ReplayApp
+from coaxly.screens.replay import ReplayScreen
+from coaxly.widgets.timebar import TimeBar
 
 FOUND = RECORDINGS / "launch-found.jsonl"
 

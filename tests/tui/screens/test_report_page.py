@@ -7,9 +7,9 @@ import pytest
 from screening import press, rows, until, words
 from sheets import cut, shown
 
-from tui.screens import opening
-from tui.screens.report import ReportScreen
-from tui.widgets.bigwords import BigWords
+from coaxly.screens import opening
+from coaxly.screens.report import ReportScreen
+from coaxly.widgets.bigwords import BigWords
 
 PATH = Path("/shop/2026-11-25-blue-van/report-2.html")
 

@@ -7,13 +7,13 @@ import pytest
 from making import RECORDINGS
 from screening import leave, rows, until, words
 
-from tui.job.rehearsal import Rehearsal
-from tui.job.replay import ReplayRun
-from tui.screens.app import RehearsalApp, ReplayApp
-from tui.screens.proof import ProofScreen
-from tui.screens.sweep import SweepScreen
-from tui.widgets.bigreading import BigReading
-from tui.widgets.roundplot import RoundPlot
+from coaxly.job.rehearsal import Rehearsal
+from coaxly.job.replay import ReplayRun
+from coaxly.screens.app import RehearsalApp, ReplayApp
+from coaxly.screens.proof import ProofScreen
+from coaxly.screens.sweep import SweepScreen
+from coaxly.widgets.bigreading import BigReading
+from coaxly.widgets.roundplot import RoundPlot
 
 FAST = 20.0
 

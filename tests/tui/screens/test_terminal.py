@@ -35,7 +35,7 @@ def test_told_to_end_the_screen_seals_the_recording_and_gives_the_terminal_back(
     ours, theirs = pty.openpty()
     path = tmp_path / "s.jsonl"
     process = subprocess.Popen(
-        [sys.executable, "-m", "tui.main", "sweep", "--port", str(tmp_path / "dial"), "--unit", "mm",
+        [sys.executable, "-m", "coaxly", "sweep", "--port", str(tmp_path / "dial"), "--unit", "mm",
          "--out", str(path)],
         stdin=theirs, stdout=theirs, stderr=theirs, env={**os.environ, "COLUMNS": "80", "LINES": "24"},
     )  # fmt: skip
@@ -62,7 +62,7 @@ def test_ctrl_z_goes_to_the_shell_and_fg_is_no_command_of_the_sweep(tmp_path):
     if child == 0:
         os.execvp("bash", ["bash", "--norc", "--noprofile", "-i"])
     try:
-        command = f"{sys.executable} -m tui.main sweep --port {tmp_path}/dial --unit mm --out {path}"
+        command = f"{sys.executable} -m coaxly sweep --port {tmp_path}/dial --unit mm --out {path}"
         os.write(ours, f"stty cols 80 rows 24; cd {ROOT}; {command}; echo LEFT=$?\n".encode())
         assert ALTERNATE in seen_until(ours, b"connected")
         os.write(ours, b"\x1a")

@@ -9,19 +9,19 @@ from clockwork import until
 from screening import press, rows, words
 from textual import events
 
-from fitter.units import MM_PER_THOU as THOU
-from tui.entry.preferences import Memory, Preferences
-from tui.job.index import open_job
-from tui.job.journal import Opened, now
-from tui.screens.app import BenchApp
-from tui.screens.ask import AskScreen
-from tui.screens.cautions import CautionsScreen
-from tui.screens.done import DoneScreen
-from tui.screens.finddial import FindDialScreen
-from tui.screens.jobs import JobsScreen
-from tui.screens.plan import PlanScreen
-from tui.screens.question import QuestionScreen
-from tui.screens.typed import TypedScreen
+from coaxly.entry.preferences import Memory, Preferences
+from coaxly.fitter.units import MM_PER_THOU as THOU
+from coaxly.job.index import open_job
+from coaxly.job.journal import Opened, now
+from coaxly.screens.app import BenchApp
+from coaxly.screens.ask import AskScreen
+from coaxly.screens.cautions import CautionsScreen
+from coaxly.screens.done import DoneScreen
+from coaxly.screens.finddial import FindDialScreen
+from coaxly.screens.jobs import JobsScreen
+from coaxly.screens.plan import PlanScreen
+from coaxly.screens.question import QuestionScreen
+from coaxly.screens.typed import TypedScreen
 
 
 def reading(deg, x=-5.0, y=5.0):
@@ -146,7 +146,7 @@ def test_a_typed_sweep_that_was_left_goes_on_and_the_question_is_not_lost_after_
 
 
 def test_without_a_dial_readings_can_be_typed_after_their_unit_was_said(tmp_path, monkeypatch):
-    monkeypatch.setattr("tui.screens.dial._ports_here", list)
+    monkeypatch.setattr("coaxly.screens.dial._ports_here", list)
 
     async def work(app):
         await until(lambda: isinstance(app.screen, FindDialScreen))

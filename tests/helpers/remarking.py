@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 from typing import Any
 
-from fitter import Result
+from coaxly.fitter import Result
 
 
 def kinds(result: Result) -> list[str]:

@@ -14,8 +14,8 @@ from pathlib import Path
 import clockwork
 import pytest
 
-from tui.job.index import need_job
-from tui.main import main
+from coaxly.job.index import need_job
+from coaxly.main import main
 
 SWEEP = ("sweep", "--job", "van", "--profile", "typed", "--unit", "in", "--no-closing", "--headless")
 """Of a job that is called so; the readings are typed."""

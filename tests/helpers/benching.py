@@ -5,15 +5,15 @@ import os
 import pty
 import tty
 
-from logger.clock import SessionClock
-from logger.profile import built_in
-from logger.records import INDICATOR
-from logger.rig import Engine, Rig
-from logger.rigport import RigPort
-from logger.writer import RecordingWriter
-from tui.job.header import new_header
-from tui.job.pipeline import Pipeline
-from tui.job.sweep import SweepRun
+from coaxly.job.header import new_header
+from coaxly.job.pipeline import Pipeline
+from coaxly.job.sweep import SweepRun
+from coaxly.logger.clock import SessionClock
+from coaxly.logger.profile import built_in
+from coaxly.logger.records import INDICATOR
+from coaxly.logger.rig import Engine, Rig
+from coaxly.logger.rigport import RigPort
+from coaxly.logger.writer import RecordingWriter
 
 ENGINE = Engine(centre=(0.05, -0.08), noise=0.0005, tremble=0.02, resolution=0.0001)
 

@@ -1,4 +1,4 @@
-"""A whole job worked by `tui.job` alone: found, dowels, left, proof, audit; on a pseudo-terminal, in simulated time."""
+"""A whole job worked by `coaxly.job` alone: found, dowels, left, proof, audit; on a pseudo-terminal, in simulated time."""
 
 import asyncio
 import sys
@@ -8,23 +8,23 @@ from typing import Any
 
 import clockwork
 
-from fitter import Setup
-from fitter.geometry import polar
-from logger.angle import Source
-from logger.clock import SessionClock
-from logger.profile import built_in
-from logger.rig import Engine, Rig
-from logger.rigport import RigPort
-from tui.job.audit import audit
-from tui.job.begin import begin
-from tui.job.index import open_job
-from tui.job.journal import Opened, now
-from tui.job.pipeline import replay
-from tui.job.request import SweepRequest
-from tui.job.schedule import Plan
-from tui.job.shop import Job
-from tui.job.steps import choice, chosen, evidence, note_proof, note_sweep, put_in
-from tui.job.sweep import SweepRun
+from coaxly.fitter import Setup
+from coaxly.fitter.geometry import polar
+from coaxly.job.audit import audit
+from coaxly.job.begin import begin
+from coaxly.job.index import open_job
+from coaxly.job.journal import Opened, now
+from coaxly.job.pipeline import replay
+from coaxly.job.request import SweepRequest
+from coaxly.job.schedule import Plan
+from coaxly.job.shop import Job
+from coaxly.job.steps import choice, chosen, evidence, note_proof, note_sweep, put_in
+from coaxly.job.sweep import SweepRun
+from coaxly.logger.angle import Source
+from coaxly.logger.clock import SessionClock
+from coaxly.logger.profile import built_in
+from coaxly.logger.rig import Engine, Rig
+from coaxly.logger.rigport import RigPort
 
 TITLE = "invented engine"
 KIT = "3thou,5thou,7thou,10thou,15thou"
@@ -99,7 +99,15 @@ def main(folder: Path) -> None:
     assert job["proof"].planned is not None and job["proof"].difference is not None
     assert [each.state for each in job["audits"]] == ["ok", "ok"], job["audits"]
     assert job["steps"] == ["sweep found", "choose", "fit", "sweep left", "verify", "report"]
-    screens = {"textual", "rich", "argparse", "tui.say", "tui.screens", "tui.commands", "tui.parser"}
+    screens = {
+        "textual",
+        "rich",
+        "argparse",
+        "coaxly.say",
+        "coaxly.screens",
+        "coaxly.commands",
+        "coaxly.parser",
+    }
     assert not screens & set(sys.modules), screens & set(sys.modules)
 
 

@@ -4,8 +4,8 @@ import asyncio
 
 from clockwork import until
 
-from tui.screens.question import QuestionScreen
-from tui.widgets.lines import Lines
+from coaxly.screens.question import QuestionScreen
+from coaxly.widgets.lines import Lines
 
 __all__ = ["leave", "press", "rows", "until", "words"]
 

@@ -1,4 +1,4 @@
-"""Run tests as another processor would: `python tests/elsewhere.py [arguments of pytest]`.
+"""Run tests as another processor would: `python tests/helpers/elsewhere.py [arguments of pytest]`.
 
 Without arguments it runs those that are marked `arithmetic`: what they compare was computed on some other
 machine. A vectorised exp, a fused multiply-add or another kernel of the BLAS rounds the last bits
@@ -44,6 +44,6 @@ if __name__ == "__main__":
     chosen = sys.argv[1:] or ["-m", "arithmetic"]
     sys.exit(
         subprocess.run(
-            [sys.executable, "-m", "pytest", *chosen], env=environment(), cwd=Path(__file__).parent.parent
+            [sys.executable, "-m", "pytest", *chosen], env=environment(), cwd=Path(__file__).parents[2]
         ).returncode
     )

@@ -7,7 +7,7 @@ import sys
 
 import clockwork
 
-from tui.main import main
+from coaxly.main import main
 
 
 class Operator:

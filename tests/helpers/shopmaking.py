@@ -8,13 +8,13 @@ import msgspec
 import tomli_w
 from making import HandClock
 
-from logger.profile import built_in
-from logger.records import FORMAT, VERSION, Header
-from logger.session import Session
-from logger.writer import RecordingWriter
-from tui import __version__
-from tui.job.journal import Opened, Record, Sweep
-from tui.job.pipeline import Pipeline
+from coaxly import __version__
+from coaxly.job.journal import Opened, Record, Sweep
+from coaxly.job.pipeline import Pipeline
+from coaxly.logger.profile import built_in
+from coaxly.logger.records import FORMAT, VERSION, Header
+from coaxly.logger.session import Session
+from coaxly.logger.writer import RecordingWriter
 
 WOBBLE = (0.0, 0.1, -0.1, 0.05, 0.0, -0.1, 0.1, -0.05)
 """Thou, at eight stations."""

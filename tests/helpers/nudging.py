@@ -4,10 +4,10 @@ import math
 
 import numpy as np
 
-from fitter import Fitter, Setup
-from fitter.analysis import corrected
-from fitter.nudge import Aim
-from fitter.units import MM_PER_THOU as THOU
+from coaxly.fitter import Fitter, Setup
+from coaxly.fitter.analysis import corrected
+from coaxly.fitter.nudge import Aim
+from coaxly.fitter.units import MM_PER_THOU as THOU
 
 EIGHT = np.arange(0.0, 360.0, 45.0)
 

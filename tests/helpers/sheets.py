@@ -5,8 +5,8 @@ from screening import rows, until
 from textual import work
 from textual.containers import VerticalScroll
 
-from tui.screens.app import CoaxlyApp
-from tui.widgets.lines import Lines
+from coaxly.screens.app import CoaxlyApp
+from coaxly.widgets.lines import Lines
 
 
 class Alone(CoaxlyApp):

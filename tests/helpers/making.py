@@ -8,17 +8,17 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
-from fitter.units import MM_PER_INCH as INCH
-from fitter.units import MM_PER_THOU as THOU
-from logger.profile import built_in
-from logger.records import FORMAT, VERSION, Header
-from logger.rig import DIAL_RATE_HZ, Engine, Rig
-from logger.session import Session
-from logger.writer import RecordingWriter
-from tui import __version__
-from tui.job.pipeline import Pipeline
+from coaxly import __version__
+from coaxly.fitter.units import MM_PER_INCH as INCH
+from coaxly.fitter.units import MM_PER_THOU as THOU
+from coaxly.job.pipeline import Pipeline
+from coaxly.logger.profile import built_in
+from coaxly.logger.records import FORMAT, VERSION, Header
+from coaxly.logger.rig import DIAL_RATE_HZ, Engine, Rig
+from coaxly.logger.session import Session
+from coaxly.logger.writer import RecordingWriter
 
-RECORDINGS = Path(__file__).parent.parent / "recordings"
+RECORDINGS = Path(__file__).parents[2] / "recordings"
 
 
 def header_line(**fields: Any) -> str:

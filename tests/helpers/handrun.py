@@ -5,14 +5,14 @@ from typing import Any
 
 from making import HandClock
 
-from logger.profile import Profile, built_in
-from logger.records import INDICATOR
-from logger.writer import RecordingWriter
-from tui.job.header import new_header
-from tui.job.pipeline import Pipeline
-from tui.job.schedule import Plan
-from tui.job.sweep import SweepRun
-from tui.say.news import told
+from coaxly.job.header import new_header
+from coaxly.job.pipeline import Pipeline
+from coaxly.job.schedule import Plan
+from coaxly.job.sweep import SweepRun
+from coaxly.logger.profile import Profile, built_in
+from coaxly.logger.records import INDICATOR
+from coaxly.logger.writer import RecordingWriter
+from coaxly.say.news import told
 
 
 class HandRun:

@@ -1,0 +1,7 @@
+"""`python -m coaxly` is the command `coaxly`."""
+
+import sys
+
+from .main import main
+
+sys.exit(main())

@@ -131,4 +131,5 @@ def _usual() -> tuple[Floats, Floats, Floats, Floats]:
     log_usual = np.log(in_order + _OUT_OF_ORDER / (1.0 + np.exp(-2.0 * off)))
     for order, size in zip(ORDERS, table[1:], strict=True):
         log_usual += size - np.log1p((np.exp(size) / FORM_SD_MM[order]) ** 2)
-    return (*(np.exp(axis) for axis in table), log_usual)
+    scatter, second, third = (np.exp(axis) for axis in table)
+    return scatter, second, third, log_usual

@@ -14,7 +14,7 @@ housing about the joint until the face is square, which carries the bore by D t,
 """
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import asdict, dataclass
 from itertools import combinations_with_replacement
 from typing import Any
@@ -25,15 +25,27 @@ from .geometry import Vector, clock, direction
 from .numeric.basis import Floats
 from .reading.stations import Stations
 from .result import Result
+from .units import MM_PER_THOU
 
 MOST_SHIMS = 3
 """More shims than this under one bolt are a spring, not a support (common practice, no source)."""
 
+AS_GOOD_MM = 0.1 * MM_PER_THOU
+"""What two sets of shims leave may differ by so much before the one with more of them is worth the work
+(common practice, no source)."""
+
 
 @dataclass(frozen=True, slots=True)
 class Shim:
-    """A place (bolt or station): position in mm from the axis (None where only the angle is known), its
-    direction, reading less the mean, the shim it wants, and the stack of stock that comes nearest."""
+    """A place where a shim may go.
+
+    deg, clock: its direction.
+    position: of a bolt, mm from the axis; None for a station, of which only the angle is known.
+    reading: less the mean, mm.
+    wanted: the thinnest shim that would do, mm: the largest reading less its own.
+    stack: of the stock, perhaps with a common thickness under all places (`_stacked`).
+    thickness: of the stack, mm.
+    """
 
     deg: float
     clock: str
@@ -103,9 +115,11 @@ def squareness(
     ecc = result.eccentricity
     tilt = np.array(ecc.vector) / radius if radius else None
     places, wanted = _wanted(stations, tilt, of.bolts)
+    leaves = _leaves(tilt, radius, places)
+    stacks = _stacked(np.array(wanted), of.stock, leaves or _unevenness(np.array(wanted)))
     shims = tuple(
-        _shim(position, deg, reading, want, of.stock)
-        for (position, deg, reading), want in zip(places, wanted, strict=True)
+        Shim(deg, clock(deg), position, reading, want, stack, sum(stack))
+        for (position, deg, reading), want, stack in zip(places, wanted, stacks, strict=True)
     )
     size = shift = at_pilot = shaft = None
     if tilt is not None:
@@ -123,7 +137,9 @@ def squareness(
         high_clock=clock(ecc.high_deg),
         u95_tilt=ecc.u95_amount / radius if radius else None,
         shims=shims,
-        left=_left(tilt, radius, shims) if of.stock and radius and tilt is not None else None,
+        left=float(leaves(np.array([[shim.thickness for shim in shims]]))[0])
+        if of.stock and leaves is not None
+        else None,
         shift=shift,
         at_pilot=at_pilot,
         shaft_deg=shaft,
@@ -151,23 +167,48 @@ def _wanted(
     return places, [top - reading for _, _, reading in places]
 
 
-def _shim(position: Vector | None, deg: float, reading: float, wanted: float, stock: Sequence[float]) -> Shim:
-    stack = _nearest_stack(wanted, stock)
-    return Shim(deg, clock(deg), position, reading, wanted, stack, sum(stack))
+def _stacked(
+    wanted: Floats, stock: Sequence[float], leaves: Callable[[Floats], Floats]
+) -> list[tuple[float, ...]]:
+    """The stack for each place. wanted: mm, shape (n,). leaves: what thicknesses (m, n) leave of the tilt.
+
+    A common thickness c under all of them turns nothing, but it moves every place to another spot between
+    two stacks of the stock, and so another set of nearest stacks may come closer together. Which stack is
+    nearest changes only where some wanted[i] + c passes the middle between two neighbouring stacks: one c
+    between each two such places tries them all. Of those that leave as good as the least, the one with the
+    fewest shims.
+    """
+    fewest: dict[float, tuple[float, ...]] = {}
+    for n in range(MOST_SHIMS + 1):
+        for stack in combinations_with_replacement(sorted(set(stock)), n):
+            fewest.setdefault(round(sum(stack), 9), stack)
+    heights = np.array(sorted(fewest))
+    middles = (heights[1:] + heights[:-1]) / 2.0
+    passes = middles[:, np.newaxis] - wanted
+    most = float(heights[-1] - wanted.max())  # above it the lowest place cannot have its share any more
+    turns = np.unique(np.concatenate([[0.0], passes[(passes > 0.0) & (passes < most)]]))
+    common = np.concatenate([[0.0], (turns[1:] + turns[:-1]) / 2.0])
+    tried = np.searchsorted(middles, wanted + common[:, np.newaxis])  # at a middle itself, the lower stack
+    left = leaves(heights[tried])
+    count = np.array([len(fewest[height]) for height in heights.tolist()])[tried].sum(axis=1)
+    good = np.flatnonzero(left <= left.min() + AS_GOOD_MM)
+    best = min(good.tolist(), key=lambda k: (count[k], left[k]))
+    return [fewest[height] for height in heights[tried[best]].tolist()]
 
 
-def _nearest_stack(wanted: float, stock: Sequence[float]) -> tuple[float, ...]:
-    """The stack of at most MOST_SHIMS that comes nearest; of equals the one with fewer shims."""
-    stacks = [
-        stack for n in range(MOST_SHIMS + 1) for stack in combinations_with_replacement(sorted(set(stock)), n)
-    ]
-    return min(stacks, key=lambda stack: (round(abs(sum(stack) - wanted), 9), len(stack)))
-
-
-def _left(tilt: Floats, radius: float, shims: Sequence[Shim]) -> float | None:
-    """TIR of the tilt that remains at the swept radius: a plane through the stacks, added to the tilt."""
-    if len(shims) < 3 or any(shim.position is None for shim in shims):
+def _leaves(
+    tilt: Floats | None, radius: float | None, places: Sequence[_Place]
+) -> Callable[[Floats], Floats] | None:
+    """What stacks of thickness (m, n) leave: TIR of the tilt at the swept radius, (m,), by a plane through
+    each set added to the tilt. None where places have no position, or are too few for a plane."""
+    positions = [position for position, _, _ in places if position is not None]
+    if tilt is None or not radius or not len(positions) == len(places) >= 3:
         return None
-    rows = np.array([[1.0, *shim.position] for shim in shims if shim.position is not None])
-    plane, *_ = np.linalg.lstsq(rows, np.array([shim.thickness for shim in shims]), rcond=None)
-    return 2.0 * radius * float(np.hypot(*(tilt + plane[1:])))
+    slopes = np.linalg.pinv(np.array([[1.0, *position] for position in positions]))[1:]
+    return lambda thickness: 2.0 * radius * np.hypot(*(slopes @ thickness.T + tilt[:, np.newaxis]))
+
+
+def _unevenness(wanted: Floats) -> Callable[[Floats], Floats]:
+    """How far stacks of thickness (m, n) are from what is wanted and a common thickness: root of the mean
+    square, mm, shape (m,)."""
+    return lambda thickness: np.std(thickness - wanted, axis=1)

@@ -11,7 +11,6 @@ average of the families that can be compared with it, and those that no job conn
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import partial
 from typing import Literal
 
 import numpy as np
@@ -21,6 +20,7 @@ from ..numeric.quantiles import plane_factor
 from .mixed import Factor, MixedModel
 from .odd import odd_levels
 from .reml import Component, Fitted, component, fit
+from .sizes import Sizes, sizes
 
 Side = Literal["block", "housing"]
 TOGETHER = "blocks and housings together"
@@ -145,17 +145,16 @@ def ledger(found: Sequence[Found]) -> Ledger:
     if together:
         model = MixedModel(y, known, design, [Factor(TOGETHER, factors[0].levels)])
     fitted = fit(model)
-    at = model.mean(fitted.sds)
     starts = _starts(groups)
-    everything = np.eye(2 * design.shape[1])
-    size = plane_factor(0.95, fitted.freedom_of(partial(_trace, model, everything)))
-    means = tuple((float(x), float(y)) for x, y in at.coefficients[starts])
+    allowed = sizes(fitted)
+    unit = np.eye(design.shape[1])
+    bases = [allowed.mixture(unit[start]).student() for start in starts]
     return Ledger(
         jobs=len(found),
         groups=groups,
-        mean=means,
-        mean_u95=tuple(size * _sd(at.covariance[2 * k : 2 * k + 2, 2 * k : 2 * k + 2]) for k in starts),
-        families=tuple(_families(found, groups, fitted)),
+        mean=tuple((float(base.mean[0]), float(base.mean[1])) for base in bases),
+        mean_u95=tuple(plane_factor(0.95, base.freedom) * _sd(base.covariance) for base in bases),
+        families=tuple(_families(found, groups, allowed)),
         components=tuple(component(fitted, k) for k in range(len(model.names))),
         measuring=float(np.sqrt(np.einsum("nii->n", known).mean() / 2.0)),
         pieces=() if together else tuple(_pieces(found, factors, fitted)),
@@ -242,37 +241,31 @@ def _design(found: Sequence[Found], groups: tuple[tuple[tuple[str, ...], tuple[s
 
 
 def _families(
-    found: Sequence[Found], groups: tuple[tuple[tuple[str, ...], tuple[str, ...]], ...], fitted: Fitted
+    found: Sequence[Found],
+    groups: tuple[tuple[tuple[str, ...], tuple[str, ...]], ...],
+    allowed: Sizes,
 ) -> list[Family]:
-    model = fitted.model
-    at = model.mean(fitted.sds)
     listed = []
+    columns = len(allowed.means[0].coefficients)
     sides: tuple[Side, Side] = ("block", "housing")
     for side in sides:
         for name in sorted({_family(job, side) for job in found}):
-            group, weights = _weights(groups, side, name, model.design.shape[1])
+            group, weights = _weights(groups, side, name, columns)
             compared = groups[group][0 if side == "block" else 1]
             jobs = sum(_family(job, side) == name for job in found)
             if len(compared) < 2:
                 listed.append(Family(side, name, jobs, compared, None, None, None, None, told=False))
                 continue
-            pick = np.asarray(np.kron(weights, np.eye(2)), dtype=np.float64)
-            effect, covariance = weights @ at.coefficients, pick @ at.covariance @ pick.T
-            freedom = fitted.freedom_of(partial(_trace, model, pick))
-            factor = plane_factor(0.95, freedom)
-            far = float(effect @ np.linalg.solve(covariance, effect)) > factor**2
-            (xx, xy), (yx, yy) = covariance.tolist()
-            vector = (float(effect[0]), float(effect[1]))
+            effect = allowed.mixture(weights).student()
+            factor = plane_factor(0.95, effect.freedom)
+            far = float(effect.mean @ np.linalg.solve(effect.covariance, effect.mean)) > factor**2
+            (xx, xy), (yx, yy) = effect.covariance.tolist()
+            x, y = effect.mean.tolist()
             listed.append(
-                Family(side, name, jobs, compared, vector, ((xx, xy), (yx, yy)), freedom,
-                       factor * _sd(covariance), told=far)
+                Family(side, name, jobs, compared, (x, y), ((xx, xy), (yx, yy)), effect.freedom,
+                       factor * _sd(effect.covariance), told=far)
             )  # fmt: skip
     return listed
-
-
-def _trace(model: MixedModel, pick: Floats, sds: tuple[float, ...]) -> float:
-    """Variance of a combination of the fixed coefficients, both components together."""
-    return float(np.trace(pick @ model.mean(sds).covariance @ pick.T))
 
 
 def _pieces(found: Sequence[Found], factors: Sequence[Factor], fitted: Fitted) -> list[Piece]:

@@ -25,7 +25,7 @@ from .solving import DENSE, Solved, System
 Levels = NDArray[np.int64]
 
 _KEPT = 32
-"""Fixed parts kept: those of one fit and of its neighbours, which every effect's uncertainty asks for."""
+"""Fixed parts kept: those of one fit and of its neighbours."""
 
 _LEAST = 1e-4
 """Standard deviation of the least own scatter of an observation, as a share of the spread of all."""

@@ -7,6 +7,7 @@ from typing import Any, Final, NoReturn
 
 from . import __version__, output
 from .errors import MISUSE
+from .options.export import add_export
 from .options.jobs import add_job, add_report, add_shop
 from .options.print import add_print
 from .options.shop import add_fleet, add_shops
@@ -42,6 +43,7 @@ COMMANDS = (
     "job",
     "report",
     "print",
+    "export",
 )
 
 
@@ -117,6 +119,7 @@ def build() -> argparse.ArgumentParser:
     add_job(commands, _output)
     add_report(commands, _output)
     add_print(commands, _output)
+    add_export(commands, _output)
     return parser
 
 

@@ -43,6 +43,7 @@ def piped(monkeypatch, capsys):
         (["verify", FOUND, LEFT, "--fitted", "5thou@122"], 1),
         (["verify", FOUND, LEFT, "--fitted", "5thou@122"], 2),
         (["audit", FOUND, LEFT], 2),
+        (["export", FOUND, "-o", "-"], 1),
         (["ledger", "--csv", SHOP], 2),
         (["stock", "--csv", SHOP, "--sizes", "2"], 2),
         (["study", FOUND, LEFT, FACE], 1),

@@ -65,4 +65,5 @@ def test_the_command_is_put_on_the_path_before_it_is_written_bare():
 
 
 def test_the_help_says_what_the_bare_command_does():
-    assert "Without a command, on a terminal: the shop's jobs" in " ".join(build().format_help().split())
+    said = " ".join(build().format_help().split())
+    assert "Without a command, on a terminal: the shop's jobs" in said and "- is standard input" in said

@@ -27,6 +27,11 @@ __all__ = [
 _HOMES = {"Setup": ".reading.setup", "Result": ".result", "Estimate": ".stream", "Fitter": ".stream"}
 
 
+def __dir__() -> list[str]:
+    """The names above, loaded or not."""
+    return __all__
+
+
 def __getattr__(name: str) -> object:
     """Load one of the names above from its home. Raises AttributeError for any other."""
     if name not in _HOMES:

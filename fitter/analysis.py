@@ -2,7 +2,7 @@
 
 import math
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -14,7 +14,7 @@ from .fitting.model import Fit, carried_harmonics, fit, next_station
 from .fitting.prepare import prepare
 from .fitting.scatter import Scatter, of_sweeps
 from .fitting.together import Behaviour, Together, behaviour, common_setup, doubt, together
-from .geometry import clock, direction
+from .geometry import Vector, clock, direction
 from .meaning import Meaning
 from .numeric.basis import Floats
 from .numeric.circle import fit_circle
@@ -76,6 +76,44 @@ def corrected(setup: Setup, raw: Stations) -> Stations:
     the next sweep will show. Raises TooFewStations."""
     whole = together([prepare(setup, raw)])
     return _plain(whole.stations, _fit(whole))
+
+
+@dataclass(frozen=True, slots=True)
+class Explained:
+    """What the fit makes of each station of one sweep as it was read, shape (n,) each, mm.
+
+    corrected: without sag, drift, knocks and lag; of several sweeps about the zero of the first.
+    residual: what is left of that beside the fitted surface, out-of-round and all.
+    Both are nan where the station does not count: it does not belong, is a sector that was hardly touched,
+    or is the closing reading that the drift was taken from.
+    """
+
+    corrected: Floats
+    residual: Floats
+
+
+def explained(sweeps: Sequence[tuple[Setup, Stations]]) -> list[Explained]:
+    """The same fit as `analyse_together` makes of (setup, stations) of each sweep, station by station.
+
+    Raises TooFewStations.
+    """
+    whole = together([prepare(setup, raw) for setup, raw in sweeps])
+    fitted = _fit(whole)
+    values = _plain(whole.stations, fitted).value
+    found = []
+    for (_, raw), part, sweep in zip(sweeps, whole.parts, whole.sweeps, strict=True):
+        corrected, residual = np.full(len(raw), math.nan), np.full(len(raw), math.nan)
+        corrected[part.rows], residual[part.rows] = values[sweep.rows], fitted.residuals[sweep.rows]
+        found.append(Explained(corrected, residual))
+    return found
+
+
+def circle(setup: Setup, vector: Vector, deg: Floats) -> Floats:
+    """What a surface off the axis by `vector` = E, mm, alone reads at internal angles, about its mean, mm,
+    shape (n,): the way back from `centre`."""
+    seen = np.array(vector) - np.array(corrections.resting(setup))
+    angle = np.deg2rad(deg)
+    return Meaning.of(setup).slope(seen, np.cos(angle), np.sin(angle))
 
 
 def _fit(whole: Together) -> Fit:

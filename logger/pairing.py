@@ -129,7 +129,7 @@ class Pairing:
         if there is None:
             self._out.append(Dwell(deg, times, values, unit))
         else:
-            self._out.append(Dwell(deg, times, values, unit, there[2], there[0]))
+            self._out.append(Dwell(deg, times, values, unit, there[2], there[0], there[1]))
 
     def _dwelled(self, recent: Recent, port: str, deg: float, t: float) -> tuple[str, Floats, Floats] | None:
         """Unit, times and values of the dwell before `t`; None, and a fault, where there are none."""

@@ -47,7 +47,8 @@ class Fault:
 class Dwell:
     """A station that was confirmed: the readings of the dwell before it. deg as entered.
 
-    opposite: readings of the second indicator in the same dwell, in its own unit; None without one.
+    opposite, opposite_t: readings of the second indicator in the same dwell, in its own unit, and their
+        times; None without one.
     """
 
     deg: float
@@ -56,6 +57,7 @@ class Dwell:
     unit: str
     opposite: Floats | None = None
     opposite_unit: str = ""
+    opposite_t: Floats | None = None
 
 
 @dataclass(frozen=True, slots=True, eq=False)

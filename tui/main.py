@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from . import output
 from .errors import FAILURE, MISUSE, OURS
 from .parser import build, straightened
+from .spool import standard_input
 
 
 def main(argv: Sequence[str] | None = None) -> int:
@@ -36,7 +37,8 @@ def _answered(argv: Sequence[str] | None) -> int:
     if getattr(arguments, "shop", "") is None:  # named before the command, it counts as well
         arguments.shop = arguments.bench_shop
     command = importlib.import_module(f".commands.{arguments.command}", __package__)
-    return int(command.run(arguments))
+    with standard_input(arguments):
+        return int(command.run(arguments))
 
 
 def _bench(shop: str | None) -> int:

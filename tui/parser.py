@@ -7,6 +7,7 @@ from typing import Any, Final, NoReturn
 
 from . import __version__, output
 from .errors import MISUSE
+from .options.export import add_export
 from .options.jobs import add_job, add_report, add_shop
 from .options.print import add_print
 from .options.shop import add_fleet, add_shops
@@ -42,6 +43,7 @@ COMMANDS = (
     "job",
     "report",
     "print",
+    "export",
 )
 
 
@@ -95,7 +97,7 @@ def build() -> argparse.ArgumentParser:
         description="How far a clutch housing (bell housing) is off the crank, which dowels centre it, "
         "and whether they did. Without a command, on a terminal: the shop's jobs, and the next step of each.",
         epilog="Lengths carry a unit: 5thou, .005in, 0.127mm, 127um. Angles are degrees clockwise from "
-        "12 o'clock, seen from behind the engine.",
+        "12 o'clock, seen from behind the engine. In place of a file that is read, - is standard input.",
     )
     parser.add_argument("--version", action="version", version=f"coaxly {__version__}")
     add_shop(parser, dest="bench_shop")
@@ -117,6 +119,7 @@ def build() -> argparse.ArgumentParser:
     add_job(commands, _output)
     add_report(commands, _output)
     add_print(commands, _output)
+    add_export(commands, _output)
     return parser
 
 

@@ -8,7 +8,7 @@ from ..errors import TooFewStations
 from ..numeric.basis import Floats
 from ..reading import checks, corrections
 from ..reading.setup import Setup
-from ..reading.stations import Stations
+from ..reading.stations import Ints, Stations
 from ..result import Outlier
 from . import drift, faults, moved
 from .model import fit, is_separable, supported_harmonics
@@ -23,6 +23,7 @@ class Prepared:
     """One recording ready to be fitted.
 
     stations: those that count.
+    rows: which of the stations as they were read those are, shape (n,).
     extras: more columns, by name.
     share: of the closing reading taken from each station, where it was.
     closure: as read, mm.
@@ -35,6 +36,7 @@ class Prepared:
     """
 
     stations: Stations
+    rows: Ints
     extras: dict[str, Floats]
     share: Floats | None
     closure: float | None
@@ -48,7 +50,7 @@ class Prepared:
 
 def prepare(setup: Setup, raw: Stations) -> Prepared:
     """Take out what is known, and set aside what does not belong."""
-    levelled = _filled(without_sag(setup, raw))
+    levelled = without_sag(setup, raw).take(filled := _filled(raw))
     closure = checks.closure(levelled)
     closing = setup.closing and closure is not None and levelled.t[-1] > levelled.t[0]
     columns = drift.columns(levelled, closing=bool(closing))
@@ -61,8 +63,7 @@ def prepare(setup: Setup, raw: Stations) -> Prepared:
     drifts = [] if "drift" in columns and not closing else _drifts(levelled)
     found = faults.find(levelled, others, _neighbours(levelled, columns), drifts)
     bad = {index for index, _ in found.outliers}
-    kept = np.array([i for i in range(len(levelled)) if i not in bad], dtype=np.int64)
-    stations = levelled.take(kept)
+    stations = levelled.take(kept := np.setdiff1d(np.arange(len(levelled)), sorted(bad)))
     step_at = None if found.step_at is None else int(np.searchsorted(kept, found.step_at))
     # Without both of its ends the closing check is no measure of drift.
     closing = bool(closing) and not bad & {0, len(levelled) - 1}
@@ -81,6 +82,7 @@ def prepare(setup: Setup, raw: Stations) -> Prepared:
     extras = _separable(stations, extras)
     return Prepared(
         stations=stations,
+        rows=filled[kept][: len(stations)],  # the closing reading, which was the last, may have gone
         extras=extras,
         share=share,
         closure=closure,
@@ -93,11 +95,11 @@ def prepare(setup: Setup, raw: Stations) -> Prepared:
     )
 
 
-def _filled(stations: Stations) -> Stations:
-    """Without sectors that were hardly touched, at the ends of a sweep: they scatter far more."""
+def _filled(stations: Stations) -> Ints:
+    """All but sectors that were hardly touched, at the ends of a sweep: they scatter far more."""
     if not stations.continuous:
-        return stations
-    return stations.take(stations.count >= _LEAST_FILLED * np.median(stations.count))
+        return np.arange(len(stations))
+    return np.flatnonzero(stations.count >= _LEAST_FILLED * np.median(stations.count))
 
 
 def without_sag(setup: Setup, stations: Stations) -> Stations:

@@ -11,7 +11,7 @@ from itertools import pairwise
 from typing import Any, Literal, get_args
 
 from ..errors import SetupError
-from ..geometry import EnteredDeg, InternalDeg
+from ..geometry import EnteredDeg, InternalDeg, wrap
 from ..units import MM_PER_THOU
 
 Feature = Literal["bore", "face", "pilot", "flywheel", "sag", "steps"]
@@ -132,6 +132,10 @@ class Setup:
     def internal_deg(self, entered_deg: EnteredDeg) -> InternalDeg:
         """Internal angle of the contact point for an angle as entered (not wrapped)."""
         return InternalDeg(self.zero_deg + self.angle_sign * entered_deg)
+
+    def entered_deg(self, internal_deg: InternalDeg) -> EnteredDeg:
+        """The angle on the operator's scale, 0 <= deg < 360: the way back from `internal_deg`."""
+        return EnteredDeg(wrap(self.angle_sign * (internal_deg - self.zero_deg)))
 
     @classmethod
     def from_header(cls, setup: Mapping[str, Any], feature: str = "bore") -> "Setup":

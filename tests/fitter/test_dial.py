@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from coaxly.fitter import Fitter, FitterError, Setup
+from coaxly.fitter import Fitter, FitterError, Setup, dial
 from coaxly.fitter.dial import check_dial, rounds, ways
 from coaxly.fitter.errors import NoCircle
 from coaxly.fitter.reading.corrections import readings
@@ -90,3 +90,19 @@ def test_steps_are_no_sweep():
     assert fitter.estimate() is None
     with pytest.raises(NoCircle):
         fitter.result()
+
+
+@pytest.mark.parametrize("noise", [0.05, 0.15, 0.25])
+def test_what_a_coarse_display_does_to_all_alike_is_that_of_normal_noise_rounded(noise):
+    """The mean of rounded normal noise, worked out for every place between two steps of the display."""
+    grid = 0.01
+    places = (np.arange(400) + 0.5) / 400.0 * grid
+    z = np.linspace(-8.0, 8.0, 8001)
+    weight = np.exp(-0.5 * z * z)
+    shown = np.rint((places[:, None] + noise * grid * z) / grid) * grid
+    off = shown @ weight / weight.sum() - places
+    # Only the first term of the series is reckoned with: the next is less than a third of it.
+    expected = dial._rounded_alike((noise * grid) ** 2 + grid**2 / 12.0, grid)
+    assert expected == pytest.approx(np.mean(off**2), rel=0.35)
+    assert dial._rounded_alike(grid**2 / 13.0, grid) == pytest.approx((grid / np.pi) ** 2 / 2.0)
+    assert dial._rounded_alike(1.0, None) == 0.0

@@ -1,12 +1,14 @@
 """How far a housing has to go, from what the dial reads where the crank is parked."""
 
+import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from nudging import aim, reads
 
-from coaxly.fitter import Setup
+from coaxly.fitter import Fitter, Setup
 from coaxly.fitter.geometry import polar, unit
+from coaxly.fitter.nudge import Aim
 from coaxly.fitter.units import MM_PER_THOU as THOU
 
 
@@ -65,3 +67,23 @@ def test_on_an_outside_surface_a_high_reading_is_the_near_side_too():
     goes_by = aim(was, setup, sign=1.0)
     assert goes_by.high_deg == pytest.approx(210.0, abs=0.5)
     assert goes_by.to_go(210.0, reads(was, 210.0, sign=1.0), 0.0) == pytest.approx(-0.2, abs=0.02 * THOU)
+
+
+@pytest.mark.parametrize(("places", "harmonics"), [(3, 1), (5, 1), (6, 2), (8, 3), (10, 4), (12, 4), (36, 4)])
+def test_as_much_form_is_taken_in_as_the_stations_show_and_no_more_than_the_fourth_harmonic(
+    places, harmonics
+):
+    fitter = Fitter(Setup())
+    for k in range(places):
+        fitter.add_station(
+            360.0 / places * k, np.array([reads((0.1, 0.0), 360.0 / places * k)]), np.array([float(k)])
+        )
+    found = Aim.of(fitter.setup, fitter.result(), fitter.stations())
+    assert len(found.coefficients) == 1 + 2 * harmonics
+
+
+def test_a_place_that_was_read_twice_is_one_place():
+    fitter = Fitter(Setup())
+    for k in range(12):
+        fitter.add_station(60.0 * k, np.array([reads((0.1, 0.0), 60.0 * k)]), np.array([float(k)]))
+    assert len(Aim.of(fitter.setup, fitter.result(), fitter.stations()).coefficients) == 5

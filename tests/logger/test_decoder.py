@@ -257,3 +257,15 @@ def test_powers_of_ten():
         ("reading", pytest.approx(0.0112), None, "mm"),
         ("reading", -2.5, None, "mm"),
     ]
+
+
+def test_a_block_of_empty_lines_is_passed_over_at_one_stroke(monkeypatch):
+    def singly(*_):
+        raise AssertionError("looked at line by line")
+
+    decoder = Decoder(built_in("stream-decimal"))
+    monkeypatch.setattr(decoder, "_line", singly)
+    decoder.feed_many(b"\r\n" * 200, [200, 200], [1.0, 2.0])
+    assert list(decoder.events()) == []
+    decoder.feed(b"0.5\r\n\r\n0.6\r\n", 3.0)
+    assert [v for block in decoder.events() for v in block.value.tolist()] == [0.5, 0.6]

@@ -150,3 +150,27 @@ def test_what_counts_up_within_a_turn_may_be_either_and_is_asked_about():
     assert found.roles == ("angle", "value") and "an angle, or a clock?" in found.question
     still = {"plunger": [f"{7 * k} {0.1 * (k % 3):.4f}" for k in range(9, 18)]}
     assert find({"heard": lines, **still}).roles == ("clock", "value")
+
+
+def test_a_whole_number_that_stays_is_a_name_and_one_with_decimals_only_once_the_plunger_was_moved():
+    whole, decimals = [f"7 {v:.4f}" for v in VALUES], [f"21.5 {v:.4f}" for v in VALUES]
+    assert find({"heard": whole}).roles == ("label", "value")
+    at_rest = find({"heard": decimals})
+    assert "label" not in at_rest.roles and at_rest.question
+    pushed = [f"21.5 {v + 0.1 * (k % 3):.4f}" for k, v in enumerate(VALUES)]
+    assert find({"heard": decimals, "plunger": pushed}).roles == ("label", "value")
+
+
+@pytest.mark.parametrize(
+    ("first", "steps", "clock"),
+    [(352.0, 2.0, True), (346.5, 2.0, True), (346.0, 2.0, False), (344.0, 2.0, False), (700.0, 2.0, True)],
+    ids=["past a turn", "just past a turn", "to a turn", "within a turn", "far past a turn"],
+)  # fmt: skip
+def test_what_counts_up_past_a_turn_is_a_clock_and_no_angle(first, steps, clock):
+    lines = [f"{first + steps * k:.1f};{value:.4f}" for k, value in enumerate(VALUES)]
+    assert (find({"heard": lines}).roles[0] == "clock") is clock
+
+
+def test_a_large_number_that_does_not_run_is_no_clock():
+    lines = [f"{1250.5 + 3.0 * (-1) ** k:.1f};{value:.4f}" for k, value in enumerate(VALUES)]
+    assert "clock" not in find({"heard": lines}).roles

@@ -82,3 +82,35 @@ def test_chunks_do_not_matter_and_a_fast_instrument_is_no_burden(size):
 def test_noise_is_no_dial():
     hearing = heard(lambda t, r: bytes((7 * int(100 * t) + k * k) % 256 for k in range(12)))
     assert hearing.understood is None and hearing.moved == 0.0 and hearing.reading == ""
+
+
+def test_it_is_at_rest_once_its_lines_made_sense_for_long_enough():
+    """Noise at a wrong speed is no rest, however long it lasts."""
+    hearing = Hearing(Profile())
+    for k in range(31):  # to 3 s
+        hearing.feed(b"\x80\x01\xf8\n", k / 10.0)
+        hearing.look()
+    assert not hearing.at_rest and hearing.understood is None
+    steady = Hearing(Profile())
+    times = [
+        0.0,
+        0.5,
+        *(0.6 + k / 10.0 for k in range(14)),
+        2.0,
+    ]  # the first line may be cut: it counts from .5
+    for t in times[:-1]:
+        steady.feed(b"+0.0123\r\n", t)
+        steady.look()
+    assert steady.understood is not None and not steady.at_rest
+    steady.feed(b"+0.0123\r\n", times[-1])
+    assert steady.at_rest
+
+
+@pytest.mark.parametrize(("seconds", "kept"), [(1, 40), (2, 80), (3, 120)])
+def test_of_an_instrument_that_speaks_fast_so_many_lines_a_second_are_looked_at(seconds, kept):
+    hearing = Hearing(Profile())
+    hearing.feed(b"+0.0123\r\n", 0.0)
+    for k in range(100 * seconds):
+        hearing.feed(b"+0.0123\r\n", k / 100.0)
+    hearing.look()
+    assert hearing.understood.lines == kept - 2  # its first and last line may be cut

@@ -55,3 +55,13 @@ def test_listening_comes_before_asking():
     first_asking = next(k for k, line in enumerate(tried) if line.request)
     assert all(not line.request for line in tried[:first_asking])
     assert {line.baud for line in settings_to_try(19200)} == {19200}
+
+
+@pytest.mark.parametrize(("name", "unmoved"), [("7", 0), ("21.5", 1), ("-3", 1)])
+def test_only_what_may_be_an_angle_at_rest_is_counted_as_unmoved(name, unmoved):
+    def lines(values):
+        return "".join(f"{name};{value:.4f}\r\n" for value in values).encode()
+
+    still, pushed = [0.0112, 0.0113, 0.0111] * 4, [0.1 * (k % 3) + 0.0112 for k in range(12)]
+    found = recognise(lines(still), Profile(), "mm", more={"plunger": lines(pushed)})
+    assert found.unmoved == unmoved and not found.has_angle

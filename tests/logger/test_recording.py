@@ -464,3 +464,19 @@ def test_a_recording_that_ended_at_any_time_is_as_it_was_written(tmp_path, t):
     last = path.read_bytes().splitlines(keepends=True)[-1]
     path.write_bytes(path.read_bytes().removesuffix(last) + last.replace(b',"lines"', b', "lines"'))
     assert check_seals(path).state == "changed"
+
+
+def test_an_end_that_does_not_fit_is_placed_between_the_seal_before_it_and_its_own_line(tmp_path):
+    path = tmp_path / "r.jsonl"
+    lines = written(path, [Raw(k * 0.9, "indicator", "+1.0\r\n") for k in range(9)], "finish").splitlines(
+        True
+    )
+    seals = [k for k, line in enumerate(lines, 1) if b'"kind":"seal"' in line]
+    (end,) = (k for k, line in enumerate(lines, 1) if b'"kind":"end"' in line)
+    before = max(k for k in seals if k < end)
+    entry = json.loads(lines[end - 1])
+    for key, other in (("sha256", "0" * 64), ("records", entry["records"] + 1)):
+        lines[end - 1] = json.dumps({**entry, key: other}, separators=(",", ":")).encode() + b"\n"
+        path.write_bytes(b"".join(lines))
+        where = f"in line {end}" if end == before + 1 else f"between line {before + 1} and line {end}"
+        assert check_seals(path).what == f"bytes were changed, added or removed {where}"

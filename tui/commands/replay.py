@@ -4,12 +4,11 @@ import argparse
 from pathlib import Path
 from typing import Any
 
-from coaxly.fitter import Result
-
 from .. import output
 from ..errors import FINDING, FINE, UsageError
 from ..job.belonging import repeats, tampered
-from ..job.pipeline import replay, together
+from ..job.columns import station_rows
+from ..job.pipeline import Pipeline, replay, together
 from ..say.findings import result_lines
 from ..say.objects import result_object
 from .asking import settle
@@ -35,14 +34,15 @@ def run(arguments: argparse.Namespace) -> int:
         given |= {"limit_mm": arguments.limit.tir, "limit_source": arguments.limit.source}
     if len(names) == 1:
         _settled(arguments)
-        pipeline = replay(Path(names[0]), given)
+        pipelines = [pipeline := replay(Path(names[0]), given)]
         if pipeline.setup.feature in OF_THE_RIG:
             return told(pipeline, pipeline.finding(), arguments)
         result = pipeline.result()
     else:
-        result = _joined(arguments, given)
+        pipelines = _joined(arguments, given)
+        result = together(pipelines)
     if arguments.json:
-        output.json_object(result_object(result, arguments.unit_shown))
+        output.json_object({**result_object(result, arguments.unit_shown), "table": station_rows(pipelines)})
     else:
         output.text(result_lines(result, arguments.unit_shown))
     return FINE if result.decision.state == "inside" else FINDING
@@ -53,9 +53,10 @@ def _settled(arguments: argparse.Namespace) -> None:
     settle(tampered(arguments.files[0]), arguments.unit_shown, anyway=arguments.anyway)
 
 
-def _joined(arguments: argparse.Namespace, given: dict[str, Any]) -> Result:
+def _joined(arguments: argparse.Namespace, given: dict[str, Any]) -> list[Pipeline]:
+    """Several recordings that belong together. Raises UsageError where they do not."""
     names = arguments.files
     sweeps = [(name, replay(Path(name), given)) for name in names]
     doubts = [*repeats(sweeps), *(doubt for name in names for doubt in tampered(name))]
     settle(doubts, arguments.unit_shown, anyway=arguments.anyway)
-    return together([pipeline for _, pipeline in sweeps])
+    return [pipeline for _, pipeline in sweeps]

@@ -15,6 +15,7 @@ from .. import output
 from ..entry.preferences import load_preferences
 from ..errors import FINDING, FINE, UsageError
 from ..job.age import OLD_DAYS, age_days
+from ..job.columns import station_rows
 from ..job.journal import now
 from ..job.pipeline import Pipeline
 from ..job.rigs import RigFile, rig_named
@@ -91,7 +92,7 @@ def told(pipeline: Pipeline, finding: Result | DialCheck, arguments: argparse.Na
         sag = sag_of(finding)
         lines, content, amiss = sag_lines(sag, unit), sag_object(sag, name), sag.odd
     if arguments.json:
-        output.json_object(content)
+        output.json_object({**content, "table": station_rows([pipeline])})
     else:
         output.text(lines)
     return FINDING if amiss else FINE

@@ -182,7 +182,7 @@ class NudgeRun:
     @property
     def entered_deg(self) -> EnteredDeg:
         """Where the first dial is parked, on the operator's scale."""
-        return EnteredDeg(wrap(self.setup.angle_sign * (self.nudge.deg - self.setup.zero_deg)))
+        return self.setup.entered_deg(InternalDeg(self.nudge.deg))
 
     def view(self) -> NudgeView:
         """Everything a screen shows, as of now."""

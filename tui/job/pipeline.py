@@ -25,7 +25,7 @@ from coaxly.logger.decoder import Decoder
 from coaxly.logger.pairing import Pairing
 from coaxly.logger.profile import Profile
 from coaxly.logger.reader import RecordingReader
-from coaxly.logger.readings import Dwell, Fault, Readings, Track
+from coaxly.logger.readings import Dwell, Fault, Readings, Sample, Track
 from coaxly.logger.records import (
     ENCODER,
     INDICATOR,
@@ -59,7 +59,8 @@ _NEVER: list[float] = []
 class Pipeline:
     """Decoder, pairing and fitter of one recording.
 
-    heard is called with each block of indicator readings, noted with each fault. faults: the earliest
+    heard is called with each block of indicator readings, heard_opposite with those of a second indicator,
+    paired with each sample before it is fitted, noted with each fault. faults: the earliest
     of the serious ones; fault_count: all of them.
     """
 
@@ -83,6 +84,8 @@ class Pipeline:
         )
         self.fitter = Fitter(self.setup)
         self.heard: Callable[[Readings], None] = lambda block: None
+        self.heard_opposite: Callable[[Readings], None] = lambda block: None
+        self.paired: Callable[[Sample], None] = lambda sample: None
         self.noted: Callable[[Fault], None] = lambda fault: None
         self.faults: list[Fault] = []
         self.fault_count = 0
@@ -185,6 +188,8 @@ class Pipeline:
             else:
                 if event.port == INDICATOR:
                     self.heard(event)
+                elif event.port == OPPOSITE:
+                    self.heard_opposite(event)
                 self.pairing.readings(event)
 
     def _act(self, record: Record) -> None:
@@ -208,10 +213,12 @@ class Pipeline:
         for event in self.pairing.events():
             if isinstance(event, Fault):
                 self._fault(event)
-            elif isinstance(event, Dwell):
+                continue
+            self.paired(event)
+            if isinstance(event, Dwell):
                 self.fitter.add_station(EnteredDeg(event.deg), _dwelled(event), event.t)
             elif isinstance(event, Track):
-                self.fitter.add_track(event.deg, _mm(event.value, event.unit), event.t)
+                self.fitter.add_track(event.deg, in_mm(event.value, event.unit), event.t)
             else:
                 self.fitter.undo()
 
@@ -230,14 +237,17 @@ def _order(fault: Fault) -> tuple[float, str, str]:
     return fault.t, fault.port, fault.what
 
 
-def replay(path: Path, given: Mapping[str, Any] = _AS_RECORDED) -> Pipeline:
+def replay(
+    path: Path, given: Mapping[str, Any] = _AS_RECORDED, listen: Callable[[Pipeline], None] = lambda _: None
+) -> Pipeline:
     """A whole recording through the pipeline. given: keys of the setup that count in place of the recorded.
-    Raises LoggerError or FitterError in words."""
+    listen: takes hold of the pipeline before anything is fed. Raises LoggerError or FitterError in words."""
     with RecordingReader(path) as reader:
         header = reader.header
         if given:
             header = replace(header, setup={**header.setup, **given})
         pipeline = Pipeline(header)
+        listen(pipeline)
         for block in reader.blocks():
             pipeline.feed(block)
     pipeline.damage, pipeline.torn = reader.damage, reader.torn or ""
@@ -285,12 +295,13 @@ def _bytes_of(data: str) -> bytes:
 
 def _dwelled(dwell: Dwell) -> Floats:
     """The station's readings in mm; with two indicators half of their difference, free of end float."""
-    value = _mm(dwell.value, dwell.unit)
+    value = in_mm(dwell.value, dwell.unit)
     if dwell.opposite is None:
         return value
-    return (value - float(_mm(dwell.opposite, dwell.opposite_unit).mean())) / 2.0
+    return (value - float(in_mm(dwell.opposite, dwell.opposite_unit).mean())) / 2.0
 
 
-def _mm(value: Floats, unit: str) -> Floats:
+def in_mm(value: Floats, unit: str) -> Floats:
+    """Numbers of a dial, shown in `unit`, in mm."""
     factor = to_mm(1.0, unit)
     return value if factor == 1.0 else value * factor

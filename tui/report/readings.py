@@ -6,10 +6,9 @@ from typing import Final
 
 import numpy as np
 
+from coaxly.fitter.analysis import circle
 from coaxly.fitter.geometry import clock
-from coaxly.fitter.meaning import Meaning
 from coaxly.fitter.numeric.basis import Floats
-from coaxly.fitter.reading.corrections import resting
 from coaxly.fitter.units import from_mm, to_mm
 
 from ..draw.svg import BLUE, FAINT, INK, RED, SOFT, Axis, Sheet
@@ -89,10 +88,7 @@ def plot(swept: Swept, unit: str) -> str:
 
 def _circle(swept: Swept, deg: Floats) -> Floats:
     """What the fitted circle reads at angles, mm about its mean."""
-    setup = swept.pipeline.setup
-    seen = np.array(swept.result.eccentricity.vector) - np.array(resting(setup))
-    angle = np.deg2rad(deg)
-    return Meaning.of(setup).slope(seen, np.cos(angle), np.sin(angle))
+    return circle(swept.pipeline.setup, swept.result.eccentricity.vector, deg)
 
 
 def _middle(swept: Swept) -> float:

@@ -6,7 +6,7 @@ from coaxly.fitter.dowels.pins import Pins
 from coaxly.fitter.geometry import Vector, difference, direction
 
 _SAME = 0.5
-"""Degrees within which a direction is along the line."""
+"""Degrees up to which a direction is along the line; what is more is not told as 0."""
 
 
 def names(pins: Pins) -> tuple[str, str]:
@@ -22,7 +22,7 @@ def from_the_line(deg: float, pins: Pins) -> str:
     turn = difference(deg, line_deg(pins))
     return (
         f"{abs(turn):.0f} deg {'clockwise' if turn > 0.0 else 'anticlockwise'}"
-        if abs(turn) >= _SAME
+        if abs(turn) > _SAME
         else "along"
     )
 

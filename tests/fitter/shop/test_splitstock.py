@@ -79,3 +79,11 @@ def test_dowels_kept_for_unlike_pairs_last_the_month_at_the_risk():
     alike5, both, alike10 = (rng.poisson(20 * share, 50_000) for _, _, share in pairs)
     out = (2 * alike5 + both > kept[5.0].dowels) | (2 * alike10 + both > kept[10.0].dowels)
     assert 0.02 < out.mean() <= 0.05 + 0.003
+
+
+def test_a_pair_that_no_engine_gets_is_in_no_list():
+    """One of 6 and one of 40 thou bind, or carry the bore past every engine there is."""
+    (choice,) = MixedStock(FIVE, work("free"), [6 * THOU, 40 * THOU], 200).curve(2)[1:]
+    assert choice.sizes == (6 * THOU, 40 * THOU)
+    assert all(share > 0.0 for _, _, share in choice.pairs) and len(choice.pairs) == 2
+    assert (6 * THOU, 40 * THOU) not in {(a, b) for a, b, _ in choice.pairs}

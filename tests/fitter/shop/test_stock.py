@@ -5,7 +5,8 @@ import numpy as np
 import pytest
 
 from coaxly.fitter.dowels.pins import Pins
-from coaxly.fitter.shop.stock import Population, Stock, Work, to_keep
+from coaxly.fitter.geometry import polar
+from coaxly.fitter.shop.stock import _SPREADS, Population, Stock, Work, to_keep
 from coaxly.fitter.units import MM_PER_THOU
 
 SIZES = [k * MM_PER_THOU for k in range(1, 21)]
@@ -141,3 +142,16 @@ def test_what_cannot_be_asked_is_refused():
         stock.of([1.0])
     with pytest.raises(ValueError, match="more than 0"):
         to_keep(stock.curve(1)[0], 0.0, 0.1)
+
+
+def test_engines_that_are_off_by_just_a_size_are_helped_by_it():
+    """All engines lie on one ring; a size of its very radius is better than one beside it."""
+    # The grid over the population has 400 radii: so narrow a one has nearly all of its engines on one of them.
+    at, share = 10.0 * MM_PER_THOU, 398.5 / 400.0
+    sd = at * (1.0 / share - 1.0) / _SPREADS
+    engines = Population(polar(at, 3.75), ((sd**2, 0.0), (0.0, sd**2)))
+    beside = 12.0 * MM_PER_THOU
+    probe = Stock(engines, Work(LIMIT), [beside])
+    ring = float(probe._radius[int(probe._weight.argmax())])
+    assert probe._weight.max() > 0.99
+    assert Stock(engines, Work(LIMIT), [ring, beside]).curve(1)[0].sizes == (ring,)

@@ -1,7 +1,10 @@
 """What the README tells a person to type is what works."""
 
+import doctest
+import os
 import re
 import shlex
+from pathlib import Path
 
 import pytest
 from making import RECORDINGS
@@ -12,24 +15,47 @@ from coaxly.parser import build, straightened
 README = (RECORDINGS.parent / "README.md").read_text(encoding="utf-8")
 BLOCKS = re.findall(r"^ *```sh\n(.*?)^ *```", README, flags=re.DOTALL | re.MULTILINE)
 TYPED = [
-    shlex.split(line.partition(" < ")[0])
+    line.strip()
     for block in BLOCKS
     for line in block.replace("\\\n", " ").splitlines()
     if line.strip().startswith("coaxly")
 ]
+SHOWN = dict(
+    re.findall(r"^```sh\n([^`]*)\n```\n\n```text\n(.*?)^```", README, flags=re.DOTALL | re.MULTILINE)
+)
+"""What a command prints, where the README shows it."""
 
 
-@pytest.mark.parametrize("words", TYPED, ids=" ".join)
-def test_every_command_is_one_that_is_taken(words):
-    build().parse_args(straightened(words[1:]))
+@pytest.fixture
+def beside_the_samples(monkeypatch, tmp_path):
+    """A folder to write in that has the samples where the README has them."""
+    (tmp_path / "recordings").symlink_to(RECORDINGS)
+    monkeypatch.chdir(tmp_path)
 
 
-@pytest.mark.parametrize("words", [w for w in TYPED if any("recordings/" in x for x in w)], ids=" ".join)
-def test_commands_on_the_sample_job_run_as_they_are_written(words, monkeypatch, capsys):
-    monkeypatch.chdir(RECORDINGS.parent)
-    assert main(words[1:]) in (0, 1)
+@pytest.mark.parametrize("line", TYPED)
+def test_every_command_is_one_that_is_taken(line):
+    build().parse_args(straightened(shlex.split(line.partition(" < ")[0])[1:]))
+
+
+@pytest.mark.parametrize("line", [line for line in TYPED if "recordings/" in line])
+def test_commands_on_the_sample_job_run_as_they_are_written(line, beside_the_samples, monkeypatch, capsys):
+    words, _, source = line.partition(" < ")
+    with Path(source or os.devnull).open() as stdin:
+        monkeypatch.setattr("sys.stdin", stdin)
+        assert main(shlex.split(words)[1:]) in (0, 1)
     out, err = capsys.readouterr()
-    assert out and "coaxly:" not in err
+    assert out == SHOWN.get(line, out) and out and "coaxly:" not in err
+
+
+def test_what_is_shown_is_what_is_printed(beside_the_samples):
+    assert set(SHOWN) <= set(TYPED) and SHOWN
+    sessions = re.findall(r"^```python\n(>>>.*?)^```", README, flags=re.DOTALL | re.MULTILINE)
+    assert sessions
+    for k, session in enumerate(sessions):
+        test = doctest.DocTestParser().get_doctest(session, {}, f"README, session {k}", None, None)
+        runner = doctest.DocTestRunner(optionflags=doctest.NORMALIZE_WHITESPACE)
+        assert runner.run(test).failed == 0
 
 
 def test_the_command_is_put_on_the_path_before_it_is_written_bare():
@@ -39,4 +65,5 @@ def test_the_command_is_put_on_the_path_before_it_is_written_bare():
 
 
 def test_the_help_says_what_the_bare_command_does():
-    assert "Without a command, on a terminal: the shop's jobs" in " ".join(build().format_help().split())
+    said = " ".join(build().format_help().split())
+    assert "Without a command, on a terminal: the shop's jobs" in said and "- is standard input" in said

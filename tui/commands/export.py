@@ -1,0 +1,70 @@
+"""`coaxly export FILE|JOB`: stations or readings as a table."""
+
+import argparse
+from pathlib import Path
+
+from .. import output
+from ..errors import FINE, UsageError
+from ..job.belonging import tampered
+from ..job.columns import Columns, joined, named, reading_columns, station_columns
+from ..job.journal import Sweep
+from ..job.pipeline import replay
+from ..job.shop import Job
+from ..report.tables import check_table, csv_text, write_table
+from ..say.counts import counted
+from .asking import settle
+from .injob import job_perhaps
+
+STANDARD_OUTPUT = "-"
+
+
+def run(arguments: argparse.Namespace) -> int:
+    """Write the table, and say where."""
+    piped = arguments.out == STANDARD_OUTPUT
+    if piped and arguments.json:
+        raise UsageError("-o - puts the table itself on standard output: leave --json out, or name a file")
+    target = Path(arguments.out).expanduser()
+    if not piped:
+        check_table(target)
+    job = job_perhaps(arguments, arguments.file)
+    paths = [Path(arguments.file)] if job is None else _sweeps(job)
+    settle([doubt for path in paths for doubt in tampered(str(path))], "mm", anyway=arguments.anyway)
+    table = joined([_table(path, arguments.what) for path in paths])
+    if piped:
+        output.prepared(csv_text(table))
+        return FINE
+    write_table(table, target)
+    length = len(table["file"])
+    if arguments.json:
+        about = {"path": str(target), "what": arguments.what, "rows": length, "columns": list(table)}
+        output.json_object({"export": about})
+    else:
+        output.text(
+            [f"{counted(length, arguments.what[:-1])} of {counted(len(paths), 'recording')}: {target}"]
+        )
+    return FINE
+
+
+def _sweeps(job: Job) -> list[Path]:
+    """The recordings that the job's journal knows; others are named. Raises UsageError for none."""
+    known = {record.file: None for record in job.records() if isinstance(record, Sweep)}
+    for path in job.recordings():
+        if path.name not in known:
+            output.message(f"! {path.name} is no finished sweep of the job, and not in the table")
+    if not known:
+        raise UsageError(f"{job.title}: nothing was swept yet: coaxly sweep --job {job.folder}")
+    return [job.file(name) for name in known]
+
+
+def _table(path: Path, what: str) -> Columns:
+    """One recording; whose it is stands in every row. What of it could not be read is said."""
+    if what == "readings":
+        columns, pipeline = reading_columns(path)
+    else:
+        pipeline = replay(path)
+        columns = station_columns([pipeline])[0]
+    for trouble in filter(None, (pipeline.damage, pipeline.torn)):
+        output.message(f"! {path}: {trouble}")
+    header = pipeline.header
+    about = {"file": path.name, "job": header.job, "stage": header.stage, "feature": header.feature}
+    return named(columns, about)

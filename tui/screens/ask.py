@@ -5,13 +5,13 @@ from typing import ClassVar
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Vertical
-from textual.screen import ModalScreen
 from textual.widgets import Input
 
 from ..widgets.lines import Lines
+from .base import Box
 
 
-class AskScreen(ModalScreen[str]):
+class AskScreen(Box[str]):
     """Dismissed with what was typed; with nothing on Escape."""
 
     BINDINGS: ClassVar[list[BindingType]] = [Binding("escape", "give_up", "Back", priority=True)]

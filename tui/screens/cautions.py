@@ -5,14 +5,14 @@ from typing import ClassVar
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import VerticalScroll
-from textual.screen import Screen
 
 from ..say.cautions import PROCEDURE, Step, cautions
 from ..widgets.bigwords import BigWords
 from ..widgets.lines import Lines
+from .base import CoaxlyScreen
 
 
-class CautionsScreen(Screen[bool]):
+class CautionsScreen(CoaxlyScreen[bool]):
     """True: read, go on; False: back. With a step, only what can hurt there."""
 
     AUTO_FOCUS = None
@@ -43,7 +43,7 @@ class CautionsScreen(Screen[bool]):
             lines += ["THE ORDER OF THE JOB", *(f"  {line}" for line in PROCEDURE)]
         yield Lines("! CAUTIONS: what can hurt, and where", id="title")
         if self._step is not None:
-            yield BigWords(self.app.glyphs, "CAUTION", style="unsure", id="large")  # type: ignore[attr-defined]
+            yield BigWords(self.app.glyphs, "CAUTION", style="unsure", id="large")
         with VerticalScroll(can_focus=False):
             yield Lines("\n".join(lines), id="text")
         on = "Space I have read this" if self._step else "Space back"
@@ -51,8 +51,7 @@ class CautionsScreen(Screen[bool]):
 
     def on_mount(self) -> None:
         """Whatever the pedal presses has read them."""
-        for key in self.app.preferences.take_keys:  # type: ignore[attr-defined]
-            self._bindings.bind(key, "answer(True)", priority=True)
+        self.bind_pedal("answer(True)")
 
     def action_answer(self, read: bool) -> None:
         """Read, or back."""

@@ -87,7 +87,7 @@ class DoneScreen(Sheet[Next]):
 
     def body(self) -> ComposeResult:
         """Verdict above; the arrow, and beside it where to and what spoils."""
-        result, unit, glyphs = self.swept.result, self.unit, self.app.glyphs  # type: ignore[attr-defined]
+        result, unit, glyphs = self.swept.result, self.unit, self.app.glyphs
         to = way(result, unit)
         yield Verdict(glyphs, answer(result, unit, sureness(result.decision)), id="verdict")
         with Horizontal(id="below"):

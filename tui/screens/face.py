@@ -90,7 +90,7 @@ class FaceScreen(Sheet[Answer]):
 
     def body(self) -> ComposeResult:
         """Verdict; bolts, and beside them where it is high and what goes in."""
-        face, unit, glyphs = self.face, self.unit, self.app.glyphs  # type: ignore[attr-defined]
+        face, unit, glyphs = self.face, self.unit, self.app.glyphs
         result, found = face.result, face.found
         yield Verdict(glyphs, answer(result, unit, sureness(result.decision)), id="verdict")
         with Horizontal(id="below"):

@@ -8,7 +8,6 @@ from typing import ClassVar, Final
 from textual import work
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
-from textual.screen import Screen
 
 from coaxly.logger.listen import Understood
 
@@ -18,8 +17,7 @@ from ..widgets.bigwords import BigWords
 from ..widgets.lines import Lines
 from ..widgets.picklist import PickList
 from .ask import AskScreen
-from .growing import grow
-from .sweep import REPEAT_S
+from .base import REPEAT_S, CoaxlyScreen
 
 _REDRAW_S: Final = 0.2
 _PORTS_EVERY: Final = 10
@@ -34,7 +32,7 @@ class Heard:
     understood: Understood | None = None
 
 
-class FindDialScreen(Screen[Heard | None]):
+class FindDialScreen(CoaxlyScreen[Heard | None]):
     """Dismissed with the dial, or None."""
 
     AUTO_FOCUS = ""
@@ -69,7 +67,7 @@ class FindDialScreen(Screen[Heard | None]):
     def compose(self) -> ComposeResult:
         """The number that moves above, the ports below."""
         yield Lines("Find my dial: which line is it?", id="title")
-        yield BigWords(self.app.glyphs, id="large")  # type: ignore[attr-defined]
+        yield BigWords(self.app.glyphs, id="large")
         yield Lines(id="todo")
         said = Lines(self._said, id="said")
         said.display = bool(self._said)
@@ -79,14 +77,13 @@ class FindDialScreen(Screen[Heard | None]):
 
     def on_mount(self) -> None:
         """Listen, and show what is heard."""
-        for key in self.app.preferences.take_keys:  # type: ignore[attr-defined]
-            self._bindings.bind(key, "take")
+        self.bind_pedal("take", priority=False)
         self.set_interval(_REDRAW_S, self.redraw)
         self.redraw()
 
     def on_resize(self) -> None:
         """Larger where there is room."""
-        grow(self)
+        self.grow()
 
     async def on_unmount(self) -> None:
         """The ports are free again when the next page opens one."""

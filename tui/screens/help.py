@@ -4,12 +4,12 @@ from typing import ClassVar
 
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
-from textual.screen import ModalScreen
 
 from ..widgets.lines import Lines
+from .base import Box
 
 
-class HelpScreen(ModalScreen[None]):
+class HelpScreen(Box[None]):
     """A box of text; any of the usual keys closes it."""
 
     BINDINGS: ClassVar[list[BindingType]] = [

@@ -8,7 +8,6 @@ from typing import ClassVar, Literal
 from textual import events
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
-from textual.screen import Screen
 from textual.widgets import Input
 
 from ..errors import OURS
@@ -20,9 +19,8 @@ from ..say.jobs import next_of
 from ..widgets.bigwords import BigWords
 from ..widgets.lines import Lines
 from ..widgets.picklist import PickList
-from .growing import grow
+from .base import REPEAT_S, CoaxlyScreen
 from .help import HelpScreen
-from .sweep import REPEAT_S
 
 Way = Literal["go", "new", "dial", "rig", "recordings", "cautions", "settings", "more", "quit"]
 
@@ -52,7 +50,7 @@ class Wish:
     job: Job | None = None
 
 
-class JobsScreen(Screen[Wish]):
+class JobsScreen(CoaxlyScreen[Wish]):
     """The jobs of a shop. Dismissed with what is wished."""
 
     AUTO_FOCUS = ""
@@ -102,7 +100,7 @@ class JobsScreen(Screen[Wish]):
         """The answer above, the list below."""
         yield Lines(id="title")
         yield Lines(id="whose")
-        yield BigWords(self.app.glyphs, id="large")  # type: ignore[attr-defined]
+        yield BigWords(self.app.glyphs, id="large")
         yield Lines(id="step")
         yield Lines(self._said, id="words")
         yield Input(placeholder="title, number, customer, block, housing, notes", id="search", max_length=80)
@@ -111,14 +109,13 @@ class JobsScreen(Screen[Wish]):
 
     def on_mount(self) -> None:
         """All jobs; the pedal goes on with the picked one."""
-        for key in self.app.preferences.take_keys:  # type: ignore[attr-defined]
-            self._bindings.bind(key, "go_on")
+        self.bind_pedal("go_on", priority=False)
         self.watch(self.app, "unit", lambda: self.redraw(), init=False)
         self._look_for("")
 
     def on_resize(self) -> None:
         """Larger letters where there is room."""
-        grow(self)
+        self.grow()
         self.query_one("#keys", Lines).show(
             _KEY_LINE_WIDE if self.size.width > len(_KEY_LINE_WIDE) + 2 else _KEY_LINE
         )
@@ -157,7 +154,7 @@ class JobsScreen(Screen[Wish]):
 
     def redraw(self) -> None:
         """The picked job above, the list round it."""
-        unit = self.app.unit  # type: ignore[attr-defined]
+        unit = self.app.unit
         row, today = self.picked, datetime.now().astimezone()
         count = f"{self._all} job{'' if self._all == 1 else 's'}"
         if self.has_class("searching"):

@@ -45,10 +45,10 @@ class LiveScreen(SweepScreen):
     def redraw(self) -> None:
         """As every measuring screen; and say what is new, where a voice is wanted."""
         super().redraw()
-        voice = self.app.voice  # type: ignore[attr-defined]
+        voice = self.app.voice
         if voice is not None:
             self._speaker = self._speaker or Speaker(voice)
-            self._speaker.look(self.show.view(), self.app.unit, self.show.result)  # type: ignore[attr-defined]
+            self._speaker.look(self.show.view(), self.app.unit, self.show.result)
 
     def on_mount(self) -> None:
         """Nothing is taken while the program is stopped (Ctrl+Z): the crank may be turned meanwhile."""

@@ -5,7 +5,6 @@ from typing import ClassVar, Final
 
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
-from textual.screen import Screen
 from textual.widgets import Input
 
 from ..errors import OURS
@@ -16,15 +15,15 @@ from ..job.shop import Job
 from ..say.newjob import BEGIN, CHANGE, Question, empty_line, questions
 from ..widgets.bigwords import BigWords
 from ..widgets.lines import Lines
+from .base import CoaxlyScreen
 from .bench import Bench
-from .growing import grow
 
 Answers = dict[str, str]
 
 _OF_A_JOB: Final = ("limit", "limit_source", "kit", "dowels", "block", "housing", "stations", "rig")
 
 
-class NewJobScreen(Screen[Answers | None]):
+class NewJobScreen(CoaxlyScreen[Answers | None]):
     """Dismissed with the answers by key, or None."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -65,7 +64,7 @@ class NewJobScreen(Screen[Answers | None]):
     def compose(self) -> ComposeResult:
         """The question, the field, and what was said so far."""
         yield Lines(id="title")
-        yield BigWords(self.app.glyphs, id="large")  # type: ignore[attr-defined]
+        yield BigWords(self.app.glyphs, id="large")
         yield Lines(id="ask")
         yield Lines(id="why")
         yield Input(id="answer", max_length=200)
@@ -80,7 +79,7 @@ class NewJobScreen(Screen[Answers | None]):
 
     def on_resize(self) -> None:
         """Larger where there is room."""
-        grow(self)
+        self.grow()
 
     def _ask(self) -> None:
         question = self._asked[self._at]

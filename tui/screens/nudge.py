@@ -8,7 +8,6 @@ from typing import ClassVar, Final
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Horizontal, Vertical
-from textual.screen import Screen
 
 from ..errors import RUN_ERRORS
 from ..job.nudge import Step
@@ -17,14 +16,14 @@ from ..say.nudge import CAUTION, SEEN, came, facts, instruction, large, to_go
 from ..widgets.bigwords import BigWords
 from ..widgets.lines import Lines
 from ..widgets.nudgeplot import NudgePlot
-from .sweep import REPEAT_S
+from .base import REPEAT_S, CoaxlyScreen
 
 _REDRAW_S: Final = 1.0 / 10.0
 _TWICE_S: Final = 6.0
 _NAMES: Final = ("title", "large", "unit", "prompt", "came", "facts", "caution", "keys", "plot")
 
 
-class NudgeScreen(Screen[bool]):
+class NudgeScreen(CoaxlyScreen[bool]):
     """Dismissed with True where it is right and held, with False where it was left off."""
 
     AUTO_FOCUS = None
@@ -67,10 +66,10 @@ class NudgeScreen(Screen[bool]):
         """The number above, the arrow and the words below it."""
         yield Lines(id="title")
         with Horizontal(id="top"):
-            yield BigWords(self.app.glyphs, id="large")  # type: ignore[attr-defined]
+            yield BigWords(self.app.glyphs, id="large")
             yield Lines(id="unit")
         with Horizontal(id="body"):
-            yield NudgePlot(self.app.glyphs, id="plot")  # type: ignore[attr-defined]
+            yield NudgePlot(self.app.glyphs, id="plot")
             with Vertical(id="side"):
                 yield Lines(id="prompt")
                 yield Lines(id="came")
@@ -80,9 +79,8 @@ class NudgeScreen(Screen[bool]):
 
     def on_mount(self) -> None:
         """Read the dials, and draw them."""
-        for key in self.app.preferences.take_keys:  # type: ignore[attr-defined]
-            self._bindings.bind(key, "take", priority=True)
-        self.set_class(self.app.glyphs == "ascii", "plain")  # type: ignore[attr-defined]
+        self.bind_pedal("take")
+        self.set_class(self.app.glyphs == "ascii", "plain")
         self._playing = asyncio.create_task(self._read())
         self.set_interval(_REDRAW_S, self.redraw)
         self.redraw()
@@ -105,7 +103,7 @@ class NudgeScreen(Screen[bool]):
         """Everything, from one moment."""
         if not all(self.query(f"#{name}") for name in _NAMES):
             return  # containers build their children a little after the screen itself
-        unit = self.app.unit  # type: ignore[attr-defined]
+        unit = self.app.unit
         view = self._nudging.view()
         self.query_one("#title", Lines).show(f"{view.title}: tap the housing into place, {SEEN}")
         self.query_one("#large", BigWords).show(large(view, unit))

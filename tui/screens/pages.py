@@ -5,12 +5,12 @@ from typing import ClassVar
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import VerticalScroll
-from textual.screen import Screen
 
 from ..widgets.lines import Lines
+from .base import CoaxlyScreen
 
 
-class Page(Screen[bool]):
+class Page(CoaxlyScreen[bool]):
     """A title, text that scrolls, and what the keys do. True: go on, False: leave."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -33,8 +33,7 @@ class Page(Screen[bool]):
 
     def on_mount(self) -> None:
         """Whatever the pedal presses goes on."""
-        for key in self.app.preferences.take_keys:  # type: ignore[attr-defined]
-            self._bindings.bind(key, "go_on", priority=True)
+        self.bind_pedal("go_on")
 
     def compose(self) -> ComposeResult:
         """Title, text, keys."""

@@ -91,7 +91,7 @@ class PlanScreen(Sheet[Option | None]):
 
     def body(self) -> ComposeResult:
         """The chosen pair, the table, the picture and what there is to say."""
-        unit, chosen, glyphs = self.unit, self.chosen, self.app.glyphs  # type: ignore[attr-defined]
+        unit, chosen, glyphs = self.unit, self.chosen, self.app.glyphs
         yield BigWords(glyphs, choosing.large(chosen, self._pins, unit), style="arrow", id="large")
         if self.room.wide:
             with Horizontal(id="upper"):

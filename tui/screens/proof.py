@@ -97,7 +97,7 @@ class ProofScreen(Sheet[Answer]):
 
     def body(self) -> ComposeResult:
         """Verdict; picture, cure and words."""
-        proven, unit, glyphs = self.proven, self.unit, self.app.glyphs  # type: ignore[attr-defined]
+        proven, unit, glyphs = self.proven, self.unit, self.app.glyphs
         left, comparison = proven.left, proven.comparison
         said = answer(left, unit, sureness(left.decision))
         yield Verdict(glyphs, said.with_number(before_and_after(proven.found, left, unit)), id="verdict")

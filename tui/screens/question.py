@@ -5,12 +5,12 @@ from typing import ClassVar
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Vertical
-from textual.screen import ModalScreen
 
 from ..widgets.lines import Lines
+from .base import Box
 
 
-class QuestionScreen(ModalScreen[str]):
+class QuestionScreen(Box[str]):
     """Dismissed with the name of the answer; with "" on Escape, or by the pedal if it has no answer."""
 
     BINDINGS: ClassVar[list[BindingType]] = [Binding("escape", "answer('')", "Back", priority=True)]
@@ -37,8 +37,7 @@ class QuestionScreen(ModalScreen[str]):
         """Only the keys of the answers are heard."""
         for keys, name, _ in self._answers:
             self._bindings.bind(keys, f"answer('{name}')", priority=True)
-        for key in self.app.preferences.take_keys:  # type: ignore[attr-defined]
-            self._bindings.bind(key, f"answer('{self._pedal}')", priority=True)
+        self.bind_pedal(f"answer('{self._pedal}')")
 
     def _line(self, keys: str, name: str, text: str) -> str:
         key = keys.split(",")[0].upper()

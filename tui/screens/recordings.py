@@ -5,15 +5,15 @@ from typing import ClassVar
 
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
-from textual.screen import Screen
 from textual.widgets import OptionList
 from textual.widgets.option_list import Option
 
 from ..output import clean
 from ..widgets.lines import Lines
+from .base import CoaxlyScreen
 
 
-class RecordingsScreen(Screen[Path | None]):
+class RecordingsScreen(CoaxlyScreen[Path | None]):
     """Dismissed with the file to be watched, or None."""
 
     BINDINGS: ClassVar[list[BindingType]] = [Binding("q,escape", "leave", "Back")]

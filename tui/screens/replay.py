@@ -44,7 +44,7 @@ class ReplayScreen(SweepScreen):
     def compose(self) -> ComposeResult:
         """The measuring screen, and the time bar."""
         yield from super().compose()
-        yield TimeBar(self.app.glyphs, id="bar")  # type: ignore[attr-defined]
+        yield TimeBar(self.app.glyphs, id="bar")
 
     def redraw(self) -> None:
         """Everything, and where in time it is."""

@@ -42,7 +42,7 @@ class ReportScreen(Sheet[Answer]):
 
     def body(self) -> ComposeResult:
         """Its name, large; where it is; what it is for."""
-        yield BigWords(self.app.glyphs, self._path.name, style="good", id="large")  # type: ignore[attr-defined]
+        yield BigWords(self.app.glyphs, self._path.name, style="good", id="large")
         yield Lines(str(self._path), id="path")
         yield more(Lines("\n".join(handed_lines(browser=has_browser())), id="text"), id="said")
 

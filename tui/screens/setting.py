@@ -51,7 +51,7 @@ class SettingScreen(Sheet[Answer]):
 
     def body(self) -> ComposeResult:
         """What is fitted, the picture, and the steps."""
-        option, pins, unit, glyphs = self._option, self._pins, self.unit, self.app.glyphs  # type: ignore[attr-defined]
+        option, pins, unit, glyphs = self._option, self._pins, self.unit, self.app.glyphs
         large = BigWords(glyphs, large_lines(option, pins, unit), style="arrow", id="large")
         large.set_class(option.pair == "split", "two")
         yield large

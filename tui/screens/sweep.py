@@ -7,7 +7,6 @@ from typing import Any, ClassVar, Final, Protocol
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Horizontal, Vertical, VerticalScroll
-from textual.screen import Screen
 
 from coaxly.fitter import Result
 
@@ -24,6 +23,7 @@ from ..widgets.lines import Lines
 from ..widgets.roundplot import RoundPicture, RoundPlot
 from ..widgets.trace import Trace
 from ..widgets.verdict import Verdict
+from .base import REPEAT_S, CoaxlyScreen
 from .help import HelpScreen
 
 REDRAW_S: Final = 1.0 / 12.0
@@ -31,9 +31,6 @@ _NESTED: Final = ("#status", "#plot", "#findings", "#finding", "#trace")
 
 LEAST: Final = (60, 20)
 """Columns and rows below which the screen says so instead of showing half of everything."""
-
-REPEAT_S: Final = 0.3
-"""Terminals repeat a held key: presses this close to the last one are the same press."""
 
 
 class Show(Protocol):
@@ -131,7 +128,7 @@ def _round_picture(view: View, result: Result | None) -> RoundPicture:
     )
 
 
-class SweepScreen(Screen[bool]):
+class SweepScreen(CoaxlyScreen[bool]):
     """Watch and work one sweep. Dismissed with True to go on, False to leave."""
 
     AUTO_FOCUS = None
@@ -164,7 +161,7 @@ class SweepScreen(Screen[bool]):
 
     def compose(self) -> ComposeResult:
         """Title, dial and status, plot and words, keys."""
-        glyphs = self.app.glyphs  # type: ignore[attr-defined]
+        glyphs = self.app.glyphs
         yield Lines(id="title")
         with Horizontal(id="top"):
             yield BigReading(plain=glyphs == "ascii", id="reading")
@@ -193,7 +190,7 @@ class SweepScreen(Screen[bool]):
 
     def take_keys(self) -> list[str]:
         """Keys that take a station."""
-        return list(self.app.preferences.take_keys)  # type: ignore[attr-defined]
+        return list(self.app.preferences.take_keys)
 
     def status_words(self, view: View) -> str:
         """Line, dial and progress."""
@@ -237,7 +234,7 @@ class SweepScreen(Screen[bool]):
         if not all(self.query(name) for name in _NESTED):
             return  # containers build their children a little after the screen itself
         view = self.show.view()
-        unit = self.app.unit  # type: ignore[attr-defined]
+        unit = self.app.unit
         result = self.show.result
         self.query_one("#title", Lines).show(f"{view.title}   {view.recording}")
         self.query_one("#reading", BigReading).show(view.reading, unit, live=self.is_live(view))

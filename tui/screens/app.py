@@ -28,12 +28,12 @@ from ..voice import Voice, find_voice
 from ..widgets.images import image_widget
 from ..widgets.lines import CleanLines
 from .base import Program
-from .cautions import CautionsScreen
-from .done import DoneScreen, Swept
 from .flows import rehearse, work_bench
-from .replay import ReplayScreen
-from .sweep import SweepScreen
-from .typed import live_screen
+from .small.cautionsscreen import CautionsScreen
+from .sweeping.donescreen import DoneScreen, Swept
+from .sweeping.replayscreen import ReplayScreen
+from .sweeping.sweepscreen import SweepScreen
+from .sweeping.typedscreen import live_screen
 
 _CLEAN = CleanLines()
 _PAGED: Final = ("bore", "face", "pilot", "flywheel")

@@ -19,19 +19,19 @@ from ..say.jobs import around_lines
 from ..say.settings import settings_lines
 from .base import Program
 from .bench import Bench
-from .cautions import CautionsScreen
-from .dial import find_dial
-from .done import DoneScreen, Swept
-from .jobflow import go_on
-from .jobs import JobsScreen, Wish
-from .live import LiveScreen
-from .morejob import more
-from .newjob import new_job
-from .pages import Page
-from .plan import PlanScreen
-from .proof import ProofScreen, Proven
-from .recordings import RecordingsScreen
-from .replay import ReplayScreen
+from .dial.dialflow import find_dial
+from .jobs.jobflow import go_on
+from .jobs.jobsscreen import JobsScreen, Wish
+from .jobs.moreflow import more
+from .jobs.newjobscreen import new_job
+from .jobs.planscreen import PlanScreen
+from .jobs.proofscreen import ProofScreen, Proven
+from .jobs.recordingsscreen import RecordingsScreen
+from .small.cautionsscreen import CautionsScreen
+from .small.pages import Page
+from .sweeping.donescreen import DoneScreen, Swept
+from .sweeping.livescreen import LiveScreen
+from .sweeping.replayscreen import ReplayScreen
 
 _READ_S: Final = 12.0
 """How long the demo leaves a finding on the screen before it goes on."""

@@ -12,8 +12,8 @@ from textual.widget import Widget
 from ..draw.roominess import Room, room_for
 from ..widgets.lines import Lines
 from .base import Answer, CoaxlyScreen
-from .cautions import CautionsScreen
-from .help import HelpScreen
+from .small.cautionsscreen import CautionsScreen
+from .small.helpscreen import HelpScreen
 
 DEAF_S: Final = 0.6
 """A pedal pressed once too often on the page before is no answer to this one."""

@@ -10,6 +10,7 @@ import os
 import re
 import subprocess
 import sys
+from collections import Counter
 from statistics import median
 
 import grimp
@@ -18,6 +19,7 @@ from source import FOLDERS, ROOT, linked, module_name
 
 LONGEST_FUNCTION, LONGEST_CLASS, LONGEST_MODULE = 45, 200, 400
 MOST_PARAMETERS = 6
+MOST_MODULES = 20
 
 
 @pytest.fixture(scope="module")
@@ -102,6 +104,14 @@ def test_modules_stay_small():
     assert max(sizes) <= LONGEST_MODULE
 
 
+def test_folders_stay_small():
+    modules_in = Counter(
+        path.parent for folder in FOLDERS for path in modules(folder) if path.stem != "__init__"
+    )
+    crowded = {str(folder.relative_to(ROOT)) for folder, count in modules_in.items() if count > MOST_MODULES}
+    assert crowded == set(CROWDED)
+
+
 def oversized():
     """What is larger than it should be: "module.name: lines" or "module.name: parameters"."""
     for folder in FOLDERS:
@@ -149,6 +159,9 @@ def test_no_attribute_of_ours_hides_one_of_the_screen_library():
         }
         assert not stored & theirs, (path, stored & theirs)
 
+
+CROWDED = ("logger", "tui/commands", "tui/job", "tui/say")
+"""Folders that hold more modules than anybody looks through, still."""
 
 MEETING = ("coaxly.job.keeper", "coaxly.job.replay", "coaxly.job.sweep", "coaxly.job.tracing")
 """Modules besides the pipeline that know lines as well as samples, still."""

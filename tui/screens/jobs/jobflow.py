@@ -32,7 +32,7 @@ from ..sweeping.typedscreen import live_screen
 from .faceflow import shim
 from .planscreen import PlanScreen
 from .proofscreen import ProofScreen, Proven
-from .reportflow import hand_over
+from .reportscreen import ReportScreen
 from .settingscreen import SettingScreen
 
 
@@ -218,3 +218,14 @@ async def prove(bench: Bench, job: Job) -> str:
     if wanted == "choose":
         return await choose(bench, job)
     return await sweep(bench, job, "left", "bore") if wanted == "again" else ""
+
+
+async def hand_over(bench: Bench, job: Job) -> str:
+    """Write the report of a job and say where. Returns what is to be said at the jobs. Raises UsageError or
+    Failure."""
+    # Templates and plots are for who writes a report only.
+    from ...report.write import make_report
+
+    made = make_report(job, bench.unit)
+    await bench.app.push_screen_wait(ReportScreen(job.title, made.path))
+    return ""

@@ -11,10 +11,9 @@ from ...say.jobs import UNPROVED
 from ..bench import Bench
 from ..small.askscreen import AskScreen
 from ..small.questionscreen import QuestionScreen
-from .jobflow import choose, look_at, prove, show_setting, sweep
+from .jobflow import choose, hand_over, look_at, prove, show_setting, sweep
 from .newjobscreen import change_job
 from .nudgeflow import nudge
-from .reportflow import hand_over
 
 _FITTED: Final = (
     "What is in now, seen from behind? 7thou@130 for both, 7thou@130,5thou@120 for two, "

@@ -7,8 +7,10 @@ turns red as soon as one of its entries is mended, and gets shorter.
 
 import ast
 import os
+import re
 import subprocess
 import sys
+from collections import Counter
 from statistics import median
 
 import grimp
@@ -17,6 +19,7 @@ from source import FOLDERS, ROOT, linked, module_name
 
 LONGEST_FUNCTION, LONGEST_CLASS, LONGEST_MODULE = 45, 200, 400
 MOST_PARAMETERS = 6
+MOST_MODULES = 20
 
 
 @pytest.fixture(scope="module")
@@ -30,7 +33,7 @@ def graph(one_package):
         patch.syspath_prepend(one_package)
         for name in [name for name in sys.modules if name.split(".")[0] == "coaxly"]:
             patch.delitem(sys.modules, name)
-        yield grimp.build_graph("coaxly", cache_dir=None)
+        yield grimp.build_graph("coaxly", cache_dir=None, exclude_type_checking_imports=False)
 
 
 def modules(folder):
@@ -50,10 +53,8 @@ def test_imports_keep_the_contracts(one_package):
     assert done.returncode == 0, done.stdout
 
 
-def test_no_module_is_imported_by_one_that_it_imports(one_package, monkeypatch):
-    """Not even round several corners; within a package as well as between them."""
-    monkeypatch.syspath_prepend(one_package)
-    graph = grimp.build_graph("coaxly", cache_dir=None, exclude_type_checking_imports=True)
+def test_no_module_is_imported_by_one_that_it_imports(graph):
+    """Not even round several corners, or for a type; within a package as well as between them."""
     circles = {
         frozenset((module, upstream))
         for module in graph.modules
@@ -103,6 +104,14 @@ def test_modules_stay_small():
     assert max(sizes) <= LONGEST_MODULE
 
 
+def test_folders_stay_small():
+    modules_in = Counter(
+        path.parent for folder in FOLDERS for path in modules(folder) if path.stem != "__init__"
+    )
+    crowded = {str(folder.relative_to(ROOT)) for folder, count in modules_in.items() if count > MOST_MODULES}
+    assert crowded == set(CROWDED)
+
+
 def oversized():
     """What is larger than it should be: "module.name: lines" or "module.name: parameters"."""
     for folder in FOLDERS:
@@ -124,6 +133,15 @@ def test_functions_classes_and_lists_of_parameters_stay_small():
     assert list(oversized()) == []
 
 
+def test_every_screen_knows_the_type_of_its_program():
+    """What it asks of the program is then checked with every other type, and nothing is left out of that."""
+    for path in [*modules("tui/screens"), *modules("tui/widgets")]:
+        text = path.read_text(encoding="utf-8")
+        assert "type: ignore" not in text, path
+        bare = re.findall(r"^class \w+\((?:Modal)?Screen\[", text, re.MULTILINE)
+        assert not bare or path.stem == "base", (path, bare)
+
+
 def test_no_attribute_of_ours_hides_one_of_the_screen_library():
     """A screen's `_task` once hid Textual's own, and quitting hung: such names are not ours to take."""
     from textual.screen import Screen
@@ -141,6 +159,9 @@ def test_no_attribute_of_ours_hides_one_of_the_screen_library():
         }
         assert not stored & theirs, (path, stored & theirs)
 
+
+CROWDED = ("logger", "tui/commands", "tui/job", "tui/say")
+"""Folders that hold more modules than anybody looks through, still."""
 
 MEETING = ("coaxly.job.keeper", "coaxly.job.replay", "coaxly.job.sweep", "coaxly.job.tracing")
 """Modules besides the pipeline that know lines as well as samples, still."""

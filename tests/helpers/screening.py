@@ -4,7 +4,7 @@ import asyncio
 
 from clockwork import until
 
-from coaxly.screens.question import QuestionScreen
+from coaxly.screens.small.questionscreen import QuestionScreen
 from coaxly.widgets.lines import Lines
 
 __all__ = ["leave", "press", "rows", "until", "words"]

@@ -5,20 +5,17 @@ import os
 import time
 from collections.abc import Sequence
 from pathlib import Path
-from typing import Any, ClassVar, Final
+from typing import ClassVar, Final
 
 from textual import events, work
-from textual.app import App
 from textual.binding import Binding, BindingType
 from textual.filter import LineFilter
-from textual.reactive import reactive
 
 from coaxly.logger.angle import Source
 
 from .. import output
 from ..draw.theme import DARK, LIGHT
 from ..endings import ended_by_signals
-from ..entry.lengths import UNITS
 from ..entry.preferences import Memory, Preferences, load_preferences
 from ..errors import OURS, Failure
 from ..job.rehearsal import Rehearsal
@@ -26,16 +23,17 @@ from ..job.replay import ReplayRun
 from ..job.shop import shop_folder
 from ..job.shows import LiveShow
 from ..job.sweep import SweepRun
-from ..terminal import Glyphs, default_glyphs, no_color
+from ..terminal import no_color
 from ..voice import Voice, find_voice
 from ..widgets.images import image_widget
 from ..widgets.lines import CleanLines
-from .cautions import CautionsScreen
-from .done import DoneScreen, Swept
+from .base import Program
 from .flows import rehearse, work_bench
-from .replay import ReplayScreen
-from .sweep import SweepScreen
-from .typed import live_screen
+from .small.cautionsscreen import CautionsScreen
+from .sweeping.donescreen import DoneScreen, Swept
+from .sweeping.replayscreen import ReplayScreen
+from .sweeping.sweepscreen import SweepScreen
+from .sweeping.typedscreen import live_screen
 
 _CLEAN = CleanLines()
 _PAGED: Final = ("bore", "face", "pilot", "flywheel")
@@ -45,8 +43,8 @@ DEAF_S: Final = 0.7
 """After the shell has handed the terminal back, so long keys are not ours."""
 
 
-class CoaxlyApp(App[None]):
-    """Base of the flows: themes, units, glyphs, quitting."""
+class CoaxlyApp(Program):
+    """Base of the flows: themes, signals, the cautions, quitting."""
 
     ENABLE_COMMAND_PALETTE = False
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -54,19 +52,12 @@ class CoaxlyApp(App[None]):
         Binding("ctrl+z", "suspend_process", "To the shell", priority=True),
         Binding("c", "cautions", "Cautions"),
     ]
-    unit: reactive[str] = reactive("thou")
 
     def __init__(self, unit: str, preferences: Preferences | None = None) -> None:
         """`unit`: of the lengths shown at first."""
-        super().__init__(ansi_color=no_color())
-        self.preferences = preferences or Preferences()
-        self.glyphs: Glyphs = self.preferences.glyphs or default_glyphs()
-        self.images: Any = None
-        """The class of widget that shows images, where the terminal does."""
+        super().__init__(unit, preferences)
         self.words: list[str] = []
-        self.voice: Voice | None = None
         self._deaf_until = 0.0
-        self.set_reactive(CoaxlyApp.unit, unit)
 
     def on_mount(self) -> None:
         """Take our own themes, freeze what start-up allocated, and begin."""
@@ -117,10 +108,6 @@ class CoaxlyApp(App[None]):
     def action_cautions(self) -> None:
         """What can hurt somebody, one key away from every page."""
         self.push_screen(CautionsScreen())
-
-    def action_next_unit(self) -> None:
-        """Show lengths in the next unit."""
-        self.unit = UNITS[(UNITS.index(self.unit) + 1) % len(UNITS)]
 
 
 class SweepApp(CoaxlyApp):

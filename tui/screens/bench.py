@@ -2,19 +2,16 @@
 
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 from ..entry.preferences import Memory
-
-if TYPE_CHECKING:
-    from .app import CoaxlyApp
+from .base import Program
 
 
 @dataclass(frozen=True)
 class Bench:
     """Where the work is done: the screen, what this machine remembers of its dial, and the shop's folder."""
 
-    app: "CoaxlyApp"
+    app: Program
     memory: Memory
     shop: Path
 

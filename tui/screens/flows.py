@@ -3,7 +3,7 @@
 import tempfile
 from datetime import datetime
 from pathlib import Path
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 from ..entry.preferences import Memory
 from ..errors import OURS
@@ -17,29 +17,27 @@ from ..say.dialhunt import FOUND
 from ..say.findings import comparison_lines, verdict
 from ..say.jobs import around_lines
 from ..say.settings import settings_lines
+from .base import Program
 from .bench import Bench
-from .cautions import CautionsScreen
-from .dial import find_dial
-from .done import DoneScreen, Swept
-from .jobflow import go_on
-from .jobs import JobsScreen, Wish
-from .live import LiveScreen
-from .morejob import more
-from .newjob import new_job
-from .pages import Page
-from .plan import PlanScreen
-from .proof import ProofScreen, Proven
-from .recordings import RecordingsScreen
-from .replay import ReplayScreen
-
-if TYPE_CHECKING:
-    from .app import CoaxlyApp
+from .dial.dialflow import find_dial
+from .jobs.jobflow import go_on
+from .jobs.jobsscreen import JobsScreen, Wish
+from .jobs.moreflow import more
+from .jobs.newjobscreen import new_job
+from .jobs.planscreen import PlanScreen
+from .jobs.proofscreen import ProofScreen, Proven
+from .jobs.recordingsscreen import RecordingsScreen
+from .small.cautionsscreen import CautionsScreen
+from .small.pages import Page
+from .sweeping.donescreen import DoneScreen, Swept
+from .sweeping.livescreen import LiveScreen
+from .sweeping.replayscreen import ReplayScreen
 
 _READ_S: Final = 12.0
 """How long the demo leaves a finding on the screen before it goes on."""
 
 
-async def rehearse(app: "CoaxlyApp", job: Rehearsal) -> list[str]:
+async def rehearse(app: Program, job: Rehearsal) -> list[str]:
     """Found, plan, set, left, verdict. Returns what to leave on the terminal; nothing if left early."""
     wait = _READ_S / job.speed
     found = job.act("found")
@@ -69,7 +67,7 @@ async def rehearse(app: "CoaxlyApp", job: Rehearsal) -> list[str]:
     ]
 
 
-async def _acted(app: "CoaxlyApp", job: Rehearsal, act: Act, wait: float, then: str) -> bool:
+async def _acted(app: Program, job: Rehearsal, act: Act, wait: float, then: str) -> bool:
     """An act of the rehearsal and its finding; whether to go on."""
     if not await app.push_screen_wait(LiveScreen(RigShow(act), act.run, go_on_after=0.0)):
         return False
@@ -82,7 +80,7 @@ async def _acted(app: "CoaxlyApp", job: Rehearsal, act: Act, wait: float, then: 
     return await app.push_screen_wait(DoneScreen(swept, go_on_after=wait)) == "on"
 
 
-async def work_bench(app: "CoaxlyApp", memory: Memory, shop: Path) -> None:
+async def work_bench(app: Program, memory: Memory, shop: Path) -> None:
     """The jobs, and whatever is chosen there, until they are left."""
     bench = Bench(app, memory, shop)
     said, picked = "", ""

@@ -14,8 +14,8 @@ from ..job.shows import RigShow
 from ..job.tapping import Tapped
 from ..say.findings import verdict
 from .app import CoaxlyApp
-from .live import LiveScreen
-from .nudge import NudgeScreen
+from .sweeping.livescreen import LiveScreen
+from .sweeping.nudgescreen import NudgeScreen
 
 _READ_S: Final = 12.0
 

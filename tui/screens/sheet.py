@@ -1,19 +1,19 @@
 """What the pages between two sweeps share: title, keys, units, cautions, and a deaf moment."""
 
 import time
-from typing import ClassVar, Final, Generic, TypeVar
+from typing import ClassVar, Final
 
 from textual import events
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import VerticalScroll
-from textual.screen import Screen
 from textual.widget import Widget
 
 from ..draw.roominess import Room, room_for
 from ..widgets.lines import Lines
-from .cautions import CautionsScreen
-from .help import HelpScreen
+from .base import Answer, CoaxlyScreen
+from .small.cautionsscreen import CautionsScreen
+from .small.helpscreen import HelpScreen
 
 DEAF_S: Final = 0.6
 """A pedal pressed once too often on the page before is no answer to this one."""
@@ -24,10 +24,8 @@ _LOOK_S: Final = 0.2
 Key = tuple[str, str]
 """A key as it is shown, and what it does."""
 
-Answer = TypeVar("Answer")
 
-
-class Sheet(Screen[Answer], Generic[Answer]):
+class Sheet(CoaxlyScreen[Answer]):
     """A page that is drawn whole from its values, once a change: anew in another unit or size."""
 
     AUTO_FOCUS = None
@@ -60,8 +58,7 @@ class Sheet(Screen[Answer], Generic[Answer]):
     @property
     def unit(self) -> str:
         """Of the lengths shown."""
-        unit: str = self.app.unit  # type: ignore[attr-defined]
-        return unit
+        return self.app.unit
 
     @property
     def room(self) -> Room:
@@ -109,8 +106,7 @@ class Sheet(Screen[Answer], Generic[Answer]):
     def on_mount(self) -> None:
         """The keys of the pedal, and drawn anew in another unit."""
         self._opened = time.monotonic()
-        for key in self.app.preferences.take_keys:  # type: ignore[attr-defined]
-            self._bindings.bind(key, "take", priority=True)
+        self.bind_pedal("take")
         self.set_interval(_LOOK_S, self._tell_of_more)
         self.watch(self.app, "unit", self.redraw, init=False)
 

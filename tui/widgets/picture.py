@@ -1,8 +1,8 @@
 """Any picture that does not move: something that draws itself into a raster of the widget's size."""
 
 from collections.abc import Callable
+from typing import Any, Protocol
 
-from textual.app import App
 from textual.widget import Widget
 
 from ..draw.raster import Raster, Rows
@@ -11,6 +11,13 @@ from .rasterwidget import RasterWidget
 
 Drawn = Callable[[int, int, Dots], Raster]
 """Draws into so many columns and rows of such dots."""
+
+
+class Painter(Protocol):
+    """What a picture has to know of the program. images: see `image_widget`."""
+
+    glyphs: Glyphs
+    images: Any
 
 
 class Picture(RasterWidget):
@@ -28,11 +35,10 @@ class Picture(RasterWidget):
         return self._picture(width, height, self._glyphs).rows()
 
 
-def picture(app: App[object], drawn: Drawn, id: str | None = None) -> Widget:
+def picture(app: Painter, drawn: Drawn, id: str | None = None) -> Widget:
     """As an image where the terminal shows them, else in characters."""
-    images = getattr(app, "images", None)
-    if images is None:
-        return Picture(app.glyphs, drawn, id)  # type: ignore[attr-defined]
+    if app.images is None:
+        return Picture(app.glyphs, drawn, id)
     from .images import ImagePicture
 
-    return ImagePicture(images, drawn, id)
+    return ImagePicture(app.images, drawn, id)

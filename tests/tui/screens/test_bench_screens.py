@@ -28,14 +28,14 @@ from coaxly.job.shows import LiveShow
 from coaxly.logger.rig import Engine
 from coaxly.say.news import told
 from coaxly.screens.app import CoaxlyApp, RehearsalApp, ReplayApp, SweepApp
-from coaxly.screens.ask import AskScreen
-from coaxly.screens.done import DoneScreen
-from coaxly.screens.help import HelpScreen
-from coaxly.screens.live import LiveScreen
-from coaxly.screens.plan import PlanScreen
-from coaxly.screens.question import QuestionScreen
-from coaxly.screens.replay import ReplayScreen
-from coaxly.screens.setting import SettingScreen
+from coaxly.screens.jobs.planscreen import PlanScreen
+from coaxly.screens.jobs.settingscreen import SettingScreen
+from coaxly.screens.small.askscreen import AskScreen
+from coaxly.screens.small.helpscreen import HelpScreen
+from coaxly.screens.small.questionscreen import QuestionScreen
+from coaxly.screens.sweeping.donescreen import DoneScreen
+from coaxly.screens.sweeping.livescreen import LiveScreen
+from coaxly.screens.sweeping.replayscreen import ReplayScreen
 
 GOLDEN = RECORDINGS.parent / "tests" / "golden"
 

@@ -20,7 +20,7 @@ from textual.color import Color
 from coaxly.draw.pixelimage import to_image
 from coaxly.draw.wayplot import draw_way
 from coaxly.fitter.dowels.plan import Dowel, Option, Predicted
-from coaxly.screens.setting import SettingScreen
+from coaxly.screens.jobs.settingscreen import SettingScreen
 from coaxly.widgets import images
 from coaxly.widgets.images import ImagePicture, image_widget
 from coaxly.widgets.lines import CleanLines

@@ -10,8 +10,8 @@ from screening import leave, rows, until, words
 from coaxly.job.rehearsal import Rehearsal
 from coaxly.job.replay import ReplayRun
 from coaxly.screens.app import RehearsalApp, ReplayApp
-from coaxly.screens.proof import ProofScreen
-from coaxly.screens.sweep import SweepScreen
+from coaxly.screens.jobs.proofscreen import ProofScreen
+from coaxly.screens.sweeping.sweepscreen import SweepScreen
 from coaxly.widgets.bigreading import BigReading
 from coaxly.widgets.roundplot import RoundPlot
 

@@ -1,0 +1,191 @@
+"""The list of jobs: where the work stands, what is looked for, and where everything else begins."""
+
+import asyncio
+import shutil
+from datetime import UTC, datetime, timedelta
+
+import clockwork
+import pytest
+from clockwork import until
+from making import RECORDINGS
+from screening import press, rows, words
+
+from coaxly.entry.preferences import Memory, Preferences
+from coaxly.job.index import open_job
+from coaxly.job.journal import Answer, Chosen, Closed, Opened, Sweep, now
+from coaxly.say.joblist import day
+from coaxly.screens.app import BenchApp
+from coaxly.screens.jobs.jobsscreen import JobsScreen
+from coaxly.screens.jobs.recordingsscreen import RecordingsScreen
+from coaxly.screens.small.cautionsscreen import CautionsScreen
+from coaxly.screens.small.helpscreen import HelpScreen
+from coaxly.screens.small.pages import Page
+from coaxly.screens.sweeping.livescreen import LiveScreen
+from coaxly.screens.sweeping.replayscreen import ReplayScreen
+
+VAN = {"block": {"serial": "K2-118"}, "housing": {"serial": "R2-07"}}
+CAME = Answer(0.307, 0.01, 0.127, "outside")
+
+
+def at_work(tmp_path, work, size=(80, 24), **kept):
+    memory = Memory(tmp_path / "state" / "last.json")
+    if kept:
+        memory.keep(**kept)
+
+    async def main():
+        app = BenchApp(memory, Preferences(), tmp_path / "shop")
+        async with app.run_test(size=size):
+            await at_the_jobs(app)
+            await work(app)
+            await at_the_jobs(app)
+            await press(app, "escape", "q")
+            await until(lambda: app._exit)
+
+    clockwork.run(main())
+
+
+async def at_the_jobs(app):
+    await until(lambda: isinstance(app.screen, JobsScreen) and words(app, "step"))
+    await asyncio.sleep(0.5)
+
+
+def opened(tmp_path, title, **details):
+    return open_job(tmp_path / "shop", title, details, Opened(time=now(), title=title))
+
+
+def listed(app):
+    """The list, a line each, and which is picked."""
+    top = app.screen.query_one("#jobs").region.y
+    return [row.rstrip() for row in rows(app)[top:-1] if row.strip()]
+
+
+def test_the_first_time_it_says_what_it_is_and_offers_the_rig(tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    shutil.copy(RECORDINGS / "launch-found.jsonl", tmp_path / "old.jsonl")
+
+    async def work(app):
+        assert "reads a dial indicator" in words(app, "step")
+        assert app.screen.query_one("#large")._text == "FIND MY DIAL"
+        await press(app, "c")
+        await until(lambda: isinstance(app.screen, CautionsScreen) and "must not start" in words(app, "text"))
+        await press(app, "space")
+        await at_the_jobs(app)
+        await press(app, "e")
+        await until(lambda: isinstance(app.screen, Page) and str(tmp_path / "shop") in words(app, "text"))
+        await press(app, "space")
+        await at_the_jobs(app)
+        await press(app, "question_mark")
+        await until(lambda: isinstance(app.screen, HelpScreen) and "pedal" in words(app, "box"))
+        await press(app, "escape")
+        await at_the_jobs(app)
+        await press(app, "o")
+        await until(lambda: isinstance(app.screen, RecordingsScreen))
+        await press(app, "enter")
+        await until(lambda: isinstance(app.screen, ReplayScreen))
+        await press(app, "q")
+        await until(lambda: isinstance(app.screen, RecordingsScreen))
+        await press(app, "q")
+        await at_the_jobs(app)
+        await press(app, "b")
+        await until(lambda: isinstance(app.screen, LiveScreen))
+        await press(app, "q")
+
+    at_work(tmp_path, work)
+
+
+def test_the_newest_job_is_on_top_with_its_step_large_and_in_full(tmp_path):
+    old = opened(tmp_path, "grey pickup")
+    job = opened(tmp_path, "blue van", **VAN)
+    job.note(Sweep(file="found-1.jsonl", stage="found", answer=CAME))
+    job.note(Chosen(which=1, dowels=((7 * 0.0254, 125.0),) * 2))
+    old.note(Closed())
+    job.edit(notes="newest")
+
+    async def work(app):
+        assert words(app, "whose").startswith("blue van   no. 2   block K2-118   housing R2-07   ")
+        assert words(app, "whose").endswith("Enter goes on")
+        assert app.screen.query_one("#large")._text == "7.0 TO 4:10"
+        assert words(app, "step").startswith(
+            "fit: 2 x 7.0 thou, high sides to 4:10 (125 deg), seen from behind"
+        )
+        first, second = listed(app)
+        assert (
+            first.split()[:2] == [">", "blue"] and "OUTSIDE 12.1 thou" in first and "fit the dowels" in first
+        )
+        assert second.split()[:2] == ["grey", "pickup"] and "not swept yet" in second
+        await press(app, "m")
+        await until(lambda: "OUTSIDE 0.0121 in" in listed(app)[0])
+        await press(app, "down", "down", "down")
+        await until(
+            lambda: words(app, "whose").startswith("grey pickup") and words(app, "step").startswith("done")
+        )
+
+    at_work(tmp_path, work)
+
+
+def test_typing_searches_and_a_digit_is_a_number(tmp_path):
+    for title in ("blue van", "grey pickup", "saw-mill engine"):
+        opened(tmp_path, title, customer="Miller" if title.startswith("saw") else "")
+
+    async def work(app):
+        await press(app, "s", "m", "i", "l", "l", "e", "r")
+        await until(lambda: len(listed(app)) == 1 and words(app, "whose").startswith("saw-mill"))
+        assert "1 of 3 jobs" in words(app, "title")
+        await press(app, "q", "q")
+        await until(lambda: "No job holds" in words(app, "step"))
+        await press(app, "escape")
+        await until(lambda: len(listed(app)) == 3)
+        await press(app, "2")
+        await until(lambda: words(app, "whose").startswith("grey pickup"))
+
+    at_work(tmp_path, work)
+
+
+def test_a_job_whose_file_is_broken_says_so_and_hides_no_other(tmp_path):
+    opened(tmp_path, "grey pickup")
+    job = opened(tmp_path, "blue van")
+    (job.path / "job.toml").write_text("title =")
+
+    async def work(app):
+        await until(lambda: any("blue van" in line and "!" in line for line in listed(app)))
+        assert any("grey pickup" in line for line in listed(app))
+
+    at_work(tmp_path, work)
+
+
+@pytest.mark.parametrize("size", [(80, 24), (120, 40), (200, 55)], ids=str)
+def test_nothing_is_cut_at_any_size(tmp_path, size):
+    job = opened(tmp_path, "a van with a long name", **VAN)
+    job.note(Sweep(file="found-1.jsonl", stage="found", answer=CAME))
+    job.note(Chosen(which=1, dowels=((7 * 0.0254, 125.0), (5 * 0.0254, 250.0))))
+
+    async def work(app):
+        (line,) = listed(app)
+        assert "fit the dowels" in line and line.rstrip()[-3] == ":"
+        seen = "\n".join(rows(app))
+        for words_ in ("high side to 8:20", "from behind", "? keys", "a van with a long"):
+            assert words_ in " ".join(seen.split()) or words_ in seen, seen
+
+    at_work(tmp_path, work, size)
+
+
+def test_old_recordings_are_those_of_the_picked_job(tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    job = opened(tmp_path, "blue van")
+    shutil.copy(RECORDINGS / "launch-found.jsonl", job.path / "found-1.jsonl")
+
+    async def work(app):
+        await press(app, "o")
+        await until(lambda: isinstance(app.screen, RecordingsScreen) and "of blue van" in words(app, "title"))
+        assert any(f"{job.folder}/found-1.jsonl" in row for row in rows(app))
+        await press(app, "q")
+
+    at_work(tmp_path, work)
+
+
+def test_days_are_said_as_people_say_them():
+    today = datetime(2026, 11, 25, 9, 14, tzinfo=UTC)
+    ago = [timedelta(hours=2), timedelta(days=1), timedelta(days=5), timedelta(days=13), timedelta(days=400)]
+    assert [day((today - since).timestamp(), today) for since in ago] == [
+        "07:14", "yesterday", "Fri", "12 Nov", "21 Oct 2025",
+    ]  # fmt: skip

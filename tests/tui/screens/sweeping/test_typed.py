@@ -1,0 +1,160 @@
+"""Readings typed on the screen: a field in place of a dial, keys while it is empty, a doubt about each slip."""
+
+import asyncio
+import math
+
+import clockwork
+import pytest
+from clockwork import until
+from screening import press, rows, words
+from textual import events
+
+from coaxly.entry.preferences import Memory, Preferences
+from coaxly.fitter.units import MM_PER_THOU as THOU
+from coaxly.job.index import open_job
+from coaxly.job.journal import Opened, now
+from coaxly.screens.app import BenchApp
+from coaxly.screens.dial.finddialscreen import FindDialScreen
+from coaxly.screens.jobs.jobsscreen import JobsScreen
+from coaxly.screens.jobs.planscreen import PlanScreen
+from coaxly.screens.small.askscreen import AskScreen
+from coaxly.screens.small.cautionsscreen import CautionsScreen
+from coaxly.screens.small.questionscreen import QuestionScreen
+from coaxly.screens.sweeping.donescreen import DoneScreen
+from coaxly.screens.sweeping.typedscreen import TypedScreen
+
+
+def reading(deg, x=-5.0, y=5.0):
+    """What a dial shows in inches at a place of a bore off by (x, y) thou."""
+    th = math.radians(deg)
+    return f"{(-x * math.sin(th) - y * math.cos(th)) / 1000 + 0.02:.4f}"
+
+
+def at_work(tmp_path, work, *, size=(80, 24), known=True, **details):
+    folder = tmp_path / "shop"
+    job = open_job(folder, "van", {"kit": "5thou,7thou", **details}, Opened(time=now(), title="van"))
+    memory = Memory(tmp_path / "last.json")
+    if known:
+        memory.keep(profile="typed", dial_unit="in")
+
+    async def main():
+        app = BenchApp(memory, Preferences(), folder)
+        async with app.run_test(size=size):
+            await until(lambda: isinstance(app.screen, JobsScreen) and words(app, "step"))
+            await asyncio.sleep(0.5)
+            await press(app, "enter")
+            await until(lambda: isinstance(app.screen, CautionsScreen))
+            await press(app, "space")
+            await work(app)
+            app.exit()
+
+    clockwork.run(main())
+    return job
+
+
+async def at_the_field(app):
+    await until(lambda: isinstance(app.screen, TypedScreen) and app.focused is not None)
+
+
+async def type_(app, text):
+    """A reading, key by key, and Enter."""
+    names = {".": "full_stop", " ": "space", "-": "minus"}
+    await asyncio.sleep(0.35)
+    for char in text:
+        app.post_message(events.Key(names.get(char, char), char))
+    await press(app, "enter")
+
+
+async def taken(app, text):
+    run = app.screen.run
+    read = len(run.view().stations)
+    await type_(app, text)
+    await until(lambda: len(run.view().stations) == read + 1)
+
+
+def test_a_sweep_is_typed_from_first_to_closing_and_finished_by_enter(tmp_path):
+    async def work(app):
+        await at_the_field(app)
+        assert "type the reading" in words(app, "prompt") and "waiting" not in words(app, "status")
+        for deg in range(0, 360, 45):
+            await taken(app, reading(deg))
+        await taken(app, reading(0))
+        await until(lambda: "Space finishes" in words(app, "prompt"))
+        await press(app, "enter")  # at once: meant for the last reading
+        await asyncio.sleep(2.0)
+        assert not app.screen.run.finished.is_set()
+        await press(app, "enter")
+        await until(lambda: isinstance(app.screen, DoneScreen))
+        await asyncio.sleep(1.0)
+        await press(app, "enter")
+        await until(lambda: isinstance(app.screen, PlanScreen))
+
+    job = at_work(tmp_path, work)
+    assert job.state().next == "choose"
+    assert job.state().found.answer.tir == pytest.approx(2 * math.hypot(5, 5) * THOU, rel=0.01)
+
+
+def test_letters_are_keys_while_the_field_is_empty_and_part_of_a_reading_after_that(tmp_path):
+    async def work(app):
+        await at_the_field(app)
+        run = app.screen.run
+        await taken(app, "14.9 thou")
+        assert run.view().reading == pytest.approx(14.9 * THOU)
+        await press(app, "u")
+        await until(lambda: len(run.view().stations) == 0)
+        await press(app, "f")
+        await until(lambda: "are due" in words(app, "message"))
+        await asyncio.sleep(7.0)  # to be asked twice it would have to come sooner
+        assert len(run.view().stations) == 0 and app.screen.query_one("#typed").value == ""
+        await press(app, "n")
+        await until(lambda: isinstance(app.screen, AskScreen) and app.focused is not None)
+        app.focused.value = "cold"
+        await press(app, "enter")
+        await at_the_field(app)
+        for deg in range(0, 180, 45):
+            await taken(app, reading(deg))
+        await taken(app, "0.23")
+        await until(lambda: "point slipped" in words(app, "message"))
+        await press(app, "u")
+        await type_(app, "0.0x")
+        await until(lambda: "was not taken" in words(app, "message"))
+        assert len(run.view().stations) == 4
+        assert any("reading, such as" in row for row in rows(app))
+
+    job = at_work(tmp_path, work)
+    assert '"cold"' in (job.path / "found-1.jsonl").read_text()
+
+
+def test_a_typed_sweep_that_was_left_goes_on_and_the_question_is_not_lost_after_an_undo(tmp_path):
+    async def work(app):
+        await at_the_field(app)
+        await taken(app, reading(0))
+        await press(app, "u", "q")
+        await until(lambda: isinstance(app.screen, QuestionScreen | JobsScreen))
+        if isinstance(app.screen, QuestionScreen):
+            await press(app, "s")
+        await until(lambda: isinstance(app.screen, JobsScreen))
+        await asyncio.sleep(0.5)
+        await press(app, "enter")
+        await until(lambda: isinstance(app.screen, QuestionScreen) and "broken off" in words(app, "question"))
+        await press(app, "enter")
+        await at_the_field(app)
+        assert "resumed" in words(app, "title")
+        await taken(app, reading(0))
+
+    assert len(at_work(tmp_path, work).recordings()) == 1
+
+
+def test_without_a_dial_readings_can_be_typed_after_their_unit_was_said(tmp_path, monkeypatch):
+    monkeypatch.setattr("coaxly.screens.dial.dialflow._ports_here", list)
+
+    async def work(app):
+        await until(lambda: isinstance(app.screen, FindDialScreen))
+        await press(app, "t")
+        await until(lambda: isinstance(app.screen, QuestionScreen))
+        await press(app, "t")
+        await at_the_field(app)
+        await taken(app, "14.9")
+        assert app.screen.run.view().reading == pytest.approx(14.9 * THOU)
+
+    at_work(tmp_path, work, known=False)

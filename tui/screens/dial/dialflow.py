@@ -1,0 +1,110 @@
+"""The dial of this machine: the one of last time if it is still there, else it is looked for."""
+
+from collections.abc import Sequence
+from dataclasses import replace
+from pathlib import Path
+from typing import Final
+
+from coaxly.logger.angle import Source
+from coaxly.logger.errors import ProfileError
+from coaxly.logger.listen import as_toml
+from coaxly.logger.ports import ports, resolve
+from coaxly.logger.profile import Profile
+
+from ...entry.instruments import dial_at
+from ...entry.rigging import Rigging
+from ...errors import Failure
+from ...job.request import TYPED
+from ...job.shop import plain
+from ...say.dialhunt import ASK_NAME, TYPED_UNIT, UNIT_OF_DIAL, UNITS_OF_DIALS, UNITS_TYPED
+from ..bench import Bench
+from ..small.askscreen import AskScreen
+from ..small.questionscreen import QuestionScreen
+from .finddialscreen import FindDialScreen, Heard
+
+FOLDER: Final = "dials"
+_SAID: Final = "said"
+"""In place of a unit: each line says its own."""
+
+
+async def need_dial(bench: Bench, rig: Rigging | None = None) -> Source | None:
+    """Where the dial is and how it talks; None where nobody says. Raises LoggerError or UsageError."""
+    if rig is not None and rig.port:
+        return dial_at(rig.port, rig.profile or "stream-decimal", rig.unit)
+    if bench.memory.get("dial_unit") and (known := _remembered(bench)) is not None:
+        return known
+    port = bench.memory.get("port")
+    said = f"The dial of last time ({port}) is not there now." if port else ""
+    return _remembered(bench) if await find_dial(bench, said) else None
+
+
+def _remembered(bench: Bench) -> Source | None:
+    """The dial of last time; None where it is gone."""
+    memory = bench.memory
+    port, profile = memory.get("port"), memory.get("profile", "stream-decimal")
+    if profile != TYPED and not _is_there(port):
+        return None
+    unit = memory.get("dial_unit")
+    try:
+        return dial_at(port, profile, unit if unit in ("mm", "in") else "")
+    except ProfileError:
+        return None
+
+
+def bare_unit(bench: Bench) -> str:
+    """The unit of a typed number that carries none, where no profile can say it; "" where it does."""
+    unit = bench.memory.get("dial_unit")
+    return unit if unit in ("thou", "um") else ""
+
+
+def _is_there(port: str) -> bool:
+    if port.startswith("/"):
+        return Path(port).exists()
+    return bool(port) and ("://" in port or resolve(port) != port)
+
+
+async def find_dial(bench: Bench, said: str = "") -> bool:
+    """Look for it, and keep what was found. Returns whether it was."""
+    heard: Heard | None = await bench.app.push_screen_wait(FindDialScreen(_ports_here, said))
+    if heard is None:
+        return False
+    if heard.understood is None:
+        unit = await bench.app.push_screen_wait(QuestionScreen(TYPED_UNIT, UNITS_TYPED))
+        if unit:
+            bench.memory.keep(port="", profile=TYPED, dial_unit=unit)
+        return bool(unit)
+    profile, unit = heard.understood.profile, ""
+    if not heard.understood.unit_known and not (unit := await _asked(bench)):
+        return False
+    name = await bench.app.push_screen_wait(AskScreen(ASK_NAME)) or "dial"
+    kept = keep_profile(bench.shop, name, profile, unit)
+    bench.memory.keep(port=heard.port, profile=str(kept), dial_unit=unit or _SAID)
+    return True
+
+
+async def _asked(bench: Bench) -> str:
+    return await bench.app.push_screen_wait(QuestionScreen(UNIT_OF_DIAL, UNITS_OF_DIALS))
+
+
+def keep_profile(shop: Path, name: str, profile: Profile, unit: str) -> Path:
+    """Write a dial's profile into the shop under a name that no other has. Raises Failure."""
+    folder, stem = shop / FOLDER, plain(name) or "dial"
+    text = as_toml(replace(profile, unit=unit or profile.unit))
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        for number in range(1, 10_000):
+            path = folder / f"{stem}{f'-{number}' if number > 1 else ''}.toml"
+            try:
+                with path.open("x", encoding="utf-8") as file:
+                    file.write(text)
+            except FileExistsError:
+                if path.read_text(encoding="utf-8", errors="replace") != text:
+                    continue
+            return path
+    except OSError as error:
+        raise Failure(f"cannot keep the dial in {folder}: {error.strerror or error}") from error
+    raise Failure(f"ten thousand dials are called {stem}: give another name")
+
+
+def _ports_here() -> Sequence[str]:
+    return [port.by_id or port.device for port in ports()]

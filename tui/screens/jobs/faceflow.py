@@ -1,0 +1,65 @@
+"""The face of a job on the screens: which shims, and which went in."""
+
+from coaxly.fitter import Result
+from coaxly.fitter.analysis import corrected
+from coaxly.fitter.face import Squareness, squareness
+from coaxly.fitter.geometry import difference
+
+from ...entry.places import parse_shims
+from ...job.journal import Shimmed, now
+from ...job.material import limit_of, mounting_of
+from ...job.pipeline import replay
+from ...job.planning import judged_by
+from ...job.progress import FaceState
+from ...job.shop import Job
+from ...job.steps import face_radius_of
+from ..bench import Bench
+from ..small.askscreen import AskScreen
+from .facescreen import Face, FaceScreen
+
+_WHICH = "Which shims are in now, seen from behind? Such as 2thou@60,5thou@120, or none."
+_SAME_DEG = 1.0
+"""Directions this close are one place."""
+
+Shims = tuple[tuple[float, float], ...]
+
+
+async def shim(bench: Bench, job: Job) -> bool:
+    """What the face asks for, and what was put under it. Returns whether it is to be swept again."""
+    face = job.state().face
+    result, found = _squareness(job, face)
+    old = face.shimmed.shims if face.left is not None and face.shimmed is not None else ()
+    face_of_job = Face(job.title, result, found, besides=bool(old), leave="jobs")
+    while True:
+        match await bench.app.push_screen_wait(FaceScreen(face_of_job)):
+            case "in":
+                fresh = tuple((each.deg, each.thickness) for each in found.shims if each.thickness > 0.0)
+                job.note(Shimmed(time=now(), shims=together(old, fresh)))
+            case "none":
+                job.note(Shimmed(time=now(), shims=()))
+            case "others":
+                text = await bench.app.push_screen_wait(AskScreen(_WHICH))
+                if not text:
+                    continue  # the question alone is closed
+                job.note(Shimmed(time=now(), shims=parse_shims(text)))
+            case "again":
+                return True
+        return False
+
+
+def together(old: Shims, fresh: Shims) -> Shims:
+    """What lies under each place, direction (degrees) and thickness (mm), when shims go in besides others."""
+    under = dict(old)
+    for deg, size in fresh:
+        same = next((at for at in under if abs(difference(at, deg)) < _SAME_DEG), deg)
+        under[same] = under.get(same, 0.0) + size
+    return tuple(sorted(under.items()))
+
+
+def _squareness(job: Job, face: FaceState) -> tuple[Result, Squareness]:
+    swept = face.left or face.found
+    assert swept is not None
+    pipeline = replay(job.file(swept.file))
+    result = judged_by(pipeline, limit_of(job))
+    stations = corrected(pipeline.setup, pipeline.fitter.stations())
+    return result, squareness(result, stations, face_radius_of(job, pipeline.setup), mounting_of(job))

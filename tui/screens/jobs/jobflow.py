@@ -1,0 +1,231 @@
+"""A job on the screens: the step that is due by its journal, and what is noted of it. Whoever opens the job
+tomorrow goes on here; nothing of it is kept in memory.
+"""
+
+from pathlib import Path
+
+from coaxly.logger.angle import Source
+from coaxly.logger.records import INDICATOR
+
+from ...errors import UsageError
+from ...job import steps
+from ...job.begin import begin
+from ...job.journal import Chosen, Sweep
+from ...job.material import learn, pins_of, workshop_of
+from ...job.pipeline import replay
+from ...job.request import TYPED
+from ...job.resume import resume
+from ...job.shop import Job
+from ...job.shows import LiveShow
+from ...job.sweep import SweepRun
+from ...job.sweeps import broken_off, catch_up
+from ...say.choosing import Offer
+from ...say.doubts import doubt_sentence
+from ...say.jobs import dowels_in_words, due, job_lines
+from ..bench import Bench
+from ..dial.dialflow import bare_unit, need_dial
+from ..small.cautionsscreen import CautionsScreen
+from ..small.pages import Page
+from ..small.questionscreen import QuestionScreen
+from ..sweeping.donescreen import DoneScreen, Swept
+from ..sweeping.typedscreen import live_screen
+from .faceflow import shim
+from .planscreen import PlanScreen
+from .proofscreen import ProofScreen, Proven
+from .reportscreen import ReportScreen
+from .settingscreen import SettingScreen
+
+
+async def go_on(bench: Bench, job: Job) -> str:
+    """Do the step that is due. Returns what is to be said of it, "" where the next step says it all."""
+    catch_up(job)
+    state = job.state()
+    face = state.feature == "face"
+    match state.next:
+        case "sweep found" | "sweep left":
+            return await sweep(bench, job, state.next.removeprefix("sweep "), state.feature)
+        case "fit" | "again" if face:
+            again = await shim(bench, job)
+            stage = "left" if state.face.shimmed is not None else "found"
+            return await sweep(bench, job, stage, "face") if again else ""
+        case "choose":
+            return await choose(bench, job)
+        case "fit":
+            return await set_dowels(bench, job)
+        case "verify" | "again":
+            return await prove(bench, job)
+        case "report":
+            return await hand_over(bench, job)
+        case _:
+            return await look_at(bench, job)
+
+
+async def look_at(bench: Bench, job: Job) -> str:
+    """All that is known of a job."""
+    await bench.app.push_screen_wait(Page(job.title, job_lines(job, bench.unit), "back"))
+    return ""
+
+
+async def sweep(bench: Bench, job: Job, stage: str, feature: str) -> str:
+    """Sweep; then dowels are chosen, or the proof is looked at, without another key. Raises UsageError for a
+    sweep that would be taken for another."""
+    steps.in_order(job, stage, feature)
+    # What is wrong in job.toml is said now, not after a sweep.
+    steps.setup_of(job, feature)
+    if feature == "bore":
+        workshop_of(job, bench.kit)
+    if not await _cautioned(bench, job):
+        return ""
+    begun = await _begin(bench, job, stage, feature)
+    if begun is None:
+        return ""
+    run, show = begun
+    # The finding has a page of its own.
+    screen = live_screen(show, run, go_on_after=0.0, bare=bare_unit(bench))
+    await bench.app.push_screen_wait(screen)
+    if screen.failure is not None:
+        run.discard_if_empty()
+    # What failed after the result was written is finished all the same.
+    noted = steps.note_sweep(job, run)
+    if screen.failure is not None:
+        return f"! {screen.failure}"
+    if not noted:
+        return f"Kept as far as it went: {run.session.writer.path.name}. Enter goes on with it."
+    return await _done(bench, job, run, feature)
+
+
+async def _done(bench: Bench, job: Job, run: SweepRun, feature: str) -> str:
+    """The finding of a sweep, and what is wanted next."""
+    state, stage = job.state(), run.pipeline.header.stage
+    assert run.result is not None
+    then = due(state.next, state.feature)
+    done = DoneScreen(Swept(job.title, stage, run.result, then=then, report=True, leave="jobs"))
+    wanted = await bench.app.push_screen_wait(done)
+    if wanted == "report":
+        return await hand_over(bench, job)
+    if wanted == "again":
+        return await sweep(bench, job, stage, feature)
+    return await go_on(bench, job) if wanted == "on" and not state.next.startswith("sweep") else ""
+
+
+async def _cautioned(bench: Bench, job: Job) -> bool:
+    """Whether what can hurt at the crank was read: before the first sweep of each job."""
+    if any(isinstance(record, Sweep) for record in job.records()) or any(job.recordings()):
+        return True
+    page_ = CautionsScreen("sweep")
+    return await bench.app.push_screen_wait(page_)
+
+
+async def _begin(bench: Bench, job: Job, stage: str, feature: str) -> tuple[SweepRun, LiveShow] | None:
+    """A new sweep, or one that was left off and is gone on with; None to leave it."""
+    old = next(iter(reversed(broken_off(job, stage, feature))), None)
+    if old is not None:
+        answers = [("g", "on", "go on with it"), ("n", "new", "begin a new one; the old one is kept")]
+        question = f"{job.title}: a sweep was broken off, {old.name}."
+        wanted = await bench.app.push_screen_wait(QuestionScreen(question, answers, pedal="on"))
+        if not wanted:
+            return None
+        if wanted == "on":
+            return await _resumed(bench, old)
+    dial = await need_dial(bench, steps.rig_of(job))
+    if dial is None:
+        return None
+    run, sources = begin(steps.sweep_request(job, stage, feature, dial))
+    return run, LiveShow(run, sources)
+
+
+async def _resumed(bench: Bench, path: Path) -> tuple[SweepRun, LiveShow] | None:
+    """A sweep that goes on; its recording says everything but the port."""
+    typed = replay(path).profile.name == TYPED
+    dial = None if typed else await need_dial(bench)
+    if dial is None and not typed:
+        return None
+    run, needed, profile = resume(path)
+    if dial is None:
+        return run, LiveShow(run, {})
+    if needed != [INDICATOR]:
+        run.session.writer.close()
+        raise UsageError(f"{path} needs more than one port: 'coaxly sweep --resume' takes them")
+    return run, LiveShow(run, {INDICATOR: Source(dial.url, profile)})
+
+
+async def choose(bench: Bench, job: Job) -> str:
+    """Which dowels go in, seen from the housing without those that are in."""
+    found = steps.choice(job, bench.kit)
+    for doubt in found.doubts:
+        said = doubt_sentence(doubt, bench.unit)
+        if doubt.kind == "unit":
+            return f"! {said}, then sweep again (J)"
+        return f"! {said}"
+    result, kit = found.result, found.workshop.kit
+    offer = Offer(job.title, result.tir.fitted, result.decision.limit, kit)
+    page_ = PlanScreen(found.options, found.workshop.pins, found.advice, offer=offer)
+    option = await bench.app.push_screen_wait(page_)
+    if option is None:
+        return ""
+    which = next(k for k, each in enumerate(found.options, 1) if each is option)
+    learn(job, found.workshop.kit, found.limit, found.workshop.pins)
+    job.note(steps.chosen(found.options, which, found.limit))
+    if job.state().next != "fit":
+        return ""
+    # Once a job: what can hurt when dowels are drawn and driven.
+    if sum(isinstance(record, Chosen) for record in job.records()) == 1:
+        await bench.app.push_screen_wait(CautionsScreen("dowels"))
+    return await set_dowels(bench, job)
+
+
+async def set_dowels(bench: Bench, job: Job) -> str:
+    """How the chosen dowels are set, as often as anybody wants to see it, until they are in."""
+    record = job.state().chosen
+    if record is None:
+        return f"{job.title}: no dowels were chosen yet."
+    option = steps.option_of(record)
+    if option is not None and option.dowels:
+        pins = pins_of(job)
+        page_ = SettingScreen(job.title, option, pins)
+        wanted = str(await bench.app.push_screen_wait(page_))
+    else:
+        answers = [("l", "in", "they are in and locked"), ("p", "again", "choose others")]
+        question = f"{job.title}: fit {dowels_in_words(record.dowels, bench.unit)}, seen from behind."
+        wanted = await bench.app.push_screen_wait(QuestionScreen(question, answers))
+    if wanted == "in":
+        job.note(steps.put_in(job, record.dowels))
+    return await choose(bench, job) if wanted == "again" else ""
+
+
+async def show_setting(bench: Bench, job: Job) -> str:
+    """How the dowels that were chosen last are set, also once they are in."""
+    if job.state().chosen is not None:
+        return await set_dowels(bench, job)
+    taken = [record for record in job.records() if isinstance(record, Chosen)]
+    option = steps.option_of(taken[-1]) if taken else None
+    if option is None or not option.dowels:
+        return f"{job.title}: no dowels were chosen yet."
+    page_ = SettingScreen(job.title, option, pins_of(job))
+    wanted = str(await bench.app.push_screen_wait(page_))
+    return await choose(bench, job) if wanted == "again" else ""
+
+
+async def prove(bench: Bench, job: Job) -> str:
+    """Against the housing as found and what is in it now, however often it was changed."""
+    found = steps.evidence(job, bench.kit)
+    steps.note_proof(job, found.comparison, found.left.decision.state, found.left.tir.fitted)
+    doubts = tuple(doubt_sentence(doubt, bench.unit) for doubt in found.doubts)
+    proven = Proven(job.title, found.found, found.left, found.comparison, doubts, report=True, leave="jobs")
+    wanted = await bench.app.push_screen_wait(ProofScreen(proven))
+    if wanted == "report":
+        return await hand_over(bench, job)
+    if wanted == "choose":
+        return await choose(bench, job)
+    return await sweep(bench, job, "left", "bore") if wanted == "again" else ""
+
+
+async def hand_over(bench: Bench, job: Job) -> str:
+    """Write the report of a job and say where. Returns what is to be said at the jobs. Raises UsageError or
+    Failure."""
+    # Templates and plots are for who writes a report only.
+    from ...report.write import make_report
+
+    made = make_report(job, bench.unit)
+    await bench.app.push_screen_wait(ReportScreen(job.title, made.path))
+    return ""

@@ -1,0 +1,77 @@
+"""What else can be done to a job, beside its next step."""
+
+from collections.abc import Awaitable, Callable
+from typing import Final
+
+from ...entry.places import parse_setting
+from ...job.journal import Closed, Fitted, Note, now
+from ...job.shop import Job
+from ...job.steps import put_in
+from ...say.jobs import UNPROVED
+from ..bench import Bench
+from ..small.askscreen import AskScreen
+from ..small.questionscreen import QuestionScreen
+from .jobflow import choose, hand_over, look_at, prove, show_setting, sweep
+from .newjobscreen import change_job
+from .nudgeflow import nudge
+
+_FITTED: Final = (
+    "What is in now, seen from behind? 7thou@130 for both, 7thou@130,5thou@120 for two, "
+    "none for straight ones."
+)
+
+
+async def more(bench: Bench, job: Job) -> str:
+    """Ask which, and do it. Returns what is to be said."""
+    answers = [(key, key, words) for key, (words, _) in _DOINGS.items()]
+    wanted = await bench.app.push_screen_wait(QuestionScreen(f"{job.title}: what else?", answers))
+    return await _DOINGS[wanted][1](bench, job) if wanted in _DOINGS else ""
+
+
+async def _found(bench: Bench, job: Job) -> str:
+    return await sweep(bench, job, "found", "bore")
+
+
+async def _left(bench: Bench, job: Job) -> str:
+    return await sweep(bench, job, "left", "bore")
+
+
+async def _fitted(bench: Bench, job: Job) -> str:
+    text = await bench.app.push_screen_wait(AskScreen(_FITTED))
+    if not text:
+        return ""
+    setting = parse_setting(text)
+    dowels = tuple((size, deg % 360.0) for size, deg in zip(setting.offsets, setting.degrees, strict=True))
+    job.note(put_in(job, dowels) if any(setting.offsets) else Fitted(time=now()))
+    return ""
+
+
+async def _note(bench: Bench, job: Job) -> str:
+    text = await bench.app.push_screen_wait(AskScreen(f"Note about {job.title}:"))
+    if text:
+        job.note(Note(time=now(), text=text))
+    return ""
+
+
+async def _close(bench: Bench, job: Job) -> str:
+    job.note(Closed(time=now()))
+    unproved = f" But {UNPROVED}." if job.state().unproved else ""
+    return f"{job.title} is closed.{unproved} A new sweep opens it again."
+
+
+_Doing = tuple[str, Callable[[Bench, Job], Awaitable[str]]]
+
+_DOINGS: Final[dict[str, _Doing]] = {
+    "a": ("all that is known of it", look_at),
+    "d": ("how the dowels are set", show_setting),
+    "f": ("sweep as found, once more", _found),
+    "l": ("sweep as left, once more", _left),
+    "p": ("choose dowels all the same", choose),
+    "v": ("compare and prove it all the same", prove),
+    "i": ("say which dowels are in", _fitted),
+    "e": ("change its limit, kit, holes, rig", change_job),
+    "r": ("report it as it stands", hand_over),
+    "t": ("tap it into place: no dowels in", nudge),
+    "n": ("note a few words", _note),
+    "c": ("close it: nothing more is to be done", _close),
+}

@@ -1,0 +1,41 @@
+"""A housing of a job is tapped into place on the screens, and what comes of it noted."""
+
+from ...job.belonging import unit_in_doubt
+from ...job.journal import Nudged
+from ...job.nudgejob import note_nudge, request_in, sweep_to_go_by
+from ...job.nudgerun import NudgeRun
+from ...job.pipeline import replay
+from ...job.shop import Job
+from ...job.steps import rig_of
+from ...say.doubts import doubt_sentence
+from ..bench import Bench
+from ..dial.dialflow import need_dial
+from ..small.cautionsscreen import CautionsScreen
+from ..sweeping.nudgescreen import NudgeScreen
+
+
+async def nudge(bench: Bench, job: Job) -> str:
+    """Tap it, and say what comes next. Raises UsageError where it cannot be tapped now."""
+    path = sweep_to_go_by(job)
+    swept = replay(path)
+    result = swept.result()
+    if doubts := unit_in_doubt(path.name, result):
+        return f"! {doubt_sentence(doubts[0], bench.unit)}, then sweep again"
+    if not result.eccentricity.detected:
+        return f"{job.title}: nothing off-centre was found that could be tapped away"
+    first = not any(isinstance(record, Nudged) for record in job.records())
+    if first and not await bench.app.push_screen_wait(CautionsScreen("nudge")):
+        return ""
+    dial = await need_dial(bench, rig_of(job))
+    if dial is None:
+        return ""
+    run = NudgeRun(request_in(job, swept, (dial, None)))
+    screen = NudgeScreen(run, run.play)
+    held = await bench.app.push_screen_wait(screen)
+    noted = note_nudge(job, path, run)
+    if screen.failure is not None:
+        return f"! {screen.failure}"
+    if not noted:
+        return ""
+    how = "tapped, and it held" if held else "left off before it was right"
+    return f"{job.title}: {how}. Now the check sweep, as left"

@@ -1,0 +1,155 @@
+"""Which pair? The chosen one is largest, the best at first; with what it promises, in its holes."""
+
+import time
+from typing import ClassVar
+
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import Horizontal, VerticalScroll
+from textual.widget import Widget
+
+from coaxly.fitter.dowels.pins import Pins
+from coaxly.fitter.dowels.plan import Option
+from coaxly.fitter.result import Remark
+
+from ...draw.dowelpicture import draw_dowels
+from ...entry.lengths import show_length
+from ...say import choosing
+from ...say.choosing import Offer
+from ...say.warnings import sentence
+from ...widgets.bigwords import BigWords
+from ...widgets.lines import Lines
+from ...widgets.optionlist import OptionList
+from ...widgets.picture import picture
+from ..sheet import Key, Sheet, more
+
+_MOST = 9
+"""As many as there are number keys."""
+
+
+class PlanScreen(Sheet[Option | None]):
+    """Dismissed with the option to be fitted, or None to leave."""
+
+    BINDINGS: ClassVar[list[BindingType]] = [
+        *[Binding(str(k), f"choose({k})", f"Option {k}") for k in range(1, _MOST + 1)],
+        Binding("right,down,tab", "next(1)", "Next"),
+        Binding("left,up,shift+tab", "next(-1)", "Before"),
+    ]
+    ROLLS: ClassVar[str] = "End"
+    DEFAULT_CSS = """
+    PlanScreen #large { height: 18%; min-height: 4; width: 100%; margin: 0 1; }
+    PlanScreen #below { height: 1fr; }
+    PlanScreen #picture { width: 1fr; height: 100%; }
+    PlanScreen #words { width: 47%; height: 100%; padding: 0 1; }
+    PlanScreen #upper { height: 11; }
+    PlanScreen #upper #table { width: 78; }
+    PlanScreen #upper #words { width: 1fr; }
+    PlanScreen.wide #picture { height: 1fr; }
+    """
+
+    def __init__(
+        self,
+        options: list[Option],
+        pins: Pins | None,
+        advice: list[Remark],
+        *,
+        offer: Offer | None = None,
+        go_on_after: float | None = None,
+    ) -> None:
+        """`options`: best first; pins: the holes, None where nobody said; advice: what dowels cannot do.
+        go_on_after: seconds after which the best is taken (for the demo)."""
+        super().__init__()
+        self.options = options[:_MOST]
+        self._pins, self._advice, self._offer = pins, advice, offer or Offer()
+        self._at = 0
+        self._go_on_after = go_on_after
+        self._shown_at = time.monotonic()
+
+    def on_mount(self) -> None:
+        """The countdown, where there is one."""
+        self._shown_at = time.monotonic()
+        if self._go_on_after is not None:
+            self.set_interval(0.25, self._count)
+
+    @property
+    def chosen(self) -> Option:
+        """The option that is shown large."""
+        return self.options[self._at]
+
+    def title_words(self) -> str:
+        """Of which job, and how far it is off."""
+        offer, unit = self._offer, self.unit
+        parts = [f"{offer.title}: which dowels?" if offer.title else "Which dowels?"]
+        if offer.tir is not None and offer.limit is not None:
+            parts.append(f"found {show_length(offer.tir, unit)}, limit {show_length(offer.limit, unit)}")
+        return "   ".join([*parts, "seen from BEHIND"])
+
+    def keys(self) -> list[Key]:
+        """Choose, take, leave."""
+        take = "fit these" if self.chosen.dowels else "leave it as it is"
+        return [(f"1-{len(self.options)}", "choose"), ("Space", take + self._left()), ("Q", "back")]
+
+    def body(self) -> ComposeResult:
+        """The chosen pair, the table, the picture and what there is to say."""
+        unit, chosen, glyphs = self.unit, self.chosen, self.app.glyphs
+        yield BigWords(glyphs, choosing.large(chosen, self._pins, unit), style="arrow", id="large")
+        if self.room.wide:
+            with Horizontal(id="upper"):
+                yield self._table()
+                yield self._said()
+            yield self._picture()
+        else:
+            yield self._table()
+            with Horizontal(id="below"):
+                yield self._picture()
+                yield self._said()
+
+    def _table(self) -> OptionList:
+        unit = self.unit
+        wide, kit = choosing.label_width(self.options, unit), self._offer.kit
+        rows = [choosing.row(k, each, unit, kit, wide) for k, each in enumerate(self.options, 1)]
+        table = OptionList(choosing.head(unit, wide), rows, self._at, id="table")
+        table.styles.height = 2 + min(len(rows), _MOST if self.room.tall else 6)
+        return table
+
+    def _picture(self) -> Widget:
+        chosen = self.chosen
+        return picture(self.app, lambda w, h, g: draw_dowels(chosen, self._pins, w, h, g), id="picture")
+
+    def _said(self) -> VerticalScroll:
+        words = [f"! {sentence(remark, self.unit)}" for remark in self._advice]
+        words += choosing.said(self.chosen, self._offer, self._pins, self.unit)
+        return more(Lines("\n".join([*words, *choosing.rule(self.options)]), id="guide"), id="words")
+
+    def _left(self) -> str:
+        if self._go_on_after is None:
+            return ""
+        left = self._go_on_after - (time.monotonic() - self._shown_at)
+        return f" (by itself in {max(left, 0.0):.0f} s)"
+
+    def _count(self) -> None:
+        if self._go_on_after is None:
+            return
+        for lines in self.query("#keys").results(Lines):
+            lines.show(self.key_words())
+        if self.is_current and time.monotonic() - self._shown_at >= self._go_on_after:
+            self.go_on()
+
+    def action_choose(self, number: int) -> None:
+        """That one; the countdown stops, since somebody is choosing."""
+        if number <= len(self.options):
+            self._at = number - 1
+            self._go_on_after = None
+            self.redraw()
+
+    def action_next(self, way: int) -> None:
+        """The next one, or the one before."""
+        self.action_choose((self._at + way) % len(self.options) + 1)
+
+    def go_on(self) -> None:
+        """Take the chosen one."""
+        self.dismiss(self.chosen)
+
+    def action_leave(self) -> None:
+        """Leave without."""
+        self.dismiss(None)

@@ -1,0 +1,124 @@
+"""Did it work? The verdict, run-out before and after, what happened, and the cure where one is wanted."""
+
+from dataclasses import dataclass
+from typing import ClassVar, Literal
+
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import Horizontal, Vertical
+
+from coaxly.fitter import Result
+from coaxly.fitter.dowels.compare import Comparison
+
+from ...draw.proofpicture import Places, draw_proof
+from ...say.answer import answer
+from ...say.findings import sureness
+from ...say.proving import Then, before_and_after, cure, loud, proof_lines, shift_lines, then
+from ...widgets.bigwords import BigWords
+from ...widgets.lines import Lines
+from ...widgets.picture import picture
+from ...widgets.verdict import Verdict
+from ..sheet import Key, Sheet, more
+
+Answer = Literal["on", "choose", "again", "report", "leave"]
+_THEN: dict[Then, str] = {
+    "on": "go on",
+    "choose": "choose other dowels",
+    "again": "sweep again once it is done",
+}
+_STYLE = {"inside": "good", "outside": "bad", "unsure": "unsure"}
+
+
+@dataclass(frozen=True)
+class Proven:
+    """What there is to prove it by. doubts: sentences on why the sweeps may not be what they say
+    they are; report: whether one can be written; leave: where Q leads."""
+
+    title: str
+    found: Result
+    left: Result
+    comparison: Comparison
+    doubts: tuple[str, ...] = ()
+    report: bool = False
+    leave: str = "leave"
+
+    @property
+    def places(self) -> Places:
+        """Of the bore, before, planned and after."""
+        comparison, (x, y) = self.comparison, self.left.eccentricity.vector
+        planned = None
+        if comparison.planned is not None:
+            # From where it was without dowels, which is not where it was swept if some were in.
+            (mx, my), (px, py) = comparison.measured.vector, comparison.planned.vector
+            planned = (x - mx + px, y - my + py)
+        return Places(self.left.decision.limit / 2.0, self.found.eccentricity.vector, planned, (x, y))
+
+
+class ProofScreen(Sheet[Answer]):
+    """Dismissed with what is wanted next."""
+
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("p", "answer('choose')", "Choose others"),
+        Binding("s", "answer('again')", "Sweep again"),
+        Binding("r", "answer('report')", "Report"),
+    ]
+    DEFAULT_CSS = """
+    ProofScreen #verdict { height: 34%; min-height: 8; width: 100%; padding: 0 1; }
+    ProofScreen #below { height: 1fr; }
+    ProofScreen #picture { width: 1fr; height: 100%; }
+    ProofScreen #side { width: 58%; height: 100%; padding: 0 1; }
+    ProofScreen #cure { height: 4; }
+    ProofScreen.tall #cure { height: 7; }
+    ProofScreen.huge #cure { height: 11; }
+    ProofScreen #said { height: 1fr; }
+    """
+
+    def __init__(self, proven: Proven) -> None:
+        """What there is to prove it by."""
+        super().__init__()
+        self.proven = proven
+
+    @property
+    def then(self) -> Then:
+        """What Space does."""
+        return then(self.proven.comparison.finding, self.proven.left)
+
+    def title_words(self) -> str:
+        """Of which job."""
+        return f"{self.proven.title}: did it work?   run-out before and after, seen from BEHIND"
+
+    def keys(self) -> list[Key]:
+        """On, and the other ways."""
+        on = "report" if self.then == "on" and self.proven.report else _THEN[self.then]
+        others = [("P", "choose others")] if self.then == "again" else []
+        if self.then != "again":
+            others.append(("S", "sweep again"))
+        return [("Space", on), *others, ("Q", self.proven.leave)]
+
+    def body(self) -> ComposeResult:
+        """Verdict; picture, cure and words."""
+        proven, unit, glyphs = self.proven, self.unit, self.app.glyphs
+        left, comparison = proven.left, proven.comparison
+        said = answer(left, unit, sureness(left.decision))
+        yield Verdict(glyphs, said.with_number(before_and_after(proven.found, left, unit)), id="verdict")
+        with Horizontal(id="below"):
+            yield picture(self.app, lambda w, h, g: draw_proof(proven.places, w, h, g), id="picture")
+            with Vertical(id="side"):
+                style = _STYLE[left.decision.state]
+                yield BigWords(glyphs, cure(comparison.finding, left), style=style, id="cure")
+                lines = [*proof_lines(comparison, left, unit), *loud(left, proven.doubts, unit)]
+                lines += shift_lines(comparison, unit)
+                yield more(Lines("\n".join(lines), id="text"), id="said")
+
+    def go_on(self) -> None:
+        """What comes next."""
+        self.dismiss("report" if self.then == "on" and self.proven.report else self.then)
+
+    def action_answer(self, wanted: Answer) -> None:
+        """Another way."""
+        if wanted != "report" or self.proven.report:
+            self.dismiss(wanted)
+
+    def action_leave(self) -> None:
+        """Leave it."""
+        self.dismiss("leave")

@@ -1,0 +1,66 @@
+"""What is handed over? The page that was written, where it is, and one key to look at it."""
+
+from pathlib import Path
+from typing import ClassVar, Literal
+
+from textual import work
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+
+from ...say.handing import OPENS, handed_lines
+from ...widgets.bigwords import BigWords
+from ...widgets.lines import Lines
+from ..sheet import Key, Sheet, more
+from ..small.browser import has_browser, open_file
+
+Answer = Literal["on"]
+
+
+class ReportScreen(Sheet[Answer]):
+    """Dismissed with "on" when it was seen."""
+
+    BINDINGS: ClassVar[list[BindingType]] = [Binding("o", "open", "Open")]
+    DEFAULT_CSS = """
+    ReportScreen #large { height: 34%; min-height: 8; width: 100%; margin: 0 1; }
+    ReportScreen #path { height: auto; padding: 1 1; text-style: bold; color: $primary; }
+    ReportScreen #said { height: 1fr; padding: 0 1; }
+    """
+
+    def __init__(self, title: str, path: Path) -> None:
+        """path: of the report of the job of that title."""
+        super().__init__()
+        self._job, self._path = title, path.resolve()
+
+    def title_words(self) -> str:
+        """Of which job."""
+        return f"{self._job}: the report is written"
+
+    def keys(self) -> list[Key]:
+        """Look at it, go on."""
+        look = [("O", "open it")] if has_browser() else []
+        return [("Space", "jobs"), *look, ("Q", "jobs")]
+
+    def body(self) -> ComposeResult:
+        """Its name, large; where it is; what it is for."""
+        yield BigWords(self.app.glyphs, self._path.name, style="good", id="large")
+        yield Lines(str(self._path), id="path")
+        yield more(Lines("\n".join(handed_lines(browser=has_browser())), id="text"), id="said")
+
+    def go_on(self) -> None:
+        """Seen."""
+        self.dismiss("on")
+
+    def action_leave(self) -> None:
+        """Seen."""
+        self.dismiss("on")
+
+    @work(thread=True)
+    def action_open(self) -> None:
+        """In the browser, which may take its time."""
+        if has_browser():
+            said = OPENS if open_file(self._path) else "! no browser could be opened: open the file by hand"
+            self.app.call_from_thread(self._say, said)
+
+    def _say(self, words: str) -> None:
+        for lines in self.query("#keys").results(Lines):
+            lines.show(words)

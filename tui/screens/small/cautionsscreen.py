@@ -1,0 +1,62 @@
+"""What can hurt somebody, on one page: one key away from everywhere, or before the step where it can."""
+
+from typing import ClassVar
+
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import VerticalScroll
+
+from ...say.cautions import PROCEDURE, Step, cautions
+from ...widgets.bigwords import BigWords
+from ...widgets.lines import Lines
+from ..base import CoaxlyScreen
+
+
+class CautionsScreen(CoaxlyScreen[bool]):
+    """True: read, go on; False: back. With a step, only what can hurt there."""
+
+    AUTO_FOCUS = None
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("space,enter,pagedown", "answer(True)", "Read", priority=True),
+        Binding("q,escape,c,f5", "answer(False)", "Back", priority=True),
+        Binding("down", "roll(1)", "Down"),
+        Binding("up", "roll(-1)", "Up"),
+    ]
+    DEFAULT_CSS = """
+    CautionsScreen { layout: vertical; background: $background; color: $foreground; }
+    CautionsScreen #title { height: 1; background: $panel; padding: 0 1; text-style: bold; color: $warning; }
+    CautionsScreen #large { height: 30%; min-height: 5; margin: 0 1; }
+    CautionsScreen VerticalScroll { height: 1fr; scrollbar-size-vertical: 1; padding: 0 1; }
+    CautionsScreen #text { height: auto; max-width: 110; }
+    CautionsScreen #keys { height: 1; background: $panel; padding: 0 1; }
+    """
+
+    def __init__(self, step: Step | None = None) -> None:
+        """step: what is about to be done; None: everything, and the order of the job."""
+        super().__init__()
+        self._step = step
+
+    def compose(self) -> ComposeResult:
+        """Title, the cautions by step, keys."""
+        lines = cautions(self._step)
+        if self._step is None:
+            lines += ["THE ORDER OF THE JOB", *(f"  {line}" for line in PROCEDURE)]
+        yield Lines("! CAUTIONS: what can hurt, and where", id="title")
+        if self._step is not None:
+            yield BigWords(self.app.glyphs, "CAUTION", style="unsure", id="large")
+        with VerticalScroll(can_focus=False):
+            yield Lines("\n".join(lines), id="text")
+        on = "Space I have read this" if self._step else "Space back"
+        yield Lines(f"{on}   Up, Down more   Q back", id="keys")
+
+    def on_mount(self) -> None:
+        """Whatever the pedal presses has read them."""
+        self.bind_pedal("answer(True)")
+
+    def action_answer(self, read: bool) -> None:
+        """Read, or back."""
+        self.dismiss(read)
+
+    def action_roll(self, way: int) -> None:
+        """What is below."""
+        self.query_one(VerticalScroll).scroll_relative(y=way, animate=False)

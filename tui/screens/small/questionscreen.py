@@ -1,0 +1,48 @@
+"""A question with a few answers, each with its key. A pedal means: go on as before, or what is likeliest."""
+
+from typing import ClassVar
+
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import Vertical
+
+from ...widgets.lines import Lines
+from ..base import Box
+
+
+class QuestionScreen(Box[str]):
+    """Dismissed with the name of the answer; with "" on Escape, or by the pedal if it has no answer."""
+
+    BINDINGS: ClassVar[list[BindingType]] = [Binding("escape", "answer('')", "Back", priority=True)]
+    DEFAULT_CSS = """
+    QuestionScreen { align: center middle; }
+    QuestionScreen Vertical { width: 64; max-width: 96%; height: auto; padding: 1 2; }
+    QuestionScreen Vertical { background: $panel; color: $foreground; border: heavy $primary; }
+    """
+
+    def __init__(self, question: str, answers: list[tuple[str, str, str]], *, pedal: str = "") -> None:
+        """answers: (keys joined by commas, name, words to show). pedal: the answer that a pedal gives."""
+        super().__init__()
+        self._question, self._answers, self._pedal = question, answers, pedal
+
+    def compose(self) -> ComposeResult:
+        """The question, and a line for each answer."""
+        with Vertical():
+            words = [self._line(*answer) for answer in self._answers]
+            if all(name for _, name, _ in self._answers):
+                words.append("Esc    back")
+            yield Lines("\n".join([self._question, "", *words]), id="question")
+
+    def on_mount(self) -> None:
+        """Only the keys of the answers are heard."""
+        for keys, name, _ in self._answers:
+            self._bindings.bind(keys, f"answer('{name}')", priority=True)
+        self.bind_pedal(f"answer('{self._pedal}')")
+
+    def _line(self, keys: str, name: str, text: str) -> str:
+        key = keys.split(",")[0].upper()
+        return f"{key:<6} {text}{', or the pedal' if name and name == self._pedal else ''}"
+
+    def action_answer(self, name: str) -> None:
+        """One of them."""
+        self.dismiss(name)

@@ -1,0 +1,131 @@
+"""A sweep is done: is it good? The verdict is largest; which way, what spoils the reading, what is next."""
+
+import time
+from dataclasses import dataclass
+from typing import ClassVar, Literal
+
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import Horizontal, Vertical
+
+from coaxly.fitter import Result
+
+from ...draw.wayplot import draw_way
+from ...say.answer import answer
+from ...say.findings import sureness
+from ...say.finished import figures, head_line, spoils, way, whose_limit
+from ...widgets.bigwords import BigWords
+from ...widgets.lines import Lines
+from ...widgets.picture import picture
+from ...widgets.verdict import Verdict
+from ..sheet import Key, Sheet, more
+
+Next = Literal["on", "again", "report", "leave"]
+
+
+@dataclass(frozen=True)
+class Swept:
+    """What there is to say of a finished sweep. then: what comes next, in words ("choose dowels"); report:
+    whether one can be written; again: whether it can be swept again; leave: where Q leads."""
+
+    title: str
+    stage: str
+    result: Result
+    sealed: bool = True
+    then: str = ""
+    report: bool = False
+    again: bool = True
+    leave: str = "leave"
+
+
+class DoneScreen(Sheet[Next]):
+    """Dismissed with what is wanted next."""
+
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("s", "answer('again')", "Sweep again"),
+        Binding("r", "answer('report')", "Report"),
+    ]
+    DEFAULT_CSS = """
+    DoneScreen #verdict { height: 34%; min-height: 8; width: 100%; padding: 0 1; }
+    DoneScreen #below { height: 1fr; }
+    DoneScreen #picture { width: 1fr; height: 100%; }
+    DoneScreen #side { width: 52%; height: 100%; padding: 0 1; }
+    DoneScreen #towards { height: auto; text-style: bold; }
+    DoneScreen #clock { height: 4; }
+    DoneScreen.tall #clock { height: 8; }
+    DoneScreen.huge #clock { height: 15; }
+    DoneScreen #tail { height: auto; }
+    DoneScreen #next { height: auto; color: $primary; text-style: bold; }
+    DoneScreen #spoils { height: 1fr; }
+    """
+
+    def __init__(self, swept: Swept, *, go_on_after: float | None = None) -> None:
+        """go_on_after: seconds after which it goes on by itself (for the demo)."""
+        super().__init__()
+        self.swept = swept
+        self._go_on_after = go_on_after
+        self._shown_at = time.monotonic()
+
+    def on_mount(self) -> None:
+        """The countdown, where there is one."""
+        self._shown_at = time.monotonic()
+        if self._go_on_after is not None:
+            self.set_interval(0.25, self._count)
+
+    def title_words(self) -> str:
+        """What was swept, and that it is kept."""
+        swept = self.swept
+        return head_line(swept.title, swept.stage, swept.result, swept.sealed)
+
+    def keys(self) -> list[Key]:
+        """On, again, report, out."""
+        swept = self.swept
+        report = [("R", "report")] if swept.report and swept.then != "report" else []
+        on = [("Space", swept.then)] if swept.then else []
+        again = [("S", "sweep again")] if swept.again else []
+        return [*on, *again, *report, ("Q", swept.leave)]
+
+    def body(self) -> ComposeResult:
+        """Verdict above; the arrow, and beside it where to and what spoils."""
+        result, unit, glyphs = self.swept.result, self.unit, self.app.glyphs
+        to = way(result, unit)
+        yield Verdict(glyphs, answer(result, unit, sureness(result.decision)), id="verdict")
+        with Horizontal(id="below"):
+            yield picture(self.app, lambda w, h, g: draw_way(to.deg, to.size, w, h, g), id="picture")
+            with Vertical(id="side"):
+                yield Lines("\n".join(to.head), id="towards")
+                if to.clock:
+                    yield BigWords(glyphs, to.clock, style="arrow", id="clock")
+                yield Lines(to.tail, id="tail")
+                yield Lines(self._next_words(), id="next")
+                said = [*whose_limit(result), *spoils(result, unit), *figures(result, unit)]
+                yield more(Lines("\n".join(said), id="said"), id="spoils")
+
+    def _next_words(self) -> str:
+        if not self.swept.then:
+            return ""
+        if self._go_on_after is None:
+            return f"NEXT: {self.swept.then}"
+        left = max(self._go_on_after - (time.monotonic() - self._shown_at), 0.0)
+        return f"NEXT: {self.swept.then}, by itself in {left:.0f} s"
+
+    def _count(self) -> None:
+        for lines in self.query("#next").results(Lines):
+            lines.show(self._next_words())
+        assert self._go_on_after is not None
+        if self.is_current and time.monotonic() - self._shown_at >= self._go_on_after:
+            self.dismiss("on")
+
+    def go_on(self) -> None:
+        """The next step."""
+        if self.swept.then:
+            self.dismiss("on")
+
+    def action_answer(self, wanted: Next) -> None:
+        """Sweep again, or a report."""
+        if {"report": self.swept.report, "again": self.swept.again}.get(wanted, True):
+            self.dismiss(wanted)
+
+    def action_leave(self) -> None:
+        """Leave it."""
+        self.dismiss("leave")

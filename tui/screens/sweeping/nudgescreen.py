@@ -1,0 +1,144 @@
+"""Tapping a housing into place on the screen: one large number still to go, one arrow, a bar, and STOP."""
+
+import asyncio
+import time
+from collections.abc import Awaitable, Callable
+from typing import ClassVar, Final
+
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import Horizontal, Vertical
+
+from ...errors import RUN_ERRORS
+from ...job.nudge import Step
+from ...job.nudgerun import NudgeRun
+from ...say.nudge import CAUTION, SEEN, came, facts, instruction, large, to_go
+from ...widgets.bigwords import BigWords
+from ...widgets.lines import Lines
+from ...widgets.nudgeplot import NudgePlot
+from ..base import REPEAT_S, CoaxlyScreen
+
+_REDRAW_S: Final = 1.0 / 10.0
+_TWICE_S: Final = 6.0
+_NAMES: Final = ("title", "large", "unit", "prompt", "came", "facts", "caution", "keys", "plot")
+
+
+class NudgeScreen(CoaxlyScreen[bool]):
+    """Dismissed with True where it is right and held, with False where it was left off."""
+
+    AUTO_FOCUS = None
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("m", "app.next_unit", "Unit"),
+        Binding("q,escape", "leave", "Leave"),
+    ]
+    DEFAULT_CSS = """
+    NudgeScreen { layout: vertical; background: $background; color: $foreground; }
+    NudgeScreen #title { height: 1; background: $panel; padding: 0 1; text-style: bold; }
+    NudgeScreen #top { height: 8; padding: 0 1; }
+    NudgeScreen #large { width: 1fr; height: 100%; }
+    NudgeScreen #unit { width: 14; height: 100%; text-style: bold; padding: 1 0 0 1; }
+    NudgeScreen #body { height: 1fr; }
+    NudgeScreen #plot { width: 1fr; height: 100%; }
+    NudgeScreen #side { width: 40; padding: 0 1; }
+    NudgeScreen #prompt { height: auto; min-height: 4; padding: 0 1; border: heavy $primary; }
+    NudgeScreen #prompt { color: $primary; text-style: bold; }
+    NudgeScreen #came { height: auto; color: $secondary; text-style: bold; }
+    NudgeScreen #facts { height: 1fr; }
+    NudgeScreen #caution { height: auto; padding: 0 1; }
+    NudgeScreen #keys { height: 1; background: $panel; padding: 0 1; }
+    NudgeScreen.tall #top { height: 14; }
+    NudgeScreen.plain #prompt { border: ascii $primary; }
+    """
+
+    def __init__(
+        self, run: NudgeRun, play: Callable[[], Awaitable[None]], *, go_on_after: float | None = None
+    ) -> None:
+        """play: lets it happen; go_on_after: seconds after which the end is left by itself (for the demo)."""
+        super().__init__()
+        self._nudging, self._play = run, play
+        self._go_on_after = go_on_after
+        self._ended_at: float | None = None
+        self._pressed, self._asked = -REPEAT_S, -_TWICE_S
+        self._playing: asyncio.Task[None] | None = None
+        self.failure: str | None = None
+
+    def compose(self) -> ComposeResult:
+        """The number above, the arrow and the words below it."""
+        yield Lines(id="title")
+        with Horizontal(id="top"):
+            yield BigWords(self.app.glyphs, id="large")
+            yield Lines(id="unit")
+        with Horizontal(id="body"):
+            yield NudgePlot(self.app.glyphs, id="plot")
+            with Vertical(id="side"):
+                yield Lines(id="prompt")
+                yield Lines(id="came")
+                yield Lines(id="facts")
+        yield Lines(f"! {CAUTION}: C", id="caution")
+        yield Lines("Space take the reading   M unit   C cautions   Q leave", id="keys")
+
+    def on_mount(self) -> None:
+        """Read the dials, and draw them."""
+        self.bind_pedal("take")
+        self.set_class(self.app.glyphs == "ascii", "plain")
+        self._playing = asyncio.create_task(self._read())
+        self.set_interval(_REDRAW_S, self.redraw)
+        self.redraw()
+
+    async def _read(self) -> None:
+        try:
+            await self._play()
+        except RUN_ERRORS as error:
+            self.failure = str(error)
+
+    def on_unmount(self) -> None:
+        """Whatever ended it, the recordings are whole."""
+        self._nudging.stop()
+
+    def on_resize(self) -> None:
+        """Larger letters where there is room."""
+        self.set_class(self.size.height >= 32, "tall")
+
+    def redraw(self) -> None:
+        """Everything, from one moment."""
+        if not all(self.query(f"#{name}") for name in _NAMES):
+            return  # containers build their children a little after the screen itself
+        unit = self.app.unit
+        view = self._nudging.view()
+        self.query_one("#title", Lines).show(f"{view.title}: tap the housing into place, {SEEN}")
+        self.query_one("#large", BigWords).show(large(view, unit))
+        beside = f"{unit}\nto go" if to_go(view) else ""
+        self.query_one("#unit", Lines).show(beside)
+        failed = self.failure or view.failure
+        self.query_one("#prompt", Lines).show(f"! {failed}" if failed else instruction(view))
+        self.query_one("#came", Lines).show("" if view.finished else came(view, unit))
+        self.query_one("#facts", Lines).show("\n".join(facts(view, unit)))
+        self.query_one("#plot", NudgePlot).show(view)
+        if view.finished:
+            self.query_one("#keys", Lines).show("Space goes on   M unit   Q leave")
+            self._by_itself()
+
+    def _by_itself(self) -> None:
+        self._ended_at = time.monotonic() if self._ended_at is None else self._ended_at
+        over = self._go_on_after is not None and time.monotonic() - self._ended_at >= self._go_on_after
+        if over and self.is_current:
+            self.action_take()
+
+    def action_take(self) -> None:
+        """The one key."""
+        now, last = time.monotonic(), self._pressed
+        self._pressed = now
+        if self._nudging.finished or self.failure is not None:
+            self.dismiss(self._nudging.nudge.step is Step.DONE)
+        elif now - last >= REPEAT_S:
+            self._nudging.press()
+
+    def action_leave(self) -> None:
+        """Leave; while the housing stands loose only if asked twice."""
+        now = time.monotonic()
+        loose = self._nudging.nudge.step not in (Step.PARK, Step.DONE) and not self._nudging.finished
+        if loose and now - self._asked > _TWICE_S:
+            self._asked = now
+            self.query_one("#keys", Lines).show("The housing is not right yet. Q again leaves it so")
+            return
+        self.dismiss(self._nudging.nudge.step is Step.DONE)

@@ -1,0 +1,330 @@
+"""The measuring screen: the dial, what to do now, the round plot and the finding so far."""
+
+import asyncio
+import time
+from typing import Any, ClassVar, Final, Protocol
+
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import Horizontal, Vertical, VerticalScroll
+
+from coaxly.fitter import Result
+
+from ...errors import RUN_ERRORS
+from ...job.tracing import SECONDS
+from ...job.view import View
+from ...say import live as phrases
+from ...say.answer import answer
+from ...say.news import told
+from ...say.prompts import large, prompt
+from ...widgets.bigreading import BigReading
+from ...widgets.bigwords import BigWords
+from ...widgets.lines import Lines
+from ...widgets.roundplot import RoundPicture, RoundPlot
+from ...widgets.trace import Trace
+from ...widgets.verdict import Verdict
+from ..base import REPEAT_S, CoaxlyScreen
+from ..small.helpscreen import HelpScreen
+
+REDRAW_S: Final = 1.0 / 12.0
+_NESTED: Final = ("#status", "#plot", "#findings", "#finding", "#trace")
+
+LEAST: Final = (60, 20)
+"""Columns and rows below which the screen says so instead of showing half of everything."""
+
+
+class Show(Protocol):
+    """A sweep that can be watched: live, on the rig, or replayed."""
+
+    @property
+    def result(self) -> Result | None:
+        """The finding, once finished."""
+
+    def view(self) -> View:
+        """What there is to see now."""
+
+    async def play(self) -> None:
+        """Let it happen, to its end. Raises LoggerError."""
+
+    def confirm(self) -> None:
+        """Take the station that is due."""
+
+    def undo(self) -> None:
+        """Take the last station back."""
+
+    def finish(self) -> None:
+        """End the sweep."""
+
+    def stop(self) -> None:
+        """Leave off, and keep what there is to be gone on with."""
+
+
+_KEYS: Final = [
+    "space, enter, page down   take the station that is due (a pedal can press one of these)",
+    "again while it moves      take the dial as it stands",
+    "U  take the last station back      R  take it back and read it again here",
+    "F  finish here                     N  note a few words",
+    "P  pause, go on                    T  one more turn      O  one more, the other way",
+    "M  thou, in, mm, um                D  digits only, as large as they go",
+    "Q  stop, kept for later            ?  this page",
+    "Up, Down  more of the finding",
+]
+
+_STYLE: Final = """
+SweepScreen { layout: vertical; background: $background; color: $foreground; }
+SweepScreen #title { height: 1; background: $panel; padding: 0 1; text-style: bold; }
+SweepScreen #top { height: 7; }
+SweepScreen #reading { width: 1fr; height: 100%; }
+SweepScreen #status { width: 26; padding: 0 1; }
+SweepScreen #body { height: 1fr; }
+SweepScreen #plot { width: 1fr; height: 100%; }
+SweepScreen #side { width: 38; padding: 0 1; }
+SweepScreen #next { display: none; height: 5; margin: 1 0 1 0; }
+SweepScreen.tall #next { display: block; }
+SweepScreen.huge #next { height: 11; margin: 1 0 1 0; }
+SweepScreen.huge #side { width: 64; }
+SweepScreen.huge.done #side { width: 38; }
+SweepScreen.done #next { display: none; }
+SweepScreen #prompt { height: auto; min-height: 3; padding: 0 1; border: heavy $primary; }
+SweepScreen #prompt { color: $primary; text-style: bold; }
+SweepScreen #message { height: auto; padding: 0 1; color: $secondary; }
+SweepScreen #findings { height: 1fr; scrollbar-size-vertical: 0; }
+SweepScreen #finding { height: auto; }
+SweepScreen #keys { height: 1; background: $panel; padding: 0 1; }
+SweepScreen #trace { dock: bottom; height: 3; }
+SweepScreen.done #trace { display: none; }
+SweepScreen #verdict { display: none; width: 1fr; height: 100%; }
+SweepScreen.judged #verdict { display: block; }
+SweepScreen.judged #reading, SweepScreen.judged #status { display: none; }
+SweepScreen.judged #top { height: 8; }
+SweepScreen #small { display: none; padding: 1; text-style: bold; }
+SweepScreen.small > * { display: none; }
+SweepScreen.small > #small { display: block; }
+SweepScreen.narrow #side { width: 32; }
+SweepScreen.tall #top { height: 11; }
+SweepScreen.huge #top { height: 14; }
+SweepScreen.digits #body { height: 6; }
+SweepScreen.digits #top { height: 1fr; }
+SweepScreen.digits #plot, SweepScreen.digits #status { display: none; }
+SweepScreen.digits #side { width: 1fr; }
+"""
+
+
+def _round_picture(view: View, result: Result | None) -> RoundPicture:
+    """The sweep as it stands, and once it is finished the way of the finding."""
+    estimate = view.estimate
+    move = estimate.move_deg if estimate else None
+    if result is not None:
+        move = result.eccentricity.move_deg if result.eccentricity.detected else None
+    return RoundPicture(
+        stations=view.stations,
+        mean=estimate.mean if estimate else None,
+        vector=(estimate.x, estimate.y) if estimate else None,
+        move_deg=move,
+        permitted=view.limit / 2.0,
+        due_deg=None if view.finished else view.due_deg,
+        inside=view.inside,
+        scatter=estimate.scatter if estimate else 0.0,
+    )
+
+
+class SweepScreen(CoaxlyScreen[bool]):
+    """Watch and work one sweep. Dismissed with True to go on, False to leave."""
+
+    AUTO_FOCUS = None
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("u", "undo", "Undo"),
+        Binding("f", "finish", "Finish"),
+        Binding("m", "app.next_unit", "Unit"),
+        Binding("d", "digits", "Digits only"),
+        Binding("question_mark,h", "help", "Help"),
+        Binding("q", "leave", "Quit"),
+        Binding("down", "roll(1)", "Down"),
+        Binding("up", "roll(-1)", "Up"),
+    ]
+    KEY_PAGE: ClassVar[list[str]] = _KEYS
+    KEY_LINE: ClassVar[str] = "Space take   U undo   R retake   F finish"
+    DONE_LINE: ClassVar[str] = "Space go on"
+    DEFAULT_CSS = _STYLE
+
+    def __init__(self, show: Show, *, go_on_after: float | None = None) -> None:
+        """`go_on_after`: seconds after which a finished sweep goes on by itself (for the demo)."""
+        super().__init__()
+        self.show = show
+        self.failure: str | None = None
+        self._go_on_after = go_on_after
+        self._finished_at: float | None = None
+        self._pressed = -REPEAT_S
+        self._sweeping: asyncio.Task[None] | None = None
+        self._key: tuple[Any, ...] = ()
+        self._rung = 0
+
+    def compose(self) -> ComposeResult:
+        """Title, dial and status, plot and words, keys."""
+        glyphs = self.app.glyphs
+        yield Lines(id="title")
+        with Horizontal(id="top"):
+            yield BigReading(plain=glyphs == "ascii", id="reading")
+            yield Lines(id="status")
+            yield Verdict(glyphs, id="verdict")
+        with Horizontal(id="body"):
+            yield RoundPlot(glyphs, id="plot")
+            with Vertical(id="side"):
+                yield BigWords(glyphs, id="next")
+                yield Lines(id="prompt")
+                with VerticalScroll(id="findings", can_focus=False):
+                    yield Lines(id="finding")
+                yield Trace(glyphs, SECONDS, id="trace")
+        yield Lines(id="message")
+        yield Lines(id="keys")
+        yield Lines(id="small")
+
+    def on_mount(self) -> None:
+        """Start the sweep and the redraw timer."""
+        # Whatever the pedal presses takes a station, even where something else has the focus.
+        for key in self.take_keys():
+            self._bindings.bind(key, "take", priority=True)
+        self._sweeping = asyncio.create_task(self._play())
+        self.set_interval(REDRAW_S, self.redraw)
+        self.redraw()
+
+    def take_keys(self) -> list[str]:
+        """Keys that take a station."""
+        return list(self.app.preferences.take_keys)
+
+    def status_words(self, view: View) -> str:
+        """Line, dial and progress."""
+        return phrases.status(view)
+
+    def prompt_words(self, view: View) -> str:
+        """The one instruction."""
+        return prompt(view.task).capitalize()
+
+    def is_live(self, view: View) -> bool:
+        """Whether the reading is one of now."""
+        return phrases.speaking(view)
+
+    def on_resize(self) -> None:
+        """Larger digits where there is room."""
+        width, height = self.size
+        self.set_class(width >= 112 and height >= 32, "tall")
+        self.set_class(width >= 140 and height >= 44, "huge")
+        self.set_class(width < 76, "narrow")
+        small = width < LEAST[0] or height < LEAST[1]
+        self.set_class(small, "small")
+        if small:
+            words = f"This terminal is {width} x {height}: at least {LEAST[0]} x {LEAST[1]} is needed."
+            self.query_one("#small", Lines).show(f"{words} The sweep goes on.")
+
+    async def on_unmount(self) -> None:
+        """Whatever closes the screen, the recording is sealed."""
+        if self._sweeping is not None and not self._sweeping.done():
+            self.show.stop()
+            self._sweeping.cancel()
+            await asyncio.gather(self._sweeping, return_exceptions=True)
+
+    async def _play(self) -> None:
+        try:
+            await self.show.play()
+        except RUN_ERRORS as error:
+            self.failure = str(error)
+
+    def redraw(self) -> None:
+        """Bring the widgets up to date with the sweep; called by the timer only."""
+        if not all(self.query(name) for name in _NESTED):
+            return  # containers build their children a little after the screen itself
+        view = self.show.view()
+        unit = self.app.unit
+        result = self.show.result
+        self.query_one("#title", Lines).show(f"{view.title}   {view.recording}")
+        self.query_one("#reading", BigReading).show(view.reading, unit, live=self.is_live(view))
+        self.query_one("#status", Lines).show(self.status_words(view))
+        if result is not None:
+            self.query_one(Verdict).show(answer(result, unit, phrases.status(view).splitlines()[0]))
+        self.query_one("#prompt", Lines).show(self._prompt(view))
+        self.query_one("#next", BigWords).show("" if self.failure is not None else large(view.task))
+        message = self.query_one("#message", Lines)
+        message.show("" if view.finished else told(view.news, unit))
+        message.display = bool(message.text)
+        words = phrases.finding(result, unit) if result else phrases.so_far(view, unit)
+        self.query_one("#finding", Lines).show(words)
+        hint = self.DONE_LINE if view.finished else self.KEY_LINE
+        if self.failure is not None:
+            hint = "Space back"
+        more = "   Down more" if self.query_one("#findings", VerticalScroll).max_scroll_y > 0 else ""
+        self.query_one("#keys", Lines).show(f"{hint}{more}   M unit   ? help   Q quit")
+        self.query_one(Trace).show(view.trace, view.band)
+        self.set_class(view.finished, "done")
+        self.set_class(result is not None, "judged")
+        if len(view.stations) > self._rung:
+            self.app.bell()
+        self._rung = len(view.stations)
+        self._picture(view, result)
+        self._go_on_when_due(view)
+
+    def _picture(self, view: View, result: Result | None) -> None:
+        key = (len(view.stations), view.samples if not view.planned else 0, view.due_deg, view.finished)
+        if key == self._key:
+            return
+        self._key = key
+        self.query_one(RoundPlot).show(_round_picture(view, result))
+
+    def _prompt(self, view: View) -> str:
+        if self.failure is not None:
+            return f"STOPPED. {self.failure}"
+        if not view.finished:
+            return self.prompt_words(view)
+        if self._go_on_after is None or self._finished_at is None:
+            return "Sweep finished. Space goes on."
+        left = self._go_on_after - (time.monotonic() - self._finished_at)
+        return f"Sweep finished. Goes on in {max(left, 0.0):.0f} s, Space: now."
+
+    def _go_on_when_due(self, view: View) -> None:
+        if not view.finished or self.failure is not None or not self.is_current:
+            return
+        now = time.monotonic()
+        if self._finished_at is None:
+            self._finished_at = now
+        elif self._go_on_after is not None and now - self._finished_at >= self._go_on_after:
+            self.dismiss(True)
+
+    def action_take(self) -> None:
+        """Take the station that is due; go on once the sweep is finished."""
+        now = time.monotonic()
+        held, self._pressed = now - self._pressed < REPEAT_S, now
+        if held:
+            return
+        if self.failure is not None:
+            self.dismiss(False)
+        elif self.show.view().finished:
+            self.dismiss(self.show.result is not None)
+        else:
+            self.take()
+
+    def take(self) -> None:
+        """Take the station that is due."""
+        self.show.confirm()
+
+    def action_undo(self) -> None:
+        """Take the last station back."""
+        self.show.undo()
+
+    def action_finish(self) -> None:
+        """End the sweep here."""
+        self.show.finish()
+
+    def action_digits(self) -> None:
+        """Only the digits, as large as the screen, or everything again."""
+        self.toggle_class("digits")
+
+    def action_roll(self, way: int) -> None:
+        """More of the finding, where it is longer than the screen."""
+        self.query_one("#findings", VerticalScroll).scroll_relative(y=way, animate=False)
+
+    def action_help(self) -> None:
+        """What the keys do."""
+        self.app.push_screen(HelpScreen(self.KEY_PAGE))
+
+    def action_leave(self) -> None:
+        """Leave; the recording is sealed on the way out."""
+        self.dismiss(False)

@@ -1,0 +1,116 @@
+"""The measuring screen for readings that are typed: a field in place of a dial, and a doubt about slips."""
+
+from typing import ClassVar
+
+from textual import events
+from textual.binding import Binding, BindingType
+from textual.message import Message
+from textual.widgets import Input
+
+from ...entry.papers import written_line
+from ...job.news import Do
+from ...job.request import TYPED
+from ...job.sweep import SweepRun
+from ...job.view import View
+from ...say import live as phrases
+from .livescreen import LiveScreen
+from .sweepscreen import Show
+
+_BEGINS: str = "0123456789+-.,"
+
+
+class ReadingField(Input):
+    """Takes a reading; while it is empty, letters are the screen's keys, for no reading begins with one."""
+
+    class Letter(Message):
+        """A key that was not meant for the field."""
+
+        def __init__(self, key: str) -> None:
+            """key: its name."""
+            super().__init__()
+            self.key = key
+
+    async def _on_key(self, event: events.Key) -> None:
+        if not self.value and event.character is not None and event.character not in _BEGINS:
+            event.stop()
+            event.prevent_default()
+            self.post_message(self.Letter(event.key))
+
+
+class TypedScreen(LiveScreen):
+    """Work a sweep whose readings are read off and typed."""
+
+    BINDINGS: ClassVar[list[BindingType]] = [Binding("space", "take", "Take")]
+    DEFAULT_CSS = """
+    TypedScreen #typed { height: 3; border: heavy $primary; margin: 0 1; }
+    TypedScreen.done #typed { display: none; }
+    TypedScreen #trace { display: none; }
+    TypedScreen.narrow #typed { margin: 0; }
+    """
+    KEY_PAGE: ClassVar[list[str]] = [
+        "type the reading, with its unit if it is another: 14.9thou, .378mm; Enter takes it",
+        "Enter in an empty field finishes, once all stations are read",
+        "While the field is empty:",
+        "U  take the last station back      F  finish here",
+        "N  note a few words                M  thou, in, mm, um",
+        "T  one more turn                   O  one more, the other way",
+        "Q  stop, kept for later            ?  this page",
+    ]
+    KEY_LINE: ClassVar[str] = "Enter take   U undo   F finish"
+
+    def __init__(
+        self, show: Show, run: SweepRun, *, go_on_after: float | None = None, bare: str = ""
+    ) -> None:
+        """bare: unit of a number that carries none, "" for that of the profile."""
+        super().__init__(show, run, go_on_after=go_on_after)
+        self._bare = bare
+
+    def on_mount(self) -> None:
+        """The field, which keeps the keys."""
+        self.mount(ReadingField(placeholder="reading, such as 14.9thou", id="typed", max_length=40),
+                   before="#message")  # fmt: skip
+        self.set_focus(self.query_one("#typed", ReadingField))
+
+    def take_keys(self) -> list[str]:
+        """Enter is the field's own, so that it never overtakes what was typed, however fast; and a blank may
+        stand between a number and its unit."""
+        return [key for key in super().take_keys() if key not in ("space", "enter")]
+
+    async def on_reading_field_letter(self, pressed: ReadingField.Letter) -> None:
+        """Undo, finish, note: whatever that key does here."""
+        for binding in self._bindings.key_to_bindings.get(pressed.key, []):
+            await self.run_action(binding.action)
+
+    def on_input_submitted(self) -> None:
+        """Enter."""
+        self.action_take()
+
+    def action_take(self) -> None:
+        """What was typed is the reading of the station that is due."""
+        field = self.query_one("#typed", ReadingField)
+        if (text := field.value.strip()) and not self.run.finished.is_set():
+            field.value = ""
+            written = written_line(text, self._bare)
+            self.run.typed(written.text, written.deg)
+            return
+        super().action_take()
+
+    def take(self) -> None:
+        """Nothing was typed: no dial ever answers, so this can only mean the end."""
+        if self.run.view().task.do is Do.FINISH:
+            super().take()
+
+    def status_words(self, view: View) -> str:
+        """No line, no dial: only how far it has come."""
+        return phrases.status(view) if view.finished else phrases.typed_status(view)
+
+    def is_live(self, view: View) -> bool:
+        """What was typed last stands there until the next."""
+        return True
+
+
+def live_screen(show: Show, run: SweepRun, *, go_on_after: float | None = None, bare: str = "") -> LiveScreen:
+    """The measuring screen that suits a sweep. bare: unit of a typed number that carries none."""
+    if run.pipeline.profile.name == TYPED:
+        return TypedScreen(show, run, go_on_after=go_on_after, bare=bare)
+    return LiveScreen(show, run, go_on_after=go_on_after)

@@ -7,12 +7,11 @@ package is everything a person meets: command line, screens, plain text.
 from importlib import import_module
 from typing import TYPE_CHECKING
 
+from .version import __version__
+
 if TYPE_CHECKING:
     from .errors import OURS as ERRORS
     from .recording import Plot, Recording, read
-
-__version__ = "0.2.0"
-SCHEMA = "coaxly/1"
 
 __all__ = ["ERRORS", "Plot", "Recording", "__version__", "read"]
 

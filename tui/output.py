@@ -12,8 +12,8 @@ import sys
 from collections.abc import Iterable, Iterator
 from typing import Any, Final, TextIO, TypeVar
 
-from . import SCHEMA
 from .errors import Failure
+from .version import SCHEMA
 
 Item = TypeVar("Item")
 

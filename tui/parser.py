@@ -5,7 +5,7 @@ import re
 from collections.abc import Sequence
 from typing import Any, Final, NoReturn
 
-from . import __version__, output
+from . import output
 from .errors import MISUSE
 from .options.export import add_export
 from .options.jobs import add_job, add_report, add_shop
@@ -25,6 +25,7 @@ from .options.values import (
     roles,
     setting,
 )
+from .version import __version__
 
 COMMANDS = (
     "demo",

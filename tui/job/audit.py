@@ -11,8 +11,8 @@ from coaxly.logger.reader import RecordingReader
 from coaxly.logger.records import End
 from coaxly.logger.seals import check_seals
 
-from .. import __version__
 from ..errors import RUN_ERRORS
+from ..version import __version__
 from .journal import NAME as JOURNAL
 from .journal import Unproved, decoded, read
 from .pipeline import Pipeline, replay

@@ -8,8 +8,8 @@ import logging
 from collections.abc import Callable, Iterator, Sequence
 from typing import Any, Final, TypeVar
 
-from .. import __version__
 from ..errors import Failure, UsageError
+from ..version import __version__
 
 Item = TypeVar("Item")
 Answer = TypeVar("Answer")

@@ -5,8 +5,8 @@ from typing import Any
 
 from coaxly.logger.records import FORMAT, VERSION, Header
 
-from .. import __version__
 from ..errors import UsageError
+from ..version import __version__
 
 
 def new_header(**content: Any) -> Header:

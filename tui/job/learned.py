@@ -17,9 +17,9 @@ from coaxly.fitter.dowels.setting import DowelSetting, contributions, setting_co
 from coaxly.logger.errors import LoggerError
 from coaxly.logger.seals import check_seals
 
-from .. import __version__
 from ..entry.places import parse_pins
 from ..errors import CommandError
+from ..version import __version__
 from . import progress
 from .bore import Bore
 from .index import Index, mark

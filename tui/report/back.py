@@ -6,7 +6,6 @@ from itertools import zip_longest
 
 from coaxly.fitter import Result
 
-from .. import __version__
 from ..entry.lengths import number, show_length, whole_degrees, written
 from ..job.audit import Audit
 from ..job.request import TYPED
@@ -18,6 +17,7 @@ from ..say.jobs import dowels_in_words, record_words
 from ..say.pilot import pilot_lines
 from ..say.unproved import unproved_words
 from ..say.warnings import sentence
+from ..version import __version__
 from .facts import Facts, Round, Sealed, Swept
 from .front import short, typeset
 from .readings import Row, plot, rows

@@ -8,9 +8,9 @@ from pathlib import Path
 from coaxly.fitter.shop.changes import Change
 from coaxly.fitter.shop.ledger import Found, Ledger
 
-from .. import __version__
 from ..output import clean
 from ..say.ledger import Finding, findings, one_of_each
+from ..version import __version__
 from .effectsplot import effects_plot
 from .ledgerplots import clock_plot
 from .ledgertrend import trend_plot

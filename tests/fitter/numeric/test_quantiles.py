@@ -71,7 +71,7 @@ def test_gamma_quantiles(freedom):
 def test_a_sweep_is_fitted_and_a_plan_is_made_without_scipy():
     """It takes longer to load than such a sweep to fit."""
     code = (
-        "import sys; from tui.main import main\n"
+        "import sys; from coaxly.main import main\n"
         "for arguments in (['replay', '--json', 'recordings/launch-found.jsonl'],"
         " ['plan', 'recordings/launch-found.jsonl', '--kit', '5thou,10thou']):\n"
         "    main(arguments)\n"

@@ -168,7 +168,7 @@ def test_undo_in_a_recording_takes_a_station_back(coaxly, tmp_path, recording):
 def test_help_answers_without_the_heavy_libraries(arguments):
     code = (
         "import sys; sys.argv=['coaxly', *sys.argv[1:]]\n"
-        "from tui.main import main\n"
+        "from coaxly.main import main\n"
         "try: main()\nexcept SystemExit as stop: assert stop.code == 0\n"
         "loaded = {'textual', 'scipy', 'numpy', 'serial'} & set(sys.modules)\n"
         "assert not loaded, loaded"

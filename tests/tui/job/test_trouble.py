@@ -302,7 +302,7 @@ def test_a_silent_encoder_is_a_state_and_no_angle_is_invented(tmp_path):
 
 def test_a_full_disk_stops_the_sweep_in_words_and_keeps_what_was_flushed(tmp_path):
     code = (
-        "import sys; from tui.main import main\n"
+        "import sys; from coaxly.main import main\n"
         f"sys.exit(main(['sweep', '--unit', 'mm', '--port', sys.argv[1], '--headless', '--out', {str(tmp_path / 'f.jsonl')!r}]))"
     )
     wire = Wire(tmp_path / "dial")

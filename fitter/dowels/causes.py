@@ -26,8 +26,8 @@ OFTEN: Final[dict[Cause, float]] = {
     "found swept the other way": 0.02,
     "left swept the other way": 0.02,
 }
-"""How often each happens, of a hundred jobs or so (common practice, no source). Only the order of size
-matters: a hundred and ninety outcomes in two hundred are told by the shift, whatever stands here."""
+"""How often each happens, as shares that need not add up to one (common practice, no source). They decide
+only where the shift does not; tests/bench/proof.py shows what comes of them."""
 
 TURNED: Final[dict[Cause, tuple[Literal["found", "left"], ...]]] = {
     "found swept the other way": ("found",),

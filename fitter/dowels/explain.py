@@ -59,10 +59,7 @@ class Done:
         plan does is no mistake, such as reading a mark at 12 o'clock from the front."""
         shifts, spreads = self.goes(*settings)
         goal = np.add(*contributions(self.setting, self.influence))
-        noticed = [
-            unlike(shift - goal, measured.covariance + spread)
-            for shift, spread in zip(shifts, spreads, strict=True)
-        ]
+        noticed = unlike(shifts - goal, measured.covariance + spreads)
         return float((measured.likelihoods(shifts, spreads) * noticed).mean())
 
 
@@ -135,12 +132,12 @@ def _engagement(measured: Measurement, done: Done) -> Iterator[_Weighed]:
 def _turned(sweeps: Sweeps, done: Done) -> Iterator[_Weighed]:
     """The dowels right, but one sweep or both the mirror image of what it should be."""
     read = sweeps.shift
+    _, spread = done.goes(done.setting)
     for cause in TURNED:
         measured = sweeps.turned(cause)
-        _, spread = done.goes(done.setting)
-        noticed = unlike(measured.shift - read.shift, measured.covariance + spread[0])
+        (noticed,) = unlike((measured.shift - read.shift)[None, :], measured.covariance + spread)
         right = sum(score for score, _ in _right(measured, done))
-        yield OFTEN[cause] * noticed * right, Explanation(cause, 0.0)
+        yield OFTEN[cause] * float(noticed) * right, Explanation(cause, 0.0)
 
 
 def _sizes(measured: Measurement, done: Done) -> Iterator[_Weighed]:

@@ -25,20 +25,23 @@ class Measurement:
         return _densities(self.shift - predicted, self.covariance + spread, self.freedom)
 
 
-def unlike(gap: Floats, covariance: Floats) -> float:
-    """How surely a gap (x, y), mm, between two expected shifts would be noticed, from 0 for none to 1: what
-    is lost of the likelihood where one is taken for the other."""
-    variances, axes = np.linalg.eigh(covariance)
-    square = float(((axes.T @ gap) ** 2 / np.maximum(variances, 1e-12)).sum())
-    return -math.expm1(-square / 2.0)
+def unlike(gaps: Floats, covariances: Floats) -> Floats:
+    """How surely gaps between two expected shifts, mm, (n, 2), would be noticed, from 0 for none to 1, (n,):
+    what is lost of the likelihood where one is taken for the other. covariances: mm^2, (n, 2, 2)."""
+    return np.asarray(-np.expm1(-_squares(gaps, covariances)[0] / 2.0))
+
+
+def _squares(vectors: Floats, covariances: Floats) -> tuple[Floats, Floats]:
+    """Squared lengths in standard deviations, (n,), and determinants of the covariances, mm^4, (n,)."""
+    variances, axes = np.linalg.eigh(covariances)
+    variances = np.maximum(variances, 1e-12)
+    return (np.einsum("nji,nj->ni", axes, vectors) ** 2 / variances).sum(axis=1), variances.prod(axis=1)
 
 
 def _densities(vectors: Floats, covariances: Floats, freedom: float) -> Floats:
     """Bivariate Student (or normal) densities, mm^-2, (n,); vectors (n, 2), covariances (n, 2, 2)."""
-    variances, axes = np.linalg.eigh(covariances)
-    variances = np.maximum(variances, 1e-12)
-    square = (np.einsum("nji,nj->ni", axes, vectors) ** 2 / variances).sum(axis=1)
-    scale = 2.0 * math.pi * np.sqrt(variances.prod(axis=1))
+    square, determinant = _squares(vectors, covariances)
+    scale = 2.0 * math.pi * np.sqrt(determinant)
     if math.isinf(freedom):
         return np.asarray(np.exp(-square / 2.0) / scale)
     return np.asarray(np.exp(-(freedom / 2.0 + 1.0) * np.log1p(square / freedom)) / scale)

@@ -1,6 +1,6 @@
 """Does the proof name what was done wrong? Random jobs, each swept, set with one mistake, and swept again.
 
-    python tests/bench/proof.py [--jobs 1000] [--seed 0]
+    python tests/bench/proof.py [--jobs 100] [--right 1000] [--seed 0]
 
 Found run-out 8-32 thou in any direction; kit 5/10/15 thou, the size nearest to half of it, high sides to where
 the sweep says; dowel holes as in the planner's bench, 1 thou of clearance, set tight or free; dowels made with
@@ -137,10 +137,13 @@ def _measurable(sweeps, plan, centre, to, turned):
     return float(gap @ np.linalg.solve(spread, gap)) > TOLD_APART
 
 
-def outcomes(jobs, seed):
-    """So many right ones, and as many with each mistake."""
+def outcomes(jobs, seed, right=None):
+    """So many with each mistake, and so many right ones (None: as many)."""
     rng = np.random.default_rng(seed)
-    return [job(rng, truth) for truth in ("as planned", *MISTAKES) for _ in range(jobs)]
+    whole = ["as planned"] * (jobs if right is None else right) + [
+        each for each in MISTAKES for _ in range(jobs)
+    ]
+    return [job(rng, truth) for truth in whole]
 
 
 def accused(found):
@@ -152,10 +155,11 @@ def accused(found):
 def main() -> None:
     """A line for each: how many can be told, how many are named (alone), and what the others are taken for."""
     parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("--jobs", type=int, default=1000, help="so many of each")
+    parser.add_argument("--jobs", type=int, default=100, help="so many with each mistake")
+    parser.add_argument("--right", type=int, default=1000, help="so many without any")
     parser.add_argument("--seed", type=int, default=0)
     asked = parser.parse_args()
-    found = outcomes(asked.jobs, asked.seed)
+    found = outcomes(asked.jobs, asked.seed, asked.right)
     told = [each for each in found if each.truth != "as planned" and each.measurable]
     for truth in ("as planned", *MISTAKES):
         of = [each for each in found if each.truth == truth and (each.measurable or truth == "as planned")]

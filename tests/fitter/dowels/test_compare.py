@@ -3,32 +3,15 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from bench.planner import brought_home
+from proofs import FOUND, PINS, PLAN, SD, kit_of, sweep
 
 from coaxly.fitter.dowels.compare import compare
-from coaxly.fitter.dowels.kit import Kit, Size
 from coaxly.fitter.dowels.pins import Pins
 from coaxly.fitter.dowels.seating import Slips
 from coaxly.fitter.dowels.setting import DowelSetting, contributions
 from coaxly.fitter.dowels.sweeps import Sweeps
-from coaxly.fitter.geometry import clock, direction, polar
-from coaxly.fitter.result import Eccentricity
+from coaxly.fitter.geometry import polar
 from coaxly.fitter.units import MM_PER_THOU as THOU
-
-SD = 0.25 * THOU
-
-
-def sweep(vector, sd=SD, freedom=5.0):
-    x, y = vector
-    deg = direction(-x, -y)
-    return Eccentricity(
-        amount=float(np.hypot(x, y)), unbiased=0.0, high_deg=deg, high_clock=clock(deg), move_deg=deg,
-        move_clock=clock(deg), vector=(x, y), covariance=((sd**2, 0.0), (0.0, sd**2)), freedom=freedom,
-        u95_amount=2 * sd, u95_deg=5.0, detected=True, detectable=3 * sd,
-    )  # fmt: skip
-
-
-FOUND = polar(7 * THOU, 250.0)
-PLAN = DowelSetting((6 * THOU, 6 * THOU), (70.0, 70.0))
 
 
 def outcome(shift, sd=SD):
@@ -83,11 +66,6 @@ def test_without_a_plan_only_the_shift_is_told():
     assert comparison.measured.clock == "12:00"
 
 
-def kit_of(*offsets, tolerance=0.3):
-    sizes = tuple(Size(offset * THOU) for offset in offsets)
-    return Kit("drawer", sizes, offset_sd=tolerance * THOU).checked()
-
-
 def after(shift, kit=None, plan=PLAN, found=FOUND, sd=SD):
     left = (found[0] + shift[0], found[1] + shift[1])
     return compare(Sweeps.of(sweep(found, sd), sweep(left, sd)), plan, kit=kit)
@@ -138,7 +116,6 @@ def test_unlike_dowels_in_each_others_holes_are_named():
     assert named.explanations[0].cause == "dowels exchanged"
 
 
-PINS = Pins((-5.5 * 25.4, -25.4), (5.5 * 25.4, -25.4))
 FREE = Slips(0.3 * THOU, 5.0, THOU, "free")
 
 

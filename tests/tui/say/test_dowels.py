@@ -7,6 +7,7 @@ from typing import get_args
 import msgspec
 import pytest
 from making import RECORDINGS
+from proofs import MARKED
 
 from coaxly.entry.lengths import degrees
 from coaxly.fitter.dowels.causes import FINE, Cause
@@ -27,7 +28,6 @@ from coaxly.say.objects import option_object
 from coaxly.say.options import note
 
 TURN = {"marks_deg": (125.0,)}
-MARKED = {"180 degrees out", "mirrored", "not turned to the mark", "one half a turn out", "one mirrored"}
 SIZE = Explanation("wrong size", 0.5, sizes_mm=(3 * THOU,))
 
 

@@ -257,7 +257,8 @@ def test_after_every_restart_the_job_goes_on_where_it_stood(tmp_path, memory):
         await press(app, "q")
         await at_the_jobs(app)
         await left_and_proved(app, shop, "OUTSIDE")
-        assert "What to do: see that the dowels are in" in words(app, "text")
+        assert "What to do: look at both marks" in words(app, "text")
+        assert "see that the dowels are in and the housing sits home" in words(app, "text")
         assert "did what was planned" not in words(app, "text")
         await press(app, "q")
 

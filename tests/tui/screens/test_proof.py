@@ -7,6 +7,7 @@ from typing import get_args
 
 import pytest
 from making import RECORDINGS, THOU
+from proofs import MARKED
 from screening import press, rows, until, words
 from sheets import cut, shown
 
@@ -21,8 +22,6 @@ from coaxly.say.proving import before_and_after, cure, proof_lines, shift_lines,
 from coaxly.screens.proof import ProofScreen, Proven
 from coaxly.widgets.bigwords import BigWords
 from coaxly.widgets.verdict import Verdict
-
-MARKED = {"180 degrees out", "mirrored", "not turned to the mark", "one half a turn out", "one mirrored"}
 
 
 @cache

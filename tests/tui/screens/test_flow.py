@@ -263,7 +263,7 @@ def test_after_every_restart_the_job_goes_on_where_it_stood(tmp_path, memory):
         await press(app, "q")
 
     async def again(app, shop):
-        assert words(app, "step").startswith("not proved: see that the dowels are in")
+        assert words(app, "step").startswith("not proved: look at both marks")
         await press(app, "enter")
         await until(lambda: isinstance(app.screen, ProofScreen) and words(app, "text"))
         await asyncio.sleep(1.0)

@@ -8,27 +8,23 @@ from typing import Any
 
 import numpy as np
 
-from ..certainty.freedom import welch_satterthwaite
 from ..geometry import clock, direction
 from ..numeric.basis import Floats
 from ..numeric.quantiles import plane_factor
-from ..result import Eccentricity
-from .explain import Done, Explanation, Measurement, explain
+from .explain import Done, Explanation, explain
 from .kit import OFFSET_SD_MM, Kit
 from .pins import Pins, parallel_only
 from .seating import Slips
 from .setting import DowelSetting, contributions, setting_covariance
 from .settled import home
+from .sweeps import Sweeps
 
-TOLD = 0.8
+TOLD = 0.85
 """Probability from which one explanation is named; below it, those that may be are."""
 
 _MOST_NAMED = 3
 
 CANNOT_BE_TOLD = "cannot be told"
-
-FINE = ("as planned", "settled", "no shift", "shifted")
-"""Causes that ask for nothing to be done: the plan came true, or none was given."""
 
 _RIGHT = ("as planned", "settled")
 
@@ -53,13 +49,15 @@ class Shift:
 @dataclass(frozen=True, slots=True)
 class Difference:
     """Measured less planned shift, and its 95 % region: an ellipse of half-axes semi_axes (mm), the
-    longer towards axis_deg. within: whether the region about the difference holds zero."""
+    longer towards axis_deg. within: whether the region about the difference holds zero. explained: how far it
+    reaches in the direction of the difference, mm, which is what the amount is judged by."""
 
     vector: tuple[float, float]
     amount: float
     semi_axes: tuple[float, float]
     axis_deg: float
     within: bool
+    explained: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,8 +95,7 @@ class Comparison:
 
 
 def compare(
-    found: Eccentricity,
-    left: Eccentricity,
+    sweeps: Sweeps,
     setting: DowelSetting | None,
     pins: Pins | None = None,
     kit: Kit | None = None,
@@ -108,47 +105,40 @@ def compare(
     stand, needed only for two unlike ones, and for a pair that may have settled; kit: what they were taken
     from, with its tolerance and the sizes that may have been mistaken for them (None: the usual tolerance,
     any size); slips: how they were set, and what the holes allow (None: they stayed at their marks)."""
-    shift = np.array(left.vector) - np.array(found.vector)
-    covariance = np.array(found.covariance) + np.array(left.covariance)
-    freedom = _pooled_freedom(found, left)
+    measured = sweeps.shift
     if setting is None:
-        moved = _region(shift, covariance, freedom)
+        moved = _region(measured.shift, measured.covariance, measured.freedom)
         only = Explanation("no shift" if moved.within else "shifted", 1.0)
-        return Comparison(None, Shift.of(shift), None, Finding.of(only), (only,))
+        return Comparison(None, Shift.of(measured.shift), None, Finding.of(only), (only,))
     influence = pins.influence() if pins is not None else parallel_only()
     goal = np.add(*contributions(setting, influence))
     offset_sd = kit.offset_sd if kit is not None else OFFSET_SD_MM
-    spread = covariance + setting_covariance(setting, influence, offset_sd)
-    measured = Measurement(shift, covariance, freedom)
+    spread = measured.covariance + setting_covariance(setting, influence, offset_sd)
     ends = home(setting, pins, slips) if pins is not None and slips is not None else None
-    explanations = explain(measured, Done(setting, influence, kit, ends))
+    explanations = explain(sweeps, Done(setting, influence, kit, ends))
     return Comparison(
         planned=Shift.of(goal),
-        measured=Shift.of(shift),
-        difference=_region(shift - goal, spread, freedom),
+        measured=Shift.of(measured.shift),
+        difference=_region(measured.shift - goal, spread, measured.freedom),
         finding=_finding(explanations),
         explanations=explanations,
-    )
-
-
-def _pooled_freedom(found: Eccentricity, left: Eccentricity) -> float:
-    traces = [float(np.trace(np.array(ecc.covariance))) for ecc in (found, left)]
-    return welch_satterthwaite(
-        traces, [math.inf if ecc.freedom is None else ecc.freedom for ecc in (found, left)]
     )
 
 
 def _region(vector: Floats, covariance: Floats, freedom: float) -> Difference:
     variances, axes = np.linalg.eigh(covariance)
     factor = plane_factor(0.95, freedom)
-    lengths = np.sqrt(np.maximum(variances, 0.0))
-    inside = float(((axes.T @ vector) ** 2 / np.maximum(variances, 1e-18)).sum()) <= factor**2
+    lengths = factor * np.sqrt(np.maximum(variances, 1e-18))
+    amount = math.hypot(*vector)
+    # How many times the region would have to be blown up for its edge to pass through the difference.
+    times = math.hypot(*((axes.T @ vector) / lengths))
     return Difference(
         vector=(float(vector[0]), float(vector[1])),
-        amount=math.hypot(*vector),
-        semi_axes=(factor * float(lengths[1]), factor * float(lengths[0])),
+        amount=amount,
+        semi_axes=(float(lengths[1]), float(lengths[0])),
         axis_deg=direction(float(axes[0, 1]), float(axes[1, 1])) % 180.0,
-        within=inside,
+        within=times <= 1.0,
+        explained=amount / times if times > 0.0 else float(lengths[0]),
     )
 
 

@@ -1,27 +1,21 @@
-"""What may have happened to a pair of dowels, weighed against the shift that was measured.
+"""What may have happened to a pair of dowels and to its two sweeps, weighed against the measured shift.
 
 Each explanation predicts a shift with a spread of its own; its probability is its share of the
 likelihood of the measured shift, weighted by how often such a thing happens.
 """
 
-import math
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
-from typing import Literal
 
 import numpy as np
 
 from ..numeric.basis import Floats
+from .causes import OFTEN, TURNED, Cause
 from .kit import OFFSET_SD_MM, Kit
-from .setting import DowelSetting, carried, contributions, setting_covariance
+from .measurement import Measurement, unlike
+from .setting import DowelSetting, carried, contributions
 from .settled import Home
-
-Cause = Literal[
-    "as planned", "settled", "180 degrees out", "mirrored", "not turned to the mark", "not seated",
-    "one dowel only", "wrong size", "dowels exchanged",
-    # where no plan was given
-    "no shift", "shifted",
-]  # fmt: skip
+from .sweeps import Sweeps
 
 _USUAL_RATIOS = ((0.5, 0.4), (2.0, 0.15), (1.5, 0.1), (2.0 / 3.0, 0.1), (1.0 / 3.0, 0.05), (3.0, 0.05))
 """Sizes that are taken for another where the kit is not known, as ratios with their shares: the half and
@@ -45,23 +39,6 @@ class Explanation:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Measurement:
-    """The measured shift (x, y), mm, with its covariance, mm^2, and degrees of freedom."""
-
-    shift: Floats
-    covariance: Floats
-    freedom: float
-
-    def likelihood(self, predicted: Floats, spread: Floats) -> float:
-        """Of a predicted shift with a spread (covariance) of its own: a density, mm^-2."""
-        return float(self.likelihoods(predicted[None, :], spread[None, :, :])[0])
-
-    def likelihoods(self, predicted: Floats, spread: Floats) -> Floats:
-        """Of many: (n, 2) and (n, 2, 2) give (n,)."""
-        return _densities(self.shift - predicted, self.covariance + spread, self.freedom)
-
-
-@dataclass(frozen=True, slots=True, eq=False)
 class Done:
     """What was to be done: the dowels as they were to be set, what each contributes, the kit if known, and
     where they may have gone if they were turned until the housing slid home."""
@@ -71,25 +48,31 @@ class Done:
     kit: Kit | None = None
     home: Home | None = None
 
-    def spread(self, setting: DowelSetting) -> Floats:
-        """Covariance of the shift that a setting gives, mm^2."""
+    def goes(self, *settings: DowelSetting) -> tuple[Floats, Floats]:
+        """The shifts that settings give, mm, (n, 2), and their covariances, mm^2, (n, 2, 2)."""
         offset_sd = self.kit.offset_sd if self.kit is not None else OFFSET_SD_MM
-        return setting_covariance(setting, self.influence, offset_sd)
+        return carried(settings, self.influence, offset_sd)
 
-    def likelihood(self, measured: Measurement, setting: DowelSetting) -> float:
-        """Of the measured shift if the dowels had been set so."""
-        return self.mean_likelihood(measured, [setting])
+    def likelihood(self, measured: Measurement, settings: Iterable[DowelSetting]) -> float:
+        """Of the measured shift if the dowels had been set so: the mean over settings that are as likely as
+        each other, each for as much of it as it would be noticed. A mistake that carries the bore where the
+        plan does is no mistake, such as reading a mark at 12 o'clock from the front."""
+        shifts, spreads = self.goes(*settings)
+        goal = np.add(*contributions(self.setting, self.influence))
+        noticed = unlike(shifts - goal, measured.covariance + spreads)
+        return float((measured.likelihoods(shifts, spreads) * noticed).mean())
 
-    def mean_likelihood(self, measured: Measurement, settings: Iterable[DowelSetting]) -> float:
-        """The mean of it over settings that are as likely as each other."""
-        offset_sd = self.kit.offset_sd if self.kit is not None else OFFSET_SD_MM
-        return float(measured.likelihoods(*carried(list(settings), self.influence, offset_sd)).mean())
 
-
-def explain(measured: Measurement, done: Done) -> tuple[Explanation, ...]:
+def explain(sweeps: Sweeps, done: Done) -> tuple[Explanation, ...]:
     """All explanations, likeliest first."""
-    # Weights: how often each happens (common practice, no source). Only their order of size matters.
-    weighed = [*_angles(measured, done), *_engagement(measured, done), *_sizes(measured, done)]
+    measured = sweeps.shift
+    weighed = [
+        *((OFTEN["as planned"] * score, Explanation(cause, 0.0)) for score, cause in _right(measured, done)),
+        *_angles(measured, done),
+        *_engagement(measured, done),
+        *_sizes(measured, done),
+        *_turned(sweeps, done),
+    ]
     total = sum(score for score, _ in weighed)
     found = [
         replace(explanation, probability=score / total if total > 0.0 else 0.0)
@@ -101,36 +84,13 @@ def explain(measured: Measurement, done: Done) -> tuple[Explanation, ...]:
 _Weighed = tuple[float, Explanation]
 
 
-def _weighed(score: float, cause: Cause, **facts: tuple[float, ...]) -> _Weighed:
-    return score, Explanation(cause, 0.0, **facts)
-
-
-def _angles(measured: Measurement, done: Done) -> Iterator[_Weighed]:
-    setting = done.setting
-    marks = tuple(dict.fromkeys(setting.degrees))
-    mirrored = DowelSetting(setting.offsets, (-setting.degrees[0], -setting.degrees[1]))
-    turned = done.mean_likelihood(measured, (_turned(setting, by) for by in range(20, 360, 8)))
-    yield from _right(measured, done)
-    wrong: tuple[tuple[float, Cause], ...] = (
-        (0.10 * done.likelihood(measured, _turned(setting, 180.0)), "180 degrees out"),
-        (0.08 * done.likelihood(measured, mirrored), "mirrored"),
-        (0.05 * turned, "not turned to the mark"),
-    )
-    for score, cause in wrong:
-        yield _weighed(score, cause, marks_deg=marks)
-
-
-def _right(measured: Measurement, done: Done) -> Iterator[_Weighed]:
-    """As planned; or settled, where the way of setting lets dowels turn."""
-    often = 0.60
+def _right(measured: Measurement, done: Done) -> Iterator[tuple[float, Cause]]:
+    """Likelihoods of as planned; or of settled, where the way of setting lets dowels turn."""
     if (home := done.home) is None or not len(home.settled):
-        yield _weighed(often * done.likelihood(measured, done.setting), "as planned")
+        yield measured.likelihood(*(each[0] for each in done.goes(done.setting))), "as planned"
         return
-    for share, ends, cause in (
-        (1.0 - home.share_settled, home.as_marked, "as planned"),
-        (home.share_settled, home.settled, "settled"),
-    ):
-        yield _weighed(often * share * _among(measured, ends), cause)  # type: ignore[arg-type]
+    yield (1.0 - home.share_settled) * _among(measured, home.as_marked), "as planned"
+    yield home.share_settled * _among(measured, home.settled), "settled"
 
 
 def _among(measured: Measurement, ends: Floats) -> float:
@@ -142,29 +102,60 @@ def _among(measured: Measurement, ends: Floats) -> float:
     return float(measured.likelihoods(ends, np.broadcast_to(smear, (len(ends), 2, 2))).mean())
 
 
+def _angles(measured: Measurement, done: Done) -> Iterator[_Weighed]:
+    """Both dowels at a wrong angle, or one of the two, whichever: the housing then takes the mean of what
+    they carry it by along the line of the holes, and turns a little by what they differ across it."""
+    (d1, d2), (first, second) = done.setting.offsets, done.setting.degrees
+    wrong: dict[Cause, list[tuple[float, float]]] = {
+        "180 degrees out": [(first + 180.0, second + 180.0)],
+        "mirrored": [(-first, -second)],
+        "not turned to the mark": [(first + by, second + by) for by in range(20, 360, 8)],
+        "one half a turn out": [(first + 180.0, second), (first, second + 180.0)],
+        "one mirrored": [(-first, second), (first, -second)],
+    }
+    for cause, angles in wrong.items():
+        settings = [DowelSetting((d1, d2), degrees) for degrees in angles]
+        score = OFTEN[cause] * done.likelihood(measured, settings)
+        yield score, Explanation(cause, 0.0, marks_deg=tuple(dict.fromkeys(done.setting.degrees)))
+
+
 def _engagement(measured: Measurement, done: Done) -> Iterator[_Weighed]:
-    first, second = contributions(done.setting, done.influence)
-    spread = done.spread(done.setting)
-    yield _weighed(0.06 * measured.likelihood(np.zeros(2), np.zeros((2, 2))), "not seated")
-    alone = _mean(measured.likelihood(part, spread / 2.0) for part in (first, second))
-    yield _weighed(0.06 * alone, "one dowel only")
+    still = measured.likelihood(np.zeros(2), np.zeros((2, 2)))
+    yield OFTEN["not seated"] * still, Explanation("not seated", 0.0)
+    _, spread = done.goes(done.setting)
+    alone = [
+        measured.likelihood(part, spread[0] / 2.0) for part in contributions(done.setting, done.influence)
+    ]
+    yield OFTEN["one dowel only"] * sum(alone) / 2.0, Explanation("one dowel only", 0.0)
+
+
+def _turned(sweeps: Sweeps, done: Done) -> Iterator[_Weighed]:
+    """The dowels right, but one sweep or both the mirror image of what it should be."""
+    read = sweeps.shift
+    _, spread = done.goes(done.setting)
+    for cause in TURNED:
+        measured = sweeps.turned(cause)
+        (noticed,) = unlike((measured.shift - read.shift)[None, :], measured.covariance + spread)
+        right = sum(score for score, _ in _right(measured, done))
+        yield OFTEN[cause] * float(noticed) * right, Explanation(cause, 0.0)
 
 
 def _sizes(measured: Measurement, done: Done) -> Iterator[_Weighed]:
     """The wrong size: any, but first of all one of the kit; or two unlike dowels exchanged."""
     setting = done.setting
-    known = [(share * done.likelihood(measured, other), other) for share, other in _mistaken(done)]
+    known = [(share * done.likelihood(measured, [other]), other) for share, other in _mistaken(done)]
     ratios = [k / 8.0 for k in range(3, 25) if abs(k - 8) > 1]
-    any_size = 0.15 * done.mean_likelihood(measured, (_sized(setting, ratio) for ratio in ratios))
+    any_size = 0.15 * done.likelihood(measured, (_sized(setting, ratio) for ratio in ratios))
     sizes: tuple[float, ...] = ()
     if known and max(score for score, _ in known) > any_size:
         _, likely = max(known, key=lambda each: each[0])
         sizes = tuple(dict.fromkeys(likely.offsets))
-    score = 0.05 * (any_size + sum(score for score, _ in known))
-    yield _weighed(score, "wrong size", sizes_mm=sizes)
+    score = OFTEN["wrong size"] * (any_size + sum(score for score, _ in known))
+    yield score, Explanation("wrong size", 0.0, sizes_mm=sizes)
     if setting.offsets[0] != setting.offsets[1]:
         exchanged = DowelSetting(setting.offsets[::-1], setting.degrees)
-        yield _weighed(0.04 * done.likelihood(measured, exchanged), "dowels exchanged")
+        score = OFTEN["dowels exchanged"] * done.likelihood(measured, [exchanged])
+        yield score, Explanation("dowels exchanged", 0.0)
 
 
 def _mistaken(done: Done) -> Iterator[tuple[float, DowelSetting]]:
@@ -185,23 +176,3 @@ def _mistaken(done: Done) -> Iterator[tuple[float, DowelSetting]]:
 
 def _sized(setting: DowelSetting, ratio: float) -> DowelSetting:
     return DowelSetting((ratio * setting.offsets[0], ratio * setting.offsets[1]), setting.degrees)
-
-
-def _turned(setting: DowelSetting, by: float) -> DowelSetting:
-    return DowelSetting(setting.offsets, (setting.degrees[0] + by, setting.degrees[1] + by))
-
-
-def _mean(values: Iterable[float]) -> float:
-    listed = list(values)
-    return sum(listed) / len(listed)
-
-
-def _densities(vectors: Floats, covariances: Floats, freedom: float) -> Floats:
-    """Bivariate Student (or normal) densities, mm^-2, (n,); vectors (n, 2), covariances (n, 2, 2)."""
-    variances, axes = np.linalg.eigh(covariances)
-    variances = np.maximum(variances, 1e-12)
-    square = (np.einsum("nji,nj->ni", axes, vectors) ** 2 / variances).sum(axis=1)
-    scale = 2.0 * math.pi * np.sqrt(variances.prod(axis=1))
-    if math.isinf(freedom):
-        return np.asarray(np.exp(-square / 2.0) / scale)
-    return np.asarray(np.exp(-(freedom / 2.0 + 1.0) * np.log1p(square / freedom)) / scale)

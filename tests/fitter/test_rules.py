@@ -11,12 +11,13 @@ from scipy import stats
 from coaxly.fitter import Fitter, Setup, TooFewStations
 from coaxly.fitter.certainty.decision import judge
 from coaxly.fitter.dowels.compare import compare
-from coaxly.fitter.dowels.explain import Measurement
 from coaxly.fitter.dowels.kit import Kit
+from coaxly.fitter.dowels.measurement import Measurement
 from coaxly.fitter.dowels.pins import Pins
 from coaxly.fitter.dowels.plan import Measured, Workshop, advice, plan
 from coaxly.fitter.dowels.setting import DowelSetting, angle_window, contributions, setting_covariance
 from coaxly.fitter.dowels.split import best_settings
+from coaxly.fitter.dowels.sweeps import Sweeps
 from coaxly.fitter.fitting.faults import find
 from coaxly.fitter.fitting.model import supported_harmonics
 from coaxly.fitter.geometry import clock, difference, direction, polar, unit
@@ -219,7 +220,7 @@ def test_the_region_of_a_difference_is_longest_where_least_is_known():
     covariance = tuple(map(tuple, matrix.tolist()))
     dowel = 1e-6
     comparison = compare(
-        sweep((0.3, 0.0), covariance), sweep((0.3, 0.0), covariance), DowelSetting((dowel, dowel), (0.0, 0.0)),
+        Sweeps.of(sweep((0.3, 0.0), covariance), sweep((0.3, 0.0), covariance)), DowelSetting((dowel, dowel), (0.0, 0.0)),
         kit=Kit("exact", Kit.of([1.0]).sizes, offset_sd=0.0),
     )  # fmt: skip
     region = comparison.difference
@@ -234,7 +235,7 @@ def test_a_loose_kit_forgives_what_an_exact_one_does_not():
     within = []
     for offset_sd in (0.001, 0.05):
         kit = Kit("k", Kit.of([0.2]).sizes, offset_sd=offset_sd)
-        comparison = compare(sweep((0.0, -0.2), tight), sweep((0.0, 0.04), tight), goal, kit=kit)
+        comparison = compare(Sweeps.of(sweep((0.0, -0.2), tight), sweep((0.0, 0.04), tight)), goal, kit=kit)
         within.append(comparison.difference.within)
     assert within == [False, True]
 

@@ -21,6 +21,7 @@ from ..errors import FINE, UsageError
 from ..job.belonging import Doubt, need, one_job, stage, tampered, unit_in_doubt
 from ..job.pipeline import Pipeline, replay
 from ..job.planning import judged_by, measured_by
+from ..job.steps import perhaps_mirrored
 from ..say.findings import SWEPT, face_lines, option_lines, result_lines
 from ..say.guide import guide_lines
 from ..say.jobs import taken_line
@@ -58,7 +59,8 @@ def run(arguments: argparse.Namespace) -> int:
     in_the_hole(arguments)
     if arguments.kit is None:
         raise UsageError("--kit is missing: give the offsets you have, such as --kit 5thou,10thou,15thou")
-    settle(_doubts(arguments, pipeline, result), arguments.unit_shown, anyway=arguments.anyway)
+    mirrored = perhaps_mirrored(job) if job is not None else []
+    settle([*_doubts(arguments, pipeline, result), *mirrored], arguments.unit_shown, anyway=arguments.anyway)
     workshop = workshop_of(arguments)
     measured = measured_by(pipeline, result)
     if arguments.fitted is not None:

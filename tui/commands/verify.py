@@ -4,9 +4,10 @@ import argparse
 from pathlib import Path
 
 from coaxly.fitter import Result
-from coaxly.fitter.dowels.compare import FINE as NOTHING_TO_DO
+from coaxly.fitter.dowels.causes import FINE as NOTHING_TO_DO
+from coaxly.fitter.dowels.causes import found_mirrored
 from coaxly.fitter.dowels.compare import Comparison, compare
-from coaxly.fitter.dowels.plan import Option, plan
+from coaxly.fitter.dowels.plan import Option, plan, undressed
 from coaxly.fitter.dowels.setting import DowelSetting
 
 from .. import output
@@ -14,8 +15,9 @@ from ..errors import FINDING, FINE, UsageError
 from ..job.belonging import journal_changed, need, of_a_pair, unit_in_doubt
 from ..job.pipeline import Pipeline, replay
 from ..job.planning import judged_by, measured_by
+from ..job.progress import JobState
 from ..job.shop import Job
-from ..job.steps import bare_bore, note_proof
+from ..job.steps import note_proof, sweeps_of, turned_over
 from ..say.findings import comparison_lines, option_lines, verdict
 from ..say.objects import comparison_object, option_object, result_object
 from .asking import settle
@@ -36,17 +38,24 @@ def run(arguments: argparse.Namespace) -> int:
     found, left = judged_by(before, arguments.limit), judged_by(after, arguments.limit)
     doubts = [*unit_in_doubt(arguments.found, found), *unit_in_doubt(arguments.left, left)]
     settle(doubts, arguments.unit_shown, anyway=arguments.anyway)
-    bare = found.eccentricity
-    if job is not None and arguments.kit is not None:
-        bare = bare_bore(before, found, job.state().before, workshop_of(arguments))
-    comparison = compare(
-        bare, left.eccentricity, setting, arguments.dowels, arguments.kit, slips_of(arguments)
-    )
-    inside = left.decision.state == "inside"
-    following = None
-    if arguments.kit is not None and not inside:
-        # With the dowels out the housing sits as it was found: that sweep's vector, its covariance.
-        following = plan(measured_by(before, found), workshop_of(arguments))
+    workshop = workshop_of(arguments) if arguments.kit is not None else None
+    state = JobState() if job is None else job.state()
+    found = turned_over(before, found, state)
+    sweeps = sweeps_of((before, after), (found, left), state.before, workshop)
+    comparison = compare(sweeps, setting, arguments.dowels, arguments.kit, slips_of(arguments))
+    inside, following = left.decision.state == "inside", None
+    turned = found_mirrored(each.cause for each in comparison.finding.among)
+    if workshop is not None and not inside and turned != "perhaps":
+        if turned == "yes" or state.mirrored == "known":
+            bare = (
+                undressed(measured_by(after, left), setting, workshop)
+                if setting
+                else measured_by(after, left)
+            )
+        else:
+            # With the dowels out the housing sits as it was found: that sweep's vector, its covariance.
+            bare = measured_by(before, found)
+        following = plan(bare, workshop)
     if job is not None:
         note_proof(job, comparison, left.decision.state, left.tir.fitted)
     _say(arguments, comparison, (found, left), following)
@@ -76,7 +85,8 @@ def _say(
     if following is not None:
         lines += ["", "NEXT, in place of the dowels now fitted", *option_lines(following, unit, pins)]
     elif left.decision.state != "inside":
-        lines.append("  Still not inside: give --kit for what to fit next")
+        missing = "give --kit" if arguments.kit is None else "first tell these apart"
+        lines.append(f"  Still not inside: {missing} for what to fit next")
     output.text(lines)
 
 

@@ -168,7 +168,7 @@ def _as_found(records: Sequence[Record]) -> tuple[Sweep | None, Fitted | None]:
     if shimmed is not None and (before := progress.state(records[:shimmed])).found is not None:
         return before.found, before.before
     now = progress.state(records)
-    if now.found is not None:
+    if now.found is not None and now.mirrored not in ("yes", "known"):
         return now.found, now.before
     return (now.left, now.fitted) if now.fitted is not None else (None, None)
 

@@ -4,7 +4,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from typing import Literal
 
-from coaxly.fitter.dowels.compare import FINE
+from coaxly.fitter.dowels.causes import FINE, found_mirrored
 from coaxly.fitter.dowels.kit import Way
 
 from .journal import (
@@ -23,6 +23,7 @@ from .journal import (
     Unproved,
 )
 
+Mirrored = Literal["no", "perhaps", "yes", "known"]
 Next = Literal["sweep found", "choose", "fit", "sweep left", "verify", "again", "report", "done"]
 
 
@@ -87,6 +88,9 @@ class JobState:
     """The last sweep of the bore with what is in now."""
     proof: Proof | None = None
     """What the comparison of that sweep said."""
+    mirrored: Mirrored = "no"
+    """Whether the last proof takes the sweep as found for the mirror image of what it should be; "known" once
+    other dowels went in because of that."""
     parts: tuple[Sweep, ...] = ()
     """The newest sweep of each part that turns with the crank, its pilot bore and the flywheel's face."""
     notes: tuple[Note, ...] = ()
@@ -136,6 +140,14 @@ class JobState:
         return "done" if self.reported else "report"
 
     @property
+    def choose_others(self) -> bool:
+        """Whether the last sweep is outside, and one can choose from it what is to go in instead: the dowels
+        did what was planned, or what was planned from was mirrored."""
+        if self.proof is None or self.proof.state != "outside":
+            return False
+        return set(self.proof.cause.split(" or ")) <= set(FINE) or self.mirrored in ("yes", "known")
+
+    @property
     def unproved(self) -> bool:
         """Whether offset dowels went in, or it was tapped into place, and nothing was swept since."""
         put_in = self.fitted is not None and self.fitted is not self.before and bool(self.fitted.dowels)
@@ -174,15 +186,15 @@ def after(now: JobState, record: Record) -> JobState:
             return replace(now, chosen=record, closed=False, reported=False)
         case Fitted():
             fitted = replace(now, fitted=record, nudged=None, chosen=None, left=None, proof=None)
-            return replace(fitted, closed=False, reported=False)
+            return replace(fitted, mirrored=_acted_on(now), closed=False, reported=False)
         case Shimmed():
             return replace(_shimmed(now, record), closed=False, reported=False)
         case Nudged():
             tapped = replace(now, nudged=record, chosen=None, left=None, proof=None)
-            return replace(tapped, closed=False, reported=False)
+            return replace(tapped, mirrored=_acted_on(now), closed=False, reported=False)
         case Proof():
             ours = now.left is not None and record.left == now.left.file
-            return replace(now, proof=record) if ours else now
+            return replace(now, proof=record, mirrored=_mirrored(now, record)) if ours else now
         case Note():
             return replace(now, notes=(*now.notes, record))
         case Photo():
@@ -207,8 +219,22 @@ def _swept(now: JobState, sweep: Sweep) -> JobState:
     if sweep.stage == "left":
         return replace(now, left=sweep, proof=None)
     if sweep.stage == "found":
-        return replace(now, found=sweep, before=now.fitted, nudged=None, chosen=None, left=None, proof=None)
+        anew = replace(now, found=sweep, before=now.fitted, mirrored="no", nudged=None)
+        return replace(anew, chosen=None, left=None, proof=None)
     return now
+
+
+def _mirrored(now: JobState, proof: Proof) -> Mirrored:
+    """What a proof says of the sweep as found. One that is known to be mirrored was turned over before it was
+    compared, and only that it looks mirrored even so speaks against it."""
+    said = found_mirrored(cause for cause, _ in proof.among)
+    if now.mirrored != "known":
+        return said
+    return "known" if said == "no" else "perhaps"
+
+
+def _acted_on(now: JobState) -> Mirrored:
+    return "known" if now.mirrored == "yes" else now.mirrored
 
 
 def _shimmed(now: JobState, record: Shimmed) -> JobState:
@@ -217,4 +243,4 @@ def _shimmed(now: JobState, record: Shimmed) -> JobState:
     if not record.shims:
         return replace(now, face=face)
     now = replace(now, face=face, before=now.fitted)
-    return replace(now, found=None, nudged=None, chosen=None, left=None, proof=None)
+    return replace(now, found=None, mirrored="no", nudged=None, chosen=None, left=None, proof=None)

@@ -15,6 +15,7 @@ from coaxly.fitter.dowels.compare import Comparison, compare
 from coaxly.fitter.dowels.limits import Limit
 from coaxly.fitter.dowels.plan import Measured, Option, Workshop, advice, plan, undressed
 from coaxly.fitter.dowels.setting import DowelSetting
+from coaxly.fitter.dowels.sweeps import Sweeps, mirrored
 from coaxly.fitter.result import Eccentricity, Remark
 from coaxly.logger.angle import Source
 from coaxly.logger.writer import being_written
@@ -150,11 +151,24 @@ def note_sweep(job: Job, run: SweepRun) -> bool:
 
 def planned_from(job: Job, state: JobState) -> tuple[Path, Fitted | None]:
     """The sweep that dowels are planned from, and what was in when it was made. Raises UsageError."""
-    if state.found is not None:
+    if state.found is not None and (state.mirrored not in ("yes", "known") or state.left is None):
         return job.file(state.found.file), state.before
     if state.left is not None:
         return job.file(state.left.file), state.fitted
     raise UsageError(f"{job.title}: the {state.feature} was not swept yet: coaxly sweep --job {job.folder}")
+
+
+def perhaps_mirrored(job: Job) -> list[Doubt]:
+    """Whether the sweep as found, which dowels are planned from, may be the mirror image of what it should
+    be: nothing is chosen by that."""
+    state = job.state()
+    if (
+        state.mirrored == "no"
+        or state.found is None
+        or planned_from(job, state)[0] != job.file(state.found.file)
+    ):
+        return []
+    return [Doubt.that("mirrored", path=state.found.file)]
 
 
 def choice(job: Job, usual_kit: str) -> Choice:
@@ -168,7 +182,7 @@ def choice(job: Job, usual_kit: str) -> Choice:
     if inside is not None:
         measured = undressed(measured, DowelSetting.of(inside.dowels), workshop)
     options = plan(measured, workshop)
-    doubts = [*tampered(str(path)), *unit_in_doubt(str(path), result)]
+    doubts = [*tampered(str(path)), *unit_in_doubt(str(path), result), *perhaps_mirrored(job)]
     return Choice(options, advice(measured, workshop, options), doubts, workshop, result, limit)
 
 
@@ -231,15 +245,39 @@ def evidence(job: Job, usual_kit: str) -> Evidence:
     for path, pipeline in zip(paths, (before, after), strict=True):
         need(pipeline, path, "bore", "the proof")
     limit, workshop = limit_of(job), workshop_of(job, usual_kit)
-    found, left = judged_by(before, limit), judged_by(after, limit)
+    found, left = turned_over(before, judged_by(before, limit), state), judged_by(after, limit)
     doubts = of_a_pair((paths[0], before), (paths[1], after), limit_given=limit is not None)
     doubts += [*unit_in_doubt(paths[0], found), *unit_in_doubt(paths[1], left)]
-    bare = bare_bore(before, found, state.before, workshop)
+    sweeps = sweeps_of((before, after), (found, left), state.before, workshop)
     dowels = state.fitted.dowels if state.fitted is not None else ()
     setting = DowelSetting.of(dowels) if dowels else None
     slips = replace(workshop, way=way_chosen(job.records()) or workshop.way).slips
-    comparison = compare(bare, left.eccentricity, setting, workshop.pins, workshop.kit, slips)
+    comparison = compare(sweeps, setting, workshop.pins, workshop.kit, slips)
     return Evidence(found, left, comparison, doubts)
+
+
+def turned_over(pipeline: Pipeline, result: Result, state: JobState) -> Result:
+    """The result of the sweep as found; where it is known to be mirrored, with the bore on the other side."""
+    if state.mirrored != "known":
+        return result
+    return replace(result, eccentricity=mirrored(result.eccentricity, pipeline.setup))
+
+
+def sweeps_of(
+    pipelines: tuple[Pipeline, Pipeline],
+    results: tuple[Result, Result],
+    inside: Fitted | None,
+    workshop: Workshop | None,
+) -> Sweeps:
+    """Two sweeps, as found and as left, to be compared; the first without what was in when it was made."""
+    (before, after), (found, left) = pipelines, results
+    other = replace(found, eccentricity=mirrored(found.eccentricity, before.setup))
+    return Sweeps(
+        bare_bore(before, found, inside, workshop),
+        left.eccentricity,
+        bare_bore(before, other, inside, workshop),
+        mirrored(left.eccentricity, after.setup),
+    )
 
 
 def bare_bore(

@@ -75,6 +75,13 @@ def _unit(facts: _Facts, unit: str) -> str:
     return f"{facts['path']}: the dial's swing of {swing} is hardly in its unit: make sure of the unit first"
 
 
+def _mirrored(facts: _Facts, unit: str) -> str:
+    return (
+        f"{facts['path']} may be mirrored, by the last proof: look at the marks, sweep as left, turning the "
+        "crank clockwise seen from behind, and prove that; or take the dowels out and sweep as found"
+    )
+
+
 def _stage(stage: str) -> str:
     return f"as {stage}" if stage else "of no stage"
 
@@ -91,4 +98,5 @@ _SENTENCES: Final[dict[DoubtKind, Callable[[_Facts, str], str]]] = {
     "dowels_in_it": _dowels_in_it,
     "unit": _unit,
     "journal": _journal,
+    "mirrored": _mirrored,
 }

@@ -172,12 +172,8 @@ def comparison_lines(comparison: Comparison, unit: str, left: Result | None = No
     lines.append(
         f"  Measured shift  {show_length(measured.amount, unit)} towards {measured.clock} seen from behind"
     )
-    if (gap := comparison.difference) is not None:
-        agree = "no more than" if gap.within else "more than"
-        lines.append(
-            f"  Difference      {show_length(gap.amount, unit)}, {agree} measuring and setting explain "
-            f"(up to {show_length(gap.semi_axes[0], unit)})"
-        )
+    if apart := explanations.difference_words(comparison, unit):
+        lines.append(f"  Difference      {apart}")
     lines.append(f"  Finding: {explanations.words(comparison.finding, unit)}")
     inside = left is not None and left.decision.state == "inside"
     if remedy := explanations.remedy(comparison.finding, inside=inside):

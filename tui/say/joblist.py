@@ -46,6 +46,8 @@ def large_step(now: JobState, unit: str) -> str:
     if now.next == "fit" and now.chosen is not None and now.chosen.dowels:
         set_so = [f"{number(offset, unit)} TO {clock(deg)}" for offset, deg in now.chosen.dowels]
         return "  ".join(dict.fromkeys(set_so))
+    if now.next == "again" and now.choose_others:
+        return "CHOOSE OTHERS"
     return _LARGE[now.next]
 
 

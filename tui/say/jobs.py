@@ -47,7 +47,7 @@ _NEXT = {
     "fit": "fit the dowels",
     "sweep left": "sweep the {feature} as left",
     "verify": "compare and prove it",
-    "again": "not proved, choose again",
+    "again": "not proved yet",
     "report": "write the report",
     "done": "done",
 }
@@ -94,11 +94,17 @@ def next_step(now: JobState, unit: str, holes: str = "") -> str:
     if now.next == "again" and now.feature == "bore" and now.nudged is not None:
         return "not inside yet: nudge it again"
     if now.next == "again" and now.feature == "bore" and now.proof is not None:
-        if cure := remedy_noted(now.proof):
-            return f"not proved: {cure}"
-        why = "" if now.proof.cause == CANNOT_BE_TOLD else f" ({now.proof.cause})"
-        return f"{due(now.next, now.feature)}, or sweep again{why}"
+        return _after_proof(now, now.proof)
     return due(now.next, now.feature)
+
+
+def _after_proof(now: JobState, proof: Proof) -> str:
+    if cure := remedy_noted(proof):
+        return f"not proved: {cure}"
+    if now.choose_others:
+        return f"outside, although the dowels did what was planned ({proof.cause}): choose others"
+    why = "" if proof.cause == CANNOT_BE_TOLD else f" ({proof.cause})"
+    return f"not proved: sweep again{why}"
 
 
 def next_of(job: Job, unit: str) -> str:

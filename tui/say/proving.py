@@ -4,7 +4,8 @@ from collections.abc import Iterable
 from typing import Final, Literal
 
 from coaxly.fitter import Result
-from coaxly.fitter.dowels.compare import FINE, Comparison, Finding
+from coaxly.fitter.dowels.causes import FINE, TURNED, Cause, found_mirrored
+from coaxly.fitter.dowels.compare import Comparison, Finding
 from coaxly.fitter.geometry import clock
 
 from ..entry.lengths import number, show_length
@@ -27,6 +28,8 @@ def cure(finding: Finding, left: Result) -> str:
         return "WHICH UNIT"
     if fine:
         return "SWEEP AGAIN" if decision.state == "unsure" else "CHOOSE OTHERS"
+    if causes <= set(TURNED):
+        return "CHOOSE OTHERS" if then(finding, left) == "choose" else "SWEEP AGAIN"
     marks = {each.marks_deg for each in finding.among}
     if len(marks) == 1 and (degs := marks.pop()):
         return f"BOTH TO {clock(degs[0])}" if len(degs) == 1 else "TURN THEM"
@@ -37,8 +40,10 @@ def then(finding: Finding, left: Result) -> Then:
     """What comes next."""
     if left.decision.state == "inside":
         return "on"
-    fine = _causes(finding) <= set(FINE)
-    return "choose" if fine and left.decision.state == "outside" and not left.decision.doubt else "again"
+    causes = _causes(finding)
+    # Dowels that did what was planned, or a sweep as left that holds, are what others can be chosen from.
+    known = causes <= set(FINE) or found_mirrored(causes) == "yes"
+    return "choose" if known and left.decision.state == "outside" and not left.decision.doubt else "again"
 
 
 def happened(finding: Finding) -> str:
@@ -72,12 +77,8 @@ def shift_lines(comparison: Comparison, unit: str) -> list[str]:
     moved = show_length(comparison.measured.amount, unit)
     told = any(char in "123456789" for char in moved)
     lines.append(f"Measured {moved} to {comparison.measured.clock}" if told else f"Measured {moved}")
-    if (gap := comparison.difference) is not None:
-        what = "no more than" if gap.within else "MORE than"
-        lines.append(
-            f"They differ by {show_length(gap.amount, unit)}, {what} measuring and setting explain "
-            f"({show_length(gap.semi_axes[0], unit)})."
-        )
+    if apart := explanations.difference_words(comparison, unit):
+        lines.append(f"They differ by {apart}.")
     others = [each for each in comparison.explanations if each.cause not in _causes(comparison.finding)]
     lines += [
         f"  {100.0 * each.probability:.0f} % {each.cause}" for each in others if each.probability >= 0.02
@@ -96,5 +97,5 @@ def loud(left: Result, more: Iterable[str], unit: str) -> list[str]:
     return [*(f"! {line}" for line in more), *(f"! {warnings.sentence(each, unit)}" for each in remarks)]
 
 
-def _causes(finding: Finding) -> set[str]:
+def _causes(finding: Finding) -> set[Cause]:
     return {each.cause for each in finding.among}

@@ -3,36 +3,20 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from bench.planner import brought_home
+from proofs import FOUND, PINS, PLAN, SD, kit_of, sweep
 
 from coaxly.fitter.dowels.compare import compare
-from coaxly.fitter.dowels.kit import Kit, Size
 from coaxly.fitter.dowels.pins import Pins
 from coaxly.fitter.dowels.seating import Slips
 from coaxly.fitter.dowels.setting import DowelSetting, contributions
-from coaxly.fitter.geometry import clock, direction, polar
-from coaxly.fitter.result import Eccentricity
+from coaxly.fitter.dowels.sweeps import Sweeps
+from coaxly.fitter.geometry import polar
 from coaxly.fitter.units import MM_PER_THOU as THOU
-
-SD = 0.25 * THOU
-
-
-def sweep(vector, sd=SD, freedom=5.0):
-    x, y = vector
-    deg = direction(-x, -y)
-    return Eccentricity(
-        amount=float(np.hypot(x, y)), unbiased=0.0, high_deg=deg, high_clock=clock(deg), move_deg=deg,
-        move_clock=clock(deg), vector=(x, y), covariance=((sd**2, 0.0), (0.0, sd**2)), freedom=freedom,
-        u95_amount=2 * sd, u95_deg=5.0, detected=True, detectable=3 * sd,
-    )  # fmt: skip
-
-
-FOUND = polar(7 * THOU, 250.0)
-PLAN = DowelSetting((6 * THOU, 6 * THOU), (70.0, 70.0))
 
 
 def outcome(shift, sd=SD):
     left = (FOUND[0] + shift[0], FOUND[1] + shift[1])
-    return compare(sweep(FOUND, sd), sweep(left, sd), PLAN)
+    return compare(Sweeps.of(sweep(FOUND, sd), sweep(left, sd)), PLAN)
 
 
 @pytest.mark.parametrize(
@@ -40,8 +24,6 @@ def outcome(shift, sd=SD):
     [
         (polar(6 * THOU, 72.0), "as planned"),
         (polar(6 * THOU, 250.0), "180 degrees out"),
-        (polar(6 * THOU, -70.0), "mirrored"),
-        ((0.0, 0.0), "not seated"),
         (polar(3 * THOU, 70.0), "one dowel only or wrong size"),
         (polar(6 * THOU, 160.0), "not turned to the mark"),
         (polar(10 * THOU, 70.0), "wrong size"),
@@ -58,6 +40,19 @@ def causes(finding):
     return [each.cause for each in finding.among]
 
 
+@pytest.mark.parametrize(
+    ("shift", "alike"),
+    [
+        (polar(6 * THOU, -70.0), {"mirrored", "both swept the other way"}),
+        ((0.0, 0.0), {"not seated", "one half a turn out"}),
+    ],
+)
+def test_mistakes_that_shift_the_bore_alike_are_named_together(shift, alike):
+    finding = outcome(shift).finding
+    assert set(causes(finding)) == alike and finding.probability > 0.9
+    assert [each.marks_deg for each in finding.among if each.marks_deg] == [(70.0,)]
+
+
 def test_what_cannot_be_told_is_said():
     comparison = outcome(polar(4.4 * THOU, 70.0), sd=4.0 * THOU)
     assert comparison.finding.cause == "cannot be told"
@@ -66,19 +61,14 @@ def test_what_cannot_be_told_is_said():
 
 def test_without_a_plan_only_the_shift_is_told():
     left = (FOUND[0], FOUND[1] + 5 * THOU)
-    comparison = compare(sweep(FOUND), sweep(left), None)
+    comparison = compare(Sweeps.of(sweep(FOUND), sweep(left)), None)
     assert comparison.planned is None and comparison.measured.amount == pytest.approx(5 * THOU)
     assert comparison.measured.clock == "12:00"
 
 
-def kit_of(*offsets, tolerance=0.3):
-    sizes = tuple(Size(offset * THOU) for offset in offsets)
-    return Kit("drawer", sizes, offset_sd=tolerance * THOU).checked()
-
-
 def after(shift, kit=None, plan=PLAN, found=FOUND, sd=SD):
     left = (found[0] + shift[0], found[1] + shift[1])
-    return compare(sweep(found, sd), sweep(left, sd), plan, kit=kit)
+    return compare(Sweeps.of(sweep(found, sd), sweep(left, sd)), plan, kit=kit)
 
 
 def test_half_of_the_shift_is_one_dowel_or_the_half_size_if_the_kit_holds_one():
@@ -102,11 +92,11 @@ def test_a_loose_kit_makes_a_larger_difference_as_planned():
 
 
 @pytest.mark.parametrize("deg", [90.0, 270.0])
-def test_at_three_and_nine_a_mirrored_pair_is_half_a_turn_out_and_the_cure_is_one(deg):
+def test_at_three_and_nine_a_mirrored_pair_is_half_a_turn_out_or_the_sweeps_are_mirrored(deg):
     plan = DowelSetting((6 * THOU, 6 * THOU), (deg, deg))
     finding = after(polar(6 * THOU, -deg), plan=plan, found=polar(7 * THOU, deg + 180.0)).finding
-    assert set(causes(finding)) == {"180 degrees out", "mirrored"}
-    assert {each.marks_deg for each in finding.among} == {(deg,)}
+    assert set(causes(finding)) == {"180 degrees out", "mirrored", "both swept the other way"}
+    assert {each.marks_deg for each in finding.among if each.cause != "both swept the other way"} == {(deg,)}
 
 
 @pytest.mark.parametrize("deg", [1.0, 178.0, 359.0])
@@ -122,11 +112,10 @@ def test_unlike_dowels_in_each_others_holes_are_named():
     done = DowelSetting((9 * THOU, 4 * THOU), (30.0, 80.0))
     shift = np.add(*contributions(done, pins.influence()))
     left = (FOUND[0] + shift[0], FOUND[1] + shift[1])
-    named = compare(sweep(FOUND, 0.05 * THOU), sweep(left, 0.05 * THOU), plan, pins, kit_of(4, 9))
+    named = compare(Sweeps.of(sweep(FOUND, 0.05 * THOU), sweep(left, 0.05 * THOU)), plan, pins, kit_of(4, 9))
     assert named.explanations[0].cause == "dowels exchanged"
 
 
-PINS = Pins((-5.5 * 25.4, -25.4), (5.5 * 25.4, -25.4))
 FREE = Slips(0.3 * THOU, 5.0, THOU, "free")
 
 
@@ -150,9 +139,8 @@ def test_a_pair_that_settled_on_going_home_is_no_mistake(offsets, degrees, turns
         if abs(bind) > THOU + 1e-6:
             continue
         left = np.array(FOUND) + end + dice.normal(0, 0.25 * THOU, 2)
-        told = compare(
-            sweep(FOUND, 0.18 * THOU), sweep(left, 0.18 * THOU), plan, PINS, kit_of(5, 10, 15), FREE
-        )
+        sweeps = Sweeps.of(sweep(FOUND, 0.18 * THOU), sweep(left, 0.18 * THOU))
+        told = compare(sweeps, plan, PINS, kit_of(5, 10, 15), FREE)
         n += 1
         named += "settled" in causes(told.finding)
         accused += not set(causes(told.finding)) <= {"settled", "as planned"}
@@ -164,14 +152,14 @@ def test_only_a_pair_that_may_turn_can_have_settled():
     shift = np.add(*contributions(plan, PINS.influence()))
     left = (FOUND[0] + shift[0], FOUND[1] + shift[1])
     for pins, slips in ((None, FREE), (PINS, None), (PINS, replace(FREE, way="tight"))):
-        comparison = compare(sweep(FOUND), sweep(left), plan, pins, kit_of(15), slips)
+        comparison = compare(Sweeps.of(sweep(FOUND), sweep(left)), plan, pins, kit_of(15), slips)
         assert "settled" not in [each.cause for each in comparison.explanations]
 
 
 def test_a_pair_that_may_settle_is_still_told_to_be_half_a_turn_out():
     plan = DowelSetting((10 * THOU, 10 * THOU), (60.0, 60.0))
     left = np.array(FOUND) + polar(10 * THOU, 240.0)
-    told = compare(sweep(FOUND), sweep(left), plan, PINS, kit_of(5, 10), FREE)
+    told = compare(Sweeps.of(sweep(FOUND), sweep(left)), plan, PINS, kit_of(5, 10), FREE)
     assert told.finding.cause == "180 degrees out"
 
 

@@ -171,7 +171,7 @@ def test_the_next_step_says_the_cure_that_the_proof_found():
     cure = "set the high sides to 3:00 seen from behind the engine, and sweep again"
     assert next_step(now, "thou") == f"not proved: {cure}"
     old = msgspec.structs.replace(proof, among=(), cause="cannot be told")
-    assert next_step(after(now, old), "thou") == "not proved, choose again, or sweep again"
+    assert next_step(after(now, old), "thou") == "not proved: sweep again"
 
 
 def test_a_job_closed_with_dowels_in_and_not_swept_since_says_that_nothing_is_proved():

@@ -7,10 +7,12 @@ from typing import get_args
 import msgspec
 import pytest
 from making import RECORDINGS
+from proofs import MARKED
 
 from coaxly.entry.lengths import degrees
-from coaxly.fitter.dowels.compare import CANNOT_BE_TOLD, FINE, Finding
-from coaxly.fitter.dowels.explain import Cause, Explanation
+from coaxly.fitter.dowels.causes import FINE, Cause
+from coaxly.fitter.dowels.compare import CANNOT_BE_TOLD, Finding
+from coaxly.fitter.dowels.explain import Explanation
 from coaxly.fitter.dowels.pins import Pins
 from coaxly.fitter.dowels.plan import Dowel, Judged, Option, Predicted
 from coaxly.fitter.units import MM_PER_THOU as THOU
@@ -35,7 +37,7 @@ def finding(*among):
 
 @pytest.mark.parametrize("cause", get_args(Cause))
 def test_every_cause_has_its_words(cause):
-    facts = TURN if cause in ("180 degrees out", "mirrored", "not turned to the mark") else {}
+    facts = TURN if cause in MARKED else {}
     one = Finding.of(Explanation(cause, 0.9, **facts))
     assert words(one, "thou")
     assert bool(remedy(one)) == (cause not in FINE)
@@ -50,13 +52,15 @@ def test_half_of_a_shift_names_the_size_in_the_unit_shown_and_says_to_look(unit,
 
 def test_two_causes_with_one_cure_say_the_cure():
     both = finding(Explanation("180 degrees out", 0.5, **TURN), Explanation("mirrored", 0.4, **TURN))
-    assert words(both, "thou") == "180 degrees out or mirrored: the cure is the same"
+    assert words(both, "thou") == (
+        "both dowels are set half a turn out OR the dowels' angle was read from the front: the cure is the same"
+    )
     assert remedy(both) == "set the high sides to 4:10 seen from behind the engine, and sweep again"
 
 
 def test_two_causes_with_two_cures_say_to_look():
     both = finding(Explanation("as planned", 0.5), Explanation("mirrored", 0.4, **TURN))
-    assert "cannot be told from the shift" in words(both, "thou") and "sweep again" in remedy(both)
+    assert "cannot tell between" in words(both, "thou") and "sweep again" in remedy(both)
 
 
 def test_as_planned_or_settled_is_no_mistake_whichever_it_was():

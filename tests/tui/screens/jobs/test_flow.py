@@ -257,12 +257,13 @@ def test_after_every_restart_the_job_goes_on_where_it_stood(tmp_path, memory):
         await press(app, "q")
         await at_the_jobs(app)
         await left_and_proved(app, shop, "OUTSIDE")
-        assert "What to do: see that the dowels are in" in words(app, "text")
+        assert "What to do: look at both marks" in words(app, "text")
+        assert "see that the dowels are in and the housing sits home" in words(app, "text")
         assert "did what was planned" not in words(app, "text")
         await press(app, "q")
 
     async def again(app, shop):
-        assert words(app, "step").startswith("not proved: see that the dowels are in")
+        assert words(app, "step").startswith("not proved: look at both marks")
         await press(app, "enter")
         await until(lambda: isinstance(app.screen, ProofScreen) and words(app, "text"))
         await asyncio.sleep(1.0)

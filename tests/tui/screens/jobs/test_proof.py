@@ -7,20 +7,21 @@ from typing import get_args
 
 import pytest
 from making import RECORDINGS, THOU
+from proofs import MARKED
 from screening import press, rows, until, words
 from sheets import cut, shown
 
-from coaxly.fitter.dowels.compare import FINE, Finding, compare
-from coaxly.fitter.dowels.explain import Cause, Explanation
+from coaxly.fitter.dowels.causes import FINE, Cause
+from coaxly.fitter.dowels.compare import Finding, compare
+from coaxly.fitter.dowels.explain import Explanation
 from coaxly.fitter.dowels.kit import Kit
 from coaxly.fitter.dowels.setting import DowelSetting
+from coaxly.fitter.dowels.sweeps import Sweeps
 from coaxly.job.pipeline import replay
 from coaxly.say.proving import before_and_after, cure, proof_lines, shift_lines, then
 from coaxly.screens.jobs.proofscreen import ProofScreen, Proven
 from coaxly.widgets.bigwords import BigWords
 from coaxly.widgets.verdict import Verdict
-
-MARKED = {"180 degrees out", "mirrored", "not turned to the mark"}
 
 
 @cache
@@ -32,7 +33,7 @@ def proven(left="left", deg=122.0, **fields):
     found, after = result("found"), result(left)
     setting = DowelSetting((5 * THOU, 5 * THOU), (deg, deg))
     kit = Kit.of([5 * THOU, 10 * THOU])
-    said = compare(found.eccentricity, after.eccentricity, setting, None, kit)
+    said = compare(Sweeps.of(found.eccentricity, after.eccentricity), setting, None, kit)
     return Proven("blue van", found, after, said, **fields)
 
 
@@ -72,7 +73,9 @@ def test_what_is_large_what_is_said_and_what_space_does_never_contradict_each_ot
         assert "set the high sides" not in said and "exchange them" not in said
     else:
         assert large not in ("DONE", "LEAVE IT") and todo
-        assert then(told, left) == ("choose" if state == "outside" and cause in FINE else "again")
+        known = cause in (*FINE, "found swept the other way")
+        assert then(told, left) == ("choose" if state == "outside" and known else "again")
+        assert (large == "CHOOSE OTHERS") == (then(told, left) == "choose")
     if state == "outside" and cause in MARKED:
         assert large == "BOTH TO 4:10" and "set the high sides to 4:10" in todo
 
@@ -80,11 +83,14 @@ def test_what_is_large_what_is_said_and_what_space_does_never_contradict_each_ot
 def test_one_sentence_says_what_happened_and_how_probable_it_is():
     page = proven(deg=238.0)
     first = proof_lines(page.comparison, page.left, "thou")[0]
-    assert first.startswith("The angle was read from the front (") and first.endswith("% probable).")
+    assert first.startswith("Cannot tell between: the dowels' angle was read from the front OR both sweeps")
+    assert first.endswith("% probable).")
     assert before_and_after(page.found, page.left, "mm") == "0.276→0.024"
     assert any(
         "MORE than measuring and setting explain" in line for line in shift_lines(page.comparison, "thou")
     )
+    todo = proof_lines(page.comparison, page.left, "thou")[1]
+    assert "leave the dowels alone; sweep once more, clockwise" in todo
 
 
 def test_planned_is_drawn_from_where_the_bore_was_without_dowels():

@@ -11,11 +11,11 @@ from coaxly.fitter.dowels.setting import DowelSetting
 
 from .. import output
 from ..errors import FINDING, FINE, UsageError
-from ..job.belonging import journal_changed, need, of_a_pair, unit_in_doubt
+from ..job.belonging import form_gone, in_doubt, journal_changed, need, of_a_pair
 from ..job.pipeline import Pipeline, replay
 from ..job.planning import judged_by, measured_by
 from ..job.shop import Job
-from ..job.steps import bare_bore, note_proof
+from ..job.steps import bare_bore, note_proof, proved_state
 from ..say.findings import comparison_lines, option_lines, verdict
 from ..say.objects import comparison_object, option_object, result_object
 from .asking import settle
@@ -34,7 +34,9 @@ def run(arguments: argparse.Namespace) -> int:
     setting = _setting(arguments)
     before, after = _pair(arguments)
     found, left = judged_by(before, arguments.limit), judged_by(after, arguments.limit)
-    doubts = [*unit_in_doubt(arguments.found, found), *unit_in_doubt(arguments.left, left)]
+    doubts = [*in_doubt(arguments.found, found), *in_doubt(arguments.left, left)]
+    gone = form_gone(arguments.left, found, left)
+    doubts += gone
     settle(doubts, arguments.unit_shown, anyway=arguments.anyway)
     bare = found.eccentricity
     if job is not None and arguments.kit is not None:
@@ -42,13 +44,13 @@ def run(arguments: argparse.Namespace) -> int:
     comparison = compare(
         bare, left.eccentricity, setting, arguments.dowels, arguments.kit, slips_of(arguments)
     )
-    inside = left.decision.state == "inside"
+    inside = left.decision.state == "inside" and not gone
     following = None
     if arguments.kit is not None and not inside:
         # With the dowels out the housing sits as it was found: that sweep's vector, its covariance.
         following = plan(measured_by(before, found), workshop_of(arguments))
     if job is not None:
-        note_proof(job, comparison, left.decision.state, left.tir.fitted)
+        note_proof(job, comparison, proved_state(left, doubtful=bool(gone)), left.tir.fitted)
     _say(arguments, comparison, (found, left), following)
     return FINE if inside and not broken and comparison.finding.cause in NOTHING_TO_DO else FINDING
 

@@ -9,6 +9,7 @@ from coaxly.fitter.geometry import clock
 
 from ..entry.lengths import number, show_length
 from . import explanations, warnings
+from .withheld import large_word
 
 Then = Literal["on", "choose", "again"]
 """What comes next: nothing more of this, other dowels, or another sweep once the cure is done."""
@@ -23,8 +24,8 @@ def cure(finding: Finding, left: Result) -> str:
     fine = causes <= set(FINE)
     if decision.state == "inside":
         return "DONE" if fine else "SEAT IT" if causes & _HELD else "LEAVE IT"
-    if decision.doubt:
-        return "WHICH UNIT"
+    if word := large_word(decision):
+        return word
     if fine:
         return "SWEEP AGAIN" if decision.state == "unsure" else "CHOOSE OTHERS"
     marks = {each.marks_deg for each in finding.among}
@@ -38,7 +39,7 @@ def then(finding: Finding, left: Result) -> Then:
     if left.decision.state == "inside":
         return "on"
     fine = _causes(finding) <= set(FINE)
-    return "choose" if fine and left.decision.state == "outside" and not left.decision.doubt else "again"
+    return "choose" if fine and left.decision.state == "outside" and not left.decision.withheld else "again"
 
 
 def happened(finding: Finding) -> str:
@@ -57,7 +58,7 @@ def proof_lines(comparison: Comparison, left: Result, unit: str) -> list[str]:
     todo = explanations.remedy(finding, inside=inside)
     if not todo and left.decision.state == "outside":
         todo = "the dowels are not at fault: choose others for what remains"
-    if not todo and left.decision.state == "unsure" and not left.decision.doubt:
+    if not todo and left.decision.state == "unsure" and not left.decision.withheld:
         todo = "too close to call: sweep again, with more stations or another turn"
     if todo:
         lines.append(f"What to do: {todo}.")

@@ -9,9 +9,9 @@ from shopping import Shop
 
 from coaxly.job.audit import audit
 from coaxly.job.pipeline import Pipeline, replay, together
+from coaxly.job.steps import note_vouched
 from coaxly.main import main
 from coaxly.say.finished import way
-from coaxly.say.proving import cure
 
 OFF = [2.7, 0.7, 0, 0, 0, 0, 2.1, 3.3, 2.7]
 UNTURNED = [30, 30.05, 30, 30, 30.05, 30, 30.05, 30.05, 30]
@@ -114,6 +114,29 @@ def test_an_option_says_that_it_is_so_and_the_recording_keeps_it(tmp_path, monke
     assert shop(*sweep[:-1], "tipoff").code == 2
 
 
+def test_a_job_whose_sweep_was_made_sure_of_goes_on(tmp_path):
+    shop = Shop(tmp_path)
+    shop("job", "open", "van")
+    shop("sweep", "--job", "van", "--profile", "typed", "--unit", "in", "--headless", typed=thou_lines(OFF))
+    job = shop.job("van")
+    assert job.state().next == "sweep found"
+    result = note_vouched(job, job.path / "found-1.jsonl", job.free_recording("found", "bore"))
+    assert result.decision.state == "inside" and job.state().next == "report"
+
+
+def test_a_proof_by_a_sweep_that_measured_nothing_ends_no_job(tmp_path):
+    shop = Shop(tmp_path)
+    shop("job", "open", "van", "--kit", "5thou,12thou")
+    sweep = ("sweep", "--job", "van", "--profile", "typed", "--unit", "in", "--headless")
+    shop(*sweep, typed=thou_lines(FOUND))
+    shop("job", "fitted", "van", "12thou@210,12thou@210")
+    assert shop(*sweep, "--stage", "left", typed=thou_lines(UNTURNED)).code == 1
+    assert shop.job("van").state().next == "sweep left"
+    assert shop("verify", "van").code == 2
+    assert shop("verify", "van", "--anyway").code == 1
+    assert shop.job("van").state().next not in ("report", "done")
+
+
 def test_a_verdict_that_an_older_version_gave_is_no_tampering(tmp_path):
     path = swept(tmp_path / "s.jsonl", OFF)
     result = replay(path).result().to_dict()
@@ -176,4 +199,3 @@ def test_what_is_inside_need_not_move(tmp_path):
     )
     assert inside.decision.state == "inside" and way(inside, "thou").head[0] == "LEAVE IT"
     assert way(outside, "thou").head[0] == "HOUSING MUST MOVE"
-    assert cure is not None

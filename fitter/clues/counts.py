@@ -39,7 +39,10 @@ def count_of(setup: Setup, stations: Stations) -> float:
     apart = np.concatenate([single - single[0] if len(single) else single, stations.moved])
     apart = np.abs(apart[np.isfinite(apart)])
     apart = apart[apart > _FINEST / 2.0]
-    return next((step for step in _STEPS if _FINEST <= step <= COARSEST_MM and _whole(apart, step)), 0.0)
+    if not len(apart):
+        return 0.0
+    usual = (step for step in _STEPS if _FINEST <= step <= COARSEST_MM and _whole(apart, step))
+    return next(usual, _FINEST)  # digits finer than any dial's
 
 
 def _whole(apart: Floats, step: float) -> bool:

@@ -17,7 +17,7 @@ from ..result import Remark
 from .bores import odds
 from .sweeping import FLICKERS, Looked, Weighed
 
-_OFF, _HELD, _KEPT, _STILL = 0.03, 0.02, 0.01, 0.01
+_OFF, _HELD, _KEPT, _STILL = 0.15, 0.02, 0.01, 0.01
 """Sweeps whose tip runs off or whose plunger comes to its stop; whose dial is put on hold on the way; keeps
 its largest or smallest reading; in which nothing is turned (common practice, no source)."""
 

@@ -97,7 +97,7 @@ class Looked:
     def rests(self, into: Ints, flicker: Flicker) -> bool:
         """Whether the dial stood still on its way to each of these stations (indices), as far as anybody
         saw."""
-        most = (flicker.most + 1.0) * self.count + 4.0 * self.rest
+        most = (flicker.most + 0.5) * self.count + 4.0 * self.rest
         return not bool((self.stations.moved[into] > most).any())
 
 

@@ -11,7 +11,7 @@ from ..units import MM_PER_INCH
 from .bores import odds
 from .sweeping import Looked, Weighed
 
-_OFTEN: Final = 0.01
+_OFTEN: Final = 0.003
 """Sweeps in which the unit changes (common practice, no source)."""
 
 _WORTH: Final = 5.0
@@ -25,7 +25,7 @@ def switched(looked: Looked) -> Iterator[Weighed]:
         return
     rows = looked.stations.basis[:, : 5 if n >= _FOR_AN_OVAL else 3]
     before = _misfit(rows, value, looked.count)
-    for first in range(1, n):
+    for first in range(1, n - _LEAST + 1):
         for factor in (MM_PER_INCH, 1.0 / MM_PER_INCH):
             if factor > 1.0 and float(np.ptp(value[first:])) < _MOVES * looked.count:
                 continue  # a dial that stands says nothing of its unit
@@ -47,6 +47,9 @@ def switched(looked: Looked) -> Iterator[Weighed]:
 
 _FOR_AN_OVAL: Final = 8
 _FEWEST: Final = 6
+_LEAST: Final = 3
+"""Readings in the other unit: fewer are bad stations."""
+
 _MOVES: Final = 1.5
 """Steps of the display that readings in another unit must differ by."""
 

@@ -83,8 +83,8 @@ def _two_columns(cells: list[str]) -> list[str]:
 
 def before_shimming(result: Result) -> list[str]:
     """Why no shims should go in yet, where there is a reason."""
-    if doubted(result):
-        return [f"! No shims {first(doubted(result))}: sweep again."]
+    if kinds := result.decision.withheld or doubted(result):
+        return [f"! No shims {first(kinds)}: sweep again."]
     if result.decision.state == "unsure":
         return ["! Too close to call: sweep again before you shim, with more stations or another turn."]
     return []

@@ -25,7 +25,9 @@ def switched(looked: Looked) -> Iterator[Weighed]:
         return
     rows = looked.stations.basis[:, : 5 if n >= _FOR_AN_OVAL else 3]
     before = _misfit(rows, value, looked.count)
-    for first in range(1, n - _LEAST + 1):
+    for first in range(2, n - _LEAST + 1):
+        if float(np.ptp(value[:first])) < _HEAD * looked.count:
+            continue  # what came before does not tell how large the rest should be
         for factor in (MM_PER_INCH, 1.0 / MM_PER_INCH):
             if factor > 1.0 and float(np.ptp(value[first:])) < _MOVES * looked.count:
                 continue  # a dial that stands says nothing of its unit
@@ -49,6 +51,9 @@ _FOR_AN_OVAL: Final = 8
 _FEWEST: Final = 6
 _LEAST: Final = 3
 """Readings in the other unit: fewer are bad stations."""
+
+_HEAD: Final = 4.0
+"""Steps of the display by which the readings before must differ."""
 
 _MOVES: Final = 1.5
 """Steps of the display that readings in another unit must differ by."""

@@ -10,6 +10,7 @@ from .certainty import amount
 from .certainty.budget import Budget, budget
 from .certainty.decision import conformity, judge
 from .certainty.unseen import unseen
+from .clues.looking import clues
 from .fitting.model import Fit, carried_harmonics, fit, next_station
 from .fitting.prepare import prepare
 from .fitting.scatter import Scatter, of_sweeps
@@ -21,8 +22,9 @@ from .numeric.circle import fit_circle
 from .reading import checks, corrections
 from .reading.setup import Setup
 from .reading.stations import Stations
-from .remarks import remarked
-from .result import Checks, Decision, Eccentricity, Exact, Form, Model, Result, Tir
+from .remarks import numbered, remarked, told_first
+from .result import Checks, Decision, Eccentricity, Exact, Form, Model, Remark, Result, Tir
+from .withheld import made_sure, withhold
 
 
 def analyse(setup: Setup, raw: Stations, samples: int) -> Result:
@@ -68,7 +70,16 @@ def analyse_together(sweeps: Sequence[tuple[Setup, Stations]], samples: int) -> 
         corrections=corrections.applied(setup, seen.drift),
         exact=_exact(setup, stations, fitted) if len(sweeps) == 1 else None,
     )
-    return remarked(result, setup, next_station(stations), hidden)
+    result = remarked(result, setup, next_station(stations), hidden)
+    return withhold(told_first(result, _clues(sweeps)))
+
+
+def _clues(sweeps: Sequence[tuple[Setup, Stations]]) -> list[Remark]:
+    """What speaks against the stations of each sweep, of several with its number, from 1, as `recording`."""
+    found = [made_sure(clues(setup, raw), setup) for setup, raw in sweeps]
+    if len(sweeps) == 1:
+        return list(found[0])
+    return [numbered(each, k, len(sweeps)) for k, remarks in enumerate(found, 1) for each in remarks]
 
 
 def corrected(setup: Setup, raw: Stations) -> Stations:

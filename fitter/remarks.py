@@ -1,6 +1,7 @@
 """When there is something to remark about a sweep: the rules and the numbers, no sentence."""
 
 import dataclasses
+from collections.abc import Iterable
 
 from .certainty.unseen import Unseen
 from .reading.setup import Setup
@@ -24,6 +25,17 @@ def remarked(result: Result, setup: Setup, next_deg: float, unseen: Unseen) -> R
         found.append(Remark.warning("unknown_keys", keys=list(setup.unknown)))
     found += _of_unseen(result, setup, unseen)
     return dataclasses.replace(result, remarks=tuple(sorted(found, key=lambda each: each.level == "note")))
+
+
+def told_first(result: Result, more: Iterable[Remark]) -> Result:
+    """The result with more remarks, warnings before notes, and before those of their level that are there."""
+    remarks = tuple(sorted((*more, *result.remarks), key=lambda each: each.level == "note"))
+    return dataclasses.replace(result, remarks=remarks)
+
+
+def numbered(remark: Remark, which: int, of: int) -> Remark:
+    """A remark about one of several recordings that were put together."""
+    return dataclasses.replace(remark, facts={**remark.facts, "recording": which, "of": of})
 
 
 def _of_coverage(result: Result, next_deg: float) -> list[Remark]:

@@ -5,7 +5,7 @@ Lengths in mm, angles in internal degrees (`fitter.geometry`), None where a thin
 
 from collections.abc import Mapping
 from dataclasses import asdict, dataclass, field
-from typing import Any, Literal
+from typing import Any, Final, Literal
 
 State = Literal["inside", "outside", "unsure"]
 """Of a decision; "unsure" where neither side is probable enough."""
@@ -20,12 +20,28 @@ Kind = Literal[
     # of a sweep (`fitter.remarks`)
     "not_detected", "gap", "few_stations", "bad_station", "step", "closure", "hysteresis", "form", "rest",
     "drag", "unknown_keys", "unseen", "zero",
+    # of its stations (`fitter.clues`)
+    "tip_off", "dead_dial", "held_dial", "not_turned", "unit_changed", "wrong_angle",
     # of its recording, added by whoever reads it
     "damaged", "torn", "bad_lines", "no_angle", "limits_differ", "other_unit", "too_large", "rig_old",
     # of the dowels there are (`fitter.dowels.plan.advice`)
     "form_beyond_dowels", "beyond_kit", "no_size_in_kit",
 ]  # fmt: skip
 """What there may be to remark. A kind that is in recordings keeps its name and its facts."""
+
+FORBIDS: Final[Mapping[Kind, Literal["inside", "both"]]] = {
+    "other_unit": "inside",
+    "too_large": "inside",
+    "tip_off": "inside",
+    "dead_dial": "both",
+    "held_dial": "both",
+    "not_turned": "both",
+    "unit_changed": "both",
+    "wrong_angle": "both",
+}
+"""Which verdicts each kind of doubt forbids. A dial that shows inches where mm were said, and a tip that
+was off for part of the turn, can only hide run-out: what is outside stays outside. Of the others neither
+verdict stands."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -171,15 +187,14 @@ class Exact:
 @dataclass(frozen=True, slots=True)
 class Decision:
     """Whether the true TIR of the eccentricity, 2 e, is within `limit` mm, and how probably. source:
-    where the limit comes from, "" if nobody said. doubt: why the verdict is withheld (`state` is
-    "unsure" then, whatever the probability), "" if it is not; "unit": the dial may show another unit than
-    was said."""
+    where the limit comes from, "" if nobody said. withheld: the kinds of remarks that forbid a verdict
+    (`fitter.withheld`; `state` is "unsure" then, whatever the probability), empty if none does."""
 
     limit: float
     state: State
     probability: float
     source: str = ""
-    doubt: Literal["", "unit"] = ""
+    withheld: tuple[Kind, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -63,11 +63,14 @@ class Fitter:
         self._estimated = False
         self._valid = 0  # rows of the table that the factor holds unchanged
 
-    def add_station(self, entered_deg: EnteredDeg, shown_mm: Floats, t: Floats) -> None:
-        """A station: the readings of its dwell (at least one) and their times in s."""
+    def add_station(
+        self, entered_deg: EnteredDeg, shown_mm: Floats, t: Floats, moved_mm: float = math.nan
+    ) -> None:
+        """A station: the readings of its dwell (at least one) and their times in s. moved_mm: by how much the
+        dial moved since the station before, where somebody saw."""
         self._news()
         deg = self.setup.internal_deg(entered_deg)
-        self._entered.add(deg, corrections.readings(self.setup, shown_mm), t)
+        self._entered.add(deg, corrections.readings(self.setup, shown_mm), t, moved_mm)
         self.samples += len(shown_mm)
 
     def _news(self) -> None:

@@ -194,6 +194,7 @@ class Sectors:
             "t": sums[:, _TIME] / count,
             "turn": keys[:, 0] - self._lowest,
             "sense": keys[:, 1],
+            "moved": np.full(len(mean), math.nan),
         }
 
 

@@ -43,6 +43,7 @@ class Setup:
     limit_source: whose it is.
     unit_sure: somebody made sure of the dial's unit: a swing that another unit would explain better is none
         to be doubted.
+    sure: kinds of doubt that somebody made sure of (`fitter.withheld`).
     closing: the last station repeats the first and its difference is spread over the sweep as drift.
 
     What a sweep may be blind to (`fitter.certainty.unseen`), the defaults being common practice without a
@@ -101,6 +102,7 @@ class Setup:
     steps_mpe_mm: float = 0.0
     closing: bool = False
     unit_sure: bool = False
+    sure: tuple[str, ...] = ()
     unknown: tuple[str, ...] = field(default=(), compare=False)
 
     @property
@@ -154,6 +156,8 @@ class Setup:
                 values[key] = value
             elif key in _WORDS:
                 values[key] = str(value)[:_LONGEST_SOURCE]
+            elif key == "sure":
+                values[key] = _kinds(value)
             elif key == "calibration":
                 values[key] = _calibration(value)
             elif key == "steps_mm":
@@ -176,7 +180,7 @@ class Setup:
         for one in fields(self):
             value = getattr(self, one.name)
             if one.name not in _NOT_IN_SETUP and value != one.default:
-                listed = one.name in ("calibration", "steps_mm")
+                listed = one.name in ("calibration", "steps_mm", "sure")
                 setup[one.name] = [list(v) if isinstance(v, tuple) else v for v in value] if listed else value
         if "limit_source" in setup:
             setup["limit_mm"] = self.limit_mm
@@ -185,6 +189,7 @@ class Setup:
 
 _LONGEST_SOURCE = 120
 _MOST_STEPS = 360
+_MOST_KINDS = 40
 _WORDS = ("limit_source", "rig", "rig_date")
 _NOT_IN_SETUP = {"feature", "unknown"}
 _ALWAYS = ("surface", "polarity", "view", "sense", "crank", "zero_deg", "tip_angle_deg", "closing")
@@ -226,7 +231,7 @@ _RANGES: dict[str, tuple[float, float, bool]] = {
     "repeatability_mm": (0.0, 5.0, True),
     "repeatability_freedom": (0.0, 1e9, False),
 }
-_OTHERS = {*_WORDS, "calibration", "steps_mm", "closing", "unit_sure", "unknown"}
+_OTHERS = {*_WORDS, "calibration", "steps_mm", "closing", "unit_sure", "sure", "unknown"}
 assert {f.name for f in fields(Setup)} == {*_CHOICES, *_RANGES, *_OTHERS}
 
 
@@ -250,6 +255,15 @@ def _number(key: str, value: object) -> float:
     if not least <= number <= greatest or (number == least and not closed):
         raise SetupError(key, value, wanted)
     return number
+
+
+def _kinds(value: object) -> tuple[str, ...]:
+    wanted = f"a list of up to {_MOST_KINDS} names"
+    if not isinstance(value, list | tuple) or len(value) > _MOST_KINDS:
+        raise SetupError("sure", value, wanted)
+    if not all(isinstance(v, str) and len(v) <= _LONGEST_SOURCE for v in value):
+        raise SetupError("sure", value, wanted)
+    return tuple(value)
 
 
 def _steps(value: object) -> tuple[float, ...]:

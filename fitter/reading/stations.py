@@ -45,6 +45,8 @@ class Stations:
     t: mean time, s.
     turn: 0, 1, ...
     sense: +1 clockwise, -1 against, 0 not known.
+    moved: by how much the dial itself moved (largest less smallest reading, mm on its own scale) between the
+        station before and the end of this one; nan where nobody saw.
     continuous: read in passing, not stopped at.
     """
 
@@ -56,6 +58,7 @@ class Stations:
     t: Floats
     turn: Ints
     sense: Ints
+    moved: Floats
     continuous: bool = False
 
     def __len__(self) -> int:
@@ -98,7 +101,7 @@ class Stations:
         return float(np.diff(places, append=places[0] + 360.0).max())
 
 
-COLUMNS = ("deg", "basis", "value", "count", "scatter", "t", "turn", "sense")
+COLUMNS = ("deg", "basis", "value", "count", "scatter", "t", "turn", "sense", "moved")
 """The fields of Stations that have a row a station."""
 
 
@@ -107,14 +110,15 @@ class EnteredStations:
 
     def __init__(self) -> None:
         """No station yet."""
-        self._rows: list[tuple[float, float, int, float, float]] = []
+        self._rows: list[tuple[float, float, int, float, float, float]] = []
 
     def __len__(self) -> int:
         """The number of stations that stand."""
         return len(self._rows)
 
-    def add(self, deg: float, readings_mm: Floats, t: Floats) -> None:
+    def add(self, deg: float, readings_mm: Floats, t: Floats, moved_mm: float = math.nan) -> None:
         """A station at internal angle `deg`: the mean of the readings of its dwell (at least one).
+        moved_mm: as in `Stations`.
 
         Raises TooManyStations beyond MOST_STATIONS.
         """
@@ -124,7 +128,7 @@ class EnteredStations:
         # fsum is exact, so a constant reading has a scatter of exactly nothing.
         mean = math.fsum(readings_mm) / n
         scatter = math.sqrt(math.fsum((readings_mm - mean) ** 2) / (n - 1)) if n > 1 else math.nan
-        self._rows.append((wrap(deg), mean, n, scatter, math.fsum(t) / n))
+        self._rows.append((wrap(deg), mean, n, scatter, math.fsum(t) / n, moved_mm))
 
     def undo(self) -> bool:
         """Take the last station back; False if there is none."""
@@ -135,8 +139,8 @@ class EnteredStations:
 
     def table(self) -> Stations:
         """The stations that stand, with turns and senses worked out from the order of angles."""
-        columns = np.array(self._rows, dtype=np.float64).reshape(len(self._rows), 5).T
-        deg, value, count, scatter, t = columns
+        columns = np.array(self._rows, dtype=np.float64).reshape(len(self._rows), 6).T
+        deg, value, count, scatter, t, moved = columns
         turn, sense = _passes(deg)
         return Stations(
             deg=deg,
@@ -147,6 +151,7 @@ class EnteredStations:
             t=t,
             turn=turn,
             sense=sense,
+            moved=moved,
         )
 
 

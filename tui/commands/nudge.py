@@ -17,7 +17,7 @@ from .. import output
 from ..endings import ended_by_signals
 from ..entry.instruments import need_port, with_unit
 from ..errors import FINDING, FINE, UsageError
-from ..job.belonging import need, tampered, unit_in_doubt
+from ..job.belonging import in_doubt, need, tampered
 from ..job.nudge import Step
 from ..job.nudgejob import note_nudge, request_in, sweep_to_go_by
 from ..job.nudgerun import NudgeRequest, NudgeRun
@@ -49,7 +49,7 @@ def run(arguments: argparse.Namespace) -> int:
     swept = replayed(path)
     need(swept, str(path), "bore", "nudge")
     result = swept.result()
-    doubts = [*tampered(str(path)), *unit_in_doubt(str(path), result)]
+    doubts = [*tampered(str(path)), *in_doubt(str(path), result)]
     settle(doubts, arguments.unit_shown, anyway=arguments.anyway)
     if not result.eccentricity.detected:
         raise UsageError(f"{path}: nothing off-centre was found that could be tapped away")

@@ -14,11 +14,12 @@ from coaxly.fitter.dowels.seating import Slips
 from coaxly.fitter.face import Mounting, squareness
 from coaxly.fitter.pilot import Lie, at_pilot
 from coaxly.fitter.result import Remark
+from coaxly.fitter.withheld import doubts
 
 from .. import output
 from ..draw.dowelpicture import dowel_picture
-from ..errors import FINE, UsageError
-from ..job.belonging import Doubt, need, one_job, stage, tampered, unit_in_doubt
+from ..errors import FINDING, FINE, UsageError
+from ..job.belonging import Doubt, in_doubt, need, one_job, stage, tampered
 from ..job.pipeline import Pipeline, replay
 from ..job.planning import judged_by, measured_by
 from ..job.steps import perhaps_mirrored
@@ -28,6 +29,7 @@ from ..say.jobs import taken_line
 from ..say.kits import kit_lines, kit_object
 from ..say.objects import option_object, result_object
 from ..say.warnings import sentence
+from ..say.withheld import advised
 from ..terminal import default_glyphs
 from .asking import settle
 from .injob import for_plan, job_perhaps, of_the_face, take
@@ -61,6 +63,7 @@ def run(arguments: argparse.Namespace) -> int:
         raise UsageError("--kit is missing: give the offsets you have, such as --kit 5thou,10thou,15thou")
     mirrored = perhaps_mirrored(job) if job is not None else []
     settle([*_doubts(arguments, pipeline, result), *mirrored], arguments.unit_shown, anyway=arguments.anyway)
+    unmeasured = doubts(result)
     workshop = workshop_of(arguments)
     measured = measured_by(pipeline, result)
     if arguments.fitted is not None:
@@ -68,8 +71,8 @@ def run(arguments: argparse.Namespace) -> int:
     options = plan(measured, workshop)
     if job is not None and arguments.take is not None:
         take(job, options, arguments.take, arguments)
-    _say(arguments, result, workshop, options, advice(measured, workshop, options))
-    return FINE
+    _say(arguments, result, workshop, options, [*unmeasured, *advice(measured, workshop, options)])
+    return FINDING if unmeasured and not arguments.anyway else FINE
 
 
 def _which(arguments: argparse.Namespace, options: list[Option]) -> int | None:
@@ -85,13 +88,16 @@ def _say(
     options: list[Option],
     said: list[Remark],
 ) -> None:
-    """The options, and how the best of them is set, or the one that was taken."""
+    """The options, and how the best of them is set, or the one that was taken; of a sweep in doubt none
+    is."""
     unit, pins = arguments.unit_shown, workshop.pins
     taken = None if arguments.take is None else options[arguments.take - 1]
     if arguments.json:
         output.json_object(
             {
-                "options": [option_object(option, unit, pins) for option in options],
+                "options": [
+                    option_object(option, unit, pins, doubtful=bool(doubts(result))) for option in options
+                ],
                 "kit": kit_object(workshop.kit),
                 "advice": [sentence(remark, unit) for remark in said],
                 "remarks": [asdict(remark) for remark in said],
@@ -99,12 +105,16 @@ def _say(
             }
         )
         return
-    lines = [*result_lines(result, unit), "", *option_lines(options, unit, pins)]
+    lines = [
+        *result_lines(result, unit),
+        "",
+        *option_lines(options, unit, pins, doubtful=bool(doubts(result))),
+    ]
     lines += [f"  {line}" for line in kit_lines(workshop.kit, unit)]
-    lines += [*(f"  ! {sentence(remark, unit)}" for remark in said), f"  note: {FACE_FIRST}"]
+    lines += [*(f"  ! {line}" for line in advised(said, unit)), f"  note: {FACE_FIRST}"]
     if taken is not None:
         lines += ["", taken_line(arguments.take, taken, unit)]
-    if (which := _which(arguments, options)) is not None:
+    if (which := _which(arguments, options)) is not None and (taken is not None or not doubts(result)):
         told = options[which - 1]
         lines += ["", f"SETTING ({which}.)", *(f"  {line}" for line in guide_lines(told, pins, unit))]
         lines += dowel_picture(told, pins, default_glyphs())
@@ -128,10 +138,14 @@ def _suits(arguments: argparse.Namespace, pipeline: Pipeline) -> None:
 
 
 def _doubts(arguments: argparse.Namespace, pipeline: Pipeline, result: Result) -> list[Doubt]:
-    doubts = [*tampered(arguments.file), *unit_in_doubt(arguments.file, result)]
+    found = [*tampered(arguments.file)]
+    # What was hardly measured is planned from for a look, and nothing is taken of it.
+    found += [
+        each for each in in_doubt(arguments.file, result) if each.kind == "unit" or arguments.take is not None
+    ]
     if stage(pipeline) == "left" and arguments.fitted is None:
-        doubts.append(Doubt.that("dowels_in_it", path=arguments.file))
-    return doubts
+        found.append(Doubt.that("dowels_in_it", path=arguments.file))
+    return found
 
 
 def workshop_of(arguments: argparse.Namespace) -> Workshop:
@@ -173,20 +187,25 @@ def _shims(arguments: argparse.Namespace, pipeline: Pipeline, result: Result) ->
     radius = arguments.face_radius or pipeline.setup.face_radius_mm
     if arguments.bolts and not radius:
         raise UsageError("--bolts need the radius at which the dial ran: --face-radius 6in")
-    doubts = tampered(arguments.file)
+    against = [*tampered(arguments.file), *in_doubt(arguments.file, result)]
     bore, at = (0.0, 0.0), None
     if arguments.register_clearance is not None and (arguments.bore is None or arguments.pilot is None):
         raise UsageError("--register-clearance counts at the pilot bearing: give --bore and --pilot too")
     if arguments.bore is not None:
         other = replay(Path(arguments.bore))
         need(other, arguments.bore, "bore", "--bore")
-        doubts += [*tampered(arguments.bore), *one_job([(arguments.file, pipeline), (arguments.bore, other)])]
-        swept = other.result().eccentricity
+        against += [
+            *tampered(arguments.bore),
+            *one_job([(arguments.file, pipeline), (arguments.bore, other)]),
+        ]
+        of_bore = other.result()
+        against += in_doubt(arguments.bore, of_bore)
+        swept = of_bore.eccentricity
         bore = swept.vector
         if arguments.pilot is not None and radius:
             lie = Lie(radius, arguments.pilot, arguments.register_clearance or 0.0)
             at = at_pilot(swept, result.eccentricity, lie)
-    settle(doubts, arguments.unit_shown, anyway=arguments.anyway)
+    settle(against, arguments.unit_shown, anyway=arguments.anyway)
     found = squareness(
         result,
         corrected(pipeline.setup, pipeline.fitter.stations()),

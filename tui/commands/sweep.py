@@ -59,6 +59,7 @@ _SETUP_OPTIONS = {
     "tip_radius": "tip_radius_mm",
     "steady": "steady_mm",
     "unit_sure": "unit_sure",
+    "sure": "sure",
     "dwell": "dwell_s",
     "hysteresis": "hysteresis_mm",
     "wander": "drift_mm",

@@ -12,12 +12,12 @@ from coaxly.fitter.dowels.setting import DowelSetting
 
 from .. import output
 from ..errors import FINDING, FINE, UsageError
-from ..job.belonging import journal_changed, need, of_a_pair, unit_in_doubt
+from ..job.belonging import form_gone, in_doubt, journal_changed, need, of_a_pair
 from ..job.pipeline import Pipeline, replay
 from ..job.planning import judged_by, measured_by
 from ..job.progress import JobState
 from ..job.shop import Job
-from ..job.steps import note_proof, sweeps_of, turned_over
+from ..job.steps import note_proof, proved_state, sweeps_of, turned_over
 from ..say.findings import comparison_lines, option_lines, verdict
 from ..say.objects import comparison_object, option_object, result_object
 from .asking import settle
@@ -36,14 +36,16 @@ def run(arguments: argparse.Namespace) -> int:
     setting = _setting(arguments)
     before, after = _pair(arguments)
     found, left = judged_by(before, arguments.limit), judged_by(after, arguments.limit)
-    doubts = [*unit_in_doubt(arguments.found, found), *unit_in_doubt(arguments.left, left)]
+    doubts = [*in_doubt(arguments.found, found), *in_doubt(arguments.left, left)]
+    gone = form_gone(arguments.left, found, left)
+    doubts += gone
     settle(doubts, arguments.unit_shown, anyway=arguments.anyway)
     workshop = workshop_of(arguments) if arguments.kit is not None else None
     state = JobState() if job is None else job.state()
     found = turned_over(before, found, state)
     sweeps = sweeps_of((before, after), (found, left), state.before, workshop)
     comparison = compare(sweeps, setting, arguments.dowels, arguments.kit, slips_of(arguments))
-    inside, following = left.decision.state == "inside", None
+    inside, following = left.decision.state == "inside" and not gone, None
     turned = found_mirrored(each.cause for each in comparison.finding.among)
     if workshop is not None and not inside and turned != "perhaps":
         if turned == "yes" or state.mirrored == "known":
@@ -57,7 +59,7 @@ def run(arguments: argparse.Namespace) -> int:
             bare = measured_by(before, found)
         following = plan(bare, workshop)
     if job is not None:
-        note_proof(job, comparison, left.decision.state, left.tir.fitted)
+        note_proof(job, comparison, proved_state(left, doubtful=bool(gone)), left.tir.fitted)
     _say(arguments, comparison, (found, left), following)
     return FINE if inside and not broken and comparison.finding.cause in NOTHING_TO_DO else FINDING
 

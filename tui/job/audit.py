@@ -5,6 +5,7 @@ from dataclasses import asdict, dataclass, replace
 from pathlib import Path
 from typing import Any, Final, Literal
 
+from coaxly.fitter.certainty.decision import judge
 from coaxly.logger.errors import LoggerError
 from coaxly.logger.files import open_regular
 from coaxly.logger.reader import RecordingReader
@@ -180,7 +181,8 @@ def _with_result(found: Audit, pipeline: Pipeline) -> Audit:
     pipeline.torn = ""  # half a line behind a stored result is no part of that result
     if stored is None:
         return _with(found, Point.that("no_result"))
-    differences, largest = compare(stored, _plain(pipeline.finding().to_dict()))
+    now = _plain(pipeline.finding().to_dict())
+    differences, largest = compare(_as_of_now(stored, now), now)
     found = replace(found, largest=largest)
     if not differences:
         return _with(found, Point.that("same_result", largest=largest))
@@ -198,6 +200,23 @@ def _with_result(found: Audit, pipeline: Pipeline) -> Audit:
         points=(point, *found.points),
         differences=tuple(differences[:_DIFFERENCES_KEPT]),
     )
+
+
+def _as_of_now(stored: dict[str, Any], now: dict[str, Any]) -> dict[str, Any]:
+    """A stored result in which a verdict that nobody withheld then is compared by its probability alone.
+
+    Before `withheld` there was one doubt, of the unit, in a key of its own. A verdict that does not follow
+    from the probability beside it was no version's, and stays.
+    """
+    then, decision = stored.get("decision"), now.get("decision")
+    if not isinstance(then, dict) or "withheld" in then or not isinstance(decision, dict):
+        return stored
+    then = {key: value for key, value in then.items() if key != "doubt"}
+    probability = then.get("probability")
+    given = isinstance(probability, float) and then.get("state") == judge(probability)
+    if decision["withheld"] and given:
+        then["state"] = decision["state"]
+    return {**stored, "decision": then}
 
 
 def _holes(path: Path) -> list[str]:

@@ -9,7 +9,8 @@ from itertools import pairwise
 from pathlib import Path
 from typing import Any, Final, Literal
 
-from coaxly.fitter import Result
+from coaxly.fitter import Result, withheld
+from coaxly.fitter.units import MM_PER_THOU
 from coaxly.logger.seals import check_seals
 
 from ..errors import UsageError
@@ -20,7 +21,7 @@ _ONE_HOUSING: Final = ("surface", "crank", "bearing_clearance_mm", "engine_tilt_
 
 DoubtKind = Literal[
     "tampered", "given_twice", "stages", "moved_between", "no_repeat", "jobs", "setups", "limits",
-    "dowels_in_it", "unit", "journal", "mirrored",
+    "dowels_in_it", "unit", "unmeasured", "form_gone", "journal", "mirrored",
 ]  # fmt: skip
 
 
@@ -93,10 +94,30 @@ def repeats(sweeps: Sequence[tuple[str, Pipeline]]) -> list[Doubt]:
     return doubts
 
 
-def unit_in_doubt(path: str, result: Result) -> list[Doubt]:
-    """Whether lengths of a sweep may be of another unit: nothing is fitted or replaced by those."""
-    doubtful = any(remark.kind in ("other_unit", "too_large") for remark in result.remarks)
-    return [Doubt.that("unit", path=path, swing_mm=result.tir.swept)] if doubtful else []
+def in_doubt(path: str, result: Result) -> list[Doubt]:
+    """Why a sweep may not have measured what it seems to: nothing is fitted or replaced by those."""
+    found = []
+    for each in withheld.doubts(result):
+        if each.kind in ("other_unit", "too_large"):
+            found.append(Doubt.that("unit", path=path, swing_mm=result.tir.swept))
+        else:
+            found.append(Doubt.that("unmeasured", path=path, remark=each))
+    return found
+
+
+def form_gone(path: str, found: Result, left: Result) -> list[Doubt]:
+    """Whether a bore that was out of round as found reads all but round as left: moving a housing cannot cure
+    that, so it was not the bore that was read."""
+    was = found.form.peak_to_valley - 2.0 * found.tir.swept_excess
+    if was <= _FORM_GONE * max(left.tir.swept, _TELLING_FORM_MM):
+        return []
+    return [Doubt.that("form_gone", path=path, was_mm=found.form.peak_to_valley, is_mm=left.tir.swept)]
+
+
+_FORM_GONE: Final = 5.0
+"""Times the whole swing as left that the out of round as found must be (common practice, no source)."""
+
+_TELLING_FORM_MM: Final = 0.1 * MM_PER_THOU
 
 
 def one_job(sweeps: Sequence[tuple[str, Pipeline]]) -> list[Doubt]:

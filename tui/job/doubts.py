@@ -5,7 +5,7 @@ nothing is left out or changed because of them.
 import math
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Final, Literal
 
 import numpy as np
@@ -14,7 +14,7 @@ from coaxly.fitter import Estimate, Fitter, Result, Setup
 from coaxly.fitter.geometry import InternalDeg
 from coaxly.fitter.meaning import Meaning
 from coaxly.fitter.reading.stations import Stations
-from coaxly.fitter.result import Decision, Remark
+from coaxly.fitter.result import Remark
 from coaxly.fitter.units import MM_PER_INCH, MM_PER_THOU
 from coaxly.logger.profile import Profile
 
@@ -30,25 +30,21 @@ _APART: Final = 8.0
 """Times the spread of the other readings by which a typed one must stand off to be questioned."""
 
 
-def unit_doubt(result: Result, profile: Profile, stage: str) -> Remark | None:
-    """Whether the dial's swing is what its limit makes plausible only if another unit is meant."""
+def unit_doubt(result: Result, profile: Profile, stage: str) -> tuple[Remark, ...]:
+    """Whether the dial's swing is what its limit makes plausible only if another unit is meant: one remark,
+    or none."""
     if not profile.unit and profile.says_unit:
-        return None  # each line says its own
+        return ()  # each line says its own
     swing, limit = result.tir.swept, result.decision.limit
     # One station alone that is far off is named by itself, with what it looks like.
     if swing > _HUGE * limit and not result.checks.outliers:
-        return Remark.warning("too_large", swing_mm=swing, unit=profile.unit)
+        return (Remark.warning("too_large", swing_mm=swing, unit=profile.unit),)
     # Nobody needs to know the unit of what is inside in either.
     turned = result.tir.fitted * MM_PER_INCH > limit / 2.0
     small = _SMALL.get(" ".join(stage.casefold().split()), _SMALL_FOUND)
     if profile.unit == "mm" and swing < small * limit and swing * MM_PER_INCH > small * limit:
-        return Remark.warning("other_unit", swing_mm=swing) if turned else None
-    return None
-
-
-def withheld(decision: Decision) -> Decision:
-    """A verdict that another unit would turn is none."""
-    return replace(decision, state="unsure", doubt="unit") if decision.state == "inside" else decision
+        return (Remark.warning("other_unit", swing_mm=swing),) if turned else ()
+    return ()
 
 
 def not_turned(expected: Estimate, setup: Setup, stations: Stations) -> InternalDeg | None:

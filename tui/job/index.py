@@ -273,7 +273,7 @@ def _row(path: Path, stamp: str) -> tuple[Any, ...]:
     if last is not None and last.answer is not None:
         given = last.answer
         answer = {"tir": given.tir, "u95": given.u95, "limit": given.limit, "state": given.state,
-                  "feature": last.feature}  # fmt: skip
+                  "feature": last.feature, "doubts": given.doubts}  # fmt: skip
     title = known.title or now.title or path.name
     block, housing = (" ".join(filter(None, (p.family, p.serial))) for p in (known.block, known.housing))
     opened = str(known.opened) or (records[0].time if records else "")

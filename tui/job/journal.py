@@ -48,13 +48,15 @@ class Opened(Entry, frozen=True, tag="opened"):
 
 class Answer(msgspec.Struct, frozen=True, omit_defaults=True):
     """What a sweep came to when it was made: run-out and its 95 % half-width, the limit, mm, and
-    "inside", "outside" or "unsure". direction: whether it told which way the housing is off."""
+    "inside", "outside" or "unsure". direction: whether it told which way the housing is off. doubts: kinds
+    of what forbade a verdict, or to fit anything by it (`fitter.withheld`)."""
 
     tir: float
     u95: float
     limit: float
     state: str
     direction: bool = True
+    doubts: tuple[str, ...] = ()
 
 
 class Sweep(Entry, frozen=True, tag="sweep"):

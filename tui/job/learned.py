@@ -14,6 +14,7 @@ import numpy as np
 
 from coaxly.fitter.dowels.pins import parallel_only
 from coaxly.fitter.dowels.setting import DowelSetting, contributions, setting_covariance
+from coaxly.fitter.result import FORBIDS
 from coaxly.logger.errors import LoggerError
 from coaxly.logger.seals import check_seals
 
@@ -27,14 +28,21 @@ from .journal import Fitted, Record, Shimmed, Sweep
 from .shop import Job
 
 Reason = Literal[
-    "", "not_swept", "holes_unknown", "job_unreadable", "changed", "face", "unreadable", "killed", "unit"
+    "",
+    "not_swept",
+    "holes_unknown",
+    "job_unreadable",
+    "changed",
+    "face",
+    "unreadable",
+    "killed",
+    "unit",
+    "doubted",
 ]
 """Why a job cannot be counted; "" where it can."""
 
 Many = Callable[[Sequence[Path]], Iterator[Bore]]
 """What is to be computed anew, in the same order."""
-
-_UNIT_DOUBTS: Final = frozenset({"other_unit", "too_large"})
 
 
 class Learned(msgspec.Struct, frozen=True, kw_only=True, omit_defaults=True):
@@ -124,8 +132,11 @@ def _seal(path: Path) -> str:
 
 
 def _completed(draft: Learned, result: dict[str, Any]) -> Learned:
-    if any(remark["kind"] in _UNIT_DOUBTS for remark in result["remarks"]):
-        return msgspec.structs.replace(draft, left_out="unit")
+    kinds = {remark["kind"] for remark in result["remarks"] if remark["level"] == "warning"}
+    if kinds & set(FORBIDS):
+        return msgspec.structs.replace(
+            draft, left_out="unit" if kinds & {"other_unit", "too_large"} else "doubted"
+        )
     found = result["eccentricity"]
     (x, y), (dx, dy) = found["vector"], draft.moved
     spread = np.array(found["covariance"]) + np.array(draft.moved_covariance)

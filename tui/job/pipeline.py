@@ -18,8 +18,10 @@ from coaxly.fitter.analysis import analyse_together
 from coaxly.fitter.dial import DialCheck, check_dial
 from coaxly.fitter.geometry import EnteredDeg
 from coaxly.fitter.numeric.basis import Floats
+from coaxly.fitter.remarks import numbered
 from coaxly.fitter.result import Remark
 from coaxly.fitter.units import to_mm
+from coaxly.fitter.withheld import made_sure, withhold
 from coaxly.logger.angle import AngleSource
 from coaxly.logger.decoder import Decoder
 from coaxly.logger.pairing import Pairing
@@ -41,7 +43,8 @@ from coaxly.logger.records import (
 )
 
 from .age import OLD_DAYS, age_days
-from .doubts import unit_doubt, withheld
+from .doubts import unit_doubt
+from .motion import Motion
 
 _FAULTS_KEPT = 100
 RESUMED = "resumed"
@@ -83,6 +86,7 @@ class Pipeline:
             scale=self.angle.scale,
         )
         self.fitter = Fitter(self.setup)
+        self.motion = Motion()
         self.heard: Callable[[Readings], None] = lambda block: None
         self.heard_opposite: Callable[[Readings], None] = lambda block: None
         self.paired: Callable[[Sample], None] = lambda sample: None
@@ -127,11 +131,13 @@ class Pipeline:
     def result(self) -> Result:
         """What all of it says. Raises FitterError while it says nothing yet."""
         result = self.fitter.result()
-        sure = self.setup.unit_sure or self.setup.feature == "sag"  # which may be next to nothing
-        doubt = None if sure else unit_doubt(result, self.profile, self.header.stage)
-        if doubt is not None:
-            result = dataclasses.replace(result, decision=withheld(result.decision))
-        return _with_remarks(result, (*self.troubles(), *([doubt] if doubt else [])))
+        return _with_remarks(result, (*self.troubles(), *self.unit_doubts(result)))
+
+    def unit_doubts(self, result: Result) -> tuple[Remark, ...]:
+        """Whether the readings are in the unit that the header says. result: of this recording alone."""
+        if self.setup.feature == "sag":
+            return ()  # which may be next to nothing
+        return made_sure(unit_doubt(result, self.profile, self.header.stage), self.setup)
 
     def finding(self) -> Result | DialCheck:
         """What a recording of any feature comes to. Raises FitterError while it says nothing yet."""
@@ -187,6 +193,7 @@ class Pipeline:
                 self._fault(event)
             else:
                 if event.port == INDICATOR:
+                    self.motion.heard(in_mm(event.value, event.unit))
                     self.heard(event)
                 elif event.port == OPPOSITE:
                     self.heard_opposite(event)
@@ -216,10 +223,12 @@ class Pipeline:
                 continue
             self.paired(event)
             if isinstance(event, Dwell):
-                self.fitter.add_station(EnteredDeg(event.deg), _dwelled(event), event.t)
+                moved = self.motion.taken(len(event.t))
+                self.fitter.add_station(EnteredDeg(event.deg), _dwelled(event), event.t, moved)
             elif isinstance(event, Track):
                 self.fitter.add_track(event.deg, in_mm(event.value, event.unit), event.t)
             else:
+                self.motion.undone()
                 self.fitter.undo()
 
     def _fault(self, fault: Fault) -> None:
@@ -269,20 +278,18 @@ def together(pipelines: Sequence[Pipeline]) -> Result:
     if len(limits := sorted({pipeline.setup.limit_mm for pipeline in pipelines})) > 1:
         extra.append(Remark.warning("limits_differ", limits_mm=limits))
     for k, pipeline in enumerate(pipelines, 1):
-        extra += [
-            dataclasses.replace(trouble, facts={**trouble.facts, "recording": k, "of": len(pipelines)})
-            for trouble in pipeline.troubles()
-        ]
+        of_this = (*pipeline.troubles(), *pipeline.unit_doubts(pipeline.fitter.result()))
+        extra += [numbered(each, k, len(pipelines)) for each in of_this]
     return _with_remarks(result, tuple(extra))
 
 
 def _with_remarks(result: Result, extra: tuple[Remark, ...]) -> Result:
-    """What is wrong with the recording comes before what no sweep would show."""
+    """What is wrong with the recording comes before what no sweep would show; no verdict that it forbids."""
     if not extra:
         return result
     warnings = [remark for remark in result.remarks if remark.level == "warning"]
     notes = [remark for remark in result.remarks if remark.level == "note"]
-    return dataclasses.replace(result, remarks=(*warnings, *extra, *notes))
+    return withhold(dataclasses.replace(result, remarks=(*warnings, *extra, *notes)))
 
 
 def _bytes_of(data: str) -> bytes:

@@ -33,10 +33,10 @@ def inside(sweep: Sweep) -> bool:
 
 
 def unclear(sweep: Sweep) -> bool:
-    """Whether it told too little to act on: too close to call, or not inside and without a direction."""
+    """Whether it told too little to act on: too close to call, in doubt, or not inside and no direction."""
     answer = sweep.answer
     return answer is not None and (
-        answer.state == "unsure" or (answer.state != "inside" and not answer.direction)
+        answer.state == "unsure" or bool(answer.doubts) or (answer.state != "inside" and not answer.direction)
     )
 
 

@@ -180,5 +180,5 @@ class Rehearsal:
     def proof(self) -> Evidence:
         """Planned against measured, and noted. Raises LoggerError, FitterError or UsageError."""
         found = evidence(self.job, "")
-        note_proof(self.job, found.comparison, found.left.decision.state, found.left.tir.fitted)
+        note_proof(self.job, found.comparison, found.state, found.left.tir.fitted)
         return found

@@ -16,13 +16,13 @@ from coaxly.fitter.dowels.limits import Limit
 from coaxly.fitter.dowels.plan import Measured, Option, Workshop, advice, plan, undressed
 from coaxly.fitter.dowels.setting import DowelSetting
 from coaxly.fitter.dowels.sweeps import Sweeps, mirrored
-from coaxly.fitter.result import Eccentricity, Remark
+from coaxly.fitter.result import Eccentricity, Remark, State
 from coaxly.logger.angle import Source
 from coaxly.logger.writer import being_written
 
 from ..entry.rigging import Rigging, rigging
 from ..errors import UsageError
-from .belonging import Doubt, need, of_a_pair, tampered, unit_in_doubt
+from .belonging import Doubt, form_gone, in_doubt, need, of_a_pair, tampered
 from .details import NAME
 from .journal import Chosen, Dowels, Fitted, Proof, Sweep, now
 from .material import kit_of, length_of, limit_of, workshop_of
@@ -36,6 +36,7 @@ from .schedule import Plan
 from .shop import Job
 from .sweep import SweepRun
 from .sweeps import swept
+from .vouching import vouch
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,6 +61,8 @@ class Evidence:
     left: Result
     comparison: Comparison
     doubts: list[Doubt]
+    state: State
+    """What is proved: "inside", "outside" or "unsure"."""
 
 
 def rig_of(job: Job) -> Rigging:
@@ -149,6 +152,15 @@ def note_sweep(job: Job, run: SweepRun) -> bool:
     return True
 
 
+def note_vouched(job: Job, path: Path, out: Path) -> Result:
+    """A sweep whose verdict was withheld, made sure of: its recording and its note. Raises LoggerError,
+    FitterError, UsageError or Failure."""
+    pipeline = vouch(path, out)
+    result = pipeline.result()
+    job.note(swept(out, pipeline.header, result))
+    return result
+
+
 def planned_from(job: Job, state: JobState) -> tuple[Path, Fitted | None]:
     """The sweep that dowels are planned from, and what was in when it was made. Raises UsageError."""
     if state.found is not None and (state.mirrored not in ("yes", "known") or state.left is None):
@@ -182,7 +194,7 @@ def choice(job: Job, usual_kit: str) -> Choice:
     if inside is not None:
         measured = undressed(measured, DowelSetting.of(inside.dowels), workshop)
     options = plan(measured, workshop)
-    doubts = [*tampered(str(path)), *unit_in_doubt(str(path), result), *perhaps_mirrored(job)]
+    doubts = [*tampered(str(path)), *in_doubt(str(path), result), *perhaps_mirrored(job)]
     return Choice(options, advice(measured, workshop, options), doubts, workshop, result, limit)
 
 
@@ -247,13 +259,19 @@ def evidence(job: Job, usual_kit: str) -> Evidence:
     limit, workshop = limit_of(job), workshop_of(job, usual_kit)
     found, left = turned_over(before, judged_by(before, limit), state), judged_by(after, limit)
     doubts = of_a_pair((paths[0], before), (paths[1], after), limit_given=limit is not None)
-    doubts += [*unit_in_doubt(paths[0], found), *unit_in_doubt(paths[1], left)]
+    gone = form_gone(paths[1], found, left)
+    doubts += [*in_doubt(paths[0], found), *in_doubt(paths[1], left), *gone]
     sweeps = sweeps_of((before, after), (found, left), state.before, workshop)
     dowels = state.fitted.dowels if state.fitted is not None else ()
     setting = DowelSetting.of(dowels) if dowels else None
     slips = replace(workshop, way=way_chosen(job.records()) or workshop.way).slips
     comparison = compare(sweeps, setting, workshop.pins, workshop.kit, slips)
-    return Evidence(found, left, comparison, doubts)
+    return Evidence(found, left, comparison, doubts, proved_state(left, doubtful=bool(gone)))
+
+
+def proved_state(left: Result, *, doubtful: bool) -> State:
+    """What the sweep as left proves. doubtful: it was hardly the bore that was read."""
+    return "unsure" if doubtful and left.decision.state == "inside" else left.decision.state
 
 
 def turned_over(pipeline: Pipeline, result: Result, state: JobState) -> Result:

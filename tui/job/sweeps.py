@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from coaxly.fitter import Result
+from coaxly.fitter.withheld import doubted
 from coaxly.logger.reader import RecordingReader
 from coaxly.logger.records import Header
 from coaxly.logger.seals import last_seal
@@ -34,7 +35,8 @@ def swept(path: Path, header: Header, result: Result | None) -> Sweep:
 def answer_of(result: Result) -> Answer:
     """What a sweep came to, short."""
     decision, ecc = result.decision, result.eccentricity
-    return Answer(result.tir.fitted, 2.0 * ecc.u95_amount, decision.limit, decision.state, ecc.detected)
+    u95, kinds = 2.0 * ecc.u95_amount, doubted(result)
+    return Answer(result.tir.fitted, u95, decision.limit, decision.state, ecc.detected, kinds)
 
 
 def catch_up(job: Job) -> list[str]:

@@ -5,7 +5,7 @@ from collections.abc import Callable
 from typing import Any
 
 from .jobs import add_shop
-from .values import angle, length, lengths, limit, not_negative, positive
+from .values import DOUBTS, angle, doubted, length, lengths, limit, not_negative, positive
 
 
 def add_sweep(commands: Any, output: Callable[..., None]) -> None:
@@ -19,6 +19,9 @@ def add_sweep(commands: Any, output: Callable[..., None]) -> None:
                          "and perhaps unit (or reading_thou ...) instead of a dial")  # fmt: skip
     command.add_argument("--unit-sure", action="store_true", default=None,
                          help="the unit was tried with a gauge: a small swing is no doubt of it")  # fmt: skip
+    command.add_argument("--sure", type=doubted, metavar="KIND[,KIND]",
+                         help="of what withheld the verdict, once somebody made sure that all is well: "
+                         + ", ".join(DOUBTS))  # fmt: skip
     command.add_argument("--angle", choices=("entered", "combined", "encoder"), default="entered")
     command.add_argument("--encoder", metavar="PORT", help="port of the encoder, with --angle encoder")
     command.add_argument("--encoder-profile", default="encoder-degrees")

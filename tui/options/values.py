@@ -3,7 +3,9 @@
 import argparse
 import re
 from collections.abc import Callable
-from typing import Any
+from typing import Any, Final
+
+from coaxly.fitter.result import FORBIDS
 
 
 def named(text: str) -> str:
@@ -11,6 +13,19 @@ def named(text: str) -> str:
     if not text.strip():
         raise argparse.ArgumentTypeError("the name is empty: give that of a recording")
     return text
+
+
+def doubted(text: str) -> tuple[str, ...]:
+    """Kinds of doubt, for argparse: names with dashes or without."""
+    kinds = tuple(kind.strip().replace("-", "_") for kind in text.split(",") if kind.strip())
+    for kind in kinds:
+        if kind not in FORBIDS:
+            raise argparse.ArgumentTypeError(f"{kind[:40]!r} is no doubt: choose of {', '.join(DOUBTS)}")
+    return kinds
+
+
+DOUBTS: Final = tuple(kind.replace("_", "-") for kind in FORBIDS)
+"""What may be made sure of."""
 
 
 def length(text: str) -> float:

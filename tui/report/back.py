@@ -17,6 +17,7 @@ from ..say.jobs import dowels_in_words, record_words
 from ..say.pilot import pilot_lines
 from ..say.unproved import unproved_words
 from ..say.warnings import sentence
+from ..say.withheld import withheld_words
 from ..version import __version__
 from .facts import Facts, Round, Sealed, Swept
 from .front import short, typeset
@@ -190,7 +191,11 @@ def _proof(facts: Facts, unit: str) -> tuple[str, ...]:
 
 def _round(number_: int, each: Round, unit: str) -> tuple[str, ...]:
     answer = each.left.answer if each.left is not None else None
-    came = f"{answer.state.upper()} {show_length(answer.tir, unit)}" if answer else "not swept"
+    came = (
+        f"{withheld_words(answer.doubts) or answer.state.upper()} {show_length(answer.tir, unit)}"
+        if answer
+        else "not swept"
+    )
     proof = f"{each.proof.cause} ({likely(each.proof.probability)})" if each.proof else "not proved"
     return (
         str(number_),

@@ -17,6 +17,7 @@ from ..say.findings import sureness
 from ..say.holes import from_the_line, names, the_line
 from ..say.jobs import next_step, seen
 from ..say.warnings import sentence
+from ..say.withheld import state_of
 from . import pictures
 from .facts import Facts, Swept, doubts
 from .pictures import Bar
@@ -39,7 +40,7 @@ class Clock:
 class Front:
     """The page in words and pictures; text is plain, pictures are SVG.
 
-    state: "inside", "outside", "unsure" or "unit". unfinished: what is still to be done, "" if nothing.
+    state: "inside", "outside", "unsure" or "withheld". unfinished: what is still to be done, "" if nothing.
     identity: label and value.
     """
 
@@ -98,7 +99,7 @@ def typeset(line: str) -> str:
 
 def _sure(decisions: Sequence[Decision]) -> str:
     """How sure the least sure of them is."""
-    withheld = [each for each in decisions if each.doubt]
+    withheld = [each for each in decisions if each.withheld]
     unsure = withheld or [each for each in decisions if each.state == "unsure"]
     return sureness(unsure[0] if unsure else min(decisions, key=lambda each: abs(each.probability - 0.5)))
 
@@ -165,7 +166,7 @@ def _bars(facts: Facts, unit: str) -> str:
             continue
         result = swept.result
         spread = 2.0 * result.eccentricity.u95_amount
-        bars.append(Bar(label, result.tir.fitted, spread, result.decision.doubt or result.decision.state))
+        bars.append(Bar(label, result.tir.fitted, spread, state_of(result.decision)))
         limits.append(result.decision.limit)
     return pictures.run_out_bars(bars, min(limits), unit)
 

@@ -19,10 +19,11 @@ from ..draw.dial import HOURS, off
 from ..draw.svg import AMBER, BLUE, FAINT, GREEN, INK, PAPER, RED, SOFT, Axis, Sheet
 from ..entry.lengths import number, show_length, written
 from ..job.journal import Fitted
+from ..say.withheld import state_of
 
 Point = tuple[float, float]
 
-STATE_COLOUR: Final = {"inside": GREEN, "outside": RED, "unsure": AMBER, "unit": AMBER}
+STATE_COLOUR: Final = {"inside": GREEN, "outside": RED, "unsure": AMBER, "withheld": AMBER}
 _GROUND: Final = "#eaf1f7"
 _ROOM: Final = 1.12
 _SMALLEST_MM: Final = 1e-4
@@ -43,7 +44,7 @@ def state_mark(state: str) -> str:
     sheet = Sheet(40, 40, state)
     colour = STATE_COLOUR[state]
     sheet.circle((18, 22), 14, stroke=PAPER, stroke_width=3)
-    at = {"inside": (18, 22), "outside": (35, 5), "unsure": (27.9, 12.1), "unit": (27.9, 12.1)}[state]
+    at = {"inside": (18, 22), "outside": (35, 5), "unsure": (27.9, 12.1), "withheld": (27.9, 12.1)}[state]
     sheet.circle(at, 5, fill=PAPER, stroke=colour, stroke_width=1.5)
     return sheet.markup()
 
@@ -73,7 +74,7 @@ def housing_clock(result: Result, far: float, unit: str) -> str:
     _hours(sheet, middle, rim)
     sheet.line((middle[0] - 8, middle[1]), (middle[0] + 8, middle[1]), stroke=SOFT)
     sheet.line((middle[0], middle[1] - 8), (middle[0], middle[1] + 8), stroke=SOFT)
-    colour = STATE_COLOUR[result.decision.doubt or result.decision.state]
+    colour = STATE_COLOUR[state_of(result.decision)]
     sheet.path(
         [at(*point) for point in _region(result)],
         closed=True, fill=colour, fill_opacity=0.16, stroke=colour, stroke_opacity=0.5,

@@ -4,6 +4,7 @@ import re
 from typing import Final
 
 from coaxly.fitter import Result
+from coaxly.fitter.withheld import doubted
 
 from ..entry.lengths import show_length
 from ..job.news import Do, News, Task, What
@@ -56,7 +57,7 @@ def finding_aloud(result: Result, unit: str) -> str:
     ecc, decision = result.eccentricity, result.decision
     run_out = show_length(result.tir.fitted, unit)
     said = [f"{state_words(decision)}.", f"{SWEPT[result.feature]} run-out {run_out}."]
-    if ecc.detected and result.feature == "bore" and decision.state != "inside" and not decision.doubt:
+    if ecc.detected and result.feature == "bore" and decision.state != "inside" and not doubted(result):
         off = show_length(ecc.amount, unit)
         said.append(f"The housing must move {off} towards {ecc.move_clock}, seen from behind.")
     elif ecc.detected and result.feature != "bore":

@@ -5,12 +5,15 @@ from dataclasses import dataclass, replace
 from coaxly.fitter import Result
 
 from ..entry.lengths import number, show_length
+from .withheld import large_word, state_of
 
 
 @dataclass(frozen=True)
 class Answer:
-    """state: "inside", "outside", "unsure", or "unit" where that is in doubt. number: the run-out in
-    digits; lines: what stands beneath it. runout, spread (95 %), limit: TIR in mm, for the bar."""
+    """state: "inside", "outside", "unsure", or "withheld"; word: why it is withheld, in large letters, else
+    "".
+    number: the run-out in digits; lines: what stands beneath it. runout, spread (95 %), limit: TIR in mm,
+        for the bar."""
 
     state: str
     number: str
@@ -18,6 +21,7 @@ class Answer:
     runout: float
     spread: float
     limit: float
+    word: str = ""
 
     def with_number(self, number: str) -> "Answer":
         """The same with other digits."""
@@ -28,7 +32,7 @@ def answer(result: Result, unit: str, *more: str) -> Answer:
     """The answer of a result; `more`: lines to stand last."""
     runout, spread = result.tir.fitted, 2.0 * result.eccentricity.u95_amount
     return Answer(
-        state=result.decision.doubt or result.decision.state,
+        state=state_of(result.decision),
         number=number(runout, unit),
         lines=(
             f"+- {_spread(spread, unit)} run-out",
@@ -38,6 +42,7 @@ def answer(result: Result, unit: str, *more: str) -> Answer:
         runout=runout,
         spread=spread,
         limit=result.decision.limit,
+        word=large_word(result.decision),
     )
 
 

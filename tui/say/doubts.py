@@ -5,6 +5,7 @@ from typing import Any, Final
 
 from ..entry.lengths import show_length
 from ..job.belonging import Doubt, DoubtKind
+from .warnings import sentence
 
 ANYWAY: Final = "--anyway uses the files in spite of it"
 
@@ -82,6 +83,19 @@ def _mirrored(facts: _Facts, unit: str) -> str:
     )
 
 
+def _unmeasured(facts: _Facts, unit: str) -> str:
+    return f"{facts['path']}: {sentence(facts['remark'], unit)}"
+
+
+def _form_gone(facts: _Facts, unit: str) -> str:
+    was, now = show_length(facts["was_mm"], unit), show_length(facts["is_mm"], unit)
+    return (
+        f"{facts['path']}: as found the bore was out of round by {was}, as left the dial moves "
+        f"only {now} all round, and no dowel cures that: was the crank turned, is the tip on the bore? "
+        "Sweep again"
+    )
+
+
 def _stage(stage: str) -> str:
     return f"as {stage}" if stage else "of no stage"
 
@@ -97,6 +111,8 @@ _SENTENCES: Final[dict[DoubtKind, Callable[[_Facts, str], str]]] = {
     "limits": _limits,
     "dowels_in_it": _dowels_in_it,
     "unit": _unit,
+    "unmeasured": _unmeasured,
+    "form_gone": _form_gone,
     "journal": _journal,
     "mirrored": _mirrored,
 }

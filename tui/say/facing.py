@@ -6,10 +6,12 @@ from typing import Final
 
 from coaxly.fitter import Result
 from coaxly.fitter.face import Shim, Squareness
+from coaxly.fitter.withheld import doubted
 
 from ..entry.lengths import number, show_length, whole_degrees
 from . import warnings
 from .findings import is_stocked, slope, stack_lines
+from .withheld import first
 
 BESIDES: Final = "These go in BESIDES those that are in:"
 
@@ -81,8 +83,8 @@ def _two_columns(cells: list[str]) -> list[str]:
 
 def before_shimming(result: Result) -> list[str]:
     """Why no shims should go in yet, where there is a reason."""
-    if result.decision.doubt:
-        return ["! Make sure of the dial's unit before you shim, and sweep again."]
+    if kinds := result.decision.withheld or doubted(result):
+        return [f"! No shims {first(kinds)}: sweep again."]
     if result.decision.state == "unsure":
         return ["! Too close to call: sweep again before you shim, with more stations or another turn."]
     return []

@@ -11,6 +11,7 @@ from coaxly.fitter.face import MOST_SHIMS, Squareness
 from coaxly.fitter.pilot import AtPilot
 from coaxly.fitter.result import Decision
 from coaxly.fitter.units import MM_PER_INCH
+from coaxly.fitter.withheld import doubted
 
 from ..entry.lengths import degrees, number, plus_minus, show_length, written
 from . import explanations, warnings
@@ -19,6 +20,7 @@ from .counts import counted
 from .holes import by_the_line
 from .options import note
 from .pilot import pilot_lines
+from .withheld import first, withheld_words
 
 VERDICT = {"inside": "INSIDE the limit", "outside": "OUTSIDE the limit", "unsure": "TOO CLOSE TO CALL"}
 
@@ -48,7 +50,7 @@ def verdict(result: Result, unit: str) -> str:
     decision = result.decision
     whose = f"; the limit: {decision.source}" if decision.source else ""
     limit = f"limit of {show_length(decision.limit, unit)} run-out"
-    if decision.doubt:
+    if decision.withheld:
         return f"{state_words(decision)}: no verdict by the {limit}{whose}"
     if decision.state == "unsure":
         return f"{VERDICT['unsure']} by the {limit}: sweep again ({sureness(decision)}{whose})"
@@ -57,13 +59,13 @@ def verdict(result: Result, unit: str) -> str:
 
 def state_words(decision: Decision) -> str:
     """The state in words: "INSIDE the limit"; why it is withheld, where it is."""
-    return "UNIT IN DOUBT" if decision.doubt else VERDICT[decision.state]
+    return withheld_words(decision.withheld) or VERDICT[decision.state]
 
 
 def sureness(decision: Decision) -> str:
     """How sure a decision is, in words fit for a bench."""
-    if decision.doubt:
-        return "no verdict before the unit is sure"
+    if decision.withheld:
+        return f"no verdict {first(decision.withheld)}"
     if decision.state == "unsure":
         return f"{100.0 * decision.probability:.0f} % that it is inside"
     sure = decision.probability if decision.state == "inside" else 1.0 - decision.probability
@@ -89,10 +91,13 @@ def result_lines(result: Result, unit: str) -> list[str]:
     elif result.feature in warnings.PARTS:
         lines.append("  High point             none found")
     elif ecc.detected:
+        # Where it is inside, or in doubt, nothing has to move.
+        must = result.decision.state == "outside" and not doubted(result)
+        moves = "Housing must move" if must else "Centre it by a move"
         lines += [
             f"  Off-centre by          {number(ecc.amount, unit)} {plus_minus(ecc.u95_amount, unit)} "
             "(half of the run-out)",
-            f"  Housing must move      towards {ecc.move_clock} ({degrees(ecc.move_deg)}) "
+            f"  {moves:<23}towards {ecc.move_clock} ({degrees(ecc.move_deg)}) "
             f"+- {ecc.u95_deg:.0f} deg, seen from behind",
         ]
     else:
@@ -111,9 +116,11 @@ _NAMED: Final = 22
 """Letters of a pair of dowels that stand in one line with its figures."""
 
 
-def option_lines(options: list[Option], unit: str, pins: Pins | None = None) -> list[str]:
+def option_lines(
+    options: list[Option], unit: str, pins: Pins | None = None, *, doubtful: bool = False
+) -> list[str]:
     """The dowels to choose from, best first. pins: the holes, if they are known; directions are given from
-    the line through them too."""
+    the line through them too. doubtful: the sweep hardly measured what it seems to."""
     # Where the holes stand is known of all options or of none.
     seen = any(option.goes_on is not None for option in options)
     chances = "goes on   and ends inside" if seen else "ends inside"
@@ -129,7 +136,7 @@ def option_lines(options: list[Option], unit: str, pins: Pins | None = None) -> 
             f"   {show_length(option.predicted.tir_swept, unit):>9}   {_goes_on(option, seen)}"
             f"{likely(option.probability):>8}"
         )
-        lines.append(f"     {note(option, unit, best=rank == 1)}")
+        lines.append(f"     {note(option, unit, best=rank == 1, doubtful=doubtful)}")
         fits = option.judged not in ("wrong_size", "no_direction")
         if fits and (said := by_the_line([dowel.deg for dowel in option.dowels], pins)):
             lines.append(f"     high sides {said}")

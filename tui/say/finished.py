@@ -3,6 +3,8 @@
 from dataclasses import dataclass
 
 from coaxly.fitter import Result
+from coaxly.fitter.geometry import clock
+from coaxly.fitter.withheld import doubted
 
 from ..entry.lengths import number, plus_minus, show_length, whole_degrees
 from . import warnings
@@ -37,6 +39,13 @@ def way(result: Result, unit: str) -> Way:
         return Way((f"{stands} HIGH AT",), ecc.high_clock, tail, ecc.high_deg, size)
     moved = f"{number(ecc.amount, unit)} {plus_minus(ecc.u95_amount, unit)}, towards"
     tail = f"{whole_degrees(ecc.move_deg)} +- {ecc.u95_deg:.0f} deg, seen from behind"
+    if doubted(result):
+        return Way(("NOTHING TO GO BY", "sweep again"), "", "", None, size)
+    if result.decision.state == "inside":
+        # Within the limit nothing has to move: where the bore's centre stands is told, and no more.
+        opposite = clock((ecc.move_deg + 180.0) % 360.0)
+        off = f"off-centre by {number(ecc.amount, unit)} {plus_minus(ecc.u95_amount, unit)}"
+        return Way(("LEAVE IT", off), "", f"the bore stands towards {opposite}, seen from behind", None, size)
     return Way(("HOUSING MUST MOVE", moved), ecc.move_clock, tail, ecc.move_deg, size)
 
 

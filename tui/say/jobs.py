@@ -16,6 +16,7 @@ from ..entry.places import pins_perhaps
 from ..job import progress
 from ..job.index import Row
 from ..job.journal import (
+    Answer,
     Chosen,
     Closed,
     Dowels,
@@ -40,6 +41,7 @@ from .holes import by_the_line
 from .kits import kit_words
 from .pilot import pilot_lines
 from .unproved import unproved_words
+from .withheld import withheld_words
 
 _NEXT = {
     "sweep found": "sweep the {feature} as found",
@@ -129,6 +131,8 @@ def _why_again(now: JobState) -> str:
     last = part.found if stage == "found" else part.left if stage == "left" else None
     if last is None or last.answer is None or not unclear(last):
         return ""
+    if last.answer.doubts:
+        return withheld_words(last.answer.doubts).lower()
     return "too close to call" if last.answer.state == "unsure" else "no direction found"
 
 
@@ -168,7 +172,8 @@ def list_line(row: Row, unit: str, off: LeftOff | None = None) -> str:
     )
     given = row.answer
     of = "face " if given and given.get("feature") == "face" else ""
-    came = f"{of}{_SHORT[given['state']]} {show_length(given['tir'], unit)}" if given else "not swept yet"
+    short = given and (withheld_words(given.get("doubts", ())) or _SHORT[given["state"]])
+    came = f"{of}{short} {show_length(given['tir'], unit)}" if given else "not swept yet"
     came = came if off is None else broken_words(off)
     step = due(row.next, row.feature) if off is None else "go on with the sweep"
     return f"{row.number:>5}  {row.title:<28} {came:<24} next: {step:<24} {row.opened[:10]}  {what}".rstrip()
@@ -214,10 +219,15 @@ def strange_key(key: str, near: str) -> str:
 def part_words(part: Sweep, unit: str) -> str:
     """What a part that turns with the crank came to."""
     came = part.answer
-    said = "not told" if came is None else f"{show_length(came.tir, unit)} run-out, {_STATE[came.state]}"
+    said = "not told" if came is None else f"{show_length(came.tir, unit)} run-out, {_came(came)}"
     limit = "" if came is None else f" the limit of {show_length(came.limit, unit)}"
     by = limit if came is not None and came.state != "unsure" else limit.replace(" the", " by the", 1)
     return f"{SWEPT[part.feature]}: {said}{by}"
+
+
+def _came(answer: Answer) -> str:
+    """What a sweep came to, in capitals."""
+    return withheld_words(answer.doubts) or _STATE.get(answer.state, answer.state)
 
 
 def journal_line(record: Record, unit: str) -> str:
@@ -233,7 +243,7 @@ def record_words(record: Record, unit: str) -> str:
             return f"opened: {record.title}{', face first' if record.face else ''}"
         case Sweep():
             came = record.answer
-            words = f": {_STATE.get(came.state, came.state)} {show_length(came.tir, unit)}" if came else ""
+            words = f": {_came(came)} {show_length(came.tir, unit)}" if came else ""
             return (
                 f"{SWEPT.get(record.feature, record.feature)} swept as {record.stage}, {record.file}{words}"
             )

@@ -23,10 +23,12 @@ def result_object(result: Result, unit: str) -> dict[str, Any]:
     return {**found, "warnings": sentences(result, unit)}
 
 
-def option_object(option: Option, unit: str, pins: Pins | None = None) -> dict[str, Any]:
+def option_object(
+    option: Option, unit: str, pins: Pins | None = None, *, doubtful: bool = False
+) -> dict[str, Any]:
     """Dowels to choose, with what there is to say of them (`note`), and where the holes are known how far the
     high sides are from the line through them (`from_line_deg`, clockwise, of each dowel; `from_line`)."""
-    found = {**option.to_dict(), "note": options.note(option, unit)}
+    found = {**option.to_dict(), "note": options.note(option, unit, doubtful=doubtful)}
     if pins is not None:
         highs = [dowel.deg for dowel in option.dowels]
         found |= {"from_line_deg": line_degrees(highs, pins), "from_line": by_the_line(highs, pins)}

@@ -19,8 +19,11 @@ _PLAIN = {
 _SIZES = {True: "; get other sizes", False: ""}
 
 
-def note(option: Option, unit: str, *, best: bool = False) -> str:
-    """One option in a sentence, lengths in `unit`. best: none of those at hand is better."""
+def note(option: Option, unit: str, *, best: bool = False, doubtful: bool = False) -> str:
+    """One option in a sentence, lengths in `unit`. best: none of those at hand is better; doubtful: it is
+    planned from a sweep that hardly measured what it seems to."""
+    if doubtful:
+        return "not to go by: sweep again first"
     if option.judged == "unlikely" and option.goes_on is not None and option.goes_on < 0.5:
         return "unlikely to go on"
     if option.judged == "as_it_stands" and option.probability < 0.5:

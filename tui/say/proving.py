@@ -10,6 +10,7 @@ from coaxly.fitter.geometry import clock
 
 from ..entry.lengths import number, show_length
 from . import explanations, warnings
+from .withheld import large_word
 
 Then = Literal["on", "choose", "again"]
 """What comes next: nothing more of this, other dowels, or another sweep once the cure is done."""
@@ -24,8 +25,8 @@ def cure(finding: Finding, left: Result) -> str:
     fine = causes <= set(FINE)
     if decision.state == "inside":
         return "DONE" if fine else "SEAT IT" if causes & _HELD else "LEAVE IT"
-    if decision.doubt:
-        return "WHICH UNIT"
+    if word := large_word(decision):
+        return word
     if fine:
         return "SWEEP AGAIN" if decision.state == "unsure" else "CHOOSE OTHERS"
     if causes <= set(TURNED):
@@ -43,7 +44,7 @@ def then(finding: Finding, left: Result) -> Then:
     causes = _causes(finding)
     # Dowels that did what was planned, or a sweep as left that holds, are what others can be chosen from.
     known = causes <= set(FINE) or found_mirrored(causes) == "yes"
-    return "choose" if known and left.decision.state == "outside" and not left.decision.doubt else "again"
+    return "choose" if known and left.decision.state == "outside" and not left.decision.withheld else "again"
 
 
 def happened(finding: Finding) -> str:
@@ -62,7 +63,7 @@ def proof_lines(comparison: Comparison, left: Result, unit: str) -> list[str]:
     todo = explanations.remedy(finding, inside=inside)
     if not todo and left.decision.state == "outside":
         todo = "the dowels are not at fault: choose others for what remains"
-    if not todo and left.decision.state == "unsure" and not left.decision.doubt:
+    if not todo and left.decision.state == "unsure" and not left.decision.withheld:
         todo = "too close to call: sweep again, with more stations or another turn"
     if todo:
         lines.append(f"What to do: {todo}.")

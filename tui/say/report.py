@@ -7,7 +7,8 @@ from coaxly.fitter import Result
 from coaxly.fitter.result import Decision
 
 from ..entry.lengths import number, show_length
-from .findings import SWEPT, VERDICT, state_words
+from .findings import SWEPT, state_words
+from .withheld import state_of
 
 _SEEN: Final = "Clock positions are seen from behind the engine, 12 o'clock up."
 _RUN_OUT: Final = {
@@ -43,20 +44,22 @@ def legend(drawn: str, told: Sequence[str]) -> str:
 
 
 def verdict_of_all(bore: Decision | None, face: Decision | None) -> tuple[str, str]:
-    """What the whole housing comes to: "inside", "outside", "unsure" or "unit", and the words for it."""
+    """What the whole housing comes to: "inside", "outside", "unsure" or "withheld", and the words for it."""
     both = {"bore": bore, "face": face}
     known = {name: decision for name, decision in both.items() if decision is not None}
-    states = [decision.doubt or decision.state for decision in known.values()]
-    worst = next(state for state in ("unit", "outside", "unsure", "inside") if state in states)
+    states = [state_of(decision) for decision in known.values()]
+    worst = next(state for state in ("withheld", "outside", "unsure", "inside") if state in states)
     if len(set(states)) == 1:
-        words = state_words(next(iter(known.values())))
-        return worst, words if len(known) == 1 or worst == "unit" else f"{words}, bore and face"
+        words = list(dict.fromkeys(state_words(decision) for decision in known.values()))
+        return worst, " and ".join(words) if len(
+            known
+        ) == 1 or worst == "withheld" else f"{words[0]}, bore and face"
     return worst, ", ".join(f"{name} {short_verdict(decision)}" for name, decision in known.items())
 
 
 def short_verdict(decision: Decision) -> str:
     """The state in a word or two."""
-    return "UNIT IN DOUBT" if decision.doubt else VERDICT[decision.state].removesuffix(" the limit")
+    return state_words(decision).removesuffix(" the limit")
 
 
 def run_out_words(result: Result, unit: str) -> str:

@@ -13,6 +13,7 @@ _WHY: Final = {
     "unreadable": "the recording cannot be read",
     "killed": "the program was killed over the recording",
     "unit": "the unit of the dial is in doubt",
+    "doubted": "the sweep did not measure what it seems to: replay it",
 }
 _NAMED: Final = 3
 

@@ -52,11 +52,15 @@ def sentence(remark: Remark, unit: str) -> str:
     """One remark in full, lengths in `unit`."""
     facts = remark.facts
     said = _SENTENCES[remark.kind](facts, unit)
+    if facts.get("sure"):
+        said = f"somebody made sure that all is well, although {said}"
     return f"recording {facts['recording']} of {facts['of']}: {said}" if "recording" in facts else said
 
 
 def short(remark: Remark, unit: str) -> str:
     """One remark as it stands on a screen."""
+    if remark.facts.get("sure"):
+        return sentence(remark, unit)
     return _SHORT.get(remark.kind, _SENTENCES[remark.kind])(remark.facts, unit)
 
 
@@ -247,6 +251,63 @@ def _other_unit(facts: _Facts, unit: str) -> str:
     )
 
 
+def _tip_off(facts: _Facts, unit: str) -> str:
+    end, reads = ("lowest", "off the bore") if facts["lowest"] else ("highest", "pushed in to its end")
+    return (
+        f"the dial read the same {show_length(facts['reads_mm'], unit)} at {facts['places']} neighbouring "
+        f"places, its {end}: the tip is {reads}, or the plunger at its stop. "
+        "Set the preload so that the dial moves all the way round, and sweep again"
+    )
+
+
+def _dead_dial(facts: _Facts, unit: str) -> str:
+    return (
+        f"the dial read the same {show_length(facts['reads_mm'], unit)} at all {facts['stations']} stations: "
+        "is it on HOLD, is the tip on the surface, was the crank turned? "
+        "Push the tip and see the dial move, then sweep again"
+    )
+
+
+def _held_dial(facts: _Facts, unit: str) -> str:
+    return (
+        f"from {clock(facts['after_deg'])} on the dial read the same {show_length(facts['reads_mm'], unit)}, "
+        "where a bore hardly does: is it on HOLD or MAX, is the plunger stuck? "
+        "Set it to live readings and sweep again"
+    )
+
+
+def _not_turned(facts: _Facts, unit: str) -> str:
+    swing = show_length(facts["swing_mm"], unit)
+    return (
+        f"all {facts['stations']} stations read the same within {swing}, as if nothing had moved: "
+        "was the crank turned, is the tip on the surface? Turn to each place and sweep again"
+    )
+
+
+def _unit_changed(facts: _Facts, unit: str) -> str:
+    way = "smaller" if facts["smaller"] else "larger"
+    return (
+        f"from {clock(facts['before_deg'])} on the readings are 25.4 times {way} than those before it: "
+        "was the unit key pressed? Set the dial to its unit and sweep again"
+    )
+
+
+def _wrong_angle(facts: _Facts, unit: str) -> str:
+    turns = written(facts["factor"], ".2g") if facts["factor"] is not None else ""
+    why = {
+        "factor": f"they repeat as if the crank turned {turns} times as far: are counts taken for degrees, "
+        "are the counts for one turn right (--counts-per-turn, --ratio)",
+        "jump": "they go on as if the angle had jumped: did the counter wrap (--wrap), was it reset, "
+        "did it slip",
+        "unlike": "no turn of the crank explains them: are counts taken for degrees (--counts-per-turn), "
+        "does the encoder slip",
+    }[facts["why"]]
+    return (
+        "the readings change smoothly, but disagree with the angle they came with by "
+        f"{show_length(facts['left_mm'], unit)}: {why}? Put the angle right and sweep again"
+    )
+
+
 def _form_beyond_dowels(facts: _Facts, unit: str) -> str:
     form = show_length(facts["form_mm"], unit)
     return (
@@ -290,6 +351,12 @@ _SENTENCES: Final[dict[Kind, Callable[[_Facts, str], str]]] = {
     "limits_differ": _limits_differ,
     "too_large": _too_large,
     "rig_old": _rig_old,
+    "tip_off": _tip_off,
+    "dead_dial": _dead_dial,
+    "held_dial": _held_dial,
+    "not_turned": _not_turned,
+    "unit_changed": _unit_changed,
+    "wrong_angle": _wrong_angle,
     "other_unit": _other_unit,
     "form_beyond_dowels": _form_beyond_dowels,
     "beyond_kit": _beyond_kit,

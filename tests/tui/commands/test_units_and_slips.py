@@ -137,7 +137,7 @@ def test_no_verdict_is_given_while_another_unit_would_turn_it(tmp_path, capsys):
     """9.6 thou of an inch dial whose header says mm: 0.0096 mm, as if it were inside."""
     path = swept(tmp_path / "s.jsonl", 0.0096, "mm")
     decision = replay(path).result().decision
-    assert (decision.state, decision.doubt) == ("unsure", "unit")
+    assert (decision.state, decision.withheld) == ("unsure", ("other_unit",))
     assert main(["replay", str(path)]) == 1
     out = capsys.readouterr().out
     assert "UNIT IN DOUBT: no verdict" in out and "INSIDE" not in out and "9.6 thou" in out
@@ -147,7 +147,7 @@ def test_no_verdict_is_given_while_another_unit_would_turn_it(tmp_path, capsys):
 
 def test_the_unit_of_what_is_inside_in_either_is_not_asked(tmp_path):
     decision = replay(swept(tmp_path / "s.jsonl", 0.002, "mm")).result().decision
-    assert (decision.state, decision.doubt) == ("inside", "")
+    assert (decision.state, decision.withheld) == ("inside", ())
 
 
 @pytest.mark.parametrize(("swing", "unit"), [(0.0096, "mm"), (0.254, "in")])

@@ -4,6 +4,7 @@ tomorrow goes on here; nothing of it is kept in memory.
 
 from pathlib import Path
 
+from coaxly.fitter import Result
 from coaxly.logger.angle import Source
 from coaxly.logger.records import INDICATOR
 
@@ -91,20 +92,24 @@ async def sweep(bench: Bench, job: Job, stage: str, feature: str) -> str:
         return f"! {screen.failure}"
     if not noted:
         return f"Kept as far as it went: {run.session.writer.path.name}. Enter goes on with it."
-    return await _done(bench, job, run, feature)
-
-
-async def _done(bench: Bench, job: Job, run: SweepRun, feature: str) -> str:
-    """The finding of a sweep, and what is wanted next."""
-    state, stage = job.state(), run.pipeline.header.stage
     assert run.result is not None
+    return await _done(bench, job, run.session.writer.path, run.result, (stage, feature))
+
+
+async def _done(bench: Bench, job: Job, path: Path, result: Result, of: tuple[str, str]) -> str:
+    """The finding of a sweep, and what is wanted next. of: its stage and feature."""
+    state, (stage, feature) = job.state(), of
     then = due(state.next, state.feature)
-    done = DoneScreen(Swept(job.title, stage, run.result, then=then, report=True, leave="jobs"))
+    done = DoneScreen(Swept(job.title, stage, result, then=then, report=True, leave="jobs"))
     wanted = await bench.app.push_screen_wait(done)
     if wanted == "report":
         return await hand_over(bench, job)
     if wanted == "again":
         return await sweep(bench, job, stage, feature)
+    if wanted == "sure":
+        vouched = job.free_recording(stage, feature)
+        result = steps.note_vouched(job, path, vouched)
+        return await _done(bench, job, vouched, result, of)
     return await go_on(bench, job) if wanted == "on" and not state.next.startswith("sweep") else ""
 
 
@@ -209,7 +214,7 @@ async def show_setting(bench: Bench, job: Job) -> str:
 async def prove(bench: Bench, job: Job) -> str:
     """Against the housing as found and what is in it now, however often it was changed."""
     found = steps.evidence(job, bench.kit)
-    steps.note_proof(job, found.comparison, found.left.decision.state, found.left.tir.fitted)
+    steps.note_proof(job, found.comparison, found.state, found.left.tir.fitted)
     doubts = tuple(doubt_sentence(doubt, bench.unit) for doubt in found.doubts)
     proven = Proven(job.title, found.found, found.left, found.comparison, doubts, report=True, leave="jobs")
     wanted = await bench.app.push_screen_wait(ProofScreen(proven))

@@ -1,6 +1,6 @@
 """A housing of a job is tapped into place on the screens, and what comes of it noted."""
 
-from ...job.belonging import unit_in_doubt
+from ...job.belonging import in_doubt
 from ...job.journal import Nudged
 from ...job.nudgejob import note_nudge, request_in, sweep_to_go_by
 from ...job.nudgerun import NudgeRun
@@ -19,7 +19,7 @@ async def nudge(bench: Bench, job: Job) -> str:
     path = sweep_to_go_by(job)
     swept = replay(path)
     result = swept.result()
-    if doubts := unit_in_doubt(path.name, result):
+    if doubts := in_doubt(path.name, result):
         return f"! {doubt_sentence(doubts[0], bench.unit)}, then sweep again"
     if not result.eccentricity.detected:
         return f"{job.title}: nothing off-centre was found that could be tapped away"

@@ -9,6 +9,7 @@ from textual.containers import Horizontal, Vertical
 
 from coaxly.fitter import Result
 from coaxly.fitter.dowels.compare import Comparison
+from coaxly.fitter.withheld import doubted
 
 from ...draw.proofpicture import Places, draw_proof
 from ...say.answer import answer
@@ -90,7 +91,7 @@ class ProofScreen(Sheet[Answer]):
     def keys(self) -> list[Key]:
         """On, and the other ways."""
         on = "report" if self.then == "on" and self.proven.report else _THEN[self.then]
-        others = [("P", "choose others")] if self.then == "again" else []
+        others = [("P", "choose others")] if self.then == "again" and not doubted(self.proven.left) else []
         if self.then != "again":
             others.append(("S", "sweep again"))
         return [("Space", on), *others, ("Q", self.proven.leave)]

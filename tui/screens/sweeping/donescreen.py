@@ -9,6 +9,7 @@ from textual.binding import Binding, BindingType
 from textual.containers import Horizontal, Vertical
 
 from coaxly.fitter import Result
+from coaxly.fitter.withheld import doubted
 
 from ...draw.wayplot import draw_way
 from ...say.answer import answer
@@ -20,7 +21,7 @@ from ...widgets.picture import picture
 from ...widgets.verdict import Verdict
 from ..sheet import Key, Sheet, more
 
-Next = Literal["on", "again", "report", "leave"]
+Next = Literal["on", "again", "report", "sure", "leave"]
 
 
 @dataclass(frozen=True)
@@ -44,6 +45,7 @@ class DoneScreen(Sheet[Next]):
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("s", "answer('again')", "Sweep again"),
         Binding("r", "answer('report')", "Report"),
+        Binding("k", "answer('sure')", "All is well"),
     ]
     DEFAULT_CSS = """
     DoneScreen #verdict { height: 34%; min-height: 8; width: 100%; padding: 0 1; }
@@ -83,7 +85,13 @@ class DoneScreen(Sheet[Next]):
         report = [("R", "report")] if swept.report and swept.then != "report" else []
         on = [("Space", swept.then)] if swept.then else []
         again = [("S", "sweep again")] if swept.again else []
-        return [*on, *again, *report, ("Q", swept.leave)]
+        sure = [("K", "all is well, I made sure")] if self._doubtful else []
+        return [*on, *again, *sure, *report, ("Q", swept.leave)]
+
+    @property
+    def _doubtful(self) -> bool:
+        """Whether there is a doubt, and a job in which somebody may say that it is none."""
+        return self.swept.report and bool(doubted(self.swept.result))
 
     def body(self) -> ComposeResult:
         """Verdict above; the arrow, and beside it where to and what spoils."""
@@ -123,7 +131,8 @@ class DoneScreen(Sheet[Next]):
 
     def action_answer(self, wanted: Next) -> None:
         """Sweep again, or a report."""
-        if {"report": self.swept.report, "again": self.swept.again}.get(wanted, True):
+        offered = {"report": self.swept.report, "again": self.swept.again, "sure": self._doubtful}
+        if offered.get(wanted, True):
             self.dismiss(wanted)
 
     def action_leave(self) -> None:

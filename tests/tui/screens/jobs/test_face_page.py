@@ -74,7 +74,7 @@ def test_each_bolt_has_its_shims_and_what_they_do_to_the_bore_is_said():
     ("decision", "says"),
     [
         ({"state": "unsure"}, "Too close to call"),
-        ({"state": "unsure", "doubt": "unit"}, "Make sure of the dial's unit"),
+        ({"state": "unsure", "withheld": ("other_unit",)}, "No shims before the unit is sure"),
     ],
 )
 def test_nothing_is_shimmed_by_a_sweep_that_decides_nothing(decision, says):

@@ -39,7 +39,9 @@ class Shop:
     def __init__(self, key="space"):
         self.key = key
         self.clock = SessionClock()
-        self.engine = Engine(centre=OFF, noise=0.05 * THOU, resolution=0.05 * THOU)
+        self.engine = Engine(
+            form=((2, 0.4 * THOU, 70.0),), centre=OFF, noise=0.05 * THOU, resolution=0.05 * THOU
+        )
         self.rig = Rig(self.engine, turn_deg_s=720.0)
 
     def line(self, t):

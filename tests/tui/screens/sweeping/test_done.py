@@ -9,6 +9,8 @@ from screening import press, rows, until
 from sheets import at_sheet, cut, shown
 
 from coaxly.draw.wayplot import draw_way
+from coaxly.fitter.result import Remark
+from coaxly.fitter.withheld import withhold
 from coaxly.job.pipeline import replay
 from coaxly.say.finished import way
 from coaxly.screens.sheet import key_line
@@ -162,3 +164,18 @@ def test_the_keys_of_a_page_are_one_line_and_its_own_are_never_left_out():
     for width in range(60, 120):
         line = key_line(own, width)
         assert len(line) <= max(width, 62) and all(f"{key} {what}" in line for key, what in own)
+
+
+@pytest.mark.parametrize("size", SIZES)
+def test_a_withheld_verdict_says_why_and_may_be_made_sure_of(size):
+    good = swept("found", report=True)
+    doubt = Remark.warning("held_dial", after_deg=135.0, stations=5, reads_mm=0.1)
+    result = withhold(replace(good.result, remarks=(doubt, *good.result.remarks)))
+
+    async def look(app):
+        text = "\n".join(rows(app))
+        assert cut(app) == [] and "HOUSING MUST MOVE" not in text and "NOTHING TO GO BY" in text
+        assert "K all is well" in text
+        assert "is it on HOLD" in " ".join(text.split()) or size == SIZES[0]
+
+    shown(DoneScreen(replace(good, result=result)), look, size)

@@ -1,0 +1,90 @@
+"""Angles that cannot be right: counts taken for degrees, wrong counts a turn, a counter that wrapped or was
+reset.
+
+Readings that hardly change from one moment to the next, and yet disagree wildly with the angle they came
+with,
+repeat with another angle: one that runs by a factor, or jumps.
+"""
+
+from typing import Final
+
+import numpy as np
+
+from ..numeric.basis import Floats, harmonic_rows
+from ..reading.stations import MOST_HARMONICS, Stations
+from ..result import Remark
+from ..units import MM_PER_THOU
+
+_ORDERS: Final = 3
+_BAD_SHARE: Final = 0.25
+_BAD_MM: Final = 0.3 * MM_PER_THOU
+"""What is left of the readings, as a share of their spread and in mm, from which the angle is looked at."""
+
+_WILD_SHARE, _WILD_MM = 0.5, 1.0 * MM_PER_THOU
+"""The same with all the lobes that a bore may have, where no other angle explains it either."""
+
+_BETTER: Final = 4.0
+"""Times by which another angle must leave less."""
+
+_ROWS: Final = 720
+
+
+def angles(stations: Stations) -> list[Remark]:
+    """That the angle is not that of the crank, of a sweep read in passing."""
+    if not stations.continuous or len(stations) < 2 * (1 + 2 * _ORDERS):
+        return []
+    kept = stations.take(slice(0, _ROWS))
+    way, value = _way(kept), kept.value
+    swing = float(np.std(value))
+    left = _left(way, value, _ORDERS)
+    if left < max(_BAD_MM, _BAD_SHARE * swing):
+        return []
+    factor, by_factor = _by_factor(way, value)
+    by_jump = _by_jump(way, value)
+    smooth = float(np.mean(np.diff(value) ** 2)) ** 0.5 < 0.5 * swing
+    if min(by_factor, by_jump) * _BETTER < left:
+        named = factor if by_factor <= by_jump else None
+        why = "factor" if named is not None else "jump"
+        return [Remark.warning("wrong_angle", why=why, factor=named, left_mm=left)]
+    if smooth and _left(way, value, MOST_HARMONICS) > max(_WILD_MM, _WILD_SHARE * swing):
+        return [Remark.warning("wrong_angle", why="unlike", factor=None, left_mm=left)]
+    return []
+
+
+def _way(stations: Stations) -> Floats:
+    """Degrees that the angle went, turns counted."""
+    return np.unwrap(stations.deg, period=360.0)
+
+
+def _left(deg: Floats, value: Floats, orders: int) -> float:
+    """Standard deviation of what a fit leaves, mm."""
+    rows = harmonic_rows(deg, orders)
+    off = value - rows @ np.linalg.lstsq(rows, value, rcond=None)[0]
+    return float(np.sqrt(off @ off / max(len(value) - rows.shape[1], 1)))
+
+
+def _by_factor(way: Floats, value: Floats) -> tuple[float, float]:
+    """The factor by which the angle would have to run, and what is left then. Factors that would make one
+    turn of a bore's own lobes (2, 3, ... and halves) are none, unless the angle never came round."""
+    whole = float(np.ptp(way))
+    tried = np.geomspace(300.0 / whole, max(8.0, 400.0 / whole), 400).tolist()
+    factors = [
+        factor for factor in tried if abs(factor - 1.0) > 0.03 and not (whole >= 300.0 and _lobes(factor))
+    ]
+    left = [_left(factor * way, value, 1) for factor in factors]
+    best = int(np.argmin(left))
+    return factors[best], left[best]
+
+
+def _lobes(factor: float) -> bool:
+    """Whether a turn that many times as fast is what a bore of two, three or more lobes looks like."""
+    return factor > 1.0 and abs(2.0 * factor - round(2.0 * factor)) < 0.06
+
+
+def _by_jump(way: Floats, value: Floats) -> float:
+    """What is left where the angle jumped once: after any of the rows, by anything."""
+    best = np.inf
+    for first in np.linspace(0, len(way), 26)[1:-1].astype(int).tolist():
+        for jump in range(15, 360, 15):
+            best = min(best, _left(np.concatenate([way[:first], way[first:] + jump]), value, 1))
+    return float(best)

@@ -1,0 +1,51 @@
+"""The smallest step of a dial's display, from what it showed."""
+
+import math
+from typing import Final
+
+import numpy as np
+
+from ..numeric.basis import Floats
+from ..reading.setup import Setup
+from ..reading.stations import Stations
+from ..units import MM_PER_INCH
+
+COARSEST_MM: Final = 0.02
+"""No dial that a housing is swept with has a coarser digit (common practice, no source)."""
+
+_FINEST: Final = 1e-4
+_STEPS: Final = tuple(
+    sorted(
+        (
+            unit * lead * 10.0**-power
+            for unit in (1.0, MM_PER_INCH)
+            for lead in (1, 2, 5)
+            for power in range(1, 7)
+        ),
+        reverse=True,
+    )
+)
+
+
+def count_of(setup: Setup, stations: Stations) -> float:
+    """In mm, on the dial's own scale: as was said, else the largest usual step that all readings which are no
+    means are a whole number of; 0 where they do not tell."""
+    if setup.resolution_mm:
+        return setup.resolution_mm
+    if setup.calibration:
+        return 0.0  # which moves readings off their steps
+    value = stations.value / math.cos(math.radians(setup.tip_angle_deg))
+    single = value[~(stations.scatter > 0.0)]
+    apart = np.concatenate([single - single[0] if len(single) else single, stations.moved])
+    apart = np.abs(apart[np.isfinite(apart)])
+    apart = apart[apart > _FINEST / 2.0]
+    if not len(apart):
+        return 0.0
+    usual = (step for step in _STEPS if _FINEST <= step <= COARSEST_MM and _whole(apart, step))
+    return next(usual, _FINEST)  # digits finer than any dial's
+
+
+def _whole(apart: Floats, step: float) -> bool:
+    if not len(apart):
+        return False
+    return bool(np.all(np.abs(apart / step - np.round(apart / step)) < 0.01))

@@ -1,0 +1,102 @@
+"""Sweeps read in passing: a dial that stands while the crank turns, although the rest says that it should
+move."""
+
+from typing import Final
+
+import numpy as np
+
+from ..numeric.basis import Floats, harmonic_rows
+from ..reading.setup import Setup
+from ..reading.stations import Ints, Stations
+from ..result import Remark
+from ..units import MM_PER_THOU
+from .counts import count_of
+from .sweeping import FLICKERS
+
+_LEAST_DEG: Final = 60.0
+"""A run shorter than that spoils little, and a bore may be flat so far."""
+
+_TELLING, _BEYOND = 5.0, 2.0
+"""Times the room of a run by which the rest must move across it, and pass it by where it is at an end."""
+
+_FINE_MM: Final = 0.3 * MM_PER_THOU
+"""Within which no bore reads all round (common practice, no source)."""
+
+
+def stood(setup: Setup, stations: Stations) -> list[Remark]:
+    """That the dial stood over a run of sectors: off the surface where that is its lowest or highest, else on
+    hold; dead where it never moved."""
+    count = count_of(setup, stations)
+    quiet = float(np.nanquantile(stations.scatter, 0.1)) if np.isfinite(stations.scatter).any() else 0.0
+    for flicker in FLICKERS:
+        found = _within(stations, max(flicker.most * count, 3.0 * quiet, 1e-6), count)
+        if found:
+            return found
+    return []
+
+
+def _within(stations: Stations, room: float, count: float) -> list[Remark]:
+    """The same of a run whose readings lie within `room`, mm."""
+    value = stations.value
+    run = _longest(value, room)
+    if _degrees(stations, run) < _LEAST_DEG:
+        return []
+    level = float(np.median(value[run]))
+    there = np.abs(value - level) <= room
+    lowest, highest = level - float(value.min()) <= room, float(value.max()) - level <= room
+    at_end = lowest or highest
+    others = np.flatnonzero(~there) if at_end else np.setdiff1d(np.arange(len(value)), run)
+    if len(others) < _FEWEST:
+        # Next to nothing else was read: of a coarse display a good bore does that too, unless it never
+        # changed.
+        same = float(np.ptp(value)) == 0.0 or room < _FINE_MM
+        return [_dead(stations, level)] if same else []
+    expected, scatter = _expected(stations, others, run)
+    telling = max(room, count, scatter)
+    if float(np.ptp(expected)) < _TELLING * telling:
+        return []
+    beyond = level - float(expected.min()) if lowest else float(expected.max()) - level
+    if at_end and beyond < _BEYOND * telling:
+        return []  # the bore lingers there, as it does at either end
+    return [_remark(stations, run, at_end=at_end, lowest=lowest)]
+
+
+def _dead(stations: Stations, level: float) -> Remark:
+    return Remark.warning("dead_dial", stations=len(stations), reads_mm=level)
+
+
+def _longest(value: Floats, room: float) -> Ints:
+    """The longest run of rows, in the order in which they were read, that lie within `room`: their
+    indices."""
+    best = (0, 0)
+    start = 0
+    for end in range(len(value)):
+        while float(np.ptp(value[start : end + 1])) > room:
+            start += 1
+        if end + 1 - start > best[1] - best[0]:
+            best = (start, end + 1)
+    return np.arange(*best)
+
+
+def _degrees(stations: Stations, run: Ints) -> float:
+    return float(len(np.unique(np.floor(stations.deg[run] / 5.0)))) * 5.0
+
+
+def _expected(stations: Stations, others: Ints, run: Ints) -> tuple[Floats, float]:
+    """What a fit to the other rows says of the run, and how much they scatter about it."""
+    orders = 2 if _degrees(stations, others) > 180.0 else 1
+    rows = harmonic_rows(stations.deg, orders)
+    fitted = np.linalg.lstsq(rows[others], stations.value[others], rcond=None)[0]
+    left = stations.value[others] - rows[others] @ fitted
+    return rows[run] @ fitted, float(np.std(left))
+
+
+def _remark(stations: Stations, run: Ints, *, at_end: bool, lowest: bool) -> Remark:
+    level = float(np.median(stations.value[run]))
+    if at_end:
+        return Remark.warning("tip_off", places=len(run), reads_mm=level, lowest=lowest)
+    after = float(stations.deg[run[0]])
+    return Remark.warning("held_dial", after_deg=after, stations=len(run), reads_mm=level)
+
+
+_FEWEST: Final = 8

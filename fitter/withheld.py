@@ -1,0 +1,46 @@
+"""What forbids a verdict: one place that says so, and one that applies it.
+
+A remark that something was not measured as it seems (`fitter.clues`, and what a recording's header says
+against its readings) is a doubt while it is a warning. Somebody who made sure of it lifts it
+(`Setup.sure`): it stays as a note.
+"""
+
+import dataclasses
+from collections.abc import Iterable
+from typing import Final
+
+from .certainty.decision import judge
+from .reading.setup import Setup
+from .result import FORBIDS, Kind, Remark, Result
+
+
+def withhold(result: Result) -> Result:
+    """The result with no verdict that its doubts forbid."""
+    decision = result.decision
+    state = judge(decision.probability)
+    kinds = tuple(kind for kind in doubted(result) if state != "outside" or FORBIDS[kind] == "both")
+    state = "unsure" if kinds else state
+    return dataclasses.replace(result, decision=dataclasses.replace(decision, state=state, withheld=kinds))
+
+
+def doubted(result: Result) -> tuple[Kind, ...]:
+    """The kinds of doubt that there are of a sweep, each once: nothing is fitted by it, whatever its
+    verdict."""
+    return tuple(dict.fromkeys(each.kind for each in doubts(result)))
+
+
+def doubts(result: Result) -> tuple[Remark, ...]:
+    """The remarks that are doubts."""
+    return tuple(each for each in result.remarks if each.level == "warning" and each.kind in FORBIDS)
+
+
+def made_sure(remarks: Iterable[Remark], setup: Setup) -> tuple[Remark, ...]:
+    """The remarks, those notes that somebody made sure of."""
+    sure = set(setup.sure) | (set(_OF_THE_UNIT) if setup.unit_sure else set())
+    return tuple(
+        Remark.note(each.kind, **{**each.facts, "sure": True}) if each.kind in sure else each
+        for each in remarks
+    )
+
+
+_OF_THE_UNIT: Final[tuple[Kind, ...]] = ("other_unit", "too_large")

@@ -1,0 +1,86 @@
+"""Sweeps that did not measure the bore: how many are called inside, and how many healthy ones are doubted?
+
+    PYTHONPATH=tests/helpers python tests/bench/doubts.py [--sweeps 200]
+
+Bores by an exact ray, out of round as usual; true run-out of 6 to 12 thou where something is wrong, up to 4 where
+nothing is; 4 to 16 stations, one turn or two, displays of .05 to .5 thou that flicker by up to two steps. Streamed: a
+dial that sends all the time, else one reading a station.
+"""
+
+import argparse
+import os
+from collections import Counter
+from concurrent.futures import ProcessPoolExecutor
+from functools import partial
+
+import numpy as np
+from doubtful import World, clipped, held, inches, keeping, passed, swept, unturned
+
+from coaxly.fitter.withheld import doubted
+
+FLICKER = 3
+
+
+def world(rng, low, high, displays, flickers):
+    """One of those of the bench."""
+    return World(
+        off=rng.uniform(low, high),
+        form=float(rng.choice([0.5, 1.0, 1.5])),
+        noise=float(np.exp(rng.uniform(np.log(0.03), np.log(0.3)))),
+        display=float(rng.choice(displays)),
+        flicker=int(rng.integers(0, flickers)),
+        stations=int(rng.choice([4, 6, 8, 8, 8, 12, 16])),
+        turns=int(rng.choice([1, 1, 1, 2])),
+        closing=bool(rng.random() < 0.8),
+    )
+
+
+DISPLAYS = (0.05, 0.1, 0.2, 0.3937, 0.5)
+FAULTS = {
+    "tip off, low": lambda rng, n: clipped(rng.uniform(0.2, 0.65)),
+    "stop, high": lambda rng, n: clipped(rng.uniform(0.2, 0.65), low=False),
+    "hold": lambda rng, n: held(int(rng.integers(0, n - 1))),
+    "largest kept": lambda rng, n: keeping,
+    "not turned": lambda rng, n: unturned,
+    "unit, smaller": lambda rng, n: inches(int(rng.integers(1, n - 2)), 1 / 25.4),
+}
+GOOD = {"good, .5 thou": (0.5,), "good, .01 mm": (0.3937,), "good, any": DISPLAYS}
+ANGLES = {
+    "counts as degrees": lambda deg: (deg - deg[0]) * 2400 / 360,
+    "counts x 4": lambda deg: (deg - deg[0]) * 4,
+    "2000 for 2400": lambda deg: (deg - deg[0]) * 2000 / 2400,
+}
+
+
+def one(name, streamed, seed):
+    """(state, first doubt or "")."""
+    rng = np.random.default_rng([seed, len(name), streamed])
+    if name in ANGLES:
+        result = passed(rng, world(rng, 3.0, 6.0, DISPLAYS, 2), angle=ANGLES[name])
+    elif name in GOOD:
+        of = world(rng, 0.0, 2.0, GOOD[name], 2)
+        result = swept(rng, World(**{**vars(of), "streamed": streamed}))
+    else:
+        of = world(rng, 3.0, 6.0, DISPLAYS, FLICKER)
+        result = swept(rng, World(**{**vars(of), "streamed": streamed}), FAULTS[name](rng, len(of.stops)))
+    return result.decision.state, (*doubted(result), "")[0]
+
+
+def main() -> None:
+    """Print the table."""
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--sweeps", type=int, default=200)
+    sweeps = parser.parse_args().sweeps
+    with ProcessPoolExecutor(os.cpu_count()) as pool:
+        for name in (*GOOD, *FAULTS, *ANGLES):
+            for streamed in (True, False)[: 1 if name in ANGLES else 2]:
+                came = list(pool.map(partial(one, name, streamed), range(sweeps), chunksize=10))
+                inside = sum(state == "inside" for state, _ in came)
+                kinds = dict(Counter(kind for _, kind in came if kind))
+                how = "streamed" if streamed else "typed"
+                print(f"{name:<18} {how:<9} inside {inside:>4} of {sweeps}, in doubt {sum(kinds.values()):>4} {kinds}",
+                      flush=True)  # fmt: skip
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,168 @@
+"""No verdict from what was not measured: a tip off the bore, a dial on hold, a crank that was not turned."""
+
+import numpy as np
+import pytest
+from doubtful import (
+    World,
+    clipped,
+    held,
+    inches,
+    keeping,
+    passed,
+    sound,
+    swept,
+    unturned,
+)
+
+from coaxly.fitter import Fitter, Setup
+from coaxly.fitter.analysis import analyse_together
+from coaxly.fitter.result import FORBIDS, Remark
+from coaxly.fitter.units import MM_PER_THOU as THOU
+from coaxly.fitter.withheld import doubted, withhold
+
+
+def fitted(thou, setup=None):
+    """A sweep of a turn with its closing reading, one reading a station."""
+    fitter = Fitter(setup or Setup(closing=True))
+    for k, value in enumerate(thou):
+        fitter.add_station(360.0 * k / (len(thou) - 1), np.array([value * THOU]), np.array([4.0 * k]))
+    return fitter
+
+
+OFF = [2.7, 0.7, 0, 0, 0, 0, 2.1, 3.3, 2.7]
+UNTURNED = [30, 30.05, 30, 30, 30.05, 30, 30.05, 30.05, 30]
+HELD = [1, 3.1, 5.2, 6, 6, 6, 6, 6, 6]
+RISING = [15.8, 15.8, 15.8, 15.8, 15.8, 18.8, 18.8, 19.5, 19.5]
+SWITCHED = [0, 1.1, 2.7, 5.1 / 25.4, 6.3 / 25.4, 5.4 / 25.4, 3.0 / 25.4, 1.0 / 25.4, 0]
+
+
+@pytest.mark.parametrize(
+    ("thou", "kind"),
+    [
+        (OFF, "tip_off"),
+        (UNTURNED, "not_turned"),
+        ([30.0] * 9, "dead_dial"),
+        ([0.0] * 9, "dead_dial"),
+        (HELD, "held_dial"),
+        (RISING, "held_dial"),
+        (SWITCHED, "unit_changed"),
+    ],
+)
+def test_what_was_not_measured_gets_no_verdict(thou, kind):
+    result = fitted(thou).result()
+    assert (result.decision.state, result.decision.withheld) == ("unsure", (kind,))
+    assert next(each.kind for each in result.remarks if each.level == "warning") == kind
+
+
+def test_the_same_bore_measured_all_round_gets_its_verdict():
+    """What the clipped sweep would have read: six thou of run-out, and one of three."""
+    deg = np.arange(9) * 45.0
+    for half, state in ((3.0, "outside"), (1.2, "inside")):
+        result = fitted(np.round(half * np.cos(np.deg2rad(deg - 310.0)) * 20.0) / 20.0 + 0.1).result()
+        assert (result.decision.state, result.decision.withheld) == (state, ())
+
+
+def test_what_is_outside_with_the_tip_off_stays_outside_but_in_doubt():
+    """Of a bore of twenty thou a part is lost: it can only be more."""
+    value = np.maximum(10.0 * np.cos(np.deg2rad(np.arange(9) * 45.0 - 20.0)), -4.0)
+    result = fitted(value).result()
+    assert (result.decision.state, result.decision.withheld) == ("outside", ())
+    assert doubted(result) == ("tip_off",)
+
+
+def test_somebody_who_made_sure_gets_the_verdict_and_keeps_the_remark():
+    result = fitted(OFF, Setup(closing=True, sure=("tip_off",))).result()
+    assert result.decision.state == "inside" and doubted(result) == ()
+    (note,) = [each for each in result.remarks if each.kind == "tip_off"]
+    assert note.level == "note" and note.facts["sure"] is True
+
+
+@pytest.mark.parametrize("kind", FORBIDS)
+def test_every_kind_forbids_what_it_says_and_once(kind):
+    good = fitted(np.round(12.0 * np.cos(np.deg2rad(np.arange(9) * 45.0))) / 10.0).result()
+    bad = fitted(np.round(120.0 * np.cos(np.deg2rad(np.arange(9) * 45.0))) / 10.0).result()
+    for result in (good, bad):
+        told = withhold(type(result)(**{**_shallow(result), "remarks": (Remark.warning(kind),) * 2}))
+        lost = result.decision.state == "inside" or FORBIDS[kind] == "both"
+        assert told.decision.withheld == ((kind,) if lost else ())
+        assert told.decision.state == ("unsure" if lost else "outside")
+        assert withhold(told) == told
+
+
+def _shallow(result):
+    return {name: getattr(result, name) for name in result.__slots__}
+
+
+def test_the_doubts_of_each_sweep_are_those_of_all_together():
+    good, off = fitted(np.round(12.0 * np.cos(np.deg2rad(np.arange(9) * 45.0))) / 10.0), fitted(OFF)
+    for order in ((good, off), (off, good)):
+        sweeps = [(fitter.setup, fitter.stations()) for fitter in order]
+        result = analyse_together(sweeps, 18)
+        assert result.decision.withheld == ("tip_off",) and result.decision.state == "unsure"
+        (told,) = [each for each in result.remarks if each.kind == "tip_off"]
+        assert (told.facts["recording"], told.facts["of"]) == (order.index(off) + 1, 2)
+
+
+def test_a_dial_that_moved_on_the_way_was_turned():
+    """A perfect bore on a coarse display reads the same everywhere; that the tip ran over it shows between."""
+    for moved, kinds in ((0.0, ("dead_dial",)), (4 * 0.5 * THOU, ())):
+        fitter = Fitter(Setup(closing=True, resolution_mm=0.5 * THOU))
+        for k in range(9):
+            fitter.add_station(45.0 * k, np.zeros(5), np.arange(5) / 10.0 + k, moved if k else float("nan"))
+        assert fitter.result().decision.withheld == kinds
+
+
+def test_gauge_steps_and_the_sag_of_an_arm_may_stand_still():
+    assert fitted([0.0] * 9, Setup(feature="sag", closing=True)).result().decision.withheld == ()
+
+
+VARIANTS = [
+    (
+        clipped(0.2 + 0.03 * k, low=k % 2 == 0),
+        World(off=3.0 + 0.2 * k, display=(0.05, 0.1, 0.2)[k % 3], flicker=k % 3),
+    )
+    for k in range(15)
+] + [
+    (
+        held(k % 8),
+        World(off=3.0 + 0.2 * k, display=(0.05, 0.1, 0.5)[k % 3], flicker=k % 3, streamed=k % 2 == 0),
+    )
+    for k in range(15)
+]
+
+
+@pytest.mark.parametrize("which", range(0, len(VARIANTS), 2))
+def test_no_lost_travel_and_no_hold_is_called_inside(which):
+    fault, world = VARIANTS[which]
+    assert swept(np.random.default_rng(which), world, fault).decision.state != "inside"
+
+
+@pytest.mark.parametrize("fault", [keeping, unturned, inches(3, 1.0 / 25.4)])
+def test_nor_what_else_stands_still(fault):
+    for seed in range(3):
+        assert swept(np.random.default_rng(seed), World(off=4.0), fault).decision.state != "inside"
+
+
+def test_healthy_bores_keep_their_verdict():
+    worlds = [World(off=0.8, display=display) for display in (0.05, 0.1, 0.3937)]
+    results = [swept(np.random.default_rng(k), world, sound) for k in range(5) for world in worlds]
+    assert {doubted(result) for result in results} == {()}
+    assert {result.decision.state for result in results} == {"inside"}
+
+
+@pytest.mark.parametrize(
+    ("fault", "angle"),
+    [
+        (sound, lambda deg: (deg - deg[0]) * 2400.0 / 360.0),
+        (sound, lambda deg: np.round((deg - deg[0]) * 20000.0 / 360.0)),
+        (sound, lambda deg: (deg - deg[0]) * 4.0),
+        (clipped(0.5), None),
+        (held(4), None),
+        (unturned, None),
+    ],
+)
+def test_in_passing_no_wrong_angle_and_no_dial_that_stands_is_called_inside(fault, angle):
+    for seed in range(3):
+        result = passed(np.random.default_rng(seed), World(off=4.0), fault, angle)
+        assert result.decision.state == "unsure" and result.decision.withheld
+    assert doubted(passed(np.random.default_rng(7), World(off=1.2))) == ()

@@ -1,0 +1,50 @@
+"""Why there is no verdict, in words for whoever stands two metres away."""
+
+import pytest
+
+from coaxly.fitter.result import FORBIDS, Decision, Remark
+from coaxly.say.warnings import sentence
+from coaxly.say.withheld import advised, first, large_word, state_of, withheld_words
+
+FACTS = {
+    "swing_mm": 0.01, "unit": "mm", "places": 5, "reads_mm": 2.7 * 0.0254, "lowest": False, "stations": 9,
+    "after_deg": 135.0, "before_deg": 180.0, "smaller": True, "why": "factor", "factor": 0.15, "left_mm": 0.1,
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("kind", FORBIDS)
+def test_every_doubt_has_its_words_and_says_what_to_do(kind):
+    decision = Decision(0.127, "unsure", 0.99, withheld=(kind,))
+    assert state_of(decision) == "withheld" and 0 < len(large_word(decision)) <= 11
+    assert withheld_words([kind]).isupper() and first([kind]).startswith("before ")
+    said = sentence(Remark.warning(kind, **FACTS), "thou")
+    assert "sweep" in said or "unit right" in said
+    sure = sentence(Remark.note(kind, **FACTS, sure=True), "thou")
+    assert (
+        sure.startswith("somebody made sure that all is well, although the ") or kind in sure or said in sure
+    )
+
+
+def test_where_nothing_is_withheld_nothing_is_said():
+    decision = Decision(0.127, "inside", 0.99)
+    assert (state_of(decision), large_word(decision), withheld_words(())) == ("inside", "", "")
+    assert withheld_words(["of_a_later_version"]) == "OF A LATER VERSION"
+
+
+def test_what_was_seen_of_a_tip_that_is_off():
+    said = sentence(Remark.warning("tip_off", **FACTS), "thou")
+    assert "the same 2.7 thou at 5 neighbouring places, its highest" in said
+    assert "its lowest: the tip is off the bore" in sentence(
+        Remark.warning("tip_off", **FACTS | {"lowest": True}), "mm"
+    )
+
+
+@pytest.mark.parametrize(("why", "words"), [("factor", "0.15 times"), ("jump", "wrap"), ("unlike", "slip")])
+def test_an_angle_is_suspected_by_what_it_does(why, words):
+    assert words in sentence(Remark.warning("wrong_angle", why=why, factor=0.15, left_mm=0.1), "thou")
+
+
+def test_dowels_of_a_sweep_in_doubt_are_not_to_go_by():
+    said = advised([Remark.warning("held_dial", **FACTS), Remark.warning("no_size_in_kit")], "thou")
+    assert said[0].startswith("fit nothing by this sweep before the dial is live") and "no pair" in said[1]
+    assert advised([], "thou") == []

@@ -18,7 +18,10 @@ from ..job.shop import Job, is_job, shop_folder
 from ..job.steps import planned_from
 from ..job.sweep import SweepRun
 from ..job.sweeps import broken_off, catch_up
+from ..job.sworn import ruling
 from ..say.jobs import strange_key
+from ..say.strangers import stranger_sentence
+from ..say.sworn import by_hand_sentence
 from ..say.unproved import unproved_lines
 
 
@@ -43,8 +46,11 @@ def job_perhaps(arguments: argparse.Namespace, words: str) -> Job | None:
 def _current(job: Job) -> Job:
     for line in unproved_lines(job.written):
         output.message(line)
-    for name in catch_up(job):
+    caught = catch_up(job)
+    for name in caught.noted:
         output.message(f"{job.folder}: {name} was finished and is noted now")
+    for stranger in caught.strangers:
+        output.message(f"! {stranger_sentence(stranger, job)}")
     for key, near in details.unknown(job.path / details.NAME):
         output.message(f"! {strange_key(key, near)}")
     return job
@@ -98,7 +104,8 @@ def for_sweep(arguments: argparse.Namespace, job: Job, plain: argparse.Namespace
     if state.closed:
         output.message(f"! {job.title} was closed: this sweep opens it again")
     _rig(arguments, job, plain, parse)
-    _limit(arguments, job)
+    if arguments.limit is None:
+        arguments.limit = limit_of(job, arguments.feature)
     arguments.of_shop = job.path.parent
     if arguments.feature == "bore" and state.feature == "face" and arguments.stage == state.next[6:]:
         output.message(
@@ -152,8 +159,12 @@ def _kit(arguments: argparse.Namespace, job: Job) -> None:
 
 
 def _limit(arguments: argparse.Namespace, job: Job) -> None:
+    """By which sweeps that were made are judged."""
     if arguments.limit is None:
-        arguments.limit = limit_of(job, getattr(arguments, "feature", "bore"))
+        ruled = ruling(job)
+        arguments.limit = ruled.limit
+        if ruled.by_hand is not None:
+            output.message(f"! {by_hand_sentence(ruled, job, arguments.unit_shown)}")
 
 
 def of_the_face(arguments: argparse.Namespace, job: Job, swept_mm: float | None) -> None:

@@ -8,6 +8,7 @@ from coaxly.fitter.dowels.compare import FINE
 from coaxly.fitter.dowels.kit import Way
 
 from .journal import (
+    Changed,
     Chosen,
     Closed,
     Fitted,
@@ -191,7 +192,7 @@ def after(now: JobState, record: Record) -> JobState:
             return replace(now, reported=True)
         case Closed():
             return replace(now, closed=True)
-        case Unproved():
+        case Changed() | Unproved():
             return now
 
 

@@ -35,6 +35,7 @@ from .schedule import Plan
 from .shop import Job
 from .sweep import SweepRun
 from .sweeps import swept
+from .sworn import ruling
 
 
 @dataclass(frozen=True, slots=True)
@@ -142,9 +143,7 @@ def note_sweep(job: Job, run: SweepRun) -> bool:
     """Note a finished sweep, once. Returns whether it was finished. Raises UsageError or Failure."""
     if run.result is None:
         return False
-    record = swept(run.session.writer.path, run.pipeline.header, run.result)
-    if all(old.file != record.file for old in job.records() if isinstance(old, Sweep)):
-        job.note(record)
+    job.note_sweeps(swept(run.session.writer.path, run.pipeline.header, run.result))
     return True
 
 
@@ -161,7 +160,7 @@ def choice(job: Job, usual_kit: str) -> Choice:
     """What can be fitted, seen from the housing without the dowels that are in. Raises LoggerError,
     FitterError or UsageError."""
     path, inside = planned_from(job, job.state())
-    workshop, limit = workshop_of(job, usual_kit), limit_of(job)
+    workshop, limit = workshop_of(job, usual_kit), ruling(job).limit
     pipeline = replay(path)
     result = judged_by(pipeline, limit)
     measured: Measured = measured_by(pipeline, result)
@@ -230,7 +229,7 @@ def evidence(job: Job, usual_kit: str) -> Evidence:
     before, after = (replay(Path(path)) for path in paths)
     for path, pipeline in zip(paths, (before, after), strict=True):
         need(pipeline, path, "bore", "the proof")
-    limit, workshop = limit_of(job), workshop_of(job, usual_kit)
+    limit, workshop = ruling(job).limit, workshop_of(job, usual_kit)
     found, left = judged_by(before, limit), judged_by(after, limit)
     doubts = of_a_pair((paths[0], before), (paths[1], after), limit_given=limit is not None)
     doubts += [*unit_in_doubt(paths[0], found), *unit_in_doubt(paths[1], left)]

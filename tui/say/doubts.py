@@ -24,6 +24,13 @@ def _journal(facts: _Facts, unit: str) -> str:
     return f"{facts['path']} is not as it was written ({facts['what']}): put back a copy that is"
 
 
+def _journal_cut(facts: _Facts, unit: str) -> str:
+    return (
+        f"{facts['path']} lacks lines that were in it when {', '.join(facts['files'])} began: cut off, or "
+        "made anew: put back a copy that has them"
+    )
+
+
 def _given_twice(facts: _Facts, unit: str) -> str:
     return f"{facts['path']} was given twice: as found and as left"
 
@@ -91,4 +98,5 @@ _SENTENCES: Final[dict[DoubtKind, Callable[[_Facts, str], str]]] = {
     "dowels_in_it": _dowels_in_it,
     "unit": _unit,
     "journal": _journal,
+    "journal_cut": _journal_cut,
 }

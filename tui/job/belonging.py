@@ -20,7 +20,7 @@ _ONE_HOUSING: Final = ("surface", "crank", "bearing_clearance_mm", "engine_tilt_
 
 DoubtKind = Literal[
     "tampered", "given_twice", "stages", "moved_between", "no_repeat", "jobs", "setups", "limits",
-    "dowels_in_it", "unit", "journal", "journal_cut",
+    "dowels_in_it", "unit", "journal", "journal_cut", "not_noted",
 ]  # fmt: skip
 
 

@@ -12,7 +12,7 @@ from ..errors import RUN_ERRORS, UsageError
 from .belonging import plainly
 from .journal import Sweep
 from .shop import Job
-from .sweeps import STAGES, Look
+from .sweeps import STAGES, Look, is_other
 from .sworn import Edited, edited
 
 
@@ -52,12 +52,6 @@ def beside(job: Job) -> Beside:
     except UsageError:
         changed = ()  # a job.toml that cannot be read says nothing
     return Beside(tuple(cut), tuple(not_noted), missing, tuple(other), changed)
-
-
-def is_other(sweep: Sweep, last_seal: str) -> bool:
-    """Whether a recording is not the one that the journal noted by that name. last_seal: the hash of its last
-    that holds, "" where there is none."""
-    return bool(sweep.seal and last_seal and sweep.seal != last_seal)
 
 
 def _seal_of(path: Path) -> str:

@@ -34,7 +34,7 @@ from .rigs import rig_named
 from .schedule import Plan
 from .shop import Job
 from .sweep import SweepRun
-from .sweeps import swept
+from .sweeps import not_noted, swept
 from .sworn import ruling
 
 
@@ -159,7 +159,8 @@ def planned_from(job: Job, state: JobState) -> tuple[Path, Fitted | None]:
 def choice(job: Job, usual_kit: str) -> Choice:
     """What can be fitted, seen from the housing without the dowels that are in. Raises LoggerError,
     FitterError or UsageError."""
-    path, inside = planned_from(job, job.state())
+    state = job.state()
+    path, inside = planned_from(job, state)
     workshop, limit = workshop_of(job, usual_kit), ruling(job).limit
     pipeline = replay(path)
     result = judged_by(pipeline, limit)
@@ -167,7 +168,11 @@ def choice(job: Job, usual_kit: str) -> Choice:
     if inside is not None:
         measured = undressed(measured, DowelSetting.of(inside.dowels), workshop)
     options = plan(measured, workshop)
-    doubts = [*tampered(str(path)), *unit_in_doubt(str(path), result)]
+    doubts = [
+        *tampered(str(path)),
+        *not_noted(job, state.found or state.left),
+        *unit_in_doubt(str(path), result),
+    ]
     return Choice(options, advice(measured, workshop, options), doubts, workshop, result, limit)
 
 
@@ -232,7 +237,11 @@ def evidence(job: Job, usual_kit: str) -> Evidence:
     limit, workshop = ruling(job).limit, workshop_of(job, usual_kit)
     found, left = judged_by(before, limit), judged_by(after, limit)
     doubts = of_a_pair((paths[0], before), (paths[1], after), limit_given=limit is not None)
-    doubts += [*unit_in_doubt(paths[0], found), *unit_in_doubt(paths[1], left)]
+    doubts += [
+        *not_noted(job, state.found, state.left),
+        *unit_in_doubt(paths[0], found),
+        *unit_in_doubt(paths[1], left),
+    ]
     bare = bare_bore(before, found, state.before, workshop)
     dowels = state.fitted.dowels if state.fitted is not None else ()
     setting = DowelSetting.of(dowels) if dowels else None

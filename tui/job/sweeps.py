@@ -16,7 +16,7 @@ from coaxly.logger.records import Header
 from coaxly.logger.seals import check_seals, last_seal
 
 from ..errors import RUN_ERRORS, UsageError
-from .belonging import plainly
+from .belonging import Doubt, plainly
 from .journal import Answer, Changed, Note, Opened, Photo, Record, Reported, Sweep, Unproved, now
 from .pipeline import replay
 from .resume import read_so_far, unfinished
@@ -134,6 +134,23 @@ def take_in(job: Job, name: str, stage: str = "") -> Sweep:
     if not job.note_sweeps(record):
         raise UsageError(f"{name} is in the journal already: nothing is changed")
     return record
+
+
+def is_other(sweep: Sweep, last_seal: str) -> bool:
+    """Whether a recording is not the one that the journal noted by that name. last_seal: the hash of its last
+    that holds, "" where there is none."""
+    return bool(sweep.seal and last_seal and sweep.seal != last_seal)
+
+
+def not_noted(job: Job, *sweeps: Sweep | None) -> list[Doubt]:
+    """Whether a recording that is gone by was replaced by another whole one. Raises LoggerError."""
+    found = []
+    for sweep in sweeps:
+        if sweep is not None and sweep.seal:
+            seals = check_seals(path := job.file(sweep.file))
+            if seals.state == "ok" and is_other(sweep, seals.last.sha256 if seals.last else ""):
+                found.append(Doubt.that("not_noted", path=str(path)))
+    return found
 
 
 @dataclass(frozen=True, slots=True)

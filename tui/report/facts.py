@@ -5,7 +5,6 @@ Facts only. Every number comes of the code that `replay`, `verify` and `audit` p
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from typing import Final
 
 from coaxly.fitter import Result
 from coaxly.fitter.analysis import corrected
@@ -18,7 +17,6 @@ from coaxly.fitter.reading.stations import Stations
 from ..errors import UsageError
 from ..job.audit import Audit, audit
 from ..job.belonging import Doubt, before_and_after, journal_changed, tampered
-from ..job.beside import is_other
 from ..job.details import Details
 from ..job.journal import Fitted, Proof, Record, Sweep, Unproved, now, standing
 from ..job.lie import lie_of_job
@@ -28,9 +26,8 @@ from ..job.planning import judged_by
 from ..job.progress import JobState
 from ..job.shop import Job
 from ..job.steps import evidence
+from ..job.sweeps import is_other
 from ..job.sworn import Edited, Ruling, edited, ruling
-
-NOT_NOTED: Final = "it is not the recording that the journal noted"
 
 
 @dataclass(frozen=True, slots=True)
@@ -173,7 +170,7 @@ def doubts(facts: Facts) -> list[Doubt]:
         path = str(facts.job.file(swept.record.file))
         found += tampered(path)
         if swept.record.file in swapped:
-            found.append(Doubt.that("tampered", path=path, what=NOT_NOTED))
+            found.append(Doubt.that("not_noted", path=path))
     for one, other in ((facts.found, facts.left), (facts.face_found, facts.face_left)):
         if one is not None and other is not None:
             before, after = ((str(facts.job.file(each.record.file)), each.pipeline) for each in (one, other))

@@ -99,4 +99,7 @@ _SENTENCES: Final[dict[DoubtKind, Callable[[_Facts, str], str]]] = {
     "unit": _unit,
     "journal": _journal,
     "journal_cut": _journal_cut,
+    "not_noted": lambda facts, unit: (
+        f"{facts['path']} is not the recording that the journal noted by that name: put that one back"
+    ),
 }

@@ -12,6 +12,7 @@ from coaxly.errors import UsageError
 from coaxly.job import journal
 from coaxly.job.index import open_job
 from coaxly.job.journal import Opened, Sweep, now
+from coaxly.job.steps import choice, evidence
 from coaxly.job.sweeps import broken_off, catch_up, left_off, take_in
 from coaxly.logger.rig import Engine
 from coaxly.logger.writer import RecordingWriter
@@ -192,3 +193,14 @@ def test_nothing_is_written_or_sealed_where_nothing_is_noted(van):
     van.written.write_bytes(van.written.read_bytes() + forged)
     before = van.written.read_bytes()
     assert van.note_sweeps() == [] and van.written.read_bytes() == before
+
+
+def test_a_recording_put_in_the_place_of_a_noted_one_is_refused(finished):
+    job = finished.job("van")
+    shutil.copy(RECORDINGS / "launch-found.jsonl", job.path / "found-1.jsonl")
+    for command in (("plan", "van"), ("verify", "van"), ("report", "van")):
+        done = finished(*command)
+        assert done.code == 2 and "is not the recording that the journal noted by that name" in done.err
+    assert "is not the recording" in finished("plan", "van", "--anyway").err
+    assert [each.kind for each in choice(job, "").doubts] == ["not_noted"]
+    assert "not_noted" in [each.kind for each in evidence(job, "").doubts]

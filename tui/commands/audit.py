@@ -45,7 +45,9 @@ def _demanding(one: Audit) -> Audit:
     edited = any(point.kind == "edited" for point in one.points)  # by hand, which nobody signed
     if one.state != "ok" or (one.signer and not edited):
         return one
-    return replace(one, state="unsigned", points=(Point.that("unsigned"), *one.points))
+    # A journal's own points say which lines nobody signed, and what was edited beside it.
+    points = one.points if _is_journal(one) else (Point.that("unsigned"), *one.points)
+    return replace(one, state="unsigned", points=points)
 
 
 def _is_journal(one: Audit) -> bool:

@@ -39,6 +39,8 @@ class Header(msgspec.Struct, tag_field="kind", tag="header", frozen=True, omit_d
     operator: str = ""
     ends: bool = False
     """Whether its writer puts an `end` record behind a finished sweep; earlier versions did not."""
+    journal: str | msgspec.UnsetType = msgspec.UNSET
+    """The last seal of the job's journal when this was begun, by its hash, for a recording of a job."""
 
 
 class Raw(msgspec.Struct, tag_field="kind", tag="raw", frozen=True, gc=False):
@@ -115,6 +117,20 @@ class End(msgspec.Struct, tag_field="kind", tag="end", frozen=True, gc=False, om
     signature: str = ""
 
 
+class Signed(msgspec.Struct, tag_field="kind", tag="signed", frozen=True, gc=False):
+    """A workshop's signature over a file that goes on, a job's journal; a seal follows.
+
+    lines: before this one. sha256: over all their bytes.
+    since: the first line that was written by whoever signs; those before it were found there.
+    """
+
+    lines: int
+    sha256: str
+    since: int
+    key: str
+    signature: str = ""
+
+
 class Unknown(msgspec.Struct, frozen=True):
     """A line of a kind that this version does not know: kept in the file, skipped here."""
 
@@ -153,6 +169,11 @@ def time_of(line: bytes) -> float | None:
 def end_message(end: End) -> bytes:
     """What a workshop's key signs: the whole recording, by its count of lines and their hash."""
     return f"coaxly-recording end\n{end.t!r}\n{end.records}\n{end.sha256}\n".encode("ascii")
+
+
+def signed_message(signed: Signed) -> bytes:
+    """What a workshop's key signs of a journal."""
+    return f"coaxly-journal signed\n{signed.since}\n{signed.lines}\n{signed.sha256}\n".encode()
 
 
 def _as_text(value: Any) -> Any:

@@ -12,7 +12,7 @@ from typing import Any
 
 from .errors import LoggerError
 from .files import read_small
-from .records import End, end_message
+from .records import End, Signed, end_message, signed_message
 
 
 class KeyFileError(LoggerError):
@@ -79,12 +79,21 @@ class WorkshopKey:
 
 def signature_holds(end: End) -> bool:
     """Whether the key that an end names has signed it."""
+    return _holds(end.key, end.signature, end_message(end))
+
+
+def journal_signature_holds(signed: Signed) -> bool:
+    """Whether the key that a journal's signature names has made it."""
+    return _holds(signed.key, signed.signature, signed_message(signed))
+
+
+def _holds(key: str, signature: str, message: bytes) -> bool:
     from cryptography.exceptions import InvalidSignature
     from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PublicKey
 
     try:
-        public = Ed25519PublicKey.from_public_bytes(bytes.fromhex(end.key))
-        public.verify(bytes.fromhex(end.signature), end_message(end))
+        public = Ed25519PublicKey.from_public_bytes(bytes.fromhex(key))
+        public.verify(bytes.fromhex(signature), message)
     except (InvalidSignature, ValueError):
         return False
     return True

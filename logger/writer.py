@@ -17,7 +17,7 @@ import msgspec
 
 from .errors import RecordingError, WriteError
 from .files import open_regular
-from .records import End, Header, Raw, Seal, encode, end_message, time_of
+from .records import End, Header, Raw, Seal, Signed, encode, end_message, signed_message, time_of
 
 FLUSH_S: Final = 0.5
 """Raw bytes reach the file at least this often; an operator's action at once."""
@@ -141,6 +141,14 @@ class RecordingWriter:
             end = End(self._last, self.lines, digest, self.signer.key, signature)
         self._append(end)
         self.close()
+
+    def sign(self, since: int) -> None:
+        """Sign everything so far, if anybody signs, in a file that goes on. since: the first line that this
+        writer wrote."""
+        if self.signer is None:
+            return
+        bare = Signed(self.lines, self._hash.hexdigest(), since, self.signer.key)
+        self._append(msgspec.structs.replace(bare, signature=self.signer.sign(signed_message(bare))))
 
     def close(self) -> None:
         """Seal and close, to be gone on with or not; a second call does nothing."""

@@ -73,12 +73,11 @@ def swept(
     head = Header(
         format=FORMAT,
         version=VERSION,
-        created="2026-03-02T09:14:05Z",
         software=__version__,
         setup=setup,
         instrument={**built_in("stream-decimal").to_header(), "unit": "in"},
         angle={"mode": "entered", "stations": stations},
-        **header,
+        **{"created": "2026-03-02T09:14:05Z", **header},
     )
     path.unlink(missing_ok=True)
     clock, rig, pipeline = HandClock(), Rig(engine, seed), Pipeline(head)

@@ -4,6 +4,7 @@ import asyncio
 import io
 import math
 import os
+import shutil
 import signal
 import sys
 from collections.abc import Callable
@@ -15,6 +16,7 @@ import clockwork
 import pytest
 
 from coaxly.job.index import need_job
+from coaxly.job.sweeps import take_in
 from coaxly.main import main
 
 SWEEP = ("sweep", "--job", "van", "--profile", "typed", "--unit", "in", "--no-closing", "--headless")
@@ -71,6 +73,12 @@ class Shop:
                 os._exit(code)
         _, status = os.waitpid(child, 0)
         return Done(os.waitstatus_to_exitcode(status))
+
+
+def lay_in(job, sample: Path, name: str) -> None:
+    """A recording made elsewhere, put into a job's folder and taken in."""
+    shutil.copy(sample, job.path / name)
+    take_in(job, name)
 
 
 def readings(x: float, y: float) -> str:

@@ -42,10 +42,12 @@ def run(arguments: argparse.Namespace) -> int:
 
 def _demanding(one: Audit) -> Audit:
     """The same, but what no known key has signed does not pass."""
-    # Whoever adds to a journal seals it, and nobody signs it.
-    if one.state != "ok" or one.signer or _is_journal(one):
+    edited = any(point.kind == "edited" for point in one.points)  # by hand, which nobody signed
+    if one.state != "ok" or (one.signer and not edited):
         return one
-    return replace(one, state="unsigned", points=(Point.that("unsigned"), *one.points))
+    # A journal's own points say which lines nobody signed, and what was edited beside it.
+    points = one.points if _is_journal(one) else (Point.that("unsigned"), *one.points)
+    return replace(one, state="unsigned", points=points)
 
 
 def _is_journal(one: Audit) -> bool:

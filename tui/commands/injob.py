@@ -12,14 +12,19 @@ from ..entry.preferences import load_preferences
 from ..errors import UsageError
 from ..job import details, steps
 from ..job.index import find_job, need_job
+from ..job.journal import Sweep
 from ..job.material import hole_of, kit_of, learn, length_of, limit_of, mounting_of, pins_of
 from ..job.progress import way_chosen
 from ..job.shop import Job, is_job, shop_folder
 from ..job.steps import planned_from
 from ..job.sweep import SweepRun
-from ..job.sweeps import broken_off, catch_up
+from ..job.sweeps import broken_off, catch_up, not_noted
+from ..job.sworn import ruling
 from ..say.jobs import strange_key
+from ..say.strangers import stranger_sentence
+from ..say.sworn import by_hand_sentence
 from ..say.unproved import unproved_lines
+from .asking import settle
 
 
 def shop_of(arguments: argparse.Namespace) -> Path:
@@ -43,8 +48,11 @@ def job_perhaps(arguments: argparse.Namespace, words: str) -> Job | None:
 def _current(job: Job) -> Job:
     for line in unproved_lines(job.written):
         output.message(line)
-    for name in catch_up(job):
+    caught = catch_up(job)
+    for name in caught.noted:
         output.message(f"{job.folder}: {name} was finished and is noted now")
+    for stranger in caught.strangers:
+        output.message(f"! {stranger_sentence(stranger, job)}")
     for key, near in details.unknown(job.path / details.NAME):
         output.message(f"! {strange_key(key, near)}")
     return job
@@ -59,14 +67,21 @@ def for_plan(arguments: argparse.Namespace, job: Job) -> None:
                 f"--take {arguments.take}: the face of {job.title} comes first, its shims have no options: "
                 f"say which went in, such as coaxly job shimmed {job.folder} 2thou@60, or none"
             )
+        _genuine(arguments, job, state.face.found)
         arguments.file = str(job.file(state.face.found.file))
         _limit(arguments, job)
         return
     path, inside = planned_from(job, state)
+    _genuine(arguments, job, state.found or state.left)
     arguments.file = str(path)
     if arguments.fitted is None and inside is not None:
         arguments.fitted = DowelSetting.of(inside.dowels)
     _kit(arguments, job)
+
+
+def _genuine(arguments: argparse.Namespace, job: Job, *sweeps: Sweep | None) -> None:
+    """Recordings that were replaced are refused, or named and used all the same. Raises UsageError."""
+    settle(not_noted(job, *sweeps), arguments.unit_shown, anyway=arguments.anyway)
 
 
 def for_verify(arguments: argparse.Namespace, job: Job) -> None:
@@ -78,6 +93,7 @@ def for_verify(arguments: argparse.Namespace, job: Job) -> None:
             f"{job.title}: the bore was not swept as {missing} yet: "
             f"coaxly sweep --job {job.folder} --stage {missing}"
         )
+    _genuine(arguments, job, state.found, state.left)
     arguments.found, arguments.left = str(job.file(state.found.file)), str(job.file(state.left.file))
     if arguments.fitted is None and arguments.offset is None and state.fitted is not None:
         arguments.fitted = DowelSetting.of(state.fitted.dowels)
@@ -98,7 +114,8 @@ def for_sweep(arguments: argparse.Namespace, job: Job, plain: argparse.Namespace
     if state.closed:
         output.message(f"! {job.title} was closed: this sweep opens it again")
     _rig(arguments, job, plain, parse)
-    _limit(arguments, job)
+    if arguments.limit is None:
+        arguments.limit = limit_of(job, arguments.feature)
     arguments.of_shop = job.path.parent
     if arguments.feature == "bore" and state.feature == "face" and arguments.stage == state.next[6:]:
         output.message(
@@ -152,8 +169,12 @@ def _kit(arguments: argparse.Namespace, job: Job) -> None:
 
 
 def _limit(arguments: argparse.Namespace, job: Job) -> None:
+    """By which sweeps that were made are judged."""
     if arguments.limit is None:
-        arguments.limit = limit_of(job, getattr(arguments, "feature", "bore"))
+        ruled = ruling(job)
+        arguments.limit = ruled.limit
+        if ruled.by_hand is not None:
+            output.message(f"! {by_hand_sentence(ruled, job, arguments.unit_shown)}")
 
 
 def of_the_face(arguments: argparse.Namespace, job: Job, swept_mm: float | None) -> None:

@@ -13,14 +13,16 @@ from ..entry.places import parse_setting, parse_shims
 from ..errors import FINE, UsageError
 from ..job import packing
 from ..job.index import Index, open_job
-from ..job.journal import Closed, Dowels, Note, Opened, Photo, Record, Shimmed, now
+from ..job.journal import Changed, Closed, Dowels, Note, Opened, Photo, Record, Shimmed, now
 from ..job.lie import lie_of_job
 from ..job.material import kit_from, limit_of
 from ..job.opening import READ_BY, proper_title
 from ..job.shop import Job
 from ..job.steps import not_while_swept, put_in
-from ..job.sweeps import left_off
+from ..job.sweeps import left_off, take_in
+from ..job.sworn import agree, edited
 from ..say.jobs import job_lines, job_object, list_line, next_of, record_words, row_object
+from ..say.sworn import agree_words, edited_sentence
 from ..say.unproved import unproved_lines
 from .injob import job_named, shop_of
 
@@ -72,16 +74,21 @@ def run(arguments: argparse.Namespace) -> int:
     if doing == "pack":
         count = packing.pack(job, Path(arguments.out))
         return _said(arguments, job, f"packed in {arguments.out}, {count} files")
+    if doing == "take":
+        taken = take_in(job, arguments.file, arguments.stage)
+        return _said(arguments, job, record_words(taken, arguments.unit_shown))
     return _said(arguments, job, _noted(job, arguments))
 
 
 def _say_amiss(job: Job) -> None:
-    """A limit that the steps of the job are going to refuse."""
+    """A limit that the steps of the job are going to refuse, and what was edited by hand."""
     for feature in ("bore", "pilot", "flywheel"):
         try:
             limit_of(job, feature)
         except UsageError as error:
             output.message(f"! {error}")
+    for each in edited(job, job.records()):
+        output.message(f"! {edited_sentence(each)}: {agree_words(job)}")
 
 
 def _said(arguments: argparse.Namespace, job: Job, done: str) -> int:
@@ -149,6 +156,12 @@ def _noted(job: Job, arguments: argparse.Namespace) -> str:
             record = msgspec.structs.replace(put_in(job, _dowels(job, arguments.dowels)), **by)
         case "shimmed":
             record = Shimmed(shims=parse_shims(arguments.shims), **by)
+        case "changed":
+            if not (said := agree(job, job.records())):
+                raise UsageError(
+                    f"{job.title}: the journal knows what job.toml says: there is nothing to note"
+                )
+            record = Changed(said=said, **by)
         case _:
             record = Closed(**by)
     job.note(record)

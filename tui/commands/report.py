@@ -36,7 +36,7 @@ def run(arguments: argparse.Namespace) -> int:
         output.text([f"{front.title}: {front.verdict}", *front.sentences, f"Report: {made.path}"])
     amiss = [each for each in facts.recordings if each.audit.state in BAD or not each.noted]
     broken = [each for each in facts.unproved if each.state != "unsealed"]  # a crash leaves lines unsealed
-    return FINDING if amiss or broken else FINE
+    return FINDING if amiss or broken or facts.journal.state in BAD else FINE
 
 
 def _style(arguments: argparse.Namespace, preferences: Preferences) -> Style:

@@ -14,13 +14,17 @@ from coaxly.logger.seals import check_seals
 
 from ..errors import RUN_ERRORS
 from ..version import __version__
+from .beside import Beside, beside
 from .journal import NAME as JOURNAL
 from .journal import Unproved, decoded, read
+from .journalmarks import Vouched, vouched
 from .pipeline import Pipeline, replay
+from .shop import Job
 
 State = Literal[
-    "ok", "unsigned", "unfinished", "unsealed", "damaged", "changed", "different", "unreadable", "failed"
-]
+    "ok", "unsigned", "unfinished", "unsealed", "incomplete", "damaged", "changed", "different", "unreadable",
+    "failed",
+]  # fmt: skip
 ROUNDING: Final = 1e-9
 """Relative difference that two machines may show by rounding alone."""
 
@@ -29,7 +33,7 @@ WORDS: Final = frozenset({"warnings", "looks", "source", "high_clock", "move_clo
 """Keys of a result that hold words: names, what is wrong with a line, clock positions, which the degrees
 beside them say as well, and the sentences that older versions stored."""
 
-OPEN: Final = ("unfinished", "unsealed")
+OPEN: Final = ("unfinished", "unsealed", "incomplete")
 """Nothing wrong is known of these, but not all of them is proved either."""
 BAD: Final = ("unsigned", "damaged", "changed", "different", "unreadable", "failed")
 _NOBODY: Final[Mapping[str, str]] = {}
@@ -48,7 +52,8 @@ class Difference:
 
 PointKind = Literal[
     "seals", "signed", "false_signature", "unsigned", "damaged", "unreadable", "failed", "killed",
-    "journal", "unproved", "no_result", "same_result", "reckoned_otherwise", "result_differs",
+    "journal", "unproved", "partly_signed", "nobody_signed", "cut", "not_noted", "missing", "other", "edited",
+    "end_open", "no_result", "same_result", "reckoned_otherwise", "result_differs",
 ]  # fmt: skip
 
 
@@ -129,7 +134,7 @@ def _audit(path: Path, known: Mapping[str, str]) -> Audit:
         signer=signer,
     )
     if _is_journal(path):
-        return _with_history(found)
+        return _with_history(found, known)
     if seals.state == "changed":
         return _with(found, *(Point.that("damaged", what=what) for what in _holes(path)))
     pipeline = replay(path)
@@ -148,17 +153,59 @@ def _is_journal(path: Path) -> bool:
         return bool(decoded(file.readline(_LONGEST_LINE)))
 
 
-def _with_history(found: Audit) -> Audit:
-    """Of a journal: what its seals say now, and what was noted of lines that no seal spoke for before one
-    covered them, which stays so for good."""
-    noted = [record for record in read(Path(found.path)) if isinstance(record, Unproved)]
+def _with_history(found: Audit, known: Mapping[str, str]) -> Audit:
+    """Of a journal: what its seals say now; what was noted of lines that no seal spoke for before one covered
+    them, which stays so for good; who signed it; and whether the files beside it agree."""
+    path = Path(found.path)
+    noted = [record for record in read(path) if isinstance(record, Unproved)]
+    facts = [{name: getattr(each, name) for name in ("first", "last", "state", "found")} for each in noted]
+    points = [Point.that("journal", seals=found.seals), *(found.points[:1] if found.state != "ok" else ())]
+    points += [Point.that("unproved", **each) for each in facts]
+    signed, key, signer = _signatures(vouched(path), known)
+    compared = beside(Job(path.parent))
+    points += [*signed, *_beside(compared)]
+    kinds = {point.kind for point in points}
     state = found.state
     if state == "ok" and noted:
         state = "unsealed" if all(each.state == "unsealed" for each in noted) else "changed"
-    now_so = found.points[:1] if found.state != "ok" else ()
-    facts = [{name: getattr(each, name) for name in ("first", "last", "state", "found")} for each in noted]
-    points = [Point.that("journal", seals=found.seals), *now_so]
-    return replace(found, state=state, points=(*points, *(Point.that("unproved", **each) for each in facts)))
+    if kinds & {"false_signature", "cut", "other"}:
+        state = "changed"
+    elif state == "ok" and kinds & {"not_noted", "missing"}:
+        state = "incomplete"
+    if state == "ok":
+        points.append(Point.that("end_open"))
+    return replace(found, state=state, points=tuple(points), key=key, signer=signer)
+
+
+def _signatures(marks: Vouched, known: Mapping[str, str]) -> tuple[list[Point], str, str]:
+    """What is to be said of a journal's signatures; the last key and the names of all, where they speak for
+    every line and are known."""
+    from coaxly.logger.signing import mark
+
+    false = [each for each in marks.signatures if not each.holds]
+    points = [Point.that("false_signature", mark=mark(each.key)) for each in false[:1]]
+    keys = list(dict.fromkeys(each.key for each in marks.signatures if each.holds))
+    if not keys:
+        return points or [Point.that("nobody_signed")], "", ""
+    points += [Point.that("signed", name=known.get(key, ""), mark=mark(key)) for key in keys]
+    if spans := marks.unsigned():
+        return [*points, Point.that("partly_signed", spans=spans)], "", ""
+    whole = not false and not marks.unsigned(frozenset(known))
+    return points, keys[-1], ", ".join(known[key] for key in keys if key in known) if whole else ""
+
+
+def _beside(compared: Beside) -> list[Point]:
+    """What of the folder does not agree, the gravest first."""
+    names: list[tuple[PointKind, tuple[str, ...]]] = [
+        ("cut", compared.cut),
+        ("other", compared.other),
+        ("not_noted", compared.not_noted),
+        ("missing", compared.missing),
+    ]
+    return [
+        *(Point.that(kind, files=files) for kind, files in names if files),
+        *(Point.that("edited", **asdict(each)) for each in compared.edited),
+    ]
 
 
 def _with(found: Audit, *more: Point) -> Audit:

@@ -3,6 +3,8 @@
 import re
 from pathlib import Path
 
+from msgspec import UNSET
+
 from coaxly.logger.angle import Source
 from coaxly.logger.clock import Clock, SessionClock
 from coaxly.logger.writer import RecordingWriter
@@ -10,6 +12,8 @@ from coaxly.logger.writer import RecordingWriter
 from ..entry.keyring import own_key
 from ..errors import UsageError
 from .header import new_header
+from .journal import NAME as JOURNAL
+from .journal import head
 from .pipeline import Pipeline
 from .request import SweepRequest
 from .sweep import SweepRun
@@ -33,6 +37,7 @@ def begin(request: SweepRequest, clock: Clock | None = None) -> tuple[SweepRun, 
         job=request.job,
         stage=request.stage,
         operator=request.operator,
+        journal=(head(request.out.with_name(JOURNAL)) if request.out else "") or UNSET,
     )
     pipeline = Pipeline(header)
     signer = own_key()

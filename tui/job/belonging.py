@@ -21,7 +21,7 @@ _ONE_HOUSING: Final = ("surface", "crank", "bearing_clearance_mm", "engine_tilt_
 
 DoubtKind = Literal[
     "tampered", "given_twice", "stages", "moved_between", "no_repeat", "jobs", "setups", "limits",
-    "dowels_in_it", "unit", "unmeasured", "form_gone", "journal", "mirrored",
+    "dowels_in_it", "unit", "unmeasured", "form_gone", "journal", "journal_cut", "not_noted", "mirrored",
 ]  # fmt: skip
 
 
@@ -122,11 +122,11 @@ _TELLING_FORM_MM: Final = 0.1 * MM_PER_THOU
 
 def one_job(sweeps: Sequence[tuple[str, Pipeline]]) -> list[Doubt]:
     """Two recordings that name different jobs."""
-    named = [(path, pipeline.header.job) for path, pipeline in sweeps if _plain(pipeline.header.job)]
+    named = [(path, pipeline.header.job) for path, pipeline in sweeps if plainly(pipeline.header.job)]
     return [
         Doubt.that("jobs", jobs=[(path, job), (other, name)])
         for (path, job), (other, name) in pairwise(named)
-        if _plain(job) != _plain(name)
+        if plainly(job) != plainly(name)
     ][:1]
 
 
@@ -151,8 +151,9 @@ def one_limit(sweeps: Sequence[tuple[str, Pipeline]]) -> list[Doubt]:
 
 def stage(pipeline: Pipeline) -> str:
     """What a recording calls its stage: "found", "left", a word of the operator's, or ""."""
-    return _plain(pipeline.header.stage)
+    return plainly(pipeline.header.stage)
 
 
-def _plain(text: str) -> str:
+def plainly(text: str) -> str:
+    """A name as it is compared: capitals and spaces make no other."""
     return " ".join(text.casefold().split())

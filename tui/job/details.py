@@ -27,6 +27,11 @@ class Place:
     family: str = ""
     serial: str = ""
 
+    @property
+    def text(self) -> str:
+        """In one line."""
+        return f"{self.family} {self.serial}".strip()
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Details:
@@ -67,6 +72,19 @@ class Details:
     """What the flywheel's face may run out by."""
     notes: str = ""
 
+    @property
+    def sworn(self) -> dict[str, str]:
+        """What of SWORN anybody said, as text."""
+        said = {key: getattr(self, key) for key in SWORN}
+        texts = {key: value.text if isinstance(value, Place) else str(value) for key, value in said.items()}
+        return {key: text.strip() for key, text in texts.items() if text.strip()}
+
+
+SWORN: Final = (
+    "number", "title", "technician", "customer", "block", "housing", "mileage",
+    "limit", "limit_source", "pilot_limit", "flywheel_limit",
+)  # fmt: skip
+"""Keys that say whose work it is, on what, and by which limit: a job's journal notes them."""
 
 _KEYS: Final = tuple(field.name for field in fields(Details))
 

@@ -5,7 +5,7 @@ and keys are skipped, for later versions may add both.
 """
 
 import time
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from datetime import UTC, datetime
 from pathlib import Path
@@ -19,6 +19,7 @@ from coaxly.logger.files import open_regular
 from coaxly.logger.seals import check_seals
 from coaxly.logger.writer import RecordingWriter
 
+from ..entry.keyring import own_key
 from ..errors import Failure, UsageError
 
 NAME: Final = "journal.jsonl"
@@ -40,10 +41,17 @@ class Entry(msgspec.Struct, frozen=True, tag_field="kind", omit_defaults=True, k
 
 
 class Opened(Entry, frozen=True, tag="opened"):
-    """The job was begun. face: whether a face is part of it, which then comes first."""
+    """The job was begun.
+
+    face: whether a face is part of it, which then comes first.
+    said: what stood in job.toml then, by its keys.
+    id: drawn by lot, so that no two journals begin alike.
+    """
 
     title: str
     face: bool = False
+    said: dict[str, Any] = {}
+    id: str = ""
 
 
 class Answer(msgspec.Struct, frozen=True, omit_defaults=True):
@@ -63,6 +71,7 @@ class Sweep(Entry, frozen=True, tag="sweep"):
     """A finished recording of the job's folder.
 
     seal: the SHA-256 of its last seal that holds, "" where it has none.
+    taken: why it was not noted by itself (a kind of `sweeps.Stranger`), where somebody took it in by name.
     """
 
     file: str
@@ -70,6 +79,7 @@ class Sweep(Entry, frozen=True, tag="sweep"):
     feature: str = "bore"
     seal: str = ""
     answer: Answer | None = None
+    taken: str = ""
 
 
 class Chosen(Entry, frozen=True, tag="chosen"):
@@ -142,6 +152,15 @@ class Photo(Entry, frozen=True, tag="photo"):
     file: str
 
 
+class Changed(Entry, frozen=True, tag="changed"):
+    """Keys of job.toml were changed through the program, or what stands there by hand was agreed to.
+
+    said: their new values, "" where there is none any more.
+    """
+
+    said: dict[str, Any]
+
+
 class Reported(Entry, frozen=True, tag="reported"):
     """A report was written."""
 
@@ -168,7 +187,19 @@ class Unproved(Entry, frozen=True, tag="unproved"):
 
 
 Record = (
-    Opened | Sweep | Chosen | Fitted | Shimmed | Nudged | Proof | Note | Photo | Reported | Closed | Unproved
+    Opened
+    | Sweep
+    | Chosen
+    | Fitted
+    | Shimmed
+    | Nudged
+    | Proof
+    | Note
+    | Photo
+    | Changed
+    | Reported
+    | Closed
+    | Unproved
 )
 
 _decoder: Final = msgspec.json.Decoder(Record)
@@ -204,19 +235,30 @@ def decoded(data: bytes) -> list[Record]:
     return records
 
 
-def append(path: Path, record: Record) -> None:
-    """Add one record, sealed and on the disk when this returns; the journal is begun where there is none.
+def append(
+    path: Path, *records: Record, fits: Callable[[Sequence[Record], Record], bool] | None = None
+) -> list[Record]:
+    """Add records, sealed and on the disk when this returns; the journal is begun where there is none.
+    Returns those that were added.
 
-    Another program that writes at the same moment is waited for. Half a line that a power cut left is cut
-    away first. Lines that no seal speaks for are noted before the new seal covers them. Raises UsageError or
-    Failure.
+    fits(known, record): asked while nobody else can write, with what the journal holds by then; what does not
+    fit is left out. Another program that writes at the same moment is waited for. Half a line that a power
+    cut left is cut away first. Lines that no seal speaks for are noted before the new seal covers them. All
+    is signed where this workshop has a key. Raises UsageError, KeyFileError or Failure.
     """
     try:
+        signer = own_key()
         path.touch()
         with _writer(path) as (writer, tail):
-            for unproved in _unproved(path, writer.lines, tail):
-                writer.write(unproved)
-            writer.write(record)
+            writer.signer, since, known = signer, writer.lines + 1, read(path)
+            fitting = [record for record in records if fits is None or fits(known, record)]
+            if not fitting and not tail:
+                writer.abandon()  # nothing was added: no seal over what another hand may have written
+                return []
+            for record in (*_unproved(path, writer.lines, tail), *fitting):
+                writer.write(record)
+            writer.sign(since)
+            return fitting
     except WriteError as error:
         raise Failure(
             f"cannot write {path}: {error.cause.strerror or error.cause}: it is not noted"
@@ -225,6 +267,26 @@ def append(path: Path, record: Record) -> None:
         raise UsageError(str(error)) from error
     except OSError as error:
         raise Failure(f"cannot write {path}: {error.strerror or error}: it is not noted") from error
+
+
+def unknown_seal(known: Sequence[Record], record: Record) -> bool:
+    """Whether a recording is not noted yet: by its seal; by its name where it, or the one of that name, has
+    none."""
+    assert isinstance(record, Sweep)
+    noted = [each for each in known if isinstance(each, Sweep)]
+    if record.seal and any(each.seal == record.seal for each in noted):
+        return False
+    return all(each.file != record.file for each in noted)
+
+
+def head(path: Path) -> str:
+    """The hash of a journal's last seal, "" where there is none: what a recording says it was begun under.
+    Raises UsageError."""
+    try:
+        seals = check_seals(path) if path.is_file() else None
+    except RecordingError as error:
+        raise UsageError(str(error)) from error
+    return seals.last.sha256 if seals is not None and seals.last is not None else ""
 
 
 def standing(path: Path) -> list[Unproved]:

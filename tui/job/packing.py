@@ -5,6 +5,7 @@ is unpacked than a job can hold.
 """
 
 import os
+import re
 import stat
 import tempfile
 import zipfile
@@ -16,7 +17,7 @@ from coaxly.logger.files import open_regular
 
 from ..errors import Failure, UsageError
 from . import details, journal
-from .shop import Job, free_folder, is_job
+from .shop import Job, folder_name, free_folder, is_job
 
 MOST_FILES: Final = 5_000
 MOST_BYTES: Final = 4 << 30
@@ -26,6 +27,7 @@ _BLOCK: Final = 1 << 20
 _SMALL: Final = 1 << 20
 _LONGEST_NAME: Final = 255
 """Bytes, as file systems have it."""
+_DAY: Final = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
 _DAMAGED: Final = (
     zipfile.BadZipFile,
     zipfile.LargeZipFile,
@@ -70,7 +72,10 @@ def unpack(source: Path, shop: Path) -> Job:
                 _extract(source, packed, files, Path(work))
                 if not is_job(Path(work)):
                     raise UsageError(f"{source} holds no job: neither {journal.NAME} nor {details.NAME}")
-                folder = free_folder(shop, _folder_of(files, source))
+                try:
+                    folder = free_folder(shop, _folder_of(Job(Path(work))))
+                except UsageError as error:
+                    raise UsageError(str(error).replace(work, str(source))) from error
                 for path in Path(work).iterdir():
                     path.rename(folder / path.name)
                 return Job(folder)
@@ -130,8 +135,10 @@ def _extract(source: Path, packed: zipfile.ZipFile, files: list[zipfile.ZipInfo]
                 out.write(block)
 
 
-def _folder_of(files: list[zipfile.ZipInfo], source: Path) -> str:
-    name = PurePosixPath(files[0].filename).parts[0]
-    if name.startswith(".") or name != name.strip() or len(name) > 200:
-        raise UsageError(f"{source}: {name[:60]!r} is no name for a job's folder")
-    return name
+def _folder_of(job: Job) -> str:
+    """What a job's folder is called here: by the day it was opened and its title, as any other. What the
+    sender called it might be a name that the shop uses for itself."""
+    opened = next((each for each in job.records() if isinstance(each, journal.Opened)), None)
+    day = (opened.time if opened else str(job.details.opened))[:10]
+    title = job.details.title or (opened.title if opened else "")
+    return folder_name(day if _DAY.fullmatch(day) else journal.now()[:10], title)

@@ -8,6 +8,7 @@ from coaxly.fitter.dowels.causes import FINE, found_mirrored
 from coaxly.fitter.dowels.kit import Way
 
 from .journal import (
+    Changed,
     Chosen,
     Closed,
     Fitted,
@@ -203,7 +204,7 @@ def after(now: JobState, record: Record) -> JobState:
             return replace(now, reported=True)
         case Closed():
             return replace(now, closed=True)
-        case Unproved():
+        case Changed() | Unproved():
             return now
 
 

@@ -2,12 +2,15 @@
 
 import os
 import re
+import secrets
 import shutil
 import unicodedata
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Final
+
+import msgspec
 
 from ..errors import Failure, UsageError
 from . import details, journal, progress
@@ -72,9 +75,20 @@ class Job:
         """Add to its journal, sealed and on the disk. Raises UsageError or Failure."""
         journal.append(self.written, record)
 
+    def note_sweeps(self, *sweeps: journal.Sweep) -> list[str]:
+        """Note those recordings that are not noted yet, whoever else does the same in this moment. Returns
+        their names. Raises UsageError or Failure."""
+        added = journal.append(self.written, *sweeps, fits=journal.unknown_seal)
+        return [record.file for record in added if isinstance(record, journal.Sweep)]
+
     def edit(self, **values: Any) -> None:
-        """Set keys of job.toml. Raises UsageError or Failure."""
+        """Set keys of job.toml, and note what of it a job stands by. Raises UsageError or Failure."""
+        before = self.details.sworn
         details.edit(self.path / details.NAME, values)
+        after = self.details.sworn
+        said = {key: after.get(key, "") for key in values if before.get(key) != after.get(key)}
+        if said:
+            self.note(journal.Changed(time=journal.now(), said=said))
 
     def file(self, name: str) -> Path:
         """A file of the job by the name in its journal. Raises UsageError where that leads out of it."""
@@ -151,11 +165,16 @@ def is_job(path: Path) -> bool:
 
 def make_job(shop: Path, title: str, values: Mapping[str, Any], opened: journal.Opened) -> Job:
     """A new folder with job.toml and the first line of its journal. Raises UsageError or Failure."""
-    path = free_folder(shop, f"{opened.time[:10]}-{plain(title) or 'job'}")
+    path = free_folder(shop, folder_name(opened.time[:10], title))
     job = Job(path)
     details.write_new(path / details.NAME, {**values, "title": title, "opened": opened.time})
-    job.note(opened)
+    job.note(msgspec.structs.replace(opened, said=job.details.sworn, id=secrets.token_hex(8)))
     return job
+
+
+def folder_name(day: str, title: str) -> str:
+    """2026-11-25-blue-van: no name that the shop uses for itself begins with a day."""
+    return f"{day}-{plain(title) or 'job'}"
 
 
 def free_folder(shop: Path, name: str) -> Path:

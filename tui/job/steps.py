@@ -35,7 +35,8 @@ from .rigs import rig_named
 from .schedule import Plan
 from .shop import Job
 from .sweep import SweepRun
-from .sweeps import swept
+from .sweeps import not_noted, swept
+from .sworn import ruling
 from .vouching import vouch
 
 
@@ -146,9 +147,7 @@ def note_sweep(job: Job, run: SweepRun) -> bool:
     """Note a finished sweep, once. Returns whether it was finished. Raises UsageError or Failure."""
     if run.result is None:
         return False
-    record = swept(run.session.writer.path, run.pipeline.header, run.result)
-    if all(old.file != record.file for old in job.records() if isinstance(old, Sweep)):
-        job.note(record)
+    job.note_sweeps(swept(run.session.writer.path, run.pipeline.header, run.result))
     return True
 
 
@@ -186,15 +185,21 @@ def perhaps_mirrored(job: Job) -> list[Doubt]:
 def choice(job: Job, usual_kit: str) -> Choice:
     """What can be fitted, seen from the housing without the dowels that are in. Raises LoggerError,
     FitterError or UsageError."""
-    path, inside = planned_from(job, job.state())
-    workshop, limit = workshop_of(job, usual_kit), limit_of(job)
+    state = job.state()
+    path, inside = planned_from(job, state)
+    workshop, limit = workshop_of(job, usual_kit), ruling(job).limit
     pipeline = replay(path)
     result = judged_by(pipeline, limit)
     measured: Measured = measured_by(pipeline, result)
     if inside is not None:
         measured = undressed(measured, DowelSetting.of(inside.dowels), workshop)
     options = plan(measured, workshop)
-    doubts = [*tampered(str(path)), *in_doubt(str(path), result), *perhaps_mirrored(job)]
+    doubts = [
+        *tampered(str(path)),
+        *not_noted(job, state.found or state.left),
+        *in_doubt(str(path), result),
+        *perhaps_mirrored(job),
+    ]
     return Choice(options, advice(measured, workshop, options), doubts, workshop, result, limit)
 
 
@@ -256,11 +261,16 @@ def evidence(job: Job, usual_kit: str) -> Evidence:
     before, after = (replay(Path(path)) for path in paths)
     for path, pipeline in zip(paths, (before, after), strict=True):
         need(pipeline, path, "bore", "the proof")
-    limit, workshop = limit_of(job), workshop_of(job, usual_kit)
+    limit, workshop = ruling(job).limit, workshop_of(job, usual_kit)
     found, left = turned_over(before, judged_by(before, limit), state), judged_by(after, limit)
     doubts = of_a_pair((paths[0], before), (paths[1], after), limit_given=limit is not None)
     gone = form_gone(paths[1], found, left)
-    doubts += [*in_doubt(paths[0], found), *in_doubt(paths[1], left), *gone]
+    doubts += [
+        *not_noted(job, state.found, state.left),
+        *in_doubt(paths[0], found),
+        *in_doubt(paths[1], left),
+        *gone,
+    ]
     sweeps = sweeps_of((before, after), (found, left), state.before, workshop)
     dowels = state.fitted.dowels if state.fitted is not None else ()
     setting = DowelSetting.of(dowels) if dowels else None

@@ -40,6 +40,12 @@ def add_job(commands: Any, output: Callable[..., None]) -> None:
                         "left out: as chosen")  # fmt: skip
     shimmed = add("shimmed", "which shims were put under the face", ("job", JOB))
     shimmed.add_argument("shims", metavar="SHIMS", help="seen from behind: 2thou@0,5thou@60,...; none")
+    take = add("take", "take in a recording of its folder that the job does not go by",
+               ("job", JOB), ("file", "its name in the job's folder"))  # fmt: skip
+    take.add_argument(
+        "--stage", choices=("found", "left"), default="", help="(default: as the recording says)"
+    )
+    add("changed", "job.toml is right as it was edited by hand: note what it says", ("job", JOB))
     add("close", "nothing more is to be done", ("job", JOB))
     add("pack", "a job in one file, to be carried elsewhere", ("job", JOB)).add_argument(
         "-o", "--out", metavar="FILE", required=True, help="zip to write; must not exist"

@@ -1,13 +1,14 @@
 """The following pages, for the shop: stations, budget, checks, proof, journal, seals, software."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import zip_longest
 
 from coaxly.fitter import Result
 
 from ..entry.lengths import number, show_length, whole_degrees, written
 from ..job.audit import Audit
+from ..job.details import NAME
 from ..job.request import TYPED
 from ..say import report
 from ..say.audits import audit_words
@@ -15,7 +16,7 @@ from ..say.corrections import corrections
 from ..say.findings import SWEPT, capital, comparison_lines, likely, sureness
 from ..say.jobs import dowels_in_words, record_words
 from ..say.pilot import pilot_lines
-from ..say.unproved import unproved_words
+from ..say.sworn import edited_sentence
 from ..say.warnings import sentence
 from ..say.withheld import withheld_words
 from ..version import __version__
@@ -78,7 +79,7 @@ def back(facts: Facts, unit: str) -> Back:
             )
             for record in facts.records
         ),
-        seals=(*(_seals(each) for each in facts.recordings), _journal_seals(facts)),
+        seals=(*(_seals(each) for each in facts.recordings), _journal_seals(facts), *_edited(facts)),
         proves=_proves(facts),
         details=_details(facts),
         software=_software(facts),
@@ -221,15 +222,16 @@ def _seals(each: Sealed) -> tuple[str, str]:
 
 
 def _journal_seals(facts: Facts) -> tuple[str, str]:
-    seals = facts.journal
-    # A journal never ends: that it has no end is no matter.
-    amiss = [unproved_words(each) for each in facts.unproved]
-    words = f"{seals.seals} seals hold"
-    if seals.state != "ok":
-        words = seals.what
-    elif not amiss:
+    points = tuple(point for point in facts.journal.points if point.kind != "edited")  # in rows of their own
+    words = audit_words(replace(facts.journal, points=points))
+    if facts.journal.state == "ok" and facts.journal.signer:
         words += ", every line is as it was written"
-    return facts.job.written.name, short("; ".join([words, *amiss]), 400)
+    return facts.job.written.name, short(words, 600)
+
+
+def _edited(facts: Facts) -> list[tuple[str, str]]:
+    """What stands in this report and nobody said but by an editor."""
+    return [(NAME, short(edited_sentence(each), 300)) for each in facts.edited]
 
 
 def _proves(facts: Facts) -> tuple[tuple[str, str], ...]:

@@ -4,8 +4,7 @@ Facts only. Every number comes of the code that `replay`, `verify` and `audit` p
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
-from typing import Final
+from dataclasses import dataclass, field, replace
 
 from coaxly.fitter import Result
 from coaxly.fitter.analysis import corrected
@@ -14,7 +13,6 @@ from coaxly.fitter.dowels.limits import Limit
 from coaxly.fitter.dowels.pins import Pins
 from coaxly.fitter.pilot import AtPilot
 from coaxly.fitter.reading.stations import Stations
-from coaxly.logger.seals import SealReport, check_seals
 
 from ..errors import UsageError
 from ..job.audit import Audit, audit
@@ -22,14 +20,14 @@ from ..job.belonging import Doubt, before_and_after, journal_changed, tampered
 from ..job.details import Details
 from ..job.journal import Fitted, Proof, Record, Sweep, Unproved, now, standing
 from ..job.lie import lie_of_job
-from ..job.material import limit_of, pins_of
+from ..job.material import pins_of
 from ..job.pipeline import Pipeline, replay
 from ..job.planning import judged_by
 from ..job.progress import JobState
 from ..job.shop import Job
 from ..job.steps import evidence
-
-NOT_NOTED: Final = "it is not the recording that the journal noted"
+from ..job.sweeps import is_other
+from ..job.sworn import Edited, Ruling, edited, ruling
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,7 +70,8 @@ class Facts:
     parts: what turns with the crank. at_pilot: where bore and face lead the gearbox's shaft, if known.
     comparison: of found and left, where that was proved in the job.
     recordings: every one that the journal knows, in its order.
-    journal: the seals of the journal itself. unproved: what they do not prove.
+    journal: the journal itself audited. unproved: what its seals do not prove.
+    edited: what was changed in job.toml by hand. ruling: by which limit the sweeps are judged, and why.
     made: when the report is, UTC, ISO 8601.
     """
 
@@ -91,9 +90,11 @@ class Facts:
     comparison: Comparison | None
     rounds: tuple[Round, ...]
     recordings: tuple[Sealed, ...]
-    journal: SealReport
+    journal: Audit
     made: str
     unproved: tuple[Unproved, ...] = ()
+    edited: tuple[Edited, ...] = ()
+    ruling: Ruling = field(default_factory=Ruling)
 
     @property
     def last(self) -> Swept | None:
@@ -126,7 +127,8 @@ def gather(job: Job, known_keys: Mapping[str, str], usual_kit: str) -> Facts:
             f"{job.title}: the housing as it is now was not swept yet, so there is nothing to report: "
             f"coaxly sweep --job {job.folder}"
         )
-    limit = limit_of(job)
+    ruled = ruling(job)
+    limit = ruled.limit
     found, left, face_found, face_left = (
         None if record is None else _swept(job, record, limit) for record in told
     )
@@ -146,21 +148,29 @@ def gather(job: Job, known_keys: Mapping[str, str], usual_kit: str) -> Facts:
         comparison=_comparison(job, state, usual_kit),
         rounds=rounds(records),
         recordings=tuple(_sealed(job, record, known_keys) for record in _last_of_each(records)),
-        journal=check_seals(job.written),
+        journal=audit(job.written, known_keys),
         made=now(),
         unproved=tuple(standing(job.written)),
+        edited=tuple(edited(job, records)),
+        ruling=ruled,
     )
 
 
 def doubts(facts: Facts) -> list[Doubt]:
     """What speaks against telling a customer what these files say."""
-    found = journal_changed(facts.job.written)
+    written = facts.job.written
+    found = journal_changed(written)
+    found += [
+        Doubt.that("journal_cut", path=str(written), **point.facts)
+        for point in facts.journal.points
+        if point.kind == "cut"
+    ]
     swapped = {each.record.file for each in facts.recordings if not each.noted}
     for swept in facts.sweeps:
         path = str(facts.job.file(swept.record.file))
         found += tampered(path)
         if swept.record.file in swapped:
-            found.append(Doubt.that("tampered", path=path, what=NOT_NOTED))
+            found.append(Doubt.that("not_noted", path=path))
     for one, other in ((facts.found, facts.left), (facts.face_found, facts.face_left)):
         if one is not None and other is not None:
             before, after = ((str(facts.job.file(each.record.file)), each.pipeline) for each in (one, other))
@@ -196,8 +206,7 @@ def _last_of_each(records: Sequence[Record]) -> list[Sweep]:
 
 def _sealed(job: Job, record: Sweep, known_keys: Mapping[str, str]) -> Sealed:
     audited = audit(job.file(record.file), known_keys)
-    other = bool(record.seal and audited.last_seal and audited.last_seal != record.seal)
-    return Sealed(record, audited, noted=not other)
+    return Sealed(record, audited, noted=not is_other(record, audited.last_seal))
 
 
 def _comparison(job: Job, state: JobState, usual_kit: str) -> Comparison | None:

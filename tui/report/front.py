@@ -16,6 +16,7 @@ from ..say.doubts import doubt_sentence
 from ..say.findings import sureness
 from ..say.holes import from_the_line, names, the_line
 from ..say.jobs import next_step, seen
+from ..say.sworn import edited_sentence, limit_sentences
 from ..say.warnings import sentence
 from ..say.withheld import state_of
 from . import pictures
@@ -24,6 +25,8 @@ from .pictures import Bar
 
 _LONGEST: Final = 90
 _MOST_CAUTIONS: Final = 5
+_SHOWN: Final = ("title", "number", "customer", "block", "housing", "limit_source")
+"""Keys of job.toml that stand on this page as they are now."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -230,7 +233,10 @@ def _identity(facts: Facts) -> tuple[tuple[str, str], ...]:
 
 def _cautions(facts: Facts, unit: str) -> tuple[str, ...]:
     """What spoils the newest sweeps first, then what always holds."""
-    said = [doubt_sentence(doubt, unit) for doubt in doubts(facts)]
+    said = limit_sentences(facts.ruling, facts.job, unit)
+    # What was left open may be filled in; the shop's page says that too.
+    said += [edited_sentence(each) for each in facts.edited if each.before and each.key in _SHOWN]
+    said += [doubt_sentence(doubt, unit) for doubt in doubts(facts)]
     for swept in filter(None, (facts.last, facts.last_face)):
         said += [sentence(each, unit) for each in swept.result.remarks if each.level == "warning"]
     kept = [f"{line[:1].upper()}{line[1:]}." for line in (short(typeset(each), 260) for each in said)]

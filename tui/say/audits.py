@@ -5,10 +5,13 @@ from typing import Any, Final
 
 from ..job.audit import Audit, Point, PointKind
 from ..job.journal import Unproved
+from ..job.sworn import Edited
 from .counts import counted
+from .sworn import edited_sentence
 from .unproved import unproved_words
 
 _SHOWN: Final = 60
+_SPANS: Final = 5
 _Facts = Mapping[str, Any]
 
 
@@ -42,6 +45,19 @@ def _signed(facts: _Facts) -> str:
 
 def _false_signature(facts: _Facts) -> str:
     return f"the signature of its end is not of the key it names ({facts['mark']})"
+
+
+def _partly_signed(facts: _Facts) -> str:
+    spans = [f"{first}" if first == last else f"{first} to {last}" for first, last in facts["spans"]]
+    more = f" and {len(spans) - _SPANS} more" if len(spans) > _SPANS else ""
+    word = "line" if len(spans) == 1 and " " not in spans[0] else "lines"
+    return (
+        f"nobody signed {word} {', '.join(spans[:_SPANS])}{more}: written without a key, or by another hand"
+    )
+
+
+def _listed(facts: _Facts) -> str:
+    return ", ".join(facts["files"])
 
 
 def _failed(facts: _Facts) -> str:
@@ -78,6 +94,20 @@ _WORDS: Final[dict[PointKind, Callable[[_Facts], str]]] = {
     "seals": _what,
     "journal": lambda facts: f"the journal of a job, {counted(facts['seals'], 'seal')} of it hold",
     "unproved": lambda facts: unproved_words(Unproved(time="", **facts)),
+    "partly_signed": _partly_signed,
+    "nobody_signed": lambda facts: (
+        "no key has signed it: whoever rewrites it on purpose can seal it anew, and that would not show"
+    ),
+    "cut": lambda facts: (
+        f"lines were cut off it, or it was made anew: it lacks what was in it when {_listed(facts)} began"
+    ),
+    "other": lambda facts: f"{_listed(facts)} there: NOT the recording that it noted by that name",
+    "not_noted": lambda facts: f"no line of it notes {_listed(facts)}: its end may have been cut off",
+    "missing": lambda facts: f"not in the folder, though it notes that: {_listed(facts)}",
+    "edited": lambda facts: edited_sentence(Edited(**facts)),
+    "end_open": lambda facts: (
+        "a cut at its end does not show where the recordings made since are gone with it"
+    ),
     "damaged": _what,
     "unreadable": _what,
     "signed": _signed,

@@ -25,6 +25,13 @@ def _journal(facts: _Facts, unit: str) -> str:
     return f"{facts['path']} is not as it was written ({facts['what']}): put back a copy that is"
 
 
+def _journal_cut(facts: _Facts, unit: str) -> str:
+    return (
+        f"{facts['path']} lacks lines that were in it when {', '.join(facts['files'])} began: cut off, or "
+        "made anew: put back a copy that has them"
+    )
+
+
 def _given_twice(facts: _Facts, unit: str) -> str:
     return f"{facts['path']} was given twice: as found and as left"
 
@@ -115,4 +122,8 @@ _SENTENCES: Final[dict[DoubtKind, Callable[[_Facts, str], str]]] = {
     "form_gone": _form_gone,
     "journal": _journal,
     "mirrored": _mirrored,
+    "journal_cut": _journal_cut,
+    "not_noted": lambda facts, unit: (
+        f"{facts['path']} is not the recording that the journal noted by that name: put that one back"
+    ),
 }

@@ -17,6 +17,7 @@ from ..job import progress
 from ..job.index import Row
 from ..job.journal import (
     Answer,
+    Changed,
     Chosen,
     Closed,
     Dowels,
@@ -244,9 +245,9 @@ def record_words(record: Record, unit: str) -> str:
         case Sweep():
             came = record.answer
             words = f": {_came(came)} {show_length(came.tir, unit)}" if came else ""
-            return (
-                f"{SWEPT.get(record.feature, record.feature)} swept as {record.stage}, {record.file}{words}"
-            )
+            part = SWEPT.get(record.feature, record.feature)
+            by_hand = ", taken in by hand" if record.taken else ""
+            return f"{part} swept as {record.stage}, {record.file}{words}{by_hand}"
         case Chosen():
             return f"chosen, option {record.which}: {seen(record.dowels, unit)}"
         case Fitted():
@@ -269,6 +270,9 @@ def record_words(record: Record, unit: str) -> str:
             return f"note: {record.text}"
         case Photo():
             return f"photo: {record.file}"
+        case Changed():
+            changed = ", ".join(f"{key} {value or 'left open'}" for key, value in record.said.items())
+            return f"said anew: {changed}"
         case Reported():
             return f"report written: {record.file}"
         case Closed():

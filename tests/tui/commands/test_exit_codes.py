@@ -5,9 +5,11 @@ import math
 
 import pytest
 from making import RECORDINGS, by_hand
+from shopping import lay_in
 
 from coaxly import errors
 from coaxly.fitter import errors as fitter_errors
+from coaxly.job.shop import Job
 from coaxly.logger import errors as logger_errors
 from coaxly.main import main
 from coaxly.parser import COMMANDS
@@ -108,6 +110,7 @@ def words(tmp_path):
     for job, recording in (("job", "sealed"), ("spoilt", "altered")):
         (tmp_path / job).mkdir()
         (tmp_path / job / "job.toml").write_text('title = "van"')
+        lay_in(Job(tmp_path / job), tmp_path / "sealed.jsonl", "found-1.jsonl")
         (tmp_path / job / "found-1.jsonl").write_bytes((tmp_path / f"{recording}.jsonl").read_bytes())
     files = {
         f"{name.upper()}": f"{name}.jsonl" for name in ("good", "bad", "close", "few", "sealed", "altered")

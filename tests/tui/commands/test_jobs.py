@@ -2,7 +2,6 @@
 
 import json
 import os
-import shutil
 import signal
 import subprocess
 import sys
@@ -10,7 +9,7 @@ import zipfile
 
 import pytest
 from making import RECORDINGS
-from shopping import SWEEP, Shop, readings
+from shopping import SWEEP, Shop, lay_in, readings
 
 from coaxly.job import journal
 from coaxly.job.index import need_job
@@ -22,7 +21,7 @@ from coaxly.main import main
 UNSURE = Answer(8.4 * 0.0254, 0.05, 0.2, "unsure")
 
 
-def die(*_):
+def die(*_, **__):
     os.kill(os.getpid(), signal.SIGKILL)
 
 
@@ -131,7 +130,7 @@ def van(tmp_path, capsys):
 
     assert command("job", "open", "van", "--limit", "5thou")[0] == 0
     job = need_job(tmp_path, "van")
-    shutil.copy(RECORDINGS / "launch-found.jsonl", job.path / "found-1.jsonl")
+    lay_in(job, RECORDINGS / "launch-found.jsonl", "found-1.jsonl")
     return job, command
 
 
@@ -156,7 +155,7 @@ def test_a_second_round_plans_for_the_housing_as_it_was_found_and_proves_what_is
     job, command = van
     assert command("plan", "van", "--take", "1")[0] == 0
     assert command("job", "fitted", "van", "5thou@302")[0] == 0  # turned the wrong way
-    shutil.copy(RECORDINGS / "launch-left.jsonl", job.path / "left-1.jsonl")
+    lay_in(job, RECORDINGS / "launch-left.jsonl", "left-1.jsonl")
     code, out, _ = command("verify", "van", "--json")
     assert code == 1 and json.loads(out)["planned"]["deg"] == pytest.approx(302.0)
     now = job.state()
@@ -297,7 +296,7 @@ def test_a_limit_that_cannot_be_meant_is_refused_and_shown_as_such(van, limit):
     job.edit(limit=limit)
     code, out, err = command("job", "show", "van")
     assert code == 0 and "NEXT" in out and "job.toml: limit: " in err
-    shutil.copy(RECORDINGS / "launch-left.jsonl", job.path / "left-1.jsonl")
+    lay_in(job, RECORDINGS / "launch-left.jsonl", "left-1.jsonl")
     for words in (("plan", "van", "--kit", "5thou"), ("verify", "van"), SWEEP):
         assert "job.toml: limit: " in refused(command(*words))
 

@@ -1,11 +1,11 @@
 """What `plan JOB` takes from its job and tells of it: the option taken, and how the housing stands on the block."""
 
 import json
-import shutil
 
 import pytest
 from commanding import in_shop
 from making import RECORDINGS
+from shopping import lay_in
 
 from coaxly.job.index import need_job
 
@@ -24,7 +24,7 @@ def van(shop, tmp_path):
     """A job whose bore was swept as found."""
     assert shop("job", "open", "van", "--limit", "5thou", "--kit", "5thou,7thou,10thou")[0] == 0
     job = need_job(tmp_path / "shop", "van")
-    shutil.copy(RECORDINGS / "launch-found.jsonl", job.path / "found-1.jsonl")
+    lay_in(job, RECORDINGS / "launch-found.jsonl", "found-1.jsonl")
     return job
 
 

@@ -2,7 +2,6 @@
 
 import json
 import math
-import shutil
 from dataclasses import replace
 from itertools import pairwise
 from pathlib import Path
@@ -12,6 +11,7 @@ import pdfplumber
 import pytest
 from commanding import in_shop
 from making import RECORDINGS
+from shopping import lay_in
 
 from coaxly.draw.page import MARGIN, PAPERS, page
 from coaxly.draw.wheel import Wheel, wheel_pages
@@ -215,7 +215,7 @@ def test_a_job_knows_what_was_chosen_and_where_the_holes_are(run, tmp_path):
 def test_a_job_knows_its_bolts_and_the_shims_in_stock(run, tmp_path):
     assert run("job", "open", "van", "--face", "--limit", "5thou")[0] == 0
     job = need_job(tmp_path / "shop", "van")
-    shutil.copy(FACE, job.path / "face-found-1.jsonl")
+    lay_in(job, FACE, "face-found-1.jsonl")
     code, _, said = run("print", "shims", "van")
     assert code == 2 and "--bolts 6@420mm and --shims 2thou,5thou" in said and "job.toml" in said
     job.edit(bolts="6@420mm@30", shims="1thou,2thou,3thou,5thou")

@@ -8,6 +8,7 @@ from hypothesis import strategies as st
 from coaxly.job import journal
 from coaxly.job.journal import (
     Answer,
+    Changed,
     Chosen,
     Closed,
     Fitted,
@@ -57,6 +58,7 @@ records = st.one_of(
     ),
     st.builds(Note, text=st.text(max_size=5)),
     st.builds(Photo, file=st.just("a.jpg")),
+    st.builds(Changed, said=st.dictionaries(st.sampled_from(["title", "limit"]), st.text(max_size=5))),
     st.builds(Reported),
     st.builds(Closed),
     st.builds(Unproved, first=st.just(3), last=st.just(4)),
@@ -238,7 +240,7 @@ def test_a_last_record_that_lacks_only_its_end_is_kept(tmp_path):
 
 @pytest.mark.parametrize("kind", [tuple(journal.Record.__args__)])
 def test_every_kind_of_record_has_its_own_name(kind):
-    assert len({each.__struct_config__.tag for each in kind}) == len(kind) == 12
+    assert len({each.__struct_config__.tag for each in kind}) == len(kind) == 13
 
 
 FORGED = b'{"kind":"fitted","dowels":[[0.3,10.0],[0.3,10.0]],"marks":[10,10]}\n'

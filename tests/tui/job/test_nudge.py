@@ -3,7 +3,6 @@
 import asyncio
 import json
 import math
-import shutil
 from dataclasses import replace
 from pathlib import Path
 
@@ -14,6 +13,7 @@ from commanding import command
 from making import RECORDINGS, by_hand
 from nudging import aim, reads
 from ptyline import line, push
+from shopping import lay_in
 
 from coaxly.fitter.geometry import polar
 from coaxly.fitter.units import MM_PER_INCH
@@ -123,7 +123,7 @@ def van(tmp_path, capsys):
     """A job whose bore was swept as found; its recording was made at engine 1."""
     assert main(["job", "open", "van", "--shop", str(tmp_path)]) == 0
     job = need_job(tmp_path, "van")
-    shutil.copy(RECORDINGS / "launch-found.jsonl", job.path / "found-1.jsonl")
+    lay_in(job, RECORDINGS / "launch-found.jsonl", "found-1.jsonl")
     assert main(["job", "show", "van", "--shop", str(tmp_path)]) == 0
     capsys.readouterr()
     return job

@@ -1,12 +1,16 @@
 """Folders of jobs, job.toml, the index beside them, and jobs that travel."""
 
 import os
+import re
 import stat
 import subprocess
 import sys
 import zipfile
 
+import msgspec
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from coaxly.errors import UsageError
 from coaxly.job import details, packing
@@ -189,6 +193,37 @@ def test_a_packed_job_that_would_do_harm_is_refused_and_leaves_nothing(tmp_path,
     with pytest.raises(UsageError):
         packing.unpack(source, tmp_path / "shop")
     assert {path.name for path in tmp_path.rglob("*")} <= {"x.zip", "shop"}
+
+
+@pytest.mark.parametrize(
+    "name", ["rigs", "dials", "repeatability.toml", "shop.sqlite", "shop.sqlite-wal", "Z Z"]
+)
+def test_an_unpacked_job_is_called_as_any_other_whatever_the_sender_called_it(tmp_path, name):
+    shop = tmp_path / "shop"
+    said = b'title = "Blue Van"\nopened = "2026-11-25T10:00:00Z"\n'
+    source = packed(
+        tmp_path / "x.zip", (f"{name}/job.toml", said, FILE), (f"{name}/a.toml", b"sag = 1", FILE)
+    )
+    names = [packing.unpack(source, shop).folder for _ in range(2)]
+    assert names == ["2026-11-25-blue-van", "2026-11-25-blue-van-2"]
+    assert sorted(path.name for path in shop.iterdir()) == names
+    begin(shop, "another")  # the index and all else still have their names
+
+
+@given(opened=st.text(max_size=30), title=st.text(max_size=80))
+def test_no_job_can_choose_a_folder_that_is_no_jobs(tmp_path_factory, opened, title):
+    folder = tmp_path_factory.mktemp("x")
+    record = msgspec.json.encode(Opened(time=opened, title=title))
+    source = packed(folder / "x.zip", ("rigs/journal.jsonl", record + b"\n", FILE))
+    there = packing.unpack(source, folder / "shop").folder
+    assert re.fullmatch(r"[0-9]{4}-[0-9]{2}-[0-9]{2}-[a-z0-9-]+", there)
+
+
+def test_a_packed_job_whose_job_toml_cannot_be_read_is_refused_and_named_by_its_own_file(tmp_path):
+    source = packed(tmp_path / "x.zip", ("van/job.toml", b"title = [", FILE))
+    with pytest.raises(UsageError, match=r"x\.zip/job\.toml"):
+        packing.unpack(source, tmp_path / "shop")
+    assert list((tmp_path / "shop").iterdir()) == []
 
 
 def test_a_packed_job_with_a_byte_changed_is_refused_and_leaves_nothing(tmp_path):

@@ -18,6 +18,7 @@ from PIL import Image
 from shopping import SWEEP, Shop, readings
 
 from coaxly.job.journal import Note, Nudged, Photo, Proof, Sweep
+from coaxly.job.sweeps import take_in
 from coaxly.logger.rig import Engine
 from coaxly.logger.seals import check_seals
 
@@ -327,6 +328,7 @@ def test_a_face_is_not_told_as_a_bore(tmp_path):
     face = Engine(centre=(1 * THOU, -4 * THOU), surface="outside", noise=0.1 * THOU, resolution=0.05 * THOU)
     swept(job.path / "face-found-1.jsonl", face, feature="face", stage="found", job="blue van",
           setup={"face_radius_mm": 150.0})  # fmt: skip
+    assert shop("job", "take", "van", "face-found-1.jsonl").code == 0
     told, path = report(shop, "r.html")
     front = " ".join(Tags(path.read_text()).text.split()).partition("For the shop")[0]
     assert told["report"]["face_found"]["feature"] == "face" and told["report"]["found"] is None
@@ -341,10 +343,12 @@ def test_a_long_job_is_all_told_on_more_pages(shop, tmp_path):
     for stage, seed in (("found", 3), ("left", 4)):
         swept(job.path / f"face-{stage}-1.jsonl", face, seed=seed, feature="face", stage=stage, job="blue van",
               setup={"face_radius_mm": 150.0})  # fmt: skip
-    assert shop("job", "show", "van").code == 0
+        take_in(job, f"face-{stage}-1.jsonl")
     assert shop("job", "shimmed", "van", "2thou@0,3thou@60").code == 0
-    for stage in ("found", "left"):
-        shutil.copy(job.path / f"{stage}-1.jsonl", job.path / f"{stage}-2.jsonl")
+    for stage, seed in (("found", 5), ("left", 6)):
+        bore = Engine(centre=(-5 * THOU if stage == "found" else 0.0, 0.0), noise=0.1 * THOU)
+        swept(job.path / f"{stage}-2.jsonl", bore, seed=seed, stage=stage, job="blue van")
+        take_in(job, f"{stage}-2.jsonl")
     for number in range(40):
         job.note(Note(text=f"note number {number}: " + "the housing was cleaned " * 5))
     Image.new("RGB", (60, 40), "red").save(tmp_path / "p.jpg")

@@ -7,12 +7,13 @@ from coaxly.fitter.geometry import difference
 
 from ...entry.places import parse_shims
 from ...job.journal import Shimmed, now
-from ...job.material import limit_of, mounting_of
+from ...job.material import mounting_of
 from ...job.pipeline import replay
 from ...job.planning import judged_by
 from ...job.progress import FaceState
 from ...job.shop import Job
 from ...job.steps import face_radius_of
+from ...job.sworn import ruling
 from ..bench import Bench
 from ..small.askscreen import AskScreen
 from .facescreen import Face, FaceScreen
@@ -60,6 +61,6 @@ def _squareness(job: Job, face: FaceState) -> tuple[Result, Squareness]:
     swept = face.left or face.found
     assert swept is not None
     pipeline = replay(job.file(swept.file))
-    result = judged_by(pipeline, limit_of(job))
+    result = judged_by(pipeline, ruling(job).limit)
     stations = corrected(pipeline.setup, pipeline.fitter.stations())
     return result, squareness(result, stations, face_radius_of(job, pipeline.setup), mounting_of(job))

@@ -23,6 +23,7 @@ from ...job.sweeps import broken_off, catch_up
 from ...say.choosing import Offer
 from ...say.doubts import doubt_sentence
 from ...say.jobs import dowels_in_words, due, job_lines
+from ...say.strangers import stranger_sentence
 from ..bench import Bench
 from ..dial.dialflow import bare_unit, need_dial
 from ..small.cautionsscreen import CautionsScreen
@@ -63,7 +64,8 @@ async def go_on(bench: Bench, job: Job) -> str:
 
 async def look_at(bench: Bench, job: Job) -> str:
     """All that is known of a job."""
-    await bench.app.push_screen_wait(Page(job.title, job_lines(job, bench.unit), "back"))
+    strange = [f"  ! {stranger_sentence(each, job)}" for each in catch_up(job).strangers]
+    await bench.app.push_screen_wait(Page(job.title, [*job_lines(job, bench.unit), *strange], "back"))
     return ""
 
 

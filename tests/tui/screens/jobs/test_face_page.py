@@ -9,6 +9,7 @@ import pytest
 from making import RECORDINGS, THOU, by_hand
 from screening import press, rows, until, words
 from sheets import cut, shown
+from shopping import lay_in
 from textual.widgets import Input
 
 from coaxly.draw.boltpicture import Bolt, draw_bolts
@@ -240,7 +241,7 @@ def test_without_the_screen_the_job_knows_its_bolts_too(tmp_path, capsys, monkey
         {"bolts": "6@420mm", "shims": "2thou", "depth": "90mm", "rig": {"face-radius": "6in"}},
         Opened(time=now(), title="blue van", face=True),
     )
-    shutil.copy(RECORDINGS / "launch-face.jsonl", job.path / "face-found-1.jsonl")
+    lay_in(job, RECORDINGS / "launch-face.jsonl", "face-found-1.jsonl")
     assert main(["plan", "blue van", "--shop", str(tmp_path)]) == 0
     said = capsys.readouterr().out
     assert "2:00 still lacks 2.2 thou" in said and "Shimming moves the bore 1.8 thou" in said

@@ -1,12 +1,11 @@
 """From the list of jobs through a whole job: sweep as found, choose dowels, fit them, sweep as left, proof."""
 
 import asyncio
-import shutil
 
 import clockwork
 import pytest
 from clockwork import until
-from making import RECORDINGS, THOU
+from making import THOU, swept
 from screening import press, words
 
 from coaxly.entry.preferences import TAKE_KEYS, Memory, Preferences
@@ -356,7 +355,7 @@ def test_what_was_left_off_is_offered_and_gone_on_with_by_the_pedal(tmp_path, me
 def test_a_sweep_that_was_finished_and_not_noted_is_taken_up(tmp_path, memory):
     """The program ended between the last byte of a recording and its line in the journal."""
     job = opened(tmp_path)
-    shutil.copy(RECORDINGS / "launch-found.jsonl", job.path / "found-1.jsonl")
+    swept(job.path / "found-1.jsonl", Engine(centre=(0.2, 0.1)), stage="found", job="blue van", created=now())
 
     async def work(app, shop):
         await press(app, "enter")

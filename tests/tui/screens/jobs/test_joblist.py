@@ -9,6 +9,7 @@ import pytest
 from clockwork import until
 from making import RECORDINGS
 from screening import press, rows, words
+from shopping import lay_in
 
 from coaxly.entry.preferences import Memory, Preferences
 from coaxly.job.index import open_job
@@ -172,7 +173,7 @@ def test_nothing_is_cut_at_any_size(tmp_path, size):
 def test_old_recordings_are_those_of_the_picked_job(tmp_path, monkeypatch):
     monkeypatch.chdir(tmp_path)
     job = opened(tmp_path, "blue van")
-    shutil.copy(RECORDINGS / "launch-found.jsonl", job.path / "found-1.jsonl")
+    lay_in(job, RECORDINGS / "launch-found.jsonl", "found-1.jsonl")
 
     async def work(app):
         await press(app, "o")

@@ -1,7 +1,6 @@
 """The screen of tapping: one large number, one arrow, a bar, STOP; nothing cut, and words without colour."""
 
 import asyncio
-import shutil
 from dataclasses import replace
 
 import clockwork
@@ -10,6 +9,7 @@ from making import RECORDINGS
 from nudging import aim, reads
 from screening import press, rows, until, words
 from sheets import cut, shown
+from shopping import lay_in
 from textual import work
 
 from coaxly.entry.preferences import Memory
@@ -20,7 +20,6 @@ from coaxly.job.line import LinkState
 from coaxly.job.nudge import Nudge, Step, ToGo
 from coaxly.job.nudgerun import NudgeView
 from coaxly.job.pipeline import replay
-from coaxly.job.sweeps import catch_up
 from coaxly.logger.clock import SessionClock
 from coaxly.logger.rigport import RigPort
 from coaxly.screens.app import CoaxlyApp
@@ -137,8 +136,7 @@ def test_it_is_told_by_words_and_shapes_without_colour(monkeypatch):
 
 def test_a_job_is_tapped_from_its_page_with_the_cautions_first_and_the_end_noted(tmp_path):
     job = open_job(tmp_path / "shop", "blue van", {}, Opened(time=now(), title="blue van"))
-    shutil.copy(RECORDINGS / "launch-found.jsonl", job.path / "found-1.jsonl")
-    catch_up(job)
+    lay_in(job, RECORDINGS / "launch-found.jsonl", "found-1.jsonl")
     bore = replay(job.path / "found-1.jsonl").result().eccentricity
     at, memory = [bore.vector], Memory(tmp_path / "last.json")
 

@@ -65,6 +65,11 @@ def degrees(least: float, greatest: float) -> Number:
 
 
 @dataclass(frozen=True, slots=True)
+class Tir(Number):
+    """A permitted run-out, mm; people may name a published one, whose source is a field of its own."""
+
+
+@dataclass(frozen=True, slots=True)
 class Whole:
     """A count."""
 

@@ -16,6 +16,7 @@ from ..keys import (
     Group,
     Lengths,
     Number,
+    Tir,
     Words,
     YesNo,
     apart,
@@ -64,7 +65,7 @@ CORRECTED: Final = Group("what is taken out of the readings")
 READ: Final = Group("how it is read")
 UNSEEN: Final = Group("what no sweep can see by itself: usual values serve unless you know better")
 ONCE: Final = Group("of this sweep", lasting=False)
-TIR: Final = length(0.0, 25.0, above=True)
+_TIR: Final = Tir(0.0, 25.0, "mm", above=True)
 _SHORT: Final = length(0.0, 5.0)
 _FEATURES: Final = Choice(get_args(Feature))
 _BAND: Final = length(0.0, 5.0, above=True)
@@ -154,7 +155,7 @@ class Setup:
     )
     calibration: tuple[tuple[float, float], ...] = key((), Calibration(), largest_table)
     limit_mm: float = key(
-        COMMON_LIMIT_MM, TIR, least, "limit", "permitted run-out (TIR), or sae00 ... sae3", ONCE
+        COMMON_LIMIT_MM, _TIR, least, "limit", "permitted run-out (TIR), or sae00 ... sae3", ONCE
     )
     limit_source: str = key(COMMON_SOURCE, _NAME, of_the_strictest)
     dwell_s: float = key(

@@ -109,7 +109,7 @@ def test_ports_are_listed_with_what_stays_the_same(coaxly, monkeypatch):
         (["plan", "x.jsonl", "--kit", "5"], "'5' has no unit: write 5thou or 5mm"),
         (["plan", "x.jsonl", "--kit", ""], "no offsets given"),
         (["sweep"], "--port is missing"),
-        (["sweep", "--port", "/dev/null", "--stations", "2"], "choose 3 to 360"),
+        (["sweep", "--port", "/dev/null", "--stations", "2"], "from 3 to 360"),
         (["sweep", "--port", "x", "--profile", "nope"], "profile nope: not known"),
         (["sweep", "--port", "x", "--angle", "encoder"], "--encoder PORT"),
         (["sweep", "--port", "x", "--limit", "5"], "has no unit"),

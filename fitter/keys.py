@@ -181,10 +181,12 @@ class Group:
     """Keys that stand together in the help.
 
     lasting: they hold for more than one sweep, so that a rig and a job may say them.
+    page: of a report, where a job's keys stand.
     """
 
     title: str
     lasting: bool = True
+    page: Literal["", "front", "back"] = ""
 
 
 @dataclass(frozen=True, slots=True)

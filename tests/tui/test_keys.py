@@ -14,9 +14,14 @@ from coaxly.fitter.keys import Calibration, Choice, Lengths, Number, Tir, Whole,
 from coaxly.job import details, steps
 from coaxly.job.index import open_job
 from coaxly.job.journal import Opened
+from coaxly.job.opening import check
 from coaxly.job.rigs import RigFile
+from coaxly.job.shop import Job
+from coaxly.main import main
 from coaxly.options.keys import given
 from coaxly.parser import build
+from coaxly.say.jobs import job_lines
+from coaxly.say.newjob import questions
 
 SETUP = dict(named(Setup))
 LASTING = {name: one for name, one in SETUP.items() if one.group.lasting}
@@ -176,3 +181,48 @@ def test_every_key_has_a_kind_that_is_tried_here():
     assert {one.name for one in ONCE} == {"feature", "limit", "steps", "steps-error"}
     with pytest.raises(UsageError, match="is port meant"):
         read_table({"prot": "x"}, Rigging)
+
+
+JOB = {name: one for name, one in keys_of(details.Details).items() if one.group is not None}
+SAID_OF_A_JOB = {"limit": "9thou", "pins": "-5in,0in 5in,0in", "bolts": "6@420mm", "shims": "2thou,5thou",
+                 "kit": "5thou", "length": "7.5mm", "text": "that one"}  # fmt: skip
+
+
+@pytest.fixture(scope="module")
+def told(tmp_path_factory):
+    """A job of which everything is said on the command line."""
+    shop = tmp_path_factory.mktemp("shop")
+    words = [f"--{one.name}={SAID_OF_A_JOB[one.kind.what]}" for one in JOB.values()]
+    with contextlib.redirect_stdout(io.StringIO()):
+        assert main(["job", "open", "van", "--shop", str(shop), *words]) == 0
+    return Job(next(path for path in shop.iterdir() if path.is_dir()))
+
+
+@pytest.mark.parametrize("name", JOB)
+def test_a_key_of_a_job_is_kept_as_it_was_said_and_has_its_place_in_the_report(name, told):
+    """A new one is declared in job/details.py and nowhere else; it needs its group, and with it its page."""
+    kept, one = getattr(told.details, name), JOB[name]
+    assert SAID_OF_A_JOB[one.kind.what] in (kept, getattr(kept, "serial", None))
+    assert one.group.page in ("front", "back") and one.says
+    assert (name, SAID_OF_A_JOB[one.kind.what]) in told.details.said(one.group.page)
+    shown = "5.0 thou" if name == "kit" else SAID_OF_A_JOB[one.kind.what]
+    assert any(
+        shown in line
+        for line in job_lines(told, "thou")
+        if name.replace("_source", "").replace("_", " ") in line
+    )
+
+
+@pytest.mark.parametrize("name", [name for name, one in JOB.items() if one.kind.what not in ("text",)])
+def test_what_cannot_be_meant_of_a_job_is_refused_on_the_screen_and_the_command_line(name, tmp_path):
+    with pytest.raises(ValueError):
+        check(name, "neither", tmp_path)
+    said = io.StringIO()
+    with pytest.raises(SystemExit), contextlib.redirect_stderr(said):
+        main(["job", "open", "van", "--shop", str(tmp_path / "shop"), f"--{JOB[name].name}=neither"])
+    assert f"--{JOB[name].name}: " in said.getvalue() and not (tmp_path / "shop").exists()
+
+
+def test_every_question_of_a_new_job_is_one_of_its_keys():
+    others = {"title", "face", "stations", "rig"}
+    assert {each.key for each in questions("5thou", [])} - others <= set(JOB)

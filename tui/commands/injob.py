@@ -78,7 +78,7 @@ def for_verify(arguments: argparse.Namespace, job: Job) -> None:
             f"coaxly sweep --job {job.folder} --stage {missing}"
         )
     arguments.found, arguments.left = str(job.file(state.found.file)), str(job.file(state.left.file))
-    if arguments.fitted is None and arguments.offset is None and state.fitted is not None:
+    if arguments.fitted is None and state.fitted is not None:
         arguments.fitted = DowelSetting.of(state.fitted.dowels)
     if arguments.setting is None:
         arguments.setting = way_chosen(job.records())

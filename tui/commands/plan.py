@@ -17,6 +17,8 @@ from coaxly.fitter.result import Remark
 
 from .. import output
 from ..draw.dowelpicture import dowel_picture
+from ..entry.kits import kits_at_hand
+from ..entry.preferences import load_preferences
 from ..errors import FINE, UsageError
 from ..job.belonging import Doubt, need, one_job, stage, tampered, unit_in_doubt
 from ..job.pipeline import Pipeline, replay
@@ -149,7 +151,11 @@ def workshop_of(arguments: argparse.Namespace) -> Workshop:
 
 
 def in_the_hole(arguments: argparse.Namespace) -> None:
-    """Of the kits at hand those that the dowel holes take. Raises KitError."""
+    """Of the kits at hand those that the dowel holes take: as was said, else as it is set. Raises KitError or
+    UsageError."""
+    usual = load_preferences()
+    if arguments.kit is None and "kit" in usual.said:
+        arguments.kit = kits_at_hand(usual.kit)
     if arguments.kit is not None:
         arguments.kit = arguments.kit.for_hole(arguments.hole)
 

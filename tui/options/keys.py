@@ -1,6 +1,7 @@
 """Options of the command line from the table of keys: their help, what they take, and what was given."""
 
 import argparse
+from dataclasses import replace
 from typing import Any, Final
 
 from coaxly.fitter.keys import Choice, Key, Kind, Lengths, Number, Whole, YesNo, keys_of
@@ -12,33 +13,41 @@ _UNITS: Final = {"mm": "LENGTH", "deg": "DEG", "s": "S", "": "N"}
 _WRITTEN: Final = {"pins": "PLACES", "bolts": "PLACES", "shims": "LENGTHS", "kit": "OFFSETS", "text": "TEXT"}
 
 
-def add_keys(command: argparse.ArgumentParser, kind: type, *names: str) -> None:
-    """Options for the keys of a data class, in their groups; names: for these only, and in none."""
+def add_keys(command: Any, kind: type, *names: str, as_written: bool = False) -> None:
+    """Options for the keys of a data class, in their groups; names: for these only, and in none. as_written:
+    their values are kept as people write them, once they can be meant."""
     groups: dict[str, Any] = {}
     for _, one in named(kind):
         if not names and one.group is not None:
             title = one.group.title
             place = groups[title] = groups.get(title) or command.add_argument_group(title)
-            add_key(place, one)
+            add_key(place, one, as_written=as_written)
         elif one.name in names:
-            add_key(command, one)
+            # What is usual there is said by the recording or the job.
+            add_key(command, replace(one, usual=None), as_written=as_written)
 
 
-def add_key(place: Any, one: Key, name: str = "") -> None:
-    """One option; None where it is not given. name: if not that of the key."""
-    option = f"--{name or one.name}"
+def add_key(place: Any, one: Key, *, as_written: bool = False) -> None:
+    """One option; None where it is not given."""
+    option = f"--{one.name}"
     if isinstance(one.kind, YesNo):
         place.add_argument(option, action="store_true", default=None, help=help_of(one))
     else:
-        place.add_argument(option, type=reader(one.kind), metavar=_metavar(one.kind), help=help_of(one))
+        place.add_argument(
+            option,
+            type=reader(one.kind, as_written=as_written),
+            metavar=_metavar(one.kind),
+            help=help_of(one),
+        )
 
 
-def reader(kind: Kind) -> Any:
+def reader(kind: Kind, *, as_written: bool = False) -> Any:
     """What reads the value of an option, for argparse."""
 
     def read(text: str) -> Any:
         try:
-            return read_text(kind, text)
+            value = read_text(kind, text) if text or not as_written else ""
+            return text if as_written else value
         except ValueError as error:
             raise argparse.ArgumentTypeError(str(error)) from error
 
@@ -63,9 +72,17 @@ def given(arguments: argparse.Namespace, kind: type) -> dict[str, Any]:
     return found
 
 
+def given_unit(text: str) -> str:
+    """The unit of lengths shown, for argparse; "": as it is set. Raises UsageError for settings that cannot
+    be meant."""
+    from ..entry.preferences import Preferences, load_preferences
+
+    return str(reader(keys_of(Preferences)["unit"].kind)(text)) if text else load_preferences().unit
+
+
 def _usual(one: Key) -> str:
-    if one.usual in (None, "", False, ()):
-        return "" if one.usual != 0 or isinstance(one.usual, bool) else "0"
+    if isinstance(one.kind, Written | YesNo) or one.usual in (None, "", ()):
+        return ""
     if isinstance(one.kind, Number) and one.kind.unit == "mm":
         thou = one.usual / MM_PER_THOU
         return f"{thou:g}thou" if abs(thou - round(thou, 2)) < 1e-9 else f"{one.usual:g}mm"

@@ -34,13 +34,6 @@ def kits(text: str) -> Any:
     return _or_argument_error(kits_at_hand, text)
 
 
-def kit_of_shims(text: str) -> Any:
-    """Shim thicknesses, in mm, for argparse."""
-    from ..entry.lengths import parse_kit
-
-    return _or_argument_error(parse_kit, text)
-
-
 def lengths(text: str) -> Any:
     """Lengths separated by commas, in mm, for argparse."""
     from ..entry.lengths import parse_length
@@ -48,32 +41,11 @@ def lengths(text: str) -> Any:
     return [_or_argument_error(parse_length, part) for part in text.split(",") if part.strip()]
 
 
-def pins(text: str) -> Any:
-    """The two dowel holes, for argparse."""
-    from ..entry.places import parse_pins
-
-    return _or_argument_error(parse_pins, text)
-
-
-def bolts(text: str) -> Any:
-    """Bolt positions, for argparse."""
-    from ..entry.places import parse_bolts
-
-    return _or_argument_error(parse_bolts, text)
-
-
 def setting(text: str) -> Any:
     """Dowels as set, for argparse."""
     from ..entry.places import parse_setting
 
     return _or_argument_error(parse_setting, text)
-
-
-def limit(text: str) -> Any:
-    """A permitted TIR, for argparse."""
-    from ..entry.places import parse_limit
-
-    return _or_argument_error(parse_limit, text)
 
 
 def _or_argument_error(parse: Callable[[str], Any], text: str) -> Any:
@@ -91,18 +63,6 @@ def roles(text: str) -> list[str]:
     if any(word not in known for word in words):
         raise argparse.ArgumentTypeError(f"{text[:40]!r}: each is one of {', '.join(known)}")
     return words
-
-
-def angle(text: str) -> float:
-    """Degrees, within a turn either way, for argparse."""
-    from ..entry.places import parse_angle
-
-    return float(_or_argument_error(parse_angle, text))
-
-
-def not_negative(text: str) -> float:
-    """A number, or nothing, for argparse."""
-    return 0.0 if re.fullmatch(r"\s*0+(\.0*)?\s*", text, re.ASCII) else positive(text)
 
 
 def positive(text: str) -> float:

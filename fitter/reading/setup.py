@@ -61,7 +61,7 @@ COMMON_SOURCE = "common practice, no source"
 
 
 SITS: Final = Group("how the indicator sits")
-CORRECTED: Final = Group("what is taken out of the readings")
+CORRECTED: Final = Group("what is taken out of the readings: nothing unless given")
 READ: Final = Group("how it is read")
 UNSEEN: Final = Group("what no sweep can see by itself: usual values serve unless you know better")
 ONCE: Final = Group("of this sweep", lasting=False)
@@ -101,7 +101,7 @@ class Setup:
         _FEATURES,
         same,
         "feature",
-        "what is swept: housing, what turns with the crank, or the rig",
+        "bore or face of the housing; pilot bore or flywheel face; sag of the arm on a bar; gauge steps",
         ONCE,
     )
     surface: Literal["inside", "outside"] = key(
@@ -194,7 +194,9 @@ class Setup:
     steps_mm: tuple[float, ...] = key(
         (), Lengths(360), agreed, "steps", "gauge steps: 0mm,0.25mm,0.5mm,1mm", ONCE
     )
-    steps_mpe_mm: float = key(0.0, _SHORT, agreed, "steps-error", "permissible error of a gauge step", ONCE)
+    steps_mpe_mm: float = key(
+        0.0, _SHORT, agreed, "steps-error", "permissible error of a gauge step (0.05thou)", ONCE
+    )
     closing: bool = key(False, YesNo(), agreed)
     unit_sure: bool = key(False, YesNo(), all_of, "unit-sure", "the dial's unit was tried with a gauge", READ)
     unknown: tuple[str, ...] = apart((), compare=False)

@@ -84,6 +84,8 @@ def _usual(one: Key) -> str:
     if isinstance(one.kind, Written | YesNo) or one.usual in (None, "", ()):
         return ""
     if isinstance(one.kind, Number) and one.kind.unit == "mm":
+        if not one.usual:
+            return ""
         thou = one.usual / MM_PER_THOU
         return f"{thou:g}thou" if abs(thou - round(thou, 2)) < 1e-9 else f"{one.usual:g}mm"
     return f"{one.usual:g}" if isinstance(one.usual, float) else str(one.usual)

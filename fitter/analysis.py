@@ -21,6 +21,7 @@ from .numeric.basis import Floats
 from .numeric.circle import fit_circle
 from .reading import checks, corrections
 from .reading.setup import Setup
+from .reading.sources import Source
 from .reading.stations import Stations
 from .remarks import numbered, remarked, told_first
 from .result import Checks, Decision, Eccentricity, Exact, Form, Model, Remark, Result, Tir
@@ -50,7 +51,7 @@ def analyse_together(sweeps: Sequence[tuple[Setup, Stations]], samples: int) -> 
     judged = of_sweeps(fitted, whole.sweeps)
     seen = behaviour(whole, fitted)
     hidden = unseen(setup, stations, fitted, whole.sweeps)
-    hidden = replace(hidden, parts=(*hidden.parts, ("when the zero moved", doubt(whole, fitted))))
+    hidden = replace(hidden, parts=(*hidden.parts, (Source.KNOCK, doubt(whole, fitted))))
     known = budget(setup, stations, fitted, judged, hidden, seen.left_in)
     eccentricity = _eccentricity(setup, fitted, known)
     result = Result(

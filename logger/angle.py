@@ -2,16 +2,12 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import Any, Final, NamedTuple
+from typing import Any, NamedTuple
 
 from .encoder import EncoderScale
 from .errors import LoggerError
-from .pairing import MODES, Mode
 from .profile import Profile, built_in
-
-USUAL_STATIONS: Final = 8
-FEWEST_STATIONS: Final = 3
-MOST_STATIONS: Final = 360
+from .records import FEWEST_STATIONS, MODES, MOST_STATIONS, USUAL_STATIONS, Mode
 
 
 class AngleError(LoggerError):

@@ -7,17 +7,14 @@ the indicator's line) and `encoder` (a second port, interpolated in time, never 
 import math
 from collections import deque
 from collections.abc import Iterator
-from typing import Final, Literal
+from typing import Final
 
 import numpy as np
 
 from .encoder import MOST_IN_A_GAP, EncoderScale, EncoderTrack
 from .readings import Dwell, Fault, Floats, Readings, Sample, Track, Undone
 from .recent import Recent
-from .records import ENCODER, INDICATOR, OPPOSITE
-
-Mode = Literal["entered", "combined", "encoder"]
-MODES: Final[tuple[Mode, ...]] = ("entered", "combined", "encoder")
+from .records import ENCODER, INDICATOR, OPPOSITE, Mode
 
 
 class Pairing:

@@ -4,7 +4,7 @@ Times `t` are seconds since the start of the session, monotonic, to the microsec
 not known here are ignored, and so is a line of an unknown kind: later versions may add both.
 """
 
-from typing import Annotated, Any, Final
+from typing import Annotated, Any, Final, Literal
 
 import msgspec
 
@@ -15,6 +15,13 @@ ENCODER: Final = "encoder"
 OPPOSITE: Final = "opposite"
 """A second indicator half a turn from the first: their half difference cancels the crank's end float."""
 
+Mode = Literal["entered", "combined", "encoder"]
+MODES: Final[tuple[Mode, ...]] = ("entered", "combined", "encoder")
+"""Where angles come from."""
+
+USUAL_STATIONS: Final = 8
+FEWEST_STATIONS: Final = 3
+MOST_STATIONS: Final = 360
 
 LARGEST_DEG: Final = 1e6
 """Beyond this a number is no angle that was meant."""

@@ -5,26 +5,21 @@ import re
 from collections.abc import Sequence
 from typing import Any, Final, NoReturn
 
+from coaxly.fitter import Setup
+from coaxly.fitter.keys import length
+
 from . import output
+from .entry.keys import nearest
+from .entry.rigging import Rigging
 from .errors import MISUSE
+from .job.details import Details
 from .options.export import add_export
 from .options.jobs import add_job, add_report, add_shop
+from .options.keys import add_keys, given_unit, reader
 from .options.print import add_print
 from .options.shop import add_fleet, add_shops
 from .options.sweep import add_rig, add_sweep
-from .options.values import (
-    angle,
-    bolts,
-    kit_of_shims,
-    kits,
-    length,
-    limit,
-    named,
-    pins,
-    positive,
-    roles,
-    setting,
-)
+from .options.values import kits, named, positive, roles, setting
 from .version import __version__
 
 COMMANDS = (
@@ -45,6 +40,7 @@ COMMANDS = (
     "report",
     "print",
     "export",
+    "settings",
 )
 
 
@@ -55,13 +51,19 @@ _FREE_TEXT: Final = ("--job", "--stage", "--operator")
 class Parser(argparse.ArgumentParser):
     """A parser that answers a mistake with one sentence, and says where there is more."""
 
-    def parse_args(self, args: Any = None, namespace: Any = None) -> Any:
+    def __init__(self, *words: Any, **named: Any) -> None:
+        """As usual, but nothing is taken for what it only begins like."""
+        super().__init__(*words, **{"allow_abbrev": False, **named})
+
+    def parse_known_args(self, args: Any = None, namespace: Any = None) -> Any:
         """As usual, but an option that nobody knows is refused by the command that was to have it."""
-        found, unknown = self.parse_known_args(args, namespace)
+        found, unknown = super().parse_known_args(args, namespace)
         if unknown:
-            self.prog = f"{self.prog} {getattr(found, 'command', None) or ''}".rstrip()
-            self.error(f"unrecognized arguments: {' '.join(unknown)}")
-        return found
+            known = [name for action in self._actions for name in action.option_strings]
+            near = next(filter(None, (nearest(word.partition("=")[0], known) for word in unknown)), "")
+            meant = f"; is {near} meant?" if near else ""
+            self.error(f"unrecognized arguments: {' '.join(unknown)}{meant}")
+        return found, unknown
 
     def _print_message(self, message: str, file: Any = None) -> None:
         """Help and version: argparse keeps it to itself where they cannot be written."""
@@ -71,6 +73,9 @@ class Parser(argparse.ArgumentParser):
     def error(self, message: str) -> NoReturn:
         """Say it, and end as every mistake of the asker ends."""
         said = message.removeprefix("argument ").strip().rstrip(".")
+        if choice := re.search(r"invalid choice: '([^']*)' \(choose from (.*)\)", said):
+            near = nearest(choice[1], re.findall(r"'([^']*)'", choice[2]))
+            said += f"; is {near} meant?" if near else ""
         said = re.sub(r"(\S{200})\S+", r"\1...", said)
         output.error(f"{said}. Options: {self.prog} --help")
         raise SystemExit(MISUSE)
@@ -114,6 +119,7 @@ def build() -> argparse.ArgumentParser:
         _ports,
         _listen,
         _key,
+        _settings,
     ):
         add(commands)
     add_shops(commands, _output)
@@ -121,6 +127,8 @@ def build() -> argparse.ArgumentParser:
     add_report(commands, _output)
     add_print(commands, _output)
     add_export(commands, _output)
+    for told in commands._choices_actions:
+        commands.choices[told.dest].description = told.help
     return parser
 
 
@@ -156,9 +164,7 @@ def _replay(commands: Commands) -> None:
     add_shop(command)
     add_rig(command)
     command.add_argument("--speed", type=positive, metavar="X", help="with --screen: times as fast as life")
-    command.add_argument(
-        "--limit", type=limit, metavar="LENGTH", help="permitted run-out (TIR), if not that of the recordings"
-    )
+    add_keys(command, Setup, "limit")
     _anyway(command)
     _output(command, live=False)
 
@@ -174,26 +180,9 @@ def _plan(commands: Commands) -> None:
     add_shop(command)
     add_rig(command)
     _dowels(command)
-    command.add_argument(
-        "--limit", type=limit, metavar="LENGTH", help="permitted run-out (TIR), or sae00 ... sae3"
-    )
+    add_keys(command, Setup, "limit")
     face = command.add_argument_group("of a face")
-    face.add_argument(
-        "--bolts",
-        type=bolts,
-        metavar="PLACES",
-        help="6@420mm (bolts, diameter of their circle), or x,y for each",
-    )
-    face.add_argument(
-        "--shims", type=kit_of_shims, metavar="LENGTHS", help="thicknesses in stock: 2thou,5thou"
-    )
-    for option, text in (
-        ("face-radius", "at which the dial ran"),
-        ("depth", "from the shimmed joint back to the bore"),
-        ("pilot", "from the face forward to the pilot bearing"),
-        ("register-clearance", "of the gearbox's register in the bore, in diameter"),
-    ):
-        face.add_argument(f"--{option}", type=length, metavar="LENGTH", help=text)
+    add_keys(face, Details, "bolts", "shims", "face-radius", "depth", "pilot", "register-clearance")
     face.add_argument("--bore", metavar="FILE", help="recording of the bore, for what the two do together")
     _anyway(command)
     _output(command, live=False)
@@ -207,14 +196,8 @@ def _verify(commands: Commands) -> None:
     command.add_argument("left", metavar="LEFT", type=named, nargs="?", help="recording after")
     add_shop(command)
     add_rig(command)
-    command.add_argument("--offset", type=length, metavar="LENGTH", help="offset of the dowels fitted")
-    command.add_argument(
-        "--deg", type=angle, metavar="DEG", help="where their high sides were to point, seen from behind"
-    )
     _dowels(command)
-    command.add_argument(
-        "--limit", type=limit, metavar="LENGTH", help="permitted run-out (TIR), if not that of the recordings"
-    )
+    add_keys(command, Setup, "limit")
     _anyway(command)
     _output(command, live=False)
 
@@ -227,15 +210,16 @@ def _nudge(commands: Commands) -> None:
         "file", metavar="FILE|JOB", nargs="?", help="its last sweep, or a job, which knows it"
     )
     add_shop(command)
-    command.add_argument("--port", metavar="PORT", help="device or pyserial URL of the indicator")
+    add_keys(command, Rigging, "port", "profile", "unit")
     command.add_argument("--second", metavar="PORT", help="a second one, a quarter turn on (clockwise from "
                          "behind): the crank stays parked")  # fmt: skip
-    command.add_argument("--profile", help="how they talk, if not as in the sweep: a name or a TOML file")
-    command.add_argument("--unit", choices=("mm", "in"), help="their unit, if not as in the sweep")
     command.add_argument(
-        "--tolerance", type=length, metavar="LENGTH", help="within which it says STOP (0.2thou)"
+        "--tolerance",
+        type=reader(length(0.0, 5.0)),
+        metavar="LENGTH",
+        help="within which it says STOP (0.2thou)",
     )
-    command.add_argument("--operator", default="")
+    command.add_argument("--operator", default="", help="who taps (default: the job's technician)")
     command.add_argument(
         "--engine", type=int, metavar="N", help="no hardware: tap the built-in engine of this number"
     )
@@ -269,13 +253,7 @@ def _dowels(command: argparse.ArgumentParser) -> None:
         "--kit", type=kits, action=_Together, metavar="OFFSETS", help="5thou,10thou,15thou, or TOML files; "
         "given twice: both are at hand",
     )  # fmt: skip
-    command.add_argument(
-        "--hole", type=length, metavar="LENGTH", help="diameter of the dowel holes: kits with other pins are "
-        "left aside",
-    )  # fmt: skip
-    command.add_argument(
-        "--dowels", type=pins, metavar="PLACES", help='holes from behind: "-5.5in,-1in 5.5in,-1in"'
-    )
+    add_keys(command, Details, "hole", "dowels")
     command.add_argument(
         "--fitted",
         type=setting,
@@ -285,7 +263,7 @@ def _dowels(command: argparse.ArgumentParser) -> None:
     command.add_argument("--pair", choices=("parallel", "split", "any"), help="any, if --dowels are given")
     command.add_argument(
         "--hole-clearance",
-        type=length,
+        type=reader(length(0.0, 5.0)),
         metavar="LENGTH",
         help="clearance of the holes: the bind that they allow (1thou)",
     )
@@ -332,7 +310,7 @@ def _listen(commands: Commands) -> None:
     command.add_argument("port", metavar="PORT", help="device or pyserial URL")
     command.add_argument("--seconds", type=positive, default=2.0, metavar="S", help="for each line setting")
     command.add_argument("--baud", type=int, metavar="B", help="only this speed")
-    command.add_argument("--out", metavar="FILE.toml", help="profile to write; must not exist")
+    command.add_argument("-o", "--out", metavar="FILE.toml", help="profile to write; must not exist")
     command.add_argument("--unit", choices=("mm", "in"), help="unit of the dial, where its lines do not say")
     command.add_argument(
         "--fields",
@@ -343,19 +321,26 @@ def _listen(commands: Commands) -> None:
     _output(command, live=False, units=False)
 
 
+def _settings(commands: Commands) -> None:
+    command = commands.add_parser("settings", help="what is set for this user, its value, and whence")
+    add_shop(command)
+    _output(command, live=False, units=False)
+
+
 def _ports(commands: Commands) -> None:
     command = commands.add_parser("ports", help="the serial ports of this machine")
     _output(command, live=False, units=False)
 
 
-def _output(
-    command: argparse.ArgumentParser, *, live: bool, units: bool = True, unit: str | None = "thou"
-) -> None:
+def _output(command: argparse.ArgumentParser, *, live: bool, units: bool = True) -> None:
     command.add_argument("--json", action="store_true", help="one JSON object on standard output")
     if units:
-        usual = unit or "the setting 'unit', else thou"
-        command.add_argument("--in", dest="unit_shown", choices=("thou", "in", "mm", "um"), default=unit,
-                             help=f"unit of the lengths shown (default {usual})")  # fmt: skip
+        # A default that is text is read as if it were given, once it is known that none was: only then are
+        # the settings looked at, and what is wrong in them is said before anything is begun.
+        text = "unit of the lengths shown: thou, in, mm, um (default: the setting 'unit', else thou)"
+        command.add_argument(
+            "--in", dest="unit_shown", type=given_unit, default="", metavar="UNIT", help=text
+        )
     if live:
         command.add_argument(
             "--headless", action="store_true",

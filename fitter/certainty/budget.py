@@ -20,6 +20,7 @@ from ..geometry import upwards
 from ..numeric.basis import Floats
 from ..reading import corrections
 from ..reading.setup import RIG_SHARE, Setup
+from ..reading.sources import Source
 from ..reading.stations import MOST_HARMONICS, Stations
 from ..result import BudgetLine
 from .few import ASSUMED_SCATTER_MM, Few, few
@@ -97,11 +98,11 @@ def budget(
         random = _random(setup, unscaled, variance, freedom, seen - floor)
     parts: list[Part] = [
         *random.parts,
-        ("resolution", "B", setup.resolution_mm**2 / 12.0 * unscaled),
-        ("angle entry", "B", by_angle),
+        (Source.RESOLUTION, "B", setup.resolution_mm**2 / 12.0 * unscaled),
+        (Source.ANGLE, "B", by_angle),
     ]
     parts += _beyond_scatter(setup, math.hypot(*fit.harmonic(1)), _told(uncorrected_drift_mm, seen))
-    parts.append(("form that these stations cannot resolve", "B", form))
+    parts.append((Source.FORM_OF_ARC, "B", form))
     parts += [(source, "B", part) for source, part in unseen.parts]
     covariance = np.sum([part for _, _, part in parts], axis=0)
     freedom = math.inf
@@ -116,7 +117,7 @@ def budget(
 def _lines(parts: Sequence[Part]) -> tuple[BudgetLine, ...]:
     """The size of each source: standard uncertainty of a component of the vector, mm."""
     return tuple(
-        BudgetLine(name, kind, value)
+        BudgetLine(str(name), kind, value)
         for name, kind, part in parts
         if (value := math.sqrt(max(float(np.trace(part)) / 2.0, 0.0))) > 1e-9 or kind == "A"
     )
@@ -147,7 +148,7 @@ def _of_few(guessed: Few, floor: Floats) -> _Random:
     """What few stations say of scatter and form, beyond the part of it that is known beforehand."""
     sizes, axes = np.linalg.eigh(guessed.covariance - floor)
     beyond = (axes * np.maximum(sizes, 0.0)) @ axes.T
-    return _Random((("scatter about the model", "A", beyond),), 1.0, guessed.freedom, beyond + floor)
+    return _Random(((Source.SCATTER, "A", beyond),), 1.0, guessed.freedom, beyond + floor)
 
 
 def _random(setup: Setup, unscaled: Floats, variance: float, freedom: float, excess: float) -> _Random:
@@ -161,16 +162,16 @@ def _random(setup: Setup, unscaled: Floats, variance: float, freedom: float, exc
     judged = not math.isnan(variance)
     shop = setup.repeatability_mm**2 * np.eye(2)
     if not setup.repeatability_mm:
-        source = "scatter about the model" if judged else "scatter, assumed: no station to spare"
+        source = Source.SCATTER if judged else Source.ASSUMED
         part: Part = (source, "A" if judged else "B", scattered)
         return _Random((part,), variance, freedom if judged else math.inf, unscaled)
     own, usual = float(np.trace(scattered)), float(np.trace(shop))
-    lines: list[Part] = [("repeatability of this shop", "A", shop)]
+    lines: list[Part] = [(Source.REPEATABILITY, "A", shop)]
     if not judged or own <= usual:
         known = setup.repeatability_freedom or math.inf
         return _Random(tuple(lines), setup.repeatability_mm**2, known, np.eye(2))
     beyond = scattered * (1.0 - usual / own)
-    lines.append(("scatter about the model, beyond that", "A", beyond))
+    lines.append((Source.BEYOND, "A", beyond))
     return _Random(tuple(lines), excess, freedom, (shop + beyond) / excess)
 
 
@@ -198,16 +199,15 @@ def _beyond_scatter(
     plane, plumb = np.eye(2), np.outer(up := np.array(upwards(setup.engine_tilt_deg)), up)
     tip = math.tan(math.radians(abs(setup.tip_angle_deg))) * math.radians(TIP_SD_DEG) * amplitude
     droops = any(corrections.droop(setup))
-    rig = f" ({setup.rig})" if setup.rig else ""
     return [
         # Independent errors, even within +-MPE, at the two ends of the swing: MPE / sqrt 6.
-        ("indicator's permissible error", "B", setup.mpe_mm**2 / 6.0 * plane),
-        ("tip angle", "B", tip**2 * plane),
-        (f"rig sag{rig}", "B", (setup.sag_uncertainty_mm * droops) ** 2 * plumb),
-        (f"calibration of the dial{rig}", "B", setup.calibration_sd_mm**2 * plane),
-        ("bearing clearance", "B", (RIG_SHARE * math.hypot(*corrections.resting(setup))) ** 2 * plumb),
+        (Source.MPE, "B", setup.mpe_mm**2 / 6.0 * plane),
+        (Source.TIP, "B", tip**2 * plane),
+        (Source.SAG.of(setup.rig), "B", (setup.sag_uncertainty_mm * droops) ** 2 * plumb),
+        (Source.CALIBRATION.of(setup.rig), "B", setup.calibration_sd_mm**2 * plane),
+        (Source.BEARINGS, "B", (RIG_SHARE * math.hypot(*corrections.resting(setup))) ** 2 * plumb),
         # A ramp of height d over the turn has a fundamental of d / pi.
-        ("drift, not corrected", "B", closure_squared / (3.0 * math.pi**2) * plane),
+        (Source.DRIFT_LEFT, "B", closure_squared / (3.0 * math.pi**2) * plane),
     ]
 
 

@@ -17,6 +17,7 @@ from ..fitting.model import Fit
 from ..fitting.scatter import Sweep
 from ..numeric.basis import Floats
 from ..reading.setup import Setup
+from ..reading.sources import Source
 from ..reading.stations import MOST_HARMONICS, Stations
 from ..units import MM_PER_THOU
 
@@ -66,7 +67,7 @@ class Unseen:
     @property
     def allowed_mm(self) -> float:
         """Standard uncertainty of a component of the vector that is allowed for all but the zero."""
-        parts = [part for source, part in self.parts if source != ZERO]
+        parts = [part for source, part in self.parts if source != Source.ZERO]
         return math.sqrt(sum(float(np.trace(part)) for part in parts) / 2.0)
 
 
@@ -81,8 +82,6 @@ LEAST_GAP_MM = 0.2 * MM_PER_THOU
 
 _BEND = math.sqrt(0.75)
 """Root mean square of half the square of a normal variate (JCGM 100:2008, 5.1.2, note)."""
-
-ZERO = "12 o'clock of the angle scale"
 
 
 def unseen(setup: Setup, stations: Stations, fit: Fit, sweeps: Sequence[Sweep]) -> Unseen:
@@ -108,12 +107,12 @@ def unseen(setup: Setup, stations: Stations, fit: Fit, sweeps: Sequence[Sweep]) 
     # The shop's own repeatability was found from whole sweeps: what comes and goes is in it.
     drift_mm = 0.0 if setup.repeatability_mm else setup.drift_mm
     parts = (
-        ("form that hides between these stations", form),
-        ("drift that does not show", drift_mm**2 * walk),
-        ("hysteresis of the dial", max(setup.hysteresis_mm, math.sqrt(3.0) * gap) ** 2 * np.outer(lag, lag)),
-        ("plunger that stops short of the crests", np.outer(cut, cut)),
-        ("lost motion of the angle", np.outer(lost, lost)),
-        (ZERO, np.outer(zero, zero) + np.outer(short, short)),
+        (Source.FORM_HIDDEN, form),
+        (Source.DRIFT_HIDDEN, drift_mm**2 * walk),
+        (Source.HYSTERESIS, max(setup.hysteresis_mm, math.sqrt(3.0) * gap) ** 2 * np.outer(lag, lag)),
+        (Source.SHORT, np.outer(cut, cut)),
+        (Source.LOST_MOTION, np.outer(lost, lost)),
+        (Source.ZERO, np.outer(zero, zero) + np.outer(short, short)),
     )
     return Unseen(
         lobes=lobes,

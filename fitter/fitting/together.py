@@ -8,10 +8,10 @@ arm and a tip at an angle are those of the shop's one rig, in every sweep alike,
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from typing import Any
 
 import numpy as np
 
+from ..keys import Share, keys_of
 from ..numeric.basis import Floats
 from ..reading import checks
 from ..reading.setup import Setup
@@ -21,12 +21,6 @@ from . import faults
 from .model import Fit
 from .prepare import Prepared
 from .scatter import Sweep
-
-_OF_THE_RIG = ("mpe_mm", "sag_mm", "calibration_sd_mm", "zero_sd_deg", "lost_motion_deg", "hysteresis_mm")
-"""What errs in the same way in every sweep: sizes add up as they are."""
-
-_OF_THE_STATION = ("resolution_mm", "angle_sd_deg", "drift_mm")
-"""What errs anew at every station: variances add up."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -134,38 +128,27 @@ def _usual(sizes: Sequence[float | None]) -> float | None:
 
 
 def common_setup(setups: Sequence[Setup], whole: Together, fitted: Fit) -> Setup:
-    """One setup that stands for all in the budget and the verdict: the strictest limit, and of every
-    error what it does to the vector of all, each sweep by its weight in it. The order of the sweeps
-    does not matter."""
-    weights = _weights(whole, fitted)
-    # What differs from sweep to sweep averages down over sweeps.
-    repeats = math.sqrt(sum((w * s.repeatability_mm) ** 2 for w, s in zip(weights, setups, strict=True)))
-    if all(setup == setups[0] for setup in setups):
-        return replace(setups[0], repeatability_mm=repeats) if len(setups) > 1 else setups[0]
-    shares = [len(part.stations) / len(whole.stations) for part in whole.parts]
-    values: dict[str, Any] = {
-        name: sum(w * abs(getattr(setup, name)) for w, setup in zip(weights, setups, strict=True))
-        for name in _OF_THE_RIG
+    """One setup that stands for all in the budget and the verdict: each key by its own rule. Raises
+    SetupError where sweeps differ in what makes them sweeps of one surface."""
+    if len(setups) == 1:
+        return setups[0]
+    counts = (len(part.stations) / len(whole.stations) for part in whole.parts)
+    shares = [Share(*each) for each in zip(setups, _weights(whole, fitted), counts, strict=True)]
+    return joined(shares)
+
+
+def joined(shares: Sequence[Share]) -> Setup:
+    """The setups of several sweeps as one, whatever their order."""
+    setups: list[Setup] = [share.setup for share in shares]
+    alike = all(setup == setups[0] for setup in setups)
+    # What differs from sweep to sweep averages down over sweeps that are alike in all they say, too.
+    values = {
+        name: one.joins(name, shares)
+        for name, one in keys_of(type(setups[0])).items()
+        if one.joins is not None and (not alike or name == "repeatability_mm")
     }
-    values["sag_sd_mm"] = sum(w * s.sag_uncertainty_mm for w, s in zip(weights, setups, strict=True))
-    for name in _OF_THE_STATION:
-        squares = (share * getattr(setup, name) ** 2 for share, setup in zip(shares, setups, strict=True))
-        values[name] = math.sqrt(sum(squares))
-    tip = sum(
-        w * math.tan(math.radians(abs(setup.tip_angle_deg))) for w, setup in zip(weights, setups, strict=True)
-    )
-    return replace(
-        setups[0],
-        limit_mm=min(setup.limit_mm for setup in setups),
-        tip_angle_deg=math.degrees(math.atan(tip)),
-        calibration=max(
-            (setup.calibration for setup in setups),
-            key=lambda c: (max((abs(v) for _, v in c), default=0.0), c),
-        ),
-        repeatability_mm=repeats,
-        unknown=tuple(sorted({name for setup in setups for name in setup.unknown})),
-        **values,
-    )
+    unknown = {name for setup in setups for name in setup.unknown}
+    return replace(setups[0], unknown=tuple(sorted(unknown)), **values)
 
 
 def _weights(whole: Together, fitted: Fit) -> list[float]:

@@ -4,15 +4,50 @@ A `Setup` is built from the `setup` object of a recording's header. Unknown keys
 it (the caller decides whether to mention them); wrong values raise `SetupError` in words.
 """
 
-import math
 from collections.abc import Mapping
-from dataclasses import dataclass, field, fields
-from itertools import pairwise
-from typing import Any, Literal, get_args
+from dataclasses import dataclass
+from typing import Any, Final, Literal, get_args
 
 from ..errors import SetupError
 from ..geometry import EnteredDeg, InternalDeg, wrap
+from ..keys import (
+    Calibration,
+    Choice,
+    Group,
+    Lengths,
+    Number,
+    Several,
+    Tir,
+    Words,
+    YesNo,
+    apart,
+    degrees,
+    key,
+    keys_of,
+    length,
+)
+from ..result import FORBIDS
 from ..units import MM_PER_THOU
+from .joining import (
+    agreed,
+    all_of,
+    anew,
+    by_tangent,
+    in_each,
+    largest_table,
+    least,
+    level_if_any,
+    mean_direction,
+    most_unless_unsaid,
+    of_the_strictest,
+    oldest,
+    repeats,
+    sag_doubt,
+    same,
+    together,
+    weighted,
+    weighted_where_level,
+)
 
 Feature = Literal["bore", "face", "pilot", "flywheel", "sag", "steps"]
 """What is swept: the housing's bore and face; the crank's pilot bore and the flywheel's face, which turn
@@ -28,82 +63,149 @@ COMMON_SOURCE = "common practice, no source"
 """Where COMMON_LIMIT_MM comes from."""
 
 
+SITS: Final = Group("how the indicator sits")
+CORRECTED: Final = Group("what is taken out of the readings: nothing unless given")
+READ: Final = Group("how it is read")
+UNSEEN: Final = Group("what no sweep can see by itself: usual values serve unless you know better")
+ONCE: Final = Group("of this sweep", lasting=False)
+_TIR: Final = Tir(0.0, 25.0, "mm", above=True)
+_SHORT: Final = length(0.0, 5.0)
+_FEATURES: Final = Choice(get_args(Feature))
+_BAND: Final = length(0.0, 5.0, above=True)
+_TILT: Final = degrees(-180.0, 180.0)
+_NAME: Final = Words(120)
+_TURNED: Final = degrees(0.0, 90.0)
+
+
 @dataclass(frozen=True, slots=True)
 class Setup:
-    """Geometry, corrections and limits of one sweep. Lengths in mm, angles in degrees.
+    """Geometry, corrections and limits of one sweep. Lengths in mm, angles in degrees. What a key says of
+    itself stands with it; besides:
 
-    surface: "inside" for a bore, "outside" for a spigot or boss.
     polarity: 1 if the reading rises when the plunger is pushed in.
     view, sense, zero_deg: how entered angles were counted (`angle_sign`).
-    sag_mm: droop of the indicator's arm.
-    bearing_clearance_mm: vertical clearance of the main bearings, measured by lifting the crank.
-    engine_tilt_deg: how far the engine's own 12 o'clock leans from plumb, clockwise seen from behind.
-    radius_mm, tip_radius_mm: of the surface and of the indicator's ball tip, for the exact geometry.
-    limit_mm: permitted TIR.
-    limit_source: whose it is.
-    unit_sure: somebody made sure of the dial's unit: a swing that another unit would explain better is none
-        to be doubted.
-    sure: kinds of doubt that somebody made sure of (`fitter.withheld`).
-    closing: the last station repeats the first and its difference is spread over the sweep as drift.
-
-    What a sweep may be blind to (`fitter.certainty.unseen`), the defaults being common practice without a
-    source:
-
-    zero_sd_deg: standard uncertainty of 12 o'clock, 1 for a mark set by eye with some care, 0 where it was
-        measured.
-    lost_motion_deg: the most by which the angle scale lags behind the crank.
-    drift_mm: by how much the dial of a good rig wanders in a sweep (standard deviation), a tenth of a thou.
-    hysteresis_mm: the most by which the dial reads differently moving in and out, a tenth of a thou.
+    radius_mm, tip_radius_mm: for the exact geometry.
+    limit_source: whose the limit is.
+    angle_sd_deg: standard uncertainty of each angle that is entered.
     hidden_form_mm: standard deviation of each coefficient of a form that hides (None: the usual one of that
         order).
     rig, rig_date: name of the rig that sag and calibration were taken from, and when the older was found.
     sag_sd_mm: standard uncertainty of the sag (None: RIG_SHARE of it).
     calibration_sd_mm: what the calibration leaves in doubt of an amplitude.
-    steps_mm: gauge steps in the order in which they are read; a station's angle is its place there.
-    steps_mpe_mm: permissible error of each.
-    repeatability_mm: standard deviation of a component of the vector between whole sweeps of the shop, from
-        repeatability_freedom degrees (None: known for good).
+    steps_mm: in the order in which they are read; a station's angle is its place there.
+    repeatability_freedom: degrees of freedom of the repeatability (None: known for good).
+    closing: the last station repeats the first and its difference is spread over the sweep as drift.
+
+    The usual values of what a sweep may be blind to are common practice without a source.
     """
 
-    feature: Feature = "bore"
-    surface: Literal["inside", "outside"] = "inside"
-    polarity: Literal[1, -1] = 1
-    view: Literal["rear", "front"] = "rear"
-    sense: Literal["cw", "ccw"] = "cw"
-    crank: Literal["level", "upright"] = "level"
-    zero_deg: float = 0.0
-    tip_angle_deg: float = 0.0
-    sag_mm: float = 0.0
-    bearing_clearance_mm: float = 0.0
-    engine_tilt_deg: float = 0.0
-    radius_mm: float | None = None
-    tip_radius_mm: float = 0.0
-    face_radius_mm: float | None = None
-    calibration: tuple[tuple[float, float], ...] = ()
-    limit_mm: float = COMMON_LIMIT_MM
-    limit_source: str = COMMON_SOURCE
-    dwell_s: float = 0.5
-    steady_mm: float = 0.01
-    resolution_mm: float = 0.0
-    mpe_mm: float = 0.0
-    angle_sd_deg: float = 0.0
-    zero_sd_deg: float = 1.0
-    lost_motion_deg: float = 0.0
-    drift_mm: float = 0.1 * MM_PER_THOU
-    hysteresis_mm: float = 0.1 * MM_PER_THOU
-    hidden_form_mm: float | None = None
-    repeatability_mm: float = 0.0
-    repeatability_freedom: float | None = None
-    rig: str = ""
-    rig_date: str = ""
-    sag_sd_mm: float | None = None
-    calibration_sd_mm: float = 0.0
-    steps_mm: tuple[float, ...] = ()
-    steps_mpe_mm: float = 0.0
-    closing: bool = False
-    unit_sure: bool = False
-    sure: tuple[str, ...] = ()
-    unknown: tuple[str, ...] = field(default=(), compare=False)
+    feature: Feature = key(
+        "bore",
+        _FEATURES,
+        same,
+        "feature",
+        "bore or face of the housing; pilot bore or flywheel face; sag of the arm on a bar; gauge steps",
+        ONCE,
+    )
+    surface: Literal["inside", "outside"] = key(
+        "inside", Choice(("inside", "outside")), same, "surface", "of a bore, or of a spigot or boss", SITS
+    )
+    polarity: Literal[1, -1] = key(
+        1, Choice((1, -1)), agreed, "polarity", "-1: the reading falls when the tip is pushed in", SITS
+    )
+    view: Literal["rear", "front"] = key(
+        "rear", Choice(("rear", "front")), agreed, "view", "end of the engine where angles are read", SITS
+    )
+    sense: Literal["cw", "ccw"] = key(
+        "cw", Choice(("cw", "ccw")), agreed, "sense", "which way they count, seen from that end", SITS
+    )
+    crank: Literal["level", "upright"] = key(
+        "level", Choice(("level", "upright")), level_if_any, "crank", "upright: the engine is on end", SITS
+    )
+    zero_deg: float = key(
+        0.0, degrees(-3600.0, 3600.0), agreed, "zero", "where the scale's 0 is, clockwise from behind", SITS
+    )
+    tip_angle_deg: float = key(
+        0.0, degrees(-80.0, 80.0), by_tangent, "tip-angle", "of a lever indicator's tip to the surface", SITS
+    )
+    sag_mm: float = key(
+        0.0, length(-5.0, 5.0), weighted, "sag", "droop of the arm, from a sag sweep", CORRECTED
+    )
+    bearing_clearance_mm: float = key(
+        0.0,
+        _SHORT,
+        weighted_where_level,
+        "bearing-clearance",
+        "of the main bearings, found by lifting",
+        CORRECTED,
+    )
+    engine_tilt_deg: float = key(
+        0.0,
+        _TILT,
+        mean_direction,
+        "engine-tilt",
+        "the engine's own 12 o'clock from plumb, clockwise from behind",
+        CORRECTED,
+    )
+    radius_mm: float | None = key(
+        None, length(0.0, 5000.0, above=True), agreed, "radius", "of the bore", SITS
+    )
+    tip_radius_mm: float = key(
+        0.0, length(0.0, 100.0), agreed, "tip-radius", "of the indicator's ball tip", SITS
+    )
+    face_radius_mm: float | None = key(
+        None, length(0.0, 5000.0, above=True), agreed, "face-radius", "at which the dial runs on a face", SITS
+    )
+    calibration: tuple[tuple[float, float], ...] = key((), Calibration(), largest_table)
+    limit_mm: float = key(
+        COMMON_LIMIT_MM, _TIR, least, "limit", "permitted run-out (TIR), or sae00 ... sae3", ONCE
+    )
+    limit_source: str = key(COMMON_SOURCE, _NAME, of_the_strictest)
+    dwell_s: float = key(
+        0.5, Number(0.0, 60.0, "s", above=True), agreed, "dwell", "how long a station is read", READ
+    )
+    steady_mm: float = key(0.01, _BAND, agreed, "steady", "band in which the dial counts as steady", READ)
+    resolution_mm: float = key(0.0, _SHORT, anew, "resolution", "smallest step of the indicator", READ)
+    mpe_mm: float = key(0.0, _SHORT, weighted, "mpe", "maximum permissible error of the indicator", READ)
+    angle_sd_deg: float = key(0.0, _TURNED, anew)
+    zero_sd_deg: float = key(
+        1.0, _TURNED, weighted, "zero-sd", "standard deviation of 12 o'clock; 0: it was measured", UNSEEN
+    )
+    lost_motion_deg: float = key(
+        0.0, _TURNED, weighted, "lost-motion", "the most by which the angle lags behind the crank", UNSEEN
+    )
+    drift_mm: float = key(
+        0.1 * MM_PER_THOU, _SHORT, anew, "wander", "standard deviation of the dial's drift in a sweep", UNSEEN
+    )
+    hysteresis_mm: float = key(
+        0.1 * MM_PER_THOU,
+        _SHORT,
+        weighted,
+        "hysteresis",
+        "by how much the dial reads differently in and out",
+        UNSEEN,
+    )
+    hidden_form_mm: float | None = key(None, _SHORT, most_unless_unsaid)
+    repeatability_mm: float = key(
+        0.0, _SHORT, repeats, "repeatability", "standard deviation of x or y between whole sweeps", UNSEEN
+    )
+    repeatability_freedom: float | None = key(None, Number(0.0, 1e9, above=True), least)
+    rig: str = key("", _NAME, together)
+    rig_date: str = key("", _NAME, oldest)
+    sag_sd_mm: float | None = key(None, _SHORT, sag_doubt)
+    calibration_sd_mm: float = key(0.0, _SHORT, weighted)
+    steps_mm: tuple[float, ...] = key(
+        (), Lengths(360), agreed, "steps", "gauge steps: 0mm,0.25mm,0.5mm,1mm", ONCE
+    )
+    steps_mpe_mm: float = key(
+        0.0, _SHORT, agreed, "steps-error", "permissible error of a gauge step (0.05thou)", ONCE
+    )
+    closing: bool = key(False, YesNo(), agreed)
+    unit_sure: bool = key(False, YesNo(), all_of, "unit-sure", "the dial's unit was tried with a gauge", READ)
+    sure: tuple[str, ...] = key(
+        (), Several(tuple(FORBIDS)), in_each, "sure", "doubts that somebody made sure of: all is well", READ
+    )
+    unknown: tuple[str, ...] = apart((), compare=False)
 
     @property
     def angle_sign(self) -> int:
@@ -145,147 +247,41 @@ class Setup:
 
         Raises SetupError, naming the key, for a value of the wrong kind or out of range.
         """
-        values: dict[str, Any] = {"feature": _choice("feature", feature)}
-        unknown = []
-        for key, value in setup.items():
-            if key in _CHOICES:
-                values[key] = _choice(key, value)
-            elif key in ("closing", "unit_sure"):
-                if not isinstance(value, bool):
-                    raise SetupError(key, value, "true or false")
-                values[key] = value
-            elif key in _WORDS:
-                values[key] = str(value)[:_LONGEST_SOURCE]
-            elif key == "sure":
-                values[key] = _kinds(value)
-            elif key == "calibration":
-                values[key] = _calibration(value)
-            elif key == "steps_mm":
-                values[key] = _steps(value)
-            elif key in _RANGES:
-                if value is not None:
-                    values[key] = _number(key, value)
-            else:
-                unknown.append(str(key))
+        values: dict[str, Any] = {"feature": _taken("feature", feature)}
+        known = keys_of(cls)
+        for name, value in setup.items():
+            # Nobody said it: a number of a header may be null.
+            if name in known and not (value is None and isinstance(known[name].kind, Number)):
+                values[name] = _taken(name, value)
+        unknown = tuple(str(name) for name in setup if name not in known)
         if "limit_mm" in values:
             # Given by somebody who did not say where they have it from.
             values.setdefault("limit_source", "")
         else:
             values.pop("limit_source", None)
-        return cls(**values, unknown=tuple(unknown))
+        return cls(**values, unknown=unknown)
 
     def to_header(self) -> dict[str, Any]:
         """As the `setup` object of a header: how the indicator sits, and of the rest what is not usual."""
-        setup = {key: getattr(self, key) for key in _ALWAYS}
-        for one in fields(self):
-            value = getattr(self, one.name)
-            if one.name not in _NOT_IN_SETUP and value != one.default:
-                listed = one.name in ("calibration", "steps_mm", "sure")
-                setup[one.name] = [list(v) if isinstance(v, tuple) else v for v in value] if listed else value
+        setup = {name: getattr(self, name) for name in _ALWAYS}
+        for name, one in keys_of(type(self)).items():
+            if name != "feature" and (value := getattr(self, name)) != one.usual:
+                setup[name] = _listed(value) if isinstance(value, tuple) else value
         if "limit_source" in setup:
             setup["limit_mm"] = self.limit_mm
         return setup
 
 
-_LONGEST_SOURCE = 120
-_MOST_STEPS = 360
-_MOST_KINDS = 40
-_WORDS = ("limit_source", "rig", "rig_date")
-_NOT_IN_SETUP = {"feature", "unknown"}
-_ALWAYS = ("surface", "polarity", "view", "sense", "crank", "zero_deg", "tip_angle_deg", "closing")
-
-_CHOICES: dict[str, tuple[object, ...]] = {
-    "feature": get_args(Feature),
-    "surface": ("inside", "outside"),
-    "polarity": (1, -1),
-    "view": ("rear", "front"),
-    "sense": ("cw", "ccw"),
-    "crank": ("level", "upright"),
-}
-
-# Key: least, greatest, and whether the least itself is allowed. Generous: they catch a wrong unit
-# or a slipped decimal point, not an unusual engine.
-_RANGES: dict[str, tuple[float, float, bool]] = {
-    "zero_deg": (-3600.0, 3600.0, True),
-    "tip_angle_deg": (-80.0, 80.0, True),
-    "sag_mm": (-5.0, 5.0, True),
-    "bearing_clearance_mm": (0.0, 5.0, True),
-    "engine_tilt_deg": (-180.0, 180.0, True),
-    "radius_mm": (0.0, 5000.0, False),
-    "face_radius_mm": (0.0, 5000.0, False),
-    "tip_radius_mm": (0.0, 100.0, True),
-    "limit_mm": (0.0, 25.0, False),
-    "dwell_s": (0.0, 60.0, False),
-    "steady_mm": (0.0, 5.0, False),
-    "resolution_mm": (0.0, 5.0, True),
-    "mpe_mm": (0.0, 5.0, True),
-    "angle_sd_deg": (0.0, 90.0, True),
-    "zero_sd_deg": (0.0, 90.0, True),
-    "lost_motion_deg": (0.0, 90.0, True),
-    "drift_mm": (0.0, 5.0, True),
-    "hysteresis_mm": (0.0, 5.0, True),
-    "hidden_form_mm": (0.0, 5.0, True),
-    "sag_sd_mm": (0.0, 5.0, True),
-    "calibration_sd_mm": (0.0, 5.0, True),
-    "steps_mpe_mm": (0.0, 5.0, True),
-    "repeatability_mm": (0.0, 5.0, True),
-    "repeatability_freedom": (0.0, 1e9, False),
-}
-_OTHERS = {*_WORDS, "calibration", "steps_mm", "closing", "unit_sure", "sure", "unknown"}
-assert {f.name for f in fields(Setup)} == {*_CHOICES, *_RANGES, *_OTHERS}
+_ALWAYS: Final = ("surface", "polarity", "view", "sense", "crank", "zero_deg", "tip_angle_deg", "closing")
 
 
-def _choice(key: str, value: object) -> object:
-    allowed = _CHOICES[key]
-    for option in allowed:
-        if value == option and not isinstance(value, bool):
-            return option
-    raise SetupError(key, value, " or ".join(str(option) for option in allowed))
+def _listed(values: tuple[Any, ...]) -> list[Any]:
+    return [list(value) if isinstance(value, tuple) else value for value in values]
 
 
-def _number(key: str, value: object) -> float:
-    least, greatest, closed = _RANGES[key]
-    wanted = f"a number from {least:g} to {greatest:g}"
-    if isinstance(value, bool) or not isinstance(value, int | float):
-        raise SetupError(key, value, wanted)
+def _taken(name: str, value: object) -> Any:
+    kind = keys_of(Setup)[name].kind
     try:
-        number = float(value)
-    except OverflowError:
-        raise SetupError(key, value, wanted) from None
-    if not least <= number <= greatest or (number == least and not closed):
-        raise SetupError(key, value, wanted)
-    return number
-
-
-def _kinds(value: object) -> tuple[str, ...]:
-    wanted = f"a list of up to {_MOST_KINDS} names"
-    if not isinstance(value, list | tuple) or len(value) > _MOST_KINDS:
-        raise SetupError("sure", value, wanted)
-    if not all(isinstance(v, str) and len(v) <= _LONGEST_SOURCE for v in value):
-        raise SetupError("sure", value, wanted)
-    return tuple(value)
-
-
-def _steps(value: object) -> tuple[float, ...]:
-    wanted = f"a list of up to {_MOST_STEPS} lengths in mm"
-    if not isinstance(value, list | tuple) or len(value) > _MOST_STEPS:
-        raise SetupError("steps_mm", value, wanted)
-    if not all(isinstance(v, int | float) and not isinstance(v, bool) and abs(v) <= 1e3 for v in value):
-        raise SetupError("steps_mm", value, wanted)
-    return tuple(float(v) for v in value)
-
-
-def _calibration(value: object) -> tuple[tuple[float, float], ...]:
-    wanted = "a list of [reading_mm, correction_mm] pairs with rising readings"
-    if not isinstance(value, list | tuple):
-        raise SetupError("calibration", value, wanted)
-    pairs = []
-    for pair in value:
-        if not isinstance(pair, list | tuple) or len(pair) != 2:
-            raise SetupError("calibration", value, wanted)
-        if not all(isinstance(v, int | float) and not isinstance(v, bool) and math.isfinite(v) for v in pair):
-            raise SetupError("calibration", value, wanted)
-        pairs.append((float(pair[0]), float(pair[1])))
-    if any(b[0] <= a[0] for a, b in pairwise(pairs)):
-        raise SetupError("calibration", value, wanted)
-    return tuple(pairs)
+        return kind.taken(value)
+    except ValueError:
+        raise SetupError(name, value, kind.wanted) from None

@@ -2,7 +2,6 @@
 
 import argparse
 from pathlib import Path
-from typing import Any
 
 from coaxly.fitter.dowels.plan import Option
 from coaxly.fitter.dowels.setting import DowelSetting
@@ -13,7 +12,7 @@ from ..errors import UsageError
 from ..job import details, steps
 from ..job.index import find_job, need_job
 from ..job.journal import Sweep
-from ..job.material import hole_of, kit_of, learn, length_of, limit_of, mounting_of, pins_of
+from ..job.material import hole_of, kit_of, learn, length_of, mounting_of, pins_of
 from ..job.progress import way_chosen
 from ..job.shop import Job, is_job, shop_folder
 from ..job.steps import planned_from
@@ -95,53 +94,29 @@ def for_verify(arguments: argparse.Namespace, job: Job) -> None:
         )
     _genuine(arguments, job, state.found, state.left)
     arguments.found, arguments.left = str(job.file(state.found.file)), str(job.file(state.left.file))
-    if arguments.fitted is None and arguments.offset is None and state.fitted is not None:
+    if arguments.fitted is None and state.fitted is not None:
         arguments.fitted = DowelSetting.of(state.fitted.dowels)
     if arguments.setting is None:
         arguments.setting = way_chosen(job.records())
     _kit(arguments, job)
 
 
-def for_sweep(arguments: argparse.Namespace, job: Job, plain: argparse.Namespace, parse: Any) -> None:
-    """Fill in what a sweep takes from the job. plain: the options as they are when nobody gives them; parse:
-    reads options. Raises UsageError."""
-    known, state = job.details, job.state()
+def may_sweep(arguments: argparse.Namespace, job: Job, feature: str) -> None:
+    """Whether this sweep is one of the job's now, and what else is to be said. Raises UsageError."""
+    state, stage = job.state(), arguments.stage
     if arguments.out:
         raise UsageError(
             f"{arguments.job!r} is a job of the shop, which names its recordings: leave --out out"
         )
-    steps.in_order(job, arguments.stage, arguments.feature)
+    steps.in_order(job, stage, feature)
     if state.closed:
         output.message(f"! {job.title} was closed: this sweep opens it again")
-    _rig(arguments, job, plain, parse)
-    if arguments.limit is None:
-        arguments.limit = limit_of(job, arguments.feature)
-    arguments.of_shop = job.path.parent
-    if arguments.feature == "bore" and state.feature == "face" and arguments.stage == state.next[6:]:
+    if feature == "bore" and state.feature == "face" and stage == state.next[6:]:
         output.message(
             f"! {job.title}: the face comes first, for shimming it moves the bore (--feature face)"
         )
-    for old in broken_off(job, arguments.stage, arguments.feature):
+    for old in broken_off(job, stage, feature):
         output.message(f"! {old.name} was broken off: 'coaxly sweep --resume {old}' goes on with it instead")
-    arguments.out = str(job.free_recording(arguments.stage, arguments.feature))
-    arguments.operator = arguments.operator or known.technician
-    arguments.job = job.title
-
-
-def _rig(arguments: argparse.Namespace, job: Job, plain: argparse.Namespace, parse: Any) -> None:
-    """How the indicator sits, and at which radius on a face: as was asked for, else as the job says."""
-    known, asked = job.details, arguments.face_radius
-    given = known.rig if isinstance(known.rig, dict) else {"rig": known.rig} if known.rig else {}
-    words = ["sweep"]
-    for key, value in given.items():
-        option = f"--{str(key).replace('_', '-')}"
-        words += [option] if value is True else [] if value is False else [f"{option}={value}"]
-    rig = parse(words) if len(words) > 1 else plain
-    for key, usual in vars(plain).items():
-        if getattr(arguments, key) == usual:
-            setattr(arguments, key, getattr(rig, key))
-    if arguments.feature == "face" and asked is None:
-        arguments.face_radius = length_of(job, "face_radius") or arguments.face_radius
 
 
 def note_sweep(run: SweepRun) -> None:

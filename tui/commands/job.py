@@ -12,39 +12,21 @@ from ..entry.lengths import parse_length
 from ..entry.places import parse_setting, parse_shims
 from ..errors import FINE, UsageError
 from ..job import packing
+from ..job.details import Details
 from ..job.index import Index, open_job
 from ..job.journal import Changed, Closed, Dowels, Note, Opened, Photo, Record, Shimmed, now
 from ..job.lie import lie_of_job
 from ..job.material import kit_from, limit_of
-from ..job.opening import READ_BY, proper_title
+from ..job.opening import proper_title
 from ..job.shop import Job
 from ..job.steps import not_while_swept, put_in
 from ..job.sweeps import left_off, take_in
 from ..job.sworn import agree, edited
+from ..options.keys import given
 from ..say.jobs import job_lines, job_object, list_line, next_of, record_words, row_object
 from ..say.sworn import agree_words, edited_sentence
 from ..say.unproved import unproved_lines
 from .injob import job_named, shop_of
-
-_AS_SAID = (
-    "customer",
-    "technician",
-    "mileage",
-    "limit",
-    "limit_source",
-    "dowels",
-    "hole",
-    "bolts",
-    "shims",
-    "face_radius",
-    "depth",
-    "pilot",
-    "register_clearance",
-    "pilot_limit",
-    "flywheel_limit",
-    "notes",
-)
-"""Keys of job.toml that are written down as they were given."""
 
 
 def run(arguments: argparse.Namespace) -> int:
@@ -121,20 +103,14 @@ def _list(arguments: argparse.Namespace) -> int:
 
 def _open(arguments: argparse.Namespace) -> Job:
     title = proper_title(arguments.title)
-    hole = parse_length(arguments.hole) if arguments.hole else None
-    # What cannot be meant is refused now, not a week later.
-    for key, parse in READ_BY.items():
-        if text := getattr(arguments, key):
-            parse(text)
     if arguments.kit:
-        load_kits(arguments.kit, hole=hole)
+        load_kits(arguments.kit, hole=parse_length(arguments.hole) if arguments.hole else None)
     shop = shop_of(arguments)
     values: dict[str, Any] = {
-        "number": arguments.number,
-        **{key: getattr(arguments, key) for key in _AS_SAID},
-        "kit": kit_from(arguments.kit, shop),
-        "block": {"family": arguments.block_family, "serial": arguments.block},
-        "housing": {"family": arguments.housing_family, "serial": arguments.housing},
+        **given(arguments, Details),
+        "kit": kit_from(arguments.kit or "", shop),
+        "block": {"family": arguments.block_family or "", "serial": arguments.block or ""},
+        "housing": {"family": arguments.housing_family or "", "serial": arguments.housing or ""},
     }
     opened = Opened(time=now(), operator=arguments.operator, title=title, face=arguments.face)
     return open_job(shop, title, values, opened)

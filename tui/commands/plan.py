@@ -18,6 +18,8 @@ from coaxly.fitter.withheld import doubts
 
 from .. import output
 from ..draw.dowelpicture import dowel_picture
+from ..entry.kits import kits_at_hand
+from ..entry.preferences import load_preferences
 from ..errors import FINDING, FINE, UsageError
 from ..job.belonging import Doubt, in_doubt, need, one_job, stage, tampered
 from ..job.pipeline import Pipeline, replay
@@ -165,7 +167,11 @@ def workshop_of(arguments: argparse.Namespace) -> Workshop:
 
 
 def in_the_hole(arguments: argparse.Namespace) -> None:
-    """Of the kits at hand those that the dowel holes take. Raises KitError."""
+    """Of the kits at hand those that the dowel holes take: as was said, else as it is set. Raises KitError or
+    UsageError."""
+    usual = load_preferences()
+    if arguments.kit is None and "kit" in usual.said:
+        arguments.kit = kits_at_hand(usual.kit)
     if arguments.kit is not None:
         arguments.kit = arguments.kit.for_hole(arguments.hole)
 

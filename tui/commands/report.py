@@ -41,7 +41,7 @@ def run(arguments: argparse.Namespace) -> int:
 
 def _style(arguments: argparse.Namespace, preferences: Preferences) -> Style:
     return Style(
-        unit=arguments.unit_shown or preferences.unit,
+        unit=arguments.unit_shown,
         decimal=preferences.decimal,
         paper=arguments.paper or preferences.paper,
     )

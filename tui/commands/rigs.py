@@ -9,10 +9,11 @@ from typing import Any, Final
 from coaxly.fitter import Result, Setup
 from coaxly.fitter.dial import STEPS_MPE_MM, DialCheck
 from coaxly.fitter.sag import sag_of
-from coaxly.logger.angle import FEWEST_STATIONS
+from coaxly.logger.records import FEWEST_STATIONS
 
 from .. import output
 from ..entry.preferences import load_preferences
+from ..entry.rigging import Rigging
 from ..errors import FINDING, FINE, UsageError
 from ..job.age import OLD_DAYS, age_days
 from ..job.columns import station_rows
@@ -29,55 +30,59 @@ OF_THE_RIG: Final = ("sag", "steps")
 _NOT_ON_A_BAR: Final = ("job", "sag", "bearing_clearance", "engine_tilt", "opposite", "limit", "face_radius")
 
 
-def rig_file(arguments: argparse.Namespace) -> RigFile:
-    """The rig that was named. Raises UsageError."""
-    return rig_named(arguments.rig, shop_folder(arguments.shop, load_preferences().shop))
+def rig_file(name: str, arguments: argparse.Namespace) -> RigFile:
+    """The rig of a name. Raises UsageError."""
+    return rig_named(name, shop_folder(arguments.shop, load_preferences().shop))
 
 
 def rig_setup(arguments: argparse.Namespace) -> dict[str, Any]:
     """The keys of the setup that the rig gives; none where none was named. Raises UsageError."""
     if not arguments.rig:
         return {}
-    keys = rig_file(arguments).setup()
-    if (days := age_days(keys["rig_date"], now())) > OLD_DAYS:
-        output.message(
-            f"! rig {keys['rig']} was measured {days} days ago: sweep its sag and check its dial again "
-            "(--feature sag, --feature steps)"
-        )
+    keys = rig_file(arguments.rig, arguments).setup()
+    warn_of_age(keys["rig"], keys["rig_date"])
     return keys
 
 
-def measured(setup: Setup, arguments: argparse.Namespace) -> tuple[Setup, Plan]:
+def warn_of_age(name: str, measured_on: str) -> None:
+    """A rig that was measured long ago has been dropped since."""
+    if name and (days := age_days(measured_on, now())) > OLD_DAYS:
+        output.message(
+            f"! rig {name} was measured {days} days ago: sweep its sag and check its dial again "
+            "(--feature sag, --feature steps)"
+        )
+
+
+def measured(setup: Setup, rig: Rigging, arguments: argparse.Namespace) -> tuple[Setup, Plan]:
     """Setup and plan of a sweep that measures the rig itself. Raises UsageError."""
     for name in _NOT_ON_A_BAR:
         if getattr(arguments, name):
             option = "--" + name.replace("_", "-")
-            raise UsageError(f"{option} has no part in --feature {arguments.feature}: leave it out")
-    if not arguments.rig:
+            raise UsageError(f"{option} has no part in --feature {setup.feature}: leave it out")
+    if not rig.rig:
         raise UsageError(
-            f"--feature {arguments.feature} measures a rig: name it, such as --rig long-arm, to keep it"
+            f"--feature {setup.feature} measures a rig: name it, such as --rig long-arm, to keep it"
         )
-    if arguments.angle != "entered":
-        raise UsageError(f"--feature {arguments.feature} stops at each place: leave --angle out")
-    setup = replace(setup, rig=rig_file(arguments).name)
+    if rig.angle != "entered":
+        raise UsageError(f"--feature {setup.feature} stops at each place: leave --angle out")
+    setup = replace(setup, rig=rig_file(rig.rig, arguments).name)
     if setup.feature == "sag":
         # The tip stays on its spot: there is no form.
-        plan = Plan(arguments.stations, closing=not arguments.no_closing, auto=arguments.auto)
+        plan = Plan(rig.stations, closing=not rig.no_closing, auto=rig.auto)
         return replace(setup, surface="outside", hidden_form_mm=0.0), plan
-    return _on_steps(setup, arguments)
+    return _on_steps(setup, arguments.rounds)
 
 
-def _on_steps(setup: Setup, arguments: argparse.Namespace) -> tuple[Setup, Plan]:
-    if setup.tip_angle_deg or arguments.zero or arguments.view != "rear" or arguments.sense != "cw":
+def _on_steps(setup: Setup, rounds: int) -> tuple[Setup, Plan]:
+    if setup.tip_angle_deg or setup.zero_deg or setup.view != "rear" or setup.sense != "cw":
         raise UsageError("gauge steps have no angle: leave --tip-angle, --zero, --view and --sense out")
-    steps = sorted(arguments.steps or ())
+    steps = sorted(setup.steps_mm)
     if len(steps) < FEWEST_STATIONS or len(set(steps)) < len(steps):
         raise UsageError("--steps is missing or short: three or more lengths, such as 0mm,0.25mm,0.5mm,1mm")
-    if not 1 <= arguments.rounds <= 10:
-        raise UsageError(f"--rounds is {arguments.rounds}: up and down once to ten times, 2 is usual")
-    order = (*steps, *reversed(steps)) * arguments.rounds
-    error = STEPS_MPE_MM if arguments.steps_error is None else arguments.steps_error
-    setup = replace(setup, steps_mm=order, steps_mpe_mm=error)
+    if not 1 <= rounds <= 10:
+        raise UsageError(f"--rounds is {rounds}: up and down once to ten times, 2 is usual")
+    order = (*steps, *reversed(steps)) * rounds
+    setup = replace(setup, steps_mm=order, steps_mpe_mm=setup.steps_mpe_mm or STEPS_MPE_MM)
     return setup, Plan(len(steps), closing=False, auto=False, places=step_places(setup))
 
 
@@ -100,8 +105,8 @@ def told(pipeline: Pipeline, finding: Result | DialCheck, arguments: argparse.Na
 
 def kept(pipeline: Pipeline, finding: Result | DialCheck, path: Path, arguments: argparse.Namespace) -> int:
     """Print it, and keep it in the rig's file. Raises UsageError or Failure."""
-    arguments.rig = arguments.rig or pipeline.setup.rig
-    rig, found = rig_file(arguments), date.fromisoformat(pipeline.header.created[:10])
+    rig = rig_file(arguments.rig or pipeline.setup.rig, arguments)
+    found = date.fromisoformat(pipeline.header.created[:10])
     if isinstance(finding, DialCheck) and (why := nonsense(finding, len(pipeline.setup.steps_mm))):
         output.message(f"not kept in {rig.path}: {why}: go through the steps again")
         return FINDING

@@ -5,12 +5,11 @@ import asyncio
 import shlex
 from dataclasses import replace
 from pathlib import Path
-from typing import Any
 
 from coaxly.fitter import Setup
-from coaxly.logger.angle import FEWEST_STATIONS, MOST_STATIONS, Source
+from coaxly.fitter.reading.setup import COMMON_SOURCE
+from coaxly.logger.angle import Source
 from coaxly.logger.clock import PaperClock
-from coaxly.logger.encoder import EncoderScale
 from coaxly.logger.errors import PortError
 from coaxly.logger.profile import Profile, load
 from coaxly.logger.records import ENCODER, INDICATOR, OPPOSITE
@@ -19,54 +18,29 @@ from .. import output
 from ..entry.instruments import need_port, with_unit
 from ..entry.papers import load_table
 from ..entry.preferences import load_preferences
+from ..entry.rigging import Rigging
 from ..errors import FAILURE, FINDING, FINE, UsageError
 from ..job.begin import begin
 from ..job.line import LinkState
 from ..job.news import What
-from ..job.repeatability import with_kept
-from ..job.request import TYPED, SweepRequest
+from ..job.request import TYPED, SweepRequest, asked, encoder_of
 from ..job.resume import resume
-from ..job.schedule import Plan
+from ..job.rigs import rig_known
+from ..job.shop import Job
+from ..job.steps import rig_of, setup_of
 from ..job.sweep import SweepRun
-from ..parser import build
+from ..options.keys import given
 from ..say.findings import SWEPT, result_lines
 from ..say.objects import result_object
 from ..say.warnings import PARTS as TURNING
 from ..terminal import has_screen, need_input
 from ..voice import find_voice
 from .asking import asked_unit
-from .injob import for_sweep, job_perhaps, note_sweep, shop_of
+from .injob import job_perhaps, may_sweep, note_sweep, shop_of
 from .paperlines import plan_of, read_in
 from .plainlines import sweep_in_plain_lines
-from .rigs import OF_THE_RIG, kept, measured, rig_file, rig_setup
+from .rigs import OF_THE_RIG, kept, measured, rig_file, warn_of_age
 from .typedlines import fed
-
-_SETUP_OPTIONS = {
-    "surface": "surface",
-    "polarity": "polarity",
-    "view": "view",
-    "sense": "sense",
-    "crank": "crank",
-    "zero": "zero_deg",
-    "tip_angle": "tip_angle_deg",
-    "sag": "sag_mm",
-    "bearing_clearance": "bearing_clearance_mm",
-    "engine_tilt": "engine_tilt_deg",
-    "radius": "radius_mm",
-    "resolution": "resolution_mm",
-    "mpe": "mpe_mm",
-    "face_radius": "face_radius_mm",
-    "tip_radius": "tip_radius_mm",
-    "steady": "steady_mm",
-    "unit_sure": "unit_sure",
-    "sure": "sure",
-    "dwell": "dwell_s",
-    "hysteresis": "hysteresis_mm",
-    "wander": "drift_mm",
-    "repeatability": "repeatability_mm",
-    "zero_sd": "zero_sd_deg",
-    "lost_motion": "lost_motion_deg",
-}
 
 
 def run(arguments: argparse.Namespace) -> int:
@@ -75,9 +49,9 @@ def run(arguments: argparse.Namespace) -> int:
         return _of_paper(arguments)
     need_input()
     unit = arguments.unit or ""  # as it was said, not as the rig of a job says it
-    _into_job(arguments)
+    job = _job(arguments)
     voice = find_voice() if arguments.voice or load_preferences().voice else None
-    run_, sources = _resumed(arguments) if arguments.resume else _begun(arguments)
+    run_, sources = _resumed(arguments) if arguments.resume else _begun(arguments, job)
     # The screen draws housings.
     drawn = run_.pipeline.setup.feature in ("bore", "face")
     screen = has_screen() and drawn and not arguments.headless and not arguments.json
@@ -97,21 +71,21 @@ def run(arguments: argparse.Namespace) -> int:
     return _told(run_, arguments)
 
 
-def _begun(arguments: argparse.Namespace) -> tuple[SweepRun, dict[str, Source]]:
-    request = request_of(arguments)
+def _begun(arguments: argparse.Namespace, job: Job | None) -> tuple[SweepRun, dict[str, Source]]:
+    request = request_of(arguments, job)
     return begin(request, PaperClock() if request.typed and fed()[0] else None)
 
 
 def _of_paper(arguments: argparse.Namespace) -> int:
     """A table of readings that were written down long ago becomes a recording like any other."""
-    for given in ("port", "encoder", "resume"):
-        if getattr(arguments, given):
-            raise UsageError(f"--csv takes its readings from a table: leave --{given} out")
+    for option in ("port", "encoder", "resume"):
+        if getattr(arguments, option):
+            raise UsageError(f"--csv takes its readings from a table: leave --{option} out")
     path, unit = Path(arguments.csv), arguments.unit or ""
     rows = load_table(path, unit, load(TYPED))
-    _into_job(arguments)
-    arguments.profile, arguments.unit, arguments.angle, arguments.opposite = TYPED, None, "entered", None
-    run_, _ = begin(replace(request_of(arguments), plan=plan_of(rows)), PaperClock())
+    job = _job(arguments)
+    rig = replace(_rig(arguments, job), profile=TYPED, unit="", angle="entered", opposite="")
+    run_, _ = begin(replace(request_of(arguments, job, rig), plan=plan_of(rows)), PaperClock())
     asyncio.run(read_in(run_, rows, path.name, arguments.unit_shown))
     return _told(run_, arguments)
 
@@ -151,48 +125,48 @@ def without_result(run_: SweepRun) -> int:
     return FINDING
 
 
-def _into_job(arguments: argparse.Namespace) -> None:
-    """Where the shop has a job of that name, the sweep is made for it; else the name is only kept."""
+def _job(arguments: argparse.Namespace) -> Job | None:
+    """The job that the sweep is made for, where the shop has one of that name; else the name is only kept."""
     if not arguments.job or arguments.resume:
-        return
+        return None
     job = job_perhaps(arguments, arguments.job)
     if job is not None:
-        parser = build()
-        for_sweep(arguments, job, parser.parse_args(["sweep"]), parser.parse_args)
+        may_sweep(arguments, job, arguments.feature or "bore")
     elif (shop := shop_of(arguments)).is_dir():
         output.message(f"no job {arguments.job!r} in {shop}: the recording only bears the name")
+    return job
 
 
-def request_of(arguments: argparse.Namespace) -> SweepRequest:
+def _rig(arguments: argparse.Namespace, job: Job | None) -> Rigging:
+    """What options say, and of the rest what the job says. Raises UsageError."""
+    rig = Rigging() if job is None else rig_of(job)
+    return rig.over(given(arguments, Rigging), {})
+
+
+def request_of(
+    arguments: argparse.Namespace, job: Job | None = None, rig: Rigging | None = None
+) -> SweepRequest:
     """What the command line asks for. Raises LoggerError, FitterError or UsageError in words."""
-    if not FEWEST_STATIONS <= arguments.stations <= MOST_STATIONS:
-        raise UsageError(f"--stations is {arguments.stations}: choose 3 to 360, 8 is usual")
-    profile = load(arguments.profile)
+    rig = rig or _rig(arguments, job)
+    profile = load(rig.profile)
     # What is missing of the ports is asked for before the unit.
-    port, encoder = need_port(arguments.port, profile), _encoder(arguments, profile)
-    if profile.name != TYPED and arguments.opposite and arguments.angle != "entered":
-        raise UsageError("--opposite works with stations that are stopped at: leave --angle out")
-    dial = Source(port, with_unit(profile, arguments.unit or _unit(profile, arguments)))
-    plan = Plan(arguments.stations, closing=not arguments.no_closing, auto=arguments.auto)
-    of_rig = arguments.feature in OF_THE_RIG
-    setup = _setup(arguments, {} if of_rig else rig_setup(arguments))
+    port = need_port(rig.port, profile)
+    encoder_of(rig, profile)
+    setup = _setup(arguments, job, rig)
+    dial = Source(port, with_unit(profile, rig.unit or _unit(profile, arguments)))
     out = Path(arguments.out) if arguments.out else None
-    if of_rig:
-        setup, plan = measured(setup, arguments)
-        out = out or rig_file(arguments).free_recording(arguments.feature)
-    return SweepRequest(
-        dial=dial,
-        opposite=Source(arguments.opposite, dial.profile) if arguments.opposite and port else None,
-        encoder=encoder,
-        mode=arguments.angle,
-        scale=_scale(arguments),
-        plan=plan,
-        setup=setup,
-        job=arguments.job,
-        stage="" if of_rig else arguments.stage,
-        operator=arguments.operator,
-        out=out,
-    )
+    if setup.feature in OF_THE_RIG:
+        setup, plan = measured(setup, rig, arguments)
+        out = out or rig_file(rig.rig, arguments).free_recording(setup.feature)
+        return asked(rig, dial, setup, plan=plan, stage="", operator=arguments.operator, out=out)
+    known = job.details.technician if job is not None else ""
+    return asked(
+        rig, dial, setup,
+        job=arguments.job if job is None else job.title,
+        stage=arguments.stage,
+        operator=arguments.operator or known,
+        out=out if job is None else job.free_recording(arguments.stage, setup.feature),
+    )  # fmt: skip
 
 
 def _unit(profile: Profile, arguments: argparse.Namespace) -> str:
@@ -207,39 +181,22 @@ def _unit(profile: Profile, arguments: argparse.Namespace) -> str:
     return asked_unit()
 
 
-def _encoder(arguments: argparse.Namespace, profile: Profile) -> Source | None:
-    if arguments.angle != "encoder" or profile.name == TYPED:
-        return None
-    if not arguments.encoder:
-        raise UsageError("--angle encoder needs --encoder PORT")
-    return Source(arguments.encoder, load(arguments.encoder_profile))
-
-
-def _scale(arguments: argparse.Namespace) -> EncoderScale:
-    options = ("counts_per_turn", "wrap", "ratio", "direction")
-    given = {option: getattr(arguments, option) for option in options}
-    return EncoderScale.from_header({key: value for key, value in given.items() if value is not None})
-
-
-def _setup(arguments: argparse.Namespace, rig: dict[str, Any]) -> Setup:
-    """What was said, and of the rest what the rig says."""
-    setup = dict(rig)
-    for option, key in _SETUP_OPTIONS.items():
-        if (value := getattr(arguments, option)) is not None:
-            setup[key] = value
-    if arguments.sag is not None:
-        setup.pop("sag_sd_mm", None)  # that of another sag
-    if arguments.feature in TURNING and arguments.limit is None:
-        raise UsageError(
-            f"--limit is missing: what a {SWEPT[arguments.feature]} may run out by is in the maker's data"
-        )
-    if arguments.limit is not None:
-        setup |= {"limit_mm": arguments.limit.tir, "limit_source": arguments.limit.source}
-    # What the shop's own sweeps have shown, where they are made for one of its jobs.
-    of_shop: Path | None = getattr(arguments, "of_shop", None)
-    if of_shop is not None and arguments.feature == "bore":
-        setup = with_kept(setup, of_shop)
-    return Setup.from_header(setup, arguments.feature)
+def _setup(arguments: argparse.Namespace, job: Job | None, rig: Rigging) -> Setup:
+    """What was said, and of the rest what the job and the rig say."""
+    said, feature = given(arguments, Setup), arguments.feature or "bore"
+    if feature in OF_THE_RIG:
+        return Setup.from_header({**rig.setup, **said}, feature)
+    for name in ("steps", "steps_error"):
+        if getattr(arguments, name) is not None:
+            raise UsageError(f"--{name.replace('_', '-')} is for --feature steps: leave it out")
+    if job is not None:
+        setup = setup_of(job, feature, rig, said)
+    else:
+        setup = Setup.from_header(rig_known(rig, shop_of(arguments), said), feature)
+    if feature in TURNING and setup.limit_source == COMMON_SOURCE:
+        raise UsageError(f"--limit is missing: what a {SWEPT[feature]} may run out by is in the maker's data")
+    warn_of_age(setup.rig, setup.rig_date)
+    return setup
 
 
 def _resumed(arguments: argparse.Namespace) -> tuple[SweepRun, dict[str, Source]]:

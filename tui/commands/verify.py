@@ -33,7 +33,8 @@ def run(arguments: argparse.Namespace) -> int:
     broken = [] if job is None else journal_changed(job.written)
     settle(broken, arguments.unit_shown, anyway=arguments.anyway)
     in_the_hole(arguments)
-    setting = _setting(arguments)
+    given: DowelSetting | None = arguments.fitted
+    setting = given if given is not None and any(given.offsets) else None
     before, after = _pair(arguments)
     found, left = judged_by(before, arguments.limit), judged_by(after, arguments.limit)
     doubts = [*in_doubt(arguments.found, found), *in_doubt(arguments.left, left)]
@@ -116,18 +117,3 @@ def _pair(arguments: argparse.Namespace) -> tuple[Pipeline, Pipeline]:
     doubts = of_a_pair((arguments.found, before), (arguments.left, after), limit_given=given_limit)
     settle(doubts, arguments.unit_shown, anyway=arguments.anyway)
     return before, after
-
-
-def _setting(arguments: argparse.Namespace) -> DowelSetting | None:
-    if arguments.fitted is not None:
-        if arguments.offset is not None or arguments.deg is not None:
-            raise UsageError("--fitted says it all: leave --offset and --deg out")
-        setting: DowelSetting = arguments.fitted
-        return setting if any(setting.offsets) else None
-    if (arguments.offset is None) != (arguments.deg is None):
-        raise UsageError("--offset and --deg belong together: give both, or neither")
-    if arguments.offset is None:
-        return None
-    if arguments.offset <= 0.0:
-        raise UsageError("--offset must be more than nothing")
-    return DowelSetting((arguments.offset, arguments.offset), (arguments.deg, arguments.deg))

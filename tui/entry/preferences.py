@@ -3,17 +3,20 @@ choices live in a state file of their own.
 """
 
 import json
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from pathlib import Path
-from typing import Annotated, Any, Final, Literal
+from typing import Any, Final, Literal, get_args
 
-from msgspec import Meta
 from platformdirs import user_config_path, user_state_path
 
-from coaxly.logger.files import checked, read_small, read_toml
+from coaxly.fitter.errors import FitterError
+from coaxly.fitter.keys import Choice, Group, YesNo, apart, key, keys_of
+from coaxly.logger.files import amiss, read_small, read_toml
 
 from ..errors import UsageError
 from ..terminal import Glyphs
+from .keys import Written, nearest, read_text
+from .lengths import UNITS, DecimalMark
 
 _APP: Final = "coaxly"
 TAKE_KEYS: Final = ("space", "enter", "pagedown")
@@ -23,49 +26,67 @@ _NAMES: Final = {
     *("pageup", "pagedown", "up", "down", "left", "right"),
     *(f"f{k}" for k in range(1, 25)),
 }
-_OTHER_KEYS: Final = frozenset("urfmdhqnpto")
-"""Letters that the measuring screen knows already."""
+_OTHER_KEYS: Final = frozenset(("up", "down", "escape", "question_mark", "?", *"urfmdhqnptoc"))
+"""Keys that the measuring screen knows already."""
 
-_Unit = Annotated[Literal["thou", "in", "mm", "um"], Meta(description="one of thou, in, mm, um")]
-_Theme = Annotated[Literal["dark", "light"], Meta(description="one of dark, light")]
-_Glyphs = Annotated[Glyphs | None, Meta(description="one of blocks, braille, ascii")]
-_TakeKeys = Annotated[
-    tuple[str, ...], Meta(min_length=1, description='a list of keys, such as ["space", "pagedown"]')
-]
-_Kit = Annotated[str, Meta(description='offsets in quotes, such as "5thou,10thou"')]
 
-_Paper = Annotated[Literal["a4", "letter"], Meta(description="one of a4, letter")]
-_Decimal = Annotated[Literal["point", "comma"], Meta(description="one of point, comma")]
-_Voice = Annotated[bool, Meta(description="true or false")]
-_Shop = Annotated[str, Meta(description='a folder in quotes, such as "~/jobs"')]
+@dataclass(frozen=True, slots=True)
+class Pedals:
+    """Keys of the keyboard, or pedals that press them."""
+
+    wanted: str = 'a list of keys, such as ["space", "pagedown"]'
+
+    def taken(self, value: object) -> Any:
+        """As a tuple. Raises ValueError, in words where it is one key that cannot be taken."""
+        if not isinstance(value, list | tuple) or not value or not all(isinstance(one, str) for one in value):
+            raise ValueError
+        for one in value:
+            if len(one) != 1 and one not in _NAMES:
+                raise UsageError(f"take_keys: no key is called {one[:40]!r}; such as space, pagedown, f7")
+            if one in _OTHER_KEYS:
+                raise UsageError(f"take_keys: {one!r} does something else on the measuring screen")
+        return tuple(value)
+
+
+_ALL: Final = Group("settings")
 
 
 @dataclass(frozen=True)
 class Preferences:
-    """What the user has set, once and for all.
+    """What the user has set, once and for all. source: the file that was read, "" for none; said: the keys
+    that stand in it."""
 
-    unit: of lengths shown.
-    theme: of the screen.
-    glyphs: what pictures are made of, None for what the terminal seems to want.
-    take_keys: keys (or pedals that press them) that take a station.
-    kit: offsets or a file.
-    shop: folder of the shop's jobs, "" for the usual one.
-    paper: of reports.
-    decimal: the decimal mark in reports.
-    voice: whether instructions and verdicts are spoken.
-    source: where it was read from, "" for none.
-    """
-
-    unit: _Unit = "thou"
-    theme: _Theme = "dark"
-    glyphs: _Glyphs = None
-    take_keys: _TakeKeys = TAKE_KEYS
-    kit: _Kit = "5thou,10thou,15thou"
-    shop: _Shop = ""
-    paper: _Paper = "a4"
-    decimal: _Decimal = "point"
-    voice: _Voice = False
-    source: str = ""
+    unit: Literal["thou", "in", "mm", "um"] = key(
+        "thou", Choice(UNITS), None, "unit", "of lengths shown: thou, in, mm, um", _ALL
+    )
+    theme: Literal["dark", "light"] = key(
+        "dark", Choice(("dark", "light")), None, "theme", "dark or light (COAXLY_THEME)", _ALL
+    )
+    glyphs: Glyphs | None = key(
+        None, Choice(get_args(Glyphs)), None, "glyphs",
+        "what pictures are made of: blocks, braille, ascii (COAXLY_GLYPHS)", _ALL,
+    )  # fmt: skip
+    take_keys: tuple[str, ...] = key(
+        TAKE_KEYS, Pedals(), None, "take-keys", "keys, or a pedal's, that take a station", _ALL
+    )
+    kit: str = key(
+        "5thou,10thou,15thou", Written("kit"), None, "kit", "dowels at hand where nobody names others", _ALL
+    )
+    shop: str = key("", Written("text"), None, "shop", "the folder of all jobs (COAXLY_SHOP)", _ALL)
+    paper: Literal["a4", "letter"] = key(
+        "a4", Choice(("a4", "letter")), None, "paper", "of reports and drawings: a4 or letter", _ALL
+    )
+    decimal: DecimalMark = key(
+        "point",
+        Choice(("point", "comma")),
+        None,
+        "decimal",
+        "the decimal mark of reports: point or comma",
+        _ALL,
+    )
+    voice: bool = key(False, YesNo(), None, "voice", "instructions and verdicts are spoken", _ALL)
+    source: str = apart("")
+    said: frozenset[str] = apart(frozenset())
 
 
 def preferences_path() -> Path:
@@ -77,21 +98,38 @@ def load_preferences(path: Path | None = None) -> Preferences:
     """The user's settings, or the defaults where there is no file. Raises UsageError, naming the key."""
     path = path or preferences_path()
     try:
-        preferences = replace(checked(Preferences, read_toml(path)), source=str(path))
+        table = read_toml(path)
+        found = {name: _read(name, value) for name, value in table.items()}
     except FileNotFoundError:
         return Preferences()
     except OSError as error:
         raise UsageError(f"{path}: {error.strerror or error}") from error
-    except ValueError as error:
+    except (UsageError, FitterError, ValueError) as error:
         raise UsageError(f"{path}: {error}") from error
-    keys = preferences.take_keys
-    if strange := [key for key in keys if len(key) != 1 and key not in _NAMES]:
+    return Preferences(**found, source=str(path), said=frozenset(found))
+
+
+def _read(name: str, value: object) -> Any:
+    """Raises ValueError, FitterError or UsageError, in words."""
+    known = keys_of(Preferences)
+    if name not in known:
+        near = nearest(name, known)
         raise UsageError(
-            f"{path}: take_keys: no key is called {strange[0][:40]!r}; such as space, pagedown, f7"
+            f"unknown key {name!r}{f'; is {near} meant?' if near else ''}; use {', '.join(known)}"
         )
-    if taken := [key for key in keys if key in _OTHER_KEYS]:
-        raise UsageError(f"{path}: take_keys: {taken[0]!r} does something else on the measuring screen")
-    return preferences
+    kind = known[name].kind
+    try:
+        taken = kind.taken(value)
+    except UsageError:
+        raise
+    except ValueError:
+        raise amiss(name, value, kind.wanted) from None
+    if isinstance(kind, Written) and ".toml" not in taken:
+        try:
+            read_text(kind, taken)  # a kit in a file is read where it is wanted
+        except ValueError as error:
+            raise UsageError(f"{name}: {error}") from error
+    return taken
 
 
 class Memory:
@@ -108,15 +146,10 @@ class Memory:
         if isinstance(read, dict):
             self._choices = read
 
-    def get(self, key: str, default: str = "") -> str:
+    def get(self, name: str, default: str = "") -> str:
         """A choice, as text."""
-        value = self._choices.get(key, default)
+        value = self._choices.get(name, default)
         return value if isinstance(value, str) else default
-
-    @property
-    def first_time(self) -> bool:
-        """Whether nothing was ever chosen here."""
-        return not self._choices
 
     def keep(self, **choices: str) -> None:
         """Remember; a state folder that cannot be written is no reason to stop."""

@@ -1,107 +1,76 @@
-"""How the indicator sits, as a job's `rig` table says it: options of a sweep by name, in words of people."""
+"""How the indicator sits and what is asked of a sweep beside that, as options, jobs and rigs say it."""
 
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
 from typing import Any, Final
 
 from coaxly.fitter import Setup
-from coaxly.fitter.errors import FitterError
-from coaxly.logger.angle import FEWEST_STATIONS, MOST_STATIONS
+from coaxly.fitter.keys import Choice, Group, Number, Whole, Words, YesNo, key
+from coaxly.logger.records import FEWEST_STATIONS, MOST_STATIONS, USUAL_STATIONS, Mode
 
-from ..errors import UsageError
-from .lengths import parse_length
-from .places import parse_angle
+from .keys import read_table
 
-USUAL_STATIONS: Final = 8
-
-_LENGTHS: Final = {
-    "sag": "sag_mm",
-    "bearing-clearance": "bearing_clearance_mm",
-    "radius": "radius_mm",
-    "tip-radius": "tip_radius_mm",
-    "face-radius": "face_radius_mm",
-    "resolution": "resolution_mm",
-    "mpe": "mpe_mm",
-    "steady": "steady_mm",
-    "hysteresis": "hysteresis_mm",
-    "wander": "drift_mm",
-    "repeatability": "repeatability_mm",
-}
-_ANGLES: Final = {
-    "zero": "zero_deg",
-    "tip-angle": "tip_angle_deg",
-    "engine-tilt": "engine_tilt_deg",
-    "zero-sd": "zero_sd_deg",
-    "lost-motion": "lost_motion_deg",
-}
-_PLAIN: Final = {
-    "surface": str,
-    "polarity": int,
-    "view": str,
-    "sense": str,
-    "crank": str,
-    "dwell": float,
-    "unit-sure": bool,
-}
-_RENAMED: Final = {"dwell": "dwell_s", "unit-sure": "unit_sure"}
-_OF_THE_SWEEP: Final = ("stations", "no-closing", "auto", "port", "profile", "unit")
+_DIAL: Final = Group("the dial and its angles")
+_STOPS: Final = Group("stations")
+_COUNT: Final = Number(0.0, 1e6, above=True)
+_NAME: Final = Words(300)
 
 
 @dataclass(frozen=True, slots=True)
 class Rigging:
-    """What a rig table comes to: the setup without its limit, and how many stations are read."""
+    """What lasts from sweep to sweep. setup: keys of the `setup` object of a recording's header; rig: name of
+    what was measured before, "" for none."""
 
-    setup: dict[str, Any]
-    """As the `setup` object of a recording's header."""
-    stations: int = USUAL_STATIONS
-    closing: bool = True
-    auto: bool = False
-    port: str = ""
-    profile: str = ""
-    unit: str = ""
-
-
-def rigging(rig: Mapping[str, Any]) -> Rigging:
-    """A rig table read. Raises UsageError, naming the option."""
-    given = {str(key).replace("_", "-"): value for key, value in rig.items()}
-    setup: dict[str, Any] = {}
-    for key, value in given.items():
-        if key in _OF_THE_SWEEP:
-            continue
-        name, parse = _meant(key)
-        try:
-            setup[name] = parse(value if isinstance(value, bool) else str(value))
-        except ValueError as error:
-            raise UsageError(f"{key}: {error}") from error
-    try:
-        Setup.from_header(setup)
-    except FitterError as error:
-        raise UsageError(str(error)) from error
-    return Rigging(
-        setup,
-        _stations(given.get("stations", USUAL_STATIONS)),
-        closing=given.get("no-closing") is not True,
-        auto=given.get("auto") is True,
-        **{key: str(given.get(key, "")) for key in ("port", "profile", "unit")},
+    setup: dict[str, Any] = field(default_factory=dict, metadata={"key": None})
+    rig: str = key(
+        "", _NAME, None, "rig", "what --feature sag and steps have measured: a name, or a .toml file", _DIAL
     )
+    port: str = key("", _NAME, None, "port", "device or pyserial URL of the indicator", _DIAL)
+    profile: str = key("stream-decimal", _NAME, None, "profile", "how it talks: a name or a TOML file", _DIAL)
+    unit: str = key(
+        "", Choice(("mm", "in", "thou", "um")), None, "unit",
+        "of the dial, if not the profile's; thou, um: of typed numbers", _DIAL,
+    )  # fmt: skip
+    opposite: str = key(
+        "",
+        _NAME,
+        None,
+        "opposite",
+        "port of a second indicator, half a turn away: cancels end float of a face",
+        _DIAL,
+    )
+    angle: Mode = key(
+        "entered", Choice(("entered", "combined", "encoder")), None, "angle",
+        "where angles come from: entered at each stop, on the dial's own line, or from an encoder", _DIAL,
+    )  # fmt: skip
+    encoder: str = key("", _NAME, None, "encoder", "port of the encoder, with --angle encoder", _DIAL)
+    encoder_profile: str = key("encoder-degrees", _NAME, None, "encoder-profile", "how it talks", _DIAL)
+    counts_per_turn: float | None = key(
+        None, _COUNT, None, "counts-per-turn", "of an encoder that sends counts, not degrees", _DIAL
+    )
+    wrap: float | None = key(
+        None, Number(0.0, 1e12), None, "wrap", "where its counter starts anew (counts; 0: never)", _DIAL
+    )
+    ratio: float | None = key(
+        None, _COUNT, None, "ratio", "crank turns for one turn of the encoder, of a friction wheel (1)", _DIAL
+    )
+    direction: int | None = key(
+        None, Choice((1, -1)), None, "direction", "-1: it counts against the crank (1)", _DIAL
+    )
+    stations: int = key(
+        USUAL_STATIONS, Whole(FEWEST_STATIONS, MOST_STATIONS), None, "stations", "how many in a turn", _STOPS
+    )
+    no_closing: bool = key(
+        False, YesNo(), None, "no-closing", "do not end at the first station again", _STOPS
+    )
+    auto: bool = key(False, YesNo(), None, "auto", "take each station when the dial is steady", _STOPS)
+
+    def over(self, said: Mapping[str, Any], setup: Mapping[str, Any]) -> "Rigging":
+        """With what was said besides, which counts."""
+        return replace(self, **said, setup={**self.setup, **setup})
 
 
-def _meant(key: str) -> tuple[str, Callable[[Any], Any]]:
-    """The key of the setup, and what reads its value. Raises UsageError."""
-    if key in _LENGTHS:
-        return _LENGTHS[key], parse_length
-    if key in _ANGLES:
-        return _ANGLES[key], parse_angle
-    if key in _PLAIN:
-        return _RENAMED.get(key, key), _PLAIN[key]
-    raise UsageError(f"{key[:40]!r} is not known on the screen: 'coaxly sweep --job JOB' takes all options")
-
-
-def _stations(value: Any) -> int:
-    try:
-        count = int(str(value))
-    except ValueError:
-        count = 0
-    if not FEWEST_STATIONS <= count <= MOST_STATIONS:
-        raise UsageError(f"stations is {str(value)[:20]}: choose 3 to 360, 8 is usual")
-    return count
+def rigging(table: Mapping[str, Any]) -> Rigging:
+    """A rig table read. Raises UsageError, naming the key."""
+    said, setup = read_table(table, Rigging, Setup)
+    return Rigging().over(said, setup)

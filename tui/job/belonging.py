@@ -84,7 +84,7 @@ def before_and_after(found: tuple[str, Pipeline], left: tuple[str, Pipeline]) ->
 def repeats(sweeps: Sequence[tuple[str, Pipeline]]) -> list[Doubt]:
     """What speaks against sweeps being repeats of one another, to be put together."""
     stages = {stage(pipeline) for _, pipeline in sweeps} - {""}
-    doubts = one_job(sweeps) + one_limit(sweeps)
+    doubts = one_job(sweeps) + one_setup(sweeps) + one_limit(sweeps)
     if len(stages) > 1:
         said = [(path, stage(pipeline)) for path, pipeline in sweeps]
         doubts.append(Doubt.that("moved_between", stages=said))

@@ -4,20 +4,19 @@ import math
 import os
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, fields
-from difflib import get_close_matches
 from pathlib import Path
 from typing import Any, Final
 
 import msgspec
 
+from coaxly.fitter.keys import Group, apart, key, keys_of
 from coaxly.logger.files import amiss, in_words, read_small, toml_table
 
+from ..entry.keys import Written, nearest
 from ..errors import Failure, UsageError
 
 NAME: Final = "job.toml"
 _TRIES: Final = 20
-_ALIKE: Final = 0.7
-"""How like two keys are where the one is a slip for the other (`difflib`): limti, limit; not paint, pilot."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -33,44 +32,66 @@ class Place:
         return f"{self.family} {self.serial}".strip()
 
 
+_WHO: Final = Group("whose it is", page="front")
+_PIECES: Final = Group("the pieces", page="front")
+_LIMITS: Final = Group("the limits", page="back")
+_WORK: Final = Group("the work", page="back")
+_TEXT: Final = Written("text")
+_LENGTH: Final = Written("length")
+_LIMIT: Final = Written("limit")
+
+
+def _key(kind: Written, name: str, says: str, group: Group = _WORK) -> Any:
+    return key("", kind, None, name, says, group)
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Details:
-    """What is written there; "" where nobody said. Lengths and dowels are as people write them."""
+    """What is written there; "" where nobody said. Lengths and dowels are as people write them.
 
-    number: str | int = ""
-    title: str = ""
-    opened: Any = ""
-    technician: str = ""
-    customer: str = ""
-    block: Place = Place()
-    housing: Place = Place()
-    mileage: str | int | float = ""
-    limit: str = ""
-    limit_source: str = ""
-    kit: str = ""
-    dowels: str = ""
-    """The two holes, seen from behind."""
-    hole: str = ""
-    """Their diameter: kits with other pins are left aside."""
-    rig: dict[str, Any] | str = ""
-    """How the indicator sits: options of a sweep by name, or the name of a rig."""
-    bolts: str = ""
-    """Of the housing on the block, seen from behind."""
-    shims: str = ""
-    """Thicknesses in stock."""
-    face_radius: str = ""
-    """At which the dial runs on the face: tilt and shims hang on it."""
-    depth: str = ""
-    """From the shimmed joint back to the bore."""
-    pilot: str = ""
-    """From the face forward to the pilot bearing."""
-    register_clearance: str = ""
-    """Of the gearbox's register in the bore, in diameter."""
-    pilot_limit: str = ""
-    """What the crank's pilot bore may run out by."""
-    flywheel_limit: str = ""
-    """What the flywheel's face may run out by."""
-    notes: str = ""
+    rig: how the indicator sits: a table (`coaxly.entry.rigging`), or the name of a rig.
+    """
+
+    number: str | int = _key(_TEXT, "number", "your number of it (else the next free one)", _WHO)
+    title: str = apart("")
+    opened: Any = apart("")
+    technician: str = _key(_TEXT, "technician", "who works on it", _WHO)
+    customer: str = _key(_TEXT, "customer", "whose it is", _WHO)
+    block: Place = key(Place(), _TEXT, None, "block", "its serial number", _PIECES)
+    housing: Place = key(Place(), _TEXT, None, "housing", "its serial number", _PIECES)
+    mileage: str | int | float = _key(_TEXT, "mileage", "with its unit", _WHO)
+    limit: str = _key(_LIMIT, "limit", "permitted run-out (TIR): 5thou, or sae00 ... sae3", _LIMITS)
+    limit_source: str = _key(_TEXT, "limit-source", "whose limit that is", _LIMITS)
+    kit: str = _key(Written("kit"), "kit", "dowels at hand: 5thou,10thou, or TOML files")
+    dowels: str = _key(Written("pins"), "dowels", 'the two holes, from behind: "-5.5in,-1in 5.5in,-1in"')
+    hole: str = _key(_LENGTH, "hole", "diameter of the dowel holes: kits with other pins are left aside")
+    rig: dict[str, Any] | str = apart("")
+    bolts: str = _key(
+        Written("bolts"), "bolts", "of the housing on the block, from behind: 6@420mm, or x,y x,y ..."
+    )
+    shims: str = _key(Written("shims"), "shims", "thicknesses in stock: 2thou,5thou")
+    face_radius: str = _key(_LENGTH, "face-radius", "at which the dial runs on the face: 6in")
+    depth: str = _key(_LENGTH, "depth", "from the shimmed joint back to the bore: 90mm")
+    pilot: str = _key(_LENGTH, "pilot", "from the face forward to the pilot bearing: 7in")
+    register_clearance: str = _key(
+        _LENGTH, "register-clearance", "of the gearbox's register in the bore, in diameter: 2thou"
+    )
+    pilot_limit: str = _key(
+        _LIMIT, "pilot-limit", "what the crank's pilot bore may run out by (TIR)", _LIMITS
+    )
+    flywheel_limit: str = _key(
+        _LIMIT, "flywheel-limit", "what the flywheel's face may run out by (TIR)", _LIMITS
+    )
+    notes: str = _key(_TEXT, "notes", "anything else")
+
+    def said(self, page: str = "") -> list[tuple[str, str]]:
+        """What people said that stands on a page of the report, or anywhere: names of keys, and texts."""
+        texts = [
+            (name, _text(getattr(self, name)))
+            for name, one in keys_of(Details).items()
+            if one.group is not None and page in ("", one.group.page)
+        ]
+        return [(name, text) for name, text in texts if text]
 
     @property
     def sworn(self) -> dict[str, str]:
@@ -80,10 +101,16 @@ class Details:
         return {key: text.strip() for key, text in texts.items() if text.strip()}
 
 
+def _text(value: object) -> str:
+    if isinstance(value, Place):
+        return ", no. ".join(filter(None, (value.family, value.serial)))
+    return str(value).strip()
+
+
 SWORN: Final = (
-    "number", "title", "technician", "customer", "block", "housing", "mileage",
-    "limit", "limit_source", "pilot_limit", "flywheel_limit",
-)  # fmt: skip
+    "title",
+    *(name for name, one in keys_of(Details).items() if one.group in (_WHO, _PIECES, _LIMITS)),
+)
 """Keys that say whose work it is, on what, and by which limit: a job's journal notes them."""
 
 _KEYS: Final = tuple(field.name for field in fields(Details))
@@ -103,10 +130,10 @@ def parsed(data: bytes, path: Path) -> Details:
     """The same from its bytes."""
     try:
         table = toml_table(data.decode("utf-8-sig"))
-        for key in _KEYS:
-            if isinstance(value := table.get(key), float) and not math.isfinite(value):
-                raise amiss(key, value, "a date, a number or text")
-        return msgspec.convert({key: table[key] for key in _KEYS if key in table}, Details)
+        for name in _KEYS:
+            if isinstance(value := table.get(name), float) and not math.isfinite(value):
+                raise amiss(name, value, "a date, a number or text")
+        return msgspec.convert({name: table[name] for name in _KEYS if name in table}, Details)
     except UnicodeDecodeError as error:
         raise UsageError(f"{path}: byte {error.start} is not UTF-8 text: save it as UTF-8") from error
     except ValueError as error:  # msgspec's are of this kind
@@ -122,16 +149,16 @@ def unknown(path: Path) -> list[tuple[str, str]]:
         return []
     places = [field.name for field in fields(Place)]
     found = _strange(table, _KEYS)
-    for key in ("block", "housing"):
-        if isinstance(inner := table.get(key), dict):
-            found += [(f"{key}.{name}", near and f"{key}.{near}") for name, near in _strange(inner, places)]
+    for piece in ("block", "housing"):
+        if isinstance(inner := table.get(piece), dict):
+            found += [
+                (f"{piece}.{name}", near and f"{piece}.{near}") for name, near in _strange(inner, places)
+            ]
     return found
 
 
 def _strange(table: Mapping[str, Any], known: Sequence[str]) -> list[tuple[str, str]]:
-    return [
-        (key, next(iter(get_close_matches(key, known, 1, _ALIKE)), "")) for key in table if key not in known
-    ]
+    return [(name, nearest(name, known)) for name in table if name not in known]
 
 
 def write_new(path: Path, values: Mapping[str, Any]) -> None:
@@ -141,16 +168,16 @@ def write_new(path: Path, values: Mapping[str, Any]) -> None:
     document = tomlkit.document()
     document.add(tomlkit.comment("Yours to edit. Lengths carry a unit: 5thou, .005in, 0.127mm."))
     tables = {}
-    for key in _KEYS:
-        value = values.get(key, "")
-        if key in ("block", "housing"):
-            tables[key] = {**{"family": "", "serial": ""}, **(value or {})}
-        elif key == "rig" and isinstance(value, Mapping):
-            tables[key] = dict(value)
+    for name in _KEYS:
+        value = values.get(name, "")
+        if name in ("block", "housing"):
+            tables[name] = {**{"family": "", "serial": ""}, **(value or {})}
+        elif name == "rig" and isinstance(value, Mapping):
+            tables[name] = dict(value)
         else:
-            document.add(key, value)
-    for key, table in tables.items():
-        document.add(key, tomlkit.item(table))
+            document.add(name, value)
+    for name, table in tables.items():
+        document.add(name, tomlkit.item(table))
     _put(path, tomlkit.dumps(document).encode("utf-8"))
 
 
@@ -166,8 +193,8 @@ def edit(path: Path, values: Mapping[str, Any]) -> None:
             document = tomlkit.parse(before.decode("utf-8-sig"))
         except (TOMLKitError, ValueError, RecursionError) as error:
             raise UsageError(f"{path}: {error}: mend that first") from error
-        for key, value in values.items():
-            document[key] = value
+        for name, value in values.items():
+            document[name] = value
         draft = _draft(path, tomlkit.dumps(document).encode("utf-8"))
         if _bytes(path) == before:
             _rename(draft, path)

@@ -1,12 +1,12 @@
 """What is said of a new job, checked as it is said, and written down as people would write it."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from pathlib import Path
 from typing import Any, Final
 
-from ..entry.kits import kits_at_hand
-from ..entry.lengths import parse_kit, parse_length
-from ..entry.places import parse_bolts, parse_limit, parse_pins
+from coaxly.fitter.keys import keys_of
+
+from ..entry.keys import read_text
 from ..entry.rigging import rigging
 from ..errors import UsageError
 from .details import Details
@@ -14,22 +14,6 @@ from .material import kit_from
 from .rigs import FOLDER, rig_named
 
 OF_THE_FACE: Final = ("face_radius", "bolts", "shims", "depth")
-_AS_SAID: Final = ("limit", "limit_source", "dowels", *OF_THE_FACE)
-READ_BY: Final[Mapping[str, Callable[[str], object]]] = {
-    "limit": parse_limit,
-    "pilot_limit": parse_limit,
-    "flywheel_limit": parse_limit,
-    "dowels": parse_pins,
-    "hole": parse_length,
-    "bolts": parse_bolts,
-    "shims": parse_kit,
-    "face_radius": parse_length,
-    "depth": parse_length,
-    "pilot": parse_length,
-    "register_clearance": parse_length,
-}
-"""What reads a key of job.toml, each in one way. Raises ValueError for what cannot be meant."""
-
 _YES: Final = ("yes", "y", "true")
 _NO: Final = ("", "no", "n", "false")
 
@@ -49,10 +33,8 @@ def check(key: str, text: str, shop: Path) -> None:
         proper_title(text)
     elif key == "face" and text.lower() not in (*_YES, *_NO):
         raise UsageError(f"{text[:20]!r}: write yes or no")
-    elif text and key == "kit":
-        kits_at_hand(text)  # which of them fit, the hole says
-    elif text and key in READ_BY:
-        READ_BY[key](text)
+    elif text and key in (keys := keys_of(Details)):
+        read_text(keys[key].kind, text)  # of kits at hand, the hole says which fit
     elif text and key == "stations":
         rigging({"stations": text})
     elif text and key == "rig":
@@ -67,7 +49,7 @@ def wants_face(answer: str) -> bool:
 def said(answers: Mapping[str, str], shop: Path) -> tuple[str, bool, dict[str, Any]]:
     """Title, whether the face is part of it, and what goes into job.toml. Raises UsageError."""
     given = {key: text.strip() for key, text in answers.items()}
-    values: dict[str, Any] = {key: given.get(key, "") for key in _AS_SAID}
+    values: dict[str, Any] = {key: given[key] for key in keys_of(Details) if key in given}
     values["kit"] = kit_from(given.get("kit", ""), shop)
     rig = given.get("rig", "")
     # A rig alone is its name; with more to say of the sweep it is a table.
@@ -86,11 +68,7 @@ def answers_of(known: Details) -> dict[str, str]:
     rig = known.rig if isinstance(known.rig, dict) else {"rig": known.rig}
     places = {"block": known.block, "housing": known.housing}
     return {
-        "limit": known.limit,
-        "limit_source": known.limit_source,
-        "kit": known.kit,
-        "dowels": known.dowels,
-        **{key: str(getattr(known, key)) for key in OF_THE_FACE},
+        **{key: str(getattr(known, key)) for key in keys_of(Details)},
         "stations": str(rig.get("stations", "")),
         "rig": str(rig.get("rig", "")),
         **{key: " / ".join(filter(None, (p.family, p.serial))) for key, p in places.items()},

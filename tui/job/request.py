@@ -2,15 +2,17 @@
 
 from dataclasses import dataclass, field, replace
 from pathlib import Path
-from typing import Final
+from typing import Any, Final
 
 from coaxly.fitter import Setup
 from coaxly.logger.angle import AngleSource, Source
 from coaxly.logger.encoder import EncoderScale
-from coaxly.logger.pairing import Mode
-from coaxly.logger.records import ENCODER, INDICATOR, OPPOSITE
+from coaxly.logger.profile import Profile, load
+from coaxly.logger.records import ENCODER, INDICATOR, OPPOSITE, Mode
 from coaxly.logger.session import TYPED_DWELL_S
 
+from ..entry.rigging import Rigging
+from ..errors import UsageError
 from .schedule import Plan
 
 TYPED: Final = "typed"
@@ -73,3 +75,30 @@ class SweepRequest:
             opposite=self.opposite.profile if self.opposite is not None else None,
             stations=self.plan.stations if self.mode == "entered" else None,
         )
+
+
+def asked(rig: Rigging, dial: Source, setup: Setup, **words: Any) -> SweepRequest:
+    """A sweep as a job, a rig or options ask for it. words: the other fields of `SweepRequest`. Raises
+    UsageError or LoggerError."""
+    if dial.profile.name != TYPED and rig.opposite and rig.angle != "entered":
+        raise UsageError("--opposite works with stations that are stopped at: leave --angle out")
+    scale = {name: getattr(rig, name) for name in ("counts_per_turn", "wrap", "ratio", "direction")}
+    plan = Plan(rig.stations, closing=not rig.no_closing, auto=rig.auto)
+    return SweepRequest(
+        dial=dial,
+        opposite=Source(rig.opposite, dial.profile) if rig.opposite and dial.url else None,
+        encoder=encoder_of(rig, dial.profile),
+        mode=rig.angle,
+        scale=EncoderScale.from_header({key: value for key, value in scale.items() if value is not None}),
+        setup=setup,
+        **{"plan": plan, **words},
+    )
+
+
+def encoder_of(rig: Rigging, profile: Profile) -> Source | None:
+    """Where the angles of a dial that talks so come from; None where they are entered. Raises UsageError."""
+    if rig.angle != "encoder" or profile.name == TYPED:
+        return None
+    if not rig.encoder:
+        raise UsageError("--angle encoder needs --encoder PORT")
+    return Source(rig.encoder, load(rig.encoder_profile))

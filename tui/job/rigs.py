@@ -11,11 +11,14 @@ from typing import Any, Final
 
 import msgspec
 
+from coaxly.fitter import Setup
 from coaxly.fitter.dial import DialCheck
 from coaxly.fitter.sag import Sag
 from coaxly.logger.files import in_words, read_toml
 
+from ..entry.keys import read_table, unknown
 from ..entry.lengths import parse_length
+from ..entry.rigging import Rigging
 from ..errors import Failure, UsageError
 from . import details
 from .shop import free_recording, plain
@@ -72,8 +75,18 @@ class RigFile:
 
     def read(self) -> Rig:
         """What is written there. Raises UsageError."""
+        return self._read()[0]
+
+    def _read(self) -> tuple[Rig, dict[str, Any]]:
+        """The same, and what it says besides of how the dial sits, as keys of a setup."""
         try:
-            return msgspec.convert(read_toml(self.path), Rig)
+            table = read_toml(self.path)
+            besides = {key: value for key, value in table.items() if key not in Rig.__struct_fields__}
+            for part, kind in (("sag", SagPart), ("dial", DialPart)):
+                for key in given if isinstance(given := table.get(part), dict) else ():
+                    if key not in kind.__struct_fields__:
+                        raise UsageError(f"{part}: {unknown(key, kind.__struct_fields__)}")
+            return msgspec.convert(table, Rig), read_table(besides, Setup)[0]
         except FileNotFoundError as error:
             raise UsageError(
                 f"no rig {self.name!r} ({self.path}): "
@@ -81,14 +94,18 @@ class RigFile:
             ) from error
         except OSError as error:
             raise UsageError(f"{self.path}: {error.strerror or error}") from error
+        except UsageError as error:
+            raise UsageError(f"{self.path}: {error}") from error
         except ValueError as error:
             raise UsageError(f"{self.path}: {in_words(error)}: mend that line") from error
 
     def setup(self) -> dict[str, Any]:
         """The keys that a sweep's header takes from it, mm. Raises UsageError, naming the file."""
-        rig = self.read()
+        rig, besides = self._read()
         try:
-            return self._keys(rig)
+            keys = {**besides, **self._keys(rig)}
+            Setup.from_header(keys)
+            return keys
         except ValueError as error:
             raise UsageError(f"{self.path}: {error}") from error
 
@@ -145,6 +162,16 @@ class RigFile:
             self.path.parent.mkdir(parents=True, exist_ok=True)
         except OSError as error:
             raise Failure(f"cannot make the folder {self.path.parent}: {error.strerror or error}") from error
+
+
+def rig_known(rig: Rigging, shop: Path, said: Mapping[str, Any] | None = None) -> dict[str, Any]:
+    """The keys of a setup: what was measured of the rig, over it what a table says, and over both what was
+    said of this sweep. Raises UsageError."""
+    known = rig_named(rig.rig, shop).setup() if rig.rig else {}
+    told = {**rig.setup, **(said or {})}
+    if "sag_mm" in told:
+        known.pop("sag_sd_mm", None)  # that of another sag
+    return {**known, **told}
 
 
 def rig_named(name: str, shop: Path) -> RigFile:

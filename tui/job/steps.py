@@ -3,7 +3,7 @@ Screens and commands take the same steps through here.
 """
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
@@ -30,9 +30,8 @@ from .pipeline import Pipeline, replay
 from .planning import judged_by, measured_by
 from .progress import JobState, way_chosen
 from .repeatability import with_kept
-from .request import SweepRequest
-from .rigs import rig_named
-from .schedule import Plan
+from .request import SweepRequest, asked
+from .rigs import rig_known
 from .shop import Job
 from .sweep import SweepRun
 from .sweeps import not_noted, swept
@@ -67,17 +66,12 @@ class Evidence:
 
 
 def rig_of(job: Job) -> Rigging:
-    """How the indicator sits: what a rig of the shop is known to do, and what the job says itself. Raises
-    UsageError."""
+    """What the job says of how the indicator sits. Raises UsageError."""
     rig = job.details.rig
-    said: dict[str, Any] = {"rig": rig} if isinstance(rig, str) else dict(rig)
-    name = said.pop("rig", "")
     try:
-        found = rigging(said)
+        return rigging({"rig": rig} if isinstance(rig, str) else rig)
     except UsageError as error:
         raise UsageError(f"{job.path / NAME}: rig: {error}") from error
-    known = rig_named(str(name), job.path.parent).setup() if name else {}
-    return replace(found, setup={**known, **found.setup})
 
 
 def in_order(job: Job, stage: str, feature: str) -> None:
@@ -114,33 +108,31 @@ def face_radius_of(job: Job, setup: Setup) -> float | None:
     return setup.face_radius_mm or length_of(job, "face_radius") or rig_of(job).setup.get("face_radius_mm")
 
 
-def setup_of(job: Job, feature: str) -> Setup:
-    """How the indicator sits, and the limit. Raises UsageError."""
-    setup, limit = dict(rig_of(job).setup), limit_of(job)
+def setup_of(
+    job: Job, feature: str, rig: Rigging | None = None, said: Mapping[str, Any] | None = None
+) -> Setup:
+    """How the indicator sits, and the limit. rig: if not the job's; said: keys of a setup that count before
+    all else. Raises UsageError."""
+    setup = rig_known(rig or rig_of(job), job.path.parent, said or {})
     if feature == "bore":
         setup = with_kept(setup, job.path.parent)
-    radius = length_of(job, "face_radius") if feature == "face" else None
-    if radius is not None:
+    told = said or {}
+    if feature == "face" and "face_radius_mm" not in told and (radius := length_of(job, "face_radius")):
         setup["face_radius_mm"] = radius
-    if limit is not None:
+    if "limit_mm" not in told and (limit := limit_of(job, feature)) is not None:
         setup |= {"limit_mm": limit.tir, "limit_source": limit.source}
     return Setup.from_header(setup, feature)
 
 
 def sweep_request(job: Job, stage: str, feature: str, dial: Source) -> SweepRequest:
     """A sweep for the job. Raises UsageError."""
-    known, rig = job.details, rig_of(job)
-    # A dial whose lines hold the crank's angle is not stopped for.
-    return SweepRequest(
-        dial=dial,
-        mode="combined" if "angle" in dial.profile.regex.groupindex else "entered",
-        plan=Plan(rig.stations, closing=rig.closing, auto=rig.auto),
-        setup=setup_of(job, feature),
-        job=job.title,
-        stage=stage,
-        operator=known.technician,
-        out=job.free_recording(stage, feature),
-    )
+    rig = rig_of(job)
+    if "angle" in dial.profile.regex.groupindex:
+        rig = replace(rig, angle="combined")  # a dial whose lines hold the crank's angle is not stopped for
+    return asked(
+        rig, dial, setup_of(job, feature, rig),
+        job=job.title, stage=stage, operator=job.details.technician, out=job.free_recording(stage, feature),
+    )  # fmt: skip
 
 
 def note_sweep(job: Job, run: SweepRun) -> bool:

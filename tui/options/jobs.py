@@ -4,6 +4,9 @@ import argparse
 from collections.abc import Callable
 from typing import Any
 
+from ..job.details import Details
+from .keys import add_keys
+
 JOB = "folder, number, or a part of the title that no other job has"
 
 
@@ -65,33 +68,11 @@ def add_report(commands: Any, output: Callable[..., None]) -> None:
     command.add_argument("--anyway", action="store_true", help="even if a recording was changed, or two do "
                          "not belong together; the doubt stands in the report")  # fmt: skip
     add_shop(command)
-    output(command, live=False, unit=None)
+    output(command, live=False)
 
 
 def _opening(command: argparse.ArgumentParser) -> None:
-    for option, text in (
-        ("number", "your number of it (else the next free one)"),
-        ("customer", "whose it is"),
-        ("technician", "who works on it"),
-        ("block-family", "what kind of block"),
-        ("block", "its serial number"),
-        ("housing-family", "what kind of housing"),
-        ("housing", "its serial number"),
-        ("mileage", "with its unit"),
-        ("limit", "permitted TIR: 5thou, sae2"),
-        ("limit-source", "whose limit that is"),
-        ("kit", "dowels at hand: 5thou,10thou, or a TOML file"),
-        ("dowels", 'holes from behind: "-5.5in,-1in 5.5in,-1in"'),
-        ("hole", "diameter of the dowel holes: 12.7mm; kits with other pins are left aside"),
-        ("bolts", "of the housing on the block, from behind: 6@420mm, or x,y x,y ..."),
-        ("shims", "in stock: 2thou,5thou"),
-        ("face-radius", "at which the dial runs on the face: 6in"),
-        ("depth", "from the shimmed joint back to the bore: 90mm"),
-        ("pilot", "from the face forward to the pilot bearing: 7in"),
-        ("register-clearance", "of the gearbox's register in the bore, in diameter: 2thou"),
-        ("pilot-limit", "what the crank's pilot bore may run out by (TIR)"),
-        ("flywheel-limit", "what the flywheel's face may run out by (TIR)"),
-        ("notes", "anything else"),
-    ):
-        command.add_argument(f"--{option}", default="", metavar="TEXT", help=text)
+    add_keys(command, Details, as_written=True)
+    for piece in ("block", "housing"):
+        command.add_argument(f"--{piece}-family", metavar="TEXT", help=f"what kind of {piece}")
     command.add_argument("--face", action="store_true", help="the face is part of the job, and comes first")

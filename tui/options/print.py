@@ -4,8 +4,10 @@ import argparse
 from collections.abc import Callable
 from typing import Any
 
+from ..job.details import Details
 from .jobs import add_shop
-from .values import bolts, kit, kit_of_shims, length, lengths, pins, setting
+from .keys import add_keys
+from .values import kit, length, lengths, setting
 
 
 def add_print(commands: Any, output: Callable[..., None]) -> None:
@@ -52,9 +54,7 @@ def _card(card: argparse.ArgumentParser) -> None:
     card.add_argument(
         "--fitted", type=setting, metavar="DOWELS", help="else: 5thou@165, or 10thou@28,5thou@70"
     )
-    card.add_argument(
-        "--dowels", type=pins, metavar="PLACES", help='holes from behind: "-5.5in,-1in 5.5in,-1in"'
-    )
+    add_keys(card, Details, "dowels")
     card.add_argument("--kit", type=kit, metavar="FILE", help="a kit that says pin and mark")
     card.add_argument(
         "--pin", type=length, metavar="LENGTH", help="diameter of the dowel, where no kit says it"
@@ -63,18 +63,4 @@ def _card(card: argparse.ArgumentParser) -> None:
 
 def _shims(shims: argparse.ArgumentParser) -> None:
     shims.add_argument("file", metavar="FILE|JOB", help="recording of the face, or a job")
-    shims.add_argument(
-        "--bolts",
-        type=bolts,
-        metavar="PLACES",
-        help="6@420mm (bolts, diameter), or x,y for each; else as job.toml says",
-    )
-    shims.add_argument(
-        "--shims", type=kit_of_shims, metavar="LENGTHS", help="in stock: 2thou,5thou; else as job.toml says"
-    )
-    shims.add_argument(
-        "--face-radius",
-        type=length,
-        metavar="LENGTH",
-        help="at which the dial ran, if the recording does not say",
-    )
+    add_keys(shims, Details, "bolts", "shims", "face-radius")

@@ -4,8 +4,12 @@ import argparse
 from collections.abc import Callable
 from typing import Any
 
+from coaxly.fitter import Setup
+
+from ..job.details import Details
 from .jobs import add_shop
-from .values import kit, length, limit, pins, rate, share
+from .keys import add_keys
+from .values import kit, length, rate, share
 
 Output = Callable[..., None]
 
@@ -25,7 +29,7 @@ def _study(commands: Any, output: Output) -> None:
         help="recordings (their job, stage and operator count); a + between them: the dial was mounted anew",
     )
     command.add_argument("--job", metavar="JOB", nargs="+", default=[], help="all bore sweeps of these jobs")
-    command.add_argument("--limit", type=limit, metavar="LENGTH", help="permitted TIR, if not theirs")
+    add_keys(command, Setup, "limit")
     command.add_argument(
         "--keep", action="store_true", help="count on it in the budgets of the shop's sweeps from now on"
     )
@@ -73,11 +77,9 @@ def _stock(commands: Any, output: Output) -> None:
     command.add_argument(
         "--population", type=length, metavar="LENGTH", help="or the standard deviation of x and of y as found"
     )
-    command.add_argument("--limit", type=limit, metavar="LENGTH", help="permitted TIR, or sae00 ... (5thou)")
+    add_keys(command, Setup, "limit")
     command.add_argument("--kit", type=kit, metavar="OFFSETS", help="sizes to choose from (0.5 to 20 thou)")
-    command.add_argument(
-        "--dowels", type=pins, metavar="PLACES", help="holes, so that bind counts, with --setting tight"
-    )
+    add_keys(command, Details, "dowels")
     command.add_argument("--hole-clearance", type=length, metavar="LENGTH", help="bind they allow (1thou)")
     command.add_argument("--setting", choices=("tight", "free"), default="tight", help="as for plan (tight)")
     command.add_argument("--engines", type=rate, default=20.0, metavar="N", help="how many: 20/month, 5/week")

@@ -3,9 +3,7 @@
 import argparse
 import re
 from collections.abc import Callable
-from typing import Any, Final
-
-from coaxly.fitter.result import FORBIDS
+from typing import Any
 
 
 def named(text: str) -> str:
@@ -13,19 +11,6 @@ def named(text: str) -> str:
     if not text.strip():
         raise argparse.ArgumentTypeError("the name is empty: give that of a recording")
     return text
-
-
-def doubted(text: str) -> tuple[str, ...]:
-    """Kinds of doubt, for argparse: names with dashes or without."""
-    kinds = tuple(kind.strip().replace("-", "_") for kind in text.split(",") if kind.strip())
-    for kind in kinds:
-        if kind not in FORBIDS:
-            raise argparse.ArgumentTypeError(f"{kind[:40]!r} is no doubt: choose of {', '.join(DOUBTS)}")
-    return kinds
-
-
-DOUBTS: Final = tuple(kind.replace("_", "-") for kind in FORBIDS)
-"""What may be made sure of."""
 
 
 def length(text: str) -> float:
@@ -49,13 +34,6 @@ def kits(text: str) -> Any:
     return _or_argument_error(kits_at_hand, text)
 
 
-def kit_of_shims(text: str) -> Any:
-    """Shim thicknesses, in mm, for argparse."""
-    from ..entry.lengths import parse_kit
-
-    return _or_argument_error(parse_kit, text)
-
-
 def lengths(text: str) -> Any:
     """Lengths separated by commas, in mm, for argparse."""
     from ..entry.lengths import parse_length
@@ -63,32 +41,11 @@ def lengths(text: str) -> Any:
     return [_or_argument_error(parse_length, part) for part in text.split(",") if part.strip()]
 
 
-def pins(text: str) -> Any:
-    """The two dowel holes, for argparse."""
-    from ..entry.places import parse_pins
-
-    return _or_argument_error(parse_pins, text)
-
-
-def bolts(text: str) -> Any:
-    """Bolt positions, for argparse."""
-    from ..entry.places import parse_bolts
-
-    return _or_argument_error(parse_bolts, text)
-
-
 def setting(text: str) -> Any:
     """Dowels as set, for argparse."""
     from ..entry.places import parse_setting
 
     return _or_argument_error(parse_setting, text)
-
-
-def limit(text: str) -> Any:
-    """A permitted TIR, for argparse."""
-    from ..entry.places import parse_limit
-
-    return _or_argument_error(parse_limit, text)
 
 
 def _or_argument_error(parse: Callable[[str], Any], text: str) -> Any:
@@ -106,18 +63,6 @@ def roles(text: str) -> list[str]:
     if any(word not in known for word in words):
         raise argparse.ArgumentTypeError(f"{text[:40]!r}: each is one of {', '.join(known)}")
     return words
-
-
-def angle(text: str) -> float:
-    """Degrees, within a turn either way, for argparse."""
-    from ..entry.places import parse_angle
-
-    return float(_or_argument_error(parse_angle, text))
-
-
-def not_negative(text: str) -> float:
-    """A number, or nothing, for argparse."""
-    return 0.0 if re.fullmatch(r"\s*0+(\.0*)?\s*", text, re.ASCII) else positive(text)
 
 
 def positive(text: str) -> float:

@@ -21,7 +21,7 @@ from ..say.warnings import sentence
 from ..say.withheld import withheld_words
 from ..version import __version__
 from .facts import Facts, Round, Sealed, Swept
-from .front import short, typeset
+from .front import label, short, typeset
 from .readings import Row, plot, rows
 
 _LONGEST = 2_000
@@ -240,9 +240,7 @@ def _proves(facts: Facts) -> tuple[tuple[str, str], ...]:
 
 
 def _details(facts: Facts) -> tuple[tuple[str, str], ...]:
-    known = facts.details
-    pairs = (("Kit", known.kit), ("Dowel holes", known.dowels), ("Notes", known.notes))
-    return tuple((label, short(value, _LONGEST)) for label, value in pairs if value)
+    return tuple((label(name), short(text, _LONGEST)) for name, text in facts.details.said("back"))
 
 
 def _software(facts: Facts) -> str:

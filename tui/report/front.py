@@ -13,7 +13,7 @@ from ..job.journal import Fitted
 from ..output import clean
 from ..say import report
 from ..say.doubts import doubt_sentence
-from ..say.findings import sureness
+from ..say.findings import capital, sureness
 from ..say.holes import from_the_line, names, the_line
 from ..say.jobs import next_step, seen
 from ..say.sworn import edited_sentence, limit_sentences
@@ -217,18 +217,20 @@ def _identity(facts: Facts) -> tuple[tuple[str, str], ...]:
     known = facts.details
     operators = dict.fromkeys(swept.record.operator for swept in facts.sweeps if swept.record.operator)
     dates = dict.fromkeys(swept.pipeline.header.created[:10] for swept in facts.sweeps)
+    job = ", ".join(filter(None, (f"no. {known.number}" if known.number else "", known.title)))
     rows = (
-        ("Customer", known.customer),
-        ("Job", ", ".join(filter(None, (f"no. {known.number}" if known.number else "", known.title)))),
-        ("Block", ", no. ".join(filter(None, (known.block.family, known.block.serial)))),
-        ("Housing", ", no. ".join(filter(None, (known.housing.family, known.housing.serial)))),
-        ("Mileage", known.mileage),
-        ("Technician", known.technician),
+        ("Job", job),
+        *((label(name), text) for name, text in known.said("front") if name != "number"),
         ("Swept by", ", ".join(operators)),
         ("Swept on", ", ".join(dates)),
         ("Report of", facts.made[:10]),
     )
-    return tuple((label, short(value, 60)) for label, value in rows if str(value).strip())
+    return tuple((name, short(value, 60)) for name, value in rows if value.strip())
+
+
+def label(name: str) -> str:
+    """What a key of a job is called on paper."""
+    return {"dowels": "Dowel holes"}.get(name, capital(name.replace("_", " ")))
 
 
 def _cautions(facts: Facts, unit: str) -> tuple[str, ...]:

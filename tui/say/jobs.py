@@ -185,22 +185,11 @@ def job_lines(job: Job, unit: str, at: AtPilot | None = None) -> list[str]:
     known, records = job.details, job.records()
     now = progress.state(records)
     lines = [f"{known.title or now.title or job.folder}   (number {known.number or '-'}, {job.folder})"]
-    lines += [
-        f"  {key:<11} {value}"
-        for key, value in (
-            ("customer", known.customer),
-            ("technician", known.technician),
-            ("block", f"{known.block.family} {known.block.serial}".strip()),
-            ("housing", f"{known.housing.family} {known.housing.serial}".strip()),
-            ("mileage", known.mileage),
-            ("limit", f"{known.limit} {f'({known.limit_source})' if known.limit_source else ''}".strip()),
-            ("kit", kit_words(known.kit, unit)),
-            ("dowels", known.dowels),
-            ("hole", known.hole),
-            ("notes", known.notes),
-        )
-        if value
-    ]
+    said = dict(known.said())
+    if "limit" in said and (source := said.pop("limit_source", "")):
+        said["limit"] += f" ({source})"
+    said |= {"kit": kit_words(known.kit, unit)} if known.kit else {}
+    lines += [f"  {name.replace('_', ' '):<18} {text}" for name, text in said.items() if name != "number"]
     off = left_off(job, now.next, now.feature)
     lines += ["", f"  NEXT: {_going_on(next_step(now, unit, known.dowels), off)}"]
     if off is not None:

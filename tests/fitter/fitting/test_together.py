@@ -85,6 +85,28 @@ def test_the_order_of_the_sweeps_does_not_matter():
         assert other.corrections == pytest.approx(results[0].corrections)
 
 
+@pytest.mark.parametrize(
+    "unlike",
+    [
+        {"repeatability_mm": 0.02},
+        {"repeatability_mm": 0.02, "repeatability_freedom": 3.0},
+        {"bearing_clearance_mm": 0.1},
+        {"bearing_clearance_mm": 0.1, "engine_tilt_deg": 30.0},
+        {"sag_mm": 0.05, "crank": "upright"},
+        {"hidden_form_mm": 0.05},
+    ],
+    ids=lambda unlike: "-".join(unlike),
+)
+def test_neither_vector_nor_verdict_hang_on_which_of_unlike_sweeps_comes_first(unlike):
+    said, unsaid = one(3, limit_mm=0.25, **unlike), one(4, limit_mm=0.25)
+    first, second = of(said, unsaid), of(unsaid, said)
+    assert second.eccentricity.vector == pytest.approx(first.eccentricity.vector, rel=1e-9)
+    assert np.array(second.eccentricity.covariance) == pytest.approx(
+        np.array(first.eccentricity.covariance), rel=1e-9, abs=1e-15
+    )
+    assert second.decision.probability == pytest.approx(first.decision.probability, abs=1e-9)
+
+
 def lines(result):
     return {line.source: line.value for line in result.budget}
 

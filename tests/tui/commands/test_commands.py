@@ -69,7 +69,7 @@ def test_plan(coaxly, recording):
 def test_verify_names_what_happened(coaxly, recording):
     left = [v + d for v, d in zip(EIGHT, [-0.007, -0.005, 0, 0.005, 0.007, 0.005, 0, -0.005], strict=True)]
     found, left = recording(EIGHT), recording(left)
-    code, out, _ = coaxly("verify", found, left, "--offset", "7thou", "--deg", "0", "--json")
+    code, out, _ = coaxly("verify", found, left, "--fitted", "7thou@0", "--json")
     answer = json.loads(out)
     assert code == 1 and answer["schema"] == "coaxly/1"
     assert answer["planned"]["amount"] == pytest.approx(7 * THOU)
@@ -109,11 +109,10 @@ def test_ports_are_listed_with_what_stays_the_same(coaxly, monkeypatch):
         (["plan", "x.jsonl", "--kit", "5"], "'5' has no unit: write 5thou or 5mm"),
         (["plan", "x.jsonl", "--kit", ""], "no offsets given"),
         (["sweep"], "--port is missing"),
-        (["sweep", "--port", "/dev/null", "--stations", "2"], "choose 3 to 360"),
+        (["sweep", "--port", "/dev/null", "--stations", "2"], "from 3 to 360"),
         (["sweep", "--port", "x", "--profile", "nope"], "profile nope: not known"),
         (["sweep", "--port", "x", "--angle", "encoder"], "--encoder PORT"),
         (["sweep", "--port", "x", "--limit", "5"], "has no unit"),
-        (["verify", "a", "b", "--offset", "5thou"], "belong together"),
         (["demo", "--speed", "0"], "above 0"),
         (["fly"], "invalid choice"),
     ],

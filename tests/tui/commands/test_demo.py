@@ -85,8 +85,8 @@ def test_the_plan_and_the_proof_can_be_had_again(demo):
     dowel, chosen = again["dowels"][0], answer["plan"]["chosen"]["dowels"][0]
     assert (dowel["offset"], dowel["deg"]) == pytest.approx((chosen["offset"], chosen["deg"]))
     _, out, _ = coaxly(
-        "verify", folder / "found-1.jsonl", folder / "left-1.jsonl", "--offset", f"{dowel['offset']}mm",
-        "--deg", dowel["deg"], "--json",
+        "verify", folder / "found-1.jsonl", folder / "left-1.jsonl", "--fitted",
+        f"{dowel['offset']}mm@{dowel['deg']}", "--json",
     )  # fmt: skip
     assert json.loads(out)["measured"] == answer["verify"]["measured"]
 

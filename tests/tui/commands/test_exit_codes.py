@@ -82,6 +82,8 @@ CASES = [
     (2, "export SPOILT -o x.csv"),
     (2, "export nowhere -o x.csv"),
     (0, "ports"),
+    (0, "settings"),
+    (2, "settings --in mm"),
     (2, "ports --loud"),
     (3, "listen NOPORT --seconds 0.01"),
     (2, "listen NOPORT --out GOOD"),
@@ -151,7 +153,7 @@ def test_every_command_ends_by_the_table(tmp_path, monkeypatch, capsys, words, c
     ("line", "where"),
     [
         ("plan BAD --loud", "coaxly plan --help"),
-        ("job list --loud", "coaxly job --help"),
+        ("job list --loud", "coaxly job list --help"),
         ("plan BAD --limit 3", "coaxly plan --help"),
         ("--loud", "coaxly --help"),
     ],

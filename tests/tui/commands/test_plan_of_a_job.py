@@ -106,5 +106,7 @@ def test_a_housing_that_nothing_at_hand_brings_inside_is_not_said_to_be_left(sho
 
 def test_the_kit_of_a_job_is_shown_in_the_unit_of_the_shop(shop, van):
     van.edit(kit="0.127mm,0.254mm,half.toml")
-    assert "kit         5.0 thou, 10.0 thou, half.toml" in shop("job", "show", "van", "--in", "thou")[1]
-    assert "kit         0.127 mm, 0.254 mm, half.toml" in shop("job", "show", "van", "--in", "mm")[1]
+    assert (
+        "kit                5.0 thou, 10.0 thou, half.toml" in shop("job", "show", "van", "--in", "thou")[1]
+    )
+    assert "kit                0.127 mm, 0.254 mm, half.toml" in shop("job", "show", "van", "--in", "mm")[1]

@@ -147,7 +147,6 @@ def test_a_second_indicator_opposite_cancels_the_end_float(sweep, wire):
     [
         (["--angle", "encoder"], "--encoder PORT"),
         (["--opposite", "/dev/other", "--angle", "combined"], "leave --angle out"),
-        (["--stations", "2"], "choose 3 to 360"),
         (["--angle", "encoder", "--encoder", "/dev/no-encoder"], "/dev/no-encoder: no such port"),
         (["--opposite", "/dev/no-second-dial"], "/dev/no-second-dial: no such port"),
     ],

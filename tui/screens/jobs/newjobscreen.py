@@ -1,7 +1,7 @@
 """What is it? A new job, one question at a time; the same questions change a job that is there."""
 
 from collections.abc import Callable
-from typing import ClassVar, Final
+from typing import ClassVar
 
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
@@ -19,8 +19,6 @@ from ..base import CoaxlyScreen
 from ..bench import Bench
 
 Answers = dict[str, str]
-
-_OF_A_JOB: Final = ("limit", "limit_source", "kit", "dowels", "block", "housing", "stations", "rig")
 
 
 class NewJobScreen(CoaxlyScreen[Answers | None]):
@@ -169,8 +167,8 @@ async def new_job(bench: Bench) -> Job | None:
 async def change_job(bench: Bench, job: Job) -> str:
     """Ask the same again, and write down what is answered otherwise. Raises UsageError or Failure."""
     old = answers_of(job.details)
-    keys = {*_OF_A_JOB, *(OF_THE_FACE if job.state().face.wanted else ())}
-    asked = [each for each in questions(bench.kit, rigs_of(bench.shop)) if each.key in keys]
+    idle = ("title", "face", *(() if job.state().face.wanted else OF_THE_FACE))
+    asked = [each for each in questions(bench.kit, rigs_of(bench.shop)) if each.key not in idle]
 
     def check_new(key: str, text: str) -> None:
         if text.strip() != old.get(key, ""):  # a kit's file that is there is named from the job's folder

@@ -1,0 +1,19 @@
+"""`coaxly settings`: each setting, its value and whence."""
+
+import argparse
+
+from .. import output
+from ..entry.preferences import load_preferences, preferences_path
+from ..errors import FINE
+from ..say.settings import settings_lines, settings_object
+from .injob import shop_of
+
+
+def run(arguments: argparse.Namespace) -> int:
+    """Show them; they are changed in their file."""
+    known, shop = load_preferences(), shop_of(arguments)
+    if arguments.json:
+        output.json_object({"settings": settings_object(known, shop), "file": str(preferences_path())})
+    else:
+        output.text(settings_lines(known, shop))
+    return FINE

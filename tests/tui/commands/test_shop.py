@@ -29,7 +29,7 @@ def table(tmp_path, *rows, head=HEAD):
 def test_the_made_shop_tells_its_families_and_its_new_batch(capsys):
     assert main(["ledger", "--csv", str(SHOP)]) == 1
     said = capsys.readouterr().out
-    assert "Housings of family north    24 jobs  3.3 +- 2.7 thou towards 4:52" in said
+    assert "Housings of family north    24 jobs  3.3 +- 2.6 thou towards 4:52" in said
     assert "Blocks of family cast       30 jobs  no difference shows" in said
     assert "not what they were: since about 2026-06-06" in said
 

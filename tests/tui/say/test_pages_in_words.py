@@ -19,7 +19,7 @@ from coaxly.say import dialhunt, newjob, nudge, report
 from coaxly.say.prompts import prompt
 
 INSIDE, OUTSIDE = Decision(5 * THOU, "inside", 0.99, "the maker, p. 7"), Decision(0.2, "outside", 0.01)
-UNSURE, DOUBT = Decision(5 * THOU, "unsure", 0.5), Decision(5 * THOU, "unsure", 0.9, doubt="unit")
+UNSURE, DOUBT = Decision(5 * THOU, "unsure", 0.5), Decision(5 * THOU, "unsure", 0.9, withheld=("other_unit",))
 
 
 @pytest.mark.parametrize(
@@ -30,8 +30,8 @@ UNSURE, DOUBT = Decision(5 * THOU, "unsure", 0.5), Decision(5 * THOU, "unsure", 
         (INSIDE, OUTSIDE, "outside", "bore INSIDE, face OUTSIDE"),
         (UNSURE, INSIDE, "unsure", "bore TOO CLOSE TO CALL, face INSIDE"),
         (None, OUTSIDE, "outside", "OUTSIDE the limit"),
-        (DOUBT, OUTSIDE, "unit", "bore UNIT IN DOUBT, face OUTSIDE"),
-        (DOUBT, DOUBT, "unit", "UNIT IN DOUBT"),
+        (DOUBT, OUTSIDE, "withheld", "bore UNIT IN DOUBT, face OUTSIDE"),
+        (DOUBT, DOUBT, "withheld", "UNIT IN DOUBT"),
     ],
 )
 def test_the_housing_is_as_good_as_the_worse_of_bore_and_face(bore, face, state, words):

@@ -153,14 +153,14 @@ class Stops:
             return
         if self._pipeline.profile.on_demand:
             if due is not None and not self.paused:
-                self._station(due, lambda: self._keeper.session.station(due))
+                self._station(due, lambda: self._keeper.session.station(due, t))
             return
         asked = self.capture.reading(min(t, self._second), self.dial.steady)
         if asked is None and self.schedule.plan.auto and self.dial.ready and not self.paused:
             asked = due
         if asked is not None:
             self.dial.captured()
-            self._station(asked, lambda: self._keeper.session.station(asked))
+            self._station(asked, lambda: self._keeper.session.station(asked, t))
             self._settled.set()
 
     def give_up(self, why: Why) -> None:

@@ -12,6 +12,7 @@ from types import SimpleNamespace
 import clockwork
 import pytest
 from benching import Wire
+from carrying import carried
 from clockwork import until
 from remarking import kinds
 
@@ -283,11 +284,9 @@ def test_a_clock_that_runs_back_is_held_and_noted(tmp_path):
 
 def test_a_silent_encoder_is_a_state_and_no_angle_is_invented(tmp_path):
     async def work(run, dial, encoder):
-        encoder.say(b"A 010.0\r\n")
-        await asyncio.sleep(0.1)
-        dial.say(b"+0.1\r\n")
-        await asyncio.sleep(0.1)
-        encoder.say(b"A 011.0\r\n")
+        await carried(encoder, b"A 010.0\r\n")
+        await carried(dial, b"+0.1\r\n")
+        await carried(encoder, b"A 011.0\r\n")
         await until(lambda: run.view().samples == 1)  # this reading lies between two angles
         await until(lambda: run.view().link == "no angle" or dial.say(b"+0.1\r\n"))
         assert "without an angle" in told(run.view().news)

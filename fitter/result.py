@@ -22,6 +22,9 @@ Kind = Literal[
     "drag", "unknown_keys", "unseen", "zero",
     # of its recording, added by whoever reads it
     "damaged", "torn", "bad_lines", "no_angle", "limits_differ", "other_unit", "too_large", "rig_old",
+    # what the instrument said of itself, and what was done to it (`tui.job.marked`)
+    "over_range", "held", "extreme", "low_battery", "instrument_error", "flagged", "rezeroed",
+    "zero_lost", "not_live",
     # of the dowels there are (`fitter.dowels.plan.advice`)
     "form_beyond_dowels", "beyond_kit", "no_size_in_kit",
 ]  # fmt: skip

@@ -73,9 +73,9 @@ class Session:
         """A port is "up" or "lost"."""
         self._record(Link(self.now(), port, state))
 
-    def fault(self, port: str, what: str) -> None:
-        """Something on a port was no reading."""
-        self.writer.write(FaultNote(self.now(), port, what))
+    def fault(self, port: str, what: str, says: str = "") -> None:
+        """Something on a port was no reading; says: what its instrument says of itself by it."""
+        self.writer.write(FaultNote(self.now(), port, what, says))
 
     def note(self, text: str) -> None:
         """Words of the operator."""

@@ -110,9 +110,9 @@ class Stops:
         if deg is None or abs(deg) > LARGEST_DEG:
             self._keeper.say(News(What.ALL_READ if deg is None else What.NO_ANGLE_MEANT))
             return
-        data, faults = text.encode("latin-1", "replace") + b"\n", self._pipeline.fault_count
+        data, before = text.encode("latin-1", "replace") + b"\n", self._read()
         self._station(deg, lambda: self._keeper.session.typed(INDICATOR, data, deg))
-        taken = self._pipeline.fault_count == faults
+        taken = self._read() > before
         unit = self._pipeline.profile.unit
         steps = self._pipeline.setup.feature == "steps"  # which differ as much as they like
         if doubt := (None if steps else of_typed(self._pipeline.fitter)) if taken else not_taken(text, unit):

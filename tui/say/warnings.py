@@ -13,6 +13,7 @@ from coaxly.fitter.result import Kind, Looks, Remark
 from coaxly.fitter.units import MM_PER_INCH, MM_PER_THOU
 
 from ..entry.lengths import show_length, written
+from . import marked
 from .counts import counted
 
 _Facts = Mapping[str, Any]
@@ -286,6 +287,7 @@ _SENTENCES: Final[dict[Kind, Callable[[_Facts, str], str]]] = {
     "damaged": _what,
     "torn": _what,
     "bad_lines": _bad_lines,
+    **marked.SENTENCES,
     "no_angle": _no_angle,
     "limits_differ": _limits_differ,
     "too_large": _too_large,

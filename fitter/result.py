@@ -19,7 +19,7 @@ Level = Literal["warning", "note"]
 Kind = Literal[
     # of a sweep (`fitter.remarks`)
     "not_detected", "gap", "few_stations", "bad_station", "step", "closure", "hysteresis", "form", "rest",
-    "drag", "unknown_keys", "unseen", "zero",
+    "drag", "unknown_keys", "unseen", "zero", "delay",
     # of its recording, added by whoever reads it
     "damaged", "torn", "bad_lines", "no_angle", "limits_differ", "other_unit", "too_large", "rig_old",
     # what the instrument said of itself, and what was done to it (`tui.job.marked`)

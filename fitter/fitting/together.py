@@ -22,7 +22,9 @@ from .model import Fit
 from .prepare import Prepared
 from .scatter import Sweep
 
-_OF_THE_RIG = ("mpe_mm", "sag_mm", "calibration_sd_mm", "zero_sd_deg", "lost_motion_deg", "hysteresis_mm")
+_OF_THE_RIG = (
+    "mpe_mm", "sag_mm", "calibration_sd_mm", "zero_sd_deg", "delay_sd_s", "lost_motion_deg", "hysteresis_mm",
+)  # fmt: skip
 """What errs in the same way in every sweep: sizes add up as they are."""
 
 _OF_THE_STATION = ("resolution_mm", "angle_sd_deg", "drift_mm")

@@ -24,6 +24,10 @@ RIG_SHARE = 0.1
 COMMON_LIMIT_MM = 0.127
 """5 thou TIR, the usual performance limit (common practice, no source)."""
 
+USUAL_DELAY_SD_S = 0.2
+"""How late a dial may be that nobody timed, display, line and adapter together: anything up to .35 s (common
+practice, no source), hence over the square root of 3 (JCGM 100:2008, 4.3.7)."""
+
 COMMON_SOURCE = "common practice, no source"
 """Where COMMON_LIMIT_MM comes from."""
 
@@ -50,6 +54,8 @@ class Setup:
 
     zero_sd_deg: standard uncertainty of 12 o'clock, 1 for a mark set by eye with some care, 0 where it was
         measured.
+    delay_s, delay_sd_s: how late the dial is, and its standard uncertainty, in a sweep that does not stop
+        (not stated: USUAL_DELAY_SD_S; stated: RIG_SHARE of it, a hundredth of a second at least).
     lost_motion_deg: the most by which the angle scale lags behind the crank.
     drift_mm: by how much the dial of a good rig wanders in a sweep (standard deviation), a tenth of a thou.
     hysteresis_mm: the most by which the dial reads differently moving in and out, a tenth of a thou.
@@ -87,6 +93,8 @@ class Setup:
     mpe_mm: float = 0.0
     angle_sd_deg: float = 0.0
     zero_sd_deg: float = 1.0
+    delay_s: float = 0.0
+    delay_sd_s: float = USUAL_DELAY_SD_S
     lost_motion_deg: float = 0.0
     drift_mm: float = 0.1 * MM_PER_THOU
     hysteresis_mm: float = 0.1 * MM_PER_THOU
@@ -159,6 +167,8 @@ class Setup:
                     values[key] = _number(key, value)
             else:
                 unknown.append(str(key))
+        if "delay_s" in values:
+            values.setdefault("delay_sd_s", max(RIG_SHARE * abs(values["delay_s"]), 0.01))
         if "limit_mm" in values:
             # Given by somebody who did not say where they have it from.
             values.setdefault("limit_source", "")
@@ -212,6 +222,8 @@ _RANGES: dict[str, tuple[float, float, bool]] = {
     "mpe_mm": (0.0, 5.0, True),
     "angle_sd_deg": (0.0, 90.0, True),
     "zero_sd_deg": (0.0, 90.0, True),
+    "delay_s": (-5.0, 5.0, True),
+    "delay_sd_s": (0.0, 5.0, True),
     "lost_motion_deg": (0.0, 90.0, True),
     "drift_mm": (0.0, 5.0, True),
     "hysteresis_mm": (0.0, 5.0, True),

@@ -45,6 +45,7 @@ class Stations:
     t: mean time, s.
     turn: 0, 1, ...
     sense: +1 clockwise, -1 against, 0 not known.
+    speed: mean of the crank's while it was read, degrees a second, clockwise positive; 0 at a stop.
     continuous: read in passing, not stopped at.
     """
 
@@ -56,6 +57,7 @@ class Stations:
     t: Floats
     turn: Ints
     sense: Ints
+    speed: Floats
     continuous: bool = False
 
     def __len__(self) -> int:
@@ -98,7 +100,7 @@ class Stations:
         return float(np.diff(places, append=places[0] + 360.0).max())
 
 
-COLUMNS = ("deg", "basis", "value", "count", "scatter", "t", "turn", "sense")
+COLUMNS = ("deg", "basis", "value", "count", "scatter", "t", "turn", "sense", "speed")
 """The fields of Stations that have a row a station."""
 
 
@@ -147,6 +149,7 @@ class EnteredStations:
             t=t,
             turn=turn,
             sense=sense,
+            speed=np.zeros(len(deg)),
         )
 
 

@@ -66,6 +66,8 @@ _SETUP_OPTIONS = {
     "repeatability": "repeatability_mm",
     "zero_sd": "zero_sd_deg",
     "lost_motion": "lost_motion_deg",
+    "delay": "delay_s",
+    "delay_sd": "delay_sd_s",
 }
 
 

@@ -41,9 +41,11 @@ _PLAIN: Final = {
     "sense": str,
     "crank": str,
     "dwell": float,
+    "delay": float,
+    "delay-sd": float,
     "unit-sure": bool,
 }
-_RENAMED: Final = {"dwell": "dwell_s", "unit-sure": "unit_sure"}
+_RENAMED: Final = {"dwell": "dwell_s", "delay": "delay_s", "delay-sd": "delay_sd_s", "unit-sure": "unit_sure"}
 _OF_THE_SWEEP: Final = ("stations", "no-closing", "auto", "port", "profile", "unit")
 
 

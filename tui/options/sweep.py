@@ -81,6 +81,7 @@ def _rig(rig: argparse._ArgumentGroup) -> None:
         ("steady", "band within which the dial counts as steady"),
         ("hysteresis", "the most by which the dial reads differently in and out (0.1thou)"),
         ("wander", "by how much it may drift unseen in a sweep, as a standard deviation (0.1thou)"),
+        ("steps-error", "permissible error of a gauge step (0.05thou)"),
         ("repeatability", "standard deviation of x or y between your whole sweeps, from a study"),
     ):
         rig.add_argument(f"--{option}", type=length, metavar="LENGTH", help=text)
@@ -93,9 +94,11 @@ def _rig(rig: argparse._ArgumentGroup) -> None:
     rig.add_argument(
         "--limit", type=limit, metavar="LENGTH", help="permitted run-out (TIR), or sae00 ... sae3 (5thou)"
     )
-    rig.add_argument("--dwell", type=positive, metavar="S", help="how long a station is read (0.5 s)")
+    for option, text in (
+        ("dwell", "how long a station is read (0.5 s)"),
+        ("delay", "how late the dial is, where the crank does not stop"),
+        ("delay-sd", "how well that is known, as a standard deviation (a tenth of it)"),
+    ):
+        rig.add_argument(f"--{option}", type=positive, metavar="S", help=text)
     rig.add_argument("--steps", type=lengths, metavar="LENGTHS", help="gauge steps: 0mm,0.25mm,0.5mm,1mm")
     rig.add_argument("--rounds", type=int, default=2, metavar="N", help="times up and down the steps (2)")
-    rig.add_argument(
-        "--steps-error", type=length, metavar="LENGTH", help="permissible error of a step (0.05thou)"
-    )

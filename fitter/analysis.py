@@ -68,7 +68,9 @@ def analyse_together(sweeps: Sequence[tuple[Setup, Stations]], samples: int) -> 
         checks=_checks(plain, judged, seen),
         budget=known.lines,
         decision=_decision(setup, eccentricity, known),
-        corrections=corrections.applied(setup, seen.drift),
+        corrections=corrections.applied(
+            setup, seen.drift, max((part.late_s for part in whole.parts), key=abs)
+        ),
         exact=_exact(setup, stations, fitted) if len(sweeps) == 1 else None,
     )
     result = remarked(result, setup, next_station(stations), hidden)

@@ -13,6 +13,9 @@ _TELLING_SHARE = 1.0 / 5.0
 
 _FORM_SHARE = 0.5
 
+_LATE_DEG = 1.0
+"""As a 12 o'clock by eye: what turns the direction by less than that is not worth a word."""
+
 
 def remarked(result: Result, setup: Setup, next_deg: float, unseen: Unseen) -> Result:
     """The result with its remarks, warnings first. `next_deg`: where one more station would help most."""
@@ -96,6 +99,8 @@ def _of_unseen(result: Result, setup: Setup, unseen: Unseen) -> list[Remark]:
                 allowed_mm=2.0 * unseen.allowed_mm,
             )
         )
+    if unseen.late_deg > _LATE_DEG and result.eccentricity.detected:
+        found.append(Remark.note("delay", within_deg=2.0 * unseen.late_deg))
     turned = result.eccentricity.detected and result.decision.state != "inside"
     if setup.zero_sd_deg > 0.0 and turned and result.feature != "sag":
         found.append(Remark.note("zero", within_deg=2.0 * setup.zero_sd_deg))

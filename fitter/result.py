@@ -19,11 +19,14 @@ Level = Literal["warning", "note"]
 Kind = Literal[
     # of a sweep (`fitter.remarks`)
     "not_detected", "gap", "few_stations", "bad_station", "step", "closure", "hysteresis", "form", "rest",
-    "drag", "unknown_keys", "unseen", "zero",
+    "drag", "unknown_keys", "unseen", "zero", "delay",
     # of its stations (`fitter.clues`)
     "tip_off", "dead_dial", "held_dial", "not_turned", "unit_changed", "wrong_angle",
     # of its recording, added by whoever reads it
     "damaged", "torn", "bad_lines", "no_angle", "limits_differ", "other_unit", "too_large", "rig_old",
+    # what the instrument said of itself, and what was done to it (`tui.job.marked`)
+    "over_range", "held", "extreme", "low_battery", "instrument_error", "flagged", "rezeroed",
+    "zero_lost", "not_live",
     # of the dowels there are (`fitter.dowels.plan.advice`)
     "form_beyond_dowels", "beyond_kit", "no_size_in_kit",
 ]  # fmt: skip

@@ -11,10 +11,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from .grammar import LARGEST, NO_UNIT, Said, said
+from .marks import ALL_NINES, LEAST_NINES, FaultKind
 from .numerals import COUNTS, DEGREES, numbers, one_comma_each, pulses, stripped, without_word
 from .profile import DECIMAL, PAIR, Profile
 from .readings import Fault, Floats, Readings
-from .records import OPPOSITE
+from .records import ENCODER, OPPOSITE
 
 Positions = NDArray[np.int64]
 
@@ -82,10 +83,9 @@ class Decoder:
             self._rest = b"" if whole else line
             return True
         found = _alone(words[0], self._plain == PAIR)
-        if found is None:
+        if found is None or (self.port != ENCODER and abs(found[1]) in ALL_NINES):
             return False
-        angle, value = found
-        self._rest = b""
+        (angle, value), self._rest = found, b""
         measured = np.array((t,)), np.array((value * self.profile.scale + 0.0,))
         turned = None if angle is None else np.array((angle + 0.0,))
         unmarked = np.zeros(1, dtype=bool) if self._plain == COUNTS else None
@@ -176,7 +176,7 @@ class Decoder:
         if text.translate(None, self._allowed):
             return False
         found = _together(text, positions, self._plain == PAIR)
-        if found is None:
+        if found is None or (self.port != ENCODER and _may_end(found[1])):
             return False
         angle, value = found
         # Adding nothing makes minus nothing plain nothing, so that no way of reading a line shows.
@@ -198,11 +198,11 @@ class Decoder:
             self._cut = False
             self._fault(t, "first line after connecting may be cut, not used", line, serious=False)
             return
-        found = said(self.profile, line)
+        found = said(self.profile, line, dial=self.port != ENCODER)
+        if found.what:
+            self._fault(t, found.what, line, found.mark)
         if isinstance(found, Said):
             self._reading(t, found)
-        elif found:
-            self._fault(t, found, line)
 
     def _reading(self, t: float, found: Said) -> None:
         """Gather readings of a kind, so that one bad line in a block costs only itself."""
@@ -230,10 +230,10 @@ class Decoder:
         self._fault(t, f"line longer than {LONGEST_LINE} bytes, dropped", line)
         self._skipping, self._cut = True, False
 
-    def _fault(self, t: float, what: str, line: bytes, *, serious: bool = True) -> None:
+    def _fault(self, t: float, what: str, line: bytes, mark: FaultKind = "", *, serious: bool = True) -> None:
         self._end_run()
-        quoted = line[:_QUOTED].decode("latin-1")
-        self._events.append(Fault(t, self.port, f"{what}: {quoted!r}", serious))
+        text = line[:_QUOTED].decode("latin-1")
+        self._events.append(Fault(t, self.port, f"{what}: {text!r}", serious, mark, text.strip()))
 
 
 def _times(positions: Positions, chunk_ends: Positions, when: Floats) -> Floats:
@@ -241,6 +241,13 @@ def _times(positions: Positions, chunk_ends: Positions, when: Floats) -> Floats:
     if len(when) == 1:
         return np.full(len(positions), when[0])
     return when[np.minimum(np.searchsorted(chunk_ends, positions, side="right"), len(when) - 1)]
+
+
+def _may_end(value: Floats) -> bool:
+    """Whether one of many numbers may be where a display ends: lines with one are looked at singly."""
+    if max(value.max(), -value.min()) < LEAST_NINES:
+        return False
+    return not ALL_NINES.isdisjoint(np.abs(value).tolist())
 
 
 def _ends(terminator: bytes) -> bytes:

@@ -4,6 +4,7 @@ import re
 from dataclasses import dataclass
 from typing import Final
 
+from .marks import FaultKind, Mark, is_all_nines, mark_of, without_battery
 from .profile import Profile
 
 LARGEST: Final = 1e6
@@ -31,6 +32,7 @@ class Said:
     angle: as it stands on the line, None without one.
     marked: whether an encoder's index pulse came with it, None for a pattern that knows none.
     opposite: the second indicator's value in the same unit, None without one.
+    mark, what: what the instrument says of itself beside it, "" as a rule.
     """
 
     value: float
@@ -38,14 +40,46 @@ class Said:
     angle: float | None
     marked: bool | None
     opposite: float | None
+    mark: FaultKind = ""
+    what: str = ""
 
 
-def said(profile: Profile, line: bytes) -> Said | str:
-    """What a line (without its end) says; text: why it is no reading ("": it is blank)."""
-    match = profile.regex.fullmatch(line.decode("latin-1"))
+@dataclass(frozen=True, slots=True)
+class Unusable:
+    """A line that is no reading: why ("": it is blank), or what its instrument says of itself."""
+
+    what: str
+    mark: FaultKind = ""
+
+
+def said(profile: Profile, line: bytes, *, dial: bool = True) -> Said | Unusable:
+    """What a line (without its end) says. dial: and not an encoder, whose counts may be anything."""
+    text = line.decode("latin-1")
+    match = profile.regex.fullmatch(text)
+    mark = mark_of(text, beside=match is not None) if dial or match is None else None
+    if match is None and mark == "low_battery":
+        match = profile.regex.fullmatch(without_battery(text))
     if match is None:
-        return "not a reading" if line.strip() else ""
+        return _marked(mark) if mark else Unusable("not a reading" if line.strip() else "")
     groups: dict[str, str | None] = match.groupdict()
+    if flag := (groups.get("flag") or "").strip():
+        mark = mark_of(flag) or "flagged"
+    if dial and any(is_all_nines(groups.get(name) or "") for name in ("value", "opposite")):
+        mark = "over_range"
+    if mark and mark != "low_battery":
+        return _marked(mark)
+    found = _numbers(profile, groups, mark)
+    if isinstance(found, Said):
+        return found
+    return _marked(mark) if mark else Unusable(found)
+
+
+def _marked(mark: Mark) -> Unusable:
+    return Unusable(mark.replace("_", " "), mark)
+
+
+def _numbers(profile: Profile, groups: dict[str, str | None], mark: Mark | None) -> Said | str:
+    """The numbers of a line and their unit; text: why they are none."""
     value, angle, opposite = (number(groups.get(name), profile.signs) for name in _NUMBERS)
     if value is None or (angle is None and groups.get("angle") is not None):
         return "not a number"
@@ -54,8 +88,6 @@ def said(profile: Profile, line: bytes) -> Said | str:
         return "unit not known"
     if not meant[0] and not profile.unit and "unit" in groups:
         return "no unit on this line, and none was given beforehand"
-    if (groups.get("flag") or "").strip():
-        return "the instrument reports a fault"
     if opposite is None and groups.get("opposite") is not None:
         return "not a number"
     factor, index = meant[1] * profile.scale, groups.get("index")
@@ -66,6 +98,8 @@ def said(profile: Profile, line: bytes) -> Said | str:
         angle=angle,
         marked=None if index is None else bool(index.strip()),
         opposite=None if opposite is None else opposite * factor + 0.0,
+        mark=mark or "",
+        what=mark.replace("_", " ") if mark else "",
     )
 
 

@@ -153,7 +153,7 @@ def _understand(data: bytes, profile: Profile, shape: str) -> Understood | None:
                 angle = "" if event.angle is None else f" at {event.angle[k]:g} deg"
                 said = f" {event.unit}" if profile.unit or profile.says_unit else ""
                 examples.append(f"{event.value[k]:g}{said}{angle}")
-        elif isinstance(event, Fault) and "reports a fault" not in event.what:
+        elif isinstance(event, Fault) and not event.kind:
             bad += 1
     if good == 0:
         return None

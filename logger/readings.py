@@ -5,6 +5,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from .marks import FaultKind
+
 Floats = NDArray[np.float64]
 
 
@@ -35,12 +37,17 @@ class Fault:
     """Something on the line that was no reading: what, and the start of it.
 
     serious: False for what is to be expected, such as half a line after connecting.
+    kind: what the instrument says of itself (`logger.marks`), or what was done to it ("rezeroed"); "" for
+        what came on the line and means nothing.
+    word: the start of the line as it came.
     """
 
     t: float
     port: str
     what: str
     serious: bool = True
+    kind: FaultKind = ""
+    word: str = ""
 
 
 @dataclass(frozen=True, slots=True, eq=False)

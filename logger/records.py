@@ -71,12 +71,16 @@ class Undo(msgspec.Struct, tag_field="kind", tag="undo", frozen=True, gc=False):
     t: Seconds
 
 
-class FaultNote(msgspec.Struct, tag_field="kind", tag="fault", frozen=True, gc=False):
-    """Something that came in on a port and was no reading. For the reader; replay finds it anew."""
+class FaultNote(msgspec.Struct, tag_field="kind", tag="fault", frozen=True, gc=False, omit_defaults=True):
+    """Something that came in on a port and was no reading. For the reader; replay finds it anew.
+
+    says: what the instrument says of itself by it (`Fault.kind`), "" where it says nothing.
+    """
 
     t: Seconds
     port: str
     what: str
+    says: str = ""
 
 
 class Link(msgspec.Struct, tag_field="kind", tag="link", frozen=True, gc=False):

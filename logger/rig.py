@@ -83,7 +83,8 @@ class Rig:
         span = self._to - self._from
         if span == 0.0:
             return self._to
-        share = (t - self._since) * self.turn_deg_s / abs(span)
+        # A busy machine may ask for a moment before the hand began.
+        share = max(t - self._since, 0.0) * self.turn_deg_s / abs(span)
         if share >= 1.0:
             return self._to
         # Smooth at both ends, as a hand turns.

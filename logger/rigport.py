@@ -4,6 +4,7 @@ import asyncio
 import contextlib
 import os
 import socket
+import time
 from collections.abc import Callable
 from types import TracebackType
 from typing import Final
@@ -13,6 +14,41 @@ from .rig import DIAL_RATE_HZ
 
 _LONGEST_TICK_S: Final = 0.02
 """Wall time between writes: fast rigs send several lines at once, as USB adapters do."""
+
+
+_PATIENCE_S: Final = 0.5
+"""Session time that may pass from one word of the rig to the next."""
+
+
+class RigClock(SessionClock):
+    """The rig's own time, which waits for it: it stands still while a busy machine does not let it speak.
+
+    A real dial speaks on meanwhile; one that is computed in the program that listens to it would seem silent,
+    and say everything at once afterwards.
+    """
+
+    def __init__(self, speed: float = 1.0) -> None:
+        """Start now; it goes on as long as somebody calls `spoke`."""
+        # In one piece, since reading threads look at the clock while the loop sets it.
+        self._spoken = (time.monotonic(), 0.0)
+        self._patience = _PATIENCE_S / speed
+        super().__init__(speed, self._flowing)
+
+    def _flowing(self) -> float:
+        """Wall time less what the machine was stuck for, s."""
+        spoken, stuck = self._spoken
+        return min(time.monotonic(), spoken + self._patience) - stuck
+
+    def spoke(self) -> None:
+        """The rig gets its turn."""
+        spoken, stuck = self._spoken
+        now = time.monotonic()
+        self._spoken = now, stuck + max(now - spoken - self._patience, 0.0)
+
+    async def until(self, t: float) -> None:
+        """Wait for a session time."""
+        while (left := t - self()) > 0.0:  # noqa: ASYNC110 (it may stand still meanwhile)
+            await asyncio.sleep(self.wall(left))
 
 
 class RigPort:
@@ -106,6 +142,8 @@ class RigPort:
         due = self._clock()
         period = 1.0 / DIAL_RATE_HZ
         while True:
+            if isinstance(self._clock, RigClock):
+                self._clock.spoke()
             now = self._clock()
             lines = []
             while due <= now:

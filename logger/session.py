@@ -49,9 +49,14 @@ class Session:
             t = self._last = max(before, min(round(at + self._lag, 6), t))
         self._record(Raw(t, port, data.decode("latin-1")))
 
-    def station(self, deg: float) -> None:
-        """The operator confirmed a station at `deg` of the scale."""
-        self._record(Station(self.now(), deg))
+    def station(self, deg: float, at: float | None = None) -> None:
+        """The operator confirmed a station at `deg` of the scale; at: the time of the record, already handed
+        on, whose reading took it (None: now). However long a busy machine needed to come to it, the dwell
+        before it is the one that was looked at."""
+        before, now = self._last, self.now()
+        if at is not None:
+            now = self._last = max(before, min(at, now))
+        self._record(Station(now, deg))
 
     def typed(self, port: str, data: bytes, deg: float) -> None:
         """A reading typed at a station: both carry one time, apart from that of any other reading."""
@@ -68,9 +73,9 @@ class Session:
         """A port is "up" or "lost"."""
         self._record(Link(self.now(), port, state))
 
-    def fault(self, port: str, what: str) -> None:
-        """Something on a port was no reading."""
-        self.writer.write(FaultNote(self.now(), port, what))
+    def fault(self, port: str, what: str, says: str = "") -> None:
+        """Something on a port was no reading; says: what its instrument says of itself by it."""
+        self.writer.write(FaultNote(self.now(), port, what, says))
 
     def note(self, text: str) -> None:
         """Words of the operator."""

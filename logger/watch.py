@@ -9,6 +9,7 @@ from typing import Final
 
 import numpy as np
 
+from .marks import FaultKind
 from .readings import Fault, Readings
 from .records import INDICATOR
 
@@ -41,13 +42,17 @@ SILENT: Final = "the dial is silent: is it switched on, has it gone to sleep, is
 
 class LineWatch:
     """Watches one indicator. silent: it spoke, and has stopped; mute: open, and nothing ever came; garbled:
-    bytes come, and no reading; switched_to: "mm" or "in" while a jump by 25.4 stands, else ""."""
+    bytes come, and no reading; complaint: what it says of itself where that is all that comes, else "";
+    switched_to: "mm" or "in" while a jump by 25.4 stands, else ""."""
 
     def __init__(self, *, on_demand: bool = False) -> None:
         """Nothing heard yet. on_demand: it only speaks when its button is pressed, so silence is no
         trouble."""
         self.silent = self.mute = self.garbled = False
         self.switched_to = ""
+        self.complaint: FaultKind = ""
+        self._says: FaultKind = ""  # of itself, since the last reading
+        self._told: set[tuple[str, FaultKind]] = set()
         self._unit = ""
         self._on_demand = on_demand
         self._since: float | None = None  # connected, or last reading
@@ -84,13 +89,23 @@ class LineWatch:
         """The line was opened, for the first time or again."""
         self._since, self._bytes_from = t, None
         self.mute = self.garbled = False
+        self.complaint = self._says = ""
         self.switched_to = ""
 
     def lost(self) -> None:
         """The line is gone, and says so itself: that nothing comes is no silence of the dial."""
         self._since, self._bytes_from = None, None
         self.silent = self.mute = self.garbled = False
+        self.complaint = self._says = ""
         self._times.clear()
+
+    def says(self, fault: Fault) -> bool:
+        """An instrument says something of itself. Returns whether that is news to the operator."""
+        if fault.port == INDICATOR:
+            self._says = fault.kind
+        told = len(self._told)
+        self._told.add((fault.port, fault.kind))
+        return len(self._told) > told
 
     def bytes(self, t: float, data: str = "") -> None:
         """Bytes came that made no reading, or not yet; data: as they are recorded."""
@@ -101,12 +116,14 @@ class LineWatch:
     def readings(self, block: Readings) -> list[Fault]:
         """New readings, in order of time."""
         notes = []
-        if self.silent or self.mute or self.garbled:
+        if self.silent or self.mute or self.garbled or self.complaint:
+            self._told.clear()
             notes.append(
                 self._note(block.t.item(0), "the dial speaks again" if self.silent else "the dial speaks")
             )
             self.silent = self.mute = self.garbled = False
             self._times.clear()
+        self.complaint = self._says = ""
         if self._last_t is not None:
             gap = block.t.item(0) - self._last_t
             if gap > self.patience_s:
@@ -124,8 +141,10 @@ class LineWatch:
         if self._since is None or self.garbled:
             return []
         if self._bytes_from is not None and self._bytes_to - self._bytes_from > self.patience_s:
-            self.garbled, self.mute, self.silent = True, False, False
-            return [self._note(t, _GARBLED.format(sample=repr(self._sample.strip())))]
+            self.mute = self.silent = False
+            self.complaint, self.garbled = self._says, not self._says
+            what = _GARBLED.format(sample=repr(self._sample.strip()))
+            return [self._note(t, what)] if self.garbled else []
         last = self._since if self._bytes_from is None else max(self._since, self._bytes_to)
         if self._on_demand or self.silent or self.mute or t - last <= self.patience_s:
             return []

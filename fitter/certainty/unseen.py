@@ -13,12 +13,13 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from ..fitting.late import column, slope_of
 from ..fitting.model import Fit
 from ..fitting.scatter import Sweep
 from ..numeric.basis import Floats
 from ..reading.setup import Setup
 from ..reading.sources import Source
-from ..reading.stations import MOST_HARMONICS, Stations
+from ..reading.stations import Stations
 from ..units import MM_PER_THOU
 
 FORM_SD_MM = {2: 0.5 * MM_PER_THOU, 3: 0.25 * MM_PER_THOU, 4: 0.15 * MM_PER_THOU}
@@ -53,6 +54,7 @@ class Unseen:
     on_deg: degrees by which another turn must be shifted to see the lobes, None without lobes.
     gap_mm: by how much the dial was seen to read differently moving in and out, where turns both ways show
         it, else 0.
+    late_deg: by how far a delay of the dial may have turned the vector, standard uncertainty.
     parts: source and covariance of (x, y), mm^2, of each allowance.
     """
 
@@ -63,11 +65,12 @@ class Unseen:
     on_deg: float | None
     gap_mm: float
     parts: tuple[tuple[str, Floats], ...]
+    late_deg: float = 0.0
 
     @property
     def allowed_mm(self) -> float:
-        """Standard uncertainty of a component of the vector that is allowed for all but the zero."""
-        parts = [part for source, part in self.parts if source != Source.ZERO]
+        """Standard uncertainty of a component of the vector that is allowed for all but zero and delay."""
+        parts = [part for source, part in self.parts if source not in (Source.ZERO, Source.DELAY)]
         return math.sqrt(sum(float(np.trace(part)) for part in parts) / 2.0)
 
 
@@ -89,7 +92,7 @@ def unseen(setup: Setup, stations: Stations, fit: Fit, sweeps: Sequence[Sweep]) 
     towards = (fit.unscaled @ fit.design.T)[[2, 1]]
     lobes, form = _hidden_form(setup, stations, fit, towards)
     walk = _walk(stations, towards, sweeps)
-    slope = _slope(stations, fit)
+    slope = slope_of(stations, fit.coefficients[: 1 + 2 * fit.harmonics])
     # What lags is right when the crank has turned far enough one way: which way it lags is known, how
     # much is anything up to the allowance, hence the square root of 3 (JCGM 100:2008, 4.3.7).
     behind = np.sign(slope * stations.sense) / 2.0
@@ -101,6 +104,9 @@ def unseen(setup: Setup, stations: Stations, fit: Fit, sweeps: Sequence[Sweep]) 
     # turns: by nothing up to half of what in and out lie apart.
     cut = apart / 2.0 / math.sqrt(3.0) * first / max(math.hypot(*first), 1e-12)
     lost = towards @ (slope * stations.sense * math.radians(setup.lost_motion_deg) / math.sqrt(3.0))
+    behind_time = setup.delay_sd_s * (towards @ column(stations, slope))
+    turned = float(np.hypot(*behind_time)) / max(math.hypot(*first), 1e-12)
+    late = np.outer(behind_time, behind_time) + np.outer(_BEND * turned**2 * first, _BEND * turned**2 * first)
     zero = towards @ (slope * math.radians(setup.zero_sd_deg))
     # A vector that turns far also falls short of its tangent, by half the square of the turn.
     short = _BEND * math.radians(setup.zero_sd_deg) ** 2 * first
@@ -112,6 +118,7 @@ def unseen(setup: Setup, stations: Stations, fit: Fit, sweeps: Sequence[Sweep]) 
         (Source.HYSTERESIS, max(setup.hysteresis_mm, math.sqrt(3.0) * gap) ** 2 * np.outer(lag, lag)),
         (Source.SHORT, np.outer(cut, cut)),
         (Source.LOST_MOTION, np.outer(lost, lost)),
+        (Source.DELAY, late),
         (Source.ZERO, np.outer(zero, zero) + np.outer(short, short)),
     )
     return Unseen(
@@ -121,6 +128,7 @@ def unseen(setup: Setup, stations: Stations, fit: Fit, sweeps: Sequence[Sweep]) 
         lag=math.hypot(*lag) > 2.0 * _MATTERS,
         on_deg=_between(stations) if lobes else None,
         gap_mm=gap,
+        late_deg=math.degrees(turned),
         parts=parts,
     )
 
@@ -223,16 +231,6 @@ def _gap(stations: Stations, fit: Fit, behind: Floats) -> tuple[float, bool]:
     # Neighbouring sectors err together, so that more is asked of them.
     telling = _TELLING * (_TIED if stations.continuous else 1.0)
     return max(gap, 0.0), gap > telling * math.sqrt(scatter / room) and gap > LEAST_GAP_MM
-
-
-def _slope(stations: Stations, fit: Fit) -> Floats:
-    """Change of the reading with the angle, mm a radian, of the fitted surface."""
-    first = 2 * min(fit.harmonics, MOST_HARMONICS)
-    slope = np.zeros(len(stations))
-    for k in range(1, first // 2 + 1):
-        a, b = fit.harmonic(k)
-        slope += k * (b * stations.basis[:, 2 * k - 1] - a * stations.basis[:, 2 * k])
-    return slope
 
 
 def _between(stations: Stations) -> float:

@@ -8,6 +8,8 @@ the times and of the mere order: a pause in mid-sweep makes a steady drift look 
 place that was read once can tell from an offset either.
 """
 
+from collections.abc import Sequence
+
 import numpy as np
 
 from ..errors import TooFewStations
@@ -42,18 +44,18 @@ def columns(stations: Stations, *, closing: bool) -> dict[str, Floats]:
     if (
         closing
         or stations.turns() >= 2
-        or all(_is_cheap(stations.take(told), early, column[told]) for column in (pace, order))
+        or all(is_cheap(stations.take(told), list(early.values()), column[told]) for column in (pace, order))
     ):
         found["drift"] = pace
         bend, by_order = (4.0 * column * (1.0 - column) for column in (pace, order))
-        if _is_cheap(stations, found, bend) and _is_cheap(stations, found, by_order):
+        if all(is_cheap(stations, list(found.values()), column) for column in (bend, by_order)):
             found["bend"] = bend
     return found
 
 
-def _is_cheap(stations: Stations, known: dict[str, Floats], column: Floats) -> bool:
+def is_cheap(stations: Stations, known: Sequence[Floats], column: Floats) -> bool:
     """Whether the vector stays nearly as sure with a further column in the model."""
-    extras = list(known.values())
+    extras = list(known)
     try:
         harmonics = supported_harmonics(stations, len(extras) + 1)
     except TooFewStations:

@@ -10,7 +10,7 @@ from ..reading import checks, corrections
 from ..reading.setup import Setup
 from ..reading.stations import Ints, Stations
 from ..result import Outlier
-from . import drift, faults, moved
+from . import drift, faults, late, moved
 from .model import fit, is_separable, supported_harmonics
 from .scatter import Sweep, of_sweeps
 
@@ -33,6 +33,7 @@ class Prepared:
     turned: by how much more clockwise the last reading was taken than the first, in the units of the column
         "sense".
     doubt: covariance of the vector for not knowing when the zero moved, mm^2.
+    late_s: how late the dial was, as stated and as found.
     """
 
     stations: Stations
@@ -46,20 +47,21 @@ class Prepared:
     continuous: bool
     turned: float
     doubt: Floats
+    late_s: float
 
 
 def prepare(setup: Setup, raw: Stations) -> Prepared:
     """Take out what is known, and set aside what does not belong."""
-    levelled = without_sag(setup, raw).take(filled := _filled(raw))
+    levelled, lateness = late.taken_out(setup, without_sag(setup, raw).take(filled := _filled(raw)))
     closure = checks.closure(levelled)
     closing = setup.closing and closure is not None and levelled.t[-1] > levelled.t[0]
-    columns = drift.columns(levelled, closing=bool(closing))
+    columns = {**drift.columns(levelled, closing=bool(closing)), **lateness.columns}
     # Where more than the closing reading tells of drift, or it holds a lag between senses as well, the
     # fit finds the drift from all readings.
     turned = float(levelled.sense[-1] - levelled.sense[0]) / 2.0 if "sense" in columns else 0.0
     fitted = "bend" in columns or (turned != 0.0 and "drift" in columns)
     closing = closing and not fitted
-    others = [column for name, column in columns.items() if not (closing and name == "drift")]
+    others = [one for name, one in columns.items() if not (closing and name == "drift")] + lateness.resting
     drifts = [] if "drift" in columns and not closing else _drifts(levelled)
     found = faults.find(levelled, others, _neighbours(levelled, columns), drifts)
     bad = {index for index, _ in found.outliers}
@@ -75,8 +77,7 @@ def prepare(setup: Setup, raw: Stations) -> Prepared:
     if setup.closing and not (fitted or closing):
         extras.pop("drift", None)
     elif closing and step_at is None:
-        others = [column for name, column in extras.items() if name != "drift"]
-        doubt = moved.doubt(stations, others)
+        doubt = moved.doubt(stations, [column for name, column in extras.items() if name != "drift"])
         stations, share, drift_mm = without_closing(stations)
         extras = {name: column[:-1] for name, column in extras.items() if name != "drift"}
     extras = _separable(stations, extras)
@@ -92,6 +93,7 @@ def prepare(setup: Setup, raw: Stations) -> Prepared:
         continuous=levelled.continuous,
         turned=turned,
         doubt=doubt,
+        late_s=lateness.delay_s,
     )
 
 
@@ -144,7 +146,7 @@ def _neighbours(stations: Stations, columns: dict[str, Floats]) -> float:
 def _separable(stations: Stations, extras: dict[str, Floats]) -> dict[str, Floats]:
     """Drop columns for which there are no stations to spare, or which these stations cannot tell from the
     others and the offset, the least needed first."""
-    for name in ("bend", "sense", "drift", "step"):
+    for name in ("bend", "late", "sense", "drift", "step"):
         if name not in extras:
             continue
         spare = name == "step" or len(stations) - 3 - len(extras) >= 2

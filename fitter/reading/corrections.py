@@ -59,8 +59,13 @@ def _weighs(setup: Setup) -> bool:
     return setup.crank == "level" and setup.feature == "bore"
 
 
-def applied(setup: Setup, drift_mm: float | None) -> dict[str, float]:
-    """The corrections in use and their sizes: lengths in mm, `tip_factor` as a factor, angles in degrees."""
+_LEAST_LATE_S = 0.01
+"""A delay of less moves nothing that is worth a word."""
+
+
+def applied(setup: Setup, drift_mm: float | None, late_s: float = 0.0) -> dict[str, float]:
+    """The corrections in use and their sizes: lengths in mm, `tip_factor` as a factor, angles in degrees,
+    times in s."""
     sizes: dict[str, float] = {}
     if setup.calibration:
         sizes["calibration_mm"] = max((abs(c) for _, c in setup.calibration), default=0.0)
@@ -72,4 +77,6 @@ def applied(setup: Setup, drift_mm: float | None) -> dict[str, float]:
         sizes["engine_tilt_deg"] = setup.engine_tilt_deg
     if drift_mm is not None:
         sizes["drift_mm"] = drift_mm
+    if abs(late_s) >= _LEAST_LATE_S:
+        sizes["delay_s"] = late_s
     return sizes

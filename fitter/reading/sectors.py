@@ -26,7 +26,7 @@ _POOLED = 1 << 40
 
 _RADIAN = math.pi / 180.0
 _BASIS = 1 + 2 * MOST_HARMONICS
-_COUNT, _TIME, _SUM, _SQUARES, _COLUMNS = 0, _BASIS, _BASIS + 1, _BASIS + 2, _BASIS + 3
+_COUNT, _TIME, _SUM, _SQUARES, _TURNED, _TOOK, _COLUMNS = 0, *range(_BASIS, _BASIS + 6)
 
 
 class Sectors:
@@ -39,6 +39,7 @@ class Sectors:
         self._row_of: dict[tuple[int, int, int], int] = {}
         self._keys: list[tuple[int, int, int]] = []
         self._origin = 0.0
+        self._last = (0.0, 0.0)  # angle and time of the newest sample
         # Sectors travelled since the first sample; where the present sense last went furthest.
         self._travel = self._furthest = self._sector = 0
         self._sense = 0
@@ -64,6 +65,7 @@ class Sectors:
         if self.samples == 0:
             self._origin = float(readings_mm[0])
             self._sector = int(sector[0])
+            self._last = deg.item(0), t.item(0)
         self.samples += len(deg)
         rows = self._rows(sector)
         columns = harmonic_rows(deg, MOST_HARMONICS)
@@ -74,6 +76,11 @@ class Sectors:
         np.add.at(self._sums[:, _TIME], rows, t)
         np.add.at(self._sums[:, _SUM], rows, deviation)
         np.add.at(self._sums[:, _SQUARES], rows, deviation * deviation)
+        # How far the crank has come since the reading before, and how long it took.
+        last_deg, last_t = self._last
+        np.add.at(self._sums[:, _TURNED], rows, _step(np.diff(deg, prepend=last_deg)))
+        np.add.at(self._sums[:, _TOOK], rows, np.diff(t, prepend=last_t))
+        self._last = deg.item(-1), t.item(-1)
         touched = int(rows.min())
         self._fresh = min(self._fresh, touched)
         return touched
@@ -84,6 +91,7 @@ class Sectors:
         if self.samples == 0:
             self._origin = reading_mm
             self._sector = sector
+            self._last = deg.item(), t
         self.samples += 1
         if sector != self._sector:
             self._step(sector)
@@ -97,7 +105,10 @@ class Sectors:
             c, s = c * c1 - s * s1, s * c1 + c * s1
             terms += (c, s)
         deviation = reading_mm - self._origin
-        self._sums[row] += (*terms, t, deviation, deviation * deviation)
+        last_deg, last_t = self._last
+        turned = _step(np.array((deg.item() - last_deg,))).item()
+        self._sums[row] += (*terms, t, deviation, deviation * deviation, turned, t - last_t)
+        self._last = deg.item(), t
         self._fresh = min(self._fresh, row)
         return row
 
@@ -195,7 +206,15 @@ class Sectors:
             "turn": keys[:, 0] - self._lowest,
             "sense": keys[:, 1],
             "moved": np.full(len(mean), math.nan),
+            "speed": np.where(
+                sums[:, _TOOK] > 0.0, sums[:, _TURNED] / np.maximum(sums[:, _TOOK], 1e-12), 0.0
+            ),
         }
+
+
+def _step(deg: Floats) -> Floats:
+    """Differences of angles by the short way, so that a scale which begins anew at 360 turns nothing back."""
+    return deg - 360.0 * np.round(deg / 360.0)
 
 
 def _columns(rows: int) -> dict[str, NDArray[Any]]:

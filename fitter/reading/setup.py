@@ -59,6 +59,10 @@ RIG_SHARE = 0.1
 COMMON_LIMIT_MM = 0.127
 """5 thou TIR, the usual performance limit (common practice, no source)."""
 
+USUAL_DELAY_SD_S = 0.2
+"""How late a dial may be that nobody timed, display, line and adapter together: anything up to .35 s (common
+practice, no source), hence over the square root of 3 (JCGM 100:2008, 4.3.7)."""
+
 COMMON_SOURCE = "common practice, no source"
 """Where COMMON_LIMIT_MM comes from."""
 
@@ -87,6 +91,8 @@ class Setup:
     radius_mm, tip_radius_mm: for the exact geometry.
     limit_source: whose the limit is.
     angle_sd_deg: standard uncertainty of each angle that is entered.
+    delay_s, delay_sd_s: how late the dial is, and its standard uncertainty, in a sweep that does not stop
+        (not stated: USUAL_DELAY_SD_S; stated: RIG_SHARE of it, a hundredth of a second at least).
     hidden_form_mm: standard deviation of each coefficient of a form that hides (None: the usual one of that
         order).
     rig, rig_date: name of the rig that sag and calibration were taken from, and when the older was found.
@@ -132,12 +138,7 @@ class Setup:
         0.0, length(-5.0, 5.0), weighted, "sag", "droop of the arm, from a sag sweep", CORRECTED
     )
     bearing_clearance_mm: float = key(
-        0.0,
-        _SHORT,
-        weighted_where_level,
-        "bearing-clearance",
-        "of the main bearings, found by lifting",
-        CORRECTED,
+        0.0, _SHORT, weighted_where_level, "bearing-clearance", "of the main bearings, by lifting", CORRECTED
     )
     engine_tilt_deg: float = key(
         0.0,
@@ -171,6 +172,12 @@ class Setup:
     zero_sd_deg: float = key(
         1.0, _TURNED, weighted, "zero-sd", "standard deviation of 12 o'clock; 0: it was measured", UNSEEN
     )
+    delay_s: float = key(
+        0.0, Number(-5.0, 5.0, "s"), agreed, "delay", "how late the dial is, where the crank turns on", UNSEEN
+    )
+    delay_sd_s: float = key(
+        USUAL_DELAY_SD_S, Number(0.0, 5.0, "s"), weighted, "delay-sd", "how well that is known", UNSEEN
+    )
     lost_motion_deg: float = key(
         0.0, _TURNED, weighted, "lost-motion", "the most by which the angle lags behind the crank", UNSEEN
     )
@@ -178,12 +185,7 @@ class Setup:
         0.1 * MM_PER_THOU, _SHORT, anew, "wander", "standard deviation of the dial's drift in a sweep", UNSEEN
     )
     hysteresis_mm: float = key(
-        0.1 * MM_PER_THOU,
-        _SHORT,
-        weighted,
-        "hysteresis",
-        "by how much the dial reads differently in and out",
-        UNSEEN,
+        0.1 * MM_PER_THOU, _SHORT, weighted, "hysteresis", "how differently the dial reads in and out", UNSEEN
     )
     hidden_form_mm: float | None = key(None, _SHORT, most_unless_unsaid)
     repeatability_mm: float = key(
@@ -254,6 +256,8 @@ class Setup:
             if name in known and not (value is None and isinstance(known[name].kind, Number)):
                 values[name] = _taken(name, value)
         unknown = tuple(str(name) for name in setup if name not in known)
+        if "delay_s" in values:
+            values.setdefault("delay_sd_s", max(RIG_SHARE * abs(values["delay_s"]), 0.01))
         if "limit_mm" in values:
             # Given by somebody who did not say where they have it from.
             values.setdefault("limit_source", "")

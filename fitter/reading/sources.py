@@ -31,6 +31,7 @@ class Source(StrEnum):
     HYSTERESIS = "hysteresis of the dial"
     SHORT = "plunger that stops short of the crests"
     LOST_MOTION = "lost motion of the angle"
+    DELAY = "delay of the dial"
     ZERO = "12 o'clock of the angle scale"
     KNOCK = "when the zero moved"
 
@@ -52,6 +53,7 @@ STATED: Final[Mapping[Source, tuple[str, ...]]] = {
     Source.DRIFT_HIDDEN: ("drift_mm",),
     Source.HYSTERESIS: ("hysteresis_mm",),
     Source.LOST_MOTION: ("lost_motion_deg",),
+    Source.DELAY: ("delay_sd_s",),
     Source.ZERO: ("zero_sd_deg",),
 }
 """By which keys each is stated; the others follow from the readings."""

@@ -47,6 +47,7 @@ class Stations:
     sense: +1 clockwise, -1 against, 0 not known.
     moved: by how much the dial itself moved (largest less smallest reading, mm on its own scale) between the
         station before and the end of this one; nan where nobody saw.
+    speed: mean of the crank's while it was read, degrees a second, clockwise positive; 0 at a stop.
     continuous: read in passing, not stopped at.
     """
 
@@ -59,6 +60,7 @@ class Stations:
     turn: Ints
     sense: Ints
     moved: Floats
+    speed: Floats
     continuous: bool = False
 
     def __len__(self) -> int:
@@ -101,7 +103,7 @@ class Stations:
         return float(np.diff(places, append=places[0] + 360.0).max())
 
 
-COLUMNS = ("deg", "basis", "value", "count", "scatter", "t", "turn", "sense", "moved")
+COLUMNS = ("deg", "basis", "value", "count", "scatter", "t", "turn", "sense", "moved", "speed")
 """The fields of Stations that have a row a station."""
 
 
@@ -152,6 +154,7 @@ class EnteredStations:
             turn=turn,
             sense=sense,
             moved=moved,
+            speed=np.zeros(len(deg)),
         )
 
 

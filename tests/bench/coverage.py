@@ -67,6 +67,8 @@ class Scenario:
     follow: Callable | None = None
     shop: float = 0.0  # what whole sweeps differ by, sd of a component
     usual: bool = False  # the zero, drift, lag and finer form that the defaults allow for
+    delay: tuple[float, float] | None = None  # s: of the dial behind the encoder, at 60 degrees a second
+    rest: int = 0  # readings at rest before and after turning
     told: bool = False  # the region need not hold, but the sweep must be told
 
 
@@ -105,6 +107,7 @@ SCENARIOS = [
 ]  # fmt: skip
 
 LINEAR, OUT_AND_BACK, SETTLING = worlds.linear, worlds.out_and_back, worlds.settling
+LATE = (0.05, 0.3)
 AR = 9.5  # a correlation of .9 between stations
 
 BEYOND = [
@@ -137,6 +140,14 @@ BEYOND = [
              setup={"lost_motion_deg": 1.5}),
     Scenario("encoder, usual zero, drift and lag", encoder(3600), continuous=True, zero_sd=1.0,
              wander=(worlds.walk, 0.1 * THOU), follow=worlds.play(0.05 * THOU)),
+    Scenario("encoder, late dial, one way", encoder(3600), continuous=True, delay=LATE),
+    Scenario("encoder, late dial, one way, at rest before and after", encoder(3600), continuous=True, delay=LATE,
+             rest=300),
+    Scenario("encoder, late dial, there and back", worlds.encoder_and_back(3600), continuous=True, delay=LATE),
+    Scenario("encoder, late dial, there and back, at rest", worlds.encoder_and_back(3600), continuous=True,
+             delay=LATE, rest=300),
+    Scenario("encoder, late dial, stated", encoder(3600), continuous=True, delay=(0.2, 0.2),
+             setup={"delay_s": 0.2}),
     Scenario("noise tied from station to station, 12", evenly(12), colour=AR, told=True),
     Scenario("noise tied from station to station, 12 + 12", evenly(12, 2), colour=AR, told=True),
     Scenario("plunger sticks, 1 thou", follow=worlds.stick(1 * THOU), noise=0.1 * THOU, told=True),
@@ -196,7 +207,17 @@ def _one(scenario: Scenario, truth, form, sag: float, rng: np.random.Generator) 
     deg = scenario.angles(rng)
     if scenario.closing and abs(math.remainder(deg[-1] - deg[0], 360.0)) > 1.0:
         deg = np.append(deg, deg[0] + 360.0)
-    true = np.deg2rad(deg + rng.normal(0.0, scenario.angle_sd, len(deg)))
+    t = np.arange(len(deg), dtype=float) / (1000.0 if scenario.continuous else 1.0)
+    if scenario.delay:
+        t = np.concatenate([[0.0], np.cumsum(np.abs(np.diff(deg)))]) / 60.0
+        pause = np.full(scenario.rest, 1.0)
+        deg = np.concatenate([pause * deg[0], deg, pause * deg[-1]])
+        step = t[1] - t[0]
+        t = np.arange(len(deg)) * step
+        # Not at rest before: it was turning already.
+        path, times = np.append(deg[0] - 60.0 * (scenario.rest == 0), deg), np.append(-1.0, t)
+    met = np.interp(t - rng.uniform(*scenario.delay), times, path) if scenario.delay else deg
+    true = np.deg2rad(met + rng.normal(0.0, scenario.angle_sd, len(deg)))
     true += np.deg2rad(scenario.zero + scenario.zero_sd * rng.normal())
     follow = scenario.follow
     if scenario.usual:
@@ -236,9 +257,8 @@ def _one(scenario: Scenario, truth, form, sag: float, rng: np.random.Generator) 
     if scenario.step:
         value = np.round(value / scenario.step) * scenario.step
     fitter = Fitter(Setup.from_header({"closing": scenario.closing, **scenario.setup}))
-    t = np.arange(len(deg), dtype=float)
     if scenario.continuous:
-        fitter.add_track(deg, value, t / 1000.0)
+        fitter.add_track(deg, value, t)
     else:
         for k in range(len(deg)):
             fitter.add_station(float(deg[k]), value[k : k + 1], t[k : k + 1])

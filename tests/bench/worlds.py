@@ -11,7 +11,7 @@ from itertools import pairwise
 import numpy as np
 from scipy.signal import lfilter
 
-STILL = {"zero_sd_deg": 0.0, "drift_mm": 0.0, "hysteresis_mm": 0.0, "hidden_form_mm": 0.0}
+STILL = {"zero_sd_deg": 0.0, "delay_sd_s": 0.0, "drift_mm": 0.0, "hysteresis_mm": 0.0, "hidden_form_mm": 0.0}
 """Setup of a world in which nothing happens that a sweep cannot see: no allowance for it."""
 
 _STEP_DEG = 1.0
@@ -47,6 +47,11 @@ def arc(n, width):
 def encoder(n, width=360.0):
     """n readings in passing, beginning anywhere."""
     return lambda rng: rng.uniform(0, 360) + np.linspace(0.0, width, n, endpoint=False)
+
+
+def encoder_and_back(n):
+    """n readings in passing, beginning anywhere, and as many on the way back."""
+    return lambda rng: rng.uniform(0, 360) + 360.0 * np.concatenate([np.arange(n), np.arange(n)[::-1]]) / n
 
 
 def coloured(rng, n, sd, length):

@@ -101,7 +101,7 @@ def test_lines_in_error_are_understood_as_such():
     decoder = Decoder(Profile(pattern=found.pattern))
     decoder.feed(b"1.25 mm Err\r\n", 0.0)
     (event,) = decoder.events()
-    assert "reports a fault" in event.what
+    assert (event.kind, event.word) == ("instrument_error", "1.25 mm Err")
 
 
 @given(st.lists(st.text(st.characters(codec="latin-1", exclude_characters="\r\n"), max_size=24), max_size=12))

@@ -27,6 +27,12 @@ def test_the_hand_arrives_when_it_says():
     assert 0.0 < rig.angle(1.0 + 0.5 * (arrival - 1.0)) < 90.0
 
 
+def test_a_moment_before_the_hand_began_is_one_at_rest():
+    rig = Rig(Engine())
+    rig.turn_to(90.0, 1.0)
+    assert rig.angle(0.2) == rig.angle(-5.0) == 0.0
+
+
 def test_the_same_seed_gives_the_same_readings():
     a, b = (Rig(Engine(noise=0.01), seed=4) for _ in range(2))
     assert [a.reading(t) for t in range(9)] == [b.reading(t) for t in range(9)]

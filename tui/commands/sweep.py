@@ -32,6 +32,7 @@ from ..job.sweep import SweepRun
 from ..options.keys import given
 from ..say.findings import SWEPT, result_lines
 from ..say.objects import result_object
+from ..say.prompts import prompt
 from ..say.warnings import PARTS as TURNING
 from ..terminal import has_screen, need_input
 from ..voice import find_voice
@@ -117,6 +118,8 @@ def without_result(run_: SweepRun) -> int:
         return FAILURE
     if view.link is LinkState.GARBLED:
         output.message("No result: what came was no reading. 'coaxly listen PORT' finds out why.")
+    elif view.link is LinkState.COMPLAINS:
+        output.message(f"No result: {prompt(view.task)}.")
     elif view.news is not None and view.news.what is What.FAILED:
         output.message("No result: too few stations were read.")
     else:

@@ -62,7 +62,7 @@ class Keeper:
 
     def noted(self, fault: Fault) -> None:
         """A fault, into the recording."""
-        self.guard(lambda: self.session.fault(fault.port, fault.what))
+        self.guard(lambda: self.session.fault(fault.port, fault.what, fault.kind))
 
     def notes(self, faults: Iterable[Fault]) -> None:
         """Faults, into the recording and in front of the operator."""

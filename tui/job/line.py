@@ -13,13 +13,15 @@ from .news import Do, News, Task, What, Why
 
 class LinkState(StrEnum):
     """Of one line, or the worst of several. WAITING: not open yet; MUTE: open, and nothing ever came;
-    GARBLED: bytes come, and none is a reading; NO_ANGLE: the encoder says nothing."""
+    GARBLED: bytes come, and none is a reading; COMPLAINS: the dial says only what is wrong with it; NO_ANGLE:
+    the encoder says nothing."""
 
     UP = "up"
     NO_ANGLE = "no angle"
     SILENT = "silent"
     MUTE = "mute"
     GARBLED = "garbled"
+    COMPLAINS = "complains"
     WAITING = "waiting"
     LOST = "lost"
     REPLAY = "replay"
@@ -82,6 +84,7 @@ class LineState:
             (self.watch.silent, LinkState.SILENT),
             (self.watch.mute, LinkState.MUTE),
             (self.watch.garbled, LinkState.GARBLED),
+            (self.watch.complaint, LinkState.COMPLAINS),
             (self._no_angle, LinkState.NO_ANGLE),
         ):
             if is_so:
@@ -102,13 +105,15 @@ class LineState:
             return Task(Do.SET_BACK, unit=self.switched_to)
         if self.watch.garbled:
             return Task(Do.MEND_LINE)
+        if self.watch.complaint:
+            return Task(Do.MEND_DIAL, says=self.watch.complaint)
         return Task(Do.SWITCH_ON) if self.watch.silent or self.watch.mute else None
 
     @property
     def why_silent(self) -> Why:
         """Why no reading has come."""
         if self.watch.babbles:
-            return Why.GARBLED
+            return Why.COMPLAINS if self.watch.complaint else Why.GARBLED
         return Why.SILENT if self.watch.heard else Why.MUTE
 
     @property
@@ -122,4 +127,6 @@ class LineState:
             return News(What.MUTE)
         if self.watch.garbled:
             return News(What.GARBLED)
+        if self.watch.complaint:
+            return News(What.COMPLAINS, says=self.watch.complaint)
         return News(What.SILENT) if self.watch.silent else None

@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from enum import StrEnum, auto
 
 from coaxly.fitter.geometry import EnteredDeg, InternalDeg
+from coaxly.logger.marks import FaultKind
 
 from .doubts import NotTaken, Slip
 
@@ -13,6 +14,8 @@ class What(StrEnum):
 
     ALL_READ = auto()
     AT_STATION = auto()
+    COMPLAINS = auto()
+    """Nothing can be taken: the dial says only what is wrong with it (`says`)."""
     CONNECTED = auto()
     DOUBT = auto()
     """A typed reading is doubtful; `doubt` says how."""
@@ -37,6 +40,8 @@ class What(StrEnum):
     PAUSED_STILL = auto()
     PORTS_LOST = auto()
     RESUMED = auto()
+    SAYS = auto()
+    """An instrument says something of itself: `says`, on `ports`."""
     SILENT = auto()
     STILL_DUE = auto()
     STILL_TOO_FEW = auto()
@@ -54,6 +59,7 @@ class What(StrEnum):
 class Why(StrEnum):
     """Why a station that was asked for is not taken."""
 
+    COMPLAINS = auto()
     GARBLED = auto()
     MUTE = auto()
     RESTLESS = auto()
@@ -76,6 +82,8 @@ class News:
     """Stations still due, the pace of a replay, or the angle of its station as entered."""
     doubt: Slip | NotTaken | None = None
     """About what was typed."""
+    says: FaultKind = ""
+    """Of itself, by an instrument."""
     text: str = ""
     """Words that were not made here: of an error, or of a fault in the recording."""
 
@@ -89,6 +97,8 @@ class Do(StrEnum):
     OVER = auto()
     LAY_STEP = auto()
     """A gauge step goes under the tip: `step_mm`, `inwards`."""
+    MEND_DIAL = auto()
+    """The dial says only what is wrong with it: `says`."""
     MEND_LINE = auto()
     """Bytes come, and no reading."""
     PLUG_IN = auto()
@@ -127,6 +137,8 @@ class Task:
     inwards: bool = True
     """Whether the plunger is to go in onto it."""
     unit: str = ""
+    says: FaultKind = ""
+    """Of itself, by the dial."""
     ports: tuple[str, ...] = ()
     at_s: float = 0.0
     """How far a replay has come."""

@@ -32,7 +32,7 @@ _OF_A_STEP: Final = 0.6
 _SHORTEST_DWELL_S: Final = 0.05
 """A sweep of typed readings has none to speak of."""
 
-_TROUBLES: Final = (Do.PLUG_IN, Do.SET_BACK, Do.MEND_LINE, Do.SWITCH_ON)
+_TROUBLES: Final = (Do.PLUG_IN, Do.SET_BACK, Do.MEND_LINE, Do.MEND_DIAL, Do.SWITCH_ON)
 
 
 @dataclass(frozen=True, slots=True)

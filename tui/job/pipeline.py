@@ -41,9 +41,11 @@ from coaxly.logger.records import (
     Station,
     Undo,
 )
+from coaxly.logger.rezero import RezeroWatch
 
 from .age import OLD_DAYS, age_days
 from .doubts import unit_doubt
+from .marked import Marked, set_anew
 from .motion import Motion
 
 _FAULTS_KEPT = 100
@@ -91,6 +93,8 @@ class Pipeline:
         self.heard_opposite: Callable[[Readings], None] = lambda block: None
         self.paired: Callable[[Sample], None] = lambda sample: None
         self.noted: Callable[[Fault], None] = lambda fault: None
+        self.marked = Marked(self.setup.dwell_s)
+        self._rezero = {port: RezeroWatch(self.setup.steady_mm) for port in (INDICATOR, OPPOSITE)}
         self.faults: list[Fault] = []
         self.fault_count = 0
         self.resumed = 0  # times that the sweep was broken off and taken up again
@@ -131,6 +135,7 @@ class Pipeline:
     def result(self) -> Result:
         """What all of it says. Raises FitterError while it says nothing yet."""
         result = self.fitter.result()
+        result = set_anew(result, [self.marked.jumps(self.fitter.stations().t)])
         return _with_remarks(result, (*self.troubles(), *self.unit_doubts(result)))
 
     def unit_doubts(self, result: Result) -> tuple[Remark, ...]:
@@ -165,6 +170,7 @@ class Pipeline:
         if self.fault_count:
             first = self.faults[0]
             extra.append(Remark.warning("bad_lines", count=self.fault_count, at_s=first.t, what=first.what))
+        extra += self.marked.remarks(self.fitter.stations().t)
         if count := self.pairing.without_angle:
             extra.append(Remark.warning("no_angle", count=count, silent_s=self.pairing.outage_s))
         return tuple(extra)
@@ -197,10 +203,14 @@ class Pipeline:
                     self.heard(event)
                 elif event.port == OPPOSITE:
                     self.heard_opposite(event)
+                if event.port in self._rezero:
+                    for fault in self._rezero[event.port].readings(event):
+                        self._fault(fault)
                 self.pairing.readings(event)
 
     def _act(self, record: Record) -> None:
         if isinstance(record, Station):
+            self.marked.asked(record.t)
             self.pairing.station(record.deg, record.t)
         elif isinstance(record, Undo):
             self.pairing.undo()
@@ -214,6 +224,9 @@ class Pipeline:
         self._together(ports)
         back = f"the recording's time runs back by {self._now - t:.6g} s"
         self.pairing.ran_back()
+        self.marked.ran_back()
+        for watch in self._rezero.values():
+            watch.ran_back()
         self._fault(Fault(t, "file", f"{back}: readings before it do not count for what follows"))
 
     def _paired(self) -> None:
@@ -225,15 +238,19 @@ class Pipeline:
             if isinstance(event, Dwell):
                 moved = self.motion.taken(len(event.t))
                 self.fitter.add_station(EnteredDeg(event.deg), _dwelled(event), event.t, moved)
+                self.marked.taken(self.setup.internal_deg(EnteredDeg(event.deg)))
             elif isinstance(event, Track):
                 self.fitter.add_track(event.deg, in_mm(event.value, event.unit), event.t)
             else:
                 self.motion.undone()
                 self.fitter.undo()
+                self.marked.undone()
 
     def _fault(self, fault: Fault) -> None:
         self.noted(fault)
-        if not fault.serious:
+        if fault.kind:
+            self.marked.add(fault.kind, fault.port, fault.t, fault.word)
+        if fault.kind or not fault.serious:
             return
         self.fault_count += 1
         # In an order of their own, since ports are decoded one after the other.
@@ -274,6 +291,7 @@ def together(pipelines: Sequence[Pipeline]) -> Result:
         [(pipeline.setup, pipeline.fitter.stations()) for pipeline in pipelines],
         sum(pipeline.fitter.samples for pipeline in pipelines),
     )
+    result = set_anew(result, [p.marked.jumps(p.fitter.stations().t) for p in pipelines])
     extra = []
     if len(limits := sorted({pipeline.setup.limit_mm for pipeline in pipelines})) > 1:
         extra.append(Remark.warning("limits_differ", limits_mm=limits))

@@ -3,7 +3,6 @@
 Everything runs over the same serial path as real hardware: the rig speaks on a pseudo-terminal.
 """
 
-import asyncio
 import math
 import random
 from dataclasses import dataclass
@@ -18,11 +17,10 @@ from coaxly.fitter.reading.setup import COMMON_SOURCE
 from coaxly.fitter.units import MM_PER_INCH
 from coaxly.fitter.units import MM_PER_THOU as THOU
 from coaxly.logger.angle import Source
-from coaxly.logger.clock import SessionClock
 from coaxly.logger.profile import built_in
 from coaxly.logger.records import INDICATOR
 from coaxly.logger.rig import Engine, Rig
-from coaxly.logger.rigport import RigPort
+from coaxly.logger.rigport import RigClock, RigPort
 from coaxly.logger.writer import RecordingWriter
 
 from .hand import with_a_hand
@@ -67,7 +65,7 @@ class Act:
 
     run: SweepRun
     rig: Rig
-    clock: SessionClock
+    clock: RigClock
 
     async def play(self) -> None:
         """Sweep from the first station to the sealed file. Raises LoggerError."""
@@ -86,14 +84,11 @@ class Act:
             turn = math.ceil((at - due - 1e-9) / 360.0)
             at = due + 360.0 * max(turn, 0)
             arrival = self.rig.turn_to(at, self.clock())
-            await self._until(arrival + _STEP_PAUSE_S)
+            await self.clock.until(arrival + _STEP_PAUSE_S)
             if not self.run.finished.is_set():
                 self.run.confirm()
             await self.run.captured()
         self.run.finish()
-
-    async def _until(self, t: float) -> None:
-        await asyncio.sleep(max(self.clock.wall(t - self.clock()), 0.0))
 
 
 class Rehearsal:
@@ -141,7 +136,7 @@ class Rehearsal:
             operator=_HAND,
         )
         pipeline = Pipeline(header)
-        clock = SessionClock(self.speed)
+        clock = RigClock(self.speed)
         writer = RecordingWriter(self.job.free_recording(stage, "bore"), header)
         run = SweepRun(f"{_TITLE}, as {stage}", pipeline, writer, clock, _PLAN)
         rig = Rig(self.engine, seed=self.seed * 2 + (stage == "left"))

@@ -110,9 +110,9 @@ class Stops:
         if deg is None or abs(deg) > LARGEST_DEG:
             self._keeper.say(News(What.ALL_READ if deg is None else What.NO_ANGLE_MEANT))
             return
-        data, faults = text.encode("latin-1", "replace") + b"\n", self._pipeline.fault_count
+        data, before = text.encode("latin-1", "replace") + b"\n", self._read()
         self._station(deg, lambda: self._keeper.session.typed(INDICATOR, data, deg))
-        taken = self._pipeline.fault_count == faults
+        taken = self._read() > before
         unit = self._pipeline.profile.unit
         steps = self._pipeline.setup.feature == "steps"  # which differ as much as they like
         if doubt := (None if steps else of_typed(self._pipeline.fitter)) if taken else not_taken(text, unit):
@@ -153,14 +153,14 @@ class Stops:
             return
         if self._pipeline.profile.on_demand:
             if due is not None and not self.paused:
-                self._station(due, lambda: self._keeper.session.station(due))
+                self._station(due, lambda: self._keeper.session.station(due, t))
             return
         asked = self.capture.reading(min(t, self._second), self.dial.steady)
         if asked is None and self.schedule.plan.auto and self.dial.ready and not self.paused:
             asked = due
         if asked is not None:
             self.dial.captured()
-            self._station(asked, lambda: self._keeper.session.station(asked))
+            self._station(asked, lambda: self._keeper.session.station(asked, t))
             self._settled.set()
 
     def give_up(self, why: Why) -> None:

@@ -23,6 +23,7 @@ from .keeper import Keeper
 from .keeping import discard_if_empty
 from .line import LineState, LinkState
 from .news import Do, News, Task, What, Why
+from .noting import noting
 from .pipeline import Pipeline
 from .schedule import Plan, Schedule
 from .stops import Stops
@@ -63,7 +64,7 @@ class SweepRun:
         self.another_turn, self.captured = self._stops.another_turn, self._stops.captured
         self._trace = Tracing(pipeline.setup)
         self._newest: float | None = None
-        pipeline.heard, pipeline.noted = self._reading, self._keeper.noted
+        pipeline.heard, pipeline.noted = self._reading, noting(self._keeper, self._lines, pipeline)
 
     async def run(self, sources: dict[str, Source]) -> None:
         """Open every source (by port name) and go on until `finish`, `stop` or a failure.

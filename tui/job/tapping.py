@@ -1,6 +1,5 @@
 """The built-in engine's housing on slack bolts, and a hand that taps it."""
 
-import asyncio
 import math
 import random
 from contextlib import AsyncExitStack
@@ -10,9 +9,8 @@ from coaxly.fitter.geometry import polar
 from coaxly.fitter.units import MM_PER_INCH
 from coaxly.fitter.units import MM_PER_THOU as THOU
 from coaxly.logger.angle import Source
-from coaxly.logger.clock import SessionClock
 from coaxly.logger.rig import Rig
-from coaxly.logger.rigport import RigPort
+from coaxly.logger.rigport import RigClock, RigPort
 
 from .hand import with_a_hand
 from .nudge import QUARTER, Came, Step
@@ -31,7 +29,7 @@ class Tapped:
         """swept: its sweep."""
         self._job = job
         self._dice = random.Random(job.seed + 2_000_003)
-        self._clock = SessionClock(job.speed)
+        self._clock = RigClock(job.speed)
         self._rig = Rig(job.engine, seed=job.seed * 2 + 11)
         self._ports = [RigPort(_Line(self._rig, QUARTER * k), self._clock) for k in range(dials)]
         # Where the ports are is known once they are open.
@@ -62,8 +60,8 @@ class Tapped:
             if run.nudge.deg != parked:
                 parked = run.nudge.deg
                 turn = self._rig.turn_to(self._ahead(parked + self._dice.gauss(0.0, 3.0)), self._clock())
-                await self._until(turn)
-            await self._until(self._clock() + _PAUSE_S)
+                await self._clock.until(turn)
+            await self._clock.until(self._clock() + _PAUSE_S)
             go = run.view().go
             if run.nudge.step is Step.TAP and go is not None and not go.within:
                 self._tap(go.amount, go.towards_deg or 0.0)
@@ -87,9 +85,6 @@ class Tapped:
     def _moved(self, x: float, y: float) -> None:
         """The housing goes somewhere, thou."""
         self._rig.engine = self._rig.engine.moved((x * THOU, y * THOU))
-
-    async def _until(self, t: float) -> None:
-        await asyncio.sleep(max(self._clock.wall(t - self._clock()), 0.0))
 
 
 class _Line:

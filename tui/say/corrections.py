@@ -11,6 +11,7 @@ _LABELS: Final = {
     "sag_mm": "sag of the arm",
     "bearing_shift_mm": "crank resting in its bearings",
     "drift_mm": "drift by the closing reading",
+    "delay_s": "delay of the dial",
     "engine_tilt_deg": "tilt of the engine",
 }
 
@@ -25,6 +26,8 @@ def corrections(sizes: Mapping[str, float], unit: str) -> list[tuple[str, str]]:
 def _size(key: str, value: float, unit: str) -> str:
     if key.endswith("_mm"):
         return show_length(value, unit)
+    if key.endswith("_s"):
+        return f"{written(value, '.2f')} s"
     return f"{written(value, '.4g')}{' deg' if key.endswith('_deg') else ''}"
 
 

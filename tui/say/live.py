@@ -18,6 +18,7 @@ LINK = {
     LinkState.SILENT: "! connected, but silent",
     LinkState.MUTE: "! nothing comes",
     LinkState.GARBLED: "! no reading in it",
+    LinkState.COMPLAINS: "! sends no reading",
     LinkState.NO_ANGLE: "! encoder is silent",
     LinkState.REPLAY: "> replay",
 }

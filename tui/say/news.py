@@ -7,6 +7,7 @@ from coaxly.fitter.geometry import clock
 from coaxly.logger.watch import MUTE
 
 from ..job.news import News, What, Why
+from .marked import says
 from .ports import named
 from .typed import typed_words
 
@@ -34,6 +35,7 @@ _SAME: Final = {
 }
 
 _WHY: Final = {
+    Why.COMPLAINS: "not taken, the dial sends no reading",
     Why.GARBLED: "not taken, what comes is no reading",
     Why.MUTE: f"not taken, no reading has come since. {MUTE}",
     Why.RESTLESS: "not taken, the dial does not come to rest",
@@ -57,6 +59,7 @@ def _still_due(news: News) -> str:
 
 _MADE: Final[dict[What, Callable[[News], str]]] = {
     What.AT_STATION: lambda news: f"station at {news.number:g} deg",
+    What.COMPLAINS: lambda news: f"nothing to take: {says(news.says)}",
     What.CONNECTED: lambda news: f"{named(*news.ports)} connected",
     What.FAILED: lambda news: news.text,
     What.LOST: lambda news: f"cable of the {named(*news.ports)} lost",
@@ -67,6 +70,7 @@ _MADE: Final[dict[What, Callable[[News], str]]] = {
     ),
     What.PACE: lambda news: f"{news.number:g} times as fast as life",
     What.PORTS_LOST: lambda news: f"the cable of the {named(*news.ports)} is lost: nothing can be taken",
+    What.SAYS: lambda news: says(news.says, *news.ports),
     What.STILL_DUE: _still_due,
     What.STILL_TOO_FEW: _still_due,
     What.TAKEN: lambda news: f"{_station(news)} taken",

@@ -6,6 +6,7 @@ from coaxly.fitter.geometry import clock
 
 from ..entry.lengths import show_exact
 from ..job.news import Do, Task
+from .marked import says
 from .ports import named
 
 _MARK: Final = "turn the crank until its mark is at"
@@ -58,6 +59,8 @@ def prompt(task: Task, unit: str = "thou") -> str:
         return f"cable of the {named(*task.ports)} lost: plug it in again, the sweep goes on"
     if task.do is Do.SET_BACK:
         return f"dial switched to {task.unit}? Set it back (P, P if it is right)"
+    if task.do is Do.MEND_DIAL:
+        return says(task.says)
     if task.do is Do.WATCH:
         return f"{'held' if task.held else 'replay'} at {task.at_s:.1f} s: space to the next station"
     if task.do is Do.LAY_STEP:

@@ -13,6 +13,7 @@ from coaxly.fitter.result import Kind, Looks, Remark
 from coaxly.fitter.units import MM_PER_INCH, MM_PER_THOU
 
 from ..entry.lengths import show_length, written
+from . import marked
 from .counts import counted
 
 _Facts = Mapping[str, Any]
@@ -204,6 +205,17 @@ def _zero_short(facts: _Facts, unit: str) -> str:
     return f"12 o'clock mark taken as good to +- {written(facts['within_deg'], 'g')} degrees"
 
 
+def _delay(facts: _Facts, unit: str) -> str:
+    return (
+        "the crank did not stop, one way only: if the dial is late, the direction is off, by up to "
+        f"{written(facts['within_deg'], '.0f')} degrees as is usual. A turn back shows by how much"
+    )
+
+
+def _delay_short(facts: _Facts, unit: str) -> str:
+    return f"a late dial may turn it by {written(facts['within_deg'], '.0f')} degrees"
+
+
 def _what(facts: _Facts, unit: str) -> str:
     return str(facts["what"])
 
@@ -344,9 +356,11 @@ _SENTENCES: Final[dict[Kind, Callable[[_Facts, str], str]]] = {
     "unknown_keys": _unknown_keys,
     "unseen": _unseen,
     "zero": _zero,
+    "delay": _delay,
     "damaged": _what,
     "torn": _what,
     "bad_lines": _bad_lines,
+    **marked.SENTENCES,
     "no_angle": _no_angle,
     "limits_differ": _limits_differ,
     "too_large": _too_large,
@@ -366,4 +380,5 @@ _SHORT: Final[dict[Kind, Callable[[_Facts, str], str]]] = {
     "not_detected": _not_detected_short,
     "unseen": _unseen_short,
     "zero": _zero_short,
+    "delay": _delay_short,
 }

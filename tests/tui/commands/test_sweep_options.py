@@ -7,6 +7,7 @@ from functools import partial
 
 import pytest
 from benching import Wire
+from carrying import carried
 from clockwork import until
 from commanding import command
 
@@ -91,10 +92,10 @@ def test_an_encoder_of_any_kind_gives_the_engines_vector(sweep, wire, kind):
         options = [*options, "--encoder-profile", "encoder-counts"]
 
     async def say(deg):
-        encoder.say(line(deg).encode())
-        # Each line gets through before the next is said: both at once may arrive either way round.
-        await asyncio.sleep(0.001)
-        dial.say(f"{bore(deg):+.5f}\r\n".encode())
+        # The crank stands meanwhile, so that it does not matter how long a line is under way.
+        await carried(encoder, line(deg).encode())
+        await carried(dial, f"{bore(deg):+.5f}\r\n".encode())
+        await carried(encoder, line(deg).encode())
 
     result = sweep(
         partial(one_turn, say=say),

@@ -12,11 +12,13 @@ from types import SimpleNamespace
 import clockwork
 import pytest
 from benching import Wire
+from carrying import carried
 from clockwork import until
 from remarking import kinds
 
 from coaxly.errors import UsageError
 from coaxly.job.header import new_header
+from coaxly.job.line import LinkState
 from coaxly.job.pipeline import Pipeline, replay
 from coaxly.job.resume import resume
 from coaxly.job.schedule import Plan
@@ -31,6 +33,7 @@ from coaxly.logger.writer import RecordingWriter
 from coaxly.report.back import _about
 from coaxly.say.news import told
 from coaxly.say.prompts import prompt
+from coaxly.say.warnings import sentence
 
 DWELL_S = 0.5
 
@@ -283,11 +286,9 @@ def test_a_clock_that_runs_back_is_held_and_noted(tmp_path):
 
 def test_a_silent_encoder_is_a_state_and_no_angle_is_invented(tmp_path):
     async def work(run, dial, encoder):
-        encoder.say(b"A 010.0\r\n")
-        await asyncio.sleep(0.1)
-        dial.say(b"+0.1\r\n")
-        await asyncio.sleep(0.1)
-        encoder.say(b"A 011.0\r\n")
+        await carried(encoder, b"A 010.0\r\n")
+        await carried(dial, b"+0.1\r\n")
+        await carried(encoder, b"A 011.0\r\n")
         await until(lambda: run.view().samples == 1)  # this reading lies between two angles
         await until(lambda: run.view().link == "no angle" or dial.say(b"+0.1\r\n"))
         assert "without an angle" in told(run.view().news)
@@ -447,3 +448,37 @@ def test_listening_to_nothing_says_so(tmp_path, capsys):
     finally:
         wire.unplug()
     assert "nothing heard" in capsys.readouterr().err
+
+
+def test_live_it_is_said_recorded_by_kind_and_replayed(tmp_path):
+    async def work(run, wire):
+        await station(run, wire, 0.1)
+        for _ in range(3):
+            wire.say(b"OL\r\n")
+            await station(run, wire, 0.0)
+        assert not run.view().faults
+
+    run, kept = sweep(tmp_path, work)
+    assert {r.says for r in kept if isinstance(r, FaultNote) and r.what.startswith("over range")} == {
+        "over_range"
+    }
+    words = " / ".join(sentence(remark, "thou") for remark in run.result.remarks)
+    assert "the dial is over its range: it sent 'OL' with 3 lines, which were not used, first at" in words
+    assert "another instrument's port" not in faults(kept)
+    assert replay(tmp_path / "s.jsonl").result() == run.result
+
+
+def test_a_dial_that_only_complains_is_said_to_and_nothing_is_taken(tmp_path):
+    async def work(run, wire):
+        for value in (0.1, 0.0, -0.1, 0.0):
+            await station(run, wire, value)
+        await until(lambda: run.view().link is LinkState.COMPLAINS or wire.say(b"+0.1 HOLD\r\n"))
+        assert "on hold" in prompt(run.view().task) and "off hold" in told(run.view().news)
+        run.confirm(45.0)
+        assert not run.view().waiting_for_steady and "on hold" in told(run.view().news)
+        await station_by_line(run, wire, b"+0.1", 45.0)
+        assert run.view().link is LinkState.UP
+
+    run, kept = sweep(tmp_path, work)
+    assert "held" in kinds(run.result) and "another instrument" not in faults(kept)
+    assert records(tmp_path / "s.jsonl") == kept

@@ -1,0 +1,125 @@
+"""A dial that is late: what it shows when the crank passes an angle is what it met a moment before.
+
+In a sweep that does not stop, a delay of tau turns what is read by the speed times tau, along the way of
+turning: reading(th) = m(th - v tau), v in radians a second, clockwise positive. One way, at a steady speed,
+that looks just like another 12 o'clock; there and back, or at different speeds, the readings tell it. At rest
+it does nothing, and in the moment after a change of speed it does neither.
+"""
+
+from dataclasses import dataclass, field, replace
+
+import numpy as np
+
+from ..errors import TooFewStations
+from ..numeric.basis import Floats
+from ..reading.setup import Setup
+from ..reading.stations import MOST_HARMONICS, MOST_ROWS, SECTORS, Stations
+from .drift import is_cheap
+from .model import fit, is_separable, supported_harmonics
+
+SECTOR_DEG = 360.0 / SECTORS
+
+_ROUNDS = 3
+"""A delay of .3 s at 60 degrees a second is too far for a straight line: the readings are moved, and asked
+again."""
+
+
+_EACH_WAY = 3
+"""Sectors in each sense from which these may read differently (`fitter.fitting.drift`)."""
+
+_RESTS = 4.0
+"""Times the usual readings of a sector: so many more, and the crank stood there most of the time."""
+
+
+def steady(stations: Stations, longest_s: float) -> Stations:
+    """Without the sectors that were passed within `longest_s` of a start, a stop or a turn the other way:
+    there a late dial shows what it met at another speed. All of them where less than half would be left."""
+    n = len(stations)
+    speed = np.abs(stations.speed)
+    if n > MOST_ROWS or not speed.any():
+        return stations
+    usual = float(np.median(speed))
+    changed = speed < usual / 2.0
+    resting = changed & (stations.count > _RESTS * np.median(stations.count))
+    reach = np.minimum(np.ceil(speed * longest_s / SECTOR_DEG), SECTORS / 4)
+    for back in range(1, min(int(reach.max()), n - 1) + 1):
+        before = np.arange(n) - back
+        # The sweep may begin in mid-turn: what was before it is not known to have been another speed.
+        same = (stations.sense[before] == stations.sense) & (speed[before] > speed / 2.0)
+        changed |= (before >= 0) & (back <= reach) & ~same
+    kept = ~changed | resting
+    return stations.take(kept) if 2 * int(kept.sum()) >= n else stations
+
+
+def moved(stations: Stations, delay_s: float) -> Stations:
+    """The stations where the dial was when it met what it shows."""
+    if delay_s == 0.0 or not stations.speed.any():
+        return stations
+    back = stations.speed * delay_s
+    basis = stations.basis.copy()
+    for k in range(1, MOST_HARMONICS + 1):
+        cos, sin = np.cos(k * np.deg2rad(back)), np.sin(k * np.deg2rad(back))
+        c, s = stations.basis[:, 2 * k - 1], stations.basis[:, 2 * k]
+        basis[:, 2 * k - 1], basis[:, 2 * k] = c * cos + s * sin, s * cos - c * sin
+    return replace(stations, deg=np.mod(stations.deg - back, 360.0), basis=basis)
+
+
+def column(stations: Stations, slope: Floats) -> Floats:
+    """What a delay of one second adds to each reading, mm, shape (n,); slope: of the surface, mm a radian."""
+    return -slope * np.deg2rad(stations.speed)
+
+
+def slope_of(stations: Stations, coefficients: Floats) -> Floats:
+    """Change of the reading with the angle, mm a radian; coefficients: c, a1, b1 ..., shape (1 + 2 K,)."""
+    slope = np.zeros(len(stations))
+    for k in range(1, min(len(coefficients) // 2, MOST_HARMONICS) + 1):
+        a, b = coefficients[2 * k - 1], coefficients[2 * k]
+        slope += k * (b * stations.basis[:, 2 * k - 1] - a * stations.basis[:, 2 * k])
+    return slope
+
+
+@dataclass(frozen=True, slots=True)
+class Lateness:
+    """How late the dial was, s, as stated and as found; its column of the model, by name, where the readings
+    tell it; and one that they tell too badly to be fitted, but by which readings at rest are no burrs."""
+
+    delay_s: float = 0.0
+    columns: dict[str, Floats] = field(default_factory=dict)
+    resting: list[Floats] = field(default_factory=list)
+
+
+def taken_out(setup: Setup, stations: Stations) -> tuple[Stations, Lateness]:
+    """The stations as they would read without what is stated of the delay, and what is found of it beside."""
+    if not stations.continuous:
+        return stations, Lateness()
+    stations = moved(stations, setup.delay_s)
+    if setup.delay_sd_s == 0.0:
+        return stations, Lateness(setup.delay_s)
+    stations = steady(stations, abs(setup.delay_s) + 2.0 * setup.delay_sd_s)
+    senses = min((stations.sense > 0).sum(), (stations.sense < 0).sum()) >= _EACH_WAY
+    try:
+        stations, found = _found(stations, [stations.sense / 2.0] if senses else [])
+    except TooFewStations:
+        return stations, Lateness(setup.delay_s)
+    return stations, replace(found, delay_s=setup.delay_s + found.delay_s)
+
+
+def _found(stations: Stations, extras: list[Floats]) -> tuple[Stations, Lateness]:
+    """The stations moved by the delay that they tell; extras: further columns of the model.
+
+    Raises TooFewStations.
+    """
+    total, telling = 0.0, None
+    for _ in range(_ROUNDS):
+        harmonics = supported_harmonics(stations, len(extras) + 1)
+        fitted = fit(stations, harmonics, extras if telling is None else [*extras, telling])
+        if telling is not None:
+            late = float(fitted.coefficients[-1])
+            stations, total = moved(stations, late), total + late
+        one = column(stations, slope_of(stations, fitted.coefficients[: 1 + 2 * harmonics]))
+        if not is_separable(stations, harmonics, [*extras, one]):
+            return stations, Lateness(total)
+        if not is_cheap(stations, extras, one):
+            return stations, Lateness(total, resting=[one])
+        telling = one
+    return stations, Lateness(total, {} if telling is None else {"late": telling})

@@ -134,7 +134,7 @@ def option_lines(
         lines.append(
             f"{named:<{5 + _NAMED}} {show_length(option.predicted.tir_fitted, unit):>9}"
             f"   {show_length(option.predicted.tir_swept, unit):>9}   {_goes_on(option, seen)}"
-            f"{likely(option.probability):>8}"
+            f"{'not known' if doubtful else likely(option.probability):>8}"
         )
         lines.append(f"     {note(option, unit, best=rank == 1, doubtful=doubtful)}")
         fits = option.judged not in ("wrong_size", "no_direction")

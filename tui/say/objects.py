@@ -27,8 +27,11 @@ def option_object(
     option: Option, unit: str, pins: Pins | None = None, *, doubtful: bool = False
 ) -> dict[str, Any]:
     """Dowels to choose, with what there is to say of them (`note`), and where the holes are known how far the
-    high sides are from the line through them (`from_line_deg`, clockwise, of each dowel; `from_line`)."""
+    high sides are from the line through them (`from_line_deg`, clockwise, of each dowel; `from_line`).
+    doubtful: the sweep hardly measured what it seems to, so nobody knows the chance."""
     found = {**option.to_dict(), "note": options.note(option, unit, doubtful=doubtful)}
+    if doubtful:
+        found["probability"] = None
     if pins is not None:
         highs = [dowel.deg for dowel in option.dowels]
         found |= {"from_line_deg": line_degrees(highs, pins), "from_line": by_the_line(highs, pins)}

@@ -45,11 +45,11 @@ def test_a_plan_from_it_is_shown_but_not_to_go_by_and_nothing_is_taken(tmp_path,
     assert main(["plan", path, "--kit", "5thou,10thou"]) == 1
     out = capsys.readouterr().out
     assert "fit nothing by this sweep" in out and "eave it" not in out and "SETTING" not in out
+    assert out.count("not known") == 3 and " % " not in out.partition("ends inside")[2]
     assert main(["plan", path, "--kit", "5thou,10thou", "--json"]) == 1
     told = json.loads(capsys.readouterr().out)
-    assert told["remarks"][0]["kind"] == "tip_off" and all(
-        "sweep again" in o["note"] for o in told["options"]
-    )
+    assert told["remarks"][0]["kind"] == "tip_off"
+    assert all("sweep again" in o["note"] and o["probability"] is None for o in told["options"])
 
 
 def test_nothing_is_proved_by_it(tmp_path, capsys):

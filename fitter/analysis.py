@@ -158,7 +158,7 @@ def _eccentricity(setup: Setup, fitted: Fit, known: Budget) -> Eccentricity:
     (xx, xy), (yx, yy) = known.covariance.tolist()
     return Eccentricity(
         amount=math.hypot(x, y),
-        unbiased=amount.unbiased_amount(vector, known.covariance),
+        unbiased=amount.unbiased_amount(vector, known.length),
         high_deg=high,
         high_clock=clock(high),
         move_deg=move,
@@ -166,17 +166,17 @@ def _eccentricity(setup: Setup, fitted: Fit, known: Budget) -> Eccentricity:
         vector=(x, y),
         covariance=((xx, xy), (yx, yy)),
         freedom=known.freedom if math.isfinite(known.freedom) else None,
-        u95_amount=amount.expanded_amount(vector, known.covariance, known.freedom),
+        u95_amount=amount.expanded_amount(vector, known.length, known.length_freedom),
         u95_deg=amount.expanded_direction(vector, known.covariance, known.freedom),
-        detected=amount.is_detected(vector, known.covariance, known.freedom),
-        detectable=amount.detectable(known.covariance, known.freedom),
+        detected=amount.is_detected(vector, known.length, known.length_freedom),
+        detectable=amount.detectable(known.length, known.length_freedom),
     )
 
 
 def _decision(setup: Setup, eccentricity: Eccentricity, known: Budget) -> Decision:
     radius = setup.limit_mm / 2.0
     vector = np.array(eccentricity.vector)
-    probability = conformity(radius, vector, known.covariance, known.freedom)
+    probability = conformity(radius, vector, known.length, known.length_freedom)
     return Decision(setup.limit_mm, judge(probability), probability, setup.limit_source)
 
 

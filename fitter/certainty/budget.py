@@ -48,12 +48,15 @@ class Budget:
 
     covariance: of the vector (x, y), mm^2, shape (2, 2).
     freedom: effective degrees of the 95 % region (`fitter.certainty.freedom`), inf where all is type B.
+    length, length_freedom: the same for what is asked of its length, which turning alone does not change.
     lines: the sources.
     station_sd: standard deviation of one station's reading, mm.
     """
 
     covariance: Floats
     freedom: float
+    length: Floats
+    length_freedom: float
     lines: tuple[BudgetLine, ...]
     station_sd: float
 
@@ -105,13 +108,20 @@ def budget(
     parts.append((Source.FORM_OF_ARC, "B", form))
     parts += [(source, "B", part) for source, part in unseen.parts]
     covariance = np.sum([part for _, _, part in parts], axis=0)
-    freedom = math.inf
-    if math.isfinite(random.freedom):
-        changing = np.sum([part for _, _, part in random.parts], axis=0)
-        # Of what is judged, the floor is known: the region allows for both.
-        fixed = covariance - changing - (0.0 if setup.repeatability_mm else floor) * unscaled
-        freedom = effective_freedom(random.variance, random.freedom, random.shape, fixed, covariance)
-    return Budget(covariance, freedom, _lines(parts), math.sqrt(seen))
+    changing = np.sum([part for _, _, part in random.parts], axis=0)
+    # Of what is judged, the floor is known: the region allows for both.
+    judged_too = changing + (0.0 if setup.repeatability_mm else floor) * unscaled
+    freedom = _freedom(random, covariance, judged_too)
+    length = covariance - unseen.turning
+    length_freedom = _freedom(random, length, judged_too) if unseen.turning.any() else freedom
+    return Budget(covariance, freedom, length, length_freedom, _lines(parts), math.sqrt(seen))
+
+
+def _freedom(random: _Random, covariance: Floats, judged: Floats) -> float:
+    """Effective degrees of a covariance, of which `judged` is not known beforehand."""
+    if not math.isfinite(random.freedom):
+        return math.inf
+    return effective_freedom(random.variance, random.freedom, random.shape, covariance - judged, covariance)
 
 
 def _lines(parts: Sequence[Part]) -> tuple[BudgetLine, ...]:

@@ -9,7 +9,7 @@ good rig does. A bad one shows only in another sweep, so the result says which s
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 
@@ -54,6 +54,7 @@ class Unseen:
     on_deg: degrees by which another turn must be shifted to see the lobes, None without lobes.
     gap_mm: by how much the dial was seen to read differently moving in and out, where turns both ways show
         it, else 0.
+    turning: of the delay's covariance, what only turns the vector: its length is as sure without.
     late_deg: by how far a delay of the dial may have turned the vector, standard uncertainty.
     parts: source and covariance of (x, y), mm^2, of each allowance.
     """
@@ -66,6 +67,7 @@ class Unseen:
     gap_mm: float
     parts: tuple[tuple[str, Floats], ...]
     late_deg: float = 0.0
+    turning: Floats = field(default_factory=lambda: np.zeros((2, 2)))
 
     @property
     def allowed_mm(self) -> float:
@@ -104,9 +106,7 @@ def unseen(setup: Setup, stations: Stations, fit: Fit, sweeps: Sequence[Sweep]) 
     # turns: by nothing up to half of what in and out lie apart.
     cut = apart / 2.0 / math.sqrt(3.0) * first / max(math.hypot(*first), 1e-12)
     lost = towards @ (slope * stations.sense * math.radians(setup.lost_motion_deg) / math.sqrt(3.0))
-    behind_time = setup.delay_sd_s * (towards @ column(stations, slope))
-    turned = float(np.hypot(*behind_time)) / max(math.hypot(*first), 1e-12)
-    late = np.outer(behind_time, behind_time) + np.outer(_BEND * turned**2 * first, _BEND * turned**2 * first)
+    turned, late, turning = _late(setup.delay_sd_s * (towards @ column(stations, slope)), first)
     zero = towards @ (slope * math.radians(setup.zero_sd_deg))
     # A vector that turns far also falls short of its tangent, by half the square of the turn.
     short = _BEND * math.radians(setup.zero_sd_deg) ** 2 * first
@@ -129,8 +129,20 @@ def unseen(setup: Setup, stations: Stations, fit: Fit, sweeps: Sequence[Sweep]) 
         on_deg=_between(stations) if lobes else None,
         gap_mm=gap,
         late_deg=math.degrees(turned),
+        turning=turning,
         parts=parts,
     )
+
+
+def _late(shift: Floats, first: Floats) -> tuple[float, Floats, Floats]:
+    """By how much a delay that shifts the vector `first` by so much turns it, radians; its covariance, and
+    what of that is turning alone: a steady crank carries all readings on by one angle and lengthens none."""
+    length = max(math.hypot(*first), 1e-12)
+    along = float(shift @ first) / length
+    turned = math.sqrt(max(float(shift @ shift) - along**2, 0.0)) / length
+    short = _BEND * turned**2 * first
+    late = np.outer(shift, shift) + np.outer(short, short)
+    return turned, late, late - np.outer(first, first) * (along / length) ** 2
 
 
 def form_sd(order: int) -> float:

@@ -64,6 +64,16 @@ def test_one_way_it_is_allowed_for_and_said_and_rest_is_no_burr(tau, rest):
     assert "delay of the dial" in [line.source for line in result.budget]
 
 
+def test_a_delay_that_only_turns_the_vector_makes_its_length_and_the_verdict_no_less_sure():
+    known, unknown = (
+        swept(there(), 0.1, rest_before=False, **keys).result() for keys in ({"delay_sd_s": 0.0}, {})
+    )
+    assert unknown.eccentricity.u95_amount == pytest.approx(known.eccentricity.u95_amount, rel=0.1)
+    assert unknown.decision.probability == pytest.approx(known.decision.probability, abs=0.01)
+    assert unknown.eccentricity.u95_deg > 5.0 * known.eccentricity.u95_deg
+    assert np.trace(unknown.eccentricity.covariance) > 10.0 * np.trace(known.eccentricity.covariance)
+
+
 def test_stated_it_is_taken_out_and_costs_little():
     stated = swept(there(), 0.2, rest_before=False, delay_s=0.2).result()
     unstated = swept(there(), 0.2, rest_before=False).result()

@@ -41,10 +41,13 @@ FORBIDS: Final[Mapping[Kind, Literal["inside", "both"]]] = {
     "not_turned": "both",
     "unit_changed": "both",
     "wrong_angle": "both",
+    "not_live": "both",
+    "zero_lost": "both",
 }
 """Which verdicts each kind of doubt forbids. A dial that shows inches where mm were said, and a tip that
 was off for part of the turn, can only hide run-out: what is outside stays outside. Of the others neither
-verdict stands."""
+verdict stands: a dial that did not move or said that it was not live, a crank that did not turn, an angle or
+a unit that changed, a zero that was set anew and could not be taken out."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -136,6 +136,7 @@ class Pipeline:
         """What all of it says. Raises FitterError while it says nothing yet."""
         result = self.fitter.result()
         result = set_anew(result, [self.marked.jumps(self.fitter.stations().t)])
+        result = dataclasses.replace(result, remarks=made_sure(result.remarks, self.setup))
         return _with_remarks(result, (*self.troubles(), *self.unit_doubts(result)))
 
     def unit_doubts(self, result: Result) -> tuple[Remark, ...]:
@@ -173,7 +174,7 @@ class Pipeline:
         extra += self.marked.remarks(self.fitter.stations().t)
         if count := self.pairing.without_angle:
             extra.append(Remark.warning("no_angle", count=count, silent_s=self.pairing.outage_s))
-        return tuple(extra)
+        return made_sure(extra, self.setup)
 
     def _together(self, ports: "_Ports") -> None:
         """Decode and pair the chunks gathered by port, and empty the gathering."""
@@ -292,6 +293,9 @@ def together(pipelines: Sequence[Pipeline]) -> Result:
         sum(pipeline.fitter.samples for pipeline in pipelines),
     )
     result = set_anew(result, [p.marked.jumps(p.fitter.stations().t) for p in pipelines])
+    sure = tuple(kind for kind in first.sure if all(kind in pipeline.setup.sure for pipeline in pipelines))
+    of_all = made_sure(result.remarks, dataclasses.replace(first, sure=sure, unit_sure=False))
+    result = dataclasses.replace(result, remarks=of_all)
     extra = []
     if len(limits := sorted({pipeline.setup.limit_mm for pipeline in pipelines})) > 1:
         extra.append(Remark.warning("limits_differ", limits_mm=limits))
@@ -303,8 +307,6 @@ def together(pipelines: Sequence[Pipeline]) -> Result:
 
 def _with_remarks(result: Result, extra: tuple[Remark, ...]) -> Result:
     """What is wrong with the recording comes before what no sweep would show; no verdict that it forbids."""
-    if not extra:
-        return result
     warnings = [remark for remark in result.remarks if remark.level == "warning"]
     notes = [remark for remark in result.remarks if remark.level == "note"]
     return withhold(dataclasses.replace(result, remarks=(*warnings, *extra, *notes)))

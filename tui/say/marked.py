@@ -61,7 +61,10 @@ def _of(kind: FaultKind) -> Callable[[_Facts, str], str]:
 def _not_live(facts: _Facts, unit: str) -> str:
     places = " and ".join(clock(deg) for deg in facts["stations_deg"])
     were = " or ".join(_SHORT_OF_IT[kind] for kind in facts["said"])
-    return f"at {places} seen from behind the dial was {were} while it was read: read there again"
+    return (
+        f"at {places} seen from behind the dial was {were} while it was read: set it to live readings and "
+        "sweep again"
+    )
 
 
 def _rezeroed(facts: _Facts, unit: str) -> str:

@@ -16,6 +16,8 @@ _LARGE: Final[dict[Kind, str]] = {
     "held_dial": "ON HOLD",
     "not_turned": "NOT TURNED",
     "wrong_angle": "ANGLE WRONG",
+    "not_live": "NOT LIVE",
+    "zero_lost": "ZERO MOVED",
 }
 _WORDS: Final[dict[Kind, str]] = {
     "other_unit": "UNIT IN DOUBT",
@@ -26,6 +28,8 @@ _WORDS: Final[dict[Kind, str]] = {
     "held_dial": "DIAL ON HOLD",
     "not_turned": "NOTHING MOVED",
     "wrong_angle": "ANGLE IN DOUBT",
+    "not_live": "DIAL NOT LIVE AT A STATION",
+    "zero_lost": "ZERO SET ANEW IN MID-SWEEP",
 }
 _FIRST: Final[dict[Kind, str]] = {
     "other_unit": "before the unit is sure",
@@ -36,6 +40,8 @@ _FIRST: Final[dict[Kind, str]] = {
     "held_dial": "before the dial is live all round",
     "not_turned": "before the crank is turned",
     "wrong_angle": "before the angle is right",
+    "not_live": "before the dial is live all round",
+    "zero_lost": "before a sweep with one zero",
 }
 
 

@@ -37,8 +37,8 @@ class Fault:
     """Something on the line that was no reading: what, and the start of it.
 
     serious: False for what is to be expected, such as half a line after connecting.
-    kind: what the instrument says of itself (`logger.marks`), or what was done to it ("rezeroed"); "" for
-        what came on the line and means nothing.
+    kind: what the instrument says of itself (`logger.marks`), or what was done to it ("rezeroed"); ""
+        for what came on the line and means nothing.
     word: the start of the line as it came.
     """
 

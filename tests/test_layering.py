@@ -66,7 +66,7 @@ def test_no_module_is_imported_by_one_that_it_imports(graph):
 
 def test_lines_become_samples_of_the_fitter_in_two_modules_only(graph):
     """One way from the recording to the result, live or replayed, and one view of it."""
-    decoded = graph.find_modules_that_directly_import("coaxly.logger.decoder")
+    decoded = graph.find_modules_that_directly_import("coaxly.logger.line.decoder")
     assert {name for name in decoded if not name.startswith("coaxly.logger.")} == {"coaxly.job.pipeline"}
     meeting = {
         name
@@ -160,7 +160,7 @@ def test_no_attribute_of_ours_hides_one_of_the_screen_library():
         assert not stored & theirs, (path, stored & theirs)
 
 
-CROWDED = ("logger", "tui/commands", "tui/job", "tui/say")
+CROWDED = ("tui/commands", "tui/job", "tui/say")
 """Folders that hold more modules than anybody looks through, still."""
 
 MEETING = ("coaxly.job.keeper", "coaxly.job.replay", "coaxly.job.sweep", "coaxly.job.tracing")

@@ -8,7 +8,7 @@ import os
 from pathlib import Path
 
 from coaxly.fitter import Result
-from coaxly.logger.records import Header
+from coaxly.logger.recording.records import Header
 
 from .draw.sweepsvg import sweep_svg
 from .errors import UsageError

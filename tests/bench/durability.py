@@ -26,10 +26,10 @@ from coaxly.job.sweep import SweepRun
 from coaxly.logger.clock import SessionClock
 from coaxly.logger.errors import RecordingError
 from coaxly.logger.profile import built_in
-from coaxly.logger.reader import RecordingReader
-from coaxly.logger.records import INDICATOR, Raw
-from coaxly.logger.seals import check_seals
-from coaxly.logger.writer import RecordingWriter
+from coaxly.logger.recording.reader import RecordingReader
+from coaxly.logger.recording.records import INDICATOR, Raw
+from coaxly.logger.recording.seals import check_seals
+from coaxly.logger.recording.writer import RecordingWriter
 
 RATE = 200.0
 

@@ -36,11 +36,11 @@ from coaxly.job.header import new_header
 from coaxly.job.pipeline import Pipeline, replay
 from coaxly.job.schedule import Plan
 from coaxly.job.sweep import SweepRun
-from coaxly.logger.decoder import LONGEST_LINE, Decoder
 from coaxly.logger.errors import LoggerError
+from coaxly.logger.line.decoder import LONGEST_LINE, Decoder
 from coaxly.logger.profile import BUILT_IN, built_in, load
-from coaxly.logger.reader import RecordingReader
-from coaxly.logger.writer import RecordingWriter
+from coaxly.logger.recording.reader import RecordingReader
+from coaxly.logger.recording.writer import RecordingWriter
 from coaxly.output import UNSAFE, clean
 from coaxly.say.news import told
 

@@ -32,7 +32,7 @@ from coaxly.job.journal import Opened, Sweep
 from coaxly.job.learned import learned
 from coaxly.job.oneshop import one_shop
 from coaxly.job.parallel import each
-from coaxly.logger.rig import Engine
+from coaxly.logger.rig.engine import Engine
 
 DIFFERENT = 200
 

@@ -26,7 +26,7 @@ from coaxly.fitter.units import MM_PER_THOU as THOU
 from coaxly.job.nudge import Came, Nudge, Step
 from coaxly.job.rehearsal import Rehearsal
 from coaxly.job.tapping import Tapped
-from coaxly.logger.rig import Engine, Rig
+from coaxly.logger.rig.engine import Engine, Rig
 
 GOAL = 0.5 * THOU
 _MOST = 400

@@ -18,7 +18,7 @@ from PIL import Image, ImageDraw
 from shopping import SWEEP, Shop, readings
 
 from coaxly.job.journal import Note
-from coaxly.logger.rig import Engine
+from coaxly.logger.rig.engine import Engine
 from coaxly.report.content import Style, content
 from coaxly.report.facts import gather
 from coaxly.report.html import html

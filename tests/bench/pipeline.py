@@ -29,14 +29,14 @@ from coaxly.fitter.numeric.basis import harmonic_rows
 from coaxly.job.header import new_header
 from coaxly.job.pipeline import Pipeline, replay
 from coaxly.logger.clock import SessionClock
-from coaxly.logger.decoder import Decoder
+from coaxly.logger.line.decoder import Decoder
+from coaxly.logger.port.serialport import SerialSource
 from coaxly.logger.profile import DECIMAL, PAIR, built_in
-from coaxly.logger.records import ENCODER, INDICATOR, Raw
-from coaxly.logger.serialport import SerialSource
-from coaxly.logger.session import Session
-from coaxly.logger.steady import SteadyWatch
-from coaxly.logger.watch import LineWatch
-from coaxly.logger.writer import RecordingWriter
+from coaxly.logger.recording.records import ENCODER, INDICATOR, Raw
+from coaxly.logger.recording.session import Session
+from coaxly.logger.recording.writer import RecordingWriter
+from coaxly.logger.watch.linewatch import LineWatch
+from coaxly.logger.watch.steady import SteadyWatch
 
 BLOCK = 1 << 16
 LIVE = 2_000

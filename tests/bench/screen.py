@@ -33,8 +33,8 @@ from coaxly.job.shows import LiveShow
 from coaxly.job.sweep import SweepRun
 from coaxly.logger.clock import SessionClock
 from coaxly.logger.profile import built_in
-from coaxly.logger.records import INDICATOR
-from coaxly.logger.writer import RecordingWriter
+from coaxly.logger.recording.records import INDICATOR
+from coaxly.logger.recording.writer import RecordingWriter
 from coaxly.screens.app import SweepApp
 
 RATE = 1000

@@ -10,10 +10,10 @@ from coaxly.job.pipeline import Pipeline
 from coaxly.job.sweep import SweepRun
 from coaxly.logger.clock import SessionClock
 from coaxly.logger.profile import built_in
-from coaxly.logger.records import INDICATOR
-from coaxly.logger.rig import Engine, Rig
-from coaxly.logger.rigport import RigPort
-from coaxly.logger.writer import RecordingWriter
+from coaxly.logger.recording.records import INDICATOR
+from coaxly.logger.recording.writer import RecordingWriter
+from coaxly.logger.rig.engine import Engine, Rig
+from coaxly.logger.rig.rigport import RigPort
 
 ENGINE = Engine(centre=(0.05, -0.08), noise=0.0005, tremble=0.02, resolution=0.0001)
 

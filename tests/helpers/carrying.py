@@ -7,7 +7,7 @@ from typing import Final
 
 from clockwork import until
 
-from coaxly.logger.arrivals import Arrivals
+from coaxly.logger.port.arrivals import Arrivals
 
 _STEP_S: Final = 0.001
 _put = Arrivals.put

@@ -10,8 +10,8 @@ from coaxly.job.pipeline import Pipeline
 from coaxly.job.schedule import Plan
 from coaxly.job.sweep import SweepRun
 from coaxly.logger.profile import Profile, built_in
-from coaxly.logger.records import INDICATOR
-from coaxly.logger.writer import RecordingWriter
+from coaxly.logger.recording.records import INDICATOR
+from coaxly.logger.recording.writer import RecordingWriter
 from coaxly.say.news import told
 
 

@@ -13,10 +13,10 @@ from coaxly.fitter.units import MM_PER_INCH as INCH
 from coaxly.fitter.units import MM_PER_THOU as THOU
 from coaxly.job.pipeline import Pipeline
 from coaxly.logger.profile import built_in
-from coaxly.logger.records import FORMAT, VERSION, Header
-from coaxly.logger.rig import DIAL_RATE_HZ, Engine, Rig
-from coaxly.logger.session import Session
-from coaxly.logger.writer import RecordingWriter
+from coaxly.logger.recording.records import FORMAT, VERSION, Header
+from coaxly.logger.recording.session import Session
+from coaxly.logger.recording.writer import RecordingWriter
+from coaxly.logger.rig.engine import DIAL_RATE_HZ, Engine, Rig
 
 RECORDINGS = Path(__file__).parents[2] / "recordings"
 

@@ -12,9 +12,9 @@ from coaxly import __version__
 from coaxly.job.journal import Opened, Record, Sweep
 from coaxly.job.pipeline import Pipeline
 from coaxly.logger.profile import built_in
-from coaxly.logger.records import FORMAT, VERSION, Header
-from coaxly.logger.session import Session
-from coaxly.logger.writer import RecordingWriter
+from coaxly.logger.recording.records import FORMAT, VERSION, Header
+from coaxly.logger.recording.session import Session
+from coaxly.logger.recording.writer import RecordingWriter
 
 WOBBLE = (0.0, 0.1, -0.1, 0.05, 0.0, -0.1, 0.1, -0.05)
 """Thou, at eight stations."""

@@ -20,11 +20,11 @@ from coaxly.job.schedule import Plan
 from coaxly.job.shop import Job
 from coaxly.job.steps import choice, chosen, evidence, note_proof, note_sweep, put_in
 from coaxly.job.sweep import SweepRun
-from coaxly.logger.angle import Source
+from coaxly.logger.angle.source import Source
 from coaxly.logger.clock import SessionClock
 from coaxly.logger.profile import built_in
-from coaxly.logger.rig import Engine, Rig
-from coaxly.logger.rigport import RigPort
+from coaxly.logger.rig.engine import Engine, Rig
+from coaxly.logger.rig.rigport import RigPort
 
 TITLE = "invented engine"
 KIT = "3thou,5thou,7thou,10thou,15thou"

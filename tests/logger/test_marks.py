@@ -5,7 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from coaxly.logger.decoder import Decoder
+from coaxly.logger.line.decoder import Decoder
 from coaxly.logger.marks import mark_of
 from coaxly.logger.profile import Profile, built_in
 from coaxly.logger.readings import Fault, Readings

@@ -55,7 +55,7 @@ def test_an_unknown_profile_lists_those_there_are(tmp_path):
 
 
 def test_no_pattern_can_hang_the_line():
-    from coaxly.logger.decoder import Decoder
+    from coaxly.logger.line.decoder import Decoder
 
     profile = Profile.from_header({"pattern": r"(?P<value>(?:\d+)*)*!", "name": "own"})
     decoder = Decoder(profile)

@@ -24,9 +24,9 @@ from coaxly.job.keeping import discard_if_empty
 from coaxly.job.replay import ReplayRun
 from coaxly.logger.errors import RecordingError
 from coaxly.logger.profile import ProfileError, load
-from coaxly.logger.reader import RecordingReader
-from coaxly.logger.records import FORMAT, VERSION, Header
-from coaxly.logger.writer import RecordingWriter
+from coaxly.logger.recording.reader import RecordingReader
+from coaxly.logger.recording.records import FORMAT, VERSION, Header
+from coaxly.logger.recording.writer import RecordingWriter
 from coaxly.main import main
 from coaxly.output import UNSAFE
 from coaxly.screens.app import ReplayApp
@@ -137,7 +137,7 @@ def test_one_module_writes_to_the_terminal():
             streams = name.startswith(("sys.stdout.write", "sys.stderr.write", "sys.__std", "os.write"))
             if streams or name in ("print", "Console", "pprint", "notify", "self.notify", "app.notify"):
                 writing.add(path.relative_to(root).as_posix())
-    assert writing <= {"tui/output.py", "logger/rigport.py"}, writing
+    assert writing <= {"tui/output.py", "logger/rig/rigport.py"}, writing
 
 
 def test_a_terminal_of_few_letters_is_written_to_all_the_same(monkeypatch):

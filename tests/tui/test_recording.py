@@ -16,7 +16,7 @@ from coaxly.fitter import FitterError
 from coaxly.fitter.numeric.basis import harmonic_rows
 from coaxly.job import columns as table
 from coaxly.job.pipeline import replay
-from coaxly.logger import reader
+from coaxly.logger.recording import reader
 
 FOUND = RECORDINGS / "launch-found.jsonl"
 SAMPLES = sorted(RECORDINGS.glob("launch-*.jsonl"))

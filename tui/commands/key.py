@@ -2,7 +2,7 @@
 
 import argparse
 
-from coaxly.logger.signing import WorkshopKey, mark
+from coaxly.logger.recording.signing import WorkshopKey, mark
 
 from .. import output
 from ..entry.keyring import OWN, know, known_keys, own_key, own_path

@@ -9,8 +9,8 @@ from pathlib import Path
 from typing import Any, Final
 
 from coaxly.logger.errors import PortError
-from coaxly.logger.finder import Phase
-from coaxly.logger.listen import Understood, as_toml, recognise, settings_to_try
+from coaxly.logger.line.finder import Phase
+from coaxly.logger.line.listen import Understood, as_toml, recognise, settings_to_try
 from coaxly.logger.profile import Profile
 
 from .. import output

@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any, Final
 
 from coaxly.fitter import Result
-from coaxly.logger.angle import Source
+from coaxly.logger.angle.source import Source
 from coaxly.logger.errors import PortError
 from coaxly.logger.profile import load
 

@@ -10,7 +10,7 @@ import sys
 import threading
 from typing import Final
 
-from coaxly.logger.angle import Source
+from coaxly.logger.angle.source import Source
 
 from .. import output
 from ..endings import ended_by_signals

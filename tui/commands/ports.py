@@ -2,7 +2,7 @@
 
 import argparse
 
-from coaxly.logger.ports import ports
+from coaxly.logger.port.ports import ports
 
 from .. import output
 

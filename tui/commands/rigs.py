@@ -9,7 +9,7 @@ from typing import Any, Final
 from coaxly.fitter import Result, Setup
 from coaxly.fitter.dial import STEPS_MPE_MM, DialCheck
 from coaxly.fitter.sag import sag_of
-from coaxly.logger.records import FEWEST_STATIONS
+from coaxly.logger.recording.records import FEWEST_STATIONS
 
 from .. import output
 from ..entry.preferences import load_preferences

@@ -8,11 +8,11 @@ from pathlib import Path
 
 from coaxly.fitter import Setup
 from coaxly.fitter.reading.setup import COMMON_SOURCE
-from coaxly.logger.angle import Source
+from coaxly.logger.angle.source import Source
 from coaxly.logger.clock import PaperClock
 from coaxly.logger.errors import PortError
 from coaxly.logger.profile import Profile, load
-from coaxly.logger.records import ENCODER, INDICATOR, OPPOSITE
+from coaxly.logger.recording.records import ENCODER, INDICATOR, OPPOSITE
 
 from .. import output
 from ..entry.instruments import need_port, with_unit

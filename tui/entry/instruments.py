@@ -2,8 +2,8 @@
 
 from dataclasses import replace
 
-from coaxly.logger.angle import Source
-from coaxly.logger.ports import ports
+from coaxly.logger.angle.source import Source
+from coaxly.logger.port.ports import ports
 from coaxly.logger.profile import Profile, load
 
 from ..errors import UsageError

@@ -9,7 +9,7 @@ from coaxly.logger.files import read_toml
 from ..errors import UsageError
 
 if TYPE_CHECKING:
-    from coaxly.logger.signing import WorkshopKey
+    from coaxly.logger.recording.signing import WorkshopKey
 
 OWN: Final = "this workshop"
 _NAME: Final = re.compile(r"[\w][\w .-]{0,39}")
@@ -31,7 +31,7 @@ def own_key() -> "WorkshopKey | None":
     path = own_path()
     if not path.exists():
         return None
-    from coaxly.logger.signing import WorkshopKey
+    from coaxly.logger.recording.signing import WorkshopKey
 
     return WorkshopKey.load(path)
 

@@ -5,7 +5,18 @@ from dataclasses import dataclass
 from difflib import get_close_matches
 from typing import Any, Final, Literal
 
-from coaxly.fitter.keys import Choice, Key, Kind, Lengths, Number, Several, Tir, Whole, YesNo, keys_of
+from coaxly.fitter.keys import (
+    Choice,
+    Key,
+    Kind,
+    Lengths,
+    Number,
+    Several,
+    Tir,
+    Whole,
+    YesNo,
+    keys_of,
+)
 
 from ..errors import UsageError
 from .lengths import LengthError, parse_length

@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Final
 
 from coaxly.logger.files import read_small
-from coaxly.logger.grammar import Said, said
+from coaxly.logger.line.grammar import Said, said
 from coaxly.logger.profile import Profile
 
 from ..errors import UsageError

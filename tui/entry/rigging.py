@@ -6,7 +6,7 @@ from typing import Any, Final
 
 from coaxly.fitter import Setup
 from coaxly.fitter.keys import Choice, Group, Number, Whole, Words, YesNo, key
-from coaxly.logger.records import FEWEST_STATIONS, MOST_STATIONS, USUAL_STATIONS, Mode
+from coaxly.logger.recording.records import FEWEST_STATIONS, MOST_STATIONS, USUAL_STATIONS, Mode
 
 from .keys import read_table
 

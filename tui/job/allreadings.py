@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from coaxly.logger.readings import Dwell, Floats, Readings, Sample, Track, Undone
-from coaxly.logger.records import INDICATOR, OPPOSITE
+from coaxly.logger.recording.records import INDICATOR, OPPOSITE
 
 from .pipeline import Pipeline, in_mm
 

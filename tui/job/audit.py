@@ -8,9 +8,9 @@ from typing import Any, Final, Literal
 from coaxly.fitter.certainty.decision import judge
 from coaxly.logger.errors import LoggerError
 from coaxly.logger.files import open_regular
-from coaxly.logger.reader import RecordingReader
-from coaxly.logger.records import End
-from coaxly.logger.seals import check_seals
+from coaxly.logger.recording.reader import RecordingReader
+from coaxly.logger.recording.records import End
+from coaxly.logger.recording.seals import check_seals
 
 from ..errors import RUN_ERRORS
 from ..version import __version__
@@ -180,7 +180,7 @@ def _with_history(found: Audit, known: Mapping[str, str]) -> Audit:
 def _signatures(marks: Vouched, known: Mapping[str, str]) -> tuple[list[Point], str, str]:
     """What is to be said of a journal's signatures; the last key and the names of all, where they speak for
     every line and are known."""
-    from coaxly.logger.signing import mark
+    from coaxly.logger.recording.signing import mark
 
     false = [each for each in marks.signatures if not each.holds]
     points = [Point.that("false_signature", mark=mark(each.key)) for each in false[:1]]
@@ -214,7 +214,7 @@ def _with(found: Audit, *more: Point) -> Audit:
 
 def _signed(end: End, known: Mapping[str, str]) -> tuple[Point, str]:
     """What a signature is worth, and whose it is."""
-    from coaxly.logger.signing import mark, signature_holds
+    from coaxly.logger.recording.signing import mark, signature_holds
 
     if not signature_holds(end):
         return Point.that("false_signature", mark=mark(end.key)), ""

@@ -5,9 +5,9 @@ from pathlib import Path
 
 from msgspec import UNSET
 
-from coaxly.logger.angle import Source
+from coaxly.logger.angle.source import Source
 from coaxly.logger.clock import Clock, SessionClock
-from coaxly.logger.writer import RecordingWriter
+from coaxly.logger.recording.writer import RecordingWriter
 
 from ..entry.keyring import own_key
 from ..errors import UsageError

@@ -11,7 +11,7 @@ from typing import Any, Final, Literal
 
 from coaxly.fitter import Result, withheld
 from coaxly.fitter.units import MM_PER_THOU
-from coaxly.logger.seals import check_seals
+from coaxly.logger.recording.seals import check_seals
 
 from ..errors import UsageError
 from .pipeline import Pipeline

@@ -5,8 +5,8 @@ from pathlib import Path
 
 import msgspec
 
-from coaxly.logger.reader import RecordingReader
-from coaxly.logger.seals import last_seal
+from coaxly.logger.recording.reader import RecordingReader
+from coaxly.logger.recording.seals import last_seal
 
 from ..errors import RUN_ERRORS, UsageError
 from .belonging import plainly

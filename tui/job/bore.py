@@ -10,7 +10,7 @@ from typing import Any, Literal
 import msgspec
 
 from coaxly.fitter.geometry import difference
-from coaxly.logger.seals import check_seals
+from coaxly.logger.recording.seals import check_seals
 
 from ..errors import MISUSE, RUN_ERRORS
 from .pipeline import Pipeline, replay

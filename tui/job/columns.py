@@ -19,7 +19,7 @@ from coaxly.fitter.numeric.basis import Floats
 from coaxly.fitter.reading import corrections
 from coaxly.fitter.reading.setup import Setup
 from coaxly.fitter.reading.stations import Stations
-from coaxly.logger.records import OPPOSITE
+from coaxly.logger.recording.records import OPPOSITE
 
 from .allreadings import AllReadings, PortReadings
 from .pipeline import Pipeline, replay

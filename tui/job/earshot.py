@@ -6,10 +6,10 @@ from collections.abc import Callable, Sequence
 from typing import Final, Literal
 
 from coaxly.logger.errors import PortError
-from coaxly.logger.hearing import Hearing
-from coaxly.logger.listen import settings_to_try
+from coaxly.logger.line.listen import settings_to_try
+from coaxly.logger.line.portscan import Hearing
+from coaxly.logger.port.serialport import SerialSource
 from coaxly.logger.profile import Profile
-from coaxly.logger.serialport import SerialSource
 
 ENOUGH_LINES: Final = 6
 _POLLS: Final = 8

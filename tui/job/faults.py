@@ -3,7 +3,7 @@
 from typing import Final
 
 from coaxly.logger.readings import Fault
-from coaxly.logger.records import ENCODER, INDICATOR, OPPOSITE
+from coaxly.logger.recording.records import ENCODER, INDICATOR, OPPOSITE
 
 CALLED: Final = {INDICATOR: "dial", ENCODER: "encoder", OPPOSITE: "second dial"}
 """What a port is called in them."""

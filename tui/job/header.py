@@ -3,7 +3,7 @@
 from datetime import UTC, datetime
 from typing import Any
 
-from coaxly.logger.records import FORMAT, VERSION, Header
+from coaxly.logger.recording.records import FORMAT, VERSION, Header
 
 from ..errors import UsageError
 from ..version import __version__

@@ -2,9 +2,9 @@
 
 from collections.abc import Callable
 
-from coaxly.logger.angle import Source
-from coaxly.logger.arrivals import Arrivals
-from coaxly.logger.serialport import SerialSource
+from coaxly.logger.angle.source import Source
+from coaxly.logger.port.arrivals import Arrivals
+from coaxly.logger.port.serialport import SerialSource
 
 from .faults import bytes_missed
 from .keeper import Keeper

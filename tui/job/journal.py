@@ -16,8 +16,8 @@ from msgspec import Meta
 
 from coaxly.logger.errors import RecordingError, WriteError
 from coaxly.logger.files import open_regular
-from coaxly.logger.seals import check_seals
-from coaxly.logger.writer import RecordingWriter
+from coaxly.logger.recording.seals import check_seals
+from coaxly.logger.recording.writer import RecordingWriter
 
 from ..entry.keyring import own_key
 from ..errors import Failure, UsageError

@@ -13,7 +13,7 @@ from typing import Final
 import msgspec
 
 from coaxly.logger.files import open_regular
-from coaxly.logger.records import Seal, Signed
+from coaxly.logger.recording.records import Seal, Signed
 
 from ..errors import UsageError
 
@@ -108,7 +108,7 @@ def _decoded(line: bytes) -> Seal | Signed | None:
 
 
 def _signature(mark: Signed, line: int, right: bool) -> Signature:
-    from coaxly.logger.signing import journal_signature_holds
+    from coaxly.logger.recording.signing import journal_signature_holds
 
     holds = right and 1 <= mark.since <= line and journal_signature_holds(mark)
     return Signature(mark.since if holds else line, line, mark.key, holds)

@@ -7,8 +7,8 @@ from coaxly.fitter import FitterError
 from coaxly.logger.clock import Clock
 from coaxly.logger.errors import LoggerError
 from coaxly.logger.readings import Fault
-from coaxly.logger.session import Listener, Session
-from coaxly.logger.writer import RecordingWriter
+from coaxly.logger.recording.session import Listener, Session
+from coaxly.logger.recording.writer import RecordingWriter
 
 from ..errors import RUN_ERRORS
 from .news import News, What

@@ -3,8 +3,8 @@
 from pathlib import Path
 
 from coaxly.logger.errors import LoggerError
-from coaxly.logger.reader import RecordingReader
-from coaxly.logger.records import Seal
+from coaxly.logger.recording.reader import RecordingReader
+from coaxly.logger.recording.records import Seal
 
 
 def discard_if_empty(path: Path) -> None:

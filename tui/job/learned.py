@@ -16,7 +16,7 @@ from coaxly.fitter.dowels.pins import parallel_only
 from coaxly.fitter.dowels.setting import DowelSetting, contributions, setting_covariance
 from coaxly.fitter.result import FORBIDS
 from coaxly.logger.errors import LoggerError
-from coaxly.logger.seals import check_seals
+from coaxly.logger.recording.seals import check_seals
 
 from ..entry.places import parse_pins
 from ..errors import CommandError

@@ -4,8 +4,8 @@ from enum import StrEnum
 
 from coaxly.logger.profile import Profile
 from coaxly.logger.readings import Fault
-from coaxly.logger.records import INDICATOR
-from coaxly.logger.watch import SILENT_S, LineWatch
+from coaxly.logger.recording.records import INDICATOR
+from coaxly.logger.watch.linewatch import SILENT_S, LineWatch
 
 from .faults import encoder_silent
 from .news import Do, News, Task, What, Why

@@ -2,7 +2,7 @@
 
 from pathlib import Path
 
-from coaxly.logger.angle import Source
+from coaxly.logger.angle.source import Source
 
 from ..errors import UsageError
 from .journal import Nudged, now

@@ -10,7 +10,7 @@ from coaxly.fitter import Setup
 from coaxly.fitter.analysis import corrected
 from coaxly.fitter.geometry import EnteredDeg, InternalDeg, wrap
 from coaxly.fitter.nudge import Aim
-from coaxly.logger.angle import Source
+from coaxly.logger.angle.source import Source
 from coaxly.logger.clock import Clock, SessionClock
 
 from ..errors import RUN_ERRORS, UsageError

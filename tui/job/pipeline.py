@@ -22,13 +22,13 @@ from coaxly.fitter.remarks import numbered
 from coaxly.fitter.result import Remark
 from coaxly.fitter.units import to_mm
 from coaxly.fitter.withheld import made_sure, withhold
-from coaxly.logger.angle import AngleSource
-from coaxly.logger.decoder import Decoder
-from coaxly.logger.pairing import Pairing
+from coaxly.logger.angle.pairing import Pairing
+from coaxly.logger.angle.source import AngleSource
+from coaxly.logger.line.decoder import Decoder
 from coaxly.logger.profile import Profile
-from coaxly.logger.reader import RecordingReader
 from coaxly.logger.readings import Dwell, Fault, Readings, Sample, Track
-from coaxly.logger.records import (
+from coaxly.logger.recording.reader import RecordingReader
+from coaxly.logger.recording.records import (
     ENCODER,
     INDICATOR,
     OPPOSITE,
@@ -41,7 +41,7 @@ from coaxly.logger.records import (
     Station,
     Undo,
 )
-from coaxly.logger.rezero import RezeroWatch
+from coaxly.logger.watch.rezero import RezeroWatch
 
 from .age import OLD_DAYS, age_days
 from .doubts import unit_doubt

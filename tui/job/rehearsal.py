@@ -16,12 +16,12 @@ from coaxly.fitter.geometry import polar
 from coaxly.fitter.reading.setup import COMMON_SOURCE
 from coaxly.fitter.units import MM_PER_INCH
 from coaxly.fitter.units import MM_PER_THOU as THOU
-from coaxly.logger.angle import Source
+from coaxly.logger.angle.source import Source
 from coaxly.logger.profile import built_in
-from coaxly.logger.records import INDICATOR
-from coaxly.logger.rig import Engine, Rig
-from coaxly.logger.rigport import RigClock, RigPort
-from coaxly.logger.writer import RecordingWriter
+from coaxly.logger.recording.records import INDICATOR
+from coaxly.logger.recording.writer import RecordingWriter
+from coaxly.logger.rig.engine import Engine, Rig
+from coaxly.logger.rig.rigport import RigClock, RigPort
 
 from .hand import with_a_hand
 from .header import new_header

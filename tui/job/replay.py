@@ -8,9 +8,9 @@ from pathlib import Path
 from coaxly.fitter import FitterError, Result
 from coaxly.logger.clock import SessionClock
 from coaxly.logger.errors import LoggerError
-from coaxly.logger.reader import RecordingReader
 from coaxly.logger.readings import Readings
-from coaxly.logger.records import Record, Seal, Station, Undo
+from coaxly.logger.recording.reader import RecordingReader
+from coaxly.logger.recording.records import Record, Seal, Station, Undo
 
 from ..errors import UsageError
 from .line import LinkState

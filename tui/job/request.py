@@ -5,11 +5,11 @@ from pathlib import Path
 from typing import Any, Final
 
 from coaxly.fitter import Setup
-from coaxly.logger.angle import AngleSource, Source
-from coaxly.logger.encoder import EncoderScale
+from coaxly.logger.angle.encoder import EncoderScale
+from coaxly.logger.angle.source import AngleSource, Source
 from coaxly.logger.profile import Profile, load
-from coaxly.logger.records import ENCODER, INDICATOR, OPPOSITE, Mode
-from coaxly.logger.session import TYPED_DWELL_S
+from coaxly.logger.recording.records import ENCODER, INDICATOR, OPPOSITE, Mode
+from coaxly.logger.recording.session import TYPED_DWELL_S
 
 from ..entry.rigging import Rigging
 from ..errors import UsageError

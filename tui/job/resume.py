@@ -3,13 +3,23 @@
 from pathlib import Path
 
 from coaxly.fitter.geometry import EnteredDeg
-from coaxly.logger.angle import AngleError, stations_due
+from coaxly.logger.angle.source import AngleError, stations_due
 from coaxly.logger.clock import Clock, PaperClock, SessionClock
 from coaxly.logger.errors import LoggerError, RecordingError
 from coaxly.logger.profile import Profile
-from coaxly.logger.reader import RecordingReader
-from coaxly.logger.records import ENCODER, INDICATOR, OPPOSITE, End, Note, Record, ResultRecord, Station, Undo
-from coaxly.logger.writer import RecordingWriter
+from coaxly.logger.recording.reader import RecordingReader
+from coaxly.logger.recording.records import (
+    ENCODER,
+    INDICATOR,
+    OPPOSITE,
+    End,
+    Note,
+    Record,
+    ResultRecord,
+    Station,
+    Undo,
+)
+from coaxly.logger.recording.writer import RecordingWriter
 
 from ..entry.keyring import own_key
 from ..errors import RUN_ERRORS, UsageError

@@ -1,7 +1,7 @@
 """Sweeps as the measuring screen wants them: something to look at, and something to let happen."""
 
 from coaxly.fitter import Result
-from coaxly.logger.angle import Source
+from coaxly.logger.angle.source import Source
 
 from .rehearsal import Act
 from .sweep import SweepRun

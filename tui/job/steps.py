@@ -17,8 +17,8 @@ from coaxly.fitter.dowels.plan import Measured, Option, Workshop, advice, plan, 
 from coaxly.fitter.dowels.setting import DowelSetting
 from coaxly.fitter.dowels.sweeps import Sweeps, mirrored
 from coaxly.fitter.result import Eccentricity, Remark, State
-from coaxly.logger.angle import Source
-from coaxly.logger.writer import being_written
+from coaxly.logger.angle.source import Source
+from coaxly.logger.recording.writer import being_written
 
 from ..entry.rigging import Rigging, rigging
 from ..errors import UsageError

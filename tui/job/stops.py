@@ -8,8 +8,8 @@ from typing import Final
 from coaxly.fitter import Setup
 from coaxly.fitter.dial import ways
 from coaxly.fitter.geometry import EnteredDeg, InternalDeg, difference
-from coaxly.logger.records import INDICATOR, LARGEST_DEG, OPPOSITE
-from coaxly.logger.steady import SteadyWatch
+from coaxly.logger.recording.records import INDICATOR, LARGEST_DEG, OPPOSITE
+from coaxly.logger.watch.steady import SteadyWatch
 
 from .capture import Capture
 from .doubts import not_taken, not_turned, of_typed

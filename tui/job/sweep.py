@@ -11,12 +11,12 @@ from typing import Any, Final
 from coaxly.fitter import FitterError, Result
 from coaxly.fitter.dial import DialCheck
 from coaxly.fitter.geometry import EnteredDeg
-from coaxly.logger.angle import Source
+from coaxly.logger.angle.source import Source
 from coaxly.logger.clock import Clock
 from coaxly.logger.errors import LoggerError
 from coaxly.logger.readings import Readings
-from coaxly.logger.records import INDICATOR, OPPOSITE, Known, Raw
-from coaxly.logger.writer import RecordingWriter
+from coaxly.logger.recording.records import INDICATOR, OPPOSITE, Known, Raw
+from coaxly.logger.recording.writer import RecordingWriter
 
 from .intake import Intake
 from .keeper import Keeper

@@ -12,9 +12,9 @@ import msgspec
 
 from coaxly.fitter import Result
 from coaxly.fitter.withheld import doubted
-from coaxly.logger.reader import RecordingReader
-from coaxly.logger.records import Header
-from coaxly.logger.seals import check_seals, last_seal
+from coaxly.logger.recording.reader import RecordingReader
+from coaxly.logger.recording.records import Header
+from coaxly.logger.recording.seals import check_seals, last_seal
 
 from ..errors import RUN_ERRORS, UsageError
 from .belonging import Doubt, plainly

@@ -9,8 +9,8 @@ from typing import Final
 
 from coaxly.fitter import Setup
 from coaxly.fitter.dowels.limits import Limit
-from coaxly.logger.reader import RecordingReader
-from coaxly.logger.records import Header
+from coaxly.logger.recording.reader import RecordingReader
+from coaxly.logger.recording.records import Header
 
 from ..entry.places import parse_limit
 from ..errors import RUN_ERRORS

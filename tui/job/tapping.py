@@ -8,9 +8,9 @@ from typing import Final
 from coaxly.fitter.geometry import polar
 from coaxly.fitter.units import MM_PER_INCH
 from coaxly.fitter.units import MM_PER_THOU as THOU
-from coaxly.logger.angle import Source
-from coaxly.logger.rig import Rig
-from coaxly.logger.rigport import RigClock, RigPort
+from coaxly.logger.angle.source import Source
+from coaxly.logger.rig.engine import Rig
+from coaxly.logger.rig.rigport import RigClock, RigPort
 
 from .hand import with_a_hand
 from .nudge import QUARTER, Came, Step

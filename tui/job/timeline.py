@@ -7,8 +7,8 @@ from pathlib import Path
 import msgspec
 
 from coaxly.logger.files import open_regular
-from coaxly.logger.reader import LONGEST_LINE
-from coaxly.logger.records import Station
+from coaxly.logger.recording.reader import LONGEST_LINE
+from coaxly.logger.recording.records import Station
 
 _TENTHS = 10
 

@@ -7,9 +7,9 @@ from typing import Final
 from msgspec.structs import replace
 
 from coaxly.fitter import withheld
-from coaxly.logger.reader import RecordingReader
-from coaxly.logger.records import End, Note, ResultRecord, Seal
-from coaxly.logger.writer import RecordingWriter
+from coaxly.logger.recording.reader import RecordingReader
+from coaxly.logger.recording.records import End, Note, ResultRecord, Seal
+from coaxly.logger.recording.writer import RecordingWriter
 
 from ..entry.keyring import own_key
 from .pipeline import Pipeline

@@ -6,7 +6,7 @@ from typing import Any, Final
 from coaxly.fitter.geometry import clock
 from coaxly.fitter.result import Kind
 from coaxly.logger.marks import FaultKind
-from coaxly.logger.records import INDICATOR
+from coaxly.logger.recording.records import INDICATOR
 
 from ..entry.lengths import show_length, written
 from .counts import counted

@@ -4,7 +4,7 @@ from collections.abc import Callable
 from typing import Final
 
 from coaxly.fitter.geometry import clock
-from coaxly.logger.watch import MUTE
+from coaxly.logger.watch.linewatch import MUTE
 
 from ..job.news import News, What, Why
 from .marked import says

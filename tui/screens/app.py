@@ -11,7 +11,7 @@ from textual import events, work
 from textual.binding import Binding, BindingType
 from textual.filter import LineFilter
 
-from coaxly.logger.angle import Source
+from coaxly.logger.angle.source import Source
 
 from .. import output
 from ..draw.theme import DARK, LIGHT

@@ -82,7 +82,7 @@ def test_verify_names_what_happened(coaxly, recording):
 
 def test_ports_are_listed_with_what_stays_the_same(coaxly, monkeypatch):
     from coaxly.commands import ports
-    from coaxly.logger.ports import Port
+    from coaxly.logger.port.ports import Port
 
     there = [Port("/dev/ttyX0", "/dev/serial/by-id/dial", "dial", usb_id="1234:ABCD", serial_number="SN42")]
     monkeypatch.setattr(ports, "ports", lambda: there)

@@ -14,8 +14,8 @@ from shopping import SWEEP, Shop, lay_in, readings
 from coaxly.job import journal
 from coaxly.job.index import need_job
 from coaxly.job.journal import Answer, Sweep
-from coaxly.logger.seals import check_seals
-from coaxly.logger.writer import RecordingWriter
+from coaxly.logger.recording.seals import check_seals
+from coaxly.logger.recording.writer import RecordingWriter
 from coaxly.main import main
 
 UNSURE = Answer(8.4 * 0.0254, 0.05, 0.2, "unsure")

@@ -19,7 +19,7 @@ from coaxly.job.header import new_header
 from coaxly.job.pipeline import Pipeline, replay
 from coaxly.job.schedule import Plan
 from coaxly.job.sweep import SweepRun
-from coaxly.logger.writer import RecordingWriter
+from coaxly.logger.recording.writer import RecordingWriter
 from coaxly.say.news import told
 
 

@@ -12,7 +12,7 @@ from clockwork import until
 from commanding import command
 
 from coaxly.job.pipeline import replay
-from coaxly.logger.decoder import SETTLE_S
+from coaxly.logger.line.decoder import SETTLE_S
 
 CENTRE = (0.06, -0.08)
 

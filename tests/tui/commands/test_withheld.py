@@ -180,7 +180,7 @@ def test_what_the_dial_showed_on_the_way_tells_whether_the_crank_was_turned(flic
 
 
 def test_the_motion_is_the_same_record_by_record(tmp_path):
-    from coaxly.logger.reader import RecordingReader
+    from coaxly.logger.recording.reader import RecordingReader
 
     path = streamed(tmp_path / "s.jsonl", True, turned=True)
     whole = replay(path)

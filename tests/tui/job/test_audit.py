@@ -17,7 +17,7 @@ from coaxly.job.audit import audit, compare, recordings_in
 from coaxly.job.pipeline import replay
 from coaxly.job.replay import ReplayRun
 from coaxly.job.resume import resume
-from coaxly.logger.seals import check_seals
+from coaxly.logger.recording.seals import check_seals
 from coaxly.main import main
 from coaxly.say.audits import audit_words
 from coaxly.say.news import told
@@ -200,9 +200,9 @@ def test_job_and_stage_come_from_what_is_sealed_whatever_the_file_is_called(tmp_
 
 def resealed(path, change):
     """A recording with another result stored and honest seals, as another version might have left it."""
-    from coaxly.logger.reader import RecordingReader
-    from coaxly.logger.records import End, ResultRecord, Seal
-    from coaxly.logger.writer import RecordingWriter
+    from coaxly.logger.recording.reader import RecordingReader
+    from coaxly.logger.recording.records import End, ResultRecord, Seal
+    from coaxly.logger.recording.writer import RecordingWriter
 
     reader = RecordingReader(SAMPLE)
     with RecordingWriter(path, reader.header) as writer:

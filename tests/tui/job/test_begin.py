@@ -13,11 +13,11 @@ from coaxly.fitter import Setup
 from coaxly.job.begin import begin
 from coaxly.job.request import SweepRequest
 from coaxly.job.schedule import Plan
-from coaxly.logger.angle import AngleError, AngleSource, Source, stations_due
-from coaxly.logger.encoder import EncoderScale
+from coaxly.logger.angle.encoder import EncoderScale
+from coaxly.logger.angle.source import AngleError, AngleSource, Source, stations_due
 from coaxly.logger.profile import built_in
-from coaxly.logger.reader import RecordingReader
-from coaxly.logger.records import ENCODER, INDICATOR, OPPOSITE
+from coaxly.logger.recording.reader import RecordingReader
+from coaxly.logger.recording.records import ENCODER, INDICATOR, OPPOSITE
 from coaxly.parser import build
 
 TUI = Path(coaxly.__file__).parent

@@ -20,7 +20,7 @@ from coaxly.errors import FAILURE, FINDING
 from coaxly.job.news import Do
 from coaxly.job.pipeline import replay
 from coaxly.logger.profile import built_in
-from coaxly.logger.records import INDICATOR
+from coaxly.logger.recording.records import INDICATOR
 
 
 def swept(tmp_path, monkeypatch, lines, beside):

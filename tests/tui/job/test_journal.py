@@ -22,7 +22,7 @@ from coaxly.job.journal import (
     Unproved,
 )
 from coaxly.job.progress import JobState, after, state
-from coaxly.logger.seals import check_seals
+from coaxly.logger.recording.seals import check_seals
 from coaxly.say.jobs import next_step, record_words
 
 NEXT = {"sweep found", "choose", "fit", "sweep left", "verify", "again", "report", "done"}

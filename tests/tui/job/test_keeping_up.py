@@ -11,13 +11,13 @@ from coaxly.job.header import new_header
 from coaxly.job.pipeline import Pipeline, replay
 from coaxly.job.schedule import Plan
 from coaxly.job.sweep import SweepRun
-from coaxly.logger.arrivals import Arrivals
 from coaxly.logger.clock import SessionClock
+from coaxly.logger.port.arrivals import Arrivals
 from coaxly.logger.profile import built_in
-from coaxly.logger.reader import RecordingReader
-from coaxly.logger.records import INDICATOR
-from coaxly.logger.session import Session
-from coaxly.logger.writer import RecordingWriter
+from coaxly.logger.recording.reader import RecordingReader
+from coaxly.logger.recording.records import INDICATOR
+from coaxly.logger.recording.session import Session
+from coaxly.logger.recording.writer import RecordingWriter
 from coaxly.say.news import told
 
 LINE = b"11.25\r\n"

@@ -12,8 +12,8 @@ from coaxly.job.line import LinkState
 from coaxly.job.pipeline import replay
 from coaxly.job.schedule import Plan, Schedule
 from coaxly.logger.profile import Profile, built_in
-from coaxly.logger.reader import RecordingReader
-from coaxly.logger.records import ENCODER, INDICATOR, OPPOSITE, FaultNote
+from coaxly.logger.recording.reader import RecordingReader
+from coaxly.logger.recording.records import ENCODER, INDICATOR, OPPOSITE, FaultNote
 from coaxly.say import live as phrases
 from coaxly.say.news import told
 from coaxly.say.prompts import prompt

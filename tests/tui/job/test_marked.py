@@ -9,7 +9,7 @@ from remarking import facts, kinds
 
 from coaxly.job.header import new_header
 from coaxly.job.pipeline import Pipeline, together
-from coaxly.logger.records import Raw, Station, Undo
+from coaxly.logger.recording.records import Raw, Station, Undo
 
 RATE = 10.0
 

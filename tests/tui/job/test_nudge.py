@@ -24,7 +24,7 @@ from coaxly.job.nudge import Came, Nudge, Step
 from coaxly.job.nudgerun import NudgeRequest, NudgeRun
 from coaxly.job.pipeline import replay
 from coaxly.job.progress import state
-from coaxly.logger.angle import Source
+from coaxly.logger.angle.source import Source
 from coaxly.logger.profile import built_in
 from coaxly.main import main
 from coaxly.say.jobs import next_step

@@ -12,8 +12,8 @@ from coaxly.fitter import FitterError
 from coaxly.fitter.reading.stations import COLUMNS
 from coaxly.job.header import new_header
 from coaxly.job.pipeline import Pipeline
-from coaxly.logger import encoder, pairing, recent
-from coaxly.logger.records import Link, Note, Raw, Station, Undo
+from coaxly.logger.angle import encoder, pairing, recent
+from coaxly.logger.recording.records import Link, Note, Raw, Station, Undo
 
 STEPS = st.sampled_from([0.0, 0.0, 0.001, 0.01, 0.01, 0.04, 0.3, 0.6, 1.4, 2.5, 40.0])
 DIAL = {"entered": "stream-decimal", "encoder": "stream-decimal", "combined": "angle-and-value"}

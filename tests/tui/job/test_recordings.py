@@ -5,7 +5,7 @@ from closeness import differences, lines_that_differ
 from making import RECORDINGS, THOU, samples
 
 from coaxly.job.pipeline import replay
-from coaxly.logger.seals import check_seals
+from coaxly.logger.recording.seals import check_seals
 
 pytestmark = pytest.mark.arithmetic
 

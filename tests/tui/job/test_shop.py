@@ -19,8 +19,8 @@ from coaxly.job.journal import Note, Opened
 from coaxly.job.shop import Job, plain, shop_folder
 from coaxly.job.steps import not_while_swept
 from coaxly.job.sweeps import broken_off, left_off
-from coaxly.logger.records import FORMAT, VERSION, Header
-from coaxly.logger.writer import RecordingWriter
+from coaxly.logger.recording.records import FORMAT, VERSION, Header
+from coaxly.logger.recording.writer import RecordingWriter
 
 
 def opened(title, day="2026-11-25"):

@@ -8,8 +8,8 @@ from coaxly.job.hand import with_a_hand
 from coaxly.job.pipeline import Pipeline, replay
 from coaxly.job.rehearsal import Rehearsal
 from coaxly.job.schedule import Plan
-from coaxly.logger.reader import RecordingReader
-from coaxly.logger.records import FaultNote, Raw, Station
+from coaxly.logger.recording.reader import RecordingReader
+from coaxly.logger.recording.records import FaultNote, Raw, Station
 
 MACHINES = [(0.03, 1, 20.0), (0.2, 7, 20.0), (1.0, 50, 20.0), (0.3, 3, 1.0), (3.0, 60, 1.0)]
 """So many seconds it is stuck, at every how many-th record, at so many times the speed of life."""

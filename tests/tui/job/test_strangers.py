@@ -14,8 +14,8 @@ from coaxly.job.index import open_job
 from coaxly.job.journal import Opened, Sweep, now
 from coaxly.job.steps import choice, evidence
 from coaxly.job.sweeps import broken_off, catch_up, left_off, take_in
-from coaxly.logger.rig import Engine
-from coaxly.logger.writer import RecordingWriter
+from coaxly.logger.recording.writer import RecordingWriter
+from coaxly.logger.rig.engine import Engine
 
 BORE = Engine(centre=(-5 * THOU, 5 * THOU), noise=0.1 * THOU)
 
@@ -147,7 +147,7 @@ def test_what_cannot_belong_is_not_taken_in(finished, spoil):
 
 
 def test_a_sweep_of_another_job_that_was_broken_off_is_not_offered_to_go_on_with(van):
-    from coaxly.logger.records import FORMAT, VERSION, Header
+    from coaxly.logger.recording.records import FORMAT, VERSION, Header
 
     for name, job in (("found-1", "blue van"), ("found-2", "another")):
         header = Header(format=FORMAT, version=VERSION, created=now(), job=job, stage="found")

@@ -24,12 +24,12 @@ from coaxly.job.resume import resume
 from coaxly.job.schedule import Plan
 from coaxly.job.sweep import SweepRun
 from coaxly.logger.clock import SessionClock
-from coaxly.logger.decoder import SETTLE_S
 from coaxly.logger.errors import RecordingError, WriteError
+from coaxly.logger.line.decoder import SETTLE_S
 from coaxly.logger.profile import Profile, built_in
-from coaxly.logger.reader import RecordingReader
-from coaxly.logger.records import ENCODER, INDICATOR, FaultNote, Link, Note, Raw
-from coaxly.logger.writer import RecordingWriter
+from coaxly.logger.recording.reader import RecordingReader
+from coaxly.logger.recording.records import ENCODER, INDICATOR, FaultNote, Link, Note, Raw
+from coaxly.logger.recording.writer import RecordingWriter
 from coaxly.report.back import _about
 from coaxly.say.news import told
 from coaxly.say.prompts import prompt

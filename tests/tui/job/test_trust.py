@@ -18,7 +18,7 @@ from coaxly.job.audit import audit
 from coaxly.job.journal import Changed, Fitted, Note, Opened, Sweep
 from coaxly.job.journalmarks import vouched
 from coaxly.job.sworn import edited, ruling, said
-from coaxly.logger.seals import check_seals
+from coaxly.logger.recording.seals import check_seals
 from coaxly.main import main
 from coaxly.say.audits import audit_words
 

@@ -19,8 +19,8 @@ from shopping import SWEEP, Shop, readings
 
 from coaxly.job.journal import Note, Nudged, Photo, Proof, Sweep
 from coaxly.job.sweeps import take_in
-from coaxly.logger.rig import Engine
-from coaxly.logger.seals import check_seals
+from coaxly.logger.recording.seals import check_seals
+from coaxly.logger.rig.engine import Engine
 
 MARGIN = 30.0
 """Points that every page keeps free on each side."""

@@ -25,7 +25,7 @@ from coaxly.job.replay import ReplayRun
 from coaxly.job.resume import resume
 from coaxly.job.schedule import Plan
 from coaxly.job.shows import LiveShow
-from coaxly.logger.rig import Engine
+from coaxly.logger.rig.engine import Engine
 from coaxly.say.news import told
 from coaxly.screens.app import CoaxlyApp, RehearsalApp, ReplayApp, SweepApp
 from coaxly.screens.jobs.planscreen import PlanScreen

@@ -5,10 +5,10 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Final
 
-from coaxly.logger.angle import Source
+from coaxly.logger.angle.source import Source
 from coaxly.logger.errors import ProfileError
-from coaxly.logger.listen import as_toml
-from coaxly.logger.ports import ports, resolve
+from coaxly.logger.line.listen import as_toml
+from coaxly.logger.port.ports import ports, resolve
 from coaxly.logger.profile import Profile
 
 from ...entry.instruments import dial_at

@@ -9,7 +9,7 @@ from textual import work
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 
-from coaxly.logger.listen import Understood
+from coaxly.logger.line.listen import Understood
 
 from ...job.earshot import Ear, Ears
 from ...say.dialhunt import ASK_PORT, KEYS, ear_line, what_to_do

@@ -5,8 +5,8 @@ tomorrow goes on here; nothing of it is kept in memory.
 from pathlib import Path
 
 from coaxly.fitter import Result
-from coaxly.logger.angle import Source
-from coaxly.logger.records import INDICATOR
+from coaxly.logger.angle.source import Source
+from coaxly.logger.recording.records import INDICATOR
 
 from ...errors import UsageError
 from ...job import steps

@@ -14,7 +14,7 @@ from coaxly.job.index import open_job
 from coaxly.job.journal import Opened, now
 from coaxly.logger.clock import SessionClock
 from coaxly.logger.profile import load
-from coaxly.logger.rigport import RigPort
+from coaxly.logger.rig.rigport import RigPort
 from coaxly.screens.app import BenchApp
 from coaxly.screens.dial import dialflow
 from coaxly.screens.dial.finddialscreen import FindDialScreen

@@ -14,8 +14,8 @@ from coaxly.job.index import open_job
 from coaxly.job.journal import Fitted, Opened, Proof, Shimmed, Sweep, now
 from coaxly.job.pipeline import replay
 from coaxly.logger.clock import SessionClock
-from coaxly.logger.rig import Engine, Rig
-from coaxly.logger.rigport import RigPort
+from coaxly.logger.rig.engine import Engine, Rig
+from coaxly.logger.rig.rigport import RigPort
 from coaxly.screens.app import BenchApp
 from coaxly.screens.jobs.jobsscreen import JobsScreen
 from coaxly.screens.jobs.planscreen import PlanScreen

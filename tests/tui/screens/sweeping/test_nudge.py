@@ -21,7 +21,7 @@ from coaxly.job.nudge import Nudge, Step, ToGo
 from coaxly.job.nudgerun import NudgeView
 from coaxly.job.pipeline import replay
 from coaxly.logger.clock import SessionClock
-from coaxly.logger.rigport import RigPort
+from coaxly.logger.rig.rigport import RigPort
 from coaxly.screens.app import CoaxlyApp
 from coaxly.screens.bench import Bench
 from coaxly.screens.jobs.nudgeflow import nudge

@@ -1,0 +1,1 @@
+"""Angles: where the contact point was when a reading was taken."""

@@ -1,0 +1,259 @@
+"""Angles from an encoder: counts or degrees, unwound over wraps, checked at each index pulse."""
+
+import math
+from collections import deque
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any, Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ..errors import LoggerError
+from ..readings import Fault, Floats, Readings
+from ..recording.records import ENCODER
+
+
+class EncoderError(LoggerError):
+    """The encoder's description in the header cannot be meant."""
+
+
+@dataclass(frozen=True, slots=True)
+class EncoderScale:
+    """How counts become crank degrees.
+
+    counts_per_turn: of the encoder (360 for one that sends degrees).
+    wrap: where its counter starts anew, 0 for one that never does.
+    ratio: crank turns for one turn of the encoder (a friction wheel on the flywheel's rim has a small one).
+    direction: 1 or -1.
+    """
+
+    counts_per_turn: float = 360.0
+    wrap: float = 360.0
+    ratio: float = 1.0
+    direction: int = 1
+
+    @classmethod
+    def from_header(cls, angle: Mapping[str, Any]) -> "EncoderScale":
+        """From the `angle` object of a header. Raises EncoderError, naming the key."""
+        values: dict[str, float] = {}
+        for key, least in (("counts_per_turn", 1e-3), ("wrap", 0.0), ("ratio", 1e-6)):
+            value = angle.get(key)
+            if value is None:
+                continue
+            number = isinstance(value, int | float) and not isinstance(value, bool)
+            if not number or not least <= value <= 1e12:
+                wanted = f"a number from {least:g}"
+                raise EncoderError(f"angle: {key} is {str(value)[:40]}, but must be {wanted}")
+            values[key] = float(value)
+        if "counts_per_turn" in values:
+            values.setdefault("wrap", 0.0)
+        direction = angle.get("direction", 1)
+        if direction not in (1, -1) or isinstance(direction, bool):
+            raise EncoderError(f"angle: direction is {str(direction)[:40]}, but must be 1 or -1")
+        return cls(**values, direction=int(direction))
+
+    def to_header(self) -> dict[str, float]:
+        """Its keys of the `angle` object of a header."""
+        return {
+            "counts_per_turn": self.counts_per_turn,
+            "wrap": self.wrap,
+            "ratio": self.ratio,
+            "direction": self.direction,
+        }
+
+    @property
+    def degrees_per_count(self) -> float:
+        """Crank degrees for one count."""
+        return self.direction * self.ratio * 360.0 / self.counts_per_turn
+
+
+BRIDGED_S: Final = 0.25
+"""A gap between two encoder values up to this long is always bridged: the crank turns evenly enough."""
+
+LONGEST_GAP_S: Final = 2.0
+"""A longer one never is, however slow the encoder."""
+
+GAPS_OF_THE_RHYTHM: Final = 5.0
+"""In between, a gap of so many usual ones is an outage, in which the crank may have done anything."""
+
+MOST_IN_A_GAP: Final = 100_000
+"""Readings between two encoder values that get an angle; more than this no dial sends."""
+
+_RHYTHM: Final = 64
+_LEARNT: Final = 8
+
+
+class EncoderTrack:
+    """The angle of the crank at the moment of each reading: between two encoder values, never beyond.
+
+    Told of encoder values and asked for angles in order of time, readings up to the newest value
+    after that value. The usual gap is the median of the last 64; until 8 are known every gap up to
+    LONGEST_GAP_S is bridged. A reading at the very time of a value needs no bridge; where several
+    values came at one time (one chunk), it takes the last.
+    """
+
+    def __init__(self, scale: EncoderScale) -> None:
+        """Nothing heard yet."""
+        self._scale = scale
+        self.newest = -math.inf
+        """Time of the newest angle; minus infinity before the first."""
+        self.outage_s = 0.0
+        """The longest time from an encoder value to a reading that got no angle for it."""
+        self._turns = 0.0  # whole wraps so far
+        self._raw: float | None = None
+        self._lost = 0.0  # counts that the index pulse showed missing
+        self._index: float | None = None
+        self._gaps: deque[float] = deque(maxlen=_RHYTHM)
+        self._severed = False
+        self._first = self._last = 0.0  # counts: the first and the last that came at the newest time
+        # Values that readings may lie between: those of the newest block, and before it the first and
+        # the last of those that came at the time which was the newest until then.
+        self._t = np.empty(0)
+        self._count = np.empty(0)
+        self._bridged = np.empty(0, dtype=bool)  # may one go to this value from the one before?
+        self._crowd = (-math.inf, 0)  # a value's time, and the readings that it has closed the gap for
+
+    def severed(self) -> None:
+        """The encoder was unplugged: what comes next is not the next step from what came last."""
+        self._severed = True
+
+    def ran_back(self) -> None:
+        """Times begin anew: no reading to come lies near a value that came."""
+        self.newest, self._crowd = -math.inf, (-math.inf, 0)
+        self._t, self._count, self._bridged = np.empty(0), np.empty(0), np.empty(0, dtype=bool)
+
+    def add(self, block: Readings) -> list[Fault]:
+        """Take in counts; faults are counts that were lost between two index pulses."""
+        if len(block) == 1 and (block.index is None or not block.index.item()):
+            self._add_one(block.t.item(), block.value.item())
+            return []
+        count, faults = self._counted(block)
+        t, known = block.t, math.isfinite(self.newest)
+        if known:
+            t = np.concatenate(((self.newest, self.newest), t))
+            count = np.concatenate(((self._first, self._last), count))
+        self._bridged = self._bridges(np.diff(t, prepend=t[0]))
+        if self._severed and known:
+            self._bridged[2] = False
+        self._severed = False
+        self._t, self._count, self.newest = t, count, t.item(-1)
+        self._first, self._last = count.item(np.searchsorted(t, t[-1], side="left").item()), count.item(-1)
+        return faults
+
+    def _add_one(self, t: float, raw: float) -> None:
+        """The same for one value without a pulse, as an encoder sends them live."""
+        if self._scale.wrap > 0.0:
+            if self._raw is not None:
+                self._turns -= round((raw - self._raw) / self._scale.wrap)
+            self._raw = raw
+            raw += self._turns * self._scale.wrap
+        count = raw + self._lost
+        if not math.isfinite(self.newest):
+            self._t, self._count = np.array((t,)), np.array((count,))
+            self._bridged = np.array((True,))
+        else:
+            gap = t - self.newest
+            self._t = np.array((self.newest, self.newest, t))
+            self._count = np.array((self._first, self._last, count))
+            self._bridged = np.array((True, True, not self.silent_for(gap)))
+            if gap > 0.0:
+                self._gaps.append(gap)
+        if t != self.newest:
+            self._first = count
+        self._severed, self.newest, self._last = False, t, count
+
+    def _counted(self, block: Readings) -> tuple[Floats, list[Fault]]:
+        """Counts without wraps and with what was lost put right."""
+        raw = block.value
+        count = raw
+        if self._scale.wrap > 0.0:
+            steps = np.diff(raw, prepend=raw[0] if self._raw is None else self._raw)
+            # Whole wraps are added up as integers, so that the cut into blocks changes no bit.
+            turns = self._turns - np.cumsum(np.round(steps / self._scale.wrap))
+            self._turns, self._raw = turns.item(-1), raw.item(-1)
+            count = raw + turns * self._scale.wrap
+        if block.index is None or not block.index.any():
+            return count + self._lost, []
+        # What a pulse shows missing is put right from there on.
+        lost = np.full(len(count), self._lost)
+        faults = []
+        for at in np.flatnonzero(block.index).tolist():
+            missing = self._missing(count.item(at) + self._lost)
+            if missing:
+                self._lost += missing
+                lost[at:] = self._lost
+                what = f"the encoder lost {abs(missing):g} counts since its last index pulse"
+                faults.append(Fault(block.t.item(at), ENCODER, what))
+        return count + lost, faults
+
+    def _missing(self, count: float) -> float:
+        """Counts lost up to an index pulse: between two there must be whole turns of the encoder."""
+        if self._index is None:
+            self._index = count
+            return 0.0
+        per_turn = self._scale.counts_per_turn
+        missing = round((count - self._index) / per_turn) * per_turn - (count - self._index)
+        self._index = count + missing
+        return missing if abs(missing) >= 1.0 else 0.0
+
+    def _bridges(self, gaps: Floats) -> NDArray[np.bool_]:
+        """Which gaps may be bridged, each by the rhythm of those before it."""
+        bridged = gaps <= BRIDGED_S
+        learnt = 0
+        for k in np.flatnonzero(~bridged).tolist():
+            self._learn(gaps[learnt:k])
+            learnt = k
+            bridged[k] = gaps[k] <= self.limit
+        self._learn(gaps[learnt:])
+        return bridged
+
+    def _learn(self, gaps: Floats) -> None:
+        self._gaps.extend(gaps[gaps > 0.0][-_RHYTHM:].tolist())
+
+    @property
+    def limit(self) -> float:
+        """The longest gap after the newest value that is no outage, s."""
+        if len(self._gaps) < _LEARNT:
+            return LONGEST_GAP_S
+        usual = sorted(self._gaps)[len(self._gaps) // 2]
+        return min(max(BRIDGED_S, GAPS_OF_THE_RHYTHM * usual), LONGEST_GAP_S)
+
+    def silent_for(self, seconds: float) -> bool:
+        """Whether a value that comes so long after the newest can be the end of a bridge."""
+        return self._severed or (seconds > BRIDGED_S and seconds > self.limit)
+
+    def missed(self, t: float) -> None:
+        """A reading at `t`, after the newest value, goes without an angle."""
+        if math.isfinite(self.newest):
+            self.outage_s = max(self.outage_s, t - self.newest)
+
+    def at(self, t: Floats) -> tuple[Floats, NDArray[np.bool_]]:
+        """Angles, degrees, at times that rise and are not after the newest; known: which there are."""
+        times, counts = self._t, self._count
+        after = np.searchsorted(times, t, side="left")
+        before = np.maximum(after - 1, 0)
+        exact = times[after] == t
+        known = exact | (self._bridged[after] & (after > 0))
+        width = times[after] - times[before]
+        slope = (counts[after] - counts[before]) / np.where(width > 0.0, width, 1.0)
+        last = np.searchsorted(times, t, side="right") - 1
+        count = np.where(exact, counts[last], slope * (t - times[before]) + counts[before])
+        if not known.all():
+            silent = (t - times[before])[~known]
+            self.outage_s = max(self.outage_s, float(silent.max()))
+        self._uncrowd(times[after[known]], known)
+        return count * self._scale.degrees_per_count, known
+
+    def _uncrowd(self, closing: Floats, known: NDArray[np.bool_]) -> None:
+        """Strike out of `known` what is too much for one gap; closing: the value that ends each one's."""
+        if len(closing) == 0:
+            return
+        value, crowd = self._crowd
+        here = np.searchsorted(closing, closing[-1], side="left").item()
+        if len(closing) + crowd > MOST_IN_A_GAP:
+            rank = np.arange(len(closing)) - np.searchsorted(closing, closing, side="left")
+            rank[closing == value] += crowd
+            known[np.flatnonzero(known)[rank >= MOST_IN_A_GAP]] = False
+        fresh = closing.item(-1) != value
+        self._crowd = (closing.item(-1), len(closing) - here + (0 if fresh else crowd))

@@ -1,0 +1,94 @@
+"""Where angles come from: the `angle` object of a recording's header, read and written in this place only."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Any, NamedTuple
+
+from ..errors import LoggerError
+from ..profile import Profile, built_in
+from ..recording.records import FEWEST_STATIONS, MODES, MOST_STATIONS, USUAL_STATIONS, Mode
+from .encoder import EncoderScale
+
+
+class AngleError(LoggerError):
+    """The `angle` object of a header cannot be meant."""
+
+    def __init__(self, what: str) -> None:
+        """`what` is wrong with it and what it must be."""
+        super().__init__(f"angle: {what}")
+        self.what = what
+
+
+class Source(NamedTuple):
+    """Where an instrument is, and how it talks."""
+
+    url: str
+    """Device or pyserial URL."""
+    profile: Profile
+
+
+@dataclass(frozen=True, slots=True)
+class AngleSource:
+    """How the readings of one sweep get their angles."""
+
+    mode: Mode = "entered"
+    """entered: the operator stops at stations; combined: on the indicator's line; encoder: a second port."""
+    scale: EncoderScale = field(default_factory=EncoderScale)
+    """How the encoder's counts become degrees; only of that mode."""
+    encoder: Profile | None = None
+    """How the encoder talks; None: as encoder-degrees does."""
+    opposite: Profile | None = None
+    """How a second indicator, half a turn away, talks on a port of its own; None without one."""
+    stations: int | None = None
+    """How many stations a turn was to have; None where nobody said."""
+
+    @property
+    def encoder_profile(self) -> Profile:
+        """How the encoder talks, whether or not anybody said."""
+        return self.encoder if self.encoder is not None else built_in("encoder-degrees")
+
+    @classmethod
+    def from_header(cls, angle: Mapping[str, Any]) -> "AngleSource":
+        """From the `angle` object of a header. Raises AngleError, EncoderError or ProfileError, in words.
+
+        A number of stations that cannot be meant is no number here: a replay needs none.
+        """
+        mode = angle.get("mode", "entered")
+        if mode not in MODES:
+            raise AngleError(f"mode is {str(mode)[:40]!r}, but must be one of {', '.join(MODES)}")
+        encoder, opposite = angle.get("instrument"), angle.get("opposite")
+        stations = angle.get("stations")
+        return cls(
+            mode=mode,
+            scale=EncoderScale.from_header(angle),
+            encoder=Profile.from_header(encoder) if isinstance(encoder, dict) else None,
+            opposite=Profile.from_header(opposite) if isinstance(opposite, dict) else None,
+            stations=stations if _may_be_stations(stations) else None,
+        )
+
+    def to_header(self) -> dict[str, Any]:
+        """As the `angle` object of a header."""
+        angle: dict[str, Any] = {"mode": self.mode}
+        if self.mode == "encoder":
+            angle |= self.scale.to_header()
+        if self.stations is not None:
+            angle["stations"] = self.stations
+        if self.encoder is not None:
+            angle["instrument"] = self.encoder.to_header()
+        if self.opposite is not None:
+            angle["opposite"] = self.opposite.to_header()
+        return angle
+
+
+def stations_due(angle: Mapping[str, Any]) -> int:
+    """How many stations a turn of a sweep that goes on has. Raises AngleError where that makes no sense."""
+    stations = angle.get("stations", USUAL_STATIONS)
+    if not _may_be_stations(stations):
+        raise AngleError(
+            f"stations is {str(stations)[:20]}, but must be {FEWEST_STATIONS} to {MOST_STATIONS}"
+        )
+    return int(stations)
+
+
+def _may_be_stations(value: object) -> bool:
+    return type(value) is int and FEWEST_STATIONS <= value <= MOST_STATIONS

@@ -1,0 +1,1 @@
+"""Lines: from bytes to readings, and what a line that nobody described holds."""

@@ -1,0 +1,277 @@
+"""From bytes to readings, without I/O, clock or logging.
+
+`feed` stores, `events` gives. How the bytes were cut into chunks never changes what comes out; a
+line that is no reading becomes a `Fault`, never a made-up number and never silence.
+"""
+
+from collections.abc import Callable, Iterator, Sequence
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ..marks import ALL_NINES, LEAST_NINES, FaultKind
+from ..profile import DECIMAL, PAIR, Profile
+from ..readings import Fault, Floats, Readings
+from ..recording.records import ENCODER, OPPOSITE
+from .grammar import LARGEST, NO_UNIT, Said, said
+from .numerals import COUNTS, DEGREES, numbers, one_comma_each, pulses, stripped, without_word
+
+Positions = NDArray[np.int64]
+
+LONGEST_LINE: Final = 256
+SETTLE_S: Final = 0.05
+"""A line that begins within this time of connecting may have lost its head, sign included."""
+
+_PLAIN: Final = {
+    DECIMAL: b"0123456789+-.",
+    PAIR: b"0123456789+-.,",
+    DEGREES: b"0123456789+-.",
+    COUNTS: b"0123456789+-",
+}
+"""Patterns that may be read without a regular expression, and the bytes of which their numbers consist."""
+
+_FEW: Final = 16  # so many lines go one by one; more are halved until the bad ones are alone
+_QUOTED: Final = 24
+
+
+class Decoder:
+    """Decodes the lines of one port by a profile."""
+
+    def __init__(self, profile: Profile, port: str = "indicator") -> None:
+        """Nothing fed yet. `port` is the name that readings and faults carry."""
+        self.profile = profile
+        self._unit = profile.unit or NO_UNIT
+        self.port = port
+        self._rest = b""
+        self._skipping = False  # inside a line that was too long
+        self._opened: float | None = None  # connected, and no byte seen since
+        self._cut = False  # the line in progress may have lost its head
+        self._events: list[Readings | Fault] = []
+        self._run: list[tuple[float, float, float, float]] = []
+        self._run_kind = ("", True, True)
+        self._ends = _ends(profile.terminator.encode("ascii"))
+        plain = profile.signs == "+-" and set(self._ends) == set(b"\r\n") and profile.pattern in _PLAIN
+        self._plain = profile.pattern if plain else None
+        self._allowed = _PLAIN.get(profile.pattern, b"") + self._ends
+        self._word = b""  # what last stood before an encoder's number
+
+    def connected(self, t: float) -> None:
+        """The port was opened at `t`: what was half received before is void."""
+        self._rest, self._skipping, self._cut = b"", False, False
+        self._opened = None if self.profile.polled else t
+
+    def feed(self, data: bytes, t: float) -> None:
+        """Take in bytes that arrived together at time `t`, s."""
+        self.feed_many(data, (len(data),), (t,))
+
+    def _one(self, data: bytes, t: float) -> bool:
+        """One plain line or a part of one, as a dial sends it live; else False, and nothing done."""
+        special = self._plain is None or self._skipping or self._cut or self._opened is not None
+        if special or len(self._rest) + len(data) > LONGEST_LINE:
+            return False
+        line = self._rest + data
+        number = line[len(self._word) :] if self._word and line.startswith(self._word) else line
+        words = number.split()
+        if len(words) > 1 or number.translate(None, self._allowed):
+            return False
+        if not words or number[-1] not in self._ends:
+            # A part of a line has no end in it; ends alone are empty lines.
+            whole = not words and number is line
+            if not whole and len(words[0] if words else b"") != len(number):
+                return False
+            self._rest = b"" if whole else line
+            return True
+        found = _alone(words[0], self._plain == PAIR)
+        if found is None or (self.port != ENCODER and abs(found[1]) in ALL_NINES):
+            return False
+        (angle, value), self._rest = found, b""
+        measured = np.array((t,)), np.array((value * self.profile.scale + 0.0,))
+        turned = None if angle is None else np.array((angle + 0.0,))
+        unmarked = np.zeros(1, dtype=bool) if self._plain == COUNTS else None
+        self._events.append(Readings(self.port, *measured, turned, self._unit, unmarked))
+        return True
+
+    def feed_many(self, data: bytes, lengths: Sequence[int], times: Sequence[float]) -> None:
+        """Take in chunks joined to `data`, each with its length and time of arrival.
+
+        The same as feeding them one by one. A reading's time is that of the chunk which holds the
+        end of its line.
+        """
+        if not data or (len(times) == 1 and self._one(data, times[0])):
+            return
+        if self._opened is not None:
+            first = next(t for length, t in zip(lengths, times, strict=True) if length)
+            self._cut = first - self._opened < SETTLE_S
+            self._opened = None
+        chunk_ends = np.cumsum(lengths) + len(self._rest)
+        data = self._rest + data
+        codes = np.frombuffer(data, dtype=np.uint8)
+        is_end = codes == self._ends[0]
+        for end in self._ends[1:]:
+            is_end |= codes == end
+        positions = np.flatnonzero(is_end)
+        when = np.array(times, dtype=np.float64)
+
+        def time_at(position: int) -> float:
+            return float(when[min(int(np.searchsorted(chunk_ends, position, side="right")), len(when) - 1)])
+
+        start = int(positions[-1]) + 1 if len(positions) else 0
+        if start:
+            self._lines(data, positions, _times(positions, chunk_ends, when), time_at)
+        self._rest = data[start:]
+        if not self._skipping and len(self._rest) > LONGEST_LINE:
+            self._overlong(self._rest, time_at(start + LONGEST_LINE))
+        if self._skipping:
+            self._rest = b""
+
+    def events(self) -> Iterator[Readings | Fault]:
+        """What has been understood since the last call, in order."""
+        events, self._events = self._events, []
+        return iter(events)
+
+    def _lines(
+        self, data: bytes, ends: Positions, t: Floats, time_at: Callable[[int], float], begin: int = 0
+    ) -> None:
+        """Whole lines, the first from `begin`; ends: where each ends, t: when that came."""
+        done = 0
+        while done < len(ends) and (self._skipping or self._cut):
+            done += 1
+            self._line(data[begin : int(ends[done - 1])], begin, float(t[done - 1]), time_at)
+            begin = int(ends[done - 1]) + 1
+        self._end_run()
+        ends, t = ends[done:], t[done:]
+        if len(ends) == 0:
+            return
+        if self._plain is not None:
+            if self._fast(data[begin : int(ends[-1]) + 1], ends - begin, t):
+                return
+            if len(ends) > _FEW:
+                # One bad line does not make its whole block slow.
+                half = len(ends) // 2
+                self._lines(data, ends[:half], t[:half], time_at, begin)
+                self._lines(data, ends[half:], t[half:], time_at, int(ends[half - 1]) + 1)
+                return
+        for end, at in zip(ends.tolist(), t.tolist(), strict=True):
+            self._line(data[begin:end], begin, at, time_at)
+            begin = end + 1
+        self._end_run()
+
+    def _fast(self, text: bytes, positions: Positions, t: Floats) -> bool:
+        """Whole lines of nothing but plain numbers, all at once; False if they are not."""
+        lengths = np.diff(positions, prepend=-1)
+        if lengths.max() > LONGEST_LINE + 1:
+            return False
+        if lengths.min() <= 1:
+            filled = lengths > 1
+            positions, t = positions[filled], t[filled]
+            if len(t) == 0:
+                return True
+        index = None
+        if self._plain == COUNTS:
+            index, text = pulses(text, positions)
+        if self._plain in (COUNTS, DEGREES):
+            self._word = without_word(text[:LONGEST_LINE].lstrip(self._ends), self._plain)
+            text = stripped(text, self._word, len(t)) or b"?"
+        if text.translate(None, self._allowed):
+            return False
+        found = _together(text, positions, self._plain == PAIR)
+        if found is None or (self.port != ENCODER and _may_end(found[1])):
+            return False
+        angle, value = found
+        # Adding nothing makes minus nothing plain nothing, so that no way of reading a line shows.
+        self._events.append(
+            Readings(self.port, t, value * self.profile.scale + 0.0, angle, self._unit, index)
+        )
+        return True
+
+    def _line(self, line: bytes, begin: int, t: float, time_at: Callable[[int], float]) -> None:
+        """One line without its end, which came at `t`."""
+        if self._skipping or not line:
+            self._skipping = False
+            return
+        if len(line) > LONGEST_LINE:
+            self._overlong(line, time_at(begin + LONGEST_LINE))
+            self._skipping = False
+            return
+        if self._cut:
+            self._cut = False
+            self._fault(t, "first line after connecting may be cut, not used", line, serious=False)
+            return
+        found = said(self.profile, line, dial=self.port != ENCODER)
+        if found.what:
+            self._fault(t, found.what, line, found.mark)
+        if isinstance(found, Said):
+            self._reading(t, found)
+
+    def _reading(self, t: float, found: Said) -> None:
+        """Gather readings of a kind, so that one bad line in a block costs only itself."""
+        if found.opposite is not None:
+            # The second indicator's: a block of its own port, just before that of the first.
+            self._end_run()
+            self._events.append(
+                Readings(OPPOSITE, np.array([t]), np.array([found.opposite]), None, found.unit)
+            )
+        kind = (found.unit, found.angle is None, found.marked is None)
+        if kind != self._run_kind:
+            self._end_run()
+            self._run_kind = kind
+        self._run.append((t, found.value, found.angle or 0.0, float(found.marked or 0.0)))
+
+    def _end_run(self) -> None:
+        if self._run:
+            t, value, angle, pulse = np.array(self._run).T
+            unit, bare, unmarked = self._run_kind
+            index = None if unmarked else pulse > 0.0
+            self._events.append(Readings(self.port, t, value, None if bare else angle, unit, index))
+            self._run = []
+
+    def _overlong(self, line: bytes, t: float) -> None:
+        self._fault(t, f"line longer than {LONGEST_LINE} bytes, dropped", line)
+        self._skipping, self._cut = True, False
+
+    def _fault(self, t: float, what: str, line: bytes, mark: FaultKind = "", *, serious: bool = True) -> None:
+        self._end_run()
+        text = line[:_QUOTED].decode("latin-1")
+        self._events.append(Fault(t, self.port, f"{what}: {text!r}", serious, mark, text.strip()))
+
+
+def _times(positions: Positions, chunk_ends: Positions, when: Floats) -> Floats:
+    """When the byte at each position came."""
+    if len(when) == 1:
+        return np.full(len(positions), when[0])
+    return when[np.minimum(np.searchsorted(chunk_ends, positions, side="right"), len(when) - 1)]
+
+
+def _may_end(value: Floats) -> bool:
+    """Whether one of many numbers may be where a display ends: lines with one are looked at singly."""
+    if max(value.max(), -value.min()) < LEAST_NINES:
+        return False
+    return not ALL_NINES.isdisjoint(np.abs(value).tolist())
+
+
+def _ends(terminator: bytes) -> bytes:
+    """The bytes that end a line: CR and LF do so alone or together, whichever a profile names."""
+    return bytes({*terminator, *b"\r\n"}) if {*terminator} & {*b"\r\n"} else terminator
+
+
+def _alone(word: bytes, pair: bool) -> tuple[float | None, float] | None:
+    """Angle, if there is one, and value of a word of nothing but digits, signs and points."""
+    before, comma, after = word.partition(b",")
+    if bool(comma) is not pair:
+        return None
+    try:
+        value, angle = float(after if comma else before), float(before) if comma else None
+    except ValueError:
+        return None
+    return (angle, value) if max(abs(value), abs(angle or 0.0)) <= LARGEST else None
+
+
+def _together(text: bytes, ends: Positions, pair: bool) -> tuple[Floats | None, Floats] | None:
+    """The same of many lines at once, shape (n,) each."""
+    if pair and not one_comma_each(text, ends):
+        return None
+    found = numbers(text, (2 if pair else 1) * len(ends))
+    if found is None or max(found.max(), -found.min()) > LARGEST:
+        return None
+    return (found[0::2] + 0.0, found[1::2]) if pair else (None, found)

@@ -1,0 +1,122 @@
+"""What one line says, by the pattern of a profile: numbers and their unit, or why it is no reading."""
+
+import re
+from dataclasses import dataclass
+from typing import Final
+
+from ..marks import FaultKind, Mark, is_all_nines, mark_of, without_battery
+from ..profile import Profile
+
+LARGEST: Final = 1e6
+"""A larger number is no reading of an indicator or encoder in any unit."""
+
+NO_UNIT: Final = "mm"
+"""What the recording format means where neither header nor line names a unit."""
+
+_UNITS: Final = {
+    "": ("", 1.0), "mm": ("mm", 1.0), "um": ("mm", 1e-3), "µm": ("mm", 1e-3), "in": ("in", 1.0),
+    "ins": ("in", 1.0), "inch": ("in", 1.0), '"': ("in", 1.0), "thou": ("in", 1e-3), "mil": ("in", 1e-3),
+    "mils": ("in", 1e-3),
+}  # fmt: skip
+"""Words for a unit: which of the two that readings carry is meant, and how many of it."""
+
+_NUMBERS: Final = ("value", "angle", "opposite")
+_EXPONENT: Final = re.compile(r"[\d.][eE]([+-]?\d{1,3})$", re.ASCII)
+
+
+@dataclass(frozen=True, slots=True)
+class Said:
+    """What a line says.
+
+    value: in `unit`, "mm" or "in".
+    angle: as it stands on the line, None without one.
+    marked: whether an encoder's index pulse came with it, None for a pattern that knows none.
+    opposite: the second indicator's value in the same unit, None without one.
+    mark, what: what the instrument says of itself beside it, "" as a rule.
+    """
+
+    value: float
+    unit: str
+    angle: float | None
+    marked: bool | None
+    opposite: float | None
+    mark: FaultKind = ""
+    what: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Unusable:
+    """A line that is no reading: why ("": it is blank), or what its instrument says of itself."""
+
+    what: str
+    mark: FaultKind = ""
+
+
+def said(profile: Profile, line: bytes, *, dial: bool = True) -> Said | Unusable:
+    """What a line (without its end) says. dial: and not an encoder, whose counts may be anything."""
+    text = line.decode("latin-1")
+    match = profile.regex.fullmatch(text)
+    mark = mark_of(text, beside=match is not None) if dial or match is None else None
+    if match is None and mark == "low_battery":
+        match = profile.regex.fullmatch(without_battery(text))
+    if match is None:
+        return _marked(mark) if mark else Unusable("not a reading" if line.strip() else "")
+    groups: dict[str, str | None] = match.groupdict()
+    if flag := (groups.get("flag") or "").strip():
+        mark = mark_of(flag) or "flagged"
+    if dial and any(is_all_nines(groups.get(name) or "") for name in ("value", "opposite")):
+        mark = "over_range"
+    if mark and mark != "low_battery":
+        return _marked(mark)
+    found = _numbers(profile, groups, mark)
+    if isinstance(found, Said):
+        return found
+    return _marked(mark) if mark else Unusable(found)
+
+
+def _marked(mark: Mark) -> Unusable:
+    return Unusable(mark.replace("_", " "), mark)
+
+
+def _numbers(profile: Profile, groups: dict[str, str | None], mark: Mark | None) -> Said | str:
+    """The numbers of a line and their unit; text: why they are none."""
+    value, angle, opposite = (number(groups.get(name), profile.signs) for name in _NUMBERS)
+    if value is None or (angle is None and groups.get("angle") is not None):
+        return "not a number"
+    meant = _UNITS.get((groups.get("unit") or "").strip().lower())
+    if meant is None:
+        return "unit not known"
+    if not meant[0] and not profile.unit and "unit" in groups:
+        return "no unit on this line, and none was given beforehand"
+    if opposite is None and groups.get("opposite") is not None:
+        return "not a number"
+    factor, index = meant[1] * profile.scale, groups.get("index")
+    return Said(
+        # Adding nothing makes minus nothing plain nothing, so that no way of reading a line shows.
+        value=value * factor + 0.0,
+        unit=meant[0] or profile.unit or NO_UNIT,
+        angle=angle,
+        marked=None if index is None else bool(index.strip()),
+        opposite=None if opposite is None else opposite * factor + 0.0,
+        mark=mark or "",
+        what=mark.replace("_", " ") if mark else "",
+    )
+
+
+def number(text: str | None, signs: str) -> float | None:
+    """A number as instruments write it, with the profile's signs, spaces and either decimal mark; None for
+    what is none, or too large to be meant."""
+    if text is None:
+        return None
+    plus, minus = signs[0], signs[1]
+    plain, power = "".join(text.split()).replace(",", "."), ""
+    if (exponent := _EXPONENT.search(plain)) is not None:
+        plain, power = plain[: exponent.start() + 1], exponent[1]
+    negative = minus in plain and minus != "."
+    plain = plain.replace(plus, "", 1).replace(minus, "", 1) if plus != "." else plain
+    if not plain.replace(".", "", 1).isdigit() or not plain.isascii():
+        return None
+    found = float(f"{plain}e{power}" if power else plain)
+    if found > LARGEST:
+        return None
+    return 0.0 - found if negative else found

@@ -1,0 +1,178 @@
+"""A serial port as an asyncio source: opened exclusively, reopened after a loss, never silent.
+
+Bytes are read by a thread of the port's own (`portthread`, which says why) and wait in a bounded
+queue (`arrivals`) until the program's loop takes them.
+"""
+
+import asyncio
+import errno
+import os
+from collections.abc import Callable
+from functools import partial
+from pathlib import Path
+from typing import Any, Final
+
+import serial
+
+from ..errors import PortError
+from ..profile import Profile
+from .arrivals import Arrivals, Inlet
+from .ports import ports, resolve
+from .portthread import PortThread
+
+try:
+    import termios
+
+    _DRIVER_ERRORS: tuple[type[Exception], ...] = (OSError, ValueError, termios.error)
+except ImportError:
+    _DRIVER_ERRORS = (OSError, ValueError)
+
+RETRY_S: Final = 0.5
+
+
+class SerialSource:
+    """Bytes of one port, handed to `on_data`; `on_link` hears "up" and "lost".
+
+    on_gap hears how many bytes were lost because they came faster than they were taken in: what
+    `on_data` gets next does not follow on what it got before.
+    """
+
+    def __init__(
+        self,
+        url: str,
+        profile: Profile,
+        on_data: Callable[[bytes], None],
+        on_link: Callable[[str], None],
+        arrivals: Arrivals | None = None,
+        on_gap: Callable[[int], None] = lambda missed: None,
+    ) -> None:
+        """`url`: a device or any pyserial URL. Nothing is opened yet.
+
+        arrivals: the queue of a sweep, shared by its ports; it tells when a chunk arrived.
+        """
+        self.url = url
+        self.profile = profile
+        self._on_data, self._on_link, self._on_gap = on_data, on_link, on_gap
+        self._arrivals = arrivals or Arrivals()
+        self._inlet: Inlet | None = None
+        self._thread: PortThread | None = None
+
+    async def open(self) -> asyncio.Future[None]:
+        """Open the port. Returns a future that is done when the port is lost.
+
+        Raises PortError in words.
+        """
+        lost: asyncio.Future[None] = asyncio.get_running_loop().create_future()
+        try:
+            port = _opened(resolve(self.url), self.profile)
+        except _DRIVER_ERRORS as error:
+            raise PortError(self.url, explain(error, self.url)) from error
+        self._inlet = self._arrivals.inlet(self._on_data, self._on_gap)
+        self._thread = PortThread(port, self._inlet, partial(_done, lost))
+        self._on_link("up")
+        self._thread.start()
+        return lost
+
+    async def run(self) -> None:
+        """Keep the port open, through losses, until cancelled.
+
+        Raises PortError only if the first attempt fails: later ones are tried again and again.
+        """
+        lost = await self.open()
+        try:
+            while True:
+                await self._until_lost(lost)
+                self._on_link("lost")
+                lost = await self._reopen()
+        finally:
+            self.close()
+
+    async def _until_lost(self, lost: "asyncio.Future[None]") -> None:
+        """Wait for the loss, asking for readings meanwhile if the instrument wants to be asked."""
+        if not self.profile.polled:
+            await lost
+            return
+        request = self.profile.request.encode("latin-1")
+        while not lost.done():
+            if self._thread is not None:
+                self._thread.write(request)
+            await asyncio.wait([lost], timeout=self.profile.period_s)
+
+    async def _reopen(self) -> "asyncio.Future[None]":
+        while True:
+            self.close()
+            await asyncio.sleep(RETRY_S)
+            try:
+                return await self.open()
+            except PortError:
+                continue
+
+    def close(self) -> None:
+        """Close the port; whatever the driver says about it."""
+        thread, self._thread = self._thread, None
+        if thread is not None:
+            thread.stop()
+        if self._inlet is not None:
+            self._inlet.close()
+
+
+def _done(future: "asyncio.Future[None]") -> None:
+    if not future.done():
+        future.set_result(None)
+
+
+def _opened(url: str, profile: Profile) -> Any:
+    """The port, opened for us alone, with its control lines left in peace unless the profile says so."""
+    port = serial.serial_for_url(
+        url,
+        do_not_open=True,
+        baudrate=profile.baud,
+        bytesize=profile.bytesize,
+        parity=profile.parity,
+        stopbits=profile.stopbits,
+        exclusive=True,
+    )
+    if profile.dtr is not None:
+        port.dtr = profile.dtr
+    if profile.rts is not None:
+        port.rts = profile.rts
+    port.open()
+    if os.name != "nt":
+        port.fileno()  # what cannot be waited for is no line of an instrument
+    _keep_lines_on_close(port)
+    return port
+
+
+def _keep_lines_on_close(port: Any) -> None:
+    """Closing would drop DTR and reset a microcontroller; not every port can be told."""
+    try:
+        state = termios.tcgetattr(port.fileno())
+        state[2] &= ~termios.HUPCL
+        termios.tcsetattr(port.fileno(), termios.TCSANOW, state)
+    except Exception:
+        return
+
+
+def explain(error: BaseException, url: str = "") -> str:
+    """What an error at opening means to the person at the bench, and what to do."""
+    number = getattr(error, "errno", None)
+    if number in (errno.ENOENT, errno.ENXIO, errno.ENODEV):
+        there = ", ".join(port.by_id or port.device for port in ports()) or "none"
+        return f"no such port. 'coaxly ports' lists those there are ({there}); is the cable in?"
+    if number == errno.EACCES:
+        group = _group_of(url)
+        return f"no permission. Run 'sudo usermod -aG {group} $USER', then log out and in again"
+    if number in (errno.EBUSY, errno.EAGAIN) or "exclusively lock" in str(error):
+        return "in use by another program, or just unplugged: close the other program or replug"
+    if isinstance(error, ConnectionRefusedError) or number == errno.ECONNREFUSED:
+        return "nobody answers at that address"
+    return f"cannot be opened: {error}"
+
+
+def _group_of(url: str) -> str:
+    try:
+        import grp
+
+        return grp.getgrgid(Path(url).stat().st_gid).gr_name
+    except (ImportError, OSError, KeyError):
+        return "dialout"

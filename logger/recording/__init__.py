@@ -1,0 +1,1 @@
+"""Recordings: what is written of a session, read again, sealed and signed."""

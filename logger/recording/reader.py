@@ -1,0 +1,254 @@
+"""Reading a recording back: in blocks, with bounded memory, whatever the file holds.
+
+A line that cannot be read is a hole: it is counted and named, and the rest is read all the same, for a
+bad spot of a disk must not cost a whole sweep.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+from types import TracebackType
+from typing import Final
+
+import msgspec
+
+from ..errors import RecordingError
+from ..files import in_words, open_regular
+from .records import FORMAT, VERSION, Header, Known, Record, Unknown
+
+BLOCK: Final = 1 << 18
+LONGEST_LINE: Final = 1 << 20
+"""A line longer than this is no record of ours, and is not read into memory."""
+
+_HOLES_KEPT: Final = 100
+_PATIENCE: Final = 1000
+"""So many bad lines are borne before a file in which they are the most is given up unread."""
+
+_NO_RECORD: Final = "not a record"
+_decoder: Final = msgspec.json.Decoder(Known)
+
+
+@dataclass(frozen=True, slots=True)
+class Hole:
+    """A line that cannot be read: its number from 1, its first byte from 0, its length in bytes, why."""
+
+    line: int
+    start: int
+    size: int
+    what: str
+
+    def __str__(self) -> str:
+        """In words."""
+        return f"line {self.line} (bytes {self.start} to {self.start + self.size - 1}): {self.what}"
+
+
+class _Kind(msgspec.Struct):
+    kind: str
+
+
+class RecordingReader:
+    """The records of one file, in order.
+
+    torn: set at the end if the last line was cut short. holes: the first of the other lines that could
+    not be read; bad: how many there are.
+    """
+
+    def __init__(self, path: Path) -> None:
+        """Open `path` and read its header. Raises RecordingError in words if it is no recording."""
+        self.path = path
+        self.torn: str | None = None
+        self.holes: list[Hole] = []
+        self.bad = 0
+        self._good = 0
+        self._line = 0
+        self._at = 0  # offset of the next byte to decode
+        self._rest = b""
+        self._too_long = 0  # bytes so far of a line that is too long
+        try:
+            self._file = open_regular(path)
+        except OSError as error:
+            raise RecordingError(path, 0, error.strerror or str(error)) from error
+        try:
+            self.header = self._read_header()
+        except RecordingError:
+            self._file.close()
+            raise
+
+    def _read_header(self) -> Header:
+        path = self.path
+        self._first: list[Record] = []
+        while not self._first and not self.bad:
+            block = self._next()
+            if block is None:
+                raise RecordingError(path, 0, self.torn or "the file is empty")
+            self._first = block
+        if self.bad and self.holes[0].line == 1:
+            what = self.holes[0].what
+            other = what.startswith(_NO_RECORD)
+            raise RecordingError(path, 1, "it is no recording, or its beginning is gone" if other else what)
+        header = self._first.pop(0) if self._first else None
+        if not isinstance(header, Header):
+            raise RecordingError(path, 1, "the first line must be the header of a recording")
+        if header.format != FORMAT:
+            raise RecordingError(path, 1, f"format is {header.format[:40]!r}, not {FORMAT!r}")
+        if header.version != VERSION:
+            raise RecordingError(
+                path, 1, f"version {header.version} is not known here: update coaxly to read it"
+            )
+        return header
+
+    def blocks(self) -> Iterator[list[Record]]:
+        """The records after the header, in lists as they come off the disk. To be walked once.
+
+        Raises RecordingError where more lines are bad than good.
+        """
+        yield self._first
+        while (block := self._next()) is not None:
+            yield block
+        self._hopeless()
+
+    def close(self) -> None:
+        """Let go of the file; needed only where not all of it is read."""
+        self._file.close()
+
+    def __enter__(self) -> "RecordingReader":
+        """Use in a `with` statement."""
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        """Close."""
+        self.close()
+
+    @property
+    def damage(self) -> str:
+        """What could not be read, in words; empty for a sound file. Complete when all is read."""
+        if not self.bad:
+            return ""
+        if self.bad == 1:
+            return f"damaged: {self.holes[0]}; the rest was read"
+        return f"damaged: {self.bad} lines cannot be read, first {self.holes[0]}; the rest was read"
+
+    def _next(self) -> list[Record] | None:
+        """The records of the next block of whole lines, perhaps none; None behind the last."""
+        try:
+            while not self._file.closed:
+                data = self._file.read(BLOCK)
+                if not data:
+                    self._file.close()
+                    return self._end_of_file()
+                if (records := self._block(data)) is not None:
+                    return records
+        except OSError as error:
+            raise RecordingError(self.path, 0, error.strerror or str(error)) from error
+        return None
+
+    def _block(self, data: bytes) -> list[Record] | None:
+        """Take in some bytes; None while they hold no whole line."""
+        if self._too_long:
+            end = data.find(b"\n") + 1
+            self._too_long += end or len(data)
+            if not end:
+                return None
+            self._overlong()
+            data = data[end:]
+        head, newline, tail = data.rpartition(b"\n")
+        records = None
+        if newline:
+            head, self._rest = self._rest + head, tail
+            records = self._decode(head)
+            self._at += len(head) + 1
+        else:
+            self._rest += tail
+        if len(self._rest) > LONGEST_LINE:
+            self._too_long, self._rest = len(self._rest), b""
+        return records
+
+    def _end_of_file(self) -> list[Record]:
+        if self._too_long:
+            self._overlong()
+        elif self._rest.strip():
+            return self._last(self._rest)
+        return []
+
+    def _last(self, line: bytes) -> list[Record]:
+        """A last line without its end: a hand-written file, or one that was cut while written."""
+        self._line += 1
+        record = self._record(line)
+        if isinstance(record, str):
+            self.torn = f"the last line (line {self._line}) is cut short and was left out"
+            return []
+        self._good += 1
+        return [record]
+
+    def _decode(self, lines: bytes) -> list[Record]:
+        try:
+            records: list[Record] = list(_decoder.decode_lines(lines))
+        except (msgspec.MsgspecError, RecursionError, UnicodeDecodeError):
+            return self._decode_singly(lines)
+        self._line += lines.count(b"\n") + 1
+        self._good += len(records)
+        return records
+
+    def _decode_singly(self, lines: bytes) -> list[Record]:
+        records: list[Record] = []
+        start = self._at
+        for line in lines.split(b"\n"):
+            self._line += 1
+            if line.strip():
+                record = self._record(line)
+                if isinstance(record, str):
+                    self._hole(start, len(line), record)
+                else:
+                    records.append(record)
+            start += len(line) + 1
+        self._good += len(records)
+        if self.bad > _PATIENCE:
+            self._hopeless()
+        return records
+
+    def _record(self, line: bytes) -> Record | str:
+        """The record of a line, or what is wrong with it."""
+        if len(line) > LONGEST_LINE:
+            return "the line is too long to be a record"
+        try:
+            record: Record = _decoder.decode(line)
+            return record
+        except (msgspec.MsgspecError, RecursionError, UnicodeDecodeError) as error:
+            if zeros := line.count(0):
+                return f"{zeros} bytes of it are zero, as a fault of the disk leaves them"
+            kind = _kind_of(line)
+            if kind is not None and kind not in _KINDS:
+                return Unknown(kind)
+            what = _NO_RECORD if kind is None else f"not a proper {kind!r} record"
+            return f"{what}: {in_words(error)}"
+
+    def _overlong(self) -> None:
+        self._line += 1
+        self._hole(self._at, self._too_long, "the line is too long to be a record")
+        self._at += self._too_long
+        self._too_long = 0
+
+    def _hole(self, start: int, size: int, what: str) -> None:
+        self.bad += 1
+        if len(self.holes) < _HOLES_KEPT:
+            self.holes.append(Hole(self._line, start, size, what))
+
+    def _hopeless(self) -> None:
+        """Raises RecordingError where there is more rubbish than recording."""
+        if self.bad and self.bad >= self._good:  # the header is one of the good ones
+            self.close()
+            first = self.holes[0]
+            more = f" ({self.bad} of {self.bad + self._good} lines are of no use)" if self.bad > 1 else ""
+            raise RecordingError(self.path, first.line, first.what + more)
+
+
+_KINDS: Final = {struct.__struct_config__.tag for struct in Known.__args__}
+
+
+def _kind_of(line: bytes) -> str | None:
+    try:
+        return msgspec.json.decode(line, type=_Kind).kind
+    except (msgspec.MsgspecError, RecursionError, UnicodeDecodeError):
+        return None

@@ -1,0 +1,235 @@
+"""Writing a recording: append-only, sealed as it grows, whole after a power cut up to the last flush.
+
+A seal carries the time of the record before it, so that even a changed time in the last line of a
+file shows. A finished recording says so in an `end` record before its last seal; its header announces
+that there will be one, so that a cut shows wherever it is made.
+"""
+
+import contextlib
+import errno
+import hashlib
+import os
+from pathlib import Path
+from types import TracebackType
+from typing import BinaryIO, Final, Protocol
+
+import msgspec
+
+from ..errors import RecordingError, WriteError
+from ..files import open_regular
+from .records import End, Header, Raw, Seal, Signed, encode, end_message, signed_message, time_of
+
+FLUSH_S: Final = 0.5
+"""Raw bytes reach the file at least this often; an operator's action at once."""
+
+SEAL_S: Final = 2.0
+"""A seal is written, and everything forced to the disk, at least this often while bytes come."""
+
+_BUFFER: Final = 1 << 16
+
+
+class Signer(Protocol):
+    """Somebody who signs what is finished: the workshop's key."""
+
+    @property
+    def key(self) -> str:
+        """The public key, in hexadecimal digits."""
+
+    def sign(self, message: bytes) -> str:
+        """The signature of `message`, in hexadecimal digits."""
+
+
+class RecordingWriter:
+    """Appends records to a file that nobody else writes. Every method raises WriteError when the disk
+    will not have it. signer: set it for a recording whose end is to be signed."""
+
+    signer: Signer | None = None
+
+    def __init__(self, path: Path, header: Header) -> None:
+        """Create `path`, which must not exist, and write the header."""
+        self._begin(path, "xb")
+        try:
+            self._append(msgspec.structs.replace(header, ends=True))
+            self._flush(0.0)
+        except WriteError as error:
+            # A disk that has no room for a header leaves no empty file in the way of the next try.
+            with contextlib.suppress(OSError):
+                self._file.close()
+            path.unlink(missing_ok=True)
+            raise WriteError(path, error.cause, begun=False) from error
+
+    @classmethod
+    def resume(cls, path: Path, *, keep_last: bool = False) -> "RecordingWriter":
+        """Go on with a recording that was broken off: half a line at its end is cut away. keep_last: the
+        last line lacks only its end, which is put there.
+
+        Raises WriteError, also where another process is writing it.
+        """
+        writer = cls.__new__(cls)
+        writer._begin(path, "r+b")
+        try:
+            size = _whole_lines(writer._file)
+            end = writer._file.seek(0, os.SEEK_END)
+            if keep_last and size < end:
+                writer._file.write(b"\n")
+                size = end + 1
+            writer._file.truncate(size)
+            writer._take_up(size)
+        except OSError as error:
+            raise WriteError(path, error) from error
+        return writer
+
+    def _take_up(self, size: int) -> None:
+        """Bring hash, count and time to where the file stands. Leaves it at its end."""
+        self._file.seek(0)
+        tail = b""
+        while block := self._file.read(_BUFFER):
+            self._hash.update(block)
+            self.lines += block.count(b"\n")
+            tail = tail[-_BUFFER:] + block
+        self._last = time_of(tail[tail.rfind(b"\n", 0, -1) + 1 :]) or 0.0
+        self._file.seek(size)
+
+    def _begin(self, path: Path, mode: str) -> None:
+        self.path = path
+        self.lines = 0
+        self._hash = hashlib.sha256()
+        self._last = self._flushed = self._sealed = 0.0
+        self._sealed_lines = 0
+        try:
+            self._file: BinaryIO = path.open(mode, buffering=_BUFFER)  # type: ignore[assignment]
+        except OSError as error:
+            raise WriteError(path, error, begun=False) from error
+        _lock(self._file, path)
+
+    def write(self, record: msgspec.Struct) -> None:
+        """Append one record; `record.t` must not run backwards."""
+        self._append(record)
+        self._last = t = getattr(record, "t", self._last)
+        if not isinstance(record, Raw) or t - self._flushed >= FLUSH_S:
+            self._flush(t)
+        if t - self._sealed >= SEAL_S:
+            self.seal()
+
+    def tick(self, t: float) -> None:
+        """Called now and then while nothing arrives, so that the last bytes are not left in memory."""
+        if self.lines > self._sealed_lines and t - self._sealed >= SEAL_S:
+            self.seal()
+            self._sealed = t
+        elif t - self._flushed >= FLUSH_S:
+            self._flush(t)
+
+    def seal(self) -> None:
+        """Seal everything so far and force it to the disk."""
+        self._append(Seal(self._last, self.lines, self._hash.hexdigest()))
+        self._flush(self._last)
+        try:
+            os.fsync(self._file.fileno())
+            if os.fstat(self._file.fileno()).st_nlink == 0:
+                raise OSError(errno.ESTALE, "the file or its folder was removed meanwhile")
+        except OSError as error:
+            raise WriteError(self.path, error) from error
+        self._sealed = self._last
+        self._sealed_lines = self.lines
+
+    def finish(self) -> None:
+        """Say that the recording is finished, seal and close. Nothing can be added to it any more."""
+        digest = self._hash.hexdigest()
+        end = End(self._last, self.lines, digest)
+        if self.signer is not None:
+            signature = self.signer.sign(end_message(end))
+            end = End(self._last, self.lines, digest, self.signer.key, signature)
+        self._append(end)
+        self.close()
+
+    def sign(self, since: int) -> None:
+        """Sign everything so far, if anybody signs, in a file that goes on. since: the first line that this
+        writer wrote."""
+        if self.signer is None:
+            return
+        bare = Signed(self.lines, self._hash.hexdigest(), since, self.signer.key)
+        self._append(msgspec.structs.replace(bare, signature=self.signer.sign(signed_message(bare))))
+
+    def close(self) -> None:
+        """Seal and close, to be gone on with or not; a second call does nothing."""
+        if self._file.closed:
+            return
+        try:
+            if self.lines > self._sealed_lines:
+                self.seal()
+        finally:
+            self.abandon()
+
+    def abandon(self) -> None:
+        """Close without a seal, for a disk that takes no more."""
+        try:
+            self._file.close()
+        except OSError as error:
+            raise WriteError(self.path, error) from error
+
+    def _append(self, record: msgspec.Struct) -> None:
+        line = encode(record) + b"\n"
+        try:
+            self._file.write(line)
+        except OSError as error:
+            raise WriteError(self.path, error) from error
+        self._hash.update(line)
+        self.lines += 1
+
+    def _flush(self, t: float) -> None:
+        try:
+            self._file.flush()
+        except OSError as error:
+            raise WriteError(self.path, error) from error
+        self._flushed = t
+
+    def __enter__(self) -> "RecordingWriter":
+        """Use in a `with` statement."""
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        """Close, sealed."""
+        self.close()
+
+
+def being_written(path: Path) -> bool:
+    """Whether another program, or another part of this one, writes the recording now, where the system can
+    tell. Raises OSError."""
+    try:
+        import fcntl
+    except ImportError:
+        return False
+    with open_regular(path) as file:
+        try:
+            fcntl.flock(file.fileno(), fcntl.LOCK_SH | fcntl.LOCK_NB)
+        except BlockingIOError:
+            return True
+    return False
+
+
+def _whole_lines(file: BinaryIO) -> int:
+    """Where the last whole line of a file ends."""
+    at = file.seek(0, os.SEEK_END)
+    while at > 0:
+        start = max(at - _BUFFER, 0)
+        file.seek(start)
+        newline = file.read(at - start).rfind(b"\n")
+        if newline >= 0:
+            return start + newline + 1
+        at = start
+    return 0
+
+
+def _lock(file: BinaryIO, path: Path) -> None:
+    """Keep other processes from writing the same recording, where the system can."""
+    try:
+        import fcntl
+    except ImportError:
+        return
+    try:
+        fcntl.flock(file.fileno(), fcntl.LOCK_EX | fcntl.LOCK_NB)
+    except OSError as error:
+        file.close()
+        raise RecordingError(path, 0, "another program is writing this recording: close it first") from error

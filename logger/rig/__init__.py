@@ -1,0 +1,1 @@
+"""The built-in engine: a crank, a housing and a dial that exist in numbers only."""

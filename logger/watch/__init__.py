@@ -1,0 +1,1 @@
+"""Watching a line: whether the dial is steady, and what goes wrong without a bad line."""

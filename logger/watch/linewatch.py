@@ -1,0 +1,242 @@
+"""What goes wrong on a line without any bad line: silence, a frozen dial, a switched unit, a lazy rate.
+
+Sans-IO: told of bytes, of readings and of time, it answers with notes for the recording and for the
+operator. Each is said once, until it has passed.
+"""
+
+from collections import deque
+from typing import Final
+
+import numpy as np
+
+from ..marks import FaultKind
+from ..readings import Fault, Readings
+from ..recording.records import INDICATOR
+
+SILENT_S: Final = 2.0
+"""A dial that has said nothing for so long is called silent, unless it is known to speak more rarely."""
+
+_GAPS: Final = 5
+_SLOW: Final = 2.5
+_FROZEN_STATIONS: Final = 3
+_LAZY: Final = 0.5
+_RATE_READINGS: Final = 40
+_FLOOD_PER_S: Final = 3000.0
+"""No dial speaks so fast; a line that does loses some of it on the way."""
+
+_SWITCH: Final = 25.4
+_SWITCHED: Final = "the reading jumped by 25.4 times: was the dial switched between mm and inch? Set it back"
+_BACK: Final = "the reading jumped back by 25.4 times: the dial shows its unit again"
+
+MUTE: Final = (
+    "nothing comes from the dial: check its power, its data key, the cable and the port, then its "
+    "speed (baud): 'coaxly listen PORT' finds it"
+)
+_GARBLED: Final = (
+    "what comes ({sample}) is no reading: another instrument's port, a wrong speed (baud) or a wrong "
+    "profile? 'coaxly listen PORT' finds out"
+)
+_SAMPLE: Final = 24
+SILENT: Final = "the dial is silent: is it switched on, has it gone to sleep, is the cable in?"
+
+
+class LineWatch:
+    """Watches one indicator. silent: it spoke, and has stopped; mute: open, and nothing ever came; garbled:
+    bytes come, and no reading; complaint: what it says of itself where that is all that comes, else "";
+    switched_to: "mm" or "in" while a jump by 25.4 stands, else ""."""
+
+    def __init__(self, *, on_demand: bool = False) -> None:
+        """Nothing heard yet. on_demand: it only speaks when its button is pressed, so silence is no
+        trouble."""
+        self.silent = self.mute = self.garbled = False
+        self.switched_to = ""
+        self.complaint: FaultKind = ""
+        self._says: FaultKind = ""  # of itself, since the last reading
+        self._told: set[tuple[str, FaultKind]] = set()
+        self._unit = ""
+        self._on_demand = on_demand
+        self._since: float | None = None  # connected, or last reading
+        self._last_t: float | None = None
+        self._last_value: float | None = None
+        self._bytes_from: float | None = None  # the first bytes since the last reading
+        self._bytes_to = 0.0
+        self._sample = ""
+        self._gaps: deque[float] = deque(maxlen=_GAPS)
+        self._stations: deque[float] = deque(maxlen=_FROZEN_STATIONS)
+        self._times: deque[float] = deque(maxlen=_RATE_READINGS)
+        self._usual: float | None = None
+        self._lazy = False
+        self._counted_from, self._counted, self._flooded = 0.0, 0, False
+
+    @property
+    def heard(self) -> bool:
+        """Whether it ever spoke in readings."""
+        return self._last_t is not None
+
+    @property
+    def babbles(self) -> bool:
+        """Whether bytes have come since the last reading, and none was a reading."""
+        return self._bytes_from is not None
+
+    @property
+    def patience_s(self) -> float:
+        """How long it may be silent before that is said: more than two of its usual pauses."""
+        if len(self._gaps) < 3:
+            return SILENT_S
+        return max(SILENT_S, _SLOW * sorted(self._gaps)[len(self._gaps) // 2])
+
+    def connected(self, t: float) -> None:
+        """The line was opened, for the first time or again."""
+        self._since, self._bytes_from = t, None
+        self.mute = self.garbled = False
+        self.complaint = self._says = ""
+        self.switched_to = ""
+
+    def lost(self) -> None:
+        """The line is gone, and says so itself: that nothing comes is no silence of the dial."""
+        self._since, self._bytes_from = None, None
+        self.silent = self.mute = self.garbled = False
+        self.complaint = self._says = ""
+        self._times.clear()
+
+    def says(self, fault: Fault) -> bool:
+        """An instrument says something of itself. Returns whether that is news to the operator."""
+        if fault.port == INDICATOR:
+            self._says = fault.kind
+        told = len(self._told)
+        self._told.add((fault.port, fault.kind))
+        return len(self._told) > told
+
+    def bytes(self, t: float, data: str = "") -> None:
+        """Bytes came that made no reading, or not yet; data: as they are recorded."""
+        self._sample = data[:_SAMPLE] if len(data.strip()) > 1 else self._sample
+        self._bytes_from = t if self._bytes_from is None else self._bytes_from
+        self._bytes_to = t
+
+    def readings(self, block: Readings) -> list[Fault]:
+        """New readings, in order of time."""
+        notes = []
+        if self.silent or self.mute or self.garbled or self.complaint:
+            self._told.clear()
+            notes.append(
+                self._note(block.t.item(0), "the dial speaks again" if self.silent else "the dial speaks")
+            )
+            self.silent = self.mute = self.garbled = False
+            self._times.clear()
+        self.complaint = self._says = ""
+        if self._last_t is not None:
+            gap = block.t.item(0) - self._last_t
+            if gap > self.patience_s:
+                self._times.clear()  # the program slept (Ctrl+Z, a closed lid): no rate reaches across
+            self._gaps.append(gap)
+        notes += self._switched(block)
+        self._times.extend(block.t.tolist())
+        notes += self._rate() + self._flood(block)
+        self._last_t, self._last_value = block.t.item(-1), block.value.item(-1)
+        self._since, self._bytes_from = self._last_t, None
+        return notes
+
+    def tick(self, t: float) -> list[Fault]:
+        """Time has passed."""
+        if self._since is None or self.garbled:
+            return []
+        if self._bytes_from is not None and self._bytes_to - self._bytes_from > self.patience_s:
+            self.mute = self.silent = False
+            self.complaint, self.garbled = self._says, not self._says
+            what = _GARBLED.format(sample=repr(self._sample.strip()))
+            return [self._note(t, what)] if self.garbled else []
+        last = self._since if self._bytes_from is None else max(self._since, self._bytes_to)
+        if self._on_demand or self.silent or self.mute or t - last <= self.patience_s:
+            return []
+        self.silent, self.mute = self.heard, not self.heard
+        return [self._note(t, SILENT if self.heard else MUTE)]
+
+    def station(self, value: float, t: float) -> list[Fault]:
+        """A station was taken at which the dial read `value`."""
+        self._stations.append(value)
+        if len(self._stations) < _FROZEN_STATIONS or len(set(self._stations)) > 1:
+            return []
+        return [
+            self._note(
+                t,
+                f"the dial read exactly the same at {_FROZEN_STATIONS} stations: is it on hold, "
+                "is the tip off the surface?",
+            )
+        ]
+
+    def _switched(self, block: Readings) -> list[Fault]:
+        """A jump by 25.4 from one reading to the next, far from zero, is a switch of the unit; where a line
+        says its own unit, numbers of two units are none."""
+        if block.unit != self._unit:
+            self._unit, self._last_value, self.switched_to = block.unit, None, ""
+        if len(block) == 1:
+            # As a dial sends them live.
+            before = self._last_value
+            return [] if before is None else self._jumped(before, block.value.item(), block.t.item())
+        before_each = np.concatenate([[self._last_value if self._last_value is not None else block.value[0]],
+                                      block.value[:-1]])  # fmt: skip
+        with np.errstate(divide="ignore", invalid="ignore"):
+            ratio = np.where(before_each != 0.0, np.abs(block.value / before_each), 1.0)
+        near = (np.abs(ratio / _SWITCH - 1.0) < 0.02) | (np.abs(ratio * _SWITCH - 1.0) < 0.02)
+        notes = [
+            note
+            for k in np.flatnonzero(near)
+            for note in self._jumped(before_each[k].item(), block.value[k].item(), block.t[k].item())
+        ]
+        return notes[:1]
+
+    def _jumped(self, before: float, value: float, t: float) -> list[Fault]:
+        """The same for two readings, one after the other; a jump back ends it."""
+        if before == 0.0 or not max(abs(before), abs(value)) > 0.1:
+            return []
+        ratio = value / before
+        up = abs(ratio / _SWITCH - 1.0) < 0.02
+        if not up and not abs(ratio * _SWITCH - 1.0) < 0.02:
+            return []
+        to = "mm" if up else "in"
+        back = self.switched_to not in ("", to)
+        self.switched_to = "" if back else to
+        return [self._note(t, _BACK if back else _SWITCHED)]
+
+    def _rate(self) -> list[Fault]:
+        """Far fewer readings a second than at first: a weak battery, a bad cable, a busy hub."""
+        if len(self._times) < _RATE_READINGS:
+            return []
+        period = (self._times[-1] - self._times[0]) / (_RATE_READINGS - 1)
+        if self._usual is None:
+            self._usual = period
+            return []
+        lazy = period * _LAZY > self._usual
+        changed, self._lazy = lazy != self._lazy, lazy
+        if not changed or not lazy:
+            return []
+        return [
+            self._note(
+                self._times[-1],
+                f"the dial sends {1.0 / period:.1f} readings a second, {1.0 / max(self._usual, 1e-9):.1f} at "
+                "first: check battery and cable",
+            )
+        ]
+
+    def _flood(self, block: Readings) -> list[Fault]:
+        """More readings in a second than any dial sends, counted over whole seconds: lines come in lumps."""
+        t = block.t.item(-1)
+        if self._counted == 0:
+            self._counted_from = block.t.item(0)
+        self._counted += len(block)
+        if t - self._counted_from < 1.0:
+            return []
+        rate = self._counted / (t - self._counted_from)
+        self._counted = 0
+        if self._flooded or rate <= _FLOOD_PER_S:
+            return []
+        self._flooded = True
+        what = (
+            f"the dial sends {rate:.0f} lines a second, more than the line can carry: some are lost. "
+            "Slow it down, or let it send on request"
+        )
+        return [self._note(t, what)]
+
+    @staticmethod
+    def _note(t: float, what: str) -> Fault:
+        return Fault(t, INDICATOR, what, serious=False)

@@ -1,0 +1,180 @@
+"""The real pyserial path, on pseudo-terminals: what is sent arrives, and a loss is no silence."""
+
+import asyncio
+import contextlib
+import os
+import pty
+import termios
+import tty
+
+import clockwork
+import pytest
+
+from coaxly.logger.clock import SessionClock
+from coaxly.logger.errors import PortError
+from coaxly.logger.port.serialport import RETRY_S, SerialSource, explain
+from coaxly.logger.profile import built_in
+from coaxly.logger.rig.rigport import RigPort
+
+
+class Heard:
+    """Collects what a source brings, and lets a test wait for it."""
+
+    def __init__(self):
+        self.data, self.links = b"", []
+        self.news = asyncio.Event()
+
+    def on_data(self, data):
+        self.data += data
+        self.news.set()
+
+    def on_link(self, state):
+        self.links.append(state)
+        self.news.set()
+
+    async def until(self, condition):
+        async with asyncio.timeout(10):
+            while not condition(self):
+                self.news.clear()
+                await self.news.wait()
+
+
+@contextlib.asynccontextmanager
+async def running(url, profile="stream-decimal"):
+    heard = Heard()
+    source = SerialSource(url, built_in(profile), heard.on_data, heard.on_link)
+    task = asyncio.create_task(source.run())
+    try:
+        yield heard, task
+    finally:
+        task.cancel()
+        await asyncio.gather(task, return_exceptions=True)
+
+
+def open_pty():
+    ours, theirs = pty.openpty()
+    for end in (ours, theirs):
+        tty.setraw(end)
+    return ours, theirs, os.ttyname(theirs)
+
+
+def test_bytes_arrive_as_they_were_sent():
+    async def main():
+        ours, theirs, name = open_pty()
+        async with running(name) as (heard, _):
+            await heard.until(lambda h: h.links == ["up"])
+            os.write(ours, bytes(range(256)))
+            await heard.until(lambda h: len(h.data) == 256)
+            assert heard.data == bytes(range(256))
+        os.close(ours)
+        os.close(theirs)
+
+    clockwork.run(main())
+
+
+def test_a_lost_port_is_reported_and_taken_up_again(tmp_path):
+    async def main():
+        link = tmp_path / "dial"
+        ours, theirs, name = open_pty()
+        link.symlink_to(name)
+        async with running(str(link)) as (heard, _):
+            await heard.until(lambda h: h.links == ["up"])
+            os.write(ours, b"+1.0\r\n")
+            await heard.until(lambda h: h.data == b"+1.0\r\n")
+            os.close(theirs)
+            os.close(ours)
+            await heard.until(lambda h: h.links == ["up", "lost"])
+            ours, theirs, name = open_pty()
+            link.unlink()
+            link.symlink_to(name)
+            await heard.until(lambda h: h.links == ["up", "lost", "up"])
+            os.write(ours, b"+2.0\r\n")
+            await heard.until(lambda h: h.data == b"+1.0\r\n+2.0\r\n")
+        os.close(ours)
+        os.close(theirs)
+
+    clockwork.run(main())
+    assert RETRY_S < 5
+
+
+def test_a_port_that_is_let_go_keeps_its_control_lines():
+    """Hanging up on close drops DTR, which resets many a microcontroller."""
+
+    async def main():
+        ours, theirs, name = open_pty()
+        state = termios.tcgetattr(theirs)
+        state[2] |= termios.HUPCL
+        termios.tcsetattr(theirs, termios.TCSANOW, state)
+        async with running(name) as (heard, _):
+            await heard.until(lambda h: h.links == ["up"])
+            assert not termios.tcgetattr(theirs)[2] & termios.HUPCL
+        os.close(ours)
+        os.close(theirs)
+
+    clockwork.run(main())
+
+
+def test_no_such_port_says_what_to_do():
+    async def main():
+        async with running("/dev/no-such-dial") as (_, task):
+            with pytest.raises(PortError, match=r"no such port.*coaxly ports"):
+                await asyncio.wait_for(task, 10)
+
+    clockwork.run(main())
+
+
+def test_a_port_in_use_says_both_things_it_can_be():
+    async def main():
+        ours, theirs, name = open_pty()
+        async with running(name) as (heard, _):
+            await heard.until(lambda h: h.links == ["up"])
+            async with running(name) as (_, second):
+                with pytest.raises(PortError, match=r"another program, or just unplugged"):
+                    await asyncio.wait_for(second, 10)
+        os.close(ours)
+        os.close(theirs)
+
+    clockwork.run(main())
+
+
+def test_a_polled_instrument_is_asked():
+    async def main():
+        clock = SessionClock()
+        async with (
+            RigPort(lambda t: b"+0.5\r\n", clock, polled=True) as port,
+            running(port.url, "polled-decimal") as (heard, _),
+        ):
+            await heard.until(lambda h: h.data.count(b"+0.5\r\n") >= 3)
+
+    clockwork.run(main())
+
+
+@pytest.mark.parametrize("polled", [False, True])
+def test_the_rig_speaks_on_a_socket_where_there_is_no_pseudo_terminal(monkeypatch, polled):
+    def no_pty(self):
+        raise OSError("no ptys here")
+
+    monkeypatch.setattr(RigPort, "_open_pty", no_pty)
+
+    async def main():
+        profile = "polled-decimal" if polled else "stream-decimal"
+        async with RigPort(lambda t: b"+0.5\r\n", SessionClock(), polled=polled) as port:
+            assert port.url.startswith("socket://127.0.0.1:")
+            async with running(port.url, profile) as (heard, _):
+                await heard.until(lambda h: h.data.count(b"+0.5\r\n") >= 3)
+
+    clockwork.run(main())
+
+
+@pytest.mark.parametrize(
+    ("error", "words"),
+    [
+        (OSError(13, "denied"), "permission"),
+        (OSError(2, "missing"), "no such port"),
+        (OSError(16, "busy"), "in use by another program"),
+        (OSError(111, "refused"), "nobody answers"),
+        (ValueError("odd"), "odd"),
+    ],
+)
+def test_errors_of_the_system_become_words(error, words):
+    assert words in explain(error)

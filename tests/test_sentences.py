@@ -16,12 +16,12 @@ SPARED = {
     "fitter/keys.py": "what errors say they expected",
     "fitter/numeric/leastsquares.py": "source text that is generated",
     "fitter/reading/setup.py": "what each key says of itself in the help",
-    "tui/job/details.py": "a file that is written for people to edit",
-    "tui/job/index.py": "statements to a database",
-    "tui/job/faults.py": "faults, which stand in the recording in words, as the logger's do",
-    "tui/job/pipeline.py": "a fault of the file itself",
-    "tui/job/rehearsal.py": "a file that is written",
-    "tui/job/repeatability.py": "a file that is written for people to edit",
+    "tui/job/folder/details.py": "a file that is written for people to edit",
+    "tui/job/folder/index.py": "statements to a database",
+    "tui/job/sweep/faults.py": "faults, which stand in the recording in words, as the logger's do",
+    "tui/job/recorded/pipeline.py": "a fault of the file itself",
+    "tui/job/demo/rehearsal.py": "a file that is written",
+    "tui/job/folder/repeatability.py": "a file that is written for people to edit",
 }
 
 

@@ -12,7 +12,7 @@ from . import output
 from .entry.keys import nearest
 from .entry.rigging import Rigging
 from .errors import MISUSE
-from .job.details import Details
+from .job.folder.details import Details
 from .options.export import add_export
 from .options.jobs import add_job, add_report, add_shop
 from .options.keys import add_keys, given_unit, reader

@@ -12,10 +12,10 @@ from coaxly.logger.recording.records import Header
 
 from .draw.sweepsvg import sweep_svg
 from .errors import UsageError
-from .job.belonging import tampered
-from .job.columns import Columns, reading_columns, station_columns
-from .job.pipeline import replay
-from .say.doubts import doubt_sentence
+from .job.recorded.columns import Columns, reading_columns, station_columns
+from .job.recorded.consistency import tampered
+from .job.recorded.pipeline import replay
+from .say.sweep.doubts import doubt_sentence
 
 
 class Plot:
@@ -49,15 +49,21 @@ class Recording:
         return self._pipeline.result()
 
     def stations(self) -> Columns:
-        """The stations as columns, numpy arrays of shape (n,): `coaxly.job.columns.station_columns` says what
-        each holds. E is the centre of the housing's bore from the crank's axis, x to the right, y up; inside
-        a bore corrected_mm = c - E.(sin deg, cos deg) + form + residual_mm. There where there is no result,
-        too: then nothing is corrected and nothing used."""
+        """The stations as columns, numpy arrays of shape (n,).
+
+        What each holds is said by `coaxly.job.recorded.columns.station_columns`. E is the centre of the
+        housing's bore from the crank's axis, x to the right, y up; inside a bore
+        corrected_mm = c - E.(sin deg, cos deg) + form + residual_mm. There where there is no result, too:
+        then nothing is corrected and nothing used.
+        """
         return station_columns([self._pipeline])[0]
 
     def readings(self) -> Columns:
-        """Every single reading as columns, numpy arrays of shape (n,): `coaxly.job.columns.reading_columns`
-        says what each holds. The file is read once more. Raises one of `coaxly.ERRORS`."""
+        """Every single reading as columns, numpy arrays of shape (n,).
+
+        What each holds is said by `coaxly.job.recorded.columns.reading_columns`. The file is read once more.
+        Raises one of `coaxly.ERRORS`.
+        """
         return reading_columns(self._path)[0]
 
     def plot(self, unit: str = "thou") -> Plot:

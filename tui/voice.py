@@ -17,9 +17,9 @@ from typing import Final
 from coaxly.fitter import Result
 
 from .errors import UsageError
-from .job.news import News, Task
-from .job.view import View
-from .say.aloud import finding_aloud, news_aloud, task_aloud
+from .job.sweep.news import News, Task
+from .job.sweep.view import View
+from .say.sweep.aloud import finding_aloud, news_aloud, task_aloud
 
 _PROGRAMS: Final = (("espeak-ng", "--stdin"), ("espeak", "--stdin"), ("say", "-f", "-"))
 _PATIENCE_S: Final = 20.0

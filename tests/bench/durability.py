@@ -19,10 +19,10 @@ import tty
 from collections import Counter
 from pathlib import Path
 
-from coaxly.job.header import new_header
-from coaxly.job.pipeline import Pipeline
-from coaxly.job.schedule import Plan
-from coaxly.job.sweep import SweepRun
+from coaxly.job.recorded.header import new_header
+from coaxly.job.recorded.pipeline import Pipeline
+from coaxly.job.sweep.run import SweepRun
+from coaxly.job.sweep.schedule import Plan
 from coaxly.logger.clock import SessionClock
 from coaxly.logger.errors import RecordingError
 from coaxly.logger.profile import built_in

@@ -23,26 +23,26 @@ import time
 from collections import Counter
 from pathlib import Path
 
-from coaxly.commands.plainlines import obey
-from coaxly.commands.typedlines import TypedLines
 from coaxly.entry.kits import load_kits
 from coaxly.entry.lengths import LengthError
 from coaxly.entry.preferences import load_preferences
 from coaxly.errors import CommandError
 from coaxly.fitter.errors import FitterError
-from coaxly.job.audit import BAD, OPEN, audit
-from coaxly.job.begin import free_path
-from coaxly.job.header import new_header
-from coaxly.job.pipeline import Pipeline, replay
-from coaxly.job.schedule import Plan
-from coaxly.job.sweep import SweepRun
+from coaxly.job.recorded.header import new_header
+from coaxly.job.recorded.pipeline import Pipeline, replay
+from coaxly.job.steps.audit import BAD, OPEN, audit
+from coaxly.job.sweep.begin import free_path
+from coaxly.job.sweep.run import SweepRun
+from coaxly.job.sweep.schedule import Plan
 from coaxly.logger.errors import LoggerError
 from coaxly.logger.line.decoder import LONGEST_LINE, Decoder
 from coaxly.logger.profile import BUILT_IN, built_in, load
 from coaxly.logger.recording.reader import RecordingReader
 from coaxly.logger.recording.writer import RecordingWriter
 from coaxly.output import UNSAFE, clean
-from coaxly.say.news import told
+from coaxly.plain.plainlines import obey
+from coaxly.plain.typedlines import TypedLines
+from coaxly.say.sweep.news import told
 
 WORDS = (LoggerError, FitterError, LengthError, CommandError)
 

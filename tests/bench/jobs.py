@@ -10,8 +10,8 @@ from pathlib import Path
 
 import msgspec
 
-from coaxly.job.index import NAME, Index
-from coaxly.job.journal import Answer, Opened, Sweep
+from coaxly.job.folder.index import NAME, Index
+from coaxly.job.folder.journal import Answer, Opened, Sweep
 
 
 def main(count: int) -> None:

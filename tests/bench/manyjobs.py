@@ -26,12 +26,12 @@ from making import swept
 from coaxly.fitter.shop.changes import changes
 from coaxly.fitter.shop.ledger import ledger
 from coaxly.fitter.units import MM_PER_THOU as THOU
-from coaxly.job.bore import bore_of, killed
-from coaxly.job.index import NAME
-from coaxly.job.journal import Opened, Sweep
-from coaxly.job.learned import learned
-from coaxly.job.oneshop import one_shop
-from coaxly.job.parallel import each
+from coaxly.job.folder.index import NAME
+from coaxly.job.folder.journal import Opened, Sweep
+from coaxly.job.many.learned import learned
+from coaxly.job.many.oneshop import one_shop
+from coaxly.job.many.parallel import each
+from coaxly.job.recorded.bore import bore_of, killed
 from coaxly.logger.rig.engine import Engine
 
 DIFFERENT = 200

@@ -23,9 +23,9 @@ from coaxly.fitter.analysis import corrected
 from coaxly.fitter.geometry import polar
 from coaxly.fitter.nudge import Aim
 from coaxly.fitter.units import MM_PER_THOU as THOU
-from coaxly.job.nudge import Came, Nudge, Step
-from coaxly.job.rehearsal import Rehearsal
-from coaxly.job.tapping import Tapped
+from coaxly.job.demo.rehearsal import Rehearsal
+from coaxly.job.demo.tapping import Tapped
+from coaxly.job.steps.nudge import Came, Nudge, Step
 from coaxly.logger.rig.engine import Engine, Rig
 
 GOAL = 0.5 * THOU

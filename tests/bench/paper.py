@@ -17,7 +17,7 @@ from making import THOU, swept
 from PIL import Image, ImageDraw
 from shopping import SWEEP, Shop, readings
 
-from coaxly.job.journal import Note
+from coaxly.job.folder.journal import Note
 from coaxly.logger.rig.engine import Engine
 from coaxly.report.content import Style, content
 from coaxly.report.facts import gather

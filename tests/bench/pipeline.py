@@ -26,8 +26,8 @@ import numpy as np
 from peers import peer, rounds
 
 from coaxly.fitter.numeric.basis import harmonic_rows
-from coaxly.job.header import new_header
-from coaxly.job.pipeline import Pipeline, replay
+from coaxly.job.recorded.header import new_header
+from coaxly.job.recorded.pipeline import Pipeline, replay
 from coaxly.logger.clock import SessionClock
 from coaxly.logger.line.decoder import Decoder
 from coaxly.logger.port.serialport import SerialSource

@@ -5,9 +5,9 @@ import os
 import pty
 import tty
 
-from coaxly.job.header import new_header
-from coaxly.job.pipeline import Pipeline
-from coaxly.job.sweep import SweepRun
+from coaxly.job.recorded.header import new_header
+from coaxly.job.recorded.pipeline import Pipeline
+from coaxly.job.sweep.run import SweepRun
 from coaxly.logger.clock import SessionClock
 from coaxly.logger.profile import built_in
 from coaxly.logger.recording.records import INDICATOR

@@ -5,14 +5,14 @@ from typing import Any
 
 from making import HandClock
 
-from coaxly.job.header import new_header
-from coaxly.job.pipeline import Pipeline
-from coaxly.job.schedule import Plan
-from coaxly.job.sweep import SweepRun
+from coaxly.job.recorded.header import new_header
+from coaxly.job.recorded.pipeline import Pipeline
+from coaxly.job.sweep.run import SweepRun
+from coaxly.job.sweep.schedule import Plan
 from coaxly.logger.profile import Profile, built_in
 from coaxly.logger.recording.records import INDICATOR
 from coaxly.logger.recording.writer import RecordingWriter
-from coaxly.say.news import told
+from coaxly.say.sweep.news import told
 
 
 class HandRun:

@@ -11,7 +11,7 @@ from typing import Any
 from coaxly import __version__
 from coaxly.fitter.units import MM_PER_INCH as INCH
 from coaxly.fitter.units import MM_PER_THOU as THOU
-from coaxly.job.pipeline import Pipeline
+from coaxly.job.recorded.pipeline import Pipeline
 from coaxly.logger.profile import built_in
 from coaxly.logger.recording.records import FORMAT, VERSION, Header
 from coaxly.logger.recording.session import Session

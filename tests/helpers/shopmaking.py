@@ -9,8 +9,8 @@ import tomli_w
 from making import HandClock
 
 from coaxly import __version__
-from coaxly.job.journal import Opened, Record, Sweep
-from coaxly.job.pipeline import Pipeline
+from coaxly.job.folder.journal import Opened, Record, Sweep
+from coaxly.job.recorded.pipeline import Pipeline
 from coaxly.logger.profile import built_in
 from coaxly.logger.recording.records import FORMAT, VERSION, Header
 from coaxly.logger.recording.session import Session

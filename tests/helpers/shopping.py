@@ -15,8 +15,8 @@ from pathlib import Path
 import clockwork
 import pytest
 
-from coaxly.job.index import need_job
-from coaxly.job.sweeps import take_in
+from coaxly.job.folder.index import need_job
+from coaxly.job.steps.sweeps import take_in
 from coaxly.main import main
 
 SWEEP = ("sweep", "--job", "van", "--profile", "typed", "--unit", "in", "--no-closing", "--headless")

@@ -10,16 +10,16 @@ import clockwork
 
 from coaxly.fitter import Setup
 from coaxly.fitter.geometry import polar
-from coaxly.job.audit import audit
-from coaxly.job.begin import begin
-from coaxly.job.index import open_job
-from coaxly.job.journal import Opened, now
-from coaxly.job.pipeline import replay
-from coaxly.job.request import SweepRequest
-from coaxly.job.schedule import Plan
-from coaxly.job.shop import Job
-from coaxly.job.steps import choice, chosen, evidence, note_proof, note_sweep, put_in
-from coaxly.job.sweep import SweepRun
+from coaxly.job.folder.index import open_job
+from coaxly.job.folder.journal import Opened, now
+from coaxly.job.folder.shop import Job
+from coaxly.job.recorded.pipeline import replay
+from coaxly.job.steps.audit import audit
+from coaxly.job.steps.jobsteps import choice, chosen, evidence, note_proof, note_sweep, put_in
+from coaxly.job.sweep.begin import begin
+from coaxly.job.sweep.request import SweepRequest
+from coaxly.job.sweep.run import SweepRun
+from coaxly.job.sweep.schedule import Plan
 from coaxly.logger.angle.source import Source
 from coaxly.logger.clock import SessionClock
 from coaxly.logger.profile import built_in

@@ -20,8 +20,8 @@ from coaxly.entry.lengths import LengthError
 from coaxly.entry.preferences import load_preferences
 from coaxly.errors import UsageError
 from coaxly.fitter import FitterError
-from coaxly.job.keeping import discard_if_empty
-from coaxly.job.replay import ReplayRun
+from coaxly.job.sweep.keeping import discard_if_empty
+from coaxly.job.sweep.replay import ReplayRun
 from coaxly.logger.errors import RecordingError
 from coaxly.logger.profile import ProfileError, load
 from coaxly.logger.recording.reader import RecordingReader
@@ -238,7 +238,7 @@ def test_a_file_with_a_hole_is_never_thrown_away(tmp_path):
 
 
 def test_a_job_name_cannot_leave_the_folder(tmp_path, monkeypatch):
-    from coaxly.job.begin import free_path
+    from coaxly.job.sweep.begin import free_path
 
     monkeypatch.chdir(tmp_path)
     path = free_path("../../etc/pass wd\x00", "/x")

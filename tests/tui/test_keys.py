@@ -22,17 +22,18 @@ from coaxly.fitter.keys import (
     YesNo,
     keys_of,
 )
-from coaxly.job import details, steps
-from coaxly.job.index import open_job
-from coaxly.job.journal import Opened
-from coaxly.job.opening import check
-from coaxly.job.rigs import RigFile
-from coaxly.job.shop import Job
+from coaxly.job.folder import details
+from coaxly.job.folder.index import open_job
+from coaxly.job.folder.journal import Opened
+from coaxly.job.folder.opening import check
+from coaxly.job.folder.rigs import RigFile
+from coaxly.job.folder.shop import Job
+from coaxly.job.steps import jobsteps as steps
 from coaxly.main import main
 from coaxly.options.keys import given
 from coaxly.parser import build
-from coaxly.say.jobs import job_lines
-from coaxly.say.newjob import questions
+from coaxly.say.job.jobs import job_lines
+from coaxly.say.job.newjob import questions
 
 SETUP = dict(named(Setup))
 LASTING = {name: one for name, one in SETUP.items() if one.group.lasting}

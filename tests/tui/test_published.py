@@ -7,8 +7,8 @@ from coaxly.fitter.dowels.kit import Kit
 from coaxly.fitter.dowels.plan import Workshop
 from coaxly.fitter.units import MM_PER_THOU as THOU
 from coaxly.fitter.units import from_mm
-from coaxly.job.pipeline import replay
-from coaxly.job.planning import options_for as options_with
+from coaxly.job.recorded.pipeline import replay
+from coaxly.job.recorded.planning import options_for as options_with
 
 pytestmark = pytest.mark.arithmetic
 

@@ -14,8 +14,8 @@ import coaxly
 import coaxly.fitter
 from coaxly.fitter import FitterError
 from coaxly.fitter.numeric.basis import harmonic_rows
-from coaxly.job import columns as table
-from coaxly.job.pipeline import replay
+from coaxly.job.recorded import columns as table
+from coaxly.job.recorded.pipeline import replay
 from coaxly.logger.recording import reader
 
 FOUND = RECORDINGS / "launch-found.jsonl"

@@ -16,11 +16,11 @@ from screening import leave, until
 
 from coaxly.errors import UsageError
 from coaxly.fitter.geometry import InternalDeg
-from coaxly.job.news import Do, News, Task, What
-from coaxly.job.pipeline import replay
-from coaxly.job.rehearsal import Rehearsal
+from coaxly.job.demo.rehearsal import Rehearsal
+from coaxly.job.recorded.pipeline import replay
+from coaxly.job.sweep.news import Do, News, Task, What
 from coaxly.main import main
-from coaxly.say.aloud import aloud, finding_aloud
+from coaxly.say.sweep.aloud import aloud, finding_aloud
 from coaxly.screens.app import RehearsalApp
 from coaxly.voice import VARIABLE, Speaker, Voice, find_voice
 

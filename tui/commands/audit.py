@@ -8,10 +8,10 @@ from pathlib import Path
 from .. import output
 from ..entry.keyring import known_keys
 from ..errors import UsageError
-from ..job.audit import BAD, OPEN, Audit, Point, audit, recordings_in
-from ..job.parallel import each, seen_anywhere
-from ..say.audits import audit_object, audit_words
+from ..job.many.parallel import each, seen_anywhere
+from ..job.steps.audit import BAD, OPEN, Audit, Point, audit, recordings_in
 from ..say.counts import counted
+from ..say.job.audits import audit_object, audit_words
 
 
 def run(arguments: argparse.Namespace) -> int:

@@ -11,13 +11,13 @@ from coaxly.fitter.dowels.plan import Option
 
 from .. import output
 from ..errors import FINDING, FINE, Failure, NoResult, UsageError
-from ..job.rehearsal import Rehearsal
-from ..job.steps import Evidence
+from ..job.demo.rehearsal import Rehearsal
+from ..job.steps.jobsteps import Evidence
 from ..report.write import make_report
-from ..say.findings import comparison_lines, dowels, option_lines, result_lines, verdict
-from ..say.jobs import around_lines, job_object
-from ..say.news import told
+from ..say.job.jobs import around_lines, job_object
 from ..say.objects import comparison_object, option_object, result_object
+from ..say.sweep.findings import comparison_lines, dowels, option_lines, result_lines, verdict
+from ..say.sweep.news import told
 from ..terminal import has_screen
 
 

@@ -5,14 +5,14 @@ from pathlib import Path
 
 from .. import output
 from ..errors import FINE, UsageError
-from ..job.belonging import tampered
-from ..job.columns import Columns, joined, named, reading_columns, station_columns
-from ..job.journal import Sweep
-from ..job.pipeline import replay
-from ..job.shop import Job
+from ..job.folder.journal import Sweep
+from ..job.folder.shop import Job
+from ..job.recorded.columns import Columns, joined, named, reading_columns, station_columns
+from ..job.recorded.consistency import tampered
+from ..job.recorded.pipeline import replay
+from ..plain.asking import settle
 from ..report.tables import check_table, csv_text, write_table
 from ..say.counts import counted
-from .asking import settle
 from .injob import job_perhaps
 
 STANDARD_OUTPUT = "-"

@@ -9,21 +9,22 @@ from coaxly.fitter.dowels.setting import DowelSetting
 from .. import output
 from ..entry.preferences import load_preferences
 from ..errors import UsageError
-from ..job import details, steps
-from ..job.index import find_job, need_job
-from ..job.journal import Sweep
-from ..job.material import hole_of, kit_of, learn, length_of, mounting_of, pins_of
-from ..job.progress import way_chosen
-from ..job.shop import Job, is_job, shop_folder
-from ..job.steps import planned_from
-from ..job.sweep import SweepRun
-from ..job.sweeps import broken_off, catch_up, not_noted
-from ..job.sworn import ruling
-from ..say.jobs import strange_key
-from ..say.strangers import stranger_sentence
-from ..say.sworn import by_hand_sentence
-from ..say.unproved import unproved_lines
-from .asking import settle
+from ..job.folder import details
+from ..job.folder.index import find_job, need_job
+from ..job.folder.journal import Sweep
+from ..job.folder.material import hole_of, kit_of, learn, length_of, mounting_of, pins_of
+from ..job.folder.progress import way_chosen
+from ..job.folder.shop import Job, is_job, shop_folder
+from ..job.folder.sworn import ruling
+from ..job.steps import jobsteps as steps
+from ..job.steps.jobsteps import planned_from
+from ..job.steps.sweeps import broken_off, catch_up, not_noted
+from ..job.sweep.run import SweepRun
+from ..plain.asking import settle
+from ..say.job.jobs import strange_key
+from ..say.job.strangers import stranger_sentence
+from ..say.job.sworn import by_hand_sentence
+from ..say.job.unproved import unproved_lines
 
 
 def shop_of(arguments: argparse.Namespace) -> Path:

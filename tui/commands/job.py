@@ -11,21 +11,21 @@ from ..entry.kits import load_kits
 from ..entry.lengths import parse_length
 from ..entry.places import parse_setting, parse_shims
 from ..errors import FINE, UsageError
-from ..job import packing
-from ..job.details import Details
-from ..job.index import Index, open_job
-from ..job.journal import Changed, Closed, Dowels, Note, Opened, Photo, Record, Shimmed, now
-from ..job.lie import lie_of_job
-from ..job.material import kit_from, limit_of
-from ..job.opening import proper_title
-from ..job.shop import Job
-from ..job.steps import not_while_swept, put_in
-from ..job.sweeps import left_off, take_in
-from ..job.sworn import agree, edited
+from ..job.folder import packing
+from ..job.folder.details import Details
+from ..job.folder.index import Index, open_job
+from ..job.folder.journal import Changed, Closed, Dowels, Note, Opened, Photo, Record, Shimmed, now
+from ..job.folder.material import kit_from, limit_of
+from ..job.folder.opening import proper_title
+from ..job.folder.shop import Job
+from ..job.folder.sworn import agree, edited
+from ..job.steps.jobsteps import not_while_swept, put_in
+from ..job.steps.shaft import lie_of_job
+from ..job.steps.sweeps import left_off, take_in
 from ..options.keys import given
-from ..say.jobs import job_lines, job_object, list_line, next_of, record_words, row_object
-from ..say.sworn import agree_words, edited_sentence
-from ..say.unproved import unproved_lines
+from ..say.job.jobs import job_lines, job_object, list_line, next_of, record_words, row_object
+from ..say.job.sworn import agree_words, edited_sentence
+from ..say.job.unproved import unproved_lines
 from .injob import job_named, shop_of
 
 

@@ -12,11 +12,11 @@ from coaxly.fitter.shop.ledger import Ledger
 from .. import output
 from ..entry.preferences import load_preferences
 from ..errors import FINDING, FINE
-from ..job.oneshop import OneShop
+from ..job.many.oneshop import OneShop
 from ..report.write import check
-from ..say.ledger import findings
-from ..say.shop import figure_lines, ledger_lines
-from ..say.shopjobs import shop_lines
+from ..say.shop.ledger import findings
+from ..say.shop.shop import figure_lines, ledger_lines
+from ..say.shop.shopjobs import shop_lines
 from .shopjobs import shop_found, taken_apart
 
 

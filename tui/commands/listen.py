@@ -15,8 +15,8 @@ from coaxly.logger.profile import Profile
 
 from .. import output
 from ..errors import FINDING, FINE, Failure, NoResult, UsageError
-from ..job.earshot import capture
-from .asking import asked_unit
+from ..job.many.allports import capture
+from ..plain.asking import asked_unit
 
 _TO_DO: Final[tuple[tuple[Phase, str], ...]] = (
     ("plunger", "Push the dial's plunger in and out, slowly, again and again"),

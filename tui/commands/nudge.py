@@ -17,22 +17,22 @@ from .. import output
 from ..endings import ended_by_signals
 from ..entry.instruments import need_port, with_unit
 from ..errors import FINDING, FINE, UsageError
-from ..job.belonging import in_doubt, need, tampered
-from ..job.nudge import Step
-from ..job.nudgejob import note_nudge, request_in, sweep_to_go_by
-from ..job.nudgerun import NudgeRequest, NudgeRun
-from ..job.pipeline import Pipeline
-from ..job.pipeline import replay as replayed
-from ..job.rehearsal import Rehearsal
-from ..job.shop import Job, free_recording
-from ..job.tapping import Tapped
-from ..say.findings import result_lines, verdict
+from ..job.demo.rehearsal import Rehearsal
+from ..job.demo.tapping import Tapped
+from ..job.folder.shop import Job, free_recording
+from ..job.recorded.consistency import in_doubt, need, tampered
+from ..job.recorded.pipeline import Pipeline
+from ..job.recorded.pipeline import replay as replayed
+from ..job.steps.nudge import Step
+from ..job.steps.nudgejob import note_nudge, request_in, sweep_to_go_by
+from ..job.steps.nudgerun import NudgeRequest, NudgeRun
+from ..plain.asking import settle
+from ..plain.plainlines import standard_input
 from ..say.nudge import CAUTION, came, instruction, live_line, nudge_object, summary
 from ..say.objects import result_object
+from ..say.sweep.findings import result_lines, verdict
 from ..terminal import has_screen
-from .asking import settle
 from .injob import job_perhaps
-from .plainlines import standard_input
 
 _LOOK_S: Final = 0.5
 HELP: Final = "empty line: take the reading; done: leave it as it is"

@@ -21,21 +21,21 @@ from ..draw.dowelpicture import dowel_picture
 from ..entry.kits import kits_at_hand
 from ..entry.preferences import load_preferences
 from ..errors import FINDING, FINE, UsageError
-from ..job.belonging import Doubt, in_doubt, need, one_job, stage, tampered
-from ..job.pipeline import Pipeline, replay
-from ..job.planning import judged_by, measured_by
-from ..job.steps import perhaps_mirrored
-from ..say.findings import SWEPT, face_lines, option_lines, result_lines
-from ..say.guide import guide_lines
-from ..say.jobs import taken_line
-from ..say.kits import kit_lines, kit_object
+from ..job.recorded.consistency import Doubt, in_doubt, need, one_job, stage, tampered
+from ..job.recorded.pipeline import Pipeline, replay
+from ..job.recorded.planning import judged_by, measured_by
+from ..job.steps.jobsteps import perhaps_mirrored
+from ..plain.asking import settle
+from ..plain.rigs import rig_setup
+from ..say.dowels.guide import guide_lines
+from ..say.dowels.kits import kit_lines, kit_object
+from ..say.job.jobs import taken_line
 from ..say.objects import option_object, result_object
-from ..say.warnings import sentence
-from ..say.withheld import advised
+from ..say.sweep.findings import SWEPT, face_lines, option_lines, result_lines
+from ..say.sweep.warnings import sentence
+from ..say.sweep.withheld import advised
 from ..terminal import default_glyphs
-from .asking import settle
 from .injob import for_plan, job_perhaps, of_the_face, take
-from .rigs import rig_setup
 
 FACE_FIRST = (
     "face first, then bore: shimming the face moves the bore, so sweep the face before you trust this"

@@ -18,12 +18,12 @@ from ..draw.wheel import LARGEST_MM, SMALLEST_MM, Wheel, wheel_pages
 from ..entry.lengths import show_length
 from ..entry.preferences import load_preferences
 from ..errors import FINE, UsageError
-from ..job.belonging import need
-from ..job.details import NAME as DETAILS
-from ..job.material import kit_of, mounting_of, pins_of
-from ..job.pipeline import replay
-from ..job.shop import Job
-from ..job.steps import face_radius_of
+from ..job.folder.details import NAME as DETAILS
+from ..job.folder.material import kit_of, mounting_of, pins_of
+from ..job.folder.shop import Job
+from ..job.recorded.consistency import need
+from ..job.recorded.pipeline import replay
+from ..job.steps.jobsteps import face_radius_of
 from ..report.cards import HOW, bolt_cards, dowel_cards
 from ..report.sheets import free_target, write_pages
 from ..say.counts import counted

@@ -6,13 +6,13 @@ from typing import Any
 
 from .. import output
 from ..errors import FINDING, FINE, UsageError
-from ..job.belonging import repeats, tampered
-from ..job.columns import station_rows
-from ..job.pipeline import Pipeline, replay, together
-from ..say.findings import result_lines
+from ..job.recorded.columns import station_rows
+from ..job.recorded.consistency import repeats, tampered
+from ..job.recorded.pipeline import Pipeline, replay, together
+from ..plain.asking import settle
+from ..plain.rigs import OF_THE_RIG, rig_setup, told
 from ..say.objects import result_object
-from .asking import settle
-from .rigs import OF_THE_RIG, rig_setup, told
+from ..say.sweep.findings import result_lines
 
 
 def run(arguments: argparse.Namespace) -> int:

@@ -8,14 +8,14 @@ from .. import output
 from ..entry.keyring import known_keys
 from ..entry.preferences import Preferences, load_preferences
 from ..errors import FINDING, FINE
-from ..job.audit import BAD
+from ..job.steps.audit import BAD
+from ..plain.asking import settle
 from ..report.content import Style
 from ..report.facts import Facts, doubts, gather
 from ..report.write import Made, check, write_report
-from ..say.audits import audit_object
-from ..say.jobs import job_object
+from ..say.job.audits import audit_object
+from ..say.job.jobs import job_object
 from ..say.objects import comparison_object, result_object
-from .asking import settle
 from .injob import job_named
 
 

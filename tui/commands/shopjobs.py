@@ -9,11 +9,11 @@ from coaxly.fitter.shop.ledger import Ledger, ledger
 from .. import output
 from ..entry.foundlist import load_found
 from ..errors import UsageError
-from ..job.bore import Bore, bore_of, killed
-from ..job.learned import learned
-from ..job.oneshop import OneShop, one_shop
-from ..job.parallel import each, seen_anywhere
-from ..say.shopjobs import shop_lines
+from ..job.many.learned import learned
+from ..job.many.oneshop import OneShop, one_shop
+from ..job.many.parallel import each, seen_anywhere
+from ..job.recorded.bore import Bore, bore_of, killed
+from ..say.shop.shopjobs import shop_lines
 from .injob import shop_of
 
 

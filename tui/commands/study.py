@@ -10,11 +10,11 @@ from coaxly.fitter.shop.study import Repeat, Study, study
 
 from .. import output
 from ..errors import FINDING, FINE, CommandError, UsageError
-from ..job.bore import Bore
-from ..job.journal import now
-from ..job.repeatability import NAME, keep
-from ..job.repeats import Sweeping, of_jobs
-from ..say.study import study_lines
+from ..job.folder.journal import now
+from ..job.folder.repeatability import NAME, keep
+from ..job.many.repeats import Sweeping, of_jobs
+from ..job.recorded.bore import Bore
+from ..say.shop.study import study_lines
 from .injob import job_named, shop_of
 from .shopjobs import bores
 

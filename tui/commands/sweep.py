@@ -20,28 +20,28 @@ from ..entry.papers import load_table
 from ..entry.preferences import load_preferences
 from ..entry.rigging import Rigging
 from ..errors import FAILURE, FINDING, FINE, UsageError
-from ..job.begin import begin
-from ..job.line import LinkState
-from ..job.news import What
-from ..job.request import TYPED, SweepRequest, asked, encoder_of
-from ..job.resume import resume
-from ..job.rigs import rig_known
-from ..job.shop import Job
-from ..job.steps import rig_of, setup_of
-from ..job.sweep import SweepRun
+from ..job.folder.rigs import rig_known
+from ..job.folder.shop import Job
+from ..job.steps.jobsteps import rig_of, setup_of
+from ..job.sweep.begin import begin
+from ..job.sweep.linestate import LinkState
+from ..job.sweep.news import What
+from ..job.sweep.request import TYPED, SweepRequest, asked, encoder_of
+from ..job.sweep.resume import resume
+from ..job.sweep.run import SweepRun
 from ..options.keys import given
-from ..say.findings import SWEPT, result_lines
+from ..plain.asking import asked_unit
+from ..plain.paperlines import plan_of, read_in
+from ..plain.plainlines import sweep_in_plain_lines
+from ..plain.rigs import OF_THE_RIG, kept, measured, rig_file, warn_of_age
+from ..plain.typedlines import fed
 from ..say.objects import result_object
-from ..say.prompts import prompt
-from ..say.warnings import PARTS as TURNING
+from ..say.sweep.findings import SWEPT, result_lines
+from ..say.sweep.prompts import prompt
+from ..say.sweep.warnings import PARTS as TURNING
 from ..terminal import has_screen, need_input
 from ..voice import find_voice
-from .asking import asked_unit
 from .injob import job_perhaps, may_sweep, note_sweep, shop_of
-from .paperlines import plan_of, read_in
-from .plainlines import sweep_in_plain_lines
-from .rigs import OF_THE_RIG, kept, measured, rig_file, warn_of_age
-from .typedlines import fed
 
 
 def run(arguments: argparse.Namespace) -> int:

@@ -12,18 +12,18 @@ from coaxly.fitter.dowels.setting import DowelSetting
 
 from .. import output
 from ..errors import FINDING, FINE, UsageError
-from ..job.belonging import form_gone, in_doubt, journal_changed, need, of_a_pair
-from ..job.pipeline import Pipeline, replay
-from ..job.planning import judged_by, measured_by
-from ..job.progress import JobState
-from ..job.shop import Job
-from ..job.steps import note_proof, proved_state, sweeps_of, turned_over
-from ..say.findings import comparison_lines, option_lines, verdict
+from ..job.folder.progress import JobState
+from ..job.folder.shop import Job
+from ..job.recorded.consistency import form_gone, in_doubt, journal_changed, need, of_a_pair
+from ..job.recorded.pipeline import Pipeline, replay
+from ..job.recorded.planning import judged_by, measured_by
+from ..job.steps.jobsteps import note_proof, proved_state, sweeps_of, turned_over
+from ..plain.asking import settle
+from ..plain.rigs import rig_setup
 from ..say.objects import comparison_object, option_object, result_object
-from .asking import settle
+from ..say.sweep.findings import comparison_lines, option_lines, verdict
 from .injob import for_verify, job_perhaps
 from .plan import in_the_hole, slips_of, workshop_of
-from .rigs import rig_setup
 
 
 def run(arguments: argparse.Namespace) -> int:

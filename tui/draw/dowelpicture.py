@@ -13,7 +13,7 @@ from typing import Final
 from coaxly.fitter.dowels.pins import Pins
 from coaxly.fitter.dowels.plan import Dowel, Option
 
-from ..say.guide import Place, places
+from ..say.dowels.guide import Place, places
 from ..terminal import Dots, Glyphs
 from .dial import Dial, hours, off
 from .raster import Point, Raster, pointer

@@ -10,8 +10,8 @@ from coaxly.fitter.numeric.basis import Floats
 from coaxly.fitter.reading.setup import Setup
 
 from ..entry.lengths import show_length
-from ..say.findings import SWEPT, capital, on_the_part
-from ..say.report import short_verdict
+from ..say.job.report import short_verdict
+from ..say.sweep.findings import SWEPT, capital, on_the_part
 from .dial import HOURS, off
 from .svg import BLUE, FAINT, INK, RED, SOFT, Sheet
 

@@ -3,9 +3,9 @@
 from coaxly.fitter import Result
 from coaxly.logger.angle.source import Source
 
-from .rehearsal import Act
-from .sweep import SweepRun
-from .view import View
+from .demo.rehearsal import Act
+from .sweep.run import SweepRun
+from .sweep.view import View
 
 
 class LiveShow:

@@ -4,7 +4,7 @@ import argparse
 from collections.abc import Callable
 from typing import Any
 
-from ..job.details import Details
+from ..job.folder.details import Details
 from .keys import add_keys
 
 JOB = "folder, number, or a part of the title that no other job has"

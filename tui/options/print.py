@@ -4,7 +4,7 @@ import argparse
 from collections.abc import Callable
 from typing import Any
 
-from ..job.details import Details
+from ..job.folder.details import Details
 from .jobs import add_shop
 from .keys import add_keys
 from .values import kit, length, lengths, setting

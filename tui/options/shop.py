@@ -6,7 +6,7 @@ from typing import Any
 
 from coaxly.fitter import Setup
 
-from ..job.details import Details
+from ..job.folder.details import Details
 from .jobs import add_shop
 from .keys import add_keys
 from .values import kit, length, rate, share

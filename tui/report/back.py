@@ -7,18 +7,18 @@ from itertools import zip_longest
 from coaxly.fitter import Result
 
 from ..entry.lengths import number, show_length, whole_degrees, written
-from ..job.audit import Audit
-from ..job.details import NAME
-from ..job.request import TYPED
-from ..say import report
-from ..say.audits import audit_words
-from ..say.corrections import corrections
-from ..say.findings import SWEPT, capital, comparison_lines, likely, sureness
-from ..say.jobs import dowels_in_words, record_words
-from ..say.pilot import pilot_lines
-from ..say.sworn import edited_sentence
-from ..say.warnings import sentence
-from ..say.withheld import withheld_words
+from ..job.folder.details import NAME
+from ..job.steps.audit import Audit
+from ..job.sweep.request import TYPED
+from ..say.job import report
+from ..say.job.audits import audit_words
+from ..say.job.jobs import dowels_in_words, record_words
+from ..say.job.sworn import edited_sentence
+from ..say.sweep.corrections import corrections
+from ..say.sweep.findings import SWEPT, capital, comparison_lines, likely, sureness
+from ..say.sweep.pilot import pilot_lines
+from ..say.sweep.warnings import sentence
+from ..say.sweep.withheld import withheld_words
 from ..version import __version__
 from .facts import Facts, Round, Sealed, Swept
 from .front import label, short, typeset

@@ -8,7 +8,7 @@ from coaxly.fitter.geometry import clock, wrap
 
 from ..draw.card import BoltCard, DowelCard
 from ..entry.lengths import degrees, number, show_length, written
-from ..say.holes import by_the_line, line_deg, names
+from ..say.dowels.holes import by_the_line, line_deg, names
 
 HOW = (
     "Cut the ring out and lay the card on the dowel, seen from behind the engine.",

@@ -15,19 +15,19 @@ from coaxly.fitter.pilot import AtPilot
 from coaxly.fitter.reading.stations import Stations
 
 from ..errors import UsageError
-from ..job.audit import Audit, audit
-from ..job.belonging import Doubt, before_and_after, journal_changed, tampered
-from ..job.details import Details
-from ..job.journal import Fitted, Proof, Record, Sweep, Unproved, now, standing
-from ..job.lie import lie_of_job
-from ..job.material import pins_of
-from ..job.pipeline import Pipeline, replay
-from ..job.planning import judged_by
-from ..job.progress import JobState
-from ..job.shop import Job
-from ..job.steps import evidence
-from ..job.sweeps import is_other
-from ..job.sworn import Edited, Ruling, edited, ruling
+from ..job.folder.details import Details
+from ..job.folder.journal import Fitted, Proof, Record, Sweep, Unproved, now, standing
+from ..job.folder.material import pins_of
+from ..job.folder.progress import JobState
+from ..job.folder.shop import Job
+from ..job.folder.sworn import Edited, Ruling, edited, ruling
+from ..job.recorded.consistency import Doubt, before_and_after, journal_changed, tampered
+from ..job.recorded.pipeline import Pipeline, replay
+from ..job.recorded.planning import judged_by
+from ..job.steps.audit import Audit, audit
+from ..job.steps.jobsteps import evidence
+from ..job.steps.shaft import lie_of_job
+from ..job.steps.sweeps import is_other
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,16 +9,16 @@ from coaxly.fitter.geometry import clock
 from coaxly.fitter.result import Decision
 
 from ..entry.lengths import show_length
-from ..job.journal import Fitted
+from ..job.folder.journal import Fitted
 from ..output import clean
-from ..say import report
-from ..say.doubts import doubt_sentence
-from ..say.findings import capital, sureness
-from ..say.holes import from_the_line, names, the_line
-from ..say.jobs import next_step, seen
-from ..say.sworn import edited_sentence, limit_sentences
-from ..say.warnings import sentence
-from ..say.withheld import state_of
+from ..say.dowels.holes import from_the_line, names, the_line
+from ..say.job import report
+from ..say.job.jobs import next_step, seen
+from ..say.job.sworn import edited_sentence, limit_sentences
+from ..say.sweep.doubts import doubt_sentence
+from ..say.sweep.findings import capital, sureness
+from ..say.sweep.warnings import sentence
+from ..say.sweep.withheld import state_of
 from . import pictures
 from .facts import Facts, Swept, doubts
 from .pictures import Bar

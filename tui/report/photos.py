@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Final
 
 from ..draw.svg import Sheet
-from ..job.journal import Photo
+from ..job.folder.journal import Photo
 from .facts import Facts
 from .front import short
 

@@ -18,8 +18,8 @@ from coaxly.fitter.units import from_mm, to_mm
 from ..draw.dial import HOURS, off
 from ..draw.svg import AMBER, BLUE, FAINT, GREEN, INK, PAPER, RED, SOFT, Axis, Sheet
 from ..entry.lengths import number, show_length, written
-from ..job.journal import Fitted
-from ..say.withheld import state_of
+from ..job.folder.journal import Fitted
+from ..say.sweep.withheld import state_of
 
 Point = tuple[float, float]
 

@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import Any, Final
 
 from ..errors import UsageError
-from ..job.columns import Columns, rows
+from ..job.recorded.columns import Columns, rows
 from ..output import clean
 from .write import in_the_way, put_new
 

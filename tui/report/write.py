@@ -6,8 +6,8 @@ from pathlib import Path
 from typing import Final, Literal
 
 from ..errors import Failure, UsageError
-from ..job.journal import Reported, now
-from ..job.shop import Job
+from ..job.folder.journal import Reported, now
+from ..job.folder.shop import Job
 from .content import Content, Style, content
 from .facts import Facts
 

@@ -5,12 +5,12 @@ from typing import Any, Final
 from coaxly.fitter.geometry import clock, wrap
 
 from ..entry.lengths import degrees, number, show_length, whole_degrees
-from ..job.nudge import NOTICED_MM, Came, Step
-from ..job.nudgerun import NudgeRun, NudgeView
+from ..job.steps.nudge import NOTICED_MM, Came, Step
+from ..job.steps.nudgerun import NudgeRun, NudgeView
 from .cautions import SHORT
-from .live import LINK
-from .news import told
-from .prompts import prompt
+from .sweep.live import LINK
+from .sweep.news import told
+from .sweep.prompts import prompt
 
 SEEN: Final = "seen from BEHIND"
 CAUTION: Final = f"{SHORT['nudge']}; {SHORT['always']}"

@@ -10,9 +10,9 @@ from coaxly.fitter.dowels.compare import Comparison, Finding
 from coaxly.fitter.dowels.pins import Pins
 from coaxly.fitter.dowels.plan import Option
 
-from . import explanations, options
-from .holes import by_the_line, line_degrees
-from .warnings import LOOKS, sentences
+from .dowels import explanations, options
+from .dowels.holes import by_the_line, line_degrees
+from .sweep.warnings import LOOKS, sentences
 
 
 def result_object(result: Result, unit: str) -> dict[str, Any]:

@@ -1,6 +1,6 @@
 """What a port of a recording is called."""
 
-from ..job.faults import CALLED
+from ..job.sweep.faults import CALLED
 
 
 def named(*ports: str) -> str:

@@ -18,11 +18,11 @@ from ..draw.theme import DARK, LIGHT
 from ..endings import ended_by_signals
 from ..entry.preferences import Memory, Preferences, load_preferences
 from ..errors import OURS, Failure
-from ..job.rehearsal import Rehearsal
-from ..job.replay import ReplayRun
-from ..job.shop import shop_folder
+from ..job.demo.rehearsal import Rehearsal
+from ..job.folder.shop import shop_folder
 from ..job.shows import LiveShow
-from ..job.sweep import SweepRun
+from ..job.sweep.replay import ReplayRun
+from ..job.sweep.run import SweepRun
 from ..terminal import no_color
 from ..voice import Voice, find_voice
 from ..widgets.images import image_widget

@@ -7,16 +7,16 @@ from typing import Final
 
 from ..entry.preferences import Memory
 from ..errors import OURS
-from ..job.index import Index
-from ..job.rehearsal import Act, Rehearsal
-from ..job.replay import ReplayRun
+from ..job.demo.rehearsal import Act, Rehearsal
+from ..job.folder.index import Index
 from ..job.shows import RigShow
+from ..job.sweep.replay import ReplayRun
 from ..report.write import make_report
-from ..say.choosing import Offer
-from ..say.dialhunt import FOUND
-from ..say.findings import comparison_lines, verdict
-from ..say.jobs import around_lines
+from ..say.dowels.choosing import Offer
+from ..say.job.jobs import around_lines
 from ..say.settings import settings_lines
+from ..say.sweep.dialhunt import FOUND
+from ..say.sweep.findings import comparison_lines, verdict
 from .base import Program
 from .bench import Bench
 from .dial.dialflow import find_dial

@@ -8,11 +8,11 @@ from textual import work
 from .. import output
 from ..entry.preferences import Preferences, load_preferences
 from ..errors import FINDING, FINE, Failure
-from ..job.nudgerun import NudgeRun
-from ..job.rehearsal import Rehearsal
+from ..job.demo.rehearsal import Rehearsal
+from ..job.demo.tapping import Tapped
 from ..job.shows import RigShow
-from ..job.tapping import Tapped
-from ..say.findings import verdict
+from ..job.steps.nudgerun import NudgeRun
+from ..say.sweep.findings import verdict
 from .app import CoaxlyApp
 from .sweeping.livescreen import LiveScreen
 from .sweeping.nudgescreen import NudgeScreen

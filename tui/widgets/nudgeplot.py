@@ -6,8 +6,8 @@ from coaxly.fitter.geometry import clock
 
 from ..draw.dial import HOURS, off
 from ..draw.raster import Point, Raster, Rows, pointer
-from ..job.nudge import Step
-from ..job.nudgerun import NudgeView
+from ..job.steps.nudge import Step
+from ..job.steps.nudgerun import NudgeView
 from ..terminal import Glyphs
 from .rasterwidget import RasterWidget
 

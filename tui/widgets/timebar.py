@@ -3,7 +3,7 @@
 from typing import Final
 
 from ..draw.raster import Rows
-from ..job.timeline import Timeline
+from ..job.recorded.timeline import Timeline
 from ..terminal import Glyphs
 from .rasterwidget import RasterWidget
 

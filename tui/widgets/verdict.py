@@ -4,7 +4,7 @@ from typing import Final
 
 from ..draw.pixelfont import ROWS, columns, dots
 from ..draw.raster import Raster, Rows
-from ..say.answer import Answer
+from ..say.sweep.answer import Answer
 from ..terminal import Glyphs
 from .rasterwidget import RasterWidget
 

@@ -8,7 +8,7 @@ import pytest
 from making import RECORDINGS, THOU
 
 from coaxly.commands.sweep import request_of
-from coaxly.job.begin import begin
+from coaxly.job.sweep.begin import begin
 from coaxly.main import main
 from coaxly.parser import COMMANDS, build
 

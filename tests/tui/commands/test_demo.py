@@ -10,7 +10,7 @@ import clockwork
 import pytest
 from making import THOU
 
-from coaxly.job.rehearsal import KIT, engine_of
+from coaxly.job.demo.rehearsal import KIT, engine_of
 from coaxly.main import main
 
 

@@ -9,7 +9,7 @@ from shopping import lay_in
 
 from coaxly import errors
 from coaxly.fitter import errors as fitter_errors
-from coaxly.job.shop import Job
+from coaxly.job.folder.shop import Job
 from coaxly.logger import errors as logger_errors
 from coaxly.main import main
 from coaxly.parser import COMMANDS

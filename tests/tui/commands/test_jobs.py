@@ -11,9 +11,9 @@ import pytest
 from making import RECORDINGS
 from shopping import SWEEP, Shop, lay_in, readings
 
-from coaxly.job import journal
-from coaxly.job.index import need_job
-from coaxly.job.journal import Answer, Sweep
+from coaxly.job.folder import journal
+from coaxly.job.folder.index import need_job
+from coaxly.job.folder.journal import Answer, Sweep
 from coaxly.logger.recording.seals import check_seals
 from coaxly.logger.recording.writer import RecordingWriter
 from coaxly.main import main

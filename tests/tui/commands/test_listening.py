@@ -7,7 +7,7 @@ import json
 import pytest
 
 from coaxly.commands import listen
-from coaxly.job import earshot
+from coaxly.job.many import allports as earshot
 from coaxly.logger.profile import load
 from coaxly.main import main
 

@@ -5,7 +5,7 @@ import json
 import pytest
 from shopping import SWEEP, Shop, readings
 
-from coaxly.job import steps
+from coaxly.job.steps import jobsteps as steps
 
 SIZE, TO_DEG = 15.0, 33.69
 """The true bore stands off by (8, -12) thou; a mirrored sweep sends the dowels to 1:07 instead of 10:53."""

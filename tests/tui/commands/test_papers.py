@@ -7,7 +7,7 @@ import pytest
 from making import THOU
 from shopping import SWEEP, Shop, readings
 
-from coaxly.job.audit import audit
+from coaxly.job.steps.audit import audit
 from coaxly.logger.clock import SessionClock
 from coaxly.main import main
 

@@ -7,7 +7,7 @@ from commanding import in_shop
 from making import RECORDINGS
 from shopping import lay_in
 
-from coaxly.job.index import need_job
+from coaxly.job.folder.index import need_job
 
 TYPED = ("--profile", "typed", "--unit", "in", "--no-closing", "--headless")
 LEANS = "".join(f"{value}thou\n" for value in (0, 1, 4, 7, 8, 7, 4, 1))

@@ -18,7 +18,7 @@ from coaxly.draw.wheel import Wheel, wheel_pages
 from coaxly.fitter.dowels.kit import Kit
 from coaxly.fitter.dowels.pins import Pins
 from coaxly.fitter.dowels.setting import DowelSetting
-from coaxly.job.index import need_job
+from coaxly.job.folder.index import need_job
 from coaxly.report.cards import dowel_cards
 
 MM = 72.0 / 25.4

@@ -9,9 +9,9 @@ import pytest
 from making import by_hand
 from shopping import readings
 
-from coaxly.job import steps
-from coaxly.job.index import need_job
-from coaxly.job.pipeline import replay
+from coaxly.job.folder.index import need_job
+from coaxly.job.recorded.pipeline import replay
+from coaxly.job.steps import jobsteps as steps
 from coaxly.main import main
 
 

@@ -15,12 +15,12 @@ import pytest
 from benching import ENGINE, Bench
 from clockwork import until
 
-from coaxly.job.header import new_header
-from coaxly.job.pipeline import Pipeline, replay
-from coaxly.job.schedule import Plan
-from coaxly.job.sweep import SweepRun
+from coaxly.job.recorded.header import new_header
+from coaxly.job.recorded.pipeline import Pipeline, replay
+from coaxly.job.sweep.run import SweepRun
+from coaxly.job.sweep.schedule import Plan
 from coaxly.logger.recording.writer import RecordingWriter
-from coaxly.say.news import told
+from coaxly.say.sweep.news import told
 
 
 def work(path, plan, operate):

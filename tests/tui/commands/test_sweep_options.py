@@ -11,7 +11,7 @@ from carrying import carried
 from clockwork import until
 from commanding import command
 
-from coaxly.job.pipeline import replay
+from coaxly.job.recorded.pipeline import replay
 from coaxly.logger.line.decoder import SETTLE_S
 
 CENTRE = (0.06, -0.08)

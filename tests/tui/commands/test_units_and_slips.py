@@ -8,12 +8,12 @@ from dataclasses import replace
 import pytest
 from making import THOU, by_hand, header_line
 
-from coaxly.job.doubts import slip_doubt
-from coaxly.job.pipeline import replay
+from coaxly.job.recorded.pipeline import replay
+from coaxly.job.recorded.slips import slip_doubt
 from coaxly.logger.profile import BUILT_IN, Profile, built_in, load
 from coaxly.main import main
-from coaxly.say.typed import typed_words
-from coaxly.say.warnings import sentences
+from coaxly.say.sweep.typed import typed_words
+from coaxly.say.sweep.warnings import sentences
 
 
 @pytest.mark.parametrize("name", BUILT_IN)
@@ -163,7 +163,7 @@ def test_an_empty_line_among_typed_readings_is_answered_and_holds_nothing_up(tmp
     def nobody_answers(run):
         raise AssertionError("a station was asked of a dial that is not there")
 
-    monkeypatch.setattr("coaxly.job.stops.Stops.confirm", nobody_answers)
+    monkeypatch.setattr("coaxly.job.sweep.stops.Stops.confirm", nobody_answers)
     code, _ = typed(tmp_path, monkeypatch, ["0.010", "", "station 45", "0.0065", "done"], "--unit", "in")
     said = capsys.readouterr().err
     assert code == 1 and said.count("\ntype the reading\n") == 2

@@ -7,11 +7,11 @@ import pytest
 from making import by_hand, header_line
 from shopping import Shop
 
-from coaxly.job.audit import audit
-from coaxly.job.pipeline import Pipeline, replay, together
-from coaxly.job.steps import note_vouched
+from coaxly.job.recorded.pipeline import Pipeline, replay, together
+from coaxly.job.steps.audit import audit
+from coaxly.job.steps.jobsteps import note_vouched
 from coaxly.main import main
-from coaxly.say.finished import way
+from coaxly.say.sweep.finished import way
 
 OFF = [2.7, 0.7, 0, 0, 0, 0, 2.1, 3.3, 2.7]
 UNTURNED = [30, 30.05, 30, 30, 30.05, 30, 30.05, 30.05, 30]

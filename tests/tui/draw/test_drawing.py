@@ -15,7 +15,7 @@ from coaxly.draw.theme import DARK, LIGHT
 from coaxly.fitter.dowels.pins import Pins
 from coaxly.fitter.dowels.plan import Dowel, Option, Predicted
 from coaxly.fitter.reading.sectors import Sectors
-from coaxly.say.answer import Answer
+from coaxly.say.sweep.answer import Answer
 from coaxly.widgets.bigreading import BigReading
 from coaxly.widgets.picture import Picture
 from coaxly.widgets.roundplot import RoundPicture, RoundPlot, dots

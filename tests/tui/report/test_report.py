@@ -17,8 +17,8 @@ from making import THOU, swept
 from PIL import Image
 from shopping import SWEEP, Shop, readings
 
-from coaxly.job.journal import Note, Nudged, Photo, Proof, Sweep
-from coaxly.job.sweeps import take_in
+from coaxly.job.folder.journal import Note, Nudged, Photo, Proof, Sweep
+from coaxly.job.steps.sweeps import take_in
 from coaxly.logger.recording.seals import check_seals
 from coaxly.logger.rig.engine import Engine
 

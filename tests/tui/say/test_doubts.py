@@ -6,11 +6,12 @@ from typing import get_args
 import pytest
 from making import RECORDINGS
 
-from coaxly.job.audit import PointKind
-from coaxly.job.belonging import Doubt, DoubtKind
+from coaxly.job.recorded.consistency import Doubt, DoubtKind
+from coaxly.job.steps.audit import PointKind
 from coaxly.main import main
-from coaxly.say import audits, doubts
-from coaxly.say.doubts import doubt_sentence
+from coaxly.say.job import audits
+from coaxly.say.sweep import doubts
+from coaxly.say.sweep.doubts import doubt_sentence
 
 
 def test_every_doubt_and_every_finding_of_an_audit_has_its_words():

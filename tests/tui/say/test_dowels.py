@@ -16,16 +16,16 @@ from coaxly.fitter.dowels.explain import Explanation
 from coaxly.fitter.dowels.pins import Pins
 from coaxly.fitter.dowels.plan import Dowel, Judged, Option, Predicted
 from coaxly.fitter.units import MM_PER_THOU as THOU
-from coaxly.job.journal import Proof
+from coaxly.job.folder.journal import Proof
 from coaxly.main import main
-from coaxly.say.choosing import chances
-from coaxly.say.explanations import remedy, words
-from coaxly.say.findings import option_lines
-from coaxly.say.guide import guide_lines, leeway
-from coaxly.say.holes import by_the_line
-from coaxly.say.jobs import dowels_in_words, record_words
+from coaxly.say.dowels.choosing import chances
+from coaxly.say.dowels.explanations import remedy, words
+from coaxly.say.dowels.guide import guide_lines, leeway
+from coaxly.say.dowels.holes import by_the_line
+from coaxly.say.dowels.options import note
+from coaxly.say.job.jobs import dowels_in_words, record_words
 from coaxly.say.objects import option_object
-from coaxly.say.options import note
+from coaxly.say.sweep.findings import option_lines
 
 TURN = {"marks_deg": (125.0,)}
 SIZE = Explanation("wrong size", 0.5, sizes_mm=(3 * THOU,))

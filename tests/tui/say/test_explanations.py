@@ -11,10 +11,10 @@ from coaxly.fitter.dowels.compare import compare
 from coaxly.fitter.dowels.setting import DowelSetting
 from coaxly.fitter.dowels.sweeps import Sweeps
 from coaxly.fitter.units import MM_PER_THOU as THOU
-from coaxly.job.journal import Proof
-from coaxly.job.pipeline import replay
-from coaxly.say.explanations import difference_words, remedy, remedy_noted, words
-from coaxly.say.findings import comparison_lines
+from coaxly.job.folder.journal import Proof
+from coaxly.job.recorded.pipeline import replay
+from coaxly.say.dowels.explanations import difference_words, remedy, remedy_noted, words
+from coaxly.say.sweep.findings import comparison_lines
 
 BELONG = (
     "look at both marks, seen from behind: the high sides belong at 4:10. If one stands elsewhere, set it so"

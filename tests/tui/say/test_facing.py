@@ -4,8 +4,8 @@ from dataclasses import replace
 
 from making import RECORDINGS
 
-from coaxly.job.pipeline import replay
-from coaxly.say import facing, warnings
+from coaxly.job.recorded.pipeline import replay
+from coaxly.say.sweep import facing, warnings
 
 
 def test_notes_stay_short_also_where_the_sweep_must_be_made_again():

@@ -10,13 +10,15 @@ from coaxly.fitter import Fitter, Setup
 from coaxly.fitter.geometry import EnteredDeg, InternalDeg
 from coaxly.fitter.result import Decision
 from coaxly.fitter.units import MM_PER_THOU as THOU
-from coaxly.job.earshot import Ear
-from coaxly.job.line import LinkState
-from coaxly.job.news import Do, Task
-from coaxly.job.nudge import Came, Step, ToGo
-from coaxly.job.nudgerun import NudgeView
-from coaxly.say import dialhunt, newjob, nudge, report
-from coaxly.say.prompts import prompt
+from coaxly.job.many.allports import Ear
+from coaxly.job.steps.nudge import Came, Step, ToGo
+from coaxly.job.steps.nudgerun import NudgeView
+from coaxly.job.sweep.linestate import LinkState
+from coaxly.job.sweep.news import Do, Task
+from coaxly.say import nudge
+from coaxly.say.job import newjob, report
+from coaxly.say.sweep import dialhunt
+from coaxly.say.sweep.prompts import prompt
 
 INSIDE, OUTSIDE = Decision(5 * THOU, "inside", 0.99, "the maker, p. 7"), Decision(0.2, "outside", 0.01)
 UNSURE, DOUBT = Decision(5 * THOU, "unsure", 0.5), Decision(5 * THOU, "unsure", 0.9, withheld=("other_unit",))

@@ -8,8 +8,8 @@ from proofs import among
 
 from coaxly.fitter.dowels.compare import CANNOT_BE_TOLD, Finding
 from coaxly.fitter.dowels.explain import Explanation
-from coaxly.job.pipeline import replay
-from coaxly.say.proving import cure, happened, then
+from coaxly.job.recorded.pipeline import replay
+from coaxly.say.job.proving import cure, happened, then
 
 
 def swept(state):

@@ -4,8 +4,8 @@ from dataclasses import replace
 
 from coaxly.fitter.face import Shim, Squareness
 from coaxly.fitter.units import MM_PER_THOU as THOU
-from coaxly.say.facing import goes_in
-from coaxly.say.findings import face_lines, is_stocked
+from coaxly.say.sweep.facing import goes_in
+from coaxly.say.sweep.findings import face_lines, is_stocked
 
 
 def face(*wants):

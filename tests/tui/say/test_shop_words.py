@@ -11,11 +11,11 @@ from coaxly.fitter.shop.splitstock import MixedChoice
 from coaxly.fitter.shop.stock import Choice, Kept, Work
 from coaxly.fitter.shop.study import Repeat, Worst, study
 from coaxly.fitter.units import MM_PER_THOU as THOU
-from coaxly.job.learned import Learned
-from coaxly.job.oneshop import OneShop
-from coaxly.say.shopjobs import shop_lines
-from coaxly.say.stock import Asked, stock_lines
-from coaxly.say.study import study_lines
+from coaxly.job.many.learned import Learned
+from coaxly.job.many.oneshop import OneShop
+from coaxly.say.shop.shopjobs import shop_lines
+from coaxly.say.shop.stock import Asked, stock_lines
+from coaxly.say.shop.study import study_lines
 
 STEPS = [0.3, -0.2, 0.4, -0.5, 0.1, -0.1, 0.2, -0.3]
 

@@ -14,18 +14,19 @@ from coaxly.fitter.pilot import AtPilot
 from coaxly.fitter.result import BudgetLine
 from coaxly.fitter.sag import Sag
 from coaxly.fitter.units import MM_PER_THOU as THOU
-from coaxly.job.journal import Unproved
-from coaxly.say import cautions, rig
-from coaxly.say.corrections import corrected_by, corrections
+from coaxly.job.folder.journal import Unproved
+from coaxly.say import cautions
 from coaxly.say.counts import counted
-from coaxly.say.handing import handed_lines
-from coaxly.say.holes import by_the_line, from_the_line, line_degrees
-from coaxly.say.kits import kit_lines, kit_object, kit_words
-from coaxly.say.options import note
-from coaxly.say.pilot import pilot_lines
+from coaxly.say.dowels.holes import by_the_line, from_the_line, line_degrees
+from coaxly.say.dowels.kits import kit_lines, kit_object, kit_words
+from coaxly.say.dowels.options import note
+from coaxly.say.job.handing import handed_lines
+from coaxly.say.job.unproved import unproved_words
 from coaxly.say.ports import named
 from coaxly.say.settings import settings_lines
-from coaxly.say.unproved import unproved_words
+from coaxly.say.shop import rig
+from coaxly.say.sweep.corrections import corrected_by, corrections
+from coaxly.say.sweep.pilot import pilot_lines
 
 
 def test_one_of_a_thing_has_no_plural():

@@ -8,10 +8,10 @@ import pytest
 from making import RECORDINGS
 
 from coaxly.fitter.result import Kind, Looks, Remark
-from coaxly.job.pipeline import replay
+from coaxly.job.recorded.pipeline import replay
 from coaxly.main import main
-from coaxly.say import warnings
-from coaxly.say.warnings import LOOKS, lines, sentence, short
+from coaxly.say.sweep import warnings
+from coaxly.say.sweep.warnings import LOOKS, lines, sentence, short
 
 SAMPLE = RECORDINGS / "launch-found.jsonl"
 UNSEEN = Remark.note(

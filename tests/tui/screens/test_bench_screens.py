@@ -18,15 +18,15 @@ from textual.widgets import Input
 
 from coaxly.entry.preferences import Memory, Preferences, load_preferences
 from coaxly.fitter.dowels.plan import Dowel, Option, Predicted
-from coaxly.job.news import Do, News, Task, What
-from coaxly.job.pipeline import replay
-from coaxly.job.rehearsal import Rehearsal
-from coaxly.job.replay import ReplayRun
-from coaxly.job.resume import resume
-from coaxly.job.schedule import Plan
+from coaxly.job.demo.rehearsal import Rehearsal
+from coaxly.job.recorded.pipeline import replay
 from coaxly.job.shows import LiveShow
+from coaxly.job.sweep.news import Do, News, Task, What
+from coaxly.job.sweep.replay import ReplayRun
+from coaxly.job.sweep.resume import resume
+from coaxly.job.sweep.schedule import Plan
 from coaxly.logger.rig.engine import Engine
-from coaxly.say.news import told
+from coaxly.say.sweep.news import told
 from coaxly.screens.app import CoaxlyApp, RehearsalApp, ReplayApp, SweepApp
 from coaxly.screens.jobs.planscreen import PlanScreen
 from coaxly.screens.jobs.settingscreen import SettingScreen

@@ -92,7 +92,7 @@ def test_a_terminal_that_says_so_gets_images():
     """It is asked before the screen starts; this one is of our own."""
     pid, fd = pty.fork()
     if pid == 0:
-        program = "from tui.widgets.images import image_widget; print('=', image_widget())"
+        program = "from coaxly.widgets.images import image_widget; print('=', image_widget())"
         os.execve(sys.executable, [sys.executable, "-c", program], {**os.environ, "TERM": "xterm"})
     fcntl.ioctl(fd, termios.TIOCSWINSZ, struct.pack("HHHH", 24, 80, 800, 480))
     seen, answered, end = b"", 0, time.monotonic() + 60.0

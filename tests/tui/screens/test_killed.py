@@ -10,8 +10,8 @@ import time
 
 import pytest
 
-from coaxly.job.index import need_job, open_job
-from coaxly.job.journal import Opened, now
+from coaxly.job.folder.index import need_job, open_job
+from coaxly.job.folder.journal import Opened, now
 
 PATIENCE_S = 30.0
 

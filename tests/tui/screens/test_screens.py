@@ -7,8 +7,8 @@ import pytest
 from making import RECORDINGS
 from screening import leave, rows, until, words
 
-from coaxly.job.rehearsal import Rehearsal
-from coaxly.job.replay import ReplayRun
+from coaxly.job.demo.rehearsal import Rehearsal
+from coaxly.job.sweep.replay import ReplayRun
 from coaxly.screens.app import RehearsalApp, ReplayApp
 from coaxly.screens.jobs.proofscreen import ProofScreen
 from coaxly.screens.sweeping.sweepscreen import SweepScreen

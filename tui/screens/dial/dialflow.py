@@ -14,9 +14,9 @@ from coaxly.logger.profile import Profile
 from ...entry.instruments import dial_at
 from ...entry.rigging import Rigging
 from ...errors import Failure
-from ...job.request import TYPED
-from ...job.shop import plain
-from ...say.dialhunt import ASK_NAME, TYPED_UNIT, UNIT_OF_DIAL, UNITS_OF_DIALS, UNITS_TYPED
+from ...job.folder.shop import plain
+from ...job.sweep.request import TYPED
+from ...say.sweep.dialhunt import ASK_NAME, TYPED_UNIT, UNIT_OF_DIAL, UNITS_OF_DIALS, UNITS_TYPED
 from ..bench import Bench
 from ..small.askscreen import AskScreen
 from ..small.questionscreen import QuestionScreen

@@ -11,8 +11,8 @@ from textual.binding import Binding, BindingType
 
 from coaxly.logger.line.listen import Understood
 
-from ...job.earshot import Ear, Ears
-from ...say.dialhunt import ASK_PORT, KEYS, ear_line, what_to_do
+from ...job.many.allports import Ear, Ears
+from ...say.sweep.dialhunt import ASK_PORT, KEYS, ear_line, what_to_do
 from ...widgets.bigwords import BigWords
 from ...widgets.lines import Lines
 from ...widgets.picklist import PickList

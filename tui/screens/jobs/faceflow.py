@@ -6,14 +6,14 @@ from coaxly.fitter.face import Squareness, squareness
 from coaxly.fitter.geometry import difference
 
 from ...entry.places import parse_shims
-from ...job.journal import Shimmed, now
-from ...job.material import mounting_of
-from ...job.pipeline import replay
-from ...job.planning import judged_by
-from ...job.progress import FaceState
-from ...job.shop import Job
-from ...job.steps import face_radius_of
-from ...job.sworn import ruling
+from ...job.folder.journal import Shimmed, now
+from ...job.folder.material import mounting_of
+from ...job.folder.progress import FaceState
+from ...job.folder.shop import Job
+from ...job.folder.sworn import ruling
+from ...job.recorded.pipeline import replay
+from ...job.recorded.planning import judged_by
+from ...job.steps.jobsteps import face_radius_of
 from ..bench import Bench
 from ..small.askscreen import AskScreen
 from .facescreen import Face, FaceScreen

@@ -13,10 +13,18 @@ from coaxly.fitter.face import Squareness
 from ...draw.boltpicture import Bolt, draw_bolts
 from ...draw.raster import Raster
 from ...entry.lengths import number
-from ...say.answer import answer
 from ...say.cautions import SHORT
-from ...say.facing import BESIDES, before_shimming, goes_in, high, shim_lines, spoils, tilt_line
-from ...say.findings import is_stocked, sureness
+from ...say.sweep.answer import answer
+from ...say.sweep.facing import (
+    BESIDES,
+    before_shimming,
+    goes_in,
+    high,
+    shim_lines,
+    spoils,
+    tilt_line,
+)
+from ...say.sweep.findings import is_stocked, sureness
 from ...terminal import Dots
 from ...widgets.bigwords import BigWords
 from ...widgets.lines import Lines

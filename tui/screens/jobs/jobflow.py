@@ -9,21 +9,21 @@ from coaxly.logger.angle.source import Source
 from coaxly.logger.recording.records import INDICATOR
 
 from ...errors import UsageError
-from ...job import steps
-from ...job.begin import begin
-from ...job.journal import Chosen, Sweep
-from ...job.material import learn, pins_of, workshop_of
-from ...job.pipeline import replay
-from ...job.request import TYPED
-from ...job.resume import resume
-from ...job.shop import Job
+from ...job.folder.journal import Chosen, Sweep
+from ...job.folder.material import learn, pins_of, workshop_of
+from ...job.folder.shop import Job
+from ...job.recorded.pipeline import replay
 from ...job.shows import LiveShow
-from ...job.sweep import SweepRun
-from ...job.sweeps import broken_off, catch_up
-from ...say.choosing import Offer
-from ...say.doubts import doubt_sentence
-from ...say.jobs import dowels_in_words, due, job_lines
-from ...say.strangers import stranger_sentence
+from ...job.steps import jobsteps as steps
+from ...job.steps.sweeps import broken_off, catch_up
+from ...job.sweep.begin import begin
+from ...job.sweep.request import TYPED
+from ...job.sweep.resume import resume
+from ...job.sweep.run import SweepRun
+from ...say.dowels.choosing import Offer
+from ...say.job.jobs import dowels_in_words, due, job_lines
+from ...say.job.strangers import stranger_sentence
+from ...say.sweep.doubts import doubt_sentence
 from ..bench import Bench
 from ..dial.dialflow import bare_unit, need_dial
 from ..small.cautionsscreen import CautionsScreen

@@ -11,11 +11,11 @@ from textual.binding import Binding, BindingType
 from textual.widgets import Input
 
 from ...errors import OURS
-from ...job.index import Index, Row
-from ...job.shop import Job
-from ...job.sweeps import LeftOff, left_off
-from ...say.joblist import FIRST, NO_JOB, job_line, large_step, whose
-from ...say.jobs import next_of
+from ...job.folder.index import Index, Row
+from ...job.folder.shop import Job
+from ...job.steps.sweeps import LeftOff, left_off
+from ...say.job.joblist import FIRST, NO_JOB, job_line, large_step, whose
+from ...say.job.jobs import next_of
 from ...widgets.bigwords import BigWords
 from ...widgets.lines import Lines
 from ...widgets.picklist import PickList

@@ -4,10 +4,10 @@ from collections.abc import Awaitable, Callable
 from typing import Final
 
 from ...entry.places import parse_setting
-from ...job.journal import Closed, Fitted, Note, now
-from ...job.shop import Job
-from ...job.steps import put_in
-from ...say.jobs import UNPROVED
+from ...job.folder.journal import Closed, Fitted, Note, now
+from ...job.folder.shop import Job
+from ...job.steps.jobsteps import put_in
+from ...say.job.jobs import UNPROVED
 from ..bench import Bench
 from ..small.askscreen import AskScreen
 from ..small.questionscreen import QuestionScreen

@@ -8,11 +8,11 @@ from textual.binding import Binding, BindingType
 from textual.widgets import Input
 
 from ...errors import OURS
-from ...job.index import open_job
-from ...job.journal import Opened, now
-from ...job.opening import OF_THE_FACE, answers_of, changed, check, rigs_of, said, wants_face
-from ...job.shop import Job
-from ...say.newjob import BEGIN, CHANGE, Question, empty_line, questions
+from ...job.folder.index import open_job
+from ...job.folder.journal import Opened, now
+from ...job.folder.opening import OF_THE_FACE, answers_of, changed, check, rigs_of, said, wants_face
+from ...job.folder.shop import Job
+from ...say.job.newjob import BEGIN, CHANGE, Question, empty_line, questions
 from ...widgets.bigwords import BigWords
 from ...widgets.lines import Lines
 from ..base import CoaxlyScreen

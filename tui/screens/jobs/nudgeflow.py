@@ -1,13 +1,13 @@
 """A housing of a job is tapped into place on the screens, and what comes of it noted."""
 
-from ...job.belonging import in_doubt
-from ...job.journal import Nudged
-from ...job.nudgejob import note_nudge, request_in, sweep_to_go_by
-from ...job.nudgerun import NudgeRun
-from ...job.pipeline import replay
-from ...job.shop import Job
-from ...job.steps import rig_of
-from ...say.doubts import doubt_sentence
+from ...job.folder.journal import Nudged
+from ...job.folder.shop import Job
+from ...job.recorded.consistency import in_doubt
+from ...job.recorded.pipeline import replay
+from ...job.steps.jobsteps import rig_of
+from ...job.steps.nudgejob import note_nudge, request_in, sweep_to_go_by
+from ...job.steps.nudgerun import NudgeRun
+from ...say.sweep.doubts import doubt_sentence
 from ..bench import Bench
 from ..dial.dialflow import need_dial
 from ..small.cautionsscreen import CautionsScreen

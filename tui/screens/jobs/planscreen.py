@@ -14,9 +14,9 @@ from coaxly.fitter.result import Remark
 
 from ...draw.dowelpicture import draw_dowels
 from ...entry.lengths import show_length
-from ...say import choosing
-from ...say.choosing import Offer
-from ...say.warnings import sentence
+from ...say.dowels import choosing
+from ...say.dowels.choosing import Offer
+from ...say.sweep.warnings import sentence
 from ...widgets.bigwords import BigWords
 from ...widgets.lines import Lines
 from ...widgets.optionlist import OptionList

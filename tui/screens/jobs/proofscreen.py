@@ -12,9 +12,9 @@ from coaxly.fitter.dowels.compare import Comparison
 from coaxly.fitter.withheld import doubted
 
 from ...draw.proofpicture import Places, draw_proof
-from ...say.answer import answer
-from ...say.findings import sureness
-from ...say.proving import Then, before_and_after, cure, loud, proof_lines, shift_lines, then
+from ...say.job.proving import Then, before_and_after, cure, loud, proof_lines, shift_lines, then
+from ...say.sweep.answer import answer
+from ...say.sweep.findings import sureness
 from ...widgets.bigwords import BigWords
 from ...widgets.lines import Lines
 from ...widgets.picture import picture

@@ -7,7 +7,7 @@ from textual import work
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 
-from ...say.handing import OPENS, handed_lines
+from ...say.job.handing import OPENS, handed_lines
 from ...widgets.bigwords import BigWords
 from ...widgets.lines import Lines
 from ..sheet import Key, Sheet, more

@@ -10,7 +10,7 @@ from coaxly.fitter.dowels.pins import Pins
 from coaxly.fitter.dowels.plan import Option
 
 from ...draw.dowelpicture import draw_dowels
-from ...say.setting import after_lines, large_lines, sizes, steps, under_line
+from ...say.dowels.setting import after_lines, large_lines, sizes, steps, under_line
 from ...widgets.bigwords import BigWords
 from ...widgets.lines import Lines
 from ...widgets.picture import picture

@@ -12,9 +12,9 @@ from coaxly.fitter import Result
 from coaxly.fitter.withheld import doubted
 
 from ...draw.wayplot import draw_way
-from ...say.answer import answer
-from ...say.findings import sureness
-from ...say.finished import figures, head_line, spoils, way, whose_limit
+from ...say.sweep.answer import answer
+from ...say.sweep.findings import sureness
+from ...say.sweep.finished import figures, head_line, spoils, way, whose_limit
 from ...widgets.bigwords import BigWords
 from ...widgets.lines import Lines
 from ...widgets.picture import picture

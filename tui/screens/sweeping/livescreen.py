@@ -7,10 +7,10 @@ from typing import ClassVar, Final
 from textual import work
 from textual.binding import Binding, BindingType
 
-from ...job.news import Do, News, What
-from ...job.sweep import SweepRun
-from ...job.view import View
-from ...say.prompts import ALL_READ
+from ...job.sweep.news import Do, News, What
+from ...job.sweep.run import SweepRun
+from ...job.sweep.view import View
+from ...say.sweep.prompts import ALL_READ
 from ...voice import Speaker
 from ..small.askscreen import AskScreen
 from ..small.questionscreen import QuestionScreen

@@ -10,8 +10,8 @@ from textual.binding import Binding, BindingType
 from textual.containers import Horizontal, Vertical
 
 from ...errors import RUN_ERRORS
-from ...job.nudge import Step
-from ...job.nudgerun import NudgeRun
+from ...job.steps.nudge import Step
+from ...job.steps.nudgerun import NudgeRun
 from ...say.nudge import CAUTION, SEEN, came, facts, instruction, large, to_go
 from ...widgets.bigwords import BigWords
 from ...widgets.lines import Lines

@@ -11,12 +11,12 @@ from textual.containers import Horizontal, Vertical, VerticalScroll
 from coaxly.fitter import Result
 
 from ...errors import RUN_ERRORS
-from ...job.tracing import SECONDS
-from ...job.view import View
-from ...say import live as phrases
-from ...say.answer import answer
-from ...say.news import told
-from ...say.prompts import large, prompt
+from ...job.sweep.tracing import SECONDS
+from ...job.sweep.view import View
+from ...say.sweep import live as phrases
+from ...say.sweep.answer import answer
+from ...say.sweep.news import told
+from ...say.sweep.prompts import large, prompt
 from ...widgets.bigreading import BigReading
 from ...widgets.bigwords import BigWords
 from ...widgets.lines import Lines

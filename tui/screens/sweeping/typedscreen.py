@@ -8,11 +8,11 @@ from textual.message import Message
 from textual.widgets import Input
 
 from ...entry.papers import written_line
-from ...job.news import Do
-from ...job.request import TYPED
-from ...job.sweep import SweepRun
-from ...job.view import View
-from ...say import live as phrases
+from ...job.sweep.news import Do
+from ...job.sweep.request import TYPED
+from ...job.sweep.run import SweepRun
+from ...job.sweep.view import View
+from ...say.sweep import live as phrases
 from .livescreen import LiveScreen
 from .sweepscreen import Show
 

@@ -10,8 +10,8 @@ from clockwork import until
 from screening import press, rows, words
 
 from coaxly.entry.preferences import Memory, Preferences
-from coaxly.job.index import open_job
-from coaxly.job.journal import Opened, now
+from coaxly.job.folder.index import open_job
+from coaxly.job.folder.journal import Opened, now
 from coaxly.logger.clock import SessionClock
 from coaxly.logger.profile import load
 from coaxly.logger.rig.rigport import RigPort

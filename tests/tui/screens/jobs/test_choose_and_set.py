@@ -16,14 +16,14 @@ from coaxly.entry.preferences import Memory, Preferences
 from coaxly.fitter.dowels.kit import Kit, Size
 from coaxly.fitter.dowels.pins import Pins
 from coaxly.fitter.dowels.plan import Dowel, Option, Predicted, Workshop, advice, plan
-from coaxly.job.index import open_job
-from coaxly.job.journal import Opened, Sweep, now
-from coaxly.job.pipeline import replay
-from coaxly.job.planning import measured_by
-from coaxly.say import choosing
-from coaxly.say.choosing import Offer
-from coaxly.say.holes import from_the_line, names, the_line
-from coaxly.say.setting import large_lines, under_line
+from coaxly.job.folder.index import open_job
+from coaxly.job.folder.journal import Opened, Sweep, now
+from coaxly.job.recorded.pipeline import replay
+from coaxly.job.recorded.planning import measured_by
+from coaxly.say.dowels import choosing
+from coaxly.say.dowels.choosing import Offer
+from coaxly.say.dowels.holes import from_the_line, names, the_line
+from coaxly.say.dowels.setting import large_lines, under_line
 from coaxly.screens.app import BenchApp
 from coaxly.screens.jobs.jobsscreen import JobsScreen
 from coaxly.screens.jobs.planscreen import PlanScreen

@@ -17,12 +17,12 @@ from coaxly.entry.places import parse_bolts
 from coaxly.entry.preferences import Memory, Preferences
 from coaxly.fitter.analysis import corrected
 from coaxly.fitter.face import Mounting, squareness
-from coaxly.job.index import open_job
-from coaxly.job.journal import Answer, Opened, Shimmed, Sweep, now
-from coaxly.job.pipeline import replay
-from coaxly.job.steps import face_radius_of
+from coaxly.job.folder.index import open_job
+from coaxly.job.folder.journal import Answer, Opened, Shimmed, Sweep, now
+from coaxly.job.recorded.pipeline import replay
+from coaxly.job.steps.jobsteps import face_radius_of
 from coaxly.main import main
-from coaxly.say.facing import shim_lines
+from coaxly.say.sweep.facing import shim_lines
 from coaxly.screens.app import BenchApp
 from coaxly.screens.jobs.faceflow import together
 from coaxly.screens.jobs.facescreen import Face, FaceScreen

@@ -10,9 +10,9 @@ from screening import press, words
 
 from coaxly.entry.preferences import TAKE_KEYS, Memory, Preferences
 from coaxly.fitter.geometry import polar
-from coaxly.job.index import open_job
-from coaxly.job.journal import Fitted, Opened, Proof, Shimmed, Sweep, now
-from coaxly.job.pipeline import replay
+from coaxly.job.folder.index import open_job
+from coaxly.job.folder.journal import Fitted, Opened, Proof, Shimmed, Sweep, now
+from coaxly.job.recorded.pipeline import replay
 from coaxly.logger.clock import SessionClock
 from coaxly.logger.rig.engine import Engine, Rig
 from coaxly.logger.rig.rigport import RigPort

@@ -12,9 +12,9 @@ from screening import press, rows, words
 from shopping import lay_in
 
 from coaxly.entry.preferences import Memory, Preferences
-from coaxly.job.index import open_job
-from coaxly.job.journal import Answer, Chosen, Closed, Opened, Sweep, now
-from coaxly.say.joblist import day
+from coaxly.job.folder.index import open_job
+from coaxly.job.folder.journal import Answer, Chosen, Closed, Opened, Sweep, now
+from coaxly.say.job.joblist import day
 from coaxly.screens.app import BenchApp
 from coaxly.screens.jobs.jobsscreen import JobsScreen
 from coaxly.screens.jobs.recordingsscreen import RecordingsScreen

@@ -8,12 +8,12 @@ from clockwork import until
 from screening import press, rows, words
 
 from coaxly.entry.preferences import Memory, Preferences
-from coaxly.job.index import open_job
-from coaxly.job.journal import Opened, now
-from coaxly.job.material import kit_of, limit_of, pins_of
-from coaxly.job.opening import said
-from coaxly.job.shop import Job
-from coaxly.job.steps import rig_of, setup_of
+from coaxly.job.folder.index import open_job
+from coaxly.job.folder.journal import Opened, now
+from coaxly.job.folder.material import kit_of, limit_of, pins_of
+from coaxly.job.folder.opening import said
+from coaxly.job.folder.shop import Job
+from coaxly.job.steps.jobsteps import rig_of, setup_of
 from coaxly.screens.app import BenchApp
 from coaxly.screens.jobs.jobsscreen import JobsScreen
 from coaxly.screens.jobs.newjobscreen import NewJobScreen

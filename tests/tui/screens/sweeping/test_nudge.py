@@ -14,12 +14,12 @@ from textual import work
 
 from coaxly.entry.preferences import Memory
 from coaxly.fitter.geometry import InternalDeg, polar
-from coaxly.job.index import open_job
-from coaxly.job.journal import Opened, now
-from coaxly.job.line import LinkState
-from coaxly.job.nudge import Nudge, Step, ToGo
-from coaxly.job.nudgerun import NudgeView
-from coaxly.job.pipeline import replay
+from coaxly.job.folder.index import open_job
+from coaxly.job.folder.journal import Opened, now
+from coaxly.job.recorded.pipeline import replay
+from coaxly.job.steps.nudge import Nudge, Step, ToGo
+from coaxly.job.steps.nudgerun import NudgeView
+from coaxly.job.sweep.linestate import LinkState
 from coaxly.logger.clock import SessionClock
 from coaxly.logger.rig.rigport import RigPort
 from coaxly.screens.app import CoaxlyApp

@@ -8,8 +8,8 @@ import pytest
 from making import RECORDINGS, by_hand
 from screening import press, rows, until, words
 
-from coaxly.job.replay import ReplayRun
-from coaxly.job.timeline import Timeline, read_timeline
+from coaxly.job.recorded.timeline import Timeline, read_timeline
+from coaxly.job.sweep.replay import ReplayRun
 from coaxly.screens.app import ReplayApp
 from coaxly.screens.sweeping.replayscreen import ReplayScreen
 from coaxly.widgets.timebar import TimeBar

@@ -11,8 +11,8 @@ from textual import events
 
 from coaxly.entry.preferences import Memory, Preferences
 from coaxly.fitter.units import MM_PER_THOU as THOU
-from coaxly.job.index import open_job
-from coaxly.job.journal import Opened, now
+from coaxly.job.folder.index import open_job
+from coaxly.job.folder.journal import Opened, now
 from coaxly.screens.app import BenchApp
 from coaxly.screens.dial.finddialscreen import FindDialScreen
 from coaxly.screens.jobs.jobsscreen import JobsScreen

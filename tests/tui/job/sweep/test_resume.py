@@ -1,0 +1,107 @@
+"""Going on with recordings that were broken off, at whatever byte, and losing none."""
+
+import io
+import shutil
+
+import pytest
+from handrun import HandRun
+
+from coaxly.job.recorded.pipeline import replay
+from coaxly.job.sweep.resume import resume, unfinished
+from coaxly.job.sweep.schedule import Plan
+from coaxly.logger.errors import LoggerError
+from coaxly.main import main
+
+
+def cut_at(path, size, tmp_path):
+    cut = tmp_path / "cut.jsonl"
+    cut.write_bytes(path.read_bytes()[:size])
+    return cut
+
+
+def values(stations):
+    return stations.deg.tolist(), stations.value.tolist()
+
+
+def broken_off(tmp_path):
+    """A short sweep with everything in it, and its bytes."""
+    hand = HandRun(tmp_path / "s.jsonl", Plan(4), dwell_s=0.2)
+    hand.connect()
+    for k, value in enumerate((0.1, 0.02, -0.1)):
+        hand.rest(value, 0.3)
+        hand.run.confirm()
+        hand.say(value)
+        if k == 1:
+            hand.run.another_turn()
+            hand.run.undo()
+            hand.run.confirm()
+            hand.rest(value, 0.3)
+    hand.run.stop()
+    return hand.path
+
+
+def test_whatever_byte_the_crash_came_at_live_resumed_and_replayed_agree(tmp_path):
+    path = broken_off(tmp_path)
+    data = path.read_bytes()
+    first = data.index(b"\n") + 1
+    seen = set()
+    for size in range(first - 1, len(data) + 1):
+        cut = cut_at(path, size, tmp_path)
+        before = values(replay(cut).fitter.stations())
+        run, _, _ = resume(cut)
+        live, due = values(run.view().stations), run.schedule.due
+        run.stop()
+        assert live == before, size
+        assert values(replay(cut).fitter.stations()) == live, size
+        again, _, _ = resume(cut)
+        assert again.schedule.due == due, size
+        again.session.writer.close()
+        seen.add(len(live[0]))
+    assert seen == {0, 1, 2, 3}
+
+
+def test_a_file_that_ends_in_the_header_is_refused_and_left_alone(tmp_path):
+    path = broken_off(tmp_path)
+    header = path.read_bytes().index(b"\n")
+    for size in (0, 1, header // 2, header - 1):
+        cut = cut_at(path, size, tmp_path)
+        with pytest.raises(LoggerError):
+            resume(cut)
+        assert cut.stat().st_size == size
+
+
+def test_a_port_that_is_not_there_costs_no_recording(tmp_path, monkeypatch):
+    monkeypatch.setattr("sys.stdin", io.StringIO(""))
+    path = broken_off(tmp_path)
+    before = path.read_bytes()
+    assert main(["sweep", "--resume", str(path), "--port", "/dev/no-dial", "--headless"]) in (2, 3)
+    assert path.read_bytes().startswith(before)
+
+
+def test_not_even_a_recording_without_a_station(tmp_path):
+    hand = HandRun(tmp_path / "s.jsonl", mode="encoder")
+    hand.run.note("the only record")
+    hand.run.session.writer.close()
+    hand.run.discard_if_empty()
+    assert hand.path.exists()
+    run, _, _ = resume(hand.path)
+    run.session.writer.close()
+    run.discard_if_empty()
+    assert hand.path.exists()
+
+
+def test_a_sweep_that_never_began_leaves_nothing(tmp_path):
+    hand = HandRun(tmp_path / "s.jsonl")
+    hand.run.session.writer.close()
+    hand.run.discard_if_empty()
+    assert not hand.path.exists()
+
+
+def test_the_unfinished_are_told_from_the_finished(tmp_path):
+    path = broken_off(tmp_path)
+    assert unfinished(path)
+    from making import RECORDINGS
+
+    done = tmp_path / "done.jsonl"
+    shutil.copy(RECORDINGS / "launch-found.jsonl", done)
+    assert not unfinished(done) and not unfinished(tmp_path / "none.jsonl")

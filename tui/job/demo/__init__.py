@@ -1,0 +1,1 @@
+"""The built-in engine as a job, and the hand that turns and taps it."""

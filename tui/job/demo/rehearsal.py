@@ -1,0 +1,188 @@
+"""The built-in engine as a job of a shop: an invented engine, two sweeps of it, and dowels set in between.
+
+Everything runs over the same serial path as real hardware: the rig speaks on a pseudo-terminal.
+"""
+
+import math
+import random
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Final
+
+from coaxly.fitter.dowels.kit import OFFSET_SD_MM
+from coaxly.fitter.dowels.plan import Option
+from coaxly.fitter.dowels.setting import SETTING_SD_DEG
+from coaxly.fitter.geometry import polar
+from coaxly.fitter.reading.setup import COMMON_SOURCE
+from coaxly.fitter.units import MM_PER_INCH
+from coaxly.fitter.units import MM_PER_THOU as THOU
+from coaxly.logger.angle.source import Source
+from coaxly.logger.profile import built_in
+from coaxly.logger.recording.records import INDICATOR
+from coaxly.logger.recording.writer import RecordingWriter
+from coaxly.logger.rig.engine import Engine, Rig
+from coaxly.logger.rig.rigport import RigClock, RigPort
+
+from ..folder.index import open_job
+from ..folder.journal import Opened, now
+from ..recorded.header import new_header
+from ..recorded.pipeline import Pipeline
+from ..steps.jobsteps import (
+    Choice,
+    Evidence,
+    choice,
+    chosen,
+    evidence,
+    note_proof,
+    note_sweep,
+    put_in,
+)
+from ..sweep.run import SweepRun
+from ..sweep.schedule import Plan
+from .hand import with_a_hand
+
+KIT: Final = [3 * THOU, 5 * THOU, 7 * THOU, 10 * THOU, 15 * THOU]
+_STEP_PAUSE_S: Final = 0.15
+_PLAN: Final = Plan(stations=8, closing=True)
+_TITLE: Final = "built-in engine"
+_HAND: Final = "the rig's hand"
+_LIMIT_MM: Final = 5 * THOU
+
+
+def engine_of(seed: int) -> Engine:
+    """The invented engine with a number: each has its own offset, form and drift."""
+    dice = random.Random(seed)
+    amount = dice.uniform(4.5, 11.0) * THOU
+    towards = dice.uniform(0.0, 360.0)
+    return Engine(
+        centre=polar(amount, towards),
+        form=(
+            (2, dice.uniform(0.1, 0.6) * THOU, dice.uniform(0.0, 180.0)),
+            (3, 0.15 * THOU, dice.uniform(0.0, 120.0)),
+        ),
+        noise=0.1 * THOU,
+        tremble=1.0 * THOU,
+        resolution=0.05 * THOU,
+        drift=dice.uniform(-0.4, 0.4) * THOU / 20.0,
+        mean=0.8,
+    )  # fmt: skip
+
+
+@dataclass(frozen=True)
+class Act:
+    """One sweep of the rehearsal: the run to watch, and `play` to let it happen."""
+
+    run: SweepRun
+    rig: Rig
+    clock: RigClock
+
+    async def play(self) -> None:
+        """Sweep from the first station to the sealed file. Raises LoggerError."""
+
+        def line(t: float) -> bytes:
+            return f"{self.rig.reading(t) / MM_PER_INCH:+09.5f}\r\n".encode()
+
+        async with RigPort(line, self.clock) as port:
+            sources = {INDICATOR: Source(port.url, self.run.pipeline.profile)}
+            await with_a_hand(self.run.run(sources), self._hand())
+
+    async def _hand(self) -> None:
+        """Turn the crank from station to station, stop, confirm, and finish."""
+        at = 0.0
+        while (due := self.run.next_deg) is not None and not self.run.finished.is_set():
+            turn = math.ceil((at - due - 1e-9) / 360.0)
+            at = due + 360.0 * max(turn, 0)
+            arrival = self.rig.turn_to(at, self.clock())
+            await self.clock.until(arrival + _STEP_PAUSE_S)
+            if not self.run.finished.is_set():
+                self.run.confirm()
+            await self.run.captured()
+        self.run.finish()
+
+
+class Rehearsal:
+    """A job of a shop, worked on the rig: found, plan, set, left, verdict, each step noted as in any job."""
+
+    def __init__(self, seed: int, speed: float, shop: Path) -> None:
+        """Open the job. Raises UsageError or Failure."""
+        self.seed, self.speed, self.shop = seed, speed, shop
+        self.engine = engine_of(seed)
+        self._dice = random.Random(seed + 1_000_003)
+        values = {
+            "technician": _HAND,
+            "customer": "nobody: this job is invented",
+            "block": {"family": "built-in", "serial": f"engine {seed}"},
+            "housing": {"family": "built-in", "serial": f"housing {seed}"},
+            "limit": f"{_LIMIT_MM / THOU:g}thou",
+            "limit_source": COMMON_SOURCE,
+            "kit": ",".join(f"{offset / THOU:g}thou" for offset in KIT),
+        }
+        self.job = open_job(shop, _TITLE, values, Opened(time=now(), operator=_HAND, title=_TITLE))
+        self._choice: Choice | None = None
+
+    @property
+    def folder(self) -> Path:
+        """Of the job."""
+        return self.job.path
+
+    def act(self, stage: str) -> Act:
+        """The sweep "found" or "left", ready to be played."""
+        profile = built_in("stream-decimal")
+        instrument = {**profile.to_header(), "unit": "in"}
+        setup = {
+            "closing": True,
+            "limit_mm": _LIMIT_MM,
+            "limit_source": COMMON_SOURCE,
+            "steady_mm": 0.8 * THOU,
+            "resolution_mm": 0.05 * THOU,
+        }
+        header = new_header(
+            setup=setup,
+            instrument=instrument,
+            angle={"mode": "entered", "stations": _PLAN.stations},
+            job=_TITLE,
+            stage=stage,
+            operator=_HAND,
+        )
+        pipeline = Pipeline(header)
+        clock = RigClock(self.speed)
+        writer = RecordingWriter(self.job.free_recording(stage, "bore"), header)
+        run = SweepRun(f"{_TITLE}, as {stage}", pipeline, writer, clock, _PLAN)
+        rig = Rig(self.engine, seed=self.seed * 2 + (stage == "left"))
+        return Act(run, rig, clock)
+
+    def played(self, act: Act) -> bool:
+        """Note a sweep that is over; whether it came to anything. Raises UsageError or Failure."""
+        return note_sweep(self.job, act.run)
+
+    def options(self) -> list[Option]:
+        """What the kit offers for the housing as found. Raises LoggerError, FitterError or UsageError."""
+        self._choice = choice(self.job, "")
+        return self._choice.options
+
+    def set_dowels(self, option: Option) -> None:
+        """Take one of the options and fit it as a person would, nearly right. Raises UsageError or
+        Failure."""
+        assert self._choice is not None
+        which = next(k for k, each in enumerate(self._choice.options, 1) if each is option)
+        taken = chosen(self._choice.options, which, self._choice.limit)
+        self.job.note(taken)
+        self.job.note(put_in(self.job, taken.dowels))
+        if not option.dowels:
+            return
+        shifts = [
+            polar(
+                dowel.offset + self._dice.gauss(0.0, OFFSET_SD_MM),
+                dowel.deg + self._dice.gauss(0.0, SETTING_SD_DEG),
+            )
+            for dowel in option.dowels
+        ]
+        x = sum(s[0] for s in shifts) / len(shifts)
+        y = sum(s[1] for s in shifts) / len(shifts)
+        self.engine = self.engine.moved((x, y))
+
+    def proof(self) -> Evidence:
+        """Planned against measured, and noted. Raises LoggerError, FitterError or UsageError."""
+        found = evidence(self.job, "")
+        note_proof(self.job, found.comparison, found.state, found.left.tir.fitted)
+        return found

@@ -1,0 +1,351 @@
+"""The memory of a job: its journal, JSON Lines, append-only and sealed as a recording is.
+
+Every record says when (UTC) and who. What a job has come to is a fold over them (`progress`); unknown kinds
+and keys are skipped, for later versions may add both.
+"""
+
+import time
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import Annotated, Any, Final, Literal
+
+import msgspec
+from msgspec import Meta
+
+from coaxly.logger.errors import RecordingError, WriteError
+from coaxly.logger.files import open_regular
+from coaxly.logger.recording.seals import check_seals
+from coaxly.logger.recording.writer import RecordingWriter
+
+from ...entry.keyring import own_key
+from ...errors import Failure, UsageError
+
+NAME: Final = "journal.jsonl"
+_PATIENCE_S: Final = 10.0
+_LARGEST: Final = 1 << 26
+_BEGIN: Final = b'{"kind":"'
+"""What every line of ours begins with."""
+
+Dowels = tuple[tuple[float, float], ...]
+"""Offset (mm) and direction of the high side (degrees, seen from behind), of each of two dowels; () for
+straight ones."""
+
+
+class Entry(msgspec.Struct, frozen=True, tag_field="kind", omit_defaults=True, kw_only=True):
+    """What every record holds. time: UTC, ISO 8601. operator: who did it, "" where nobody said."""
+
+    time: str = ""
+    operator: str = ""
+
+
+class Opened(Entry, frozen=True, tag="opened"):
+    """The job was begun.
+
+    face: whether a face is part of it, which then comes first.
+    said: what stood in job.toml then, by its keys.
+    id: drawn by lot, so that no two journals begin alike.
+    """
+
+    title: str
+    face: bool = False
+    said: dict[str, Any] = {}
+    id: str = ""
+
+
+class Answer(msgspec.Struct, frozen=True, omit_defaults=True):
+    """What a sweep came to when it was made: run-out and its 95 % half-width, the limit, mm, and
+    "inside", "outside" or "unsure". direction: whether it told which way the housing is off. doubts: kinds
+    of what forbade a verdict, or to fit anything by it (`fitter.withheld`)."""
+
+    tir: float
+    u95: float
+    limit: float
+    state: str
+    direction: bool = True
+    doubts: tuple[str, ...] = ()
+
+
+class Sweep(Entry, frozen=True, tag="sweep"):
+    """A finished recording of the job's folder.
+
+    seal: the SHA-256 of its last seal that holds, "" where it has none.
+    taken: why it was not noted by itself (a kind of `sweeps.Stranger`), where somebody took it in by name.
+    """
+
+    file: str
+    stage: str
+    feature: str = "bore"
+    seal: str = ""
+    answer: Answer | None = None
+    taken: str = ""
+
+
+class Chosen(Entry, frozen=True, tag="chosen"):
+    """One of the options that were shown was taken.
+
+    which: its number, from 1. dowels: it asks for these. promise: what it promised.
+    """
+
+    which: int
+    options: tuple[dict[str, Any], ...] = ()
+    dowels: Dowels = ()
+    promise: dict[str, Any] = {}
+
+
+class Fitted(Entry, frozen=True, tag="fitted"):
+    """What was really put in. marks: where the marks point, degrees seen from behind."""
+
+    dowels: Dowels = ()
+    marks: tuple[float, ...] = ()
+
+
+class Shimmed(Entry, frozen=True, tag="shimmed"):
+    """Shims under the face: direction (degrees, seen from behind) and thickness (mm) of each; () for none."""
+
+    shims: tuple[tuple[float, float], ...] = ()
+
+
+class Nudged(Entry, frozen=True, tag="nudged"):
+    """The housing, without dowels, was tapped into place.
+
+    sweep: the recording that was gone by. files: recordings of the tapping.
+    remaining: what was last to go towards the high point and a quarter turn on, mm.
+    held: whether it was right, and held while the bolts were tightened.
+    """
+
+    sweep: str
+    files: tuple[str, ...] = ()
+    remaining: tuple[float, ...] = ()
+    held: bool = False
+
+
+class Proof(Entry, frozen=True, tag="proof"):
+    """Two sweeps were compared with what was fitted.
+
+    cause: what is believed to have happened, with its probability.
+    state: of the sweep as left: "inside", "outside", "unsure".
+    explanations: every cause that was weighed, with its probability.
+    among: those that are believed, with where the high sides belong (degrees, seen from behind).
+    """
+
+    found: str
+    left: str
+    cause: str
+    probability: float
+    state: str
+    tir: float = 0.0
+    explanations: tuple[tuple[str, float], ...] = ()
+    among: tuple[tuple[str, tuple[float, ...]], ...] = ()
+
+
+class Note(Entry, frozen=True, tag="note"):
+    """Words of a person."""
+
+    text: str
+
+
+class Photo(Entry, frozen=True, tag="photo"):
+    """A picture that was copied into the job's folder."""
+
+    file: str
+
+
+class Changed(Entry, frozen=True, tag="changed"):
+    """Keys of job.toml were changed through the program, or what stands there by hand was agreed to.
+
+    said: their new values, "" where there is none any more.
+    """
+
+    said: dict[str, Any]
+
+
+class Reported(Entry, frozen=True, tag="reported"):
+    """A report was written."""
+
+    file: str = ""
+
+
+class Closed(Entry, frozen=True, tag="closed"):
+    """Nothing more is to be done."""
+
+
+class Unproved(Entry, frozen=True, tag="unproved"):
+    """Lines that no seal spoke for when the journal was next written; the seals after this one hold them as
+    they were then, which says nothing of who wrote them.
+
+    first, last: their numbers, from 1. state: "unsealed" (whole lines after the last seal: a crash leaves
+    such, or a hand), "changed" (a seal is broken), "no_record" (bytes that no record begins with, which were
+    cut away). found: what the seals say, in words.
+    """
+
+    first: int
+    last: int
+    state: Literal["unsealed", "changed", "no_record"] = "unsealed"
+    found: str = ""
+
+
+Record = (
+    Opened
+    | Sweep
+    | Chosen
+    | Fitted
+    | Shimmed
+    | Nudged
+    | Proof
+    | Note
+    | Photo
+    | Changed
+    | Reported
+    | Closed
+    | Unproved
+)
+
+_decoder: Final = msgspec.json.Decoder(Record)
+_whole: Final = msgspec.json.Decoder(Annotated[dict[str, Any], Meta()])
+
+
+def now() -> str:
+    """The time of a record."""
+    return datetime.now(UTC).strftime("%Y-%m-%dT%H:%M:%SZ")
+
+
+def read(path: Path) -> list[Record]:
+    """The records of a journal, in order; none where there is no file. Lines that this version cannot read
+    are passed over, seals and half a last line among them. Raises UsageError."""
+    try:
+        with open_regular(path) as file:
+            data = file.read(_LARGEST)
+    except FileNotFoundError:
+        return []
+    except OSError as error:
+        raise UsageError(f"{path}: {error.strerror or error}") from error
+    return decoded(data)
+
+
+def decoded(data: bytes) -> list[Record]:
+    """The records in the bytes of a journal, whatever else they hold."""
+    records: list[Record] = []
+    for line in data.split(b"\n"):
+        try:
+            records.append(_decoder.decode(line))
+        except (msgspec.MsgspecError, RecursionError, UnicodeDecodeError):
+            continue
+    return records
+
+
+def append(
+    path: Path, *records: Record, fits: Callable[[Sequence[Record], Record], bool] | None = None
+) -> list[Record]:
+    """Add records, sealed and on the disk when this returns; the journal is begun where there is none.
+    Returns those that were added.
+
+    fits(known, record): asked while nobody else can write, with what the journal holds by then; what does not
+    fit is left out. Another program that writes at the same moment is waited for. Half a line that a power
+    cut left is cut away first. Lines that no seal speaks for are noted before the new seal covers them. All
+    is signed where this workshop has a key. Raises UsageError, KeyFileError or Failure.
+    """
+    try:
+        signer = own_key()
+        path.touch()
+        with _writer(path) as (writer, tail):
+            writer.signer, since, known = signer, writer.lines + 1, read(path)
+            fitting = [record for record in records if fits is None or fits(known, record)]
+            if not fitting and not tail:
+                writer.abandon()  # nothing was added: no seal over what another hand may have written
+                return []
+            for record in (*_unproved(path, writer.lines, tail), *fitting):
+                writer.write(record)
+            writer.sign(since)
+            return fitting
+    except WriteError as error:
+        raise Failure(
+            f"cannot write {path}: {error.cause.strerror or error.cause}: it is not noted"
+        ) from error
+    except RecordingError as error:
+        raise UsageError(str(error)) from error
+    except OSError as error:
+        raise Failure(f"cannot write {path}: {error.strerror or error}: it is not noted") from error
+
+
+def unknown_seal(known: Sequence[Record], record: Record) -> bool:
+    """Whether a recording is not noted yet: by its seal; by its name where it, or the one of that name, has
+    none."""
+    assert isinstance(record, Sweep)
+    noted = [each for each in known if isinstance(each, Sweep)]
+    if record.seal and any(each.seal == record.seal for each in noted):
+        return False
+    return all(each.file != record.file for each in noted)
+
+
+def head(path: Path) -> str:
+    """The hash of a journal's last seal, "" where there is none: what a recording says it was begun under.
+    Raises UsageError."""
+    try:
+        seals = check_seals(path) if path.is_file() else None
+    except RecordingError as error:
+        raise UsageError(str(error)) from error
+    return seals.last.sha256 if seals is not None and seals.last is not None else ""
+
+
+def standing(path: Path) -> list[Unproved]:
+    """Everything in a journal that its seals do not prove: what was noted so, and what would be if it were
+    written now. Raises UsageError."""
+    noted = [record for record in read(path) if isinstance(record, Unproved)]
+    if not path.is_file():
+        return noted
+    try:
+        data = path.read_bytes()
+        tail = data.rpartition(b"\n")[2]
+        whole = _is_record(tail)
+        now_so = _unproved(path, data.count(b"\n") + whole, b"" if whole else tail)
+    except RecordingError as error:
+        raise UsageError(str(error)) from error
+    except OSError as error:
+        raise UsageError(f"{path}: {error.strerror or error}") from error
+    each_once = {(each.first, each.state): each for each in [*noted, *now_so]}
+    return list(each_once.values())
+
+
+def _unproved(path: Path, lines: int, tail: bytes) -> list[Unproved]:
+    """What is to be noted of a journal before it is sealed again. lines: how many it has. tail: of half a
+    line that was cut away. Nobody else may be writing it."""
+    seals, found = check_seals(path), []
+    first = seals.sealed_lines + 1
+    if seals.state == "changed":
+        found.append(Unproved(time=now(), first=first, last=lines, state="changed", found=seals.what))
+    elif first <= lines:
+        found.append(Unproved(time=now(), first=first, last=lines))
+    if tail and not (tail.startswith(_BEGIN) or _BEGIN.startswith(tail)):
+        found.append(Unproved(time=now(), first=lines + 1, last=lines + 1, state="no_record"))
+    known = {(old.first, old.state) for old in read(path) if isinstance(old, Unproved)}
+    # A seal once broken stays so: that is noted once.
+    return [each for each in found if each.state != "changed" or (each.first, each.state) not in known]
+
+
+@contextmanager
+def _writer(path: Path) -> Iterator[tuple[RecordingWriter, bytes]]:
+    """The journal opened to be added to, and what was cut off its end for that."""
+    until = time.monotonic() + _PATIENCE_S
+    while True:
+        tail = path.read_bytes().rpartition(b"\n")[2]
+        whole = _is_record(tail)
+        try:
+            writer = RecordingWriter.resume(path, keep_last=whole)
+            break
+        except RecordingError as error:
+            if time.monotonic() > until:
+                raise UsageError(f"{path}: another program is writing it: close that first") from error
+            time.sleep(0.01)
+    with writer:
+        yield writer, b"" if whole else tail
+
+
+def _is_record(line: bytes) -> bool:
+    """Whether the last line lacks only its end."""
+    try:
+        _whole.decode(line)
+    except (msgspec.MsgspecError, RecursionError, UnicodeDecodeError):
+        return False
+    return True

@@ -1,0 +1,114 @@
+"""Who vouches for a job's journal: its seals, and the signatures of workshops over its lines.
+
+A seal holds every byte before it, so each names all of its forerunners too; it needs no secret. A signature
+says besides who wrote the lines since the one it names, and found those before them as they are.
+"""
+
+import hashlib
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Final
+
+import msgspec
+
+from coaxly.logger.files import open_regular
+from coaxly.logger.recording.records import Seal, Signed
+
+from ...errors import UsageError
+
+_mark: Final[msgspec.json.Decoder[Seal | Signed]] = msgspec.json.Decoder(Seal | Signed)
+
+
+@dataclass(frozen=True, slots=True)
+class Signature:
+    """One that stands in a journal.
+
+    first, last: the lines that its signer wrote, as it says; the last is its own.
+    holds: whether the key that it names has signed all up to there.
+    """
+
+    first: int
+    last: int
+    key: str
+    holds: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Vouched:
+    """What a journal's seals and signatures speak for.
+
+    lines: how many whole ones there are. seals: line of each that holds, by its hash.
+    """
+
+    lines: int
+    seals: dict[str, int]
+    signatures: tuple[Signature, ...]
+
+    def unsigned(self, keys: frozenset[str] | None = None) -> list[tuple[int, int]]:
+        """Spans of lines, first and last, that no signature speaks for that holds and is of `keys` (None: of
+        any)."""
+        signed = set(self.seals.values())
+        for each in self.signatures:
+            if each.holds and (keys is None or each.key in keys):
+                signed.update(range(each.first, each.last + 1))
+        spans: list[tuple[int, int]] = []
+        for line in range(1, self.lines + 1):
+            if line in signed:
+                continue
+            if spans and all(between in self.seals.values() for between in range(spans[-1][1] + 1, line)):
+                spans[-1] = (spans[-1][0], line)
+            else:
+                spans.append((line, line))
+        return spans
+
+
+def vouched(path: Path) -> Vouched:
+    """Read a journal's marks; one that is not there has none. Raises UsageError."""
+    seals: dict[str, int] = {}
+    signatures: list[Signature] = []
+    lines = 0
+    for lines, mark, right in _marks(path):
+        if isinstance(mark, Signed):
+            signatures.append(_signature(mark, lines, right))
+        elif mark is not None and right:
+            seals[mark.sha256] = lines
+    return Vouched(lines, seals, tuple(signatures))
+
+
+def seals_of(path: Path) -> dict[str, int]:
+    """Line of each seal of a journal that holds, by its hash. Raises UsageError."""
+    return {mark.sha256: line for line, mark, right in _marks(path) if right and isinstance(mark, Seal)}
+
+
+def _marks(path: Path) -> Iterator[tuple[int, Seal | Signed | None, bool]]:
+    """Each line by its number: the seal or signature that it is, and whether that counts and hashes what
+    stands before it."""
+    digest = hashlib.sha256()
+    try:
+        with open_regular(path) as file:
+            for before, line in enumerate(file):
+                mark = _decoded(line)
+                right = mark is not None and mark.sha256 == digest.hexdigest() and mark.lines == before
+                yield before + 1, mark, right
+                digest.update(line)
+    except FileNotFoundError:
+        return
+    except OSError as error:
+        raise UsageError(f"{path}: {error.strerror or error}") from error
+
+
+def _decoded(line: bytes) -> Seal | Signed | None:
+    if b'"sha256"' not in line:
+        return None
+    try:
+        return _mark.decode(line)
+    except (msgspec.MsgspecError, RecursionError, UnicodeDecodeError):
+        return None
+
+
+def _signature(mark: Signed, line: int, right: bool) -> Signature:
+    from coaxly.logger.recording.signing import journal_signature_holds
+
+    holds = right and 1 <= mark.since <= line and journal_signature_holds(mark)
+    return Signature(mark.since if holds else line, line, mark.key, holds)

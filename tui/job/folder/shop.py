@@ -1,0 +1,196 @@
+"""The shop's folder and the folders of its jobs: `2026-11-25-blue-van`, with all that is known of the job."""
+
+import os
+import re
+import secrets
+import shutil
+import unicodedata
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any, Final
+
+import msgspec
+
+from ...errors import Failure, UsageError
+from . import details, journal, progress
+from .details import Details
+
+_LONGEST: Final = 60
+
+
+_PICTURES: Final = (b"\xff\xd8\xff", b"\x89PNG\r\n", b"GIF8", b"BM", b"II*\0", b"MM\0*")
+"""What pictures begin with; beside them WEBP, whose name comes after RIFF and a length."""
+
+_OF_PHONES: Final = (b"ftyphei", b"ftypmif", b"ftypavi")
+"""The same of HEIC and AVIF, from the fifth byte on. They are kept, though no report can show them."""
+
+
+def _is_picture(path: Path) -> bool:
+    """Whether a file begins as a picture does that a report can show. Raises Failure."""
+    try:
+        with path.open("rb") as file:
+            head = file.read(12)
+    except OSError as error:
+        raise Failure(f"cannot read {path}: {error.strerror or error}") from error
+    named = (head[:4] == b"RIFF" and head[8:] == b"WEBP") or head[4:11] in _OF_PHONES
+    return named or head.startswith(_PICTURES)
+
+
+@dataclass(frozen=True, slots=True)
+class Job:
+    """A job by its folder. Nothing of it is held in memory."""
+
+    path: Path
+
+    @property
+    def folder(self) -> str:
+        """The folder's name."""
+        return self.path.name
+
+    @property
+    def written(self) -> Path:
+        """The file of its journal."""
+        return self.path / journal.NAME
+
+    @property
+    def details(self) -> Details:
+        """What people wrote in job.toml. Raises UsageError."""
+        return details.read(self.path / details.NAME)
+
+    @property
+    def title(self) -> str:
+        """What it is called. Raises UsageError."""
+        return self.details.title or self.state().title or self.folder
+
+    def records(self) -> list[journal.Record]:
+        """Its journal. Raises UsageError."""
+        return journal.read(self.written)
+
+    def state(self) -> progress.JobState:
+        """Where it stands. Raises UsageError."""
+        return progress.state(self.records())
+
+    def note(self, record: journal.Record) -> None:
+        """Add to its journal, sealed and on the disk. Raises UsageError or Failure."""
+        journal.append(self.written, record)
+
+    def note_sweeps(self, *sweeps: journal.Sweep) -> list[str]:
+        """Note those recordings that are not noted yet, whoever else does the same in this moment. Returns
+        their names. Raises UsageError or Failure."""
+        added = journal.append(self.written, *sweeps, fits=journal.unknown_seal)
+        return [record.file for record in added if isinstance(record, journal.Sweep)]
+
+    def edit(self, **values: Any) -> None:
+        """Set keys of job.toml, and note what of it a job stands by. Raises UsageError or Failure."""
+        before = self.details.sworn
+        details.edit(self.path / details.NAME, values)
+        after = self.details.sworn
+        said = {key: after.get(key, "") for key in values if before.get(key) != after.get(key)}
+        if said:
+            self.note(journal.Changed(time=journal.now(), said=said))
+
+    def file(self, name: str) -> Path:
+        """A file of the job by the name in its journal. Raises UsageError where that leads out of it."""
+        if name != Path(name).name or "\\" in name:
+            raise UsageError(f"{self.written} names a file outside its folder: {name[:60]!r}")
+        return self.path / name
+
+    def free_recording(self, stage: str, feature: str) -> Path:
+        """A name that no recording has: found-1.jsonl, face-left-2.jsonl. Raises UsageError."""
+        return free_recording(self.path, stem_of(stage, feature))
+
+    def recordings(self) -> list[Path]:
+        """Recordings in the folder, whether its journal knows them or not."""
+        return sorted(p for p in self.path.glob("*.jsonl") if p.name != journal.NAME and p.is_file())
+
+    def add_photo(self, source: Path) -> str:
+        """Copy a picture in, under a free name. Returns that. Raises UsageError or Failure."""
+        if not source.is_file():
+            raise UsageError(f"{source} is no file")
+        if not _is_picture(source):
+            raise UsageError(f"{source.name} is no picture: give a JPEG, PNG, WEBP, GIF, TIFF or BMP file")
+        stem, end = plain(source.stem) or "photo", re.sub(r"[^.a-z0-9]", "", source.suffix.lower())[:8]
+        for number in range(1, 10_000):
+            path = self.path / (f"{stem}{end}" if number == 1 else f"{stem}-{number}{end}")
+            if end not in (".jsonl", ".toml") and not path.exists():
+                break
+        else:
+            raise UsageError(f"{source} has no name that a picture can have: rename it")
+        try:
+            with source.open("rb") as old, path.open("xb") as new:
+                shutil.copyfileobj(old, new)
+        except OSError as error:
+            raise Failure(f"cannot copy {source}: {error.strerror or error}") from error
+        return path.name
+
+
+def shop_folder(option: str | None = None, preference: str = "") -> Path:
+    """Where the jobs are: what was asked for, else COAXLY_SHOP, else the setting, else `Coaxly` in the
+    user's documents. It need not exist yet."""
+    wanted = option or os.environ.get("COAXLY_SHOP", "") or preference
+    if wanted:
+        return Path(wanted).expanduser()
+    from platformdirs import user_documents_path
+
+    return user_documents_path() / "Coaxly"
+
+
+def plain(text: str) -> str:
+    """Plain small letters, digits and hyphens: "Zoë's Van" is zoes-van."""
+    letters = unicodedata.normalize("NFKD", text).encode("ascii", "ignore").decode().lower()
+    letters = letters.replace("'", "")
+    return re.sub(r"[^a-z0-9]+", "-", letters).strip("-")[:_LONGEST].strip("-")
+
+
+def stem_of(stage: str, feature: str) -> str:
+    """What names of such recordings of a job are, before their number: found, face-left."""
+    word = plain(stage) or "sweep"
+    return word if feature == "bore" else f"{plain(feature)}-{word}"
+
+
+def free_recording(folder: Path, stem: str) -> Path:
+    """STEM-1.jsonl, or with the next number that is free. Raises UsageError."""
+    for number in range(1, 10_000):
+        path = folder / f"{stem}-{number}.jsonl"
+        if not path.exists():
+            return path
+    raise UsageError(f"ten thousand recordings {stem}-... are in {folder}: move some away")
+
+
+def is_job(path: Path) -> bool:
+    """Whether a folder is that of a job."""
+    return (path / journal.NAME).is_file() or (path / details.NAME).is_file()
+
+
+def make_job(shop: Path, title: str, values: Mapping[str, Any], opened: journal.Opened) -> Job:
+    """A new folder with job.toml and the first line of its journal. Raises UsageError or Failure."""
+    path = free_folder(shop, folder_name(opened.time[:10], title))
+    job = Job(path)
+    details.write_new(path / details.NAME, {**values, "title": title, "opened": opened.time})
+    job.note(msgspec.structs.replace(opened, said=job.details.sworn, id=secrets.token_hex(8)))
+    return job
+
+
+def folder_name(day: str, title: str) -> str:
+    """2026-11-25-blue-van: no name that the shop uses for itself begins with a day."""
+    return f"{day}-{plain(title) or 'job'}"
+
+
+def free_folder(shop: Path, name: str) -> Path:
+    """Make a folder of that name, or of that name with -2, -3 ... if it is taken. Raises UsageError or
+    Failure."""
+    try:
+        shop.mkdir(parents=True, exist_ok=True)
+        for number in range(1, 10_000):
+            path = shop / (name if number == 1 else f"{name}-{number}")
+            try:
+                path.mkdir()
+            except FileExistsError:
+                continue
+            return path
+    except FileExistsError as error:
+        raise UsageError(f"{shop} is no folder: give --shop DIR") from error
+    except OSError as error:
+        raise Failure(f"cannot make a folder in {shop}: {error.strerror or error}") from error
+    raise UsageError(f"ten thousand jobs are called {name}: give another title")

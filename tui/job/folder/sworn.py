@@ -1,0 +1,128 @@
+"""What job.toml says now against what was said when it counted: at the opening of the job, through the
+program since, and in the headers of its recordings. People may edit the file; what differs is named.
+"""
+
+import math
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from typing import Final
+
+from coaxly.fitter import Setup
+from coaxly.fitter.dowels.limits import Limit
+from coaxly.logger.recording.reader import RecordingReader
+from coaxly.logger.recording.records import Header
+
+from ...entry.places import parse_limit
+from ...errors import RUN_ERRORS
+from ..recorded.consistency import plainly
+from .details import SWORN
+from .journal import Changed, Opened, Record, Sweep
+from .material import limit_of
+from .shop import Job
+
+_HOUSING: Final = ("bore", "face")
+_SAME_MM: Final = 1e-6
+
+
+@dataclass(frozen=True, slots=True)
+class Edited:
+    """A key of job.toml that says something else than was said before.
+
+    before: what was said, "" where nothing was. now: what stands there, "" where nothing does.
+    file: the recording that says so, "" where the journal does.
+    """
+
+    key: str
+    before: str
+    now: str
+    file: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Ruling:
+    """By which limit the sweeps of a job are judged.
+
+    limit: one for all, None for the one that each was made for. by_hand: what job.toml says instead, where
+    nobody said so through the program and no sweep was made for it.
+    made_for: name and limit (mm) of each sweep of the housing that was made for another than `limit`, or than
+    `by_hand`.
+    """
+
+    limit: Limit | None = None
+    by_hand: Limit | None = None
+    made_for: tuple[tuple[str, float], ...] = ()
+
+
+def said(records: Iterable[Record]) -> dict[str, str]:
+    """What the journal knows of the keys of SWORN. Those that nobody spoke of are "" in a journal that keeps
+    them from the opening on, and not there in one of an earlier version."""
+    known: dict[str, str] = {}
+    for record in records:
+        if isinstance(record, Opened):
+            known |= {"title": record.title}
+            if record.said:
+                known |= {key: str(record.said.get(key, "")) for key in SWORN}
+        elif isinstance(record, Changed):
+            known |= {key: str(value) for key, value in record.said.items() if key in SWORN}
+    return known
+
+
+def edited(job: Job, records: Sequence[Record]) -> list[Edited]:
+    """What was changed by hand. Raises UsageError."""
+    now, known = job.details.sworn, said(records)
+    found = [
+        Edited(key, known[key], now.get(key, ""))
+        for key in SWORN
+        if key in known and known[key] != now.get(key, "")
+    ]
+    if "title" not in known and (title := now.get("title", "")):
+        found += [
+            Edited("title", header.job, title, sweep.file)
+            for sweep, header in _headers(job, records)
+            if header.job and not sweep.taken and plainly(header.job) not in map(plainly, (title, job.folder))
+        ][:1]
+    return found
+
+
+def agree(job: Job, records: Sequence[Record]) -> dict[str, str]:
+    """What is to be noted so that nothing of `edited` is left: keys and values. Raises UsageError."""
+    now, known = job.details.sworn, said(records)
+    return {key: now.get(key, "") for key in SWORN if known.get(key, "") != now.get(key, "")}
+
+
+def ruling(job: Job) -> Ruling:
+    """The limit of sweeps that were made is what their headers say, unless the job was given another through
+    the program, or has been swept for that since. Raises UsageError."""
+    records = job.records()
+    limit = limit_of(job)
+    if limit is None:
+        return Ruling()
+    made = {sweep.file: Setup.from_header(header.setup, header.feature).limit_mm
+            for sweep, header in _headers(job, records)}  # fmt: skip
+    others = tuple((file, made_for) for file, made_for in made.items() if not _same(made_for, limit.tir))
+    if not others or _same(list(made.values())[-1], limit.tir) or _said_so(records, limit):
+        return Ruling(limit, made_for=others)
+    return Ruling(by_hand=limit, made_for=others)
+
+
+def _said_so(records: Sequence[Record], limit: Limit) -> bool:
+    try:
+        return _same(parse_limit(said(records).get("limit", "")).tir, limit.tir)
+    except ValueError:
+        return False
+
+
+def _same(one: float, other: float) -> bool:
+    return math.isclose(one, other, abs_tol=_SAME_MM)
+
+
+def _headers(job: Job, records: Sequence[Record]) -> Iterator[tuple[Sweep, Header]]:
+    """Of each sweep of the housing, once, as it was noted last."""
+    for sweep in {each.file: each for each in records if isinstance(each, Sweep)}.values():
+        if sweep.feature not in _HOUSING:
+            continue
+        try:
+            with RecordingReader(job.file(sweep.file)) as reader:
+                yield sweep, reader.header
+        except RUN_ERRORS:
+            continue  # who goes by it says so

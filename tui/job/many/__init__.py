@@ -1,0 +1,1 @@
+"""Many recordings and jobs at once."""

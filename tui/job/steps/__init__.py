@@ -1,0 +1,1 @@
+"""The steps of a job: what is asked for, done, and noted."""

@@ -1,0 +1,357 @@
+"""One recording audited: its seals and its result, both computed anew."""
+
+from collections.abc import Mapping
+from dataclasses import asdict, dataclass, replace
+from pathlib import Path
+from typing import Any, Final, Literal
+
+from coaxly.fitter.certainty.decision import judge
+from coaxly.logger.errors import LoggerError
+from coaxly.logger.files import open_regular
+from coaxly.logger.recording.reader import RecordingReader
+from coaxly.logger.recording.records import End
+from coaxly.logger.recording.seals import check_seals
+
+from ...errors import RUN_ERRORS
+from ...version import __version__
+from ..folder.journal import NAME as JOURNAL
+from ..folder.journal import Unproved, decoded, read
+from ..folder.journalmarks import Vouched, vouched
+from ..folder.shop import Job
+from ..recorded.pipeline import Pipeline, replay
+from .beside import Beside, beside
+
+State = Literal[
+    "ok", "unsigned", "unfinished", "unsealed", "incomplete", "damaged", "changed", "different", "unreadable",
+    "failed",
+]  # fmt: skip
+ROUNDING: Final = 1e-9
+"""Relative difference that two machines may show by rounding alone."""
+
+_NOTHING: Final = 1e-12
+WORDS: Final = frozenset({"warnings", "looks", "source", "high_clock", "move_clock", "clock", "what"})
+"""Keys of a result that hold words: names, what is wrong with a line, clock positions, which the degrees
+beside them say as well, and the sentences that older versions stored."""
+
+OPEN: Final = ("unfinished", "unsealed", "incomplete")
+"""Nothing wrong is known of these, but not all of them is proved either."""
+BAD: Final = ("unsigned", "damaged", "changed", "different", "unreadable", "failed")
+_NOBODY: Final[Mapping[str, str]] = {}
+_DIFFERENCES_KEPT: Final = 100
+_LONGEST_LINE: Final = 1 << 16
+
+
+@dataclass(frozen=True, slots=True)
+class Difference:
+    """A number or word of the result that is not the same: where, as stored, as computed now."""
+
+    key: str
+    stored: Any
+    now: Any
+
+
+PointKind = Literal[
+    "seals", "signed", "false_signature", "unsigned", "damaged", "unreadable", "failed", "killed",
+    "journal", "unproved", "partly_signed", "nobody_signed", "cut", "not_noted", "missing", "other", "edited",
+    "end_open", "no_result", "same_result", "reckoned_otherwise", "result_differs",
+]  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class Point:
+    """One thing that an audit found. facts: its numbers and names; `what`: in the words of the reader."""
+
+    kind: PointKind
+    facts: Mapping[str, Any]
+
+    @classmethod
+    def that(cls, kind: PointKind, **facts: Any) -> "Point":
+        """With its facts by name."""
+        return cls(kind, facts)
+
+
+@dataclass(frozen=True, slots=True)
+class Audit:
+    """What became of one file.
+
+    points: what was found, in the order in which it is told (`coaxly.say.job.audits` puts it in words).
+    finished: whether its sealed end is there.
+    last_seal: hash of the last seal that holds.
+    key: that signed it, by a signature that holds.
+    signer: its name, "" where it is not known here.
+    differences: of the result, the first of them.
+    largest: relative, of any number.
+    job, stage: of its header.
+    """
+
+    path: str
+    state: State
+    points: tuple[Point, ...]
+    seals: int = 0
+    software: str = ""
+    differences: tuple[Difference, ...] = ()
+    largest: float = 0.0
+    finished: bool = False
+    last_seal: str = ""
+    job: str = ""
+    stage: str = ""
+    key: str = ""
+    signer: str = ""
+
+    def to_dict(self) -> dict[str, Any]:
+        """As JSON-ready dictionaries and lists."""
+        return asdict(self)
+
+
+def audit(path: Path, known: Mapping[str, str] = _NOBODY) -> Audit:
+    """Check one file. known: names by public key. Never raises: what is wrong is the finding."""
+    try:
+        return _audit(path, known)
+    except RUN_ERRORS as error:
+        return Audit(str(path), "unreadable", (Point.that("unreadable", what=str(error)),))
+    except Exception as error:
+        # A fault of our own must not end the audit of all the other files, nor pass for one of theirs.
+        failed = Point.that("failed", error=f"{type(error).__name__}: {error}")
+        return Audit(str(path), "failed", (failed,))
+
+
+def _audit(path: Path, known: Mapping[str, str]) -> Audit:
+    seals = check_seals(path)
+    points, signer = [Point.that("seals", what=seals.what)], ""
+    if seals.end is not None and seals.end.key:
+        point, signer = _signed(seals.end, known)
+        points.append(point)
+        if point.kind == "false_signature":
+            points, seals = [point], replace(seals, state="changed", end=None)
+    found = Audit(
+        str(path),
+        seals.state,
+        tuple(points),
+        seals.seals,
+        finished=seals.state == "ok" and seals.end is not None,
+        last_seal=seals.last.sha256 if seals.last else "",
+        key=seals.end.key if seals.end else "",
+        signer=signer,
+    )
+    if _is_journal(path):
+        return _with_history(found, known)
+    if seals.state == "changed":
+        return _with(found, *(Point.that("damaged", what=what) for what in _holes(path)))
+    pipeline = replay(path)
+    header = pipeline.header
+    found = replace(found, software=header.software, job=header.job, stage=header.stage)
+    if pipeline.damage:
+        return _with(replace(found, state="damaged"), Point.that("damaged", what=pipeline.damage))
+    return _with_result(found, pipeline)
+
+
+def _is_journal(path: Path) -> bool:
+    """Whether it holds what was done in a job, and no readings."""
+    if path.name != JOURNAL:
+        return False
+    with open_regular(path) as file:
+        return bool(decoded(file.readline(_LONGEST_LINE)))
+
+
+def _with_history(found: Audit, known: Mapping[str, str]) -> Audit:
+    """Of a journal: what its seals say now; what was noted of lines that no seal spoke for before one covered
+    them, which stays so for good; who signed it; and whether the files beside it agree."""
+    path = Path(found.path)
+    noted = [record for record in read(path) if isinstance(record, Unproved)]
+    facts = [{name: getattr(each, name) for name in ("first", "last", "state", "found")} for each in noted]
+    points = [Point.that("journal", seals=found.seals), *(found.points[:1] if found.state != "ok" else ())]
+    points += [Point.that("unproved", **each) for each in facts]
+    signed, key, signer = _signatures(vouched(path), known)
+    compared = beside(Job(path.parent))
+    points += [*signed, *_beside(compared)]
+    kinds = {point.kind for point in points}
+    state = found.state
+    if state == "ok" and noted:
+        state = "unsealed" if all(each.state == "unsealed" for each in noted) else "changed"
+    if kinds & {"false_signature", "cut", "other"}:
+        state = "changed"
+    elif state == "ok" and kinds & {"not_noted", "missing"}:
+        state = "incomplete"
+    if state == "ok":
+        points.append(Point.that("end_open"))
+    return replace(found, state=state, points=tuple(points), key=key, signer=signer)
+
+
+def _signatures(marks: Vouched, known: Mapping[str, str]) -> tuple[list[Point], str, str]:
+    """What is to be said of a journal's signatures; the last key and the names of all, where they speak for
+    every line and are known."""
+    from coaxly.logger.recording.signing import mark
+
+    false = [each for each in marks.signatures if not each.holds]
+    points = [Point.that("false_signature", mark=mark(each.key)) for each in false[:1]]
+    keys = list(dict.fromkeys(each.key for each in marks.signatures if each.holds))
+    if not keys:
+        return points or [Point.that("nobody_signed")], "", ""
+    points += [Point.that("signed", name=known.get(key, ""), mark=mark(key)) for key in keys]
+    if spans := marks.unsigned():
+        return [*points, Point.that("partly_signed", spans=spans)], "", ""
+    whole = not false and not marks.unsigned(frozenset(known))
+    return points, keys[-1], ", ".join(known[key] for key in keys if key in known) if whole else ""
+
+
+def _beside(compared: Beside) -> list[Point]:
+    """What of the folder does not agree, the gravest first."""
+    names: list[tuple[PointKind, tuple[str, ...]]] = [
+        ("cut", compared.cut),
+        ("other", compared.other),
+        ("not_noted", compared.not_noted),
+        ("missing", compared.missing),
+    ]
+    return [
+        *(Point.that(kind, files=files) for kind, files in names if files),
+        *(Point.that("edited", **asdict(each)) for each in compared.edited),
+    ]
+
+
+def _with(found: Audit, *more: Point) -> Audit:
+    return replace(found, points=(*found.points, *more))
+
+
+def _signed(end: End, known: Mapping[str, str]) -> tuple[Point, str]:
+    """What a signature is worth, and whose it is."""
+    from coaxly.logger.recording.signing import mark, signature_holds
+
+    if not signature_holds(end):
+        return Point.that("false_signature", mark=mark(end.key)), ""
+    name = known.get(end.key, "")
+    return Point.that("signed", name=name, mark=mark(end.key)), name
+
+
+def _with_result(found: Audit, pipeline: Pipeline) -> Audit:
+    """The stored result against the one of now."""
+    stored = pipeline.stored_result
+    pipeline.torn = ""  # half a line behind a stored result is no part of that result
+    if stored is None:
+        return _with(found, Point.that("no_result"))
+    now = _plain(pipeline.finding().to_dict())
+    differences, largest = compare(_as_of_now(stored, now), now)
+    found = replace(found, largest=largest)
+    if not differences:
+        return _with(found, Point.that("same_result", largest=largest))
+    # Another version may reckon better: that is no charge against the file.
+    excused = found.software not in ("", __version__)
+    point = Point.that(
+        "reckoned_otherwise" if excused else "result_differs",
+        **asdict(differences[0]),
+        software=found.software,
+        this=__version__,
+    )
+    return replace(
+        found,
+        state=found.state if excused else "different",
+        points=(point, *found.points),
+        differences=tuple(differences[:_DIFFERENCES_KEPT]),
+    )
+
+
+def _as_of_now(stored: dict[str, Any], now: dict[str, Any]) -> dict[str, Any]:
+    """A stored result in which a verdict that nobody withheld then is compared by its probability alone.
+
+    Before `withheld` there was one doubt, of the unit, in a key of its own. A verdict that does not follow
+    from the probability beside it was no version's, and stays.
+    """
+    then, decision = stored.get("decision"), now.get("decision")
+    if not isinstance(then, dict) or "withheld" in then or not isinstance(decision, dict):
+        return stored
+    then = {key: value for key, value in then.items() if key != "doubt"}
+    probability = then.get("probability")
+    given = isinstance(probability, float) and then.get("state") == judge(probability)
+    if decision["withheld"] and given:
+        then["state"] = decision["state"]
+    return {**stored, "decision": then}
+
+
+def _holes(path: Path) -> list[str]:
+    """What of a changed file cannot be read at all."""
+    try:
+        reader = RecordingReader(path)
+        for _ in reader.blocks():
+            pass
+    except LoggerError as error:
+        return [str(error)]
+    return [reader.damage] if reader.damage else []
+
+
+def compare(stored: Any, now: Any) -> tuple[list[Difference], float]:
+    """Differences between two JSON values beyond rounding, and the largest relative one of numbers.
+
+    Facts are compared. Words that a person reads may be put better later, and a later version may have
+    more to say: keys of WORDS, and those that were not stored, are no difference.
+    """
+    found: list[Difference] = []
+    return found, _compare(stored, now, "", found)
+
+
+def _compare(stored: Any, now: Any, key: str, found: list[Difference]) -> float:
+    largest = 0.0
+    if isinstance(stored, dict) and isinstance(now, dict):
+        for name in stored:
+            if name in WORDS:
+                continue
+            inner = f"{key}.{name}" if key else name
+            if name == "remarks" and name in now:
+                largest = max(largest, _compare_remarks(stored[name], now[name], inner, found))
+            elif name not in now:
+                found.append(Difference(inner, stored[name], None))
+            else:
+                largest = max(largest, _compare(stored[name], now[name], inner, found))
+        return largest
+    if isinstance(stored, list) and isinstance(now, list) and len(stored) == len(now):
+        for k, (a, b) in enumerate(zip(stored, now, strict=True)):
+            largest = max(largest, _compare(a, b, f"{key}[{k}]", found))
+        return largest
+    if _is_number(stored) and _is_number(now):
+        apart = abs(stored - now)
+        largest = apart / max(abs(stored), abs(now)) if apart > _NOTHING else 0.0
+        same = largest <= ROUNDING
+    else:
+        same = type(stored) is type(now) and stored == now
+    if not same:
+        found.append(Difference(key, stored, now))
+    return largest
+
+
+def _compare_remarks(stored: Any, now: Any, key: str, found: list[Difference]) -> float:
+    """Each remark that was stored against the next one of its kind now; more to remark is no difference."""
+    if not (_are_remarks(stored) and _are_remarks(now)):
+        return _compare(stored, now, key, found)
+    largest, rest = 0.0, list(now)
+    for remark in stored:
+        same = next((each for each in rest if each["kind"] == remark["kind"]), None)
+        inner = f"{key}.{remark['kind']}"
+        if same is None:
+            found.append(Difference(inner, remark, None))
+            continue
+        rest.remove(same)
+        largest = max(largest, _compare(remark, same, inner, found))
+    return largest
+
+
+def _are_remarks(value: Any) -> bool:
+    return isinstance(value, list) and all(isinstance(each, dict) and "kind" in each for each in value)
+
+
+def _is_number(value: Any) -> bool:
+    return isinstance(value, int | float) and not isinstance(value, bool)
+
+
+def _plain(value: Any) -> Any:
+    """Tuples as lists, as JSON gives them back."""
+    if isinstance(value, dict):
+        return {key: _plain(inner) for key, inner in value.items()}
+    if isinstance(value, list | tuple):
+        return [_plain(inner) for inner in value]
+    return value
+
+
+def recordings_in(paths: list[Path]) -> list[Path]:
+    """The recordings named, and those in the folders named, recursively, each once."""
+    found: list[Path] = []
+    for path in paths:
+        found += sorted(path.rglob("*.jsonl")) if path.is_dir() else [path]
+    return list(dict.fromkeys(found))

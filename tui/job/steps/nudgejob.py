@@ -1,0 +1,68 @@
+"""Tapping in a job: the sweep that is gone by, what is asked for, and the note of how it ended."""
+
+from pathlib import Path
+
+from coaxly.logger.angle.source import Source
+
+from ...errors import UsageError
+from ..folder.journal import Nudged, now
+from ..folder.shop import Job
+from ..recorded.pipeline import Pipeline
+from .nudge import Step
+from .nudgerun import NudgeRequest, NudgeRun
+
+
+def sweep_to_go_by(job: Job) -> Path:
+    """The last sweep of the bore as the housing stands. Raises UsageError where there is none, or where
+    dowels are in."""
+    state = job.state()
+    if state.fitted is not None and state.fitted.dowels:
+        raise UsageError(
+            f"{job.title}: dowels are in, and a housing on dowels is not tapped: take them out, say so "
+            f"(coaxly job fitted {job.folder} none), and sweep again"
+        )
+    changed = state.nudged is not None or (state.fitted is not None and state.fitted is not state.before)
+    sweep = state.left if changed else state.found
+    if sweep is None:
+        stage = "left" if changed else "found"
+        raise UsageError(
+            f"{job.title}: sweep the bore first as the housing stands now: "
+            f"coaxly sweep --job {job.folder} --stage {stage}"
+        )
+    return job.file(sweep.file)
+
+
+def request_in(
+    job: Job, swept: Pipeline, dials: tuple[Source, Source | None], tolerance: float | None = None
+) -> NudgeRequest:
+    """What a nudge of the job needs. dials: the first, and one a quarter turn on. Raises UsageError."""
+    dial, second = dials
+    names = ("nudge", "nudge second")[: 2 if second else 1]
+    return NudgeRequest(
+        swept=swept,
+        dial=dial,
+        second=second,
+        outs=tuple(job.free_recording(name, "bore") for name in names),
+        title=job.title,
+        operator=job.details.technician,
+        tolerance=tolerance,
+    )
+
+
+def note_nudge(job: Job, path: Path, run: NudgeRun) -> bool:
+    """Note how it ended, once the bolts may have been slack; empty recordings are removed. Returns whether it
+    was noted. Raises UsageError or Failure."""
+    if run.nudge.step is Step.PARK:
+        run.discard_if_empty()
+        return False
+    job.note(
+        Nudged(
+            time=now(),
+            operator=job.details.technician,
+            sweep=path.name,
+            files=tuple(each.session.writer.path.name for each in run.runs),
+            remaining=run.nudge.remaining(),
+            held=run.nudge.step is Step.DONE,
+        )
+    )
+    return True

@@ -1,0 +1,278 @@
+"""Recordings of a job: which are finished and not in its journal yet, which do not belong, and which were
+left off.
+"""
+
+import contextlib
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Final, Literal
+
+import msgspec
+
+from coaxly.fitter import Result
+from coaxly.fitter.withheld import doubted
+from coaxly.logger.recording.reader import RecordingReader
+from coaxly.logger.recording.records import Header
+from coaxly.logger.recording.seals import check_seals, last_seal
+
+from ...errors import RUN_ERRORS, UsageError
+from ..folder.journal import (
+    Answer,
+    Changed,
+    Note,
+    Opened,
+    Photo,
+    Record,
+    Reported,
+    Sweep,
+    Unproved,
+    now,
+)
+from ..folder.journalmarks import seals_of
+from ..folder.shop import Job, stem_of
+from ..recorded.consistency import Doubt, plainly
+from ..recorded.pipeline import replay
+from ..sweep.resume import read_so_far, unfinished
+
+STAGES: Final = ("found", "left")
+_OF_TAPPING: Final = "nudge"
+_CHANGES_NOTHING: Final = (Changed, Note, Photo, Reported, Unproved)
+"""Records after which a job stands where it stood."""
+
+Reason = Literal["copy", "job", "journal", "stage", "late", "damaged", "unsealed", "no_result", "unreadable"]
+
+
+@dataclass(frozen=True, slots=True)
+class Stranger:
+    """A recording in a job's folder that is not noted by itself.
+
+    why: "copy" (the journal, or the folder, has it under another name), "job" (its header names another job),
+        "journal" (begun when the job's journal held other lines), "stage" (neither found nor left), "late"
+        (begun before the last thing that was done), "damaged" (changed since it was written), "unsealed",
+        "no_result", "unreadable".
+    what: the other name, job, stage or time, or what is wrong.
+    """
+
+    path: Path
+    why: Reason
+    what: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Caught:
+    """What came of a look into a job's folder: the names of recordings that were noted now, and the rest."""
+
+    noted: list[str]
+    strangers: list[Stranger]
+
+
+def swept(path: Path, header: Header, result: Result | None) -> Sweep:
+    """The journal's record of a finished recording. Raises LoggerError."""
+    seal = last_seal(path)
+    return Sweep(
+        time=now(),
+        operator=header.operator,
+        file=path.name,
+        stage=header.stage,
+        feature=header.feature,
+        seal=seal.sha256 if seal is not None else "",
+        answer=None if result is None else answer_of(result),
+    )
+
+
+def answer_of(result: Result) -> Answer:
+    """What a sweep came to, short."""
+    decision, ecc = result.decision, result.eccentricity
+    u95, kinds = 2.0 * ecc.u95_amount, doubted(result)
+    return Answer(result.tir.fitted, u95, decision.limit, decision.state, ecc.detected, kinds)
+
+
+def catch_up(job: Job) -> Caught:
+    """Note finished recordings that the journal does not know: the program ended between the last byte of
+    one and its note. What does not belong is named and left alone. Raises UsageError or Failure."""
+    found: list[tuple[str, Sweep]] = []
+    strangers: list[Stranger] = []
+    look = Look.at(job)
+    for path in job.recordings():
+        if path.name in look.files:
+            continue
+        try:
+            stranger = look.stranger(path)
+            if stranger is None and not unfinished(path):
+                stranger = _into(found, path)
+        except RUN_ERRORS as error:
+            stranger = Stranger(path, "unreadable", str(error))
+        strangers += [] if stranger is None else [stranger]
+    found.sort(key=lambda each: each[0])
+    return Caught(job.note_sweeps(*(record for _, record in found)), strangers)
+
+
+def _into(found: list[tuple[str, Sweep]], path: Path) -> Stranger | None:
+    """Put a recording that belongs among those to be noted, by the time it was begun."""
+    pipeline = replay(path)
+    if pipeline.header.stage == _OF_TAPPING:
+        return None  # noted by what it came to
+    if pipeline.stored_result is None:
+        return Stranger(path, "no_result")
+    record = swept(path, pipeline.header, pipeline.result())
+    twin = next((each.file for _, each in found if each.seal == record.seal), None)
+    if twin is not None:
+        return Stranger(path, "copy", twin)
+    found.append((pipeline.header.created, record))
+    return None
+
+
+def take_in(job: Job, name: str, stage: str = "") -> Sweep:
+    """Note a recording of the folder that is not noted by itself, for somebody says that it belongs. stage:
+    found or left, if not by its header. Raises LoggerError, FitterError, UsageError or Failure."""
+    path = job.file(name)
+    if not path.is_file():
+        raise UsageError(f"{path} is not there: put the recording into the job's folder first")
+    look = Look.at(job)
+    if name in look.files:
+        raise UsageError(f"{name} is in the journal already: nothing is changed")
+    stranger = look.stranger(path)
+    if stranger is not None and stranger.why in ("copy", "damaged"):
+        known = f"the journal knows it as {stranger.what}"
+        raise UsageError(f"{name}: {known if stranger.why == 'copy' else stranger.what}: it is not taken in")
+    if unfinished(path):
+        raise UsageError(f"{name} was never finished: coaxly sweep --resume {path}")
+    pipeline = replay(path)
+    record = swept(path, pipeline.header, pipeline.result())
+    why = stranger.why if stranger is not None else ""
+    record = msgspec.structs.replace(record, stage=stage or record.stage, taken=why)
+    if record.stage not in STAGES:
+        raise UsageError(f"{name} is of stage {record.stage[:40]!r}: say --stage found or --stage left")
+    if not job.note_sweeps(record):
+        raise UsageError(f"{name} is in the journal already: nothing is changed")
+    return record
+
+
+def is_other(sweep: Sweep, last_seal: str) -> bool:
+    """Whether a recording is not the one that the journal noted by that name. last_seal: the hash of its last
+    that holds, "" where there is none."""
+    return bool(sweep.seal and last_seal and sweep.seal != last_seal)
+
+
+def not_noted(job: Job, *sweeps: Sweep | None) -> list[Doubt]:
+    """Whether a recording that is gone by was replaced by another whole one. Raises LoggerError."""
+    found = []
+    for sweep in sweeps:
+        if sweep is not None and sweep.seal:
+            seals = check_seals(path := job.file(sweep.file))
+            if seals.state == "ok" and is_other(sweep, seals.last.sha256 if seals.last else ""):
+                found.append(Doubt.that("not_noted", path=str(path)))
+    return found
+
+
+@dataclass(frozen=True, slots=True)
+class Look:
+    """What recordings of a job are held against.
+
+    files, seals: those that the journal notes. titles: what the job was called. heads: the journal's seals.
+    last: when the last thing was done.
+    """
+
+    files: frozenset[str]
+    seals: dict[str, str]
+    titles: frozenset[str]
+    heads: frozenset[str]
+    last: str
+
+    @classmethod
+    def at(cls, job: Job) -> "Look":
+        """Of a job as it stands. Raises UsageError."""
+        records = job.records()
+        noted = [each for each in records if isinstance(each, Sweep)]
+        done = [each.time for each in records if not isinstance(each, _CHANGES_NOTHING)]
+        return cls(
+            frozenset(each.file for each in noted),
+            {each.seal: each.file for each in noted if each.seal},
+            frozenset(plainly(title) for title in titles_of(job, records)),
+            frozenset(seals_of(job.written)),
+            max(done, default=""),
+        )
+
+    def stranger(self, path: Path) -> Stranger | None:
+        """Why a recording that is not noted does not belong; None where nothing speaks against it. Raises
+        LoggerError."""
+        with RecordingReader(path) as reader:
+            header = reader.header
+        seals = check_seals(path)
+        if seals.last is not None and seals.last.sha256 in self.seals:
+            return Stranger(path, "copy", self.seals[seals.last.sha256])
+        if seals.state == "changed":
+            return Stranger(path, "damaged", seals.what)
+        if (why := self.elsewhere(header)) is not None:
+            return Stranger(path, why, header.job)
+        if seals.state in ("unfinished", "unsealed") and unfinished(path):
+            return None  # it goes on, or can go on
+        if header.stage not in (*STAGES, _OF_TAPPING):
+            return Stranger(path, "stage", header.stage)
+        if seals.state == "unsealed":
+            return Stranger(path, "unsealed", seals.what)
+        if header.stage in STAGES and header.created < self.last:
+            return Stranger(path, "late", header.created)
+        return None
+
+    def elsewhere(self, header: Header) -> Literal["job", "journal"] | None:
+        """Whether a recording was begun for another job than this, or under another journal."""
+        if header.journal is msgspec.UNSET or not header.journal:
+            return None if plainly(header.job) in self.titles else "job"
+        return None if header.journal in self.heads else "journal"
+
+
+def titles_of(job: Job, records: Sequence[Record]) -> Iterator[str]:
+    """Everything that a job was called."""
+    yield job.folder
+    with contextlib.suppress(UsageError):  # who cannot read job.toml says so elsewhere
+        yield job.details.title
+    for record in records:
+        if isinstance(record, Opened):
+            yield record.title
+        elif isinstance(record, Changed) and "title" in record.said:
+            yield str(record.said["title"])
+
+
+@dataclass(frozen=True, slots=True)
+class LeftOff:
+    """The sweep that is due was begun and left off. read, of: stations, None where they are not counted."""
+
+    path: Path
+    read: int | None = None
+    of: int | None = None
+
+
+def left_off(job: Job, step: str, feature: str) -> LeftOff | None:
+    """Whether the sweep that a step asks for was begun: the newest recording of its kind was left off."""
+    if not step.startswith("sweep "):
+        return None
+    begun = _begun(job, step.removeprefix("sweep "), feature)
+    if not begun or not unfinished(begun[-1]):
+        return None
+    counted = read_so_far(begun[-1])
+    return LeftOff(begun[-1]) if counted is None else LeftOff(begun[-1], *counted)
+
+
+def broken_off(job: Job, stage: str, feature: str) -> list[Path]:
+    """Recordings of the job that were left off and can go on, the newest last."""
+    return [path for path in _begun(job, stage, feature) if unfinished(path)]
+
+
+def _begun(job: Job, stage: str, feature: str) -> list[Path]:
+    """The recordings that bear such a name and a number and are of no other job, the newest last."""
+    stem, look = f"{stem_of(stage, feature)}-", Look.at(job)
+    named = [path for path in job.recordings() if path.stem.startswith(stem) and not _strange(look, path)]
+    numbers = ((path.stem.removeprefix(stem), path) for path in named)
+    return [path for _, path in sorted((int(number), path) for number, path in numbers if number.isdecimal())]
+
+
+def _strange(look: Look, path: Path) -> bool:
+    """Whether a recording names another job; one that names none may be of this."""
+    try:
+        with RecordingReader(path) as reader:
+            header = reader.header
+    except RUN_ERRORS:
+        return False
+    return bool(header.job) and path.name not in look.files and look.elsewhere(header) is not None

@@ -1,0 +1,1 @@
+"""A sweep in progress, without a screen."""

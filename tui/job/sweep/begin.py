@@ -1,0 +1,64 @@
+"""A new sweep from what was asked for: its header, recording, pipeline and run."""
+
+import re
+from pathlib import Path
+
+from msgspec import UNSET
+
+from coaxly.logger.angle.source import Source
+from coaxly.logger.clock import Clock, SessionClock
+from coaxly.logger.recording.writer import RecordingWriter
+
+from ...entry.keyring import own_key
+from ...errors import UsageError
+from ..folder.journal import NAME as JOURNAL
+from ..folder.journal import head
+from ..recorded.header import new_header
+from ..recorded.pipeline import Pipeline
+from .request import SweepRequest
+from .run import SweepRun
+
+
+def begin(request: SweepRequest, clock: Clock | None = None) -> tuple[SweepRun, dict[str, Source]]:
+    """The run, its recording begun, and the ports to open. clock: of the session, from now on by default.
+
+    Raises LoggerError, FitterError or UsageError in words; then no file was made.
+    """
+    if request.mode != "entered" and (request.opposite is not None or request.dial.profile.has_opposite):
+        raise UsageError(
+            "two indicators work with stations that are stopped at: leave --angle out, or read one indicator"
+        )
+    setup = request.setup_in_use
+    header = new_header(
+        feature=setup.feature,
+        setup=setup.to_header(),
+        instrument=request.dial.profile.to_header(),
+        angle=request.angle.to_header(),
+        job=request.job,
+        stage=request.stage,
+        operator=request.operator,
+        journal=(head(request.out.with_name(JOURNAL)) if request.out else "") or UNSET,
+    )
+    pipeline = Pipeline(header)
+    signer = own_key()
+    writer = RecordingWriter(request.out or free_path(request.job, stage_of(request)), header)
+    writer.signer = signer
+    title = f"{request.job or 'sweep'}, as {request.stage}" if request.stage else request.job
+    run = SweepRun(title, pipeline, writer, clock or SessionClock(), request.stops)
+    return run, request.sources
+
+
+def stage_of(request: SweepRequest) -> str:
+    """What the name of a recording says beside the job: a face is told from a bore."""
+    feature = request.setup.feature
+    return request.stage if feature == "bore" else f"{feature}-{request.stage}"
+
+
+def free_path(job: str, stage: str) -> Path:
+    """A name in the current folder for a recording of this job and stage. Raises UsageError."""
+    stem = re.sub(r"[^A-Za-z0-9_-]+", "-", f"{job or 'sweep'}-{stage}").strip("-")
+    for number in range(1, 10_000):
+        path = Path(f"{stem[:80] or 'sweep'}-{number}.jsonl")
+        if not path.exists():
+            return path
+    raise UsageError("ten thousand recordings of this name are here: give --out FILE")

@@ -1,0 +1,79 @@
+"""The recording of a sweep in progress, and what its operator is told of it."""
+
+import asyncio
+from collections.abc import Callable, Iterable
+
+from coaxly.fitter import FitterError
+from coaxly.logger.clock import Clock
+from coaxly.logger.errors import LoggerError
+from coaxly.logger.readings import Fault
+from coaxly.logger.recording.session import Listener, Session
+from coaxly.logger.recording.writer import RecordingWriter
+
+from ...errors import RUN_ERRORS
+from .news import News, What
+
+
+class Keeper:
+    """Puts everything into the file, until the sweep ends: as asked for, or because the file fails.
+
+    Rules: nothing is written once it is over. The first error of the file or of the fit is the last thing
+    that happens, and is kept. Whatever ended it, what is on the disk is sealed, unless the disk is at fault.
+    """
+
+    def __init__(self, writer: RecordingWriter, clock: Clock, listener: Listener) -> None:
+        """The writer has written its header; listener: is given every record that a replay would see."""
+        self.session = Session(writer, clock, listener)
+        self.finished = asyncio.Event()
+        self.failure: LoggerError | FitterError | None = None
+        self.newest: News | None = None
+        self.said: Callable[[News], None] = lambda news: None
+        self.ended: Callable[[], None] = lambda: None
+
+    @property
+    def over(self) -> bool:
+        """Whether nothing is written any more."""
+        return self.finished.is_set()
+
+    def guard(self, action: Callable[[], None]) -> None:
+        """Do something to the recording; if the file will not have it, end the sweep."""
+        if self.over:
+            return
+        try:
+            action()
+        except RUN_ERRORS as error:
+            self.failure = error
+            self.newest = News(What.FAILED, text=str(error))
+            self.end()
+
+    def end(self) -> None:
+        """Nothing comes any more."""
+        self.finished.set()
+        self.ended()
+
+    def say(self, news: News) -> None:
+        """Tell the operator."""
+        self.newest = news
+        self.said(news)
+
+    def note(self, text: str) -> None:
+        """Words to keep with the recording."""
+        self.guard(lambda: self.session.note(text))
+
+    def noted(self, fault: Fault) -> None:
+        """A fault, into the recording."""
+        self.guard(lambda: self.session.fault(fault.port, fault.what, fault.kind))
+
+    def notes(self, faults: Iterable[Fault]) -> None:
+        """Faults, into the recording and in front of the operator."""
+        for fault in faults:
+            self.noted(fault)
+            self.say(News(What.NOTED, ports=(fault.port,), text=fault.what))
+
+    def close(self) -> None:
+        """Leave a sealed file behind, whatever ended the sweep."""
+        try:
+            broken = isinstance(self.failure, LoggerError)
+            self.session.writer.abandon() if broken else self.session.writer.close()
+        except LoggerError as error:
+            self.failure = self.failure or error

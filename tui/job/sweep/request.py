@@ -1,0 +1,104 @@
+"""A sweep as it is asked for, on a screen or the command line: values, and their defaults, in one place."""
+
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+from typing import Any, Final
+
+from coaxly.fitter import Setup
+from coaxly.logger.angle.encoder import EncoderScale
+from coaxly.logger.angle.source import AngleSource, Source
+from coaxly.logger.profile import Profile, load
+from coaxly.logger.recording.records import ENCODER, INDICATOR, OPPOSITE, Mode
+from coaxly.logger.recording.session import TYPED_DWELL_S
+
+from ...entry.rigging import Rigging
+from ...errors import UsageError
+from .schedule import Plan
+
+TYPED: Final = "typed"
+"""Name of the profile whose readings are typed by hand."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SweepRequest:
+    """Everything that a new sweep needs to know. What is wrong in itself was refused where it was entered."""
+
+    dial: Source
+    """The indicator, its unit known or said by its lines; its url is "" where readings are typed."""
+    opposite: Source | None = None
+    """A second indicator, half a turn away."""
+    encoder: Source | None = None
+    """Gives the angles, in mode "encoder"."""
+    mode: Mode = "entered"
+    """Where angles come from."""
+    scale: EncoderScale = field(default_factory=EncoderScale)
+    """How the encoder's counts become degrees."""
+    plan: Plan = field(default_factory=Plan)
+    """Which stations are stopped at, in mode "entered"."""
+    setup: Setup = field(default_factory=Setup)
+    """How the indicator sits, and the limit; `closing` is what the plan says."""
+    job: str = ""
+    stage: str = "found"
+    operator: str = ""
+    out: Path | None = None
+    """Recording to write; None: named by job and stage, in the current folder."""
+
+    @property
+    def typed(self) -> bool:
+        """Whether readings are typed by hand."""
+        return self.dial.profile.name == TYPED
+
+    @property
+    def sources(self) -> dict[str, Source]:
+        """The ports to be opened, by their name in the recording."""
+        named = {INDICATOR: self.dial, ENCODER: self.encoder, OPPOSITE: self.opposite}
+        return {} if self.typed else {name: source for name, source in named.items() if source is not None}
+
+    @property
+    def stops(self) -> Plan:
+        """The plan as it counts: where angles come by themselves no turn is closed by a station."""
+        return self.plan if self.mode == "entered" else replace(self.plan, closing=False)
+
+    @property
+    def setup_in_use(self) -> Setup:
+        """The setup as it counts."""
+        setup = replace(self.setup, closing=self.stops.closing)
+        return replace(setup, dwell_s=TYPED_DWELL_S) if self.typed else setup
+
+    @property
+    def angle(self) -> AngleSource:
+        """Where angles come from, as the header says it."""
+        return AngleSource(
+            mode=self.mode,
+            scale=self.scale,
+            encoder=self.encoder.profile if self.encoder is not None else None,
+            opposite=self.opposite.profile if self.opposite is not None else None,
+            stations=self.plan.stations if self.mode == "entered" else None,
+        )
+
+
+def asked(rig: Rigging, dial: Source, setup: Setup, **words: Any) -> SweepRequest:
+    """A sweep as a job, a rig or options ask for it. words: the other fields of `SweepRequest`. Raises
+    UsageError or LoggerError."""
+    if dial.profile.name != TYPED and rig.opposite and rig.angle != "entered":
+        raise UsageError("--opposite works with stations that are stopped at: leave --angle out")
+    scale = {name: getattr(rig, name) for name in ("counts_per_turn", "wrap", "ratio", "direction")}
+    plan = Plan(rig.stations, closing=not rig.no_closing, auto=rig.auto)
+    return SweepRequest(
+        dial=dial,
+        opposite=Source(rig.opposite, dial.profile) if rig.opposite and dial.url else None,
+        encoder=encoder_of(rig, dial.profile),
+        mode=rig.angle,
+        scale=EncoderScale.from_header({key: value for key, value in scale.items() if value is not None}),
+        setup=setup,
+        **{"plan": plan, **words},
+    )
+
+
+def encoder_of(rig: Rigging, profile: Profile) -> Source | None:
+    """Where the angles of a dial that talks so come from; None where they are entered. Raises UsageError."""
+    if rig.angle != "encoder" or profile.name == TYPED:
+        return None
+    if not rig.encoder:
+        raise UsageError("--angle encoder needs --encoder PORT")
+    return Source(rig.encoder, load(rig.encoder_profile))

@@ -1,0 +1,1 @@
+"""Sweeps and questions in plain lines, where there is no screen."""

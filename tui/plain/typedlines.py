@@ -1,0 +1,106 @@
+"""Readings typed on standard input, by a person or out of a file or a pipe.
+
+A person is told of a line that is no reading, and types it again. What comes out of a file or a pipe cannot:
+there the next line would be taken for the one that was not understood, so the sweep is left off at the first
+such line; what was read before it is kept, and can be gone on with.
+"""
+
+import os
+import stat
+import sys
+
+from coaxly.logger.clock import PaperClock
+
+from .. import output
+from ..entry.papers import is_reading, written_line
+from ..job.recorded.slips import not_taken
+from ..job.sweep.run import SweepRun
+from ..say.counts import counted
+from ..say.sweep.typed import typed_words
+from .paperlines import EVEN
+
+
+class TypedLines:
+    """Takes the lines of one sweep. amiss: why it was left off, "" if it was not."""
+
+    def __init__(self, run: SweepRun, unit: str) -> None:
+        """unit: of a bare number, "" for that of the profile."""
+        self._run, self._unit = run, unit
+        self._fed, self.from_file = fed()
+        self._bare = False  # a reading came without its place: it was for the station that was due
+        self._row = self._read = 0
+        self.amiss = ""
+
+    def take(self, line: str) -> None:
+        """One line: a reading, an angle and a reading, or a word."""
+        self._row += 1
+        word, _, rest = line.partition(" ")
+        if word.lower() == "undo":
+            self._run.undo()
+        elif word.lower() == "note":
+            self._run.note(rest)
+        elif self._fed and (not line or line.startswith("#")):
+            return
+        elif not line or word.lower() == "station":
+            # No dial ever answers: whoever waits for one waits for ever.
+            output.message("type the reading")
+        else:
+            self._reading(line)
+
+    def _reading(self, line: str) -> None:
+        written, profile = written_line(line, self._unit), self._run.pipeline.profile
+        if self._fed:
+            if not is_reading(written.text, profile):
+                self._leave_off(typed_words(not_taken(line, profile.unit), profile.unit))
+                return
+            if written.deg is None and self._run.next_deg is None:
+                many = len(self._run.pipeline.fitter.stations())
+                self._leave_off(f"{line[:24]!r} is one more than the {many} readings that were due")
+                return
+            self._bare |= written.deg is None
+        if isinstance(clock := self._run.session.clock, PaperClock):
+            if not self._read:
+                self._run.note(EVEN)
+            clock.next()
+        self._read += 1
+        self._run.typed(written.text, written.deg)
+
+    def ended(self) -> None:
+        """The input is over, and nobody said that it is done: a list that holds less than was due was broken
+        off. Places that somebody wrote down are all that there are, and a closing reading can do without."""
+        kept = len(self._run.pipeline.fitter.stations())
+        missing = sum(not due.closing for due in self._run.schedule.due)
+        if not (self._fed and self._bare and kept and missing) or self._run.finished.is_set():
+            return
+        self._run.stop()
+        more = f"{counted(missing, 'more station')} {'was' if missing == 1 else 'were'} due"
+        self.amiss = (
+            f"the readings end after {kept}, and {more}. They are kept, not finished: {self._way_on()} "
+            "takes the rest (or the word done, if there is no more)"
+        )
+
+    def _leave_off(self, why: str) -> None:
+        kept = len(self._run.pipeline.fitter.stations())
+        self._run.stop()
+        path = self._run.session.writer.path
+        self.amiss = f"row {self._row}: {why}"
+        if kept:
+            self.amiss += (
+                f". The {kept} before it are in {path}: mend the row, then {self._way_on()} takes the rows "
+                "from there on"
+            )
+        else:
+            self._run.discard_if_empty()
+
+    def _way_on(self) -> str:
+        unit = f" --unit {self._unit}" if self._unit else ""
+        return f"'coaxly sweep --headless{unit} --resume {self._run.session.writer.path}'"
+
+
+def fed() -> tuple[bool, bool]:
+    """Whether standard input is a file or a pipe, and whether it is a file."""
+    try:
+        mode = os.fstat(sys.stdin.fileno()).st_mode
+    except (OSError, ValueError, AttributeError):
+        return False, False
+    return stat.S_ISREG(mode) or stat.S_ISFIFO(mode), stat.S_ISREG(mode)

@@ -1,0 +1,1 @@
+"""Dowels to choose and to set."""

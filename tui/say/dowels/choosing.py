@@ -1,0 +1,151 @@
+"""Dowels to choose from as a table to be read from afar, and what there is to say of one of them."""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Final
+
+from coaxly.fitter.dowels.kit import Kit
+from coaxly.fitter.dowels.pins import Pins
+from coaxly.fitter.dowels.plan import SPLITS_SHOWN, Option
+
+from ...entry.lengths import number, show_length
+from .guide import places
+from .options import note
+
+_LABEL: Final = 28
+
+
+@dataclass(frozen=True)
+class Offer:
+    """What the options are offered against. title: of the job; tir, limit: as found and permitted, mm, None
+    where nobody said; kit: what there is of each size, None if not known."""
+
+    title: str = ""
+    tir: float | None = None
+    limit: float | None = None
+    kit: Kit | None = None
+
+
+def large(option: Option, pins: Pins | None, unit: str) -> str:
+    """An option in the few characters that are drawn large."""
+    if not option.dowels:
+        return "LEAVE IT"
+    first, second = (spot.dowel for spot in places(option, pins))
+    if first == second:
+        return f"2 X {number(first.offset, unit)} TO {first.clock}"
+    return f"{number(first.offset, unit)} {first.clock} + {number(second.offset, unit)} {second.clock}"
+
+
+def label_width(options: Sequence[Option], unit: str) -> int:
+    """Columns of the first column of the table."""
+    return max(_LABEL, *(len(_short(option, unit)) for option in options))
+
+
+def head(unit: str, width: int) -> list[str]:
+    """Two lines above the table."""
+    first, second = "dowels, best first:", f"high sides from behind, {unit}"
+    return [
+        f"   {first:<{width}} run-out    goes  and ends  mark may  in",
+        f"   {second:<{width}}   after      on    inside    be off  kit",
+    ]
+
+
+def row(number_: int, option: Option, unit: str, kit: Kit | None, width: int) -> str:
+    """One option, narrow enough for eighty columns. width: see `label_width`."""
+    goes = "" if option.goes_on is None else _whole_percent(option.goes_on)
+    off = (
+        ""
+        if option.sure_window_deg is None
+        else "any"
+        if option.sure_window_deg >= 180.0
+        else f"{math.floor(option.sure_window_deg)} deg"
+    )
+    if option.dowels and option.sure_window_deg is None:
+        off = "never" if option.window_deg is None else "unsure"
+    return (
+        f"{number_}  {_short(option, unit):<{width}}{number(option.predicted.tir_fitted, unit):>8}"
+        f"{goes:>8}{_percent(option.probability):>9}{off:>10}  {_in_kit(option, kit)}"
+    )
+
+
+def _short(option: Option, unit: str) -> str:
+    if not option.dowels:
+        return "none: leave it"
+    first, second = option.dowels
+    if first == second:
+        return f"2 x {number(first.offset, unit)} to {first.clock}"
+    return f"{number(first.offset, unit)} to {first.clock} + {number(second.offset, unit)} to {second.clock}"
+
+
+def _percent(share: float) -> str:
+    percent = 100.0 * share
+    return "> 99.9 %" if percent > 99.9 else "< 0.1 %" if percent < 0.1 else f"{percent:.1f} %"
+
+
+def _whole_percent(share: float) -> str:
+    """Never "100 %": nothing is that sure."""
+    return "> 99 %" if share > 0.995 else f"{100.0 * share:.0f} %"
+
+
+def _in_kit(option: Option, kit: Kit | None) -> str:
+    """How many of each size there are; nothing where that is not counted."""
+    counts = [count(kit, offset) for offset in dict.fromkeys(dowel.offset for dowel in option.dowels)]
+    return "+".join("-" if each is None else str(each) for each in counts) if any(counts) else ""
+
+
+def count(kit: Kit | None, offset: float) -> int | None:
+    """How many of a size there are; None where that is not counted."""
+    known = [size.count for size in kit.sizes if abs(size.offset - offset) < 1e-9] if kit else []
+    return sum(each for each in known if each is not None) if known and None not in known else None
+
+
+def said(option: Option, offer: Offer, pins: Pins | None, unit: str) -> list[str]:
+    """One option in sentences, the most wanted first."""
+    then = show_length(option.predicted.tir_fitted, unit)
+    swept = show_length(option.predicted.tir_swept, unit)
+    limit = f" of {show_length(offer.limit, unit)}" if offer.limit is not None else ""
+    lines = [f"Run-out after {then}, dial TIR {swept}."]
+    if not option.dowels:
+        return [
+            *lines,
+            f"Inside the limit{limit}: {_percent(option.probability)}. {_capital(note(option, unit))}.",
+        ]
+    lines += chances(option, offer.limit, unit)
+    if option.pair == "split" or option.judged not in ("fits",):
+        lines.append(f"{_capital(note(option, unit))}.")
+    for offset in dict.fromkeys(dowel.offset for dowel in option.dowels):
+        if (there := count(offer.kit, offset)) is not None:
+            lines.append(f"In the kit: {there} of {show_length(offset, unit)}.")
+    if pins is None:
+        lines.append(
+            "Where the holes are is not known (dowels in job.toml): that it goes on is taken for granted."
+        )
+    return lines
+
+
+def chances(option: Option, limit: float | None, unit: str) -> list[str]:
+    """How probably a pair goes on and ends inside the limit, mm, and how far off the marks may be."""
+    what = "the limit" if limit is None else f"the limit of {show_length(limit, unit)}"
+    lines = [f"Ends inside {what}: {_percent(option.probability)}."]
+    if option.goes_on is not None:
+        lines = [
+            f"Goes on: {_percent(option.goes_on)}. And ends inside {what}: {_percent(option.probability)}."
+        ]
+    sure = option.sure_window_deg
+    if sure is not None:
+        enough = f"Up to {math.floor(sure)} deg off the marks is 95 % sure to end inside."
+        lines.append(enough if sure < 180.0 else "Any angle ends inside.")
+    elif option.window_deg is not None:
+        lines.append("No angle is 95 % sure to end inside, not even on the marks.")
+    return lines
+
+
+def rule(options: Sequence[Option]) -> list[str]:
+    """That not every split pair is shown, where that holds."""
+    splits = sum(option.pair == "split" for option in options)
+    return [f"Of split pairs the best {SPLITS_SHOWN} are shown."] if splits >= SPLITS_SHOWN else []
+
+
+def _capital(text: str) -> str:
+    return text[:1].upper() + text[1:]

@@ -1,0 +1,1 @@
+"""What a job says: its steps, its proof, its papers."""

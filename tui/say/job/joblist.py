@@ -1,0 +1,107 @@
+"""The list of jobs in words: a line each, and the newest job's next step, short enough to be drawn large."""
+
+from datetime import datetime, timedelta
+from typing import Final
+
+from coaxly.fitter.geometry import clock
+
+from ...entry.lengths import number, show_length
+from ...job.folder.index import Row
+from ...job.folder.progress import JobState
+from ...job.steps.sweeps import LeftOff
+from .jobs import broken_words, due
+
+FIRST: Final = (
+    "Coaxly reads a dial indicator while you turn the crank. It tells how far the clutch housing is off, "
+    "which dowels centre it and whether they did, and it keeps every job. Enter finds the dial first; "
+    "B shows a whole job on the built-in engine, without a dial."
+)
+NO_JOB: Final = "No job yet. Enter begins the first one; F finds a dial, if another is to be used."
+
+_LARGE: Final = {
+    "sweep found": "SWEEP AS FOUND",
+    "choose": "CHOOSE DOWELS",
+    "fit": "SET THE DOWELS",
+    "sweep left": "SWEEP AS LEFT",
+    "verify": "PROVE IT",
+    "again": "NOT PROVED",
+    "report": "REPORT",
+    "done": "DONE",
+}
+_LARGE_FACE: Final = {
+    "sweep found": "SWEEP THE FACE",
+    "fit": "SHIM THE FACE",
+    "sweep left": "FACE AS LEFT",
+    "again": "FACE OUTSIDE",
+}
+_CAME: Final = {"inside": "INSIDE", "outside": "OUTSIDE", "unsure": "TOO CLOSE"}
+_WIDE: Final = 104
+"""Columns from which block and housing stand in the list as well."""
+
+
+def large_step(now: JobState, unit: str) -> str:
+    """The next step in capitals; of dowels that are to be set, which and where to, as on their own page."""
+    if now.feature == "face" and now.next in _LARGE_FACE:
+        return _LARGE_FACE[now.next]
+    if now.next == "fit" and now.chosen is not None and now.chosen.dowels:
+        set_so = [f"{number(offset, unit)} TO {clock(deg)}" for offset, deg in now.chosen.dowels]
+        return "  ".join(dict.fromkeys(set_so))
+    if now.next == "again" and now.choose_others:
+        return "CHOOSE OTHERS"
+    return _LARGE[now.next]
+
+
+def came_to(row: Row, unit: str) -> str:
+    """What the last sweep came to, of the bore or else of the face."""
+    if row.answer is None:
+        return "not swept yet"
+    state = _CAME.get(row.answer["state"], row.answer["state"])
+    if row.answer.get("feature") == "face":
+        return f"face {state}"  # there is no room for the amount as well
+    return f"{state} {show_length(row.answer['tir'], unit)}"
+
+
+def job_line(row: Row, unit: str, width: int, today: datetime, off: LeftOff | None = None) -> str:
+    """One job of the list, for a screen of so many columns. off: how far the sweep that is due came, where
+    it was left off."""
+    when = day(row.changed / 1e9, today)
+    if row.amiss:
+        return f"{_cut(row.title, 22)} ! {row.amiss}"
+    came = came_to(row, unit) if off is None else broken_words(off)
+    next_step = due(row.next, row.feature) if off is None else "go on with the sweep"
+    if width < _WIDE:
+        room = max(width - 58, 12)
+        return f"{_cut(row.title, room)} {came:<19} {next_step:<24} {when}"
+    what = " ".join(
+        filter(None, (row.block and f"block {row.block}", row.housing and f"housing {row.housing}"))
+    )
+    room = min((width - 58) // 2, 40)
+    return f"{_cut(row.title, room)} {_cut(what, room)} {came:<19} {next_step:<24} {when}"
+
+
+def whose(row: Row) -> str:
+    """A job's title, number, block and housing."""
+    pieces = (
+        row.number and f"no. {row.number}",
+        row.block and f"block {row.block}",
+        row.housing and f"housing {row.housing}",
+    )
+    return "   ".join([row.title, *filter(None, pieces)])
+
+
+def day(seconds: float, today: datetime) -> str:
+    """When that was, as people say it: 09:14, yesterday, Fri, 12 Nov, 12 Nov 2024. today: in local time."""
+    then = datetime.fromtimestamp(seconds, today.tzinfo)
+    days = (today.date() - then.date()).days
+    if days == 0:
+        return f"{then:%H:%M}"
+    if days == 1:
+        return "yesterday"
+    if 1 < days < 7:
+        return f"{then:%a}"
+    near = today - timedelta(days=300) < then
+    return f"{then.day} {then:%b}" if near else f"{then.day} {then:%b %Y}"
+
+
+def _cut(text: str, room: int) -> str:
+    return f"{text:<{room}}" if len(text) <= room else f"{text[: room - 2]}.."

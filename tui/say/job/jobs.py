@@ -1,0 +1,312 @@
+"""Jobs in words: the next step, a line of the list, a line of the journal; and what `--json` prints."""
+
+import shlex
+from pathlib import Path
+from typing import Any
+
+import msgspec
+
+from coaxly.fitter.dowels.compare import CANNOT_BE_TOLD
+from coaxly.fitter.dowels.plan import Option
+from coaxly.fitter.geometry import clock
+from coaxly.fitter.pilot import AtPilot
+
+from ...entry.lengths import degrees, show_length
+from ...entry.places import pins_perhaps
+from ...job.folder import progress
+from ...job.folder.index import Row
+from ...job.folder.journal import (
+    Answer,
+    Changed,
+    Chosen,
+    Closed,
+    Dowels,
+    Fitted,
+    Note,
+    Nudged,
+    Opened,
+    Photo,
+    Proof,
+    Record,
+    Reported,
+    Shimmed,
+    Sweep,
+    Unproved,
+)
+from ...job.folder.progress import JobState, inside, unclear
+from ...job.folder.shop import Job
+from ...job.steps.sweeps import LeftOff, left_off
+from ..dowels.explanations import remedy_noted
+from ..dowels.holes import by_the_line
+from ..dowels.kits import kit_words
+from ..sweep.findings import SWEPT, likely
+from ..sweep.pilot import pilot_lines
+from ..sweep.withheld import withheld_words
+from .unproved import unproved_words
+
+_NEXT = {
+    "sweep found": "sweep the {feature} as found",
+    "choose": "choose dowels",
+    "fit": "fit the dowels",
+    "sweep left": "sweep the {feature} as left",
+    "verify": "compare and prove it",
+    "again": "not proved yet",
+    "report": "write the report",
+    "done": "done",
+}
+_NEXT_FACE = {"fit": "shim the face", "again": "face outside, shim again"}
+UNPROVED = "nothing is proved: it was not swept as left since the dowels went in or it was tapped into place"
+_STATE = {"inside": "INSIDE", "outside": "OUTSIDE", "unsure": "TOO CLOSE TO CALL"}
+_SHORT = {**_STATE, "unsure": "TOO CLOSE"}
+
+
+def dowels_in_words(dowels: Dowels, unit: str, holes: str = "") -> str:
+    """ "2 x 7.0 thou, high sides to 4:10 (125 deg)", without saying where that is seen from. holes: where
+    they are, as it stands in job.toml; then from the line through them too, if they can be understood."""
+    if not dowels:
+        return "no offset dowels in"
+    line = f"; {said}" if (said := by_the_line([deg for _, deg in dowels], pins_perhaps(holes))) else ""
+    if len(dowels) == 2 and dowels[0] == dowels[1]:
+        return f"2 x {show_length(dowels[0][0], unit)}, high sides to {_at(dowels[0][1])}{line}"
+    return ", ".join(f"{show_length(offset, unit)}, high side to {_at(deg)}" for offset, deg in dowels) + line
+
+
+def taken_line(which: int, option: Option, unit: str) -> str:
+    """That a choice is noted, and what was chosen. which: from 1."""
+    fitted = dowels_in_words(tuple((dowel.offset, dowel.deg) for dowel in option.dowels), unit)
+    return f"taken: option {which}, {fitted}{', seen from behind' if option.dowels else ''}"
+
+
+def seen(dowels: Dowels, unit: str, holes: str = "") -> str:
+    """The same with where that is seen from."""
+    return dowels_in_words(dowels, unit, holes) + (", seen from behind" if dowels else "")
+
+
+def next_step(now: JobState, unit: str, holes: str = "") -> str:
+    """What is to be done now. holes: where they are, as it stands in job.toml."""
+    if now.closed and now.unproved:
+        return f"closed, but {UNPROVED}"
+    if why := _why_again(now):
+        return f"{why}: {due(now.next, now.feature)} again"
+    if part := _left_alone(now):
+        return f"{part} inside, leave it: {due(now.next, now.feature)}"
+    if now.next == "fit" and now.feature == "bore" and now.chosen is not None:
+        if not now.chosen.dowels:
+            return "take the offset dowels out, straight ones in"
+        return f"fit: {seen(now.chosen.dowels, unit, holes)}"
+    if now.next == "again" and now.feature == "bore" and now.nudged is not None:
+        return "not inside yet: nudge it again"
+    if now.next == "again" and now.feature == "bore" and now.proof is not None:
+        return _after_proof(now, now.proof)
+    return due(now.next, now.feature)
+
+
+def _after_proof(now: JobState, proof: Proof) -> str:
+    if cure := remedy_noted(proof):
+        return f"not proved: {cure}"
+    if now.choose_others:
+        return f"outside, although the dowels did what was planned ({proof.cause}): choose others"
+    why = "" if proof.cause == CANNOT_BE_TOLD else f" ({proof.cause})"
+    return f"not proved: sweep again{why}"
+
+
+def next_of(job: Job, unit: str) -> str:
+    """What is to be done now, and that the sweep that is due was begun and left off."""
+    now = job.state()
+    return _going_on(next_step(now, unit, job.details.dowels), left_off(job, now.next, now.feature))
+
+
+def _going_on(step: str, off: LeftOff | None) -> str:
+    return step if off is None else f"{step}: {broken_words(off)}: go on"
+
+
+def broken_words(off: LeftOff) -> str:
+    """How far a sweep came that was left off."""
+    return "broken off" if off.read is None else f"broken off, {off.read} of {off.of} read"
+
+
+def _why_again(now: JobState) -> str:
+    """Why a sweep that was made is due once more; "" where none is."""
+    stage = now.next.removeprefix("sweep ")
+    part = now.face if now.feature == "face" else now
+    last = part.found if stage == "found" else part.left if stage == "left" else None
+    if last is None or last.answer is None or not unclear(last):
+        return ""
+    if last.answer.doubts:
+        return withheld_words(last.answer.doubts).lower()
+    return "too close to call" if last.answer.state == "unsure" else "no direction found"
+
+
+def _left_alone(now: JobState) -> str:
+    """The part that was inside as found, where the next step follows from that; "" where none does."""
+    touched = now.chosen or now.nudged or now.fitted is not now.before
+    if now.next == "report" and now.found is not None and inside(now.found) and not touched:
+        return "bore"
+    face = now.face
+    if now.next == "sweep found" and now.feature == "bore" and face.found is not None:
+        return "face" if face.shimmed is None and inside(face.found) else ""
+    return ""
+
+
+def due(step: str, feature: str) -> str:
+    """A step by its name, short enough for a list."""
+    if feature == "face" and step in _NEXT_FACE:
+        return _NEXT_FACE[step]
+    return _NEXT[step].format(feature=feature)
+
+
+def around_lines(shop: Path, report: Path) -> list[str]:
+    """Where the demo's shop is, and how to look around in it."""
+    where = shlex.quote(str(shop))
+    return [
+        f"Report: {report}",
+        f"Look around in its shop: coaxly --shop {where}, or coaxly job list --shop {where}",
+    ]
+
+
+def list_line(row: Row, unit: str, off: LeftOff | None = None) -> str:
+    """One job of the list. off: how far the sweep that is due came, where it was left off."""
+    if row.amiss:
+        return f"{row.number:>5}  {row.title}: ! {row.amiss}"
+    what = " ".join(
+        filter(None, (row.block and f"block {row.block}", row.housing and f"housing {row.housing}"))
+    )
+    given = row.answer
+    of = "face " if given and given.get("feature") == "face" else ""
+    short = given and (withheld_words(given.get("doubts", ())) or _SHORT[given["state"]])
+    came = f"{of}{short} {show_length(given['tir'], unit)}" if given else "not swept yet"
+    came = came if off is None else broken_words(off)
+    step = due(row.next, row.feature) if off is None else "go on with the sweep"
+    return f"{row.number:>5}  {row.title:<28} {came:<24} next: {step:<24} {row.opened[:10]}  {what}".rstrip()
+
+
+def job_lines(job: Job, unit: str, at: AtPilot | None = None) -> list[str]:
+    """All that is known of a job. at: what its bore and face do at the pilot bearing."""
+    known, records = job.details, job.records()
+    now = progress.state(records)
+    lines = [f"{known.title or now.title or job.folder}   (number {known.number or '-'}, {job.folder})"]
+    said = dict(known.said())
+    if "limit" in said and (source := said.pop("limit_source", "")):
+        said["limit"] += f" ({source})"
+    said |= {"kit": kit_words(known.kit, unit)} if known.kit else {}
+    lines += [f"  {name.replace('_', ' '):<18} {text}" for name, text in said.items() if name != "number"]
+    off = left_off(job, now.next, now.feature)
+    lines += ["", f"  NEXT: {_going_on(next_step(now, unit, known.dowels), off)}"]
+    if off is not None:
+        lines.append(f"  go on with: coaxly sweep --resume {shlex.quote(str(off.path))}")
+    if now.fitted is not None:
+        lines.append(f"  fitted now: {seen(now.fitted.dowels, unit, known.dowels)}")
+    lines += [f"  {part_words(part, unit)}" for part in now.parts]
+    lines += [] if at is None else [f"  {line}" for line in pilot_lines(at, unit)]
+    return [*lines, "", *(f"  {journal_line(record, unit)}" for record in records)]
+
+
+def strange_key(key: str, near: str) -> str:
+    """A key of job.toml that nothing here reads; near: the one that may have been meant, or ""."""
+    return f"job.toml: {key!r} is not understood" + (f"; did you mean {near!r}?" if near else ": left alone")
+
+
+def part_words(part: Sweep, unit: str) -> str:
+    """What a part that turns with the crank came to."""
+    came = part.answer
+    said = "not told" if came is None else f"{show_length(came.tir, unit)} run-out, {_came(came)}"
+    limit = "" if came is None else f" the limit of {show_length(came.limit, unit)}"
+    by = limit if came is not None and came.state != "unsure" else limit.replace(" the", " by the", 1)
+    return f"{SWEPT[part.feature]}: {said}{by}"
+
+
+def _came(answer: Answer) -> str:
+    """What a sweep came to, in capitals."""
+    return withheld_words(answer.doubts) or _STATE.get(answer.state, answer.state)
+
+
+def journal_line(record: Record, unit: str) -> str:
+    """One record of the journal."""
+    who = f" ({record.operator})" if record.operator else ""
+    return f"{record.time[:16].replace('T', ' ')}  {record_words(record, unit)}{who}"
+
+
+def record_words(record: Record, unit: str) -> str:
+    """What a record says, without its time and who wrote it."""
+    match record:
+        case Opened():
+            return f"opened: {record.title}{', face first' if record.face else ''}"
+        case Sweep():
+            came = record.answer
+            words = f": {_came(came)} {show_length(came.tir, unit)}" if came else ""
+            part = SWEPT.get(record.feature, record.feature)
+            by_hand = ", taken in by hand" if record.taken else ""
+            return f"{part} swept as {record.stage}, {record.file}{words}{by_hand}"
+        case Chosen():
+            return f"chosen, option {record.which}: {seen(record.dowels, unit)}"
+        case Fitted():
+            return f"fitted: {seen(record.dowels, unit)}"
+        case Shimmed():
+            places = ", ".join(f"{show_length(size, unit)} at {clock(deg)}" for deg, size in record.shims)
+            return f"shimmed: {places + ', seen from behind' if places else 'nothing'}"
+        case Nudged():
+            how = (
+                "and held when the bolts were tightened"
+                if record.held
+                else "and left off before it was right"
+            )
+            rest = " and ".join(show_length(abs(way), unit) for way in record.remaining) or "nothing read"
+            return f"tapped into place, {how}; {rest} to go when last read"
+        case Proof():
+            state = _STATE.get(record.state, record.state)
+            return f"proof: {state}, {record.cause} ({likely(record.probability)})"
+        case Note():
+            return f"note: {record.text}"
+        case Photo():
+            return f"photo: {record.file}"
+        case Changed():
+            changed = ", ".join(f"{key} {value or 'left open'}" for key, value in record.said.items())
+            return f"said anew: {changed}"
+        case Reported():
+            return f"report written: {record.file}"
+        case Closed():
+            return "closed"
+        case Unproved():
+            return unproved_words(record)
+
+
+def job_object(job: Job, unit: str) -> dict[str, Any]:
+    """A job for `--json`."""
+    known, now = job.details, job.state()
+    return {
+        "folder": job.folder,
+        "path": str(job.path),
+        "title": known.title or now.title or job.folder,
+        "number": str(known.number),
+        "next": now.next,
+        "feature": now.feature,
+        "words": next_of(job, unit),
+        "state": msgspec.to_builtins({
+            "found": now.found, "left": now.left, "chosen": now.chosen, "fitted": now.fitted,
+            "nudged": now.nudged, "proof": now.proof, "face_found": now.face.found,
+            "shimmed": now.face.shimmed, "face_left": now.face.left, "reported": now.reported,
+            "closed": now.closed,
+        }),
+        "details": msgspec.to_builtins(known),
+        "journal": [msgspec.to_builtins(record) for record in job.records()],
+    }  # fmt: skip
+
+
+def row_object(row: Row) -> dict[str, Any]:
+    """A job of the list for `--json`."""
+    return {
+        "folder": row.folder,
+        "title": row.title,
+        "number": row.number,
+        "next": row.next,
+        "feature": row.feature,
+        "state": row.answer,
+        "opened": row.opened,
+        "block": row.block,
+        "housing": row.housing,
+        "amiss": row.amiss,
+    }
+
+
+def _at(deg: float) -> str:
+    return f"{clock(deg)} ({degrees(deg)})"

@@ -1,0 +1,92 @@
+"""A shop's ledger, in sentences and figures."""
+
+import math
+from collections.abc import Sequence
+from datetime import date
+
+from coaxly.fitter.geometry import clock, direction
+from coaxly.fitter.shop.changes import Change
+from coaxly.fitter.shop.ledger import TOGETHER, Family, Found, Ledger, Piece
+from coaxly.fitter.shop.reml import Component
+
+from ...entry.lengths import number, plus_minus, show_length
+from .ledger import finding_lines, findings, named, standing_out
+
+_MOST_NAMED = 5
+
+
+def ledger_lines(jobs: Sequence[Found], found: Ledger, changes: Sequence[Change], unit: str) -> list[str]:
+    """What to do, then the figures."""
+    days = sorted(job.day for job in jobs if job.day is not None)
+    first, last = (_date(days[k]) if days else "" for k in (0, -1))
+    when = f", {first}{f' to {last}' * (last != first)}" if days else ""
+    lines = [
+        f"LEDGER of {found.jobs} jobs{when}",
+        "Where the bore's centre sits, seen from behind the engine.",
+        "",
+    ]
+    lines += finding_lines(findings(found, changes, unit))
+    return [*lines, "FIGURES (+- and ranges: 95 %, each by itself)", *figure_lines(found, changes, unit)]
+
+
+def figure_lines(found: Ledger, changes: Sequence[Change], unit: str) -> list[str]:
+    """Families, scatter, single pieces, and what cannot be told."""
+    wide = max(len(_called(each)) for each in found.families)
+    lines = [
+        f"  {_called(each):<{wide}} {each.jobs:>5} {_jobs(each)}  {_effect(each, unit)}"
+        for each in found.families
+    ]
+    lines += [f"  {_scatter(one, unit)}" for one in found.components]
+    lines.append(f"  Measuring itself scatters {show_length(found.measuring, unit)}")
+    far = standing_out(found)
+    lines += [f"  {_piece(piece, unit)}" for piece in far[:_MOST_NAMED]]
+    return lines + [f"  ! {said}" for said in _untold(found, changes)]
+
+
+def _jobs(family: Family) -> str:
+    return "jobs" if family.jobs > 1 else "job "
+
+
+def _called(family: Family) -> str:
+    words = named(family.side, family.name)
+    return words[:1].upper() + words[1:]
+
+
+def _effect(family: Family, unit: str) -> str:
+    if family.effect is None or family.u95 is None:
+        return "no other family to compare with"
+    if not family.told:
+        return f"no difference shows; one of {show_length(family.u95, unit)} would"
+    size = f"{number(math.hypot(*family.effect), unit)} {plus_minus(family.u95, unit)}"
+    return f"{size} towards {clock(direction(*family.effect))} of the average"
+
+
+def _scatter(one: Component, unit: str) -> str:
+    name = "Blocks and housings together" if one.name == TOGETHER else f"Single {one.name}"
+    between = f"{number(one.low, unit)} to {show_length(one.high, unit)}"
+    return f"{name} scatter {show_length(one.sd, unit)} in x and in y ({between})"
+
+
+def _piece(piece: Piece, unit: str) -> str:
+    assert piece.u95 is not None
+    size = f"{number(math.hypot(*piece.vector), unit)} {plus_minus(piece.u95, unit)}"
+    name = f"{piece.side.capitalize()} {piece.name} of {piece.family or 'no stated family'}"
+    return f"{name}, {piece.met} jobs: {size} towards {clock(direction(*piece.vector))} of its family"
+
+
+def _date(day: float) -> str:
+    return date.fromordinal(round(day)).isoformat()
+
+
+def _untold(found: Ledger, changes: Sequence[Change]) -> list[str]:
+    said = ["an offset that all jobs share may be the blocks', the housings' or the way of measuring"]
+    if changes:
+        said.append("where something changed, the figures above mix what was before and since")
+    if found.together:
+        said.append(
+            "single blocks and housings cannot be told apart: none was met twice in other company. "
+            "Note serials, and sweep one housing on several blocks"
+        )
+    if len(found.groups) > 1:
+        said.append(f"no job connects the {len(found.groups)} groups of families: each is compared by itself")
+    return said

@@ -1,0 +1,67 @@
+"""How well a shop measures, in sentences."""
+
+import math
+from typing import Final
+
+from coaxly.fitter.geometry import clock, direction
+from coaxly.fitter.shop.study import Study
+
+from ...entry.lengths import number, plus_minus, show_length
+
+_NAMES: Final = {"people": "Between people", "mountings": "Between mountings", "residual": "Between repeats"}
+_IMPROVE: Final = {
+    "people": "people: let all of them sweep by one written order",
+    "mountings": "mounting: a stiffer arm, a cleaner seat for the base",
+    "repeats": "the sweep itself: the way to turn and to stop, the plunger, loose joints of the arm",
+    "sense": "the sense of turning: turn one way only, or free what drags",
+}
+
+
+def study_lines(found: Study, unit: str) -> list[str]:
+    """What comes from where, what it costs of the limit, and what to do first."""
+    lines = [f"STUDY of {found.sweeps} sweeps of {found.housings} housing{'s' * (found.housings > 1)}", ""]
+    for one in found.components:
+        between = f"{number(one.low, unit)} to {show_length(one.high, unit)}"
+        lines.append(f"  {_NAMES[one.name]}: {show_length(one.sd, unit)} in x and in y ({between}, 95 %)")
+    lines += [
+        "  Two run-outs by one person and mounting differ by less than "
+        f"{show_length(found.limit_95, unit)}, 95 %",
+        f"  Repeatability {_exact(found.repeatability, unit)} from {found.repeatability_freedom:.0f} degrees "
+        "of freedom",
+        f"  One sweep by anybody, mounted anew, scatters {_exact(found.reproducibility, unit)}, "
+        f"{found.reproducibility_freedom:.0f} degrees (--keep: later sweeps count on it)",
+    ]
+    lines += _table_lines(found, unit)
+    if found.claimed is not None:
+        lines.append(f"  The sweeps themselves claim {_exact(found.claimed, unit)}")
+    if found.share is not None and found.limit is not None:
+        share, limit = f"{100.0 * found.share:.0f} %", show_length(found.limit, unit)
+        lines.append(f"  Measuring takes up {share} of the limit of {limit} run-out (+-1.96 s, all causes)")
+    if found.sense_gap is not None and found.sense_u95 is not None:
+        size = f"{number(math.hypot(*found.sense_gap), unit)} {plus_minus(found.sense_u95, unit)}"
+        lines.append(f"  Clockwise less against: {size} towards {clock(direction(*found.sense_gap))}")
+    lines.append(f"  Improve first {_IMPROVE[found.improve]}")
+    lines += [f"  ! {' and '.join(names)} cannot be told apart here" for names in found.together]
+    if found.worst is not None:
+        worst = found.worst
+        away = f"{show_length(worst.distance, unit)} towards {clock(worst.deg)}, seen from behind"
+        lines.append(
+            f"  ! {worst.name} does not belong: {away} off (chance alone: {100 * worst.chance:.1f} %)"
+        )
+    return lines
+
+
+def _table_lines(found: Study, unit: str) -> list[str]:
+    """The classical table, where there is one: degrees, F, and what each row stands for."""
+    if found.table is None:
+        return []
+    lines = ["  Classical analysis of variance (everybody did the same; x and y pooled):"]
+    for row in found.table:
+        f = f"F {row.f:.2f}" if row.f is not None else ""
+        sd = "" if row.sd is None else f"s {number(row.sd, unit, finer=1)} {unit}"
+        lines.append(f"    {row.source:<10}{row.freedom:>5} degrees  {f:<12}{sd}".rstrip())
+    return lines
+
+
+def _exact(mm: float, unit: str) -> str:
+    return f"{show_length(mm, unit)} ({mm:.4f} mm)"

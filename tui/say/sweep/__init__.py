@@ -1,0 +1,1 @@
+"""What a sweep says, while it goes on and afterwards."""

@@ -1,0 +1,76 @@
+"""What a finished sweep says beside its verdict: which way, what spoils the reading, and the figures."""
+
+from dataclasses import dataclass
+
+from coaxly.fitter import Result
+from coaxly.fitter.geometry import clock
+from coaxly.fitter.withheld import doubted
+
+from ...entry.lengths import number, plus_minus, show_length, whole_degrees
+from . import warnings
+from .findings import SWEPT, on_the_part
+
+
+@dataclass(frozen=True)
+class Way:
+    """Where to, or where high. head: what the clock position is of; clock: "4:10", to be drawn large, ""
+    where no direction was found; tail: the angle, and whence it is seen; deg: as clock, None for none.
+    size: of the offset in units of the largest that the limit permits."""
+
+    head: tuple[str, ...]
+    clock: str
+    tail: str
+    deg: float | None
+    size: float
+
+
+def way(result: Result, unit: str) -> Way:
+    """Which way the housing of a bore must move; where anything else stands high."""
+    ecc, feature = result.eccentricity, result.feature
+    size = result.tir.fitted / result.decision.limit
+    if not ecc.detected:
+        off = "out of square" if feature in ("face", "flywheel") else "off-centre"
+        most = show_length(ecc.detectable, unit)
+        return Way(("NO DIRECTION FOUND",), "", f"{off} by no more than {most}", None, size)
+    if feature != "bore":
+        whence = on_the_part(feature) or ", seen from behind"
+        tail = f"{whole_degrees(ecc.high_deg)} +- {ecc.u95_deg:.0f} deg{whence}"
+        stands = "FACE STANDS" if feature == "face" else f"{SWEPT[feature].upper()} READS"
+        return Way((f"{stands} HIGH AT",), ecc.high_clock, tail, ecc.high_deg, size)
+    moved = f"{number(ecc.amount, unit)} {plus_minus(ecc.u95_amount, unit)}, towards"
+    tail = f"{whole_degrees(ecc.move_deg)} +- {ecc.u95_deg:.0f} deg, seen from behind"
+    if doubted(result):
+        return Way(("NOTHING TO GO BY", "sweep again"), "", "", None, size)
+    if result.decision.state == "inside":
+        # Within the limit nothing has to move: where the bore's centre stands is told, and no more.
+        opposite = clock((ecc.move_deg + 180.0) % 360.0)
+        off = f"off-centre by {number(ecc.amount, unit)} {plus_minus(ecc.u95_amount, unit)}"
+        return Way(("LEAVE IT", off), "", f"the bore stands towards {opposite}, seen from behind", None, size)
+    return Way(("HOUSING MUST MOVE", moved), ecc.move_clock, tail, ecc.move_deg, size)
+
+
+def figures(result: Result, unit: str) -> list[str]:
+    """Beside what spoils the reading: the dial's own swing, and the form."""
+    form = show_length(result.form.peak_to_valley, unit)
+    true = "out of flat" if result.feature in ("face", "flywheel") else "out of round"
+    return [f"dial TIR {show_length(result.tir.swept, unit)}, {true} {form}"]
+
+
+def whose_limit(result: Result) -> list[str]:
+    """Whose limit it is that decides."""
+    source = result.decision.source
+    return [f"limit: {source}"] if source else []
+
+
+def spoils(result: Result, unit: str) -> list[str]:
+    """What spoils the reading: warnings in full, then what such a sweep never shows, in short."""
+    return warnings.lines(result, unit, room=False)
+
+
+def head_line(title: str, stage: str, result: Result, sealed: bool) -> str:
+    """What was swept, and that it is kept."""
+    turns = f", {result.turns} turns" if result.turns > 1 else ""
+    kept = "# recorded and sealed" if sealed else "! NOT SEALED"
+    swept = SWEPT[result.feature]
+    what = f"as {stage}, {swept}" if stage else swept
+    return f"{title}, {what}: {result.stations} stations{turns}   {kept}"

@@ -3,6 +3,7 @@
 Two ports are read by two threads, so that what is said on both at once may arrive either way round.
 """
 
+import asyncio
 from typing import Final
 
 from clockwork import until
@@ -24,7 +25,9 @@ Arrivals.put = _counted
 
 
 async def carried(wire, data):
-    """Say it, and wait until it has arrived; nothing else is said meanwhile."""
+    """Say it, and wait until it has arrived; nothing else is said meanwhile. Time passes in any case: what came
+    before it was earlier, however quick the thread that reads."""
     before = _came
+    await asyncio.sleep(_STEP_S)
     wire.say(data)
     await until(lambda: _came >= before + len(data), _STEP_S)

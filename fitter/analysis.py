@@ -74,7 +74,8 @@ def analyse_together(sweeps: Sequence[tuple[Setup, Stations]], samples: int) -> 
         exact=_exact(setup, stations, fitted) if len(sweeps) == 1 else None,
     )
     result = remarked(result, setup, next_station(stations), hidden)
-    return withhold(told_first(result, _clues(sweeps)))
+    found = _clues(sweeps)
+    return withhold(told_first(_not_excluded(result, found), found))
 
 
 def _clues(sweeps: Sequence[tuple[Setup, Stations]]) -> list[Remark]:
@@ -83,6 +84,15 @@ def _clues(sweeps: Sequence[tuple[Setup, Stations]]) -> list[Remark]:
     if len(sweeps) == 1:
         return list(found[0])
     return [numbered(each, k, len(sweeps)) for k, remarks in enumerate(found, 1) for each in remarks]
+
+
+def _not_excluded(result: Result, found: Sequence[Remark]) -> Result:
+    """The result with less chance of being inside: by that of having read something else than the bore."""
+    inside = result.decision.probability
+    for each in found:
+        if not each.facts.get("sure"):
+            inside *= 1.0 - each.facts.get("chance", 0.0)
+    return replace(result, decision=replace(result.decision, probability=inside))
 
 
 def corrected(setup: Setup, raw: Stations) -> Stations:

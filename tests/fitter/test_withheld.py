@@ -166,3 +166,17 @@ def test_in_passing_no_wrong_angle_and_no_dial_that_stands_is_called_inside(faul
         result = passed(np.random.default_rng(seed), World(off=4.0), fault, angle)
         assert result.decision.state == "unsure" and result.decision.withheld
     assert doubted(passed(np.random.default_rng(7), World(off=1.2))) == ()
+
+
+def test_what_may_be_a_tip_that_was_off_takes_its_chance_from_being_inside():
+    """Three equal readings at the lowest: as like a bore as a stop. Neither a doubt nor a verdict."""
+    result = fitted([20.5, 21.0, 20.9, 20.3, 20.0, 20.0, 20.0, 20.1, 20.5]).result()
+    perhaps = next(remark for remark in result.remarks if remark.kind == "tip_off")
+    assert perhaps.level == "note" and 0.05 < perhaps.facts["chance"] < 0.5
+    assert result.decision.state == "unsure" and not result.decision.withheld
+    assert result.decision.probability == pytest.approx(1.0 - perhaps.facts["chance"], abs=0.01)
+
+
+def test_a_bore_that_only_lingers_at_its_lowest_is_inside():
+    result = fitted([21.0, 21.8, 22.0, 21.4, 20.5, 20.0, 20.0, 20.2, 21.0]).result()
+    assert result.decision.state == "inside" and all(each.kind != "tip_off" for each in result.remarks)

@@ -26,6 +26,11 @@ def test_every_doubt_has_its_words_and_says_what_to_do(kind):
     )
 
 
+def test_what_is_not_excluded_is_told_with_its_chance():
+    said = sentence(Remark.note("tip_off", **FACTS, chance=0.151), "thou")
+    assert said.startswith("perhaps, 15 %: the dial read the same")
+
+
 def test_where_nothing_is_withheld_nothing_is_said():
     decision = Decision(0.127, "inside", 0.99)
     assert (state_of(decision), large_word(decision), withheld_words(())) == ("inside", "", "")

@@ -55,6 +55,8 @@ def sentence(remark: Remark, unit: str) -> str:
     said = _SENTENCES[remark.kind](facts, unit)
     if facts.get("sure"):
         said = f"somebody made sure that all is well, although {said}"
+    elif "chance" in facts:
+        said = f"perhaps, {written(100.0 * facts['chance'], '.0f')} %: {said}"
     return f"recording {facts['recording']} of {facts['of']}: {said}" if "recording" in facts else said
 
 

@@ -34,11 +34,9 @@ def _answered(argv: Sequence[str] | None) -> int:
     arguments = build().parse_args(straightened(sys.argv[1:] if argv is None else argv))
     if not arguments.command:
         return _bench(arguments.bench_shop)
-    if getattr(arguments, "shop", "") is None:  # named before the command, it counts as well
-        arguments.shop = arguments.bench_shop
     command = importlib.import_module(f".commands.{arguments.command}", __package__)
-    with standard_input(arguments):
-        return int(command.run(arguments))
+    with standard_input(arguments) as asked:
+        return int(command.run(asked))
 
 
 def _bench(shop: str | None) -> int:

@@ -17,14 +17,14 @@ READ: Final = ("file", "files", "found", "left", "bore", "paths", "csv")
 
 
 @contextlib.contextmanager
-def standard_input(arguments: argparse.Namespace) -> Iterator[None]:
-    """While a command runs, each `-` among its files is a file that holds what standard input held.
+def standard_input(arguments: argparse.Namespace) -> Iterator[argparse.Namespace]:
+    """What a command is to run with: each `-` among its files is a file that holds what standard input held.
 
     Raises UsageError where it is asked for twice or is a keyboard, and Failure where it cannot be laid down.
     """
     asked = [name for name in READ for _ in range(_times(getattr(arguments, name, None)))]
     if not asked:
-        yield
+        yield arguments
         return
     if len(asked) > 1:
         raise UsageError("- is standard input, and can be read once: name the other files")
@@ -35,8 +35,7 @@ def standard_input(arguments: argparse.Namespace) -> Iterator[None]:
         _lay_down(path)
         value = getattr(arguments, asked[0])
         several = [str(path) if each == WORD else each for each in value] if isinstance(value, list) else None
-        setattr(arguments, asked[0], several or str(path))
-        yield
+        yield argparse.Namespace(**{**vars(arguments), asked[0]: several or str(path)})
 
 
 def _times(value: Any) -> int:

@@ -9,7 +9,7 @@ import hashlib
 import json
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Final, Literal
+from typing import BinaryIO, Final, Literal
 
 import msgspec
 
@@ -55,22 +55,27 @@ class SealReport:
 
 def check_seals(path: Path) -> SealReport:
     """Walk through the file once. Raises RecordingError if it cannot be read."""
-    walk = _Walk()
-    rest = b""
     try:
         with open_regular(path) as file:
-            while walk.fault is None and (data := file.read(BLOCK)):
-                cut = data.rfind(b"\n") + 1
-                if cut:
-                    walk.whole_lines(rest + data[:cut])
-                    rest = data[cut:]
-                else:
-                    rest += data
-                if len(rest) > LONGEST_LINE:
-                    walk.begin_of_line(rest)
-                    rest = b""
+            return seals_in(file)
     except OSError as error:
         raise RecordingError(path, 0, error.strerror or str(error)) from error
+
+
+def seals_in(file: BinaryIO) -> SealReport:
+    """The same of a file that is open, or of bytes that were read before. Raises OSError."""
+    walk = _Walk()
+    rest = b""
+    while walk.fault is None and (data := file.read(BLOCK)):
+        cut = data.rfind(b"\n") + 1
+        if cut:
+            walk.whole_lines(rest + data[:cut])
+            rest = data[cut:]
+        else:
+            rest += data
+        if len(rest) > LONGEST_LINE:
+            walk.begin_of_line(rest)
+            rest = b""
     return walk.report(bool(rest) or walk.inside)
 
 

@@ -9,6 +9,7 @@ import contextlib
 import errno
 import hashlib
 import os
+from collections.abc import Callable
 from pathlib import Path
 from types import TracebackType
 from typing import BinaryIO, Final, Protocol
@@ -44,6 +45,7 @@ class RecordingWriter:
     will not have it. signer: set it for a recording whose end is to be signed."""
 
     signer: Signer | None = None
+    tail: bytes = b""
 
     def __init__(self, path: Path, header: Header) -> None:
         """Create `path`, which must not exist, and write the header."""
@@ -59,20 +61,23 @@ class RecordingWriter:
             raise WriteError(path, error.cause, begun=False) from error
 
     @classmethod
-    def resume(cls, path: Path, *, keep_last: bool = False) -> "RecordingWriter":
-        """Go on with a recording that was broken off: half a line at its end is cut away. keep_last: the
-        last line lacks only its end, which is put there.
+    def resume(
+        cls, path: Path, *, keep_last: Callable[[bytes], bool] = lambda tail: False
+    ) -> "RecordingWriter":
+        """Go on with a recording that was broken off: half a line at its end is cut away, and is `tail` then.
+        keep_last: whether that line lacks only its end, which is put there.
 
         Raises WriteError, also where another process is writing it.
         """
         writer = cls.__new__(cls)
         writer._begin(path, "r+b")
         try:
-            size = _whole_lines(writer._file)
-            end = writer._file.seek(0, os.SEEK_END)
-            if keep_last and size < end:
+            size = writer._file.seek(_whole_lines(writer._file))
+            tail = writer._file.read()
+            if tail and keep_last(tail):
                 writer._file.write(b"\n")
-                size = end + 1
+                size, tail = size + len(tail) + 1, b""
+            writer.tail = tail
             writer._file.truncate(size)
             writer._take_up(size)
         except OSError as error:
@@ -110,6 +115,18 @@ class RecordingWriter:
             self._flush(t)
         if t - self._sealed >= SEAL_S:
             self.seal()
+
+    def written(self) -> bytes:
+        """All that the file holds, whoever wrote it: read through the hold on it, so that nothing comes
+        between."""
+        try:
+            self._file.flush()
+            self._file.seek(0)
+            data = self._file.read()
+            self._file.seek(0, os.SEEK_END)
+        except OSError as error:
+            raise WriteError(self.path, error) from error
+        return data
 
     def tick(self, t: float) -> None:
         """Called now and then while nothing arrives, so that the last bytes are not left in memory."""

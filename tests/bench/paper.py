@@ -18,6 +18,7 @@ from PIL import Image, ImageDraw
 from shopping import SWEEP, Shop, readings
 
 from coaxly.job.folder.journal import Note
+from coaxly.job.folder.snapshot import look
 from coaxly.logger.rig.engine import Engine
 from coaxly.report.content import Style, content
 from coaxly.report.facts import gather
@@ -128,7 +129,7 @@ def main(target):
         (close, Style("in", "comma", "letter")),
     ):
         with tempfile.TemporaryDirectory() as work:
-            facts = gather(make(Path(work)), {}, "5thou")
+            facts = gather(look(make(Path(work))), {}, "5thou")
             began = time.perf_counter()
             told = content(facts, style)
             page, paper = target / f"{make.__name__}.html", target / f"{make.__name__}.pdf"

@@ -16,6 +16,7 @@ import clockwork
 import pytest
 
 from coaxly.job.folder.index import need_job
+from coaxly.job.folder.snapshot import look
 from coaxly.job.steps.sweeps import take_in
 from coaxly.main import main
 
@@ -78,7 +79,7 @@ class Shop:
 def lay_in(job, sample: Path, name: str) -> None:
     """A recording made elsewhere, put into a job's folder and taken in."""
     shutil.copy(sample, job.path / name)
-    take_in(job, name)
+    take_in(look(job), name)
 
 
 def readings(x: float, y: float) -> str:

@@ -13,9 +13,13 @@ from coaxly.fitter.geometry import polar
 from coaxly.job.folder.index import open_job
 from coaxly.job.folder.journal import Opened, now
 from coaxly.job.folder.shop import Job
+from coaxly.job.folder.snapshot import look
 from coaxly.job.recorded.pipeline import replay
 from coaxly.job.steps.audit import audit
-from coaxly.job.steps.jobsteps import choice, chosen, evidence, note_proof, note_sweep, put_in
+from coaxly.job.steps.choosing import basis, choice, take
+from coaxly.job.steps.jobsteps import note_sweep, put_in
+from coaxly.job.steps.proving import compared, note_proof, pair_of
+from coaxly.job.steps.wishes import Wish
 from coaxly.job.sweep.begin import begin
 from coaxly.job.sweep.request import SweepRequest
 from coaxly.job.sweep.run import SweepRun
@@ -59,26 +63,27 @@ async def swept(job: Job, engine: Engine, stage: str) -> SweepRun:
 async def work(shop: Path) -> dict[str, Any]:
     """From the first sweep to the audit; after each step the job is taken up anew from its folder."""
     folder = open_job(shop, TITLE, {"kit": KIT}, Opened(time=now(), title=TITLE)).path
-    steps = [Job(folder).state().next]
+    steps = [look(Job(folder)).state.next]
 
     def job(record: Any = None) -> Job:
         if record is not None:
             Job(folder).note(record)
-        steps.append(Job(folder).state().next)
+        steps.append(look(Job(folder)).state.next)
         return Job(folder)
 
     first = await swept(job(), ENGINE, "found")
     note_sweep(job(), first)
-    shown = choice(job(), "")
+    shown = choice(basis(look(job()), Wish(taking=True)))
     which = next(k for k, each in enumerate(shown.options, 1) if each.dowels)
-    dowels = job(chosen(shown.options, which, shown.limit)).state().chosen.dowels
-    job(put_in(job(), dowels))
+    take(shown, which)
+    dowels = look(job()).state.chosen.dowels
+    job(put_in(look(job()), dowels))
     moves = [polar(offset, deg) for offset, deg in dowels]
     fitted = tuple(sum(axis) / len(moves) for axis in zip(*moves, strict=True))
     second = await swept(job(), ENGINE.moved(fitted), "left")
     note_sweep(job(), second)
-    proof = evidence(job(), "")
-    note_proof(job(), proof.comparison, proof.left.decision.state, proof.left.tir.fitted)
+    proof = compared(pair_of(look(job()), Wish()))
+    note_proof(proof)
     names = (f"{stage}-1.jsonl" for stage in ("found", "left"))
     return {
         "found": first.result,
@@ -86,7 +91,7 @@ async def work(shop: Path) -> dict[str, Any]:
         "replayed": replay(folder / "found-1.jsonl").result(),
         "proof": proof.comparison,
         "audits": [audit(folder / name) for name in names],
-        "steps": list(dict.fromkeys([*steps, job().state().next])),
+        "steps": list(dict.fromkeys([*steps, look(job()).state.next])),
     }
 
 

@@ -28,6 +28,7 @@ from coaxly.job.folder.journal import Opened
 from coaxly.job.folder.opening import check
 from coaxly.job.folder.rigs import RigFile
 from coaxly.job.folder.shop import Job
+from coaxly.job.folder.snapshot import look
 from coaxly.job.steps import jobsteps as steps
 from coaxly.main import main
 from coaxly.options.keys import given
@@ -147,8 +148,8 @@ def test_the_table_of_a_job_is_read_once_for_screen_and_command(table, words, tm
     """What an option would refuse, or is of one sweep, is refused there too, whoever asks."""
     job = open_job(tmp_path, "van", {"rig": table}, Opened(title="van"))
     for ask in (
-        lambda: steps.setup_of(job, "bore"),
-        lambda: request_of(build().parse_args(["sweep", "--profile", "typed", "--unit", "mm"]), job),
+        lambda: steps.setup_of(look(job), "bore"),
+        lambda: request_of(build().parse_args(["sweep", "--profile", "typed", "--unit", "mm"]), look(job)),
     ):
         with pytest.raises(UsageError, match=words) as caught:
             ask()
@@ -159,15 +160,15 @@ def test_the_table_of_a_job_is_read_once_for_screen_and_command(table, words, tm
 def test_screen_and_command_sweep_a_job_alike(name, tmp_path):
     value, text = good(LASTING[name])
     job = open_job(tmp_path, "van", {"rig": {LASTING[name].name: text}}, Opened(title="van"))
-    asked = request_of(build().parse_args(["sweep", "--profile", "typed", "--unit", "mm"]), job)
-    assert asked.setup == steps.setup_of(job, "bore")
+    asked = request_of(build().parse_args(["sweep", "--profile", "typed", "--unit", "mm"]), look(job))
+    assert asked.setup == steps.setup_of(look(job), "bore")
     assert getattr(asked.setup, name) == pytest.approx(value)
 
 
 def test_an_option_counts_before_the_job_even_where_it_says_what_is_usual(tmp_path):
     job = open_job(tmp_path, "van", {"rig": {"sense": "ccw", "sag": "2thou"}}, Opened(title="van"))
     words = ["sweep", "--profile", "typed", "--unit", "mm", "--sense", "cw", "--sag", "0mm"]
-    asked = request_of(build().parse_args(words), job)
+    asked = request_of(build().parse_args(words), look(job))
     assert (asked.setup.sense, asked.setup.sag_mm) == ("cw", 0.0)
 
 
@@ -176,9 +177,9 @@ def test_a_sag_that_is_said_is_not_as_sure_as_the_one_that_was_measured(tmp_path
     path = tmp_path / "rigs" / "arm.toml"
     path.write_text('[sag]\ndate = 2026-01-02\namount = "0.1mm"\nu95 = "0.01mm"\n')
     job = open_job(tmp_path, "van", {"rig": {"rig": "arm", "sag": "0.3mm"}}, Opened(title="van"))
-    assert steps.setup_of(job, "bore").sag_uncertainty_mm == pytest.approx(0.03)
+    assert steps.setup_of(look(job), "bore").sag_uncertainty_mm == pytest.approx(0.03)
     job.edit(rig="arm")
-    assert steps.setup_of(job, "bore").sag_uncertainty_mm == pytest.approx(0.01 / 1.96)
+    assert steps.setup_of(look(job), "bore").sag_uncertainty_mm == pytest.approx(0.01 / 1.96)
 
 
 @pytest.mark.parametrize("line", ['tip_angel = "30"', "[sag]\namuont = 1", "[dial]\nhysteresys = 1"])
@@ -209,7 +210,7 @@ def told(tmp_path_factory):
     words = [f"--{one.name}={SAID_OF_A_JOB[one.kind.what]}" for one in JOB.values()]
     with contextlib.redirect_stdout(io.StringIO()):
         assert main(["job", "open", "van", "--shop", str(shop), *words]) == 0
-    return Job(next(path for path in shop.iterdir() if path.is_dir()))
+    return look(Job(next(path for path in shop.iterdir() if path.is_dir())))
 
 
 @pytest.mark.parametrize("name", JOB)

@@ -4,11 +4,12 @@ import pytest
 from remarking import kinds
 
 from coaxly.fitter.dowels.kit import Kit
-from coaxly.fitter.dowels.plan import Workshop
+from coaxly.fitter.dowels.limits import Limit
+from coaxly.fitter.dowels.plan import Workshop, plan
 from coaxly.fitter.units import MM_PER_THOU as THOU
 from coaxly.fitter.units import from_mm
-from coaxly.job.recorded.pipeline import replay
-from coaxly.job.recorded.planning import options_for as options_with
+from coaxly.job.recorded.pipeline import judged_by, replay
+from coaxly.job.steps.choosing import measured_by
 
 pytestmark = pytest.mark.arithmetic
 
@@ -16,7 +17,9 @@ EIGHT = [0, 0.002, 0.004, -0.001, -0.007, -0.010, -0.005, 0.001]
 
 
 def options_for(pipeline, result, kit, limit=None):
-    return options_with(pipeline, result, Workshop(Kit.of(kit)), limit)
+    if limit is not None:
+        result = judged_by(pipeline, Limit(limit, ""))
+    return plan(measured_by(pipeline, result), Workshop(Kit.of(kit)))
 
 
 def inch(mm):

@@ -12,7 +12,8 @@ from coaxly.fitter.dowels.plan import Option
 from .. import output
 from ..errors import FINDING, FINE, Failure, NoResult, UsageError
 from ..job.demo.rehearsal import Rehearsal
-from ..job.steps.jobsteps import Evidence
+from ..job.folder.snapshot import look
+from ..job.steps.proving import Evidence
 from ..report.write import make_report
 from ..say.job.jobs import around_lines, job_object
 from ..say.objects import comparison_object, option_object, result_object
@@ -60,7 +61,7 @@ async def _plain(rehearsal: Rehearsal, arguments: argparse.Namespace) -> Result:
     output.message(f"Dowels set: {dowels(options[0], unit)}, seen from behind. Sweeping as left ...")
     await _swept(rehearsal, "left")
     proof = rehearsal.proof()
-    made = make_report(rehearsal.job, unit)
+    made = make_report(look(rehearsal.job), unit)
     if arguments.json:
         output.json_object(_object(rehearsal, proof, options, made.path, unit))
         return proof.left
@@ -81,7 +82,8 @@ def _object(
     rehearsal: Rehearsal, proof: Evidence, options: list[Option], report: Path, unit: str
 ) -> dict[str, Any]:
     """The demo's one JSON object."""
-    state = rehearsal.job.state()
+    known = look(rehearsal.job)
+    state = known.state
     found, left = (
         {
             "recording": str(rehearsal.folder / (sweep.file if sweep else "")),
@@ -102,7 +104,7 @@ def _object(
         "left": left,
         "verify": comparison_object(proof.comparison, unit, proof.left),
         "report": str(report),
-        "job": job_object(rehearsal.job, unit),
+        "job": job_object(known, unit),
     }
 
 

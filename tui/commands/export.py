@@ -5,15 +5,14 @@ from pathlib import Path
 
 from .. import output
 from ..errors import FINE, UsageError
-from ..job.folder.journal import Sweep
-from ..job.folder.shop import Job
+from ..job.folder.snapshot import Snapshot
 from ..job.recorded.columns import Columns, joined, named, reading_columns, station_columns
 from ..job.recorded.consistency import tampered
 from ..job.recorded.pipeline import replay
 from ..plain.asking import settle
 from ..report.tables import check_table, csv_text, write_table
 from ..say.counts import counted
-from .injob import job_perhaps
+from .named import job_perhaps
 
 STANDARD_OUTPUT = "-"
 
@@ -45,15 +44,14 @@ def run(arguments: argparse.Namespace) -> int:
     return FINE
 
 
-def _sweeps(job: Job) -> list[Path]:
+def _sweeps(known: Snapshot) -> list[Path]:
     """The recordings that the job's journal knows; others are named. Raises UsageError for none."""
-    known = {record.file: None for record in job.records() if isinstance(record, Sweep)}
-    for path in job.recordings():
-        if path.name not in known:
+    for path in known.job.recordings():
+        if path.name not in known.sweeps:
             output.message(f"! {path.name} is no finished sweep of the job, and not in the table")
-    if not known:
-        raise UsageError(f"{job.title}: nothing was swept yet: coaxly sweep --job {job.folder}")
-    return [job.file(name) for name in known]
+    if not known.sweeps:
+        raise UsageError(f"{known.title}: nothing was swept yet: coaxly sweep --job {known.folder}")
+    return [known.file(name) for name in known.sweeps]
 
 
 def _table(path: Path, what: str) -> Columns:

@@ -9,7 +9,7 @@ import msgspec
 from .. import output
 from ..entry.kits import load_kits
 from ..entry.lengths import parse_length
-from ..entry.places import parse_setting, parse_shims
+from ..entry.places import parse_shims
 from ..errors import FINE, UsageError
 from ..job.folder import packing
 from ..job.folder.details import Details
@@ -18,15 +18,17 @@ from ..job.folder.journal import Changed, Closed, Dowels, Note, Opened, Photo, R
 from ..job.folder.material import kit_from, limit_of
 from ..job.folder.opening import proper_title
 from ..job.folder.shop import Job
+from ..job.folder.snapshot import Snapshot, look
 from ..job.folder.sworn import agree, edited
-from ..job.steps.jobsteps import not_while_swept, put_in
+from ..job.steps.jobsteps import dowels_in, put_in
 from ..job.steps.shaft import lie_of_job
-from ..job.steps.sweeps import left_off, take_in
+from ..job.steps.sweeps import left_off_at, take_in
 from ..options.keys import given
+from ..plain.asking import shop_of
 from ..say.job.jobs import job_lines, job_object, list_line, next_of, record_words, row_object
 from ..say.job.sworn import agree_words, edited_sentence
 from ..say.job.unproved import unproved_lines
-from .injob import job_named, shop_of
+from .named import job_named
 
 
 def run(arguments: argparse.Namespace) -> int:
@@ -40,46 +42,47 @@ def run(arguments: argparse.Namespace) -> int:
         unpacked = packing.unpack(Path(arguments.file), shop_of(arguments))
         if not unpacked.written.is_file():
             output.message("! no journal was in it: what was chosen, fitted and proved before is not known")
-        for line in unproved_lines(unpacked.written):
+        for line in unproved_lines(look(unpacked).journal):
             output.message(line)
         return _said(arguments, unpacked, "unpacked")
-    job = job_named(arguments, arguments.job)
+    known = job_named(arguments, arguments.job)
+    job = known.job
     if doing == "show":
-        at = lie_of_job(job)
-        _say_amiss(job)
+        at = lie_of_job(known)
+        _say_amiss(known)
         if not arguments.json:
-            output.text(job_lines(job, arguments.unit_shown, at))
+            output.text(job_lines(known, arguments.unit_shown, at))
             return FINE
-        known = job_object(job, arguments.unit_shown)
-        output.json_object({"job": {**known, "at_pilot": None if at is None else at.to_dict()}})
+        told = job_object(known, arguments.unit_shown)
+        output.json_object({"job": {**told, "at_pilot": None if at is None else at.to_dict()}})
         return FINE
     if doing == "pack":
         count = packing.pack(job, Path(arguments.out))
         return _said(arguments, job, f"packed in {arguments.out}, {count} files")
     if doing == "take":
-        taken = take_in(job, arguments.file, arguments.stage)
+        taken = take_in(known, arguments.file, arguments.stage)
         return _said(arguments, job, record_words(taken, arguments.unit_shown))
-    return _said(arguments, job, _noted(job, arguments))
+    return _said(arguments, job, _noted(known, arguments))
 
 
-def _say_amiss(job: Job) -> None:
+def _say_amiss(known: Snapshot) -> None:
     """A limit that the steps of the job are going to refuse, and what was edited by hand."""
     for feature in ("bore", "pilot", "flywheel"):
         try:
-            limit_of(job, feature)
+            limit_of(known, feature)
         except UsageError as error:
             output.message(f"! {error}")
-    for each in edited(job, job.records()):
-        output.message(f"! {edited_sentence(each)}: {agree_words(job)}")
+    for each in edited(known):
+        output.message(f"! {edited_sentence(each)}: {agree_words(known)}")
 
 
 def _said(arguments: argparse.Namespace, job: Job, done: str) -> int:
     """done: what was done, which is not what comes next."""
-    unit = arguments.unit_shown
+    known, unit = look(job), arguments.unit_shown
     if arguments.json:
-        output.json_object({"job": job_object(job, unit)})
+        output.json_object({"job": job_object(known, unit)})
     else:
-        output.text([f"{job.title}: {done}", f"  NEXT: {next_of(job, unit)}", f"  {job.path}"])
+        output.text([f"{known.title}: {done}", f"  NEXT: {next_of(known, unit)}", f"  {known.path}"])
     return FINE
 
 
@@ -92,7 +95,7 @@ def _list(arguments: argparse.Namespace) -> int:
     elif rows:
         output.text(
             [
-                list_line(row, arguments.unit_shown, left_off(Job(shop / row.folder), row.next, row.feature))
+                list_line(row, arguments.unit_shown, left_off_at(Job(shop / row.folder), row.next))
                 for row in rows
             ]
         )
@@ -116,7 +119,7 @@ def _open(arguments: argparse.Namespace) -> Job:
     return open_job(shop, title, values, opened)
 
 
-def _noted(job: Job, arguments: argparse.Namespace) -> str:
+def _noted(known: Snapshot, arguments: argparse.Namespace) -> str:
     """What was done, in words."""
     unit = arguments.unit_shown
     by = {"time": now(), "operator": arguments.operator}
@@ -126,34 +129,29 @@ def _noted(job: Job, arguments: argparse.Namespace) -> str:
                 raise UsageError("there is nothing to note: give a text in quotes")
             record: Record = Note(text=arguments.text, **by)
         case "photo":
-            record = Photo(file=job.add_photo(Path(arguments.file)), **by)
+            record = Photo(file=known.job.add_photo(Path(arguments.file)), **by)
         case "fitted":
-            not_while_swept(job)
-            record = msgspec.structs.replace(put_in(job, _dowels(job, arguments.dowels)), **by)
+            dowels = _chosen(known) if arguments.dowels is None else dowels_in(arguments.dowels)
+            record = msgspec.structs.replace(put_in(known, dowels), **by)
         case "shimmed":
             record = Shimmed(shims=parse_shims(arguments.shims), **by)
         case "changed":
-            if not (said := agree(job, job.records())):
+            if not (said := agree(known)):
                 raise UsageError(
-                    f"{job.title}: the journal knows what job.toml says: there is nothing to note"
+                    f"{known.title}: the journal knows what job.toml says: there is nothing to note"
                 )
             record = Changed(said=said, **by)
         case _:
             record = Closed(**by)
-    job.note(record)
+    known.job.note(record)
     return "noted" if isinstance(record, Note) else record_words(record, unit)
 
 
-def _dowels(job: Job, text: str | None) -> Dowels:
-    """What was put in: as said, else as chosen. Raises UsageError."""
-    if text is None:
-        chosen = job.state().chosen
-        if chosen is None:
-            raise UsageError(
-                f"{job.title}: no dowels were chosen: say what was put in, such as 10thou@200, or none"
-            )
-        return chosen.dowels
-    setting = parse_setting(text)
-    if not any(setting.offsets):
-        return ()
-    return tuple((offset, deg % 360.0) for offset, deg in zip(setting.offsets, setting.degrees, strict=True))
+def _chosen(known: Snapshot) -> Dowels:
+    """The dowels that were chosen. Raises UsageError where none were."""
+    chosen = known.state.chosen
+    if chosen is None:
+        raise UsageError(
+            f"{known.title}: no dowels were chosen: say what was put in, such as 10thou@200, or none"
+        )
+    return chosen.dowels

@@ -19,7 +19,8 @@ from ..entry.instruments import need_port, with_unit
 from ..errors import FINDING, FINE, UsageError
 from ..job.demo.rehearsal import Rehearsal
 from ..job.demo.tapping import Tapped
-from ..job.folder.shop import Job, free_recording
+from ..job.folder.shop import free_recording
+from ..job.folder.snapshot import Snapshot
 from ..job.recorded.consistency import in_doubt, need, tampered
 from ..job.recorded.pipeline import Pipeline
 from ..job.recorded.pipeline import replay as replayed
@@ -32,7 +33,7 @@ from ..say.nudge import CAUTION, came, instruction, live_line, nudge_object, sum
 from ..say.objects import result_object
 from ..say.sweep.findings import result_lines, verdict
 from ..terminal import has_screen
-from .injob import job_perhaps
+from .named import job_perhaps
 
 _LOOK_S: Final = 0.5
 HELP: Final = "empty line: take the reading; done: leave it as it is"
@@ -67,7 +68,9 @@ def run(arguments: argparse.Namespace) -> int:
     return _said(arguments, nudging, job)
 
 
-def _request(arguments: argparse.Namespace, swept: Pipeline, job: Job | None, path: Path) -> NudgeRequest:
+def _request(
+    arguments: argparse.Namespace, swept: Pipeline, job: Snapshot | None, path: Path
+) -> NudgeRequest:
     profile = load(arguments.profile) if arguments.profile else swept.profile
     profile = with_unit(profile, arguments.unit or profile.unit or swept.profile.unit)
     dial = Source(need_port(arguments.port, profile), profile)
@@ -142,7 +145,7 @@ async def watched(nudging: NudgeRun, unit: str) -> None:
         await asyncio.sleep(_LOOK_S)
 
 
-def _said(arguments: argparse.Namespace, nudging: NudgeRun, job: Job | None) -> int:
+def _said(arguments: argparse.Namespace, nudging: NudgeRun, job: Snapshot | None) -> int:
     held = nudging.nudge.step is Step.DONE
     if arguments.json:
         output.json_object({"nudge": nudge_object(nudging)})

@@ -1,30 +1,20 @@
 """`coaxly plan FILE`: which dowels to fit and which way to turn them, or which shims under a face."""
 
 import argparse
-import math
-from dataclasses import asdict, replace
+from dataclasses import asdict
 from pathlib import Path
 from typing import Final
 
-from coaxly.fitter import Result
-from coaxly.fitter.analysis import corrected
-from coaxly.fitter.dowels.kit import Kit, Way
-from coaxly.fitter.dowels.plan import Option, PairChoice, Workshop, advice, plan, undressed
-from coaxly.fitter.dowels.seating import Slips
-from coaxly.fitter.face import Mounting, squareness
-from coaxly.fitter.pilot import Lie, at_pilot
-from coaxly.fitter.result import Remark
 from coaxly.fitter.withheld import doubts
+from coaxly.logger.recording.reader import RecordingReader
 
 from .. import output
 from ..draw.dowelpicture import dowel_picture
-from ..entry.kits import kits_at_hand
-from ..entry.preferences import load_preferences
 from ..errors import FINDING, FINE, UsageError
-from ..job.recorded.consistency import Doubt, in_doubt, need, one_job, stage, tampered
-from ..job.recorded.pipeline import Pipeline, replay
-from ..job.recorded.planning import judged_by, measured_by
-from ..job.steps.jobsteps import perhaps_mirrored
+from ..job.folder.snapshot import Snapshot
+from ..job.steps.choosing import Choice, basis, choice, planned_from, take
+from ..job.steps.squaring import squared
+from ..job.steps.wishes import FaceWish
 from ..plain.asking import settle
 from ..plain.rigs import rig_setup
 from ..say.dowels.guide import guide_lines
@@ -35,7 +25,7 @@ from ..say.sweep.findings import SWEPT, face_lines, option_lines, result_lines
 from ..say.sweep.warnings import sentence
 from ..say.sweep.withheld import advised
 from ..terminal import default_glyphs
-from .injob import for_plan, job_perhaps, of_the_face, take
+from .named import job_perhaps, say_limit, wish_of
 
 FACE_FIRST = (
     "face first, then bore: shimming the face moves the bore, so sweep the face before you trust this"
@@ -44,191 +34,112 @@ FACE_FIRST = (
 
 def run(arguments: argparse.Namespace) -> int:
     """Print the options, best first; of a face, the shims."""
-    job = job_perhaps(arguments, arguments.file)
-    if job is not None:
-        for_plan(arguments, job)
-    elif arguments.take is not None:
+    known = job_perhaps(arguments, arguments.file)
+    if known is None and arguments.take is not None:
         raise UsageError("--take notes a choice in a job: name the job, not a recording")
-    pipeline = replay(Path(arguments.file), rig_setup(arguments))
-    if job is not None and pipeline.setup.feature == "face":
-        of_the_face(arguments, job, pipeline.setup.face_radius_mm)
-    _suits(arguments, pipeline)
-    result = judged_by(pipeline, arguments.limit)
-    if (feature := pipeline.setup.feature) not in ("bore", "face"):
-        raise UsageError(
-            f"{arguments.file} is a sweep of the {SWEPT.get(feature, 'dial')}: nothing is fitted for that"
-        )
-    if feature == "face":
-        return _shims(arguments, pipeline, result)
-    in_the_hole(arguments)
-    if arguments.kit is None:
-        raise UsageError("--kit is missing: give the offsets you have, such as --kit 5thou,10thou,15thou")
-    mirrored = perhaps_mirrored(job) if job is not None else []
-    settle([*_doubts(arguments, pipeline, result), *mirrored], arguments.unit_shown, anyway=arguments.anyway)
-    unmeasured = doubts(result)
-    workshop = workshop_of(arguments)
-    measured = measured_by(pipeline, result)
-    if arguments.fitted is not None:
-        measured = undressed(measured, arguments.fitted, workshop)
-    options = plan(measured, workshop)
-    if job is not None and arguments.take is not None:
-        take(job, options, arguments.take, arguments)
-    _say(arguments, result, workshop, options, [*unmeasured, *advice(measured, workshop, options)])
-    return FINDING if unmeasured and not arguments.anyway else FINE
-
-
-def _which(arguments: argparse.Namespace, options: list[Option]) -> int | None:
-    """The option whose setting is told, from 1: the one taken, else the best; None without dowels."""
-    which = 1 if arguments.take is None else arguments.take
-    return which if options[which - 1].dowels else None
-
-
-def _say(
-    arguments: argparse.Namespace,
-    result: Result,
-    workshop: Workshop,
-    options: list[Option],
-    said: list[Remark],
-) -> None:
-    """The options, and how the best of them is set, or the one that was taken; of a sweep in doubt none
-    is."""
-    unit, pins = arguments.unit_shown, workshop.pins
-    taken = None if arguments.take is None else options[arguments.take - 1]
-    if arguments.json:
-        output.json_object(
-            {
-                "options": [
-                    option_object(option, unit, pins, doubtful=bool(doubts(result))) for option in options
-                ],
-                "kit": kit_object(workshop.kit),
-                "advice": [sentence(remark, unit) for remark in said],
-                "remarks": [asdict(remark) for remark in said],
-                "taken": arguments.take,
-            }
-        )
-        return
-    lines = [
-        *result_lines(result, unit),
-        "",
-        *option_lines(options, unit, pins, doubtful=bool(doubts(result))),
-    ]
-    lines += [f"  {line}" for line in kit_lines(workshop.kit, unit)]
-    lines += [*(f"  ! {line}" for line in advised(said, unit)), f"  note: {FACE_FIRST}"]
-    if taken is not None:
-        lines += ["", taken_line(arguments.take, taken, unit)]
-    if (which := _which(arguments, options)) is not None and (taken is not None or not doubts(result)):
-        told = options[which - 1]
-        lines += ["", f"SETTING ({which}.)", *(f"  {line}" for line in guide_lines(told, pins, unit))]
-        lines += dowel_picture(told, pins, default_glyphs())
-    output.text(lines)
+    path, feature = _sweep(arguments, known)
+    for name in _OF_A_BORE if feature == "face" else _OF_A_FACE:
+        if getattr(arguments, name) is not None:
+            option = "--" + name.replace("_", "-")
+            raise UsageError(f"{path} is a sweep of a {feature}: {option} has no part in it, leave it out")
+    return _shims(arguments, known, path) if feature == "face" else _dowels(arguments, known)
 
 
 _OF_A_FACE: Final = ("bolts", "shims", "depth", "pilot", "bore", "face_radius", "register_clearance")
 _OF_A_BORE: Final = ("kit", "dowels", "hole", "fitted", "pair", "hole_clearance", "rotation_limit")
 
 
-def _suits(arguments: argparse.Namespace, pipeline: Pipeline) -> None:
-    """Options of a bore beside a face would be left aside in silence; so would those of a face."""
-    feature = pipeline.setup.feature
-    other = _OF_A_BORE if feature == "face" else _OF_A_FACE
-    for name in other:
-        if getattr(arguments, name) is not None:
-            option = "--" + name.replace("_", "-")
+def _sweep(arguments: argparse.Namespace, known: Snapshot | None) -> tuple[Path, str]:
+    """The sweep to plan from, and whether it is of a bore or a face. Raises LoggerError, or UsageError where
+    it is of anything else."""
+    if known is None:
+        with RecordingReader(path := Path(arguments.file)) as reader:
+            feature = reader.header.feature
+        if feature not in ("bore", "face"):
             raise UsageError(
-                f"{arguments.file} is a sweep of a {feature}: {option} has no part in it, leave it out"
+                f"{path} is a sweep of the {SWEPT.get(feature, 'dial')}: nothing is fitted for that"
             )
+        return path, feature
+    face = known.state.face.found
+    if known.state.feature != "face" or face is None:
+        return planned_from(known)[0], "bore"
+    if arguments.take is not None:
+        raise UsageError(
+            f"--take {arguments.take}: the face of {known.title} comes first, its shims have no options: "
+            f"say which went in, such as coaxly job shimmed {known.folder} 2thou@60, or none"
+        )
+    return known.file(face.file), "face"
 
 
-def _doubts(arguments: argparse.Namespace, pipeline: Pipeline, result: Result) -> list[Doubt]:
-    found = [*tampered(arguments.file)]
-    # What was hardly measured is planned from for a look, and nothing is taken of it.
-    found += [
-        each for each in in_doubt(arguments.file, result) if each.kind == "unit" or arguments.take is not None
-    ]
-    if stage(pipeline) == "left" and arguments.fitted is None:
-        found.append(Doubt.that("dowels_in_it", path=arguments.file))
-    return found
+def _dowels(arguments: argparse.Namespace, known: Snapshot | None) -> int:
+    wish = wish_of(arguments, known, taking=arguments.take is not None)
+    seen = basis(known or Path(arguments.file), wish)
+    say_limit(seen.ruling, known, arguments.unit_shown)
+    settle(seen.doubts, arguments.unit_shown, anyway=arguments.anyway)
+    found = choice(seen)
+    if arguments.take is not None:
+        take(found, arguments.take)
+    _say(arguments, found)
+    return FINDING if doubts(found.result) and not arguments.anyway else FINE
 
 
-def workshop_of(arguments: argparse.Namespace) -> Workshop:
-    """Kit, dowel holes and what they allow, from the command line."""
-    pair: PairChoice = arguments.pair or ("any" if arguments.dowels is not None else "parallel")
-    if pair != "parallel" and arguments.dowels is None:
-        raise UsageError('--pair split needs to know where the dowels are: --dowels "-5.5in,-1in 5.5in,-1in"')
-    usual = Workshop(arguments.kit)
-    return Workshop(
-        kit=arguments.kit,
-        pins=arguments.dowels,
-        clearance=arguments.hole_clearance if arguments.hole_clearance is not None else usual.clearance,
-        turn_limit=(math.radians(arguments.rotation_limit) if arguments.rotation_limit else usual.turn_limit),
-        pair=pair,
-        way=way_of(arguments),
-    )
-
-
-def in_the_hole(arguments: argparse.Namespace) -> None:
-    """Of the kits at hand those that the dowel holes take: as was said, else as it is set. Raises KitError or
-    UsageError."""
-    usual = load_preferences()
-    if arguments.kit is None and "kit" in usual.said:
-        arguments.kit = kits_at_hand(usual.kit)
-    if arguments.kit is not None:
-        arguments.kit = arguments.kit.for_hole(arguments.hole)
-
-
-def way_of(arguments: argparse.Namespace) -> Way:
-    """How dowels are set: as was asked for, else as their kit says, else the careful way."""
-    way: Way | None = arguments.setting or (arguments.kit.way if arguments.kit is not None else None)
-    return way or "tight"
-
-
-def slips_of(arguments: argparse.Namespace) -> Slips:
-    """How well they are made and set, and what the holes allow, kit or none."""
-    usual = Workshop(arguments.kit or Kit("unknown", ()))
-    clearance = arguments.hole_clearance if arguments.hole_clearance is not None else usual.clearance
-    return replace(usual, clearance=clearance, way=way_of(arguments)).slips
-
-
-def _shims(arguments: argparse.Namespace, pipeline: Pipeline, result: Result) -> int:
-    radius = arguments.face_radius or pipeline.setup.face_radius_mm
-    if arguments.bolts and not radius:
-        raise UsageError("--bolts need the radius at which the dial ran: --face-radius 6in")
-    against = [*tampered(arguments.file), *in_doubt(arguments.file, result)]
-    bore, at = (0.0, 0.0), None
-    if arguments.register_clearance is not None and (arguments.bore is None or arguments.pilot is None):
-        raise UsageError("--register-clearance counts at the pilot bearing: give --bore and --pilot too")
-    if arguments.bore is not None:
-        other = replay(Path(arguments.bore))
-        need(other, arguments.bore, "bore", "--bore")
-        against += [
-            *tampered(arguments.bore),
-            *one_job([(arguments.file, pipeline), (arguments.bore, other)]),
-        ]
-        of_bore = other.result()
-        against += in_doubt(arguments.bore, of_bore)
-        swept = of_bore.eccentricity
-        bore = swept.vector
-        if arguments.pilot is not None and radius:
-            lie = Lie(radius, arguments.pilot, arguments.register_clearance or 0.0)
-            at = at_pilot(swept, result.eccentricity, lie)
-    settle(against, arguments.unit_shown, anyway=arguments.anyway)
-    found = squareness(
-        result,
-        corrected(pipeline.setup, pipeline.fitter.stations()),
-        radius,
-        Mounting(
-            bolts=arguments.bolts or (),
-            stock=arguments.shims or (),
-            depth=arguments.depth,
-            pilot=arguments.pilot,
-            bore=bore,
-        ),
-    )
+def _say(arguments: argparse.Namespace, found: Choice) -> None:
+    """The options, and how the best of them is set, or the one that was taken; of a sweep in doubt none
+    is."""
+    unit, pins, kit, options = arguments.unit_shown, found.workshop.pins, found.workshop.kit, found.options
+    unmeasured = doubts(found.result)
+    said, doubtful = [*unmeasured, *found.advice], bool(unmeasured)
     if arguments.json:
-        lies = {} if at is None else {"pilot": at.to_dict()}
-        shown = result_object(result, arguments.unit_shown)
-        output.json_object({"face": found.to_dict(), "result": shown, **lies})
+        output.json_object(
+            {
+                "options": [option_object(option, unit, pins, doubtful=doubtful) for option in options],
+                "kit": kit_object(kit),
+                "advice": [sentence(remark, unit) for remark in said],
+                "remarks": [asdict(remark) for remark in said],
+                "taken": arguments.take,
+            }
+        )
+        return
+    lines = [*result_lines(found.result, unit), "", *option_lines(options, unit, pins, doubtful=doubtful)]
+    lines += [f"  {line}" for line in kit_lines(kit, unit)]
+    lines += [*(f"  ! {line}" for line in advised(said, unit)), f"  note: {FACE_FIRST}"]
+    which = arguments.take or 1
+    told = options[which - 1]
+    if arguments.take is not None:
+        lines += ["", taken_line(which, told, unit)]
+    if told.dowels and (arguments.take is not None or not doubtful):
+        lines += ["", f"SETTING ({which}.)", *(f"  {line}" for line in guide_lines(told, pins, unit))]
+        lines += dowel_picture(told, pins, default_glyphs())
+    output.text(lines)
+
+
+def _shims(arguments: argparse.Namespace, known: Snapshot | None, face: Path) -> int:
+    wish = FaceWish(
+        limit=arguments.limit,
+        given=rig_setup(arguments),
+        bolts=arguments.bolts,
+        stock=arguments.shims,
+        radius=arguments.face_radius,
+        depth=arguments.depth,
+        pilot=arguments.pilot,
+        clearance=arguments.register_clearance,
+        bore=arguments.bore and Path(arguments.bore),
+    )
+    unit, seen = arguments.unit_shown, squared(face, wish, known)
+    if seen.wish.bolts and not seen.wish.radius:
+        raise UsageError("--bolts need the radius at which the dial ran: --face-radius 6in")
+    if seen.wish.clearance is not None and (seen.wish.bore is None or seen.wish.pilot is None):
+        raise UsageError("--register-clearance counts at the pilot bearing: give --bore and --pilot too")
+    say_limit(seen.ruling, known, unit)
+    if seen.unplaced:
+        output.message(
+            "! bolts of job.toml need the radius at which the dial ran; until then places are stations: "
+            "give it, such as --face-radius 6in, or face_radius in job.toml"
+        )
+    settle(seen.doubts, unit, anyway=arguments.anyway)
+    if arguments.json:
+        lies = {} if seen.at is None else {"pilot": seen.at.to_dict()}
+        output.json_object({"face": seen.found.to_dict(), "result": result_object(seen.result, unit), **lies})
     else:
-        unit = arguments.unit_shown
-        output.text([*result_lines(result, unit), "", *face_lines(found, unit, at)])
+        output.text([*result_lines(seen.result, unit), "", *face_lines(seen.found, unit, seen.at)])
     return FINE

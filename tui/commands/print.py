@@ -3,11 +3,9 @@
 import argparse
 from pathlib import Path
 
-from coaxly.fitter.analysis import corrected
 from coaxly.fitter.dowels.kit import Kit
 from coaxly.fitter.dowels.pins import Pins
 from coaxly.fitter.dowels.setting import DowelSetting
-from coaxly.fitter.face import Mounting, squareness
 from coaxly.fitter.units import MM_PER_INCH
 
 from .. import output
@@ -19,15 +17,14 @@ from ..entry.lengths import show_length
 from ..entry.preferences import load_preferences
 from ..errors import FINE, UsageError
 from ..job.folder.details import NAME as DETAILS
-from ..job.folder.material import kit_of, mounting_of, pins_of
-from ..job.folder.shop import Job
-from ..job.recorded.consistency import need
-from ..job.recorded.pipeline import replay
-from ..job.steps.jobsteps import face_radius_of
+from ..job.folder.material import kit_of, pins_of
+from ..job.folder.snapshot import Snapshot
+from ..job.steps.squaring import squared
+from ..job.steps.wishes import FaceWish
 from ..report.cards import HOW, bolt_cards, dowel_cards
 from ..report.sheets import free_target, write_pages
 from ..say.counts import counted
-from .injob import job_named, job_perhaps
+from .named import job_named, job_perhaps
 
 
 def run(arguments: argparse.Namespace) -> int:
@@ -82,46 +79,40 @@ def _card(arguments: argparse.Namespace, paper: Paper) -> tuple[list[str], Path]
     return [dowel_page(cards, paper, title, HOW)], job.path if job else Path()
 
 
-def _of_job(job: Job) -> DowelSetting | None:
+def _of_job(job: Snapshot) -> DowelSetting | None:
     """What is to be fitted, else what is. Raises UsageError."""
-    now = job.state()
+    now = job.state
     if now.chosen is not None and now.chosen.dowels:
         return DowelSetting.of(now.chosen.dowels)
     return None if now.fitted is None else DowelSetting.of(now.fitted.dowels)
 
 
 def _shims(arguments: argparse.Namespace, paper: Paper) -> tuple[list[str], Path]:
-    job = job_perhaps(arguments, arguments.file)
+    known = job_perhaps(arguments, arguments.file)
     path, folder = Path(arguments.file), Path()
-    if job is not None:
-        if (face := job.state().face.found) is None:
-            raise UsageError(f"{job.title}: the face was not swept yet")
-        path, folder = job.file(face.file), job.path
-    pipeline = replay(path)
-    need(pipeline, str(path), "face", "print shims")
-    radius = arguments.face_radius or pipeline.setup.face_radius_mm
-    if not radius and job is not None:
-        radius = face_radius_of(job, pipeline.setup)
-    if not radius:
+    if known is not None:
+        if (face := known.state.face.found) is None:
+            raise UsageError(f"{known.title}: the face was not swept yet")
+        path, folder = known.file(face.file), known.path
+    wish = FaceWish(
+        bolts=arguments.bolts or None, stock=arguments.shims or None, radius=arguments.face_radius
+    )
+    seen = squared(path, wish, known, "print shims")
+    if not seen.wish.radius:
         raise UsageError("--face-radius is missing: the radius at which the dial ran, such as 6in")
-    stations = corrected(pipeline.setup, pipeline.fitter.stations())
-    found = squareness(pipeline.result(), stations, radius, _mounting(arguments, job))
-    cards = bolt_cards(found.shims, arguments.unit_shown)
-    title = f"Shims of {job.title}"[:50] if job else "Shims under the face"
+    _need_places(seen.wish, known)
+    cards = bolt_cards(seen.found.shims, arguments.unit_shown)
+    title = f"Shims of {known.title}"[:50] if known else "Shims under the face"
     lines = ["Seen from behind, 12 o'clock up: what goes between housing and block under each bolt."]
     return bolt_pages(cards, paper, title, lines), folder
 
 
-def _mounting(arguments: argparse.Namespace, job: Job | None) -> Mounting:
-    """Bolts and stock as they are given, else as the job says. Raises UsageError, naming what is missing."""
-    known = Mounting() if job is None else mounting_of(job)
-    bolts, stock = arguments.bolts or known.bolts, arguments.shims or known.stock
-    missing = [
-        option for option, there in (("--bolts 6@420mm", bolts), ("--shims 2thou,5thou", stock)) if not there
-    ]
+def _need_places(wish: FaceWish, known: Snapshot | None) -> None:
+    """Raises UsageError, naming what is missing."""
+    options = (("--bolts 6@420mm", wish.bolts), ("--shims 2thou,5thou", wish.stock))
+    missing = [option for option, there in options if not there]
     if missing:
-        also = "" if job is None else f", or write it into {job.path / DETAILS}"
+        also = "" if known is None else f", or write it into {known.path / DETAILS}"
         raise UsageError(
             f"{' and '.join(missing)}: say where the bolts are and which shims are in stock{also}"
         )
-    return Mounting(bolts=bolts, stock=stock)

@@ -8,6 +8,7 @@ from .. import output
 from ..entry.keyring import known_keys
 from ..entry.preferences import Preferences, load_preferences
 from ..errors import FINDING, FINE
+from ..job.folder.snapshot import look
 from ..job.steps.audit import BAD
 from ..plain.asking import settle
 from ..report.content import Style
@@ -16,7 +17,7 @@ from ..report.write import Made, check, write_report
 from ..say.job.audits import audit_object
 from ..say.job.jobs import job_object
 from ..say.objects import comparison_object, result_object
-from .injob import job_named
+from .named import job_named
 
 
 def run(arguments: argparse.Namespace) -> int:
@@ -66,5 +67,5 @@ def _object(facts: Facts, made: Made, unit: str) -> dict[str, Any]:
             "verify": facts.comparison and comparison_object(facts.comparison, unit),
             "audit": [{**audit_object(each.audit), "as_noted": each.noted} for each in facts.recordings],
         },
-        "job": job_object(facts.job, unit),
+        "job": job_object(look(facts.job.job), unit),
     }

@@ -13,8 +13,8 @@ from ..job.many.learned import learned
 from ..job.many.oneshop import OneShop, one_shop
 from ..job.many.parallel import each, seen_anywhere
 from ..job.recorded.bore import Bore, bore_of, killed
+from ..plain.asking import shop_of
 from ..say.shop.shopjobs import shop_lines
-from .injob import shop_of
 
 
 def bores(arguments: argparse.Namespace) -> Callable[[Sequence[Path]], Iterator[Bore]]:
@@ -30,7 +30,8 @@ def bores(arguments: argparse.Namespace) -> Callable[[Sequence[Path]], Iterator[
 def shop_found(arguments: argparse.Namespace) -> OneShop:
     """The jobs that were asked for: those of a table, of the shop, or both. Raises UsageError."""
     table = load_found(Path(arguments.csv)) if arguments.csv is not None else []
-    asked = arguments.jobs or arguments.shop is not None or arguments.csv is None
+    shop = arguments.shop or arguments.bench_shop
+    asked = arguments.jobs or shop is not None or arguments.csv is None
     if not asked:
         return one_shop([], table)
     shop = shop_of(arguments)

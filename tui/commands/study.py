@@ -14,8 +14,9 @@ from ..job.folder.journal import now
 from ..job.folder.repeatability import NAME, keep
 from ..job.many.repeats import Sweeping, of_jobs
 from ..job.recorded.bore import Bore
+from ..plain.asking import shop_of
 from ..say.shop.study import study_lines
-from .injob import job_named, shop_of
+from .named import job_named
 from .shopjobs import bores
 
 ANEW = "+"

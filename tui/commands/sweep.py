@@ -21,8 +21,10 @@ from ..entry.preferences import load_preferences
 from ..entry.rigging import Rigging
 from ..errors import FAILURE, FINDING, FINE, UsageError
 from ..job.folder.rigs import rig_known
-from ..job.folder.shop import Job
-from ..job.steps.jobsteps import rig_of, setup_of
+from ..job.folder.shop import Job, is_job
+from ..job.folder.snapshot import Snapshot
+from ..job.steps.jobsteps import in_order, note_sweep, rig_of, setup_of
+from ..job.steps.sweeps import broken_off
 from ..job.sweep.begin import begin
 from ..job.sweep.linestate import LinkState
 from ..job.sweep.news import What
@@ -30,7 +32,7 @@ from ..job.sweep.request import TYPED, SweepRequest, asked, encoder_of
 from ..job.sweep.resume import resume
 from ..job.sweep.run import SweepRun
 from ..options.keys import given
-from ..plain.asking import asked_unit
+from ..plain.asking import asked_unit, shop_of
 from ..plain.paperlines import plan_of, read_in
 from ..plain.plainlines import sweep_in_plain_lines
 from ..plain.rigs import OF_THE_RIG, kept, measured, rig_file, warn_of_age
@@ -41,7 +43,7 @@ from ..say.sweep.prompts import prompt
 from ..say.sweep.warnings import PARTS as TURNING
 from ..terminal import has_screen, need_input
 from ..voice import find_voice
-from .injob import job_perhaps, may_sweep, note_sweep, shop_of
+from .named import job_perhaps
 
 
 def run(arguments: argparse.Namespace) -> int:
@@ -72,7 +74,7 @@ def run(arguments: argparse.Namespace) -> int:
     return _told(run_, arguments)
 
 
-def _begun(arguments: argparse.Namespace, job: Job | None) -> tuple[SweepRun, dict[str, Source]]:
+def _begun(arguments: argparse.Namespace, job: Snapshot | None) -> tuple[SweepRun, dict[str, Source]]:
     request = request_of(arguments, job)
     return begin(request, PaperClock() if request.typed and fed()[0] else None)
 
@@ -98,7 +100,9 @@ def _told(run_: SweepRun, arguments: argparse.Namespace) -> int:
         output.message("Nothing was typed.")
         return FINDING
     output.message(f"Recording: {run_.session.writer.path}")
-    note_sweep(run_)
+    folder = run_.session.writer.path.resolve().parent
+    if is_job(folder):
+        note_sweep(Job(folder), run_)
     if run_.finding is not None and run_.pipeline.setup.feature in OF_THE_RIG:
         return kept(run_.pipeline, run_.finding, run_.session.writer.path, arguments)
     if run_.result is None:
@@ -128,26 +132,44 @@ def without_result(run_: SweepRun) -> int:
     return FINDING
 
 
-def _job(arguments: argparse.Namespace) -> Job | None:
+def _job(arguments: argparse.Namespace) -> Snapshot | None:
     """The job that the sweep is made for, where the shop has one of that name; else the name is only kept."""
     if not arguments.job or arguments.resume:
         return None
     job = job_perhaps(arguments, arguments.job)
     if job is not None:
-        may_sweep(arguments, job, arguments.feature or "bore")
+        _may_sweep(arguments, job, arguments.feature or "bore")
     elif (shop := shop_of(arguments)).is_dir():
         output.message(f"no job {arguments.job!r} in {shop}: the recording only bears the name")
     return job
 
 
-def _rig(arguments: argparse.Namespace, job: Job | None) -> Rigging:
+def _may_sweep(arguments: argparse.Namespace, job: Snapshot, feature: str) -> None:
+    """Whether this sweep is one of the job's now, and what else is to be said. Raises UsageError."""
+    state, stage = job.state, arguments.stage
+    if arguments.out:
+        raise UsageError(
+            f"{arguments.job!r} is a job of the shop, which names its recordings: leave --out out"
+        )
+    in_order(job, stage, feature)
+    if state.closed:
+        output.message(f"! {job.title} was closed: this sweep opens it again")
+    if feature == "bore" and state.feature == "face" and stage == state.next[6:]:
+        output.message(
+            f"! {job.title}: the face comes first, for shimming it moves the bore (--feature face)"
+        )
+    for old in broken_off(job, stage, feature):
+        output.message(f"! {old.name} was broken off: 'coaxly sweep --resume {old}' goes on with it instead")
+
+
+def _rig(arguments: argparse.Namespace, job: Snapshot | None) -> Rigging:
     """What options say, and of the rest what the job says. Raises UsageError."""
     rig = Rigging() if job is None else rig_of(job)
     return rig.over(given(arguments, Rigging), {})
 
 
 def request_of(
-    arguments: argparse.Namespace, job: Job | None = None, rig: Rigging | None = None
+    arguments: argparse.Namespace, job: Snapshot | None = None, rig: Rigging | None = None
 ) -> SweepRequest:
     """What the command line asks for. Raises LoggerError, FitterError or UsageError in words."""
     rig = rig or _rig(arguments, job)
@@ -168,7 +190,7 @@ def request_of(
         job=arguments.job if job is None else job.title,
         stage=arguments.stage,
         operator=arguments.operator or known,
-        out=out if job is None else job.free_recording(arguments.stage, setup.feature),
+        out=out if job is None else job.job.free_recording(arguments.stage, setup.feature),
     )  # fmt: skip
 
 
@@ -184,7 +206,7 @@ def _unit(profile: Profile, arguments: argparse.Namespace) -> str:
     return asked_unit()
 
 
-def _setup(arguments: argparse.Namespace, job: Job | None, rig: Rigging) -> Setup:
+def _setup(arguments: argparse.Namespace, job: Snapshot | None, rig: Rigging) -> Setup:
     """What was said, and of the rest what the job and the rig say."""
     said, feature = given(arguments, Setup), arguments.feature or "bore"
     if feature in OF_THE_RIG:

@@ -12,17 +12,16 @@ from coaxly.fitter.sag import sag_of
 from coaxly.logger.recording.records import FEWEST_STATIONS
 
 from .. import output
-from ..entry.preferences import load_preferences
 from ..entry.rigging import Rigging
 from ..errors import FINDING, FINE, UsageError
 from ..job.folder.journal import now
 from ..job.folder.rigs import RigFile, rig_named
-from ..job.folder.shop import shop_folder
 from ..job.recorded.age import OLD_DAYS, age_days
 from ..job.recorded.columns import station_rows
 from ..job.recorded.pipeline import Pipeline
 from ..job.sweep.schedule import Plan, step_places
 from ..say.shop.rig import dial_lines, dial_object, judged, nonsense, sag_lines, sag_object
+from .asking import shop_of
 
 OF_THE_RIG: Final = ("sag", "steps")
 """Features that say something of the rig itself, and of no engine."""
@@ -32,7 +31,7 @@ _NOT_ON_A_BAR: Final = ("job", "sag", "bearing_clearance", "engine_tilt", "oppos
 
 def rig_file(name: str, arguments: argparse.Namespace) -> RigFile:
     """The rig of a name. Raises UsageError."""
-    return rig_named(name, shop_folder(arguments.shop, load_preferences().shop))
+    return rig_named(name, shop_of(arguments))
 
 
 def rig_setup(arguments: argparse.Namespace) -> dict[str, Any]:

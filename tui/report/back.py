@@ -77,7 +77,7 @@ def back(facts: Facts, unit: str) -> Back:
                 short(record_words(record, unit), _LONGEST),
                 short(record.operator, 30),
             )
-            for record in facts.records
+            for record in facts.job.records
         ),
         seals=(*(_seals(each) for each in facts.recordings), _journal_seals(facts), *_edited(facts)),
         proves=_proves(facts),
@@ -181,9 +181,9 @@ def _checks(result: Result, unit: str) -> tuple[tuple[str, str], ...]:
 
 def _proof(facts: Facts, unit: str) -> tuple[str, ...]:
     if facts.comparison is None:
-        if facts.state.nudged is not None and facts.left is not None:
+        if facts.job.state.nudged is not None and facts.left is not None:
             return ("The housing was tapped into place; the sweep as left is the proof.",)
-        if facts.left is None or facts.state.fitted is None or not facts.state.fitted.dowels:
+        if facts.left is None or facts.job.state.fitted is None or not facts.job.state.fitted.dowels:
             return ("Nothing was fitted and swept again, so there is nothing to prove.",)
         return (f"What the dowels did was not proved: coaxly verify {facts.job.folder}",)
     left = facts.left.result if facts.left else None
@@ -226,7 +226,7 @@ def _journal_seals(facts: Facts) -> tuple[str, str]:
     words = audit_words(replace(facts.journal, points=points))
     if facts.journal.state == "ok" and facts.journal.signer:
         words += ", every line is as it was written"
-    return facts.job.written.name, short(words, 600)
+    return facts.job.journal.path.name, short(words, 600)
 
 
 def _edited(facts: Facts) -> list[tuple[str, str]]:
@@ -240,7 +240,7 @@ def _proves(facts: Facts) -> tuple[tuple[str, str], ...]:
 
 
 def _details(facts: Facts) -> tuple[tuple[str, str], ...]:
-    return tuple((label(name), short(text, _LONGEST)) for name, text in facts.details.said("back"))
+    return tuple((label(name), short(text, _LONGEST)) for name, text in facts.job.details.said("back"))
 
 
 def _software(facts: Facts) -> str:

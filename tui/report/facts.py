@@ -15,19 +15,17 @@ from coaxly.fitter.pilot import AtPilot
 from coaxly.fitter.reading.stations import Stations
 
 from ..errors import UsageError
-from ..job.folder.details import Details
-from ..job.folder.journal import Fitted, Proof, Record, Sweep, Unproved, now, standing
+from ..job.folder.journal import Fitted, Proof, Record, Sweep, Unproved, now
 from ..job.folder.material import pins_of
-from ..job.folder.progress import JobState
-from ..job.folder.shop import Job
+from ..job.folder.snapshot import Snapshot
 from ..job.folder.sworn import Edited, Ruling, edited, ruling
-from ..job.recorded.consistency import Doubt, before_and_after, journal_changed, tampered
-from ..job.recorded.pipeline import Pipeline, replay
-from ..job.recorded.planning import judged_by
-from ..job.steps.audit import Audit, audit
-from ..job.steps.jobsteps import evidence
+from ..job.recorded.consistency import Doubt, before_and_after, tampered
+from ..job.recorded.pipeline import Pipeline, judged_by, replay
+from ..job.steps.audit import Audit, audit, audit_journal
+from ..job.steps.proving import compared, pair_of
 from ..job.steps.shaft import lie_of_job
-from ..job.steps.sweeps import is_other
+from ..job.steps.sweeps import is_other, journal_changed
+from ..job.steps.wishes import Wish
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,10 +73,7 @@ class Facts:
     made: when the report is, UTC, ISO 8601.
     """
 
-    job: Job
-    details: Details
-    state: JobState
-    records: tuple[Record, ...]
+    job: Snapshot
     limit: Limit | None
     pins: Pins | None
     found: Swept | None
@@ -113,14 +108,14 @@ class Facts:
         return tuple(swept for swept in each if swept is not None)
 
 
-def gather(job: Job, known_keys: Mapping[str, str], usual_kit: str) -> Facts:
-    """Read all of a job. known_keys: names by public key, as for an audit; usual_kit: where job.toml has
-    none.
+def gather(job: Snapshot, known_keys: Mapping[str, str], usual_kit: str) -> Facts:
+    """All that a report of a job tells. known_keys: names by public key, as for an audit; usual_kit: where
+    job.toml has none.
 
     Raises UsageError where nothing was swept yet or job.toml makes no sense, LoggerError or FitterError for a
     recording that cannot be read.
     """
-    details, state, records = job.details, job.state(), tuple(job.records())
+    state = job.state
     told = [state.found, state.left, state.face.found, state.face.left]
     if not any(told):
         raise UsageError(
@@ -134,9 +129,6 @@ def gather(job: Job, known_keys: Mapping[str, str], usual_kit: str) -> Facts:
     )
     return Facts(
         job=job,
-        details=details,
-        state=state,
-        records=records,
         limit=limit,
         pins=pins_of(job),
         found=found,
@@ -145,21 +137,21 @@ def gather(job: Job, known_keys: Mapping[str, str], usual_kit: str) -> Facts:
         face_left=face_left,
         parts=tuple(_swept(job, record, None) for record in state.parts),
         at_pilot=lie_of_job(job),
-        comparison=_comparison(job, state, usual_kit),
-        rounds=rounds(records),
-        recordings=tuple(_sealed(job, record, known_keys) for record in _last_of_each(records)),
-        journal=audit(job.written, known_keys),
+        comparison=_comparison(job, usual_kit),
+        rounds=rounds(job.records),
+        recordings=tuple(_sealed(job, record, known_keys) for record in job.sweeps.values()),
+        journal=audit_journal(job, known_keys),
         made=now(),
-        unproved=tuple(standing(job.written)),
-        edited=tuple(edited(job, records)),
+        unproved=tuple(job.journal.unproved),
+        edited=tuple(edited(job)),
         ruling=ruled,
     )
 
 
 def doubts(facts: Facts) -> list[Doubt]:
     """What speaks against telling a customer what these files say."""
-    written = facts.job.written
-    found = journal_changed(written)
+    written = facts.job.journal.path
+    found = journal_changed(facts.job.journal)
     found += [
         Doubt.that("journal_cut", path=str(written), **point.facts)
         for point in facts.journal.points
@@ -193,24 +185,20 @@ def rounds(records: Sequence[Record]) -> tuple[Round, ...]:
     return tuple(found)
 
 
-def _swept(job: Job, record: Sweep, limit: Limit | None) -> Swept:
+def _swept(job: Snapshot, record: Sweep, limit: Limit | None) -> Swept:
     pipeline = replay(job.file(record.file))
     result = judged_by(pipeline, limit)
     return Swept(record, pipeline, result, corrected(pipeline.setup, pipeline.fitter.stations()))
 
 
-def _last_of_each(records: Sequence[Record]) -> list[Sweep]:
-    """The sweeps of the journal, each recording once."""
-    return list({record.file: record for record in records if isinstance(record, Sweep)}.values())
-
-
-def _sealed(job: Job, record: Sweep, known_keys: Mapping[str, str]) -> Sealed:
+def _sealed(job: Snapshot, record: Sweep, known_keys: Mapping[str, str]) -> Sealed:
     audited = audit(job.file(record.file), known_keys)
     return Sealed(record, audited, noted=not is_other(record, audited.last_seal))
 
 
-def _comparison(job: Job, state: JobState, usual_kit: str) -> Comparison | None:
+def _comparison(job: Snapshot, usual_kit: str) -> Comparison | None:
     """As `verify JOB` makes it, where that was done for the last sweep. Raises UsageError."""
+    state = job.state
     if state.proof is None or state.found is None or state.left is None:
         return None
-    return evidence(job, usual_kit).comparison
+    return compared(pair_of(job, Wish(usual_kit=usual_kit))).comparison

@@ -71,7 +71,7 @@ def front(facts: Facts, unit: str) -> Front:
     state, verdict = report.verdict_of_all(bore, face)
     lines, picture = _fitted(facts, unit)
     return Front(
-        title=short(facts.details.title or facts.state.title or facts.job.folder),
+        title=short(facts.job.title),
         state=state,
         mark=pictures.state_mark(state),
         verdict=verdict,
@@ -176,7 +176,7 @@ def _bars(facts: Facts, unit: str) -> str:
 
 def _fitted(facts: Facts, unit: str) -> tuple[tuple[str, ...], str]:
     """What is in now, in words and as a picture ("" where nothing offset is)."""
-    state = facts.state
+    state = facts.job.state
     lines, picture = [], ""
     if state.fitted is not None:
         lines.append(f"Dowels: {seen(state.fitted.dowels, unit)}.")
@@ -214,7 +214,7 @@ def _names(fitted: Fitted, pins: Pins | None) -> tuple[str, str]:
 
 
 def _identity(facts: Facts) -> tuple[tuple[str, str], ...]:
-    known = facts.details
+    known = facts.job.details
     operators = dict.fromkeys(swept.record.operator for swept in facts.sweeps if swept.record.operator)
     dates = dict.fromkeys(swept.pipeline.header.created[:10] for swept in facts.sweeps)
     job = ", ".join(filter(None, (f"no. {known.number}" if known.number else "", known.title)))
@@ -250,7 +250,9 @@ def _cautions(facts: Facts, unit: str) -> tuple[str, ...]:
 
 def _unfinished(facts: Facts, unit: str) -> str:
     """What is due, where the job is not done but for this report."""
-    due = facts.state.next
+    due = facts.job.state.next
     return (
-        "" if due in ("report", "done") else f"The job is not finished. Next: {next_step(facts.state, unit)}."
+        ""
+        if due in ("report", "done")
+        else f"The job is not finished. Next: {next_step(facts.job.state, unit)}."
     )

@@ -40,7 +40,7 @@ class Picture:
 
 def photos(facts: Facts) -> list[Picture]:
     """The newest photos of a job, in order, and a word about those that do not fit."""
-    taken = [record for record in facts.records if isinstance(record, Photo)]
+    taken = [record for record in facts.job.records if isinstance(record, Photo)]
     shown = [_picture(facts, record) for record in taken[-MOST:]]
     if left_out := len(taken) - len(shown):
         shown.append(Picture("", "", (0, 0), f"{left_out} older photos are in the job's folder."))

@@ -8,6 +8,7 @@ from typing import Final, Literal
 from ..errors import Failure, UsageError
 from ..job.folder.journal import Reported, now
 from ..job.folder.shop import Job
+from ..job.folder.snapshot import Snapshot
 from .content import Content, Style, content
 from .facts import Facts
 
@@ -58,14 +59,14 @@ def write_report(facts: Facts, style: Style, target: Path | None, operator: str 
     check(target)
     form: Form = form_of(target) if target is not None else "html"
     told = content(facts, style)
-    path = _put(facts.job, target, _rendered(told, form))
+    path = _put(facts.job.job, target, _rendered(told, form))
     inside = path.resolve().parent == facts.job.path.resolve()
     name = path.name if inside else str(path)
-    facts.job.note(Reported(time=now(), operator=operator, file=name))
+    facts.job.job.note(Reported(time=now(), operator=operator, file=name))
     return Made(path, form, told)
 
 
-def make_report(job: Job, unit: str, target: Path | None = None) -> Made:
+def make_report(job: Snapshot, unit: str, target: Path | None = None) -> Made:
     """The same for who has no facts at hand: paper, decimal mark and known keys are those of the user.
 
     Raises what `gather` and `write_report` do.

@@ -9,6 +9,7 @@ from ..entry.preferences import Memory
 from ..errors import OURS
 from ..job.demo.rehearsal import Act, Rehearsal
 from ..job.folder.index import Index
+from ..job.folder.snapshot import look
 from ..job.shows import RigShow
 from ..job.sweep.replay import ReplayRun
 from ..report.write import make_report
@@ -57,7 +58,7 @@ async def rehearse(app: Program, job: Rehearsal) -> list[str]:
     proof = job.proof()
     page = ProofScreen(Proven("built-in engine", proof.found, proof.left, proof.comparison, leave="quit"))
     await app.push_screen_wait(page)
-    made = make_report(job.job, app.unit)
+    made = make_report(look(job.job), app.unit)
     return [
         *comparison_lines(proof.comparison, app.unit, proof.left),
         "",
@@ -126,7 +127,7 @@ async def _watch(bench: Bench, wish: Wish) -> None:
     """Recordings of the job that was picked, and of the folder that one stands in, one after another."""
     while True:
         found = [*(wish.job.recordings() if wish.job is not None else []), *_recordings_here()]
-        title = wish.job.title if wish.job is not None else ""
+        title = look(wish.job).title if wish.job is not None else ""
         path = await bench.app.push_screen_wait(
             RecordingsScreen(title, [(each, _about(each)) for each in found])
         )

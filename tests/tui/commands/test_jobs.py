@@ -14,6 +14,7 @@ from shopping import SWEEP, Shop, lay_in, readings
 from coaxly.job.folder import journal
 from coaxly.job.folder.index import need_job
 from coaxly.job.folder.journal import Answer, Sweep
+from coaxly.job.folder.snapshot import look
 from coaxly.logger.recording.seals import check_seals
 from coaxly.logger.recording.writer import RecordingWriter
 from coaxly.main import main
@@ -60,14 +61,14 @@ def unsealed():
 def do(shop, due, then, *words, typed="", code=0):
     """A command that is killed at each bad moment and given again, until its step is done."""
     for moment in (before, half, unsealed):
-        if shop.job("van").state().next == due:
+        if look(shop.job("van")).state.next == due:
             done = shop.killed(moment, *words, typed=typed)
             assert done.code == -signal.SIGKILL
             assert shop("job", "show", "van").code == 0  # takes up what was finished
-    if shop.job("van").state().next == due:
+    if look(shop.job("van")).state.next == due:
         done = shop(*words, typed=typed)
         assert done.code == code, done.err
-    assert shop.job("van").state().next == then
+    assert look(shop.job("van")).state.next == then
 
 
 def test_a_whole_job_survives_being_killed_at_every_step(tmp_path):
@@ -80,13 +81,13 @@ def test_a_whole_job_survives_being_killed_at_every_step(tmp_path):
     do(shop, "verify", "report", "verify", "van")
     do(shop, "report", "done", "report", "van")
     job = need_job(shop.folder, "1")
-    now = job.state()
+    now = look(job).state
     assert now.proof.cause == "as planned" and now.proof.state == "inside"
     assert now.fitted.dowels[0] == pytest.approx((7 * 0.0254, 135.0), abs=0.5)
     assert now.left.answer.limit == pytest.approx(0.127)
     assert check_seals(job.written).state == "unsealed"  # killed between the last record and its seal
     assert shop("job", "note", "van", "done").code == 0
-    assert check_seals(job.written).state == "ok" and job.state().next == "done"
+    assert check_seals(job.written).state == "ok" and look(job).state.next == "done"
     shown = json.loads(shop("job", "close", "van", "--json").out)["job"]
     assert (shown["next"], shown["title"], shown["number"]) == ("done", "blue van", "1")
     assert shown["state"]["closed"] and shown["state"]["reported"]
@@ -109,14 +110,14 @@ def test_a_sweep_that_was_killed_goes_on_in_its_job(tmp_path):
     process.kill()
     process.communicate()
     job = need_job(tmp_path, "van")
-    assert job.state().next == "sweep found"
+    assert look(job).state.next == "sweep found"
     shown = shop("job", "show", "van").out
     assert "NEXT: sweep the bore as found: broken off, 4 of 8 read: go on" in shown
     assert f"coaxly sweep --resume {job.path / 'found-1.jsonl'}" in shown
     assert "broken off, 4 of 8 read" in shop("job", "list").out
     done = shop("sweep", "--resume", str(job.path / "found-1.jsonl"), "--headless", typed="".join(lines[4:]))
     assert done.code == 1, done.err
-    assert job.state().next == "choose" and job.state().found.file == "found-1.jsonl"
+    assert look(job).state.next == "choose" and look(job).state.found.file == "found-1.jsonl"
 
 
 @pytest.fixture
@@ -158,7 +159,7 @@ def test_a_second_round_plans_for_the_housing_as_it_was_found_and_proves_what_is
     lay_in(job, RECORDINGS / "launch-left.jsonl", "left-1.jsonl")
     code, out, _ = command("verify", "van", "--json")
     assert code == 1 and json.loads(out)["planned"]["deg"] == pytest.approx(302.0)
-    now = job.state()
+    now = look(job).state
     assert now.fitted.dowels == ((5 * 0.0254, 302.0), (5 * 0.0254, 302.0)) and now.proof is not None
 
 
@@ -216,11 +217,11 @@ def test_what_a_choice_was_made_with_is_kept_in_the_job_beside_what_people_wrote
     path.write_text("# mine\n" + path.read_text())
     holes = "-5.5in,-1in 5.5in,-1in"
     assert command("plan", "van", "--kit", "7thou,10thou", "--dowels", holes, "--limit", "9thou")[0] == 0
-    assert job.details.kit == "" and job.details.dowels == ""
+    assert look(job).details.kit == "" and look(job).details.dowels == ""
     code, _, _ = command(
         "plan", "van", "--kit", "7thou,10thou", "--dowels", holes, "--limit", "9thou", "--take", "1"
     )
-    known = job.details
+    known = look(job).details
     assert code == 0 and path.read_text().startswith("# mine\n")
     assert (known.kit, known.dowels) == ("0.1778mm,0.254mm", "-139.7mm,-25.4mm 139.7mm,-25.4mm")
     assert known.limit == "5thou"  # said when the job was opened
@@ -260,7 +261,7 @@ def test_a_sweep_of_a_closed_job_says_that_it_opens_it_again(tmp_path):
     shop("job", "open", "van")
     assert shop("job", "close", "van").out.startswith("van: closed")
     done = shop(*SWEEP, typed=readings(-5, 5))
-    assert "was closed: this sweep opens it again" in done.err and not shop.job("van").state().closed
+    assert "was closed: this sweep opens it again" in done.err and not look(shop.job("van")).state.closed
 
 
 @pytest.mark.parametrize(

@@ -5,10 +5,16 @@ import json
 import pytest
 from shopping import SWEEP, Shop, readings
 
-from coaxly.job.steps import jobsteps as steps
+from coaxly.job.folder.snapshot import look
+from coaxly.job.steps.choosing import basis, choice
+from coaxly.job.steps.wishes import Wish
 
 SIZE, TO_DEG = 15.0, 33.69
 """The true bore stands off by (8, -12) thou; a mirrored sweep sends the dowels to 1:07 instead of 10:53."""
+
+
+def offered(van):
+    return choice(basis(look(van.job("van")), Wish(taking=True)))
 
 
 @pytest.fixture
@@ -18,7 +24,7 @@ def van(tmp_path):
     shop(*SWEEP, typed=readings(-8, -12))  # mirrored
     shop("plan", "van", "--take", "1")
     shop("job", "fitted", "van")
-    (offset, deg), _ = shop.job("van").state().fitted.dowels
+    (offset, deg), _ = look(shop.job("van")).state.fitted.dowels
     assert (offset / 0.0254, deg) == pytest.approx((SIZE, TO_DEG), abs=0.3)
     return shop
 
@@ -57,7 +63,7 @@ def test_two_mirrored_sweeps_send_nobody_where_the_marks_stand_already(van):
         and "found-1.jsonl may be mirrored" in refused.err
         and "Traceback" not in refused.err
     )
-    assert [doubt.kind for doubt in steps.choice(van.job("van"), "").doubts] == ["mirrored"]
+    assert [doubt.kind for doubt in offered(van).doubts] == ["mirrored"]
 
 
 def test_swept_right_the_dowels_are_chosen_again_from_the_sweep_as_left_and_the_job_ends(van):
@@ -67,8 +73,8 @@ def test_swept_right_the_dowels_are_chosen_again_from_the_sweep_as_left_and_the_
     assert "the sweep as left holds: choose again from that one" in said.out
     assert "NEXT, in place of the dowels now fitted" in said.out and "1. 2 x 15.0 thou to 10:53" in said.out
     assert next_words(van).startswith("not proved: the sweep as left holds")
-    best = steps.choice(van.job("van"), "").options[0]
-    assert van.job("van").state().choose_others and best.dowels[0].deg == pytest.approx(326.3, abs=0.5)
+    best = offered(van).options[0]
+    assert look(van.job("van")).state.choose_others and best.dowels[0].deg == pytest.approx(326.3, abs=0.5)
     assert van("plan", "van", "--take", "1").code == 0
     van("job", "fitted", "van")
     assert left(van, -0.3, 0.5).code == 0
@@ -82,11 +88,11 @@ def test_before_it_is_swept_again_nothing_is_planned_from_a_mirrored_sweep(van):
     left(van, 16.3, 0.5)
     van("plan", "van", "--take", "1")
     van("job", "fitted", "van")
-    assert van.job("van").state().mirrored == "known"
+    assert look(van.job("van")).state.mirrored == "known"
     assert "may be mirrored" in van("plan", "van").err
     van("job", "fitted", "van", "none")
     van(*SWEEP, typed=readings(8, -12))
-    assert van.job("van").state().mirrored == "no" and van("plan", "van").code == 0
+    assert look(van.job("van")).state.mirrored == "no" and van("plan", "van").code == 0
 
 
 def test_a_mirrored_sweep_as_left_is_to_be_made_again_and_the_dowels_left_alone(tmp_path):
@@ -99,7 +105,7 @@ def test_a_mirrored_sweep_as_left_is_to_be_made_again_and_the_dowels_left_alone(
         "Finding: the sweep as left is mirrored" in said.out
         and "leave the dowels alone: sweep again" in said.out
     )
-    assert shop.job("van").state().mirrored == "no" and shop.job("van").state().next == "again"
+    assert look(shop.job("van")).state.mirrored == "no" and look(shop.job("van")).state.next == "again"
     said = left(shop, 5.2, -1.5)
     assert "did what was planned" in said.out
     assert next_words(shop) == "outside, although the dowels did what was planned (as planned): choose others"

@@ -7,6 +7,7 @@ import pytest
 from making import THOU
 from shopping import SWEEP, Shop, readings
 
+from coaxly.job.folder.snapshot import look
 from coaxly.job.steps.audit import audit
 from coaxly.logger.clock import SessionClock
 from coaxly.main import main
@@ -45,7 +46,7 @@ def test_a_number_a_line_in_any_unit_is_the_same_sweep(shop, feed, unit, factor)
     done = feed([f"{number * factor:.6f}" for number in NUMBERS], unit=unit)
     assert done.code == 1, done.err
     assert vector(shop) == pytest.approx((-5 * THOU, 5 * THOU), abs=0.1 * THOU)
-    assert shop.job("van").state().next == "choose"
+    assert look(shop.job("van")).state.next == "choose"
     path = shop.job("van").path / "found-1.jsonl"
     assert json.loads(path.read_text().splitlines()[0])["instrument"]["name"] == "typed"
     assert audit(path).state == "ok"
@@ -67,13 +68,13 @@ def test_a_bad_row_of_a_file_is_named_and_what_came_before_it_is_kept(shop, feed
         and "--unit thou --resume" in said
     )
     job = shop.job("van")
-    assert job.state().next == "sweep found"
+    assert look(job).state.next == "sweep found"
     path = job.path / "found-1.jsonl"
     assert audit(path).state == "unfinished"
     rest = feed_on(shop, path, [THOUS[3], *THOUS[4:]])
     assert rest.code == 1, rest.err
     assert vector(shop) == pytest.approx((-5 * THOU, 5 * THOU), abs=0.1 * THOU)
-    assert job.state().next == "choose"
+    assert look(job).state.next == "choose"
 
 
 def feed_on(shop, path, lines):
@@ -144,7 +145,7 @@ def test_a_table_becomes_a_recording_of_the_job(shop, tmp_path, table):
         json.loads(shop("replay", path, "--json").out)["eccentricity"]["vector"]
         == json.loads(done.out)["eccentricity"]["vector"]
     )
-    assert shop.job("van").state().next == "choose"
+    assert look(shop.job("van")).state.next == "choose"
 
 
 BAD = {
@@ -224,9 +225,9 @@ def test_a_list_that_ends_early_is_kept_as_broken_off_and_goes_on(shop, feed):
     job = shop.job("van")
     path = job.path / "found-1.jsonl"
     assert f"coaxly sweep --headless --unit thou --resume {path}" in said
-    assert job.state().next == "sweep found" and audit(path).state == "unfinished"
+    assert look(job).state.next == "sweep found" and audit(path).state == "unfinished"
     assert feed_on(shop, path, THOUS[4:]).code == 1
-    assert job.state().next == "choose"
+    assert look(job).state.next == "choose"
     times = [r["t"] for r in records(path) if r["kind"] == "station"]
     assert times == [float(k) for k in range(1, 9)]
 

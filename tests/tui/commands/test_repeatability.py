@@ -10,6 +10,7 @@ from making import by_hand
 from shopping import readings
 
 from coaxly.job.folder.index import need_job
+from coaxly.job.folder.snapshot import look
 from coaxly.job.recorded.pipeline import replay
 from coaxly.job.steps import jobsteps as steps
 from coaxly.main import main
@@ -67,11 +68,11 @@ def test_a_bore_swept_on_the_screen_counts_on_it_and_a_face_does_not(shop):
         'date = 2026-01-02\nsd = "0.2thou"\nfreedom = 9\nof = ["repeats"]\n'
     )
     job = need_job(folder, "van")
-    bore, face = (steps.setup_of(job, feature) for feature in ("bore", "face"))
+    bore, face = (steps.setup_of(look(job), feature) for feature in ("bore", "face"))
     assert (bore.repeatability_mm, bore.repeatability_freedom) == (pytest.approx(0.00508), 9.0)
     assert face.repeatability_mm == 0.0
     job.edit(rig={"repeatability": "0.4thou"})
-    nearer = steps.setup_of(job, "bore")
+    nearer = steps.setup_of(look(job), "bore")
     assert nearer.repeatability_mm == pytest.approx(0.01016) and nearer.repeatability_freedom is None
 
 

@@ -7,6 +7,7 @@ import pytest
 from making import by_hand, header_line
 from shopping import Shop
 
+from coaxly.job.folder.snapshot import look
 from coaxly.job.recorded.pipeline import Pipeline, replay, together
 from coaxly.job.steps.audit import audit
 from coaxly.job.steps.jobsteps import note_vouched
@@ -119,9 +120,9 @@ def test_a_job_whose_sweep_was_made_sure_of_goes_on(tmp_path):
     shop("job", "open", "van")
     shop("sweep", "--job", "van", "--profile", "typed", "--unit", "in", "--headless", typed=thou_lines(OFF))
     job = shop.job("van")
-    assert job.state().next == "sweep found"
+    assert look(job).state.next == "sweep found"
     result = note_vouched(job, job.path / "found-1.jsonl", job.free_recording("found", "bore"))
-    assert result.decision.state == "inside" and job.state().next == "report"
+    assert result.decision.state == "inside" and look(job).state.next == "report"
 
 
 def test_a_proof_by_a_sweep_that_measured_nothing_ends_no_job(tmp_path):
@@ -131,10 +132,10 @@ def test_a_proof_by_a_sweep_that_measured_nothing_ends_no_job(tmp_path):
     shop(*sweep, typed=thou_lines(FOUND))
     shop("job", "fitted", "van", "12thou@210,12thou@210")
     assert shop(*sweep, "--stage", "left", typed=thou_lines(UNTURNED)).code == 1
-    assert shop.job("van").state().next == "sweep left"
+    assert look(shop.job("van")).state.next == "sweep left"
     assert shop("verify", "van").code == 2
     assert shop("verify", "van", "--anyway").code == 1
-    assert shop.job("van").state().next not in ("report", "done")
+    assert look(shop.job("van")).state.next not in ("report", "done")
 
 
 def test_a_verdict_that_an_older_version_gave_is_no_tampering(tmp_path):

@@ -18,6 +18,7 @@ from PIL import Image
 from shopping import SWEEP, Shop, readings
 
 from coaxly.job.folder.journal import Note, Nudged, Photo, Proof, Sweep
+from coaxly.job.folder.snapshot import look
 from coaxly.job.steps.sweeps import take_in
 from coaxly.logger.recording.seals import check_seals
 from coaxly.logger.rig.engine import Engine
@@ -135,10 +136,10 @@ def test_it_goes_beside_the_job_and_over_nothing(shop):
     assert shop("report", "van").code == 0 and shop("report", "van").code == 0
     assert {"report.html", "report-2.html"} <= {path.name for path in folder.iterdir()}
     kept = (folder / "report.html").read_bytes()
-    records = len(shop.job("van").records())
+    records = len(look(shop.job("van")).records)
     done = shop("report", "van", "-o", folder / "report.html")
     assert done.code == 2 and "is there already" in done.err and done.out == ""
-    assert (folder / "report.html").read_bytes() == kept and len(shop.job("van").records()) == records
+    assert (folder / "report.html").read_bytes() == kept and len(look(shop.job("van")).records) == records
 
 
 def test_what_another_program_put_there_in_the_same_moment_is_kept(shop, monkeypatch):
@@ -343,12 +344,12 @@ def test_a_long_job_is_all_told_on_more_pages(shop, tmp_path):
     for stage, seed in (("found", 3), ("left", 4)):
         swept(job.path / f"face-{stage}-1.jsonl", face, seed=seed, feature="face", stage=stage, job="blue van",
               setup={"face_radius_mm": 150.0})  # fmt: skip
-        take_in(job, f"face-{stage}-1.jsonl")
+        take_in(look(job), f"face-{stage}-1.jsonl")
     assert shop("job", "shimmed", "van", "2thou@0,3thou@60").code == 0
     for stage, seed in (("found", 5), ("left", 6)):
         bore = Engine(centre=(-5 * THOU if stage == "found" else 0.0, 0.0), noise=0.1 * THOU)
         swept(job.path / f"{stage}-2.jsonl", bore, seed=seed, stage=stage, job="blue van")
-        take_in(job, f"{stage}-2.jsonl")
+        take_in(look(job), f"{stage}-2.jsonl")
     for number in range(40):
         job.note(Note(text=f"note number {number}: " + "the housing was cleaned " * 5))
     Image.new("RGB", (60, 40), "red").save(tmp_path / "p.jpg")
@@ -410,7 +411,7 @@ def test_without_the_extra_one_sentence_says_how_to_get_it(shop, monkeypatch):
     monkeypatch.setitem(sys.modules, "typst", None)
     done = shop("report", "van", "-o", shop.folder / "r.pdf")
     assert done.code == 2 and "pip install 'coaxly[pdf]'" in done.err and len(done.err.splitlines()) == 1
-    assert not (shop.folder / "r.pdf").exists() and shop.job("van").state().next == "report"
+    assert not (shop.folder / "r.pdf").exists() and look(shop.job("van")).state.next == "report"
     assert shop("report", "van", "-o", shop.folder / "r.html").code == 0
 
 
@@ -420,7 +421,7 @@ def test_without_the_extra_one_sentence_says_how_to_get_it(shop, monkeypatch):
 def test_a_place_where_it_cannot_be_is_refused_in_words(shop, name, words):
     done = shop("report", "van", "-o", shop.folder / name)
     assert done.code == 2 and words in html.unescape(done.err)
-    assert shop.job("van").state().next == "report"
+    assert look(shop.job("van")).state.next == "report"
 
 
 def test_a_journal_with_a_broken_seal_proves_nothing_until_told_to(shop):

@@ -12,6 +12,7 @@ import pytest
 
 from coaxly.job.folder.index import need_job, open_job
 from coaxly.job.folder.journal import Opened, now
+from coaxly.job.folder.snapshot import look
 
 PATIENCE_S = 30.0
 
@@ -114,7 +115,7 @@ def test_a_job_goes_on_at_the_right_step_whenever_the_program_is_killed(tmp_path
         terminal.keys("Enter", deaf=0.35)
         terminal.sees("which dowels?")
         terminal.kill()  # with the options on the screen
-        assert job.state().next == "choose"
+        assert look(job).state.next == "choose"
 
         terminal.start().sees("choose dowels")
         terminal.keys("Enter", deaf=0.35)
@@ -149,7 +150,7 @@ def test_a_job_goes_on_at_the_right_step_whenever_the_program_is_killed(tmp_path
         terminal.keys("q")
     finally:
         terminal.close()
-    kinds = [type(record).__name__ for record in job.records()]
+    kinds = [type(record).__name__ for record in look(job).records]
     assert kinds == ["Opened", "Sweep", "Chosen", "Fitted", "Sweep", "Proof"]
     assert [path.name for path in job.recordings()] == ["found-1.jsonl", "left-1.jsonl"]
-    assert job.state().next == "report" and job.state().proof.state == "inside"
+    assert look(job).state.next == "report" and look(job).state.proof.state == "inside"

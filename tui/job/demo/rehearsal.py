@@ -25,18 +25,13 @@ from coaxly.logger.rig.rigport import RigClock, RigPort
 
 from ..folder.index import open_job
 from ..folder.journal import Opened, now
+from ..folder.snapshot import look
 from ..recorded.header import new_header
 from ..recorded.pipeline import Pipeline
-from ..steps.jobsteps import (
-    Choice,
-    Evidence,
-    choice,
-    chosen,
-    evidence,
-    note_proof,
-    note_sweep,
-    put_in,
-)
+from ..steps.choosing import Choice, basis, choice, take
+from ..steps.jobsteps import note_sweep, put_in
+from ..steps.proving import Evidence, compared, note_proof, pair_of
+from ..steps.wishes import Wish
 from ..sweep.run import SweepRun
 from ..sweep.schedule import Plan
 from .hand import with_a_hand
@@ -157,7 +152,7 @@ class Rehearsal:
 
     def options(self) -> list[Option]:
         """What the kit offers for the housing as found. Raises LoggerError, FitterError or UsageError."""
-        self._choice = choice(self.job, "")
+        self._choice = choice(basis(look(self.job), Wish(taking=True)))
         return self._choice.options
 
     def set_dowels(self, option: Option) -> None:
@@ -165,9 +160,10 @@ class Rehearsal:
         Failure."""
         assert self._choice is not None
         which = next(k for k, each in enumerate(self._choice.options, 1) if each is option)
-        taken = chosen(self._choice.options, which, self._choice.limit)
-        self.job.note(taken)
-        self.job.note(put_in(self.job, taken.dowels))
+        take(self._choice, which)
+        known = look(self.job)
+        assert known.state.chosen is not None
+        self.job.note(put_in(known, known.state.chosen.dowels))
         if not option.dowels:
             return
         shifts = [
@@ -183,6 +179,6 @@ class Rehearsal:
 
     def proof(self) -> Evidence:
         """Planned against measured, and noted. Raises LoggerError, FitterError or UsageError."""
-        found = evidence(self.job, "")
-        note_proof(self.job, found.comparison, found.state, found.left.tir.fitted)
+        found = compared(pair_of(look(self.job), Wish()))
+        note_proof(found)
         return found

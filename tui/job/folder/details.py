@@ -118,12 +118,7 @@ _KEYS: Final = tuple(field.name for field in fields(Details))
 
 def read(path: Path) -> Details:
     """What is written there; keys that are not known are left alone. Raises UsageError, naming the key."""
-    try:
-        return parsed(read_small(path), path)
-    except FileNotFoundError:
-        return Details()
-    except OSError as error:
-        raise UsageError(f"{path}: {error.strerror or error}") from error
+    return parsed(written(path), path)
 
 
 def parsed(data: bytes, path: Path) -> Details:
@@ -140,12 +135,12 @@ def parsed(data: bytes, path: Path) -> Details:
         raise UsageError(f"{path}: {in_words(error)}: mend that line") from error
 
 
-def unknown(path: Path) -> list[tuple[str, str]]:
+def unknown(data: bytes) -> list[tuple[str, str]]:
     """Keys that nothing here reads, each with the one that may have been meant, or "". They may be notes of
     somebody's own; of a file that cannot be read there are none."""
     try:
-        table = toml_table(read_small(path).decode("utf-8-sig"))
-    except (OSError, ValueError):
+        table = toml_table(data.decode("utf-8-sig"))
+    except ValueError:
         return []
     places = [field.name for field in fields(Place)]
     found = _strange(table, _KEYS)
@@ -188,7 +183,7 @@ def edit(path: Path, values: Mapping[str, Any]) -> None:
     from tomlkit.exceptions import TOMLKitError
 
     for _ in range(_TRIES):
-        before = _bytes(path)
+        before = written(path)
         try:
             document = tomlkit.parse(before.decode("utf-8-sig"))
         except (TOMLKitError, ValueError, RecursionError) as error:
@@ -196,14 +191,15 @@ def edit(path: Path, values: Mapping[str, Any]) -> None:
         for name, value in values.items():
             document[name] = value
         draft = _draft(path, tomlkit.dumps(document).encode("utf-8"))
-        if _bytes(path) == before:
+        if written(path) == before:
             _rename(draft, path)
             return
         draft.unlink(missing_ok=True)
     raise UsageError(f"{path} is being edited by somebody else: try again when they are done")
 
 
-def _bytes(path: Path) -> bytes:
+def written(path: Path) -> bytes:
+    """The bytes of it; none where there is no file. Raises UsageError."""
     try:
         return read_small(path)
     except FileNotFoundError:

@@ -258,13 +258,12 @@ def mark(path: str) -> str:
 
 def _row(path: Path, stamp: str) -> tuple[Any, ...]:
     """What the index holds of a job."""
-    job = Job(path)
     amiss = ""
     known = details.Details()
-    records: list[journal.Record] = []
+    records: tuple[journal.Record, ...] = ()
     try:
-        records = job.records()
-        known = job.details
+        records = journal.read(path / journal.NAME).records
+        known = details.read(path / details.NAME)
     except CommandError as error:
         amiss = str(error)
     now = state(records)

@@ -4,10 +4,13 @@ Every record says when (UTC) and who. What a job has come to is a fold over them
 and keys are skipped, for later versions may add both.
 """
 
+import io
 import time
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
+from dataclasses import dataclass, field
 from datetime import UTC, datetime
+from functools import cached_property
 from pathlib import Path
 from typing import Annotated, Any, Final, Literal
 
@@ -15,15 +18,17 @@ import msgspec
 from msgspec import Meta
 
 from coaxly.logger.errors import RecordingError, WriteError
-from coaxly.logger.files import open_regular
-from coaxly.logger.recording.seals import check_seals
+from coaxly.logger.files import read_small
+from coaxly.logger.recording.seals import SealReport, seals_in
 from coaxly.logger.recording.writer import RecordingWriter
 
 from ...entry.keyring import own_key
 from ...errors import Failure, UsageError
+from .journalmarks import seals_of
 
 NAME: Final = "journal.jsonl"
 _PATIENCE_S: Final = 10.0
+_FIRST_LINE: Final = 1 << 16
 _LARGEST: Final = 1 << 26
 _BEGIN: Final = b'{"kind":"'
 """What every line of ours begins with."""
@@ -211,17 +216,68 @@ def now() -> str:
     return datetime.now(UTC).strftime("%Y-%m-%dT%H:%M:%SZ")
 
 
-def read(path: Path) -> list[Record]:
-    """The records of a journal, in order; none where there is no file. Lines that this version cannot read
-    are passed over, seals and half a last line among them. Raises UsageError."""
+@dataclass(frozen=True)
+class Journal:
+    """A journal as it was read, once; what is in it is worked out where it is asked for.
+
+    data: its bytes; none where there is no file.
+    """
+
+    path: Path
+    data: bytes = field(default=b"", repr=False)
+
+    @cached_property
+    def records(self) -> tuple[Record, ...]:
+        """In order. Lines that this version cannot read are passed over, seals and half a last line among
+        them."""
+        return tuple(decoded(self.data))
+
+    @cached_property
+    def seals(self) -> SealReport:
+        """What its seals say."""
+        return seals_in(io.BytesIO(self.data))
+
+    @cached_property
+    def heads(self) -> frozenset[str]:
+        """The hashes of its seals that hold: each was its end at some time, by which recordings know it."""
+        return frozenset(seals_of(self.data))
+
+    @property
+    def head(self) -> str:
+        """The hash of its last seal, "" where there is none: what a recording says it was begun under."""
+        return self.seals.last.sha256 if self.seals.last is not None else ""
+
+    @property
+    def begins_as_one(self) -> bool:
+        """Whether its first line is a record of a job, and not that of a recording."""
+        return bool(decoded(self.data[:_FIRST_LINE].partition(b"\n")[0]))
+
+    @property
+    def changed(self) -> bool:
+        """Whether a seal is broken."""
+        return self.seals.state == "changed"
+
+    @property
+    def unproved(self) -> list[Unproved]:
+        """Everything in it that its seals do not prove: what was noted so, and what would be if it were
+        written now."""
+        noted = [record for record in self.records if isinstance(record, Unproved)]
+        tail = self.data.rpartition(b"\n")[2]
+        if tail and _is_record(tail):
+            now_so = _unproved(self.data + b"\n", b"")
+        else:
+            now_so = _unproved(self.data[: len(self.data) - len(tail)], tail)
+        return list({(each.first, each.state): each for each in [*noted, *now_so]}.values())
+
+
+def read(path: Path) -> Journal:
+    """A journal; an empty one where there is no file. Raises UsageError."""
     try:
-        with open_regular(path) as file:
-            data = file.read(_LARGEST)
+        return Journal(path, read_small(path, _LARGEST))
     except FileNotFoundError:
-        return []
+        return Journal(path)
     except OSError as error:
         raise UsageError(f"{path}: {error.strerror or error}") from error
-    return decoded(data)
 
 
 def decoded(data: bytes) -> list[Record]:
@@ -249,13 +305,14 @@ def append(
     try:
         signer = own_key()
         path.touch()
-        with _writer(path) as (writer, tail):
-            writer.signer, since, known = signer, writer.lines + 1, read(path)
+        with _held(path) as writer:
+            data = writer.written()
+            writer.signer, since, known = signer, writer.lines + 1, decoded(data)
             fitting = [record for record in records if fits is None or fits(known, record)]
-            if not fitting and not tail:
+            if not fitting and not writer.tail:
                 writer.abandon()  # nothing was added: no seal over what another hand may have written
                 return []
-            for record in (*_unproved(path, writer.lines, tail), *fitting):
+            for record in (*_unproved(data, writer.tail), *fitting):
                 writer.write(record)
             writer.sign(since)
             return fitting
@@ -279,39 +336,10 @@ def unknown_seal(known: Sequence[Record], record: Record) -> bool:
     return all(each.file != record.file for each in noted)
 
 
-def head(path: Path) -> str:
-    """The hash of a journal's last seal, "" where there is none: what a recording says it was begun under.
-    Raises UsageError."""
-    try:
-        seals = check_seals(path) if path.is_file() else None
-    except RecordingError as error:
-        raise UsageError(str(error)) from error
-    return seals.last.sha256 if seals is not None and seals.last is not None else ""
-
-
-def standing(path: Path) -> list[Unproved]:
-    """Everything in a journal that its seals do not prove: what was noted so, and what would be if it were
-    written now. Raises UsageError."""
-    noted = [record for record in read(path) if isinstance(record, Unproved)]
-    if not path.is_file():
-        return noted
-    try:
-        data = path.read_bytes()
-        tail = data.rpartition(b"\n")[2]
-        whole = _is_record(tail)
-        now_so = _unproved(path, data.count(b"\n") + whole, b"" if whole else tail)
-    except RecordingError as error:
-        raise UsageError(str(error)) from error
-    except OSError as error:
-        raise UsageError(f"{path}: {error.strerror or error}") from error
-    each_once = {(each.first, each.state): each for each in [*noted, *now_so]}
-    return list(each_once.values())
-
-
-def _unproved(path: Path, lines: int, tail: bytes) -> list[Unproved]:
-    """What is to be noted of a journal before it is sealed again. lines: how many it has. tail: of half a
-    line that was cut away. Nobody else may be writing it."""
-    seals, found = check_seals(path), []
+def _unproved(data: bytes, tail: bytes) -> list[Unproved]:
+    """What is to be noted of a journal before it is sealed again. data: its whole lines. tail: half a line
+    that was cut away."""
+    seals, found, lines = seals_in(io.BytesIO(data)), [], data.count(b"\n")
     first = seals.sealed_lines + 1
     if seals.state == "changed":
         found.append(Unproved(time=now(), first=first, last=lines, state="changed", found=seals.what))
@@ -319,27 +347,25 @@ def _unproved(path: Path, lines: int, tail: bytes) -> list[Unproved]:
         found.append(Unproved(time=now(), first=first, last=lines))
     if tail and not (tail.startswith(_BEGIN) or _BEGIN.startswith(tail)):
         found.append(Unproved(time=now(), first=lines + 1, last=lines + 1, state="no_record"))
-    known = {(old.first, old.state) for old in read(path) if isinstance(old, Unproved)}
+    known = {(old.first, old.state) for old in decoded(data) if isinstance(old, Unproved)}
     # A seal once broken stays so: that is noted once.
     return [each for each in found if each.state != "changed" or (each.first, each.state) not in known]
 
 
 @contextmanager
-def _writer(path: Path) -> Iterator[tuple[RecordingWriter, bytes]]:
-    """The journal opened to be added to, and what was cut off its end for that."""
+def _held(path: Path) -> Iterator[RecordingWriter]:
+    """The journal opened to be added to, while nobody else can write."""
     until = time.monotonic() + _PATIENCE_S
     while True:
-        tail = path.read_bytes().rpartition(b"\n")[2]
-        whole = _is_record(tail)
         try:
-            writer = RecordingWriter.resume(path, keep_last=whole)
+            writer = RecordingWriter.resume(path, keep_last=_is_record)
             break
         except RecordingError as error:
             if time.monotonic() > until:
                 raise UsageError(f"{path}: another program is writing it: close that first") from error
             time.sleep(0.01)
     with writer:
-        yield writer, b"" if whole else tail
+        yield writer
 
 
 def _is_record(line: bytes) -> bool:

@@ -5,17 +5,14 @@ says besides who wrote the lines since the one it names, and found those before 
 """
 
 import hashlib
+import io
 from collections.abc import Iterator
 from dataclasses import dataclass
-from pathlib import Path
 from typing import Final
 
 import msgspec
 
-from coaxly.logger.files import open_regular
 from coaxly.logger.recording.records import Seal, Signed
-
-from ...errors import UsageError
 
 _mark: Final[msgspec.json.Decoder[Seal | Signed]] = msgspec.json.Decoder(Seal | Signed)
 
@@ -63,12 +60,12 @@ class Vouched:
         return spans
 
 
-def vouched(path: Path) -> Vouched:
-    """Read a journal's marks; one that is not there has none. Raises UsageError."""
+def vouched(data: bytes) -> Vouched:
+    """What the marks in a journal's bytes speak for."""
     seals: dict[str, int] = {}
     signatures: list[Signature] = []
     lines = 0
-    for lines, mark, right in _marks(path):
+    for lines, mark, right in _marks(data):
         if isinstance(mark, Signed):
             signatures.append(_signature(mark, lines, right))
         elif mark is not None and right:
@@ -76,26 +73,20 @@ def vouched(path: Path) -> Vouched:
     return Vouched(lines, seals, tuple(signatures))
 
 
-def seals_of(path: Path) -> dict[str, int]:
-    """Line of each seal of a journal that holds, by its hash. Raises UsageError."""
-    return {mark.sha256: line for line, mark, right in _marks(path) if right and isinstance(mark, Seal)}
+def seals_of(data: bytes) -> dict[str, int]:
+    """Line of each seal that holds, by its hash; no signature is looked at."""
+    return {mark.sha256: line for line, mark, right in _marks(data) if right and isinstance(mark, Seal)}
 
 
-def _marks(path: Path) -> Iterator[tuple[int, Seal | Signed | None, bool]]:
+def _marks(data: bytes) -> Iterator[tuple[int, Seal | Signed | None, bool]]:
     """Each line by its number: the seal or signature that it is, and whether that counts and hashes what
     stands before it."""
     digest = hashlib.sha256()
-    try:
-        with open_regular(path) as file:
-            for before, line in enumerate(file):
-                mark = _decoded(line)
-                right = mark is not None and mark.sha256 == digest.hexdigest() and mark.lines == before
-                yield before + 1, mark, right
-                digest.update(line)
-    except FileNotFoundError:
-        return
-    except OSError as error:
-        raise UsageError(f"{path}: {error.strerror or error}") from error
+    for before, line in enumerate(io.BytesIO(data)):
+        mark = _decoded(line)
+        right = mark is not None and mark.sha256 == digest.hexdigest() and mark.lines == before
+        yield before + 1, mark, right
+        digest.update(line)
 
 
 def _decoded(line: bytes) -> Seal | Signed | None:

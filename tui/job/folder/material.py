@@ -4,86 +4,63 @@ What people wrote in job.toml is put into values here, and what is wrong with it
 """
 
 import os
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from pathlib import Path
-from typing import Literal, TypeVar
+from typing import TypeVar
 
 from coaxly.fitter.dowels.kit import Kit
 from coaxly.fitter.dowels.limits import Limit
 from coaxly.fitter.dowels.pins import Pins
-from coaxly.fitter.dowels.plan import Workshop
 from coaxly.fitter.errors import FitterError
-from coaxly.fitter.face import Mounting
+from coaxly.fitter.geometry import Vector
 
 from ...entry.kits import load_kits
 from ...entry.lengths import parse_kit, parse_length
 from ...entry.places import parse_bolts, parse_limit, parse_pins
 from ...errors import UsageError
 from .details import NAME
-from .shop import Job
+from .snapshot import Snapshot
 
 T = TypeVar("T")
 
 
-def limit_of(job: Job, feature: str = "bore") -> Limit | None:
+def limit_of(known: Snapshot, feature: str = "bore") -> Limit | None:
     """The permitted run-out, and whose it is; None where nobody said. That of the housing is none of what
     turns with the crank. Raises UsageError."""
-    known = job.details
     if feature in ("pilot", "flywheel"):
-        text = str(getattr(known, f"{feature}_limit"))
-        return _read(job, f"{feature}_limit", text, parse_limit) if text else None
-    if not known.limit:
-        return None
-    limit = _read(job, "limit", known.limit, parse_limit)
-    return replace(limit, source=known.limit_source or limit.source)
+        return _said(known, f"{feature}_limit", parse_limit)
+    limit = _said(known, "limit", parse_limit)
+    return limit and replace(limit, source=known.details.limit_source or limit.source)
 
 
-def length_of(job: Job, key: Literal["pilot", "register_clearance", "depth", "face_radius"]) -> float | None:
+def length_of(known: Snapshot, key: str) -> float | None:
     """A length of the job, mm; None where nobody said. Raises UsageError."""
-    text = str(getattr(job.details, key))
-    return _read(job, key, text, parse_length) if text else None
+    return _said(known, key, parse_length)
 
 
-def mounting_of(job: Job) -> Mounting:
-    """How the housing stands on the block, and the shims at hand, where anybody said. Raises UsageError."""
-    known = job.details
-    return Mounting(
-        bolts=_read(job, "bolts", known.bolts, parse_bolts) if known.bolts else (),
-        stock=_read(job, "shims", known.shims, parse_kit) if known.shims else (),
-        depth=length_of(job, "depth"),
-        pilot=length_of(job, "pilot"),
-    )
+def bolts_of(known: Snapshot) -> Sequence[Vector] | None:
+    """Where the bolts of the housing are, mm; None where nobody said. Raises UsageError."""
+    return _said(known, "bolts", parse_bolts)
 
 
-def kit_of(job: Job, usual: str = "", hole: float | None = None) -> Kit | None:
+def stock_of(known: Snapshot) -> Sequence[float] | None:
+    """The shims at hand, mm; None where nobody said. Raises UsageError."""
+    return _said(known, "shims", parse_kit)
+
+
+def kit_of(known: Snapshot, usual: str = "", hole: float | None = None) -> Kit | None:
     """The dowels at hand that the holes take. usual: what is taken where the job names none; hole: diameter,
     mm, if not the job's. Raises UsageError."""
-    hole = hole_of(job) if hole is None else hole
-    if text := job.details.kit:
-        return _read(job, "kit", text, lambda text: load_kits(text, job.path, hole))
-    return _read(job, "hole", usual, lambda text: load_kits(text, hole=hole)) if usual else None
+    hole = length_of(known, "hole") if hole is None else hole
+    if known.details.kit:
+        return _said(known, "kit", lambda text: load_kits(text, known.path, hole))
+    return _read(known, "hole", usual, lambda text: load_kits(text, hole=hole)) if usual else None
 
 
-def hole_of(job: Job) -> float | None:
-    """Diameter of the dowel holes, mm; None where nobody said. Raises UsageError."""
-    text = job.details.hole
-    return _read(job, "hole", text, parse_length) if text else None
-
-
-def pins_of(job: Job) -> Pins | None:
+def pins_of(known: Snapshot) -> Pins | None:
     """The two dowel holes; None where nobody said. Raises UsageError."""
-    text = job.details.dowels
-    return _read(job, "dowels", text, parse_pins) if text else None
-
-
-def workshop_of(job: Job, usual: str) -> Workshop:
-    """Kit and holes; unlike pairs are planned where the holes are known. Raises UsageError."""
-    kit = kit_of(job, usual)
-    if kit is None:
-        raise UsageError(f"{job.path / NAME}: kit: say which dowels are at hand, such as 5thou,10thou")
-    pins = pins_of(job)
-    return Workshop(kit, pins=pins, pair="parallel" if pins is None else "any", way=kit.way or "tight")
+    return _said(known, "dowels", parse_pins)
 
 
 def kit_from(text: str, shop: Path) -> str:
@@ -93,21 +70,21 @@ def kit_from(text: str, shop: Path) -> str:
     return ",".join(_from_a_job(part, shop) if part.endswith(".toml") else part for part in parts)
 
 
-def learn(job: Job, kit: Kit | None, limit: Limit | None, pins: Pins | None) -> None:
+def learn(known: Snapshot, kit: Kit | None, limit: Limit | None, pins: Pins | None) -> None:
     """Write what was used into job.toml where nobody has said it yet, so that tomorrow's proof uses the same;
     what people wrote stays. A kit that is more than plain sizes stays where it is. Raises UsageError or
     Failure."""
-    known, values = job.details, {}
-    if kit is not None and not known.kit and kit == Kit.of([size.offset for size in kit.sizes], kit.name):
+    said, values = known.details, {}
+    if kit is not None and not said.kit and kit == Kit.of([size.offset for size in kit.sizes], kit.name):
         values["kit"] = ",".join(_mm(size.offset) for size in kit.sizes)
-    if limit is not None and not known.limit:
+    if limit is not None and not said.limit:
         values["limit"] = _mm(limit.tir)
-        if limit.source and not known.limit_source:
+        if limit.source and not said.limit_source:
             values["limit_source"] = limit.source
-    if pins is not None and not known.dowels:
+    if pins is not None and not said.dowels:
         values["dowels"] = " ".join(f"{_mm(x)},{_mm(y)}" for x, y in (pins.first, pins.second))
     if values:
-        job.edit(**values)
+        known.job.edit(**values)
 
 
 def _mm(length: float) -> str:
@@ -120,8 +97,14 @@ def _from_a_job(name: str, shop: Path) -> str:
     return os.path.relpath(path, shop / "job") if path.is_relative_to(shop) else str(path)
 
 
-def _read(job: Job, key: str, text: str, parse: Callable[[str], T]) -> T:
+def _said(known: Snapshot, key: str, parse: Callable[[str], T]) -> T | None:
+    """What stands under a key of job.toml; None where nothing does."""
+    text = str(getattr(known.details, key))
+    return _read(known, key, text, parse) if text else None
+
+
+def _read(known: Snapshot, key: str, text: str, parse: Callable[[str], T]) -> T:
     try:
         return parse(text)
     except (FitterError, ValueError) as error:
-        raise UsageError(f"{job.path / NAME}: {key}: {error}") from error
+        raise UsageError(f"{known.path / NAME}: {key}: {error}") from error

@@ -18,6 +18,7 @@ from coaxly.logger.files import open_regular
 from ...errors import Failure, UsageError
 from . import details, journal
 from .shop import Job, folder_name, free_folder, is_job
+from .snapshot import look
 
 MOST_FILES: Final = 5_000
 MOST_BYTES: Final = 4 << 30
@@ -43,7 +44,8 @@ def pack(job: Job, target: Path) -> int:
 
     Raises UsageError or Failure.
     """
-    job.records(), job.details  # a job that cannot be read is not packed
+    journal.read(job.written)  # a job that cannot be read is not packed
+    details.read(job.path / details.NAME)
     files = [path for path in sorted(job.path.iterdir()) if path.is_file() and not path.is_symlink()]
     files = [path for path in files if not path.name.startswith(".")]
     draft = target.with_name(f".{target.name}.{os.getpid()}")
@@ -138,7 +140,8 @@ def _extract(source: Path, packed: zipfile.ZipFile, files: list[zipfile.ZipInfo]
 def _folder_of(job: Job) -> str:
     """What a job's folder is called here: by the day it was opened and its title, as any other. What the
     sender called it might be a name that the shop uses for itself."""
-    opened = next((each for each in job.records() if isinstance(each, journal.Opened)), None)
-    day = (opened.time if opened else str(job.details.opened))[:10]
-    title = job.details.title or (opened.title if opened else "")
+    known = look(job)
+    opened = next((each for each in known.records if isinstance(each, journal.Opened)), None)
+    day = (opened.time if opened else str(known.details.opened))[:10]
+    title = known.details.title or (opened.title if opened else "")
     return folder_name(day if _DAY.fullmatch(day) else journal.now()[:10], title)

@@ -13,8 +13,7 @@ from typing import Any, Final
 import msgspec
 
 from ...errors import Failure, UsageError
-from . import details, journal, progress
-from .details import Details
+from . import details, journal
 
 _LONGEST: Final = 60
 
@@ -39,7 +38,7 @@ def _is_picture(path: Path) -> bool:
 
 @dataclass(frozen=True, slots=True)
 class Job:
-    """A job by its folder. Nothing of it is held in memory."""
+    """A job by its folder: what is in it is looked at by `snapshot.look`, and changed through here."""
 
     path: Path
 
@@ -53,24 +52,6 @@ class Job:
         """The file of its journal."""
         return self.path / journal.NAME
 
-    @property
-    def details(self) -> Details:
-        """What people wrote in job.toml. Raises UsageError."""
-        return details.read(self.path / details.NAME)
-
-    @property
-    def title(self) -> str:
-        """What it is called. Raises UsageError."""
-        return self.details.title or self.state().title or self.folder
-
-    def records(self) -> list[journal.Record]:
-        """Its journal. Raises UsageError."""
-        return journal.read(self.written)
-
-    def state(self) -> progress.JobState:
-        """Where it stands. Raises UsageError."""
-        return progress.state(self.records())
-
     def note(self, record: journal.Record) -> None:
         """Add to its journal, sealed and on the disk. Raises UsageError or Failure."""
         journal.append(self.written, record)
@@ -78,14 +59,17 @@ class Job:
     def note_sweeps(self, *sweeps: journal.Sweep) -> list[str]:
         """Note those recordings that are not noted yet, whoever else does the same in this moment. Returns
         their names. Raises UsageError or Failure."""
+        if not sweeps:
+            return []
         added = journal.append(self.written, *sweeps, fits=journal.unknown_seal)
         return [record.file for record in added if isinstance(record, journal.Sweep)]
 
     def edit(self, **values: Any) -> None:
         """Set keys of job.toml, and note what of it a job stands by. Raises UsageError or Failure."""
-        before = self.details.sworn
-        details.edit(self.path / details.NAME, values)
-        after = self.details.sworn
+        path = self.path / details.NAME
+        before = details.read(path).sworn
+        details.edit(path, values)
+        after = details.read(path).sworn
         said = {key: after.get(key, "") for key in values if before.get(key) != after.get(key)}
         if said:
             self.note(journal.Changed(time=journal.now(), said=said))
@@ -168,7 +152,9 @@ def make_job(shop: Path, title: str, values: Mapping[str, Any], opened: journal.
     path = free_folder(shop, folder_name(opened.time[:10], title))
     job = Job(path)
     details.write_new(path / details.NAME, {**values, "title": title, "opened": opened.time})
-    job.note(msgspec.structs.replace(opened, said=job.details.sworn, id=secrets.token_hex(8)))
+    job.note(
+        msgspec.structs.replace(opened, said=details.read(path / details.NAME).sworn, id=secrets.token_hex(8))
+    )
     return job
 
 

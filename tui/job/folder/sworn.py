@@ -18,7 +18,7 @@ from ..recorded.consistency import plainly
 from .details import SWORN
 from .journal import Changed, Opened, Record, Sweep
 from .material import limit_of
-from .shop import Job
+from .snapshot import Snapshot
 
 _HOUSING: Final = ("bore", "face")
 _SAME_MM: Final = 1e-6
@@ -67,40 +67,41 @@ def said(records: Iterable[Record]) -> dict[str, str]:
     return known
 
 
-def edited(job: Job, records: Sequence[Record]) -> list[Edited]:
+def edited(known: Snapshot) -> list[Edited]:
     """What was changed by hand. Raises UsageError."""
-    now, known = job.details.sworn, said(records)
+    now, before = known.details.sworn, said(known.records)
     found = [
-        Edited(key, known[key], now.get(key, ""))
+        Edited(key, before[key], now.get(key, ""))
         for key in SWORN
-        if key in known and known[key] != now.get(key, "")
+        if key in before and before[key] != now.get(key, "")
     ]
-    if "title" not in known and (title := now.get("title", "")):
+    if "title" not in before and (title := now.get("title", "")):
         found += [
             Edited("title", header.job, title, sweep.file)
-            for sweep, header in _headers(job, records)
-            if header.job and not sweep.taken and plainly(header.job) not in map(plainly, (title, job.folder))
+            for sweep, header in _headers(known)
+            if header.job
+            and not sweep.taken
+            and plainly(header.job) not in map(plainly, (title, known.folder))
         ][:1]
     return found
 
 
-def agree(job: Job, records: Sequence[Record]) -> dict[str, str]:
+def agree(known: Snapshot) -> dict[str, str]:
     """What is to be noted so that nothing of `edited` is left: keys and values. Raises UsageError."""
-    now, known = job.details.sworn, said(records)
-    return {key: now.get(key, "") for key in SWORN if known.get(key, "") != now.get(key, "")}
+    now, before = known.details.sworn, said(known.records)
+    return {key: now.get(key, "") for key in SWORN if before.get(key, "") != now.get(key, "")}
 
 
-def ruling(job: Job) -> Ruling:
+def ruling(known: Snapshot) -> Ruling:
     """The limit of sweeps that were made is what their headers say, unless the job was given another through
     the program, or has been swept for that since. Raises UsageError."""
-    records = job.records()
-    limit = limit_of(job)
+    limit = limit_of(known)
     if limit is None:
         return Ruling()
     made = {sweep.file: Setup.from_header(header.setup, header.feature).limit_mm
-            for sweep, header in _headers(job, records)}  # fmt: skip
+            for sweep, header in _headers(known)}  # fmt: skip
     others = tuple((file, made_for) for file, made_for in made.items() if not _same(made_for, limit.tir))
-    if not others or _same(list(made.values())[-1], limit.tir) or _said_so(records, limit):
+    if not others or _same(list(made.values())[-1], limit.tir) or _said_so(known.records, limit):
         return Ruling(limit, made_for=others)
     return Ruling(by_hand=limit, made_for=others)
 
@@ -116,13 +117,13 @@ def _same(one: float, other: float) -> bool:
     return math.isclose(one, other, abs_tol=_SAME_MM)
 
 
-def _headers(job: Job, records: Sequence[Record]) -> Iterator[tuple[Sweep, Header]]:
+def _headers(known: Snapshot) -> Iterator[tuple[Sweep, Header]]:
     """Of each sweep of the housing, once, as it was noted last."""
-    for sweep in {each.file: each for each in records if isinstance(each, Sweep)}.values():
+    for sweep in known.sweeps.values():
         if sweep.feature not in _HOUSING:
             continue
         try:
-            with RecordingReader(job.file(sweep.file)) as reader:
+            with RecordingReader(known.file(sweep.file)) as reader:
                 yield sweep, reader.header
         except RUN_ERRORS:
             continue  # who goes by it says so

@@ -25,6 +25,7 @@ from ..folder import progress
 from ..folder.index import Index, mark
 from ..folder.journal import Fitted, Record, Shimmed, Sweep
 from ..folder.shop import Job
+from ..folder.snapshot import look
 from ..recorded.bore import Bore
 
 Reason = Literal[
@@ -147,7 +148,8 @@ def _completed(draft: Learned, result: dict[str, Any]) -> Learned:
 def _draft(job: Job) -> Learned:
     """All but the vector."""
     try:
-        known, records = job.details, job.records()
+        seen = look(job)
+        known, records = seen.details, seen.records
         sweep, inside = _as_found(records)
         named = Learned(
             folder=job.folder,

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from ..folder.journal import Fitted, Shimmed, Sweep
-from ..folder.shop import Job
+from ..folder.snapshot import Snapshot
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,16 +23,16 @@ class Sweeping:
     housing: str = ""
 
 
-def of_jobs(jobs: Sequence[Job]) -> list[Sweeping]:
+def of_jobs(jobs: Sequence[Snapshot]) -> list[Sweeping]:
     """Sweeps of their bores. What was fitted or shimmed moves the housing, which is another one from there
     on; the dial is taken to have stayed where it was. Raises UsageError."""
     sweeps = []
-    for job in jobs:
+    for known in jobs:
         part = 1
-        for record in job.records():
+        for record in known.records:
             if isinstance(record, Fitted | Shimmed):
                 part += 1
             elif isinstance(record, Sweep) and record.feature == "bore":
-                name = f"{job.folder}/{record.file}"
-                sweeps.append(Sweeping(job.file(record.file), name, "1", f"{job.path.resolve()}:{part}"))
+                name = f"{known.folder}/{record.file}"
+                sweeps.append(Sweeping(known.file(record.file), name, "1", f"{known.path.resolve()}:{part}"))
     return sweeps

@@ -52,14 +52,6 @@ def tampered(path: str) -> list[Doubt]:
     return [Doubt.that("tampered", path=path, what=seals.what)] if seals.state == "changed" else []
 
 
-def journal_changed(path: Path) -> list[Doubt]:
-    """Whether a seal of a job's journal is broken. Raises LoggerError."""
-    if not path.exists():
-        return []
-    seals = check_seals(path)
-    return [Doubt.that("journal", path=str(path), what=seals.what)] if seals.state == "changed" else []
-
-
 def of_a_pair(found: tuple[str, Pipeline], left: tuple[str, Pipeline], *, limit_given: bool) -> list[Doubt]:
     """What speaks against proving one by the other, seals included. limit_given: one holds for both,
     whatever they were made for. Raises LoggerError."""

@@ -16,6 +16,7 @@ from msgspec.structs import replace
 from coaxly.fitter import Fitter, FitterError, Result, Setup
 from coaxly.fitter.analysis import analyse_together
 from coaxly.fitter.dial import DialCheck, check_dial
+from coaxly.fitter.dowels.limits import Limit
 from coaxly.fitter.geometry import EnteredDeg
 from coaxly.fitter.numeric.basis import Floats
 from coaxly.fitter.remarks import numbered
@@ -279,6 +280,16 @@ def replay(
             pipeline.feed(block)
     pipeline.damage, pipeline.torn = reader.damage, reader.torn or ""
     return pipeline
+
+
+def judged_by(pipeline: Pipeline, limit: Limit | None) -> Result:
+    """The result of a sweep, by another limit than that of its recording where one is given. Raises
+    FitterError."""
+    if limit is not None:
+        # From here on there is one limit, whoever asks.
+        pipeline.setup = dataclasses.replace(pipeline.setup, limit_mm=limit.tir, limit_source=limit.source)
+        pipeline.fitter.setup = pipeline.setup
+    return pipeline.result()
 
 
 def together(pipelines: Sequence[Pipeline]) -> Result:

@@ -1,23 +1,23 @@
 """One recording audited: its seals and its result, both computed anew."""
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import asdict, dataclass, replace
 from pathlib import Path
 from typing import Any, Final, Literal
 
 from coaxly.fitter.certainty.decision import judge
 from coaxly.logger.errors import LoggerError
-from coaxly.logger.files import open_regular
 from coaxly.logger.recording.reader import RecordingReader
 from coaxly.logger.recording.records import End
-from coaxly.logger.recording.seals import check_seals
+from coaxly.logger.recording.seals import SealReport, check_seals
 
 from ...errors import RUN_ERRORS
 from ...version import __version__
 from ..folder.journal import NAME as JOURNAL
-from ..folder.journal import Unproved, decoded, read
+from ..folder.journal import Unproved
 from ..folder.journalmarks import Vouched, vouched
 from ..folder.shop import Job
+from ..folder.snapshot import Snapshot, look
 from ..recorded.pipeline import Pipeline, replay
 from .beside import Beside, beside
 
@@ -38,7 +38,6 @@ OPEN: Final = ("unfinished", "unsealed", "incomplete")
 BAD: Final = ("unsigned", "damaged", "changed", "different", "unreadable", "failed")
 _NOBODY: Final[Mapping[str, str]] = {}
 _DIFFERENCES_KEPT: Final = 100
-_LONGEST_LINE: Final = 1 << 16
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,8 +104,17 @@ class Audit:
 
 def audit(path: Path, known: Mapping[str, str] = _NOBODY) -> Audit:
     """Check one file. known: names by public key. Never raises: what is wrong is the finding."""
+    return _whatever_comes(path, lambda: _audit(path, known))
+
+
+def audit_journal(job: Snapshot, known: Mapping[str, str] = _NOBODY) -> Audit:
+    """The same of the journal of a job that was read."""
+    return _whatever_comes(job.job.written, lambda: _of_journal(job, known))
+
+
+def _whatever_comes(path: Path, work: Callable[[], Audit]) -> Audit:
     try:
-        return _audit(path, known)
+        return work()
     except RUN_ERRORS as error:
         return Audit(str(path), "unreadable", (Point.that("unreadable", what=str(error)),))
     except Exception as error:
@@ -116,26 +124,10 @@ def audit(path: Path, known: Mapping[str, str] = _NOBODY) -> Audit:
 
 
 def _audit(path: Path, known: Mapping[str, str]) -> Audit:
-    seals = check_seals(path)
-    points, signer = [Point.that("seals", what=seals.what)], ""
-    if seals.end is not None and seals.end.key:
-        point, signer = _signed(seals.end, known)
-        points.append(point)
-        if point.kind == "false_signature":
-            points, seals = [point], replace(seals, state="changed", end=None)
-    found = Audit(
-        str(path),
-        seals.state,
-        tuple(points),
-        seals.seals,
-        finished=seals.state == "ok" and seals.end is not None,
-        last_seal=seals.last.sha256 if seals.last else "",
-        key=seals.end.key if seals.end else "",
-        signer=signer,
-    )
-    if _is_journal(path):
-        return _with_history(found, known)
-    if seals.state == "changed":
+    if path.name == JOURNAL and path.is_file() and (job := look(Job(path.parent))).journal.begins_as_one:
+        return _of_journal(job, known)
+    found = _sealed(path, check_seals(path), known)
+    if found.state == "changed":
         return _with(found, *(Point.that("damaged", what=what) for what in _holes(path)))
     pipeline = replay(path)
     header = pipeline.header
@@ -145,25 +137,36 @@ def _audit(path: Path, known: Mapping[str, str]) -> Audit:
     return _with_result(found, pipeline)
 
 
-def _is_journal(path: Path) -> bool:
-    """Whether it holds what was done in a job, and no readings."""
-    if path.name != JOURNAL:
-        return False
-    with open_regular(path) as file:
-        return bool(decoded(file.readline(_LONGEST_LINE)))
+def _sealed(path: Path, seals: SealReport, known: Mapping[str, str]) -> Audit:
+    """What seals and the signature at the end say."""
+    points, signer = [Point.that("seals", what=seals.what)], ""
+    if seals.end is not None and seals.end.key:
+        point, signer = _signed(seals.end, known)
+        points.append(point)
+        if point.kind == "false_signature":
+            points, seals = [point], replace(seals, state="changed", end=None)
+    return Audit(
+        str(path),
+        seals.state,
+        tuple(points),
+        seals.seals,
+        finished=seals.state == "ok" and seals.end is not None,
+        last_seal=seals.last.sha256 if seals.last else "",
+        key=seals.end.key if seals.end else "",
+        signer=signer,
+    )
 
 
-def _with_history(found: Audit, known: Mapping[str, str]) -> Audit:
+def _of_journal(job: Snapshot, known: Mapping[str, str]) -> Audit:
     """Of a journal: what its seals say now; what was noted of lines that no seal spoke for before one covered
     them, which stays so for good; who signed it; and whether the files beside it agree."""
-    path = Path(found.path)
-    noted = [record for record in read(path) if isinstance(record, Unproved)]
+    found = _sealed(job.job.written, job.journal.seals, known)
+    noted = [record for record in job.records if isinstance(record, Unproved)]
     facts = [{name: getattr(each, name) for name in ("first", "last", "state", "found")} for each in noted]
     points = [Point.that("journal", seals=found.seals), *(found.points[:1] if found.state != "ok" else ())]
     points += [Point.that("unproved", **each) for each in facts]
-    signed, key, signer = _signatures(vouched(path), known)
-    compared = beside(Job(path.parent))
-    points += [*signed, *_beside(compared)]
+    signed, key, signer = _signatures(vouched(job.journal.data), known)
+    points += [*signed, *_beside(beside(job))]
     kinds = {point.kind for point in points}
     state = found.state
     if state == "ok" and noted:

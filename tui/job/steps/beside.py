@@ -10,10 +10,9 @@ from coaxly.logger.recording.seals import last_seal
 
 from ...errors import RUN_ERRORS, UsageError
 from ..folder.journal import Sweep
-from ..folder.shop import Job
+from ..folder.snapshot import Snapshot
 from ..folder.sworn import Edited, edited
-from ..recorded.consistency import plainly
-from .sweeps import STAGES, Look, is_other
+from .sweeps import STAGES, is_called, is_other, stranger_in
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,22 +32,20 @@ class Beside:
     edited: tuple[Edited, ...] = ()
 
 
-def beside(job: Job) -> Beside:
-    """Look at a job's folder. Raises UsageError for a journal that cannot be read."""
-    records, look = job.records(), Look.at(job)
-    noted = {record.file: record for record in records if isinstance(record, Sweep)}
+def beside(known: Snapshot) -> Beside:
+    """Look at a job's folder."""
     cut, not_noted, other = [], [], []
-    for path in job.recordings():
-        sweep = noted.get(path.name)
+    for path in known.job.recordings():
+        sweep = known.sweeps.get(path.name)
         if sweep is not None and is_other(sweep, _seal_of(path)):
             other.append(path.name)
-        elif _begun_under_other_lines(look, path, sweep):
+        elif _begun_under_other_lines(known, path, sweep):
             cut.append(path.name)
-        elif sweep is None and _unnoted(look, path):
+        elif sweep is None and _unnoted(known, path):
             not_noted.append(path.name)
-    missing = tuple(name for name in noted if not (job.path / name).is_file())
+    missing = tuple(name for name in known.sweeps if not (known.path / name).is_file())
     try:
-        changed = tuple(edited(job, records))
+        changed = tuple(edited(known))
     except UsageError:
         changed = ()  # a job.toml that cannot be read says nothing
     return Beside(tuple(cut), tuple(not_noted), missing, tuple(other), changed)
@@ -62,26 +59,24 @@ def _seal_of(path: Path) -> str:
     return "" if seal is None else seal.sha256
 
 
-def _begun_under_other_lines(look: Look, path: Path, sweep: Sweep | None) -> bool:
+def _begun_under_other_lines(known: Snapshot, path: Path, sweep: Sweep | None) -> bool:
     """Whether a recording of this job knows another journal than the one that is there."""
     try:
         with RecordingReader(path) as reader:
             header = reader.header
     except RUN_ERRORS:
         return False
-    if (
-        header.journal is msgspec.UNSET
-        or header.journal in look.heads
-        or plainly(header.job) not in look.titles
-    ):
+    if header.journal is msgspec.UNSET or header.journal in known.journal.heads:
+        return False
+    if not is_called(known, header.job):
         return False
     return sweep is None or not sweep.taken
 
 
-def _unnoted(look: Look, path: Path) -> bool:
+def _unnoted(known: Snapshot, path: Path) -> bool:
     """Whether a finished sweep of the job is in no line of its journal."""
     try:
-        stranger = look.stranger(path)
+        stranger = stranger_in(known, path)
         with RecordingReader(path) as reader:
             ours = reader.header.stage in STAGES
         return ours and (stranger.why == "late" if stranger is not None else last_seal(path) is not None)

@@ -6,34 +6,34 @@ from coaxly.logger.angle.source import Source
 
 from ...errors import UsageError
 from ..folder.journal import Nudged, now
-from ..folder.shop import Job
+from ..folder.snapshot import Snapshot
 from ..recorded.pipeline import Pipeline
 from .nudge import Step
 from .nudgerun import NudgeRequest, NudgeRun
 
 
-def sweep_to_go_by(job: Job) -> Path:
+def sweep_to_go_by(known: Snapshot) -> Path:
     """The last sweep of the bore as the housing stands. Raises UsageError where there is none, or where
     dowels are in."""
-    state = job.state()
+    state = known.state
     if state.fitted is not None and state.fitted.dowels:
         raise UsageError(
-            f"{job.title}: dowels are in, and a housing on dowels is not tapped: take them out, say so "
-            f"(coaxly job fitted {job.folder} none), and sweep again"
+            f"{known.title}: dowels are in, and a housing on dowels is not tapped: take them out, say so "
+            f"(coaxly job fitted {known.folder} none), and sweep again"
         )
     changed = state.nudged is not None or (state.fitted is not None and state.fitted is not state.before)
     sweep = state.left if changed else state.found
     if sweep is None:
         stage = "left" if changed else "found"
         raise UsageError(
-            f"{job.title}: sweep the bore first as the housing stands now: "
-            f"coaxly sweep --job {job.folder} --stage {stage}"
+            f"{known.title}: sweep the bore first as the housing stands now: "
+            f"coaxly sweep --job {known.folder} --stage {stage}"
         )
-    return job.file(sweep.file)
+    return known.file(sweep.file)
 
 
 def request_in(
-    job: Job, swept: Pipeline, dials: tuple[Source, Source | None], tolerance: float | None = None
+    known: Snapshot, swept: Pipeline, dials: tuple[Source, Source | None], tolerance: float | None = None
 ) -> NudgeRequest:
     """What a nudge of the job needs. dials: the first, and one a quarter turn on. Raises UsageError."""
     dial, second = dials
@@ -42,23 +42,23 @@ def request_in(
         swept=swept,
         dial=dial,
         second=second,
-        outs=tuple(job.free_recording(name, "bore") for name in names),
-        title=job.title,
-        operator=job.details.technician,
+        outs=tuple(known.job.free_recording(name, "bore") for name in names),
+        title=known.title,
+        operator=known.details.technician,
         tolerance=tolerance,
     )
 
 
-def note_nudge(job: Job, path: Path, run: NudgeRun) -> bool:
+def note_nudge(known: Snapshot, path: Path, run: NudgeRun) -> bool:
     """Note how it ended, once the bolts may have been slack; empty recordings are removed. Returns whether it
     was noted. Raises UsageError or Failure."""
     if run.nudge.step is Step.PARK:
         run.discard_if_empty()
         return False
-    job.note(
+    known.job.note(
         Nudged(
             time=now(),
-            operator=job.details.technician,
+            operator=known.details.technician,
             sweep=path.name,
             files=tuple(each.session.writer.path.name for each in run.runs),
             remaining=run.nudge.remaining(),

@@ -2,8 +2,6 @@
 left off.
 """
 
-import contextlib
-from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Final, Literal
@@ -17,28 +15,15 @@ from coaxly.logger.recording.records import Header
 from coaxly.logger.recording.seals import check_seals, last_seal
 
 from ...errors import RUN_ERRORS, UsageError
-from ..folder.journal import (
-    Answer,
-    Changed,
-    Note,
-    Opened,
-    Photo,
-    Record,
-    Reported,
-    Sweep,
-    Unproved,
-    now,
-)
-from ..folder.journalmarks import seals_of
+from ..folder.journal import Answer, Journal, Sweep, now
 from ..folder.shop import Job, stem_of
+from ..folder.snapshot import Snapshot, look
 from ..recorded.consistency import Doubt, plainly
 from ..recorded.pipeline import replay
 from ..sweep.resume import read_so_far, unfinished
 
 STAGES: Final = ("found", "left")
 _OF_TAPPING: Final = "nudge"
-_CHANGES_NOTHING: Final = (Changed, Note, Photo, Reported, Unproved)
-"""Records after which a job stands where it stood."""
 
 Reason = Literal["copy", "job", "journal", "stage", "late", "damaged", "unsealed", "no_result", "unreadable"]
 
@@ -61,8 +46,12 @@ class Stranger:
 
 @dataclass(frozen=True, slots=True)
 class Caught:
-    """What came of a look into a job's folder: the names of recordings that were noted now, and the rest."""
+    """What came of a look into a job's folder.
 
+    known: the job as it stands then. noted: the names of recordings that were noted now. strangers: the rest.
+    """
+
+    known: Snapshot
     noted: list[str]
     strangers: list[Stranger]
 
@@ -88,24 +77,24 @@ def answer_of(result: Result) -> Answer:
     return Answer(result.tir.fitted, u95, decision.limit, decision.state, ecc.detected, kinds)
 
 
-def catch_up(job: Job) -> Caught:
+def catch_up(known: Snapshot) -> Caught:
     """Note finished recordings that the journal does not know: the program ended between the last byte of
     one and its note. What does not belong is named and left alone. Raises UsageError or Failure."""
     found: list[tuple[str, Sweep]] = []
     strangers: list[Stranger] = []
-    look = Look.at(job)
-    for path in job.recordings():
-        if path.name in look.files:
+    for path in known.job.recordings():
+        if path.name in known.sweeps:
             continue
         try:
-            stranger = look.stranger(path)
+            stranger = stranger_in(known, path)
             if stranger is None and not unfinished(path):
                 stranger = _into(found, path)
         except RUN_ERRORS as error:
             stranger = Stranger(path, "unreadable", str(error))
         strangers += [] if stranger is None else [stranger]
     found.sort(key=lambda each: each[0])
-    return Caught(job.note_sweeps(*(record for _, record in found)), strangers)
+    noted = known.job.note_sweeps(*(record for _, record in found))
+    return Caught(look(known.job) if found else known, noted, strangers)
 
 
 def _into(found: list[tuple[str, Sweep]], path: Path) -> Stranger | None:
@@ -123,19 +112,18 @@ def _into(found: list[tuple[str, Sweep]], path: Path) -> Stranger | None:
     return None
 
 
-def take_in(job: Job, name: str, stage: str = "") -> Sweep:
+def take_in(known: Snapshot, name: str, stage: str = "") -> Sweep:
     """Note a recording of the folder that is not noted by itself, for somebody says that it belongs. stage:
     found or left, if not by its header. Raises LoggerError, FitterError, UsageError or Failure."""
-    path = job.file(name)
+    path = known.file(name)
     if not path.is_file():
         raise UsageError(f"{path} is not there: put the recording into the job's folder first")
-    look = Look.at(job)
-    if name in look.files:
+    if name in known.sweeps:
         raise UsageError(f"{name} is in the journal already: nothing is changed")
-    stranger = look.stranger(path)
+    stranger = stranger_in(known, path)
     if stranger is not None and stranger.why in ("copy", "damaged"):
-        known = f"the journal knows it as {stranger.what}"
-        raise UsageError(f"{name}: {known if stranger.why == 'copy' else stranger.what}: it is not taken in")
+        twin = f"the journal knows it as {stranger.what}"
+        raise UsageError(f"{name}: {twin if stranger.why == 'copy' else stranger.what}: it is not taken in")
     if unfinished(path):
         raise UsageError(f"{name} was never finished: coaxly sweep --resume {path}")
     pipeline = replay(path)
@@ -144,7 +132,7 @@ def take_in(job: Job, name: str, stage: str = "") -> Sweep:
     record = msgspec.structs.replace(record, stage=stage or record.stage, taken=why)
     if record.stage not in STAGES:
         raise UsageError(f"{name} is of stage {record.stage[:40]!r}: say --stage found or --stage left")
-    if not job.note_sweeps(record):
+    if not known.job.note_sweeps(record):
         raise UsageError(f"{name} is in the journal already: nothing is changed")
     return record
 
@@ -155,84 +143,57 @@ def is_other(sweep: Sweep, last_seal: str) -> bool:
     return bool(sweep.seal and last_seal and sweep.seal != last_seal)
 
 
-def not_noted(job: Job, *sweeps: Sweep | None) -> list[Doubt]:
+def journal_changed(journal: Journal) -> list[Doubt]:
+    """Whether a seal of a job's journal is broken."""
+    if not journal.changed:
+        return []
+    return [Doubt.that("journal", path=str(journal.path), what=journal.seals.what)]
+
+
+def not_noted(known: Snapshot, *sweeps: Sweep | None) -> list[Doubt]:
     """Whether a recording that is gone by was replaced by another whole one. Raises LoggerError."""
     found = []
     for sweep in sweeps:
         if sweep is not None and sweep.seal:
-            seals = check_seals(path := job.file(sweep.file))
+            seals = check_seals(path := known.file(sweep.file))
             if seals.state == "ok" and is_other(sweep, seals.last.sha256 if seals.last else ""):
                 found.append(Doubt.that("not_noted", path=str(path)))
     return found
 
 
-@dataclass(frozen=True, slots=True)
-class Look:
-    """What recordings of a job are held against.
-
-    files, seals: those that the journal notes. titles: what the job was called. heads: the journal's seals.
-    last: when the last thing was done.
-    """
-
-    files: frozenset[str]
-    seals: dict[str, str]
-    titles: frozenset[str]
-    heads: frozenset[str]
-    last: str
-
-    @classmethod
-    def at(cls, job: Job) -> "Look":
-        """Of a job as it stands. Raises UsageError."""
-        records = job.records()
-        noted = [each for each in records if isinstance(each, Sweep)]
-        done = [each.time for each in records if not isinstance(each, _CHANGES_NOTHING)]
-        return cls(
-            frozenset(each.file for each in noted),
-            {each.seal: each.file for each in noted if each.seal},
-            frozenset(plainly(title) for title in titles_of(job, records)),
-            frozenset(seals_of(job.written)),
-            max(done, default=""),
-        )
-
-    def stranger(self, path: Path) -> Stranger | None:
-        """Why a recording that is not noted does not belong; None where nothing speaks against it. Raises
-        LoggerError."""
-        with RecordingReader(path) as reader:
-            header = reader.header
-        seals = check_seals(path)
-        if seals.last is not None and seals.last.sha256 in self.seals:
-            return Stranger(path, "copy", self.seals[seals.last.sha256])
-        if seals.state == "changed":
-            return Stranger(path, "damaged", seals.what)
-        if (why := self.elsewhere(header)) is not None:
-            return Stranger(path, why, header.job)
-        if seals.state in ("unfinished", "unsealed") and unfinished(path):
-            return None  # it goes on, or can go on
-        if header.stage not in (*STAGES, _OF_TAPPING):
-            return Stranger(path, "stage", header.stage)
-        if seals.state == "unsealed":
-            return Stranger(path, "unsealed", seals.what)
-        if header.stage in STAGES and header.created < self.last:
-            return Stranger(path, "late", header.created)
-        return None
-
-    def elsewhere(self, header: Header) -> Literal["job", "journal"] | None:
-        """Whether a recording was begun for another job than this, or under another journal."""
-        if header.journal is msgspec.UNSET or not header.journal:
-            return None if plainly(header.job) in self.titles else "job"
-        return None if header.journal in self.heads else "journal"
+def stranger_in(known: Snapshot, path: Path) -> Stranger | None:
+    """Why a recording that is not noted does not belong; None where nothing speaks against it. Raises
+    LoggerError."""
+    with RecordingReader(path) as reader:
+        header = reader.header
+    seals = check_seals(path)
+    if seals.last is not None and seals.last.sha256 in known.seals:
+        return Stranger(path, "copy", known.seals[seals.last.sha256])
+    if seals.state == "changed":
+        return Stranger(path, "damaged", seals.what)
+    if (why := elsewhere(known, header)) is not None:
+        return Stranger(path, why, header.job)
+    if seals.state in ("unfinished", "unsealed") and unfinished(path):
+        return None  # it goes on, or can go on
+    if header.stage not in (*STAGES, _OF_TAPPING):
+        return Stranger(path, "stage", header.stage)
+    if seals.state == "unsealed":
+        return Stranger(path, "unsealed", seals.what)
+    if header.stage in STAGES and header.created < known.last_done:
+        return Stranger(path, "late", header.created)
+    return None
 
 
-def titles_of(job: Job, records: Sequence[Record]) -> Iterator[str]:
-    """Everything that a job was called."""
-    yield job.folder
-    with contextlib.suppress(UsageError):  # who cannot read job.toml says so elsewhere
-        yield job.details.title
-    for record in records:
-        if isinstance(record, Opened):
-            yield record.title
-        elif isinstance(record, Changed) and "title" in record.said:
-            yield str(record.said["title"])
+def elsewhere(known: Snapshot, header: Header) -> Literal["job", "journal"] | None:
+    """Whether a recording was begun for another job than this, or under another journal."""
+    if header.journal is msgspec.UNSET or not header.journal:
+        return None if is_called(known, header.job) else "job"
+    return None if header.journal in known.journal.heads else "journal"
+
+
+def is_called(known: Snapshot, name: str) -> bool:
+    """Whether the job was ever called so."""
+    return plainly(name) in map(plainly, known.titles)
 
 
 @dataclass(frozen=True, slots=True)
@@ -244,35 +205,43 @@ class LeftOff:
     of: int | None = None
 
 
-def left_off(job: Job, step: str, feature: str) -> LeftOff | None:
-    """Whether the sweep that a step asks for was begun: the newest recording of its kind was left off."""
+def left_off(known: Snapshot) -> LeftOff | None:
+    """Whether the sweep that is due was begun: the newest recording of its kind was left off."""
+    step, feature = known.state.next, known.state.feature
     if not step.startswith("sweep "):
         return None
-    begun = _begun(job, step.removeprefix("sweep "), feature)
+    begun = _begun(known, step.removeprefix("sweep "), feature)
     if not begun or not unfinished(begun[-1]):
         return None
     counted = read_so_far(begun[-1])
     return LeftOff(begun[-1]) if counted is None else LeftOff(begun[-1], *counted)
 
 
-def broken_off(job: Job, stage: str, feature: str) -> list[Path]:
+def left_off_at(job: Job, step: str) -> LeftOff | None:
+    """The same where the step that is due is known from the list: nothing is read unless that is a sweep."""
+    return left_off(look(job)) if step.startswith("sweep ") else None
+
+
+def broken_off(known: Snapshot, stage: str, feature: str) -> list[Path]:
     """Recordings of the job that were left off and can go on, the newest last."""
-    return [path for path in _begun(job, stage, feature) if unfinished(path)]
+    return [path for path in _begun(known, stage, feature) if unfinished(path)]
 
 
-def _begun(job: Job, stage: str, feature: str) -> list[Path]:
+def _begun(known: Snapshot, stage: str, feature: str) -> list[Path]:
     """The recordings that bear such a name and a number and are of no other job, the newest last."""
-    stem, look = f"{stem_of(stage, feature)}-", Look.at(job)
-    named = [path for path in job.recordings() if path.stem.startswith(stem) and not _strange(look, path)]
+    stem = f"{stem_of(stage, feature)}-"
+    named = [
+        path for path in known.job.recordings() if path.stem.startswith(stem) and not _strange(known, path)
+    ]
     numbers = ((path.stem.removeprefix(stem), path) for path in named)
     return [path for _, path in sorted((int(number), path) for number, path in numbers if number.isdecimal())]
 
 
-def _strange(look: Look, path: Path) -> bool:
+def _strange(known: Snapshot, path: Path) -> bool:
     """Whether a recording names another job; one that names none may be of this."""
     try:
         with RecordingReader(path) as reader:
             header = reader.header
     except RUN_ERRORS:
         return False
-    return bool(header.job) and path.name not in look.files and look.elsewhere(header) is not None
+    return bool(header.job) and path.name not in known.sweeps and elsewhere(known, header) is not None

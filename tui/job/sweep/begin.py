@@ -12,7 +12,7 @@ from coaxly.logger.recording.writer import RecordingWriter
 from ...entry.keyring import own_key
 from ...errors import UsageError
 from ..folder.journal import NAME as JOURNAL
-from ..folder.journal import head
+from ..folder.journal import read
 from ..recorded.header import new_header
 from ..recorded.pipeline import Pipeline
 from .request import SweepRequest
@@ -37,7 +37,7 @@ def begin(request: SweepRequest, clock: Clock | None = None) -> tuple[SweepRun, 
         job=request.job,
         stage=request.stage,
         operator=request.operator,
-        journal=(head(request.out.with_name(JOURNAL)) if request.out else "") or UNSET,
+        journal=(read(request.out.with_name(JOURNAL)).head if request.out else "") or UNSET,
     )
     pipeline = Pipeline(header)
     signer = own_key()

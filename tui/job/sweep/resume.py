@@ -59,7 +59,7 @@ def resume(path: Path, *, paper: bool = False) -> tuple[SweepRun, list[str], Pro
     # What was just counted stays in the file, and what was not is cut away: the last line, if it was
     # broken off, by the same judgement.
     signer = own_key()
-    writer = RecordingWriter.resume(path, keep_last=reader.torn is None)
+    writer = RecordingWriter.resume(path, keep_last=lambda tail: reader.torn is None)
     writer.signer = signer
     # On paper the rest follows as it would have without the break.
     even = paper and pipeline.profile.name == TYPED

@@ -13,7 +13,6 @@ from coaxly.fitter.pilot import AtPilot
 
 from ...entry.lengths import degrees, show_length
 from ...entry.places import pins_perhaps
-from ...job.folder import progress
 from ...job.folder.index import Row
 from ...job.folder.journal import (
     Answer,
@@ -34,7 +33,7 @@ from ...job.folder.journal import (
     Unproved,
 )
 from ...job.folder.progress import JobState, inside, unclear
-from ...job.folder.shop import Job
+from ...job.folder.snapshot import Snapshot
 from ...job.steps.sweeps import LeftOff, left_off
 from ..dowels.explanations import remedy_noted
 from ..dowels.holes import by_the_line
@@ -110,10 +109,9 @@ def _after_proof(now: JobState, proof: Proof) -> str:
     return f"not proved: sweep again{why}"
 
 
-def next_of(job: Job, unit: str) -> str:
+def next_of(known: Snapshot, unit: str) -> str:
     """What is to be done now, and that the sweep that is due was begun and left off."""
-    now = job.state()
-    return _going_on(next_step(now, unit, job.details.dowels), left_off(job, now.next, now.feature))
+    return _going_on(next_step(known.state, unit, known.details.dowels), left_off(known))
 
 
 def _going_on(step: str, off: LeftOff | None) -> str:
@@ -180,17 +178,16 @@ def list_line(row: Row, unit: str, off: LeftOff | None = None) -> str:
     return f"{row.number:>5}  {row.title:<28} {came:<24} next: {step:<24} {row.opened[:10]}  {what}".rstrip()
 
 
-def job_lines(job: Job, unit: str, at: AtPilot | None = None) -> list[str]:
+def job_lines(job: Snapshot, unit: str, at: AtPilot | None = None) -> list[str]:
     """All that is known of a job. at: what its bore and face do at the pilot bearing."""
-    known, records = job.details, job.records()
-    now = progress.state(records)
-    lines = [f"{known.title or now.title or job.folder}   (number {known.number or '-'}, {job.folder})"]
+    known, now = job.details, job.state
+    lines = [f"{job.title}   (number {known.number or '-'}, {job.folder})"]
     said = dict(known.said())
     if "limit" in said and (source := said.pop("limit_source", "")):
         said["limit"] += f" ({source})"
     said |= {"kit": kit_words(known.kit, unit)} if known.kit else {}
     lines += [f"  {name.replace('_', ' '):<18} {text}" for name, text in said.items() if name != "number"]
-    off = left_off(job, now.next, now.feature)
+    off = left_off(job)
     lines += ["", f"  NEXT: {_going_on(next_step(now, unit, known.dowels), off)}"]
     if off is not None:
         lines.append(f"  go on with: coaxly sweep --resume {shlex.quote(str(off.path))}")
@@ -198,7 +195,7 @@ def job_lines(job: Job, unit: str, at: AtPilot | None = None) -> list[str]:
         lines.append(f"  fitted now: {seen(now.fitted.dowels, unit, known.dowels)}")
     lines += [f"  {part_words(part, unit)}" for part in now.parts]
     lines += [] if at is None else [f"  {line}" for line in pilot_lines(at, unit)]
-    return [*lines, "", *(f"  {journal_line(record, unit)}" for record in records)]
+    return [*lines, "", *(f"  {journal_line(record, unit)}" for record in job.records)]
 
 
 def strange_key(key: str, near: str) -> str:
@@ -270,13 +267,13 @@ def record_words(record: Record, unit: str) -> str:
             return unproved_words(record)
 
 
-def job_object(job: Job, unit: str) -> dict[str, Any]:
+def job_object(job: Snapshot, unit: str) -> dict[str, Any]:
     """A job for `--json`."""
-    known, now = job.details, job.state()
+    known, now = job.details, job.state
     return {
         "folder": job.folder,
         "path": str(job.path),
-        "title": known.title or now.title or job.folder,
+        "title": job.title,
         "number": str(known.number),
         "next": now.next,
         "feature": now.feature,
@@ -288,7 +285,7 @@ def job_object(job: Job, unit: str) -> dict[str, Any]:
             "closed": now.closed,
         }),
         "details": msgspec.to_builtins(known),
-        "journal": [msgspec.to_builtins(record) for record in job.records()],
+        "journal": [msgspec.to_builtins(record) for record in job.records],
     }  # fmt: skip
 
 

@@ -3,7 +3,7 @@
 import shlex
 from typing import Final
 
-from ...job.folder.shop import Job
+from ...job.folder.snapshot import Snapshot
 from ...job.steps.sweeps import Reason, Stranger
 
 _AMISS: Final[dict[Reason, str]] = {
@@ -24,7 +24,7 @@ _REMEDY: Final[dict[Reason, str]] = {
 }
 
 
-def stranger_sentence(stranger: Stranger, job: Job) -> str:
+def stranger_sentence(stranger: Stranger, job: Snapshot) -> str:
     """Which, why it is not gone by, and what to do if it belongs all the same."""
     why = _AMISS[stranger.why].format(what=stranger.what)
     if stranger.why == "job" and not stranger.what:

@@ -1,7 +1,7 @@
 """What job.toml says against what was said when it counted, in sentences."""
 
 from ...entry.lengths import show_length
-from ...job.folder.shop import Job
+from ...job.folder.snapshot import Snapshot
 from ...job.folder.sworn import Edited, Ruling
 
 _NAMES = {
@@ -18,12 +18,12 @@ def edited_sentence(one: Edited) -> str:
     return f"job.toml was edited by hand: {_NAMES.get(one.key, one.key)} is {now!r} now, {where} {before!r}"
 
 
-def agree_words(job: Job) -> str:
+def agree_words(job: Snapshot) -> str:
     """What to do where it is right as it stands now."""
     return f"if that is right: coaxly job changed {job.folder}"
 
 
-def by_hand_sentence(ruled: Ruling, job: Job, unit: str) -> str:
+def by_hand_sentence(ruled: Ruling, job: Snapshot, unit: str) -> str:
     """That sweeps are not judged by the limit that job.toml has now."""
     assert ruled.by_hand is not None
     return (
@@ -32,7 +32,7 @@ def by_hand_sentence(ruled: Ruling, job: Job, unit: str) -> str:
     )
 
 
-def limit_sentences(ruled: Ruling, job: Job, unit: str) -> list[str]:
+def limit_sentences(ruled: Ruling, job: Snapshot, unit: str) -> list[str]:
     """What is to be known of the limit beside a verdict; none where all were made for it."""
     if ruled.by_hand is not None:
         return [by_hand_sentence(ruled, job, unit)]

@@ -1,9 +1,6 @@
 """Lines of a journal that its seals do not prove, in words."""
 
-from pathlib import Path
-
-from ...job.folder import journal
-from ...job.folder.journal import Unproved
+from ...job.folder.journal import Journal, Unproved
 
 
 def unproved_words(record: Unproved) -> str:
@@ -17,14 +14,14 @@ def unproved_words(record: Unproved) -> str:
     return f"{which} {'was' if one else 'were'} not sealed: a crash, or added by hand"
 
 
-def unproved_lines(path: Path) -> list[str]:
-    """What a journal's seals do not prove, noted or seen now, with what to do. Raises UsageError."""
+def unproved_lines(journal: Journal) -> list[str]:
+    """What a journal's seals do not prove, noted or seen now, with what to do."""
     return [
-        f"! {path}: {unproved_words(each)}. "
+        f"! {journal.path}: {unproved_words(each)}. "
         + (
             "Put back a copy that is"
             if each.state == "changed"
             else "Make sure of it before you go by it ('coaxly job show' lists what it says)"
         )
-        for each in journal.standing(path)
+        for each in journal.unproved
     ]

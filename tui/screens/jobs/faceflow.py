@@ -1,19 +1,13 @@
 """The face of a job on the screens: which shims, and which went in."""
 
-from coaxly.fitter import Result
-from coaxly.fitter.analysis import corrected
-from coaxly.fitter.face import Squareness, squareness
 from coaxly.fitter.geometry import difference
 
 from ...entry.places import parse_shims
 from ...job.folder.journal import Shimmed, now
-from ...job.folder.material import mounting_of
-from ...job.folder.progress import FaceState
 from ...job.folder.shop import Job
-from ...job.folder.sworn import ruling
-from ...job.recorded.pipeline import replay
-from ...job.recorded.planning import judged_by
-from ...job.steps.jobsteps import face_radius_of
+from ...job.folder.snapshot import look
+from ...job.steps.squaring import squared
+from ...job.steps.wishes import FaceWish
 from ..bench import Bench
 from ..small.askscreen import AskScreen
 from .facescreen import Face, FaceScreen
@@ -27,10 +21,14 @@ Shims = tuple[tuple[float, float], ...]
 
 async def shim(bench: Bench, job: Job) -> bool:
     """What the face asks for, and what was put under it. Returns whether it is to be swept again."""
-    face = job.state().face
-    result, found = _squareness(job, face)
+    known = look(job)
+    face = known.state.face
+    swept = face.left or face.found
+    assert swept is not None
+    seen = squared(known.file(swept.file), FaceWish(), known)
+    found = seen.found
     old = face.shimmed.shims if face.left is not None and face.shimmed is not None else ()
-    face_of_job = Face(job.title, result, found, besides=bool(old), leave="jobs")
+    face_of_job = Face(known.title, seen.result, found, besides=bool(old), leave="jobs")
     while True:
         match await bench.app.push_screen_wait(FaceScreen(face_of_job)):
             case "in":
@@ -55,12 +53,3 @@ def together(old: Shims, fresh: Shims) -> Shims:
         same = next((at for at in under if abs(difference(at, deg)) < _SAME_DEG), deg)
         under[same] = under.get(same, 0.0) + size
     return tuple(sorted(under.items()))
-
-
-def _squareness(job: Job, face: FaceState) -> tuple[Result, Squareness]:
-    swept = face.left or face.found
-    assert swept is not None
-    pipeline = replay(job.file(swept.file))
-    result = judged_by(pipeline, ruling(job).limit)
-    stations = corrected(pipeline.setup, pipeline.fitter.stations())
-    return result, squareness(result, stations, face_radius_of(job, pipeline.setup), mounting_of(job))

@@ -9,13 +9,17 @@ from coaxly.logger.angle.source import Source
 from coaxly.logger.recording.records import INDICATOR
 
 from ...errors import UsageError
-from ...job.folder.journal import Chosen, Sweep
-from ...job.folder.material import learn, pins_of, workshop_of
+from ...job.folder.journal import Chosen
+from ...job.folder.material import pins_of
 from ...job.folder.shop import Job
+from ...job.folder.snapshot import Snapshot, look
 from ...job.recorded.pipeline import replay
 from ...job.shows import LiveShow
 from ...job.steps import jobsteps as steps
+from ...job.steps.choosing import basis, choice, option_of, take
+from ...job.steps.proving import compared, note_proof, pair_of
 from ...job.steps.sweeps import broken_off, catch_up
+from ...job.steps.wishes import Wish
 from ...job.sweep.begin import begin
 from ...job.sweep.request import TYPED
 from ...job.sweep.resume import resume
@@ -40,8 +44,7 @@ from .settingscreen import SettingScreen
 
 async def go_on(bench: Bench, job: Job) -> str:
     """Do the step that is due. Returns what is to be said of it, "" where the next step says it all."""
-    catch_up(job)
-    state = job.state()
+    state = catch_up(look(job)).known.state
     face = state.feature == "face"
     match state.next:
         case "sweep found" | "sweep left":
@@ -64,22 +67,25 @@ async def go_on(bench: Bench, job: Job) -> str:
 
 async def look_at(bench: Bench, job: Job) -> str:
     """All that is known of a job."""
-    strange = [f"  ! {stranger_sentence(each, job)}" for each in catch_up(job).strangers]
-    await bench.app.push_screen_wait(Page(job.title, [*job_lines(job, bench.unit), *strange], "back"))
+    caught = catch_up(look(job))
+    known = caught.known
+    strange = [f"  ! {stranger_sentence(each, known)}" for each in caught.strangers]
+    await bench.app.push_screen_wait(Page(known.title, [*job_lines(known, bench.unit), *strange], "back"))
     return ""
 
 
 async def sweep(bench: Bench, job: Job, stage: str, feature: str) -> str:
     """Sweep; then dowels are chosen, or the proof is looked at, without another key. Raises UsageError for a
     sweep that would be taken for another."""
-    steps.in_order(job, stage, feature)
+    known = look(job)
+    steps.in_order(known, stage, feature)
     # What is wrong in job.toml is said now, not after a sweep.
-    steps.setup_of(job, feature)
+    steps.setup_of(known, feature)
     if feature == "bore":
-        workshop_of(job, bench.kit)
-    if not await _cautioned(bench, job):
+        wish_of(bench).within(known).need_kit(known)
+    if not await _cautioned(bench, known):
         return ""
-    begun = await _begin(bench, job, stage, feature)
+    begun = await _begin(bench, known, stage, feature)
     if begun is None:
         return ""
     run, show = begun
@@ -100,9 +106,10 @@ async def sweep(bench: Bench, job: Job, stage: str, feature: str) -> str:
 
 async def _done(bench: Bench, job: Job, path: Path, result: Result, of: tuple[str, str]) -> str:
     """The finding of a sweep, and what is wanted next. of: its stage and feature."""
-    state, (stage, feature) = job.state(), of
+    known, (stage, feature) = look(job), of
+    state = known.state
     then = due(state.next, state.feature)
-    done = DoneScreen(Swept(job.title, stage, result, then=then, report=True, leave="jobs"))
+    done = DoneScreen(Swept(known.title, stage, result, then=then, report=True, leave="jobs"))
     wanted = await bench.app.push_screen_wait(done)
     if wanted == "report":
         return await hand_over(bench, job)
@@ -115,29 +122,29 @@ async def _done(bench: Bench, job: Job, path: Path, result: Result, of: tuple[st
     return await go_on(bench, job) if wanted == "on" and not state.next.startswith("sweep") else ""
 
 
-async def _cautioned(bench: Bench, job: Job) -> bool:
+async def _cautioned(bench: Bench, known: Snapshot) -> bool:
     """Whether what can hurt at the crank was read: before the first sweep of each job."""
-    if any(isinstance(record, Sweep) for record in job.records()) or any(job.recordings()):
+    if known.sweeps or any(known.job.recordings()):
         return True
     page_ = CautionsScreen("sweep")
     return await bench.app.push_screen_wait(page_)
 
 
-async def _begin(bench: Bench, job: Job, stage: str, feature: str) -> tuple[SweepRun, LiveShow] | None:
+async def _begin(bench: Bench, known: Snapshot, stage: str, feature: str) -> tuple[SweepRun, LiveShow] | None:
     """A new sweep, or one that was left off and is gone on with; None to leave it."""
-    old = next(iter(reversed(broken_off(job, stage, feature))), None)
+    old = next(iter(reversed(broken_off(known, stage, feature))), None)
     if old is not None:
         answers = [("g", "on", "go on with it"), ("n", "new", "begin a new one; the old one is kept")]
-        question = f"{job.title}: a sweep was broken off, {old.name}."
+        question = f"{known.title}: a sweep was broken off, {old.name}."
         wanted = await bench.app.push_screen_wait(QuestionScreen(question, answers, pedal="on"))
         if not wanted:
             return None
         if wanted == "on":
             return await _resumed(bench, old)
-    dial = await need_dial(bench, steps.rig_of(job))
+    dial = await need_dial(bench, steps.rig_of(known))
     if dial is None:
         return None
-    run, sources = begin(steps.sweep_request(job, stage, feature, dial))
+    run, sources = begin(steps.sweep_request(known, stage, feature, dial))
     return run, LiveShow(run, sources)
 
 
@@ -156,69 +163,76 @@ async def _resumed(bench: Bench, path: Path) -> tuple[SweepRun, LiveShow] | None
     return run, LiveShow(run, {INDICATOR: Source(dial.url, profile)})
 
 
+def wish_of(bench: Bench) -> Wish:
+    """What is said on the screens beside the job: nothing but the user's usual kit."""
+    return Wish(usual_kit=bench.kit, taking=True)
+
+
 async def choose(bench: Bench, job: Job) -> str:
     """Which dowels go in, seen from the housing without those that are in."""
-    found = steps.choice(job, bench.kit)
+    known = look(job)
+    found = choice(basis(known, wish_of(bench)))
     for doubt in found.doubts:
         said = doubt_sentence(doubt, bench.unit)
         if doubt.kind == "unit":
             return f"! {said}, then sweep again (J)"
         return f"! {said}"
     result, kit = found.result, found.workshop.kit
-    offer = Offer(job.title, result.tir.fitted, result.decision.limit, kit)
+    offer = Offer(known.title, result.tir.fitted, result.decision.limit, kit)
     page_ = PlanScreen(found.options, found.workshop.pins, found.advice, offer=offer)
     option = await bench.app.push_screen_wait(page_)
     if option is None:
         return ""
-    which = next(k for k, each in enumerate(found.options, 1) if each is option)
-    learn(job, found.workshop.kit, found.limit, found.workshop.pins)
-    job.note(steps.chosen(found.options, which, found.limit))
-    if job.state().next != "fit":
+    take(found, next(k for k, each in enumerate(found.options, 1) if each is option))
+    known = look(job)
+    if known.state.next != "fit":
         return ""
     # Once a job: what can hurt when dowels are drawn and driven.
-    if sum(isinstance(record, Chosen) for record in job.records()) == 1:
+    if sum(isinstance(record, Chosen) for record in known.records) == 1:
         await bench.app.push_screen_wait(CautionsScreen("dowels"))
     return await set_dowels(bench, job)
 
 
 async def set_dowels(bench: Bench, job: Job) -> str:
     """How the chosen dowels are set, as often as anybody wants to see it, until they are in."""
-    record = job.state().chosen
+    known = look(job)
+    record = known.state.chosen
     if record is None:
-        return f"{job.title}: no dowels were chosen yet."
-    option = steps.option_of(record)
+        return f"{known.title}: no dowels were chosen yet."
+    option = option_of(record)
     if option is not None and option.dowels:
-        pins = pins_of(job)
-        page_ = SettingScreen(job.title, option, pins)
+        page_ = SettingScreen(known.title, option, pins_of(known))
         wanted = str(await bench.app.push_screen_wait(page_))
     else:
         answers = [("l", "in", "they are in and locked"), ("p", "again", "choose others")]
-        question = f"{job.title}: fit {dowels_in_words(record.dowels, bench.unit)}, seen from behind."
+        question = f"{known.title}: fit {dowels_in_words(record.dowels, bench.unit)}, seen from behind."
         wanted = await bench.app.push_screen_wait(QuestionScreen(question, answers))
     if wanted == "in":
-        job.note(steps.put_in(job, record.dowels))
+        job.note(steps.put_in(look(job), record.dowels))
     return await choose(bench, job) if wanted == "again" else ""
 
 
 async def show_setting(bench: Bench, job: Job) -> str:
     """How the dowels that were chosen last are set, also once they are in."""
-    if job.state().chosen is not None:
+    known = look(job)
+    if known.state.chosen is not None:
         return await set_dowels(bench, job)
-    taken = [record for record in job.records() if isinstance(record, Chosen)]
-    option = steps.option_of(taken[-1]) if taken else None
+    taken = [record for record in known.records if isinstance(record, Chosen)]
+    option = option_of(taken[-1]) if taken else None
     if option is None or not option.dowels:
-        return f"{job.title}: no dowels were chosen yet."
-    page_ = SettingScreen(job.title, option, pins_of(job))
+        return f"{known.title}: no dowels were chosen yet."
+    page_ = SettingScreen(known.title, option, pins_of(known))
     wanted = str(await bench.app.push_screen_wait(page_))
     return await choose(bench, job) if wanted == "again" else ""
 
 
 async def prove(bench: Bench, job: Job) -> str:
     """Against the housing as found and what is in it now, however often it was changed."""
-    found = steps.evidence(job, bench.kit)
-    steps.note_proof(job, found.comparison, found.state, found.left.tir.fitted)
-    doubts = tuple(doubt_sentence(doubt, bench.unit) for doubt in found.doubts)
-    proven = Proven(job.title, found.found, found.left, found.comparison, doubts, report=True, leave="jobs")
+    known = look(job)
+    found = compared(pair_of(known, wish_of(bench), "the proof"))
+    note_proof(found)
+    doubts = tuple(doubt_sentence(doubt, bench.unit) for doubt in found.pair.doubts)
+    proven = Proven(known.title, found.found, found.left, found.comparison, doubts, report=True, leave="jobs")
     wanted = await bench.app.push_screen_wait(ProofScreen(proven))
     if wanted == "report":
         return await hand_over(bench, job)
@@ -233,6 +247,7 @@ async def hand_over(bench: Bench, job: Job) -> str:
     # Templates and plots are for who writes a report only.
     from ...report.write import make_report
 
-    made = make_report(job, bench.unit)
-    await bench.app.push_screen_wait(ReportScreen(job.title, made.path))
+    known = look(job)
+    made = make_report(known, bench.unit)
+    await bench.app.push_screen_wait(ReportScreen(known.title, made.path))
     return ""

@@ -13,7 +13,8 @@ from textual.widgets import Input
 from ...errors import OURS
 from ...job.folder.index import Index, Row
 from ...job.folder.shop import Job
-from ...job.steps.sweeps import LeftOff, left_off
+from ...job.folder.snapshot import look
+from ...job.steps.sweeps import LeftOff, left_off_at
 from ...say.job.joblist import FIRST, NO_JOB, job_line, large_step, whose
 from ...say.job.jobs import next_of
 from ...widgets.bigwords import BigWords
@@ -179,7 +180,7 @@ class JobsScreen(CoaxlyScreen[Wish]):
     def _left_off(self, row: Row) -> LeftOff | None:
         """How far the sweep that is due came; looked for once a job, as far as it is drawn."""
         if row.folder not in self._begun:
-            self._begun[row.folder] = left_off(Job(self._index.shop / row.folder), row.next, row.feature)
+            self._begun[row.folder] = left_off_at(Job(self._index.shop / row.folder), row.next)
         return self._begun[row.folder]
 
     def _answer(self, row: Row | None, unit: str) -> tuple[str, str, str]:
@@ -189,8 +190,8 @@ class JobsScreen(CoaxlyScreen[Wish]):
         if row is None:
             return ("", "NEW JOB", NO_JOB) if self._dial else ("", "FIND MY DIAL", FIRST)
         try:
-            job = Job(self._index.shop / row.folder)
-            state, step = job.state(), next_of(job, unit)
+            known = look(Job(self._index.shop / row.folder))
+            state, step = known.state, next_of(known, unit)
         except OURS as error:
             return whose(row), "", f"! {error}"
         return whose(row), large_step(state, unit), step

@@ -3,10 +3,10 @@
 from collections.abc import Awaitable, Callable
 from typing import Final
 
-from ...entry.places import parse_setting
-from ...job.folder.journal import Closed, Fitted, Note, now
+from ...job.folder.journal import Closed, Note, now
 from ...job.folder.shop import Job
-from ...job.steps.jobsteps import put_in
+from ...job.folder.snapshot import look
+from ...job.steps.jobsteps import dowels_in, put_in
 from ...say.job.jobs import UNPROVED
 from ..bench import Bench
 from ..small.askscreen import AskScreen
@@ -24,7 +24,7 @@ _FITTED: Final = (
 async def more(bench: Bench, job: Job) -> str:
     """Ask which, and do it. Returns what is to be said."""
     answers = [(key, key, words) for key, (words, _) in _DOINGS.items()]
-    wanted = await bench.app.push_screen_wait(QuestionScreen(f"{job.title}: what else?", answers))
+    wanted = await bench.app.push_screen_wait(QuestionScreen(f"{look(job).title}: what else?", answers))
     return await _DOINGS[wanted][1](bench, job) if wanted in _DOINGS else ""
 
 
@@ -40,14 +40,12 @@ async def _fitted(bench: Bench, job: Job) -> str:
     text = await bench.app.push_screen_wait(AskScreen(_FITTED))
     if not text:
         return ""
-    setting = parse_setting(text)
-    dowels = tuple((size, deg % 360.0) for size, deg in zip(setting.offsets, setting.degrees, strict=True))
-    job.note(put_in(job, dowels) if any(setting.offsets) else Fitted(time=now()))
+    job.note(put_in(look(job), dowels_in(text)))
     return ""
 
 
 async def _note(bench: Bench, job: Job) -> str:
-    text = await bench.app.push_screen_wait(AskScreen(f"Note about {job.title}:"))
+    text = await bench.app.push_screen_wait(AskScreen(f"Note about {look(job).title}:"))
     if text:
         job.note(Note(time=now(), text=text))
     return ""
@@ -55,8 +53,9 @@ async def _note(bench: Bench, job: Job) -> str:
 
 async def _close(bench: Bench, job: Job) -> str:
     job.note(Closed(time=now()))
-    unproved = f" But {UNPROVED}." if job.state().unproved else ""
-    return f"{job.title} is closed.{unproved} A new sweep opens it again."
+    known = look(job)
+    unproved = f" But {UNPROVED}." if known.state.unproved else ""
+    return f"{known.title} is closed.{unproved} A new sweep opens it again."
 
 
 _Doing = tuple[str, Callable[[Bench, Job], Awaitable[str]]]

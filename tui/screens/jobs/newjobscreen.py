@@ -12,6 +12,7 @@ from ...job.folder.index import open_job
 from ...job.folder.journal import Opened, now
 from ...job.folder.opening import OF_THE_FACE, answers_of, changed, check, rigs_of, said, wants_face
 from ...job.folder.shop import Job
+from ...job.folder.snapshot import look
 from ...say.job.newjob import BEGIN, CHANGE, Question, empty_line, questions
 from ...widgets.bigwords import BigWords
 from ...widgets.lines import Lines
@@ -166,16 +167,17 @@ async def new_job(bench: Bench) -> Job | None:
 
 async def change_job(bench: Bench, job: Job) -> str:
     """Ask the same again, and write down what is answered otherwise. Raises UsageError or Failure."""
-    old = answers_of(job.details)
-    idle = ("title", "face", *(() if job.state().face.wanted else OF_THE_FACE))
+    known = look(job)
+    old = answers_of(known.details)
+    idle = ("title", "face", *(() if known.state.face.wanted else OF_THE_FACE))
     asked = [each for each in questions(bench.kit, rigs_of(bench.shop)) if each.key not in idle]
 
     def check_new(key: str, text: str) -> None:
         if text.strip() != old.get(key, ""):  # a kit's file that is there is named from the job's folder
             check(key, text, bench.shop)
 
-    screen = NewJobScreen(job.title, asked, check_new, old)
+    screen = NewJobScreen(known.title, asked, check_new, old)
     answers = await bench.app.push_screen_wait(screen)
-    if answers is not None and (values := changed(old, answers, job.details, bench.shop)):
+    if answers is not None and (values := changed(old, answers, known.details, bench.shop)):
         job.edit(**values)
     return ""

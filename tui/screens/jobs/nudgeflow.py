@@ -2,6 +2,7 @@
 
 from ...job.folder.journal import Nudged
 from ...job.folder.shop import Job
+from ...job.folder.snapshot import look
 from ...job.recorded.consistency import in_doubt
 from ...job.recorded.pipeline import replay
 from ...job.steps.jobsteps import rig_of
@@ -16,26 +17,27 @@ from ..sweeping.nudgescreen import NudgeScreen
 
 async def nudge(bench: Bench, job: Job) -> str:
     """Tap it, and say what comes next. Raises UsageError where it cannot be tapped now."""
-    path = sweep_to_go_by(job)
+    known = look(job)
+    path = sweep_to_go_by(known)
     swept = replay(path)
     result = swept.result()
     if doubts := in_doubt(path.name, result):
         return f"! {doubt_sentence(doubts[0], bench.unit)}, then sweep again"
     if not result.eccentricity.detected:
-        return f"{job.title}: nothing off-centre was found that could be tapped away"
-    first = not any(isinstance(record, Nudged) for record in job.records())
+        return f"{known.title}: nothing off-centre was found that could be tapped away"
+    first = not any(isinstance(record, Nudged) for record in known.records)
     if first and not await bench.app.push_screen_wait(CautionsScreen("nudge")):
         return ""
-    dial = await need_dial(bench, rig_of(job))
+    dial = await need_dial(bench, rig_of(known))
     if dial is None:
         return ""
-    run = NudgeRun(request_in(job, swept, (dial, None)))
+    run = NudgeRun(request_in(known, swept, (dial, None)))
     screen = NudgeScreen(run, run.play)
     held = await bench.app.push_screen_wait(screen)
-    noted = note_nudge(job, path, run)
+    noted = note_nudge(known, path, run)
     if screen.failure is not None:
         return f"! {screen.failure}"
     if not noted:
         return ""
     how = "tapped, and it held" if held else "left off before it was right"
-    return f"{job.title}: {how}. Now the check sweep, as left"
+    return f"{known.title}: {how}. Now the check sweep, as left"

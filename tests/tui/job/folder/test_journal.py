@@ -223,9 +223,9 @@ def test_a_journal_is_sealed_after_every_record_and_goes_on_behind_half_a_line(t
     assert check_seals(path).state == "ok"
     with path.open("ab") as file:
         file.write(b'{"kind":"note","text":"tw')
-    assert [type(each) for each in journal.read(path)] == [Opened, Note]
+    assert [type(each) for each in journal.read(path).records] == [Opened, Note]
     journal.append(path, Note(text="three"))
-    assert [getattr(each, "text", "") for each in journal.read(path)] == ["", "one", "three"]
+    assert [getattr(each, "text", "") for each in journal.read(path).records] == ["", "one", "three"]
     assert check_seals(path).state == "ok"
     path.write_bytes(path.read_bytes().replace(b"one", b"two"))
     assert check_seals(path).state == "changed"
@@ -235,7 +235,7 @@ def test_a_last_record_that_lacks_only_its_end_is_kept(tmp_path):
     path = tmp_path / journal.NAME
     path.write_bytes(msgspec.json.encode(Opened(title="van")))
     journal.append(path, Note(text="more"))
-    assert [type(each) for each in journal.read(path)] == [Opened, Unproved, Note]
+    assert [type(each) for each in journal.read(path).records] == [Opened, Unproved, Note]
 
 
 @pytest.mark.parametrize("kind", [tuple(journal.Record.__args__)])
@@ -254,17 +254,21 @@ def begun(tmp_path):
 
 
 def unproved(path):
-    return [(each.first, each.last, each.state) for each in journal.read(path) if isinstance(each, Unproved)]
+    return [
+        (each.first, each.last, each.state)
+        for each in journal.read(path).records
+        if isinstance(each, Unproved)
+    ]
 
 
 def test_a_line_added_by_hand_is_noted_before_it_is_sealed_and_stays_noted(tmp_path):
     path = begun(tmp_path)
     path.write_bytes(path.read_bytes() + FORGED)
-    assert [(each.first, each.last) for each in journal.standing(path)] == [(5, 5)]
+    assert [(each.first, each.last) for each in journal.read(path).unproved] == [(5, 5)]
     for text in "two", "three":
         journal.append(path, Note(text=text))
     assert check_seals(path).state == "ok"
-    assert unproved(path) == [(5, 5, "unsealed")] and len(journal.standing(path)) == 1
+    assert unproved(path) == [(5, 5, "unsealed")] and len(journal.read(path).unproved) == 1
     assert FORGED in path.read_bytes()
 
 
@@ -292,4 +296,4 @@ def test_a_cut_within_a_line_accuses_nobody_of_the_half_line(tmp_path, cut):
     path.write_bytes(b"".join(whole[:2]) + b'{"kind":"note","text":"and more words than that"}'[: cut % 40])
     journal.append(path, Note(text="two"))
     assert unproved(path) == []
-    assert journal.standing(path) == []
+    assert journal.read(path).unproved == []

@@ -17,7 +17,8 @@ from coaxly.job.folder import details, packing
 from coaxly.job.folder.index import NAME, Index, find_job, need_job, open_job
 from coaxly.job.folder.journal import Note, Opened
 from coaxly.job.folder.shop import Job, plain, shop_folder
-from coaxly.job.steps.jobsteps import not_while_swept
+from coaxly.job.folder.snapshot import look
+from coaxly.job.steps.jobsteps import put_in
 from coaxly.job.steps.sweeps import broken_off, left_off
 from coaxly.logger.recording.records import FORMAT, VERSION, Header
 from coaxly.logger.recording.writer import RecordingWriter
@@ -67,7 +68,7 @@ def test_what_a_person_wrote_in_job_toml_is_kept(tmp_path, monkeypatch):
     path.write_text("# mine\n" + path.read_text() + '\ncolour = "blue" # theirs\n')
     job.edit(limit="4thou")
     said = path.read_text()
-    assert "# mine" in said and 'colour = "blue" # theirs' in said and job.details.limit == "4thou"
+    assert "# mine" in said and 'colour = "blue" # theirs' in said and look(job).details.limit == "4thou"
 
     draft = details._draft
 
@@ -79,7 +80,7 @@ def test_what_a_person_wrote_in_job_toml_is_kept(tmp_path, monkeypatch):
 
     monkeypatch.setattr(details, "_draft", edited_meanwhile)
     job.edit(limit="3thou")
-    assert "# by hand" in path.read_text() and job.details.limit == "3thou"
+    assert "# by hand" in path.read_text() and look(job).details.limit == "3thou"
     assert sorted(each.name for each in job.path.iterdir()) == ["job.toml", "journal.jsonl"]
 
 
@@ -90,7 +91,7 @@ def test_a_job_toml_that_cannot_be_understood_is_named_and_hides_no_other_job(tm
     job, other = begin(tmp_path, "van"), begin(tmp_path, "bus")
     (job.path / "job.toml").write_text(text)
     with pytest.raises(UsageError, match=r"job\.toml"):
-        _ = job.details
+        _ = look(job).details
     with Index(tmp_path) as index:
         rows = {row.folder: row for row in index.rows()}
     assert "job.toml" in rows[job.folder].amiss and not rows[other.folder].amiss
@@ -123,6 +124,7 @@ import sys
 from pathlib import Path
 from coaxly.job.folder.index import open_job, need_job
 from coaxly.job.folder.journal import Note, Opened
+from coaxly.job.folder.snapshot import look
 shop = Path(sys.argv[1])
 for k in range(12):
     title = "van" if k % 2 else f"job {sys.argv[2]} {k}"
@@ -139,7 +141,7 @@ def test_two_programs_at_once_lose_nothing(tmp_path):
         rows = index.rows()
     assert len(rows) == 25 and len({row.folder for row in rows}) == 25
     assert sorted(int(row.number) for row in rows) == list(range(1, 26))
-    notes = {note.text for note in shared.state().notes}
+    notes = {note.text for note in look(shared).state.notes}
     assert notes == {f"{name}-{k}" for name in "ab" for k in range(12)}
 
 
@@ -150,7 +152,7 @@ def test_a_job_travels(tmp_path):
     there = packing.unpack(tmp_path / "van.zip", tmp_path / "two")
     again = packing.unpack(tmp_path / "van.zip", tmp_path / "two")
     assert (there.folder, again.folder) == (job.folder, f"{job.folder}-2")
-    assert there.records() == job.records() and there.details == job.details
+    assert look(there).records == look(job).records and look(there).details == look(job).details
     with pytest.raises(UsageError, match="already"):
         packing.pack(job, tmp_path / "van.zip")
 
@@ -253,8 +255,8 @@ def test_nothing_is_fitted_under_a_sweep_that_another_program_makes(tmp_path):
     job = begin(tmp_path, "van")
     head = Header(format=FORMAT, version=VERSION, created="")
     with RecordingWriter(job.path / "left-1.jsonl", head), pytest.raises(UsageError, match="is running"):
-        not_while_swept(job)
-    not_while_swept(job)
+        put_in(look(job), ())
+    put_in(look(job), ())
 
 
 def test_photos_are_copied_under_free_names_and_never_over_what_is_there(tmp_path):
@@ -293,8 +295,8 @@ def test_the_newest_sweep_that_was_broken_off_comes_last_however_many_there_are(
     for name in ("found-9", "found-10", "found-9-nudge-1", "left-1", "face-found-1", "after-shims-1"):
         header = Header(format=FORMAT, version=VERSION, created="2026-11-25T12:00:00Z")
         RecordingWriter(job.path / f"{name}.jsonl", header).close()
-    found = broken_off(job, "found", "bore")
+    found = broken_off(look(job), "found", "bore")
     assert [path.name for path in found] == ["found-9.jsonl", "found-10.jsonl"]
-    off = left_off(job, "sweep found", "bore")
+    off = left_off(look(job))
     assert off is not None and off.path == found[-1]
-    assert [path.name for path in broken_off(job, "After shims", "bore")] == ["after-shims-1.jsonl"]
+    assert [path.name for path in broken_off(look(job), "After shims", "bore")] == ["after-shims-1.jsonl"]

@@ -21,6 +21,7 @@ from coaxly.fitter.units import MM_PER_THOU as THOU
 from coaxly.job.folder.index import need_job
 from coaxly.job.folder.journal import Answer, Fitted, Nudged, Opened, Proof, Sweep
 from coaxly.job.folder.progress import state
+from coaxly.job.folder.snapshot import look
 from coaxly.job.recorded.pipeline import replay
 from coaxly.job.steps.nudge import Came, Nudge, Step
 from coaxly.job.steps.nudgerun import NudgeRequest, NudgeRun
@@ -169,7 +170,7 @@ def test_a_job_is_nudged_by_plain_lines_and_knows_what_comes_next(van, tmp_path,
         words = ("nudge", "van", "--port", url, "--headless", "--shop", tmp_path)
         code, out, err = command(monkeypatch, capsys, life, *words)
     assert code == 1 and "Left off before it was right" in out and "--stage left" in out, err
-    now = van.state()
+    now = look(van).state
     assert now.nudged is not None and not now.nudged.held and now.next == "sweep left"
     assert now.nudged.files == ("nudge-1.jsonl",) and now.nudged.sweep == "found-1.jsonl"
 

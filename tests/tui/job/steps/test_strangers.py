@@ -12,8 +12,11 @@ from coaxly.errors import UsageError
 from coaxly.job.folder import journal
 from coaxly.job.folder.index import open_job
 from coaxly.job.folder.journal import Opened, Sweep, now
-from coaxly.job.steps.jobsteps import choice, evidence
+from coaxly.job.folder.snapshot import look
+from coaxly.job.steps.choosing import basis
+from coaxly.job.steps.proving import pair_of
 from coaxly.job.steps.sweeps import broken_off, catch_up, left_off, take_in
+from coaxly.job.steps.wishes import Wish
 from coaxly.logger.recording.writer import RecordingWriter
 from coaxly.logger.rig.engine import Engine
 
@@ -46,21 +49,21 @@ def own(van, name="found-1.jsonl", seed=1, **header):
 
 
 def whys(job):
-    return {each.path.name: each.why for each in catch_up(job).strangers}
+    return {each.path.name: each.why for each in catch_up(look(job)).strangers}
 
 
 def sweeps(job):
-    return [record for record in job.records() if isinstance(record, Sweep)]
+    return [record for record in look(job).records if isinstance(record, Sweep)]
 
 
 @pytest.mark.parametrize("command", [("job", "show", "van"), ("plan", "van"), (*SWEEP, "--stage", "left")])
 def test_a_copy_of_a_noted_recording_does_not_throw_a_finished_job_back(finished, command):
     job = finished.job("van")
     shutil.copy(job.path / "found-1.jsonl", job.path / "found-2.jsonl")
-    before = job.records()
+    before = look(job).records
     done = finished(*command, typed=readings(0, 0))
     assert "found-2.jsonl is not gone by: it is a copy of found-1.jsonl" in done.err
-    assert job.records()[: len(before)] == before and job.state().found.file == "found-1.jsonl"
+    assert look(job).records[: len(before)] == before and look(job).state.found.file == "found-1.jsonl"
     assert len(sweeps(job)) == (3 if "--stage" in command else 2)
 
 
@@ -71,7 +74,7 @@ def test_a_recording_of_another_job_is_named_and_left_alone(finished, stage):
     done = finished("job", "show", "van")
     assert f"{stage}-9.jsonl is not gone by: it was made for another job, 'launch-marigold'" in done.err
     assert f"coaxly job take {job.folder} {stage}-9.jsonl" in done.err
-    assert job.state().next == "done" and len(sweeps(job)) == 2
+    assert look(job).state.next == "done" and len(sweeps(job)) == 2
 
 
 def test_a_recording_of_another_job_with_the_same_title_is_not_taken_for_one_of_this(tmp_path):
@@ -87,7 +90,7 @@ def test_a_recording_of_another_job_with_the_same_title_is_not_taken_for_one_of_
 
 def test_what_came_late_is_damaged_unsealed_or_of_no_known_stage_is_named(van):
     own(van, "found-1.jsonl")
-    assert catch_up(van).noted == ["found-1.jsonl"]
+    assert catch_up(look(van)).noted == ["found-1.jsonl"]
     own(van, "found-2.jsonl", seed=2, created="2026-01-01T00:00:00Z")
     own(van, "found-3.jsonl", seed=3, stage="after lunch")
     path = own(van, "found-4.jsonl", seed=4)
@@ -109,7 +112,7 @@ def test_what_came_late_is_damaged_unsealed_or_of_no_known_stage_is_named(van):
 def test_a_sweep_that_was_finished_and_not_noted_is_noted_once_and_its_copies_are_not(van):
     own(van, "found-1.jsonl")
     shutil.copy(van.path / "found-1.jsonl", van.path / "found-10.jsonl")
-    caught = catch_up(van)
+    caught = catch_up(look(van))
     assert caught.noted == ["found-1.jsonl"] and [each.what for each in caught.strangers] == ["found-1.jsonl"]
     (van.path / "found-1.jsonl").rename(van.path / "found-2.jsonl")
     assert set(whys(van).values()) == {"copy"} and len(sweeps(van)) == 1
@@ -129,8 +132,8 @@ def test_what_belongs_after_all_is_taken_in_by_name_and_the_journal_says_so(fini
 def test_a_stage_is_said_for_a_recording_that_has_none_of_ours(van):
     own(van, "x.jsonl", stage="after lunch")
     with pytest.raises(UsageError, match="--stage found or --stage left"):
-        take_in(van, "x.jsonl")
-    assert take_in(van, "x.jsonl", "left").stage == "left"
+        take_in(look(van), "x.jsonl")
+    assert take_in(look(van), "x.jsonl", "left").stage == "left"
 
 
 @pytest.mark.parametrize("spoil", ["copy", "damaged", "gone"])
@@ -141,9 +144,9 @@ def test_what_cannot_belong_is_not_taken_in(finished, spoil):
         path.write_bytes(path.read_bytes().replace(b"0.00", b"0.01", 1))
     if spoil == "gone":
         path.unlink()
-    before = job.records()
+    before = look(job).records
     assert finished("job", "take", "van", "found-2.jsonl").code == 2
-    assert job.records() == before
+    assert look(job).records == before
 
 
 def test_a_sweep_of_another_job_that_was_broken_off_is_not_offered_to_go_on_with(van):
@@ -152,8 +155,8 @@ def test_a_sweep_of_another_job_that_was_broken_off_is_not_offered_to_go_on_with
     for name, job in (("found-1", "blue van"), ("found-2", "another")):
         header = Header(format=FORMAT, version=VERSION, created=now(), job=job, stage="found")
         RecordingWriter(van.path / f"{name}.jsonl", header).close()
-    assert [path.name for path in broken_off(van, "found", "bore")] == ["found-1.jsonl"]
-    assert left_off(van, "sweep found", "bore").path.name == "found-1.jsonl"
+    assert [path.name for path in broken_off(look(van), "found", "bore")] == ["found-1.jsonl"]
+    assert left_off(look(van)).path.name == "found-1.jsonl"
     assert whys(van) == {"found-2.jsonl": "job"}
 
 
@@ -163,16 +166,17 @@ from pathlib import Path
 from coaxly.job.folder import journal
 from coaxly.job.folder.shop import Job
 from coaxly.job.steps.sweeps import catch_up
+from coaxly.job.folder.snapshot import look
 job = Job(Path(sys.argv[1]))
-opened, fits = journal._writer, []
+opened, fits = journal._held, []
 def together(path):
     # Both programs have looked at the folder before either writes.
     Path(sys.argv[2]).write_text("")
     while not Path(sys.argv[3]).exists():
         pass
     return opened(path)
-journal._writer = together
-catch_up(job)
+journal._held = together
+catch_up(look(job))
 """
 
 
@@ -185,7 +189,7 @@ def test_two_programs_at_once_note_a_sweep_once(van, tmp_path):
     ]
     assert [each.wait(120) for each in both] == [0, 0]
     assert [record.file for record in sweeps(van)] == ["found-1.jsonl"]
-    assert journal.standing(van.written) == []
+    assert journal.read(van.written).unproved == []
 
 
 def test_nothing_is_written_or_sealed_where_nothing_is_noted(van):
@@ -202,5 +206,5 @@ def test_a_recording_put_in_the_place_of_a_noted_one_is_refused(finished):
         done = finished(*command)
         assert done.code == 2 and "is not the recording that the journal noted by that name" in done.err
     assert "is not the recording" in finished("plan", "van", "--anyway").err
-    assert [each.kind for each in choice(job, "").doubts] == ["not_noted"]
-    assert "not_noted" in [each.kind for each in evidence(job, "").doubts]
+    assert [each.kind for each in basis(look(job), Wish()).doubts] == ["not_noted"]
+    assert "not_noted" in [each.kind for each in pair_of(look(job), Wish()).doubts]

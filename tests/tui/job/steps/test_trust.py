@@ -16,6 +16,7 @@ from coaxly.entry.keyring import known_keys
 from coaxly.job.folder import journal
 from coaxly.job.folder.journal import Changed, Fitted, Note, Opened, Sweep
 from coaxly.job.folder.journalmarks import vouched
+from coaxly.job.folder.snapshot import look
 from coaxly.job.folder.sworn import edited, ruling, said
 from coaxly.job.steps.audit import audit
 from coaxly.logger.recording.seals import check_seals
@@ -253,7 +254,7 @@ def test_a_journal_deleted_and_made_anew_is_not_the_one_that_the_recordings_know
     assert code == 1 and words.startswith("changed") and "found-1.jsonl, left-1.jsonl began" in words
     done = bare("job", "show", "van")
     assert done.err.count("begun when the journal held lines that are not in it now") == 2
-    assert not any(isinstance(record, Sweep) for record in job.records())
+    assert not any(isinstance(record, Sweep) for record in look(job).records)
 
 
 def test_a_journal_made_anew_does_not_know_recordings_of_earlier_versions_either(bare):
@@ -290,7 +291,7 @@ def test_what_was_taken_in_by_hand_is_no_sign_of_a_cut(bare, tmp_path):
 
 
 def test_nothing_of_a_journal_is_vouched_for_where_there_is_none(tmp_path):
-    assert vouched(tmp_path / "none.jsonl").unsigned() == []
+    assert vouched(b"").unsigned() == []
 
 
 # job.toml ----------------------------------------------------------------------------------------
@@ -305,12 +306,14 @@ def by_hand(shop, old, new):
 
 def test_the_journal_keeps_what_was_said_at_the_opening_and_what_the_program_changed(bare):
     job = bare.job("van")
-    first = said(job.records())
+    first = said(look(job).records)
     assert (first["limit"], first["customer"], first["title"]) == ("5thou", "A. Sailor", "blue van")
-    assert first["limit_source"] == "" and edited(job, job.records()) == []
+    assert first["limit_source"] == "" and edited(look(job)) == []
     job.edit(limit="4thou", kit="5thou")
-    assert [record.said for record in job.records() if isinstance(record, Changed)] == [{"limit": "4thou"}]
-    assert said(job.records())["limit"] == "4thou" and edited(job, job.records()) == []
+    assert [record.said for record in look(job).records if isinstance(record, Changed)] == [
+        {"limit": "4thou"}
+    ]
+    assert said(look(job).records)["limit"] == "4thou" and edited(look(job)) == []
 
 
 @pytest.mark.parametrize(
@@ -342,7 +345,7 @@ def test_a_limit_edited_under_sweeps_does_not_judge_them(keyed):
     again = keyed("verify", "van", "--json")
     assert json.loads(again.out)["left"]["decision"] == before["left"]["decision"] and "by hand" in again.err
     assert "by hand" in keyed("plan", "van").err
-    ruled = ruling(keyed.job("van"))
+    ruled = ruling(look(keyed.job("van")))
     assert ruled.limit is None and ruled.by_hand.tir == pytest.approx(40 * 0.0254)
 
 
@@ -354,7 +357,7 @@ def test_a_limit_changed_through_the_program_judges_and_both_are_said(keyed, way
         assert keyed("job", "changed", "van").code == 2
     else:
         keyed.job("van").edit(limit="40thou")
-    assert ruling(keyed.job("van")).limit.tir == pytest.approx(40 * 0.0254)
+    assert ruling(look(keyed.job("van"))).limit.tir == pytest.approx(40 * 0.0254)
     _, text = told(keyed)
     assert (
         "was swept for 5.0 thou; left-1.jsonl was swept for 5.0 thou, and is judged by the limit of now, 40.0 thou"
@@ -368,10 +371,10 @@ def test_a_limit_edited_between_two_sweeps_holds_as_the_second_was_made_for_it(t
     assert shop("job", "open", "blue van", "--limit", "5thou", "--kit", "5thou,7thou").code == 0
     assert shop(*SWEEP, typed=readings(-5, 5)).code == 1
     by_hand(shop, 'limit = "5thou"', 'limit = "6thou"')
-    assert ruling(shop.job("van")).limit is None
+    assert ruling(look(shop.job("van"))).limit is None
     assert shop("job", "fitted", "van", "7thou@135").code == 0
     assert shop(*SWEEP, "--stage", "left", typed=readings(-0.1, 0.1)).code == 0
-    ruled = ruling(shop.job("van"))
+    ruled = ruling(look(shop.job("van")))
     assert ruled.limit.tir == pytest.approx(6 * 0.0254) and [file for file, _ in ruled.made_for] == [
         "found-1.jsonl"
     ]
@@ -383,13 +386,13 @@ def test_a_job_of_an_earlier_version_is_held_against_its_recordings(bare):
     for entry in old[:1]:
         entry.pop("said"), entry.pop("id")
     resealed(job.written, [json.dumps(entry, separators=(",", ":")).encode() + b"\n" for entry in old])
-    assert edited(job, job.records()) == []
+    assert edited(look(job)) == []
     by_hand(bare, '"A. Sailor"', '"B. Sailor"')
-    assert edited(job, job.records()) == []  # nobody knows what it was
+    assert edited(look(job)) == []  # nobody knows what it was
     by_hand(bare, 'limit = "5thou"', 'limit = "40thou"')
-    assert ruling(job).limit is None
+    assert ruling(look(job)).limit is None
     by_hand(bare, 'title = "blue van"', 'title = "red van"')
-    assert [(each.key, each.before) for each in edited(job, job.records())] == [("title", "blue van")]
+    assert [(each.key, each.before) for each in edited(look(job))] == [("title", "blue van")]
 
 
 def test_what_is_wrong_with_job_toml_is_not_the_journals_fault(bare):

@@ -18,8 +18,9 @@ from coaxly.fitter.dowels.pins import Pins
 from coaxly.fitter.dowels.plan import Dowel, Option, Predicted, Workshop, advice, plan
 from coaxly.job.folder.index import open_job
 from coaxly.job.folder.journal import Opened, Sweep, now
+from coaxly.job.folder.snapshot import look
 from coaxly.job.recorded.pipeline import replay
-from coaxly.job.recorded.planning import measured_by
+from coaxly.job.steps.choosing import measured_by
 from coaxly.say.dowels import choosing
 from coaxly.say.dowels.choosing import Offer
 from coaxly.say.dowels.holes import from_the_line, names, the_line
@@ -259,4 +260,4 @@ def test_what_can_hurt_with_dowels_stands_before_the_first_setting_of_a_job_only
             app.exit()
 
     clockwork.run(main())
-    assert job.state().next == "fit"
+    assert look(job).state.next == "fit"

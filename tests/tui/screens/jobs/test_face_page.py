@@ -19,6 +19,7 @@ from coaxly.fitter.analysis import corrected
 from coaxly.fitter.face import Mounting, squareness
 from coaxly.job.folder.index import open_job
 from coaxly.job.folder.journal import Answer, Opened, Shimmed, Sweep, now
+from coaxly.job.folder.snapshot import look
 from coaxly.job.recorded.pipeline import replay
 from coaxly.job.steps.jobsteps import face_radius_of
 from coaxly.main import main
@@ -99,7 +100,7 @@ def test_it_is_the_radius_that_is_missing_where_it_is(tmp_path):
     assert lines[0].startswith("! The radius at which the dial ran is not known") and "face_radius" in text
     assert "depth in job.toml" not in text and "bolts in job.toml" not in text
     job = open_job(tmp_path, "van", {"face_radius": "6in"}, Opened(time=now(), title="van", face=True))
-    assert face_radius_of(job, replay(path).setup) == pytest.approx(152.4)
+    assert face_radius_of(look(job)) == pytest.approx(152.4)
     lines = shim_lines(*swept(), "thou")
     assert lines[0].startswith("! Where the bolts are is not known")
 
@@ -193,12 +194,12 @@ def test_shims_that_are_in_are_noted_in_the_job_and_it_goes_on(tmp_path):
 
     job = in_a_job(tmp_path, work, bolts="6@420mm", shims="1thou,2thou,5thou", depth="90mm")
     _, found = swept(bolts=SIX, stock=STOCK)
-    noted = job.state().face.shimmed
+    noted = look(job).state.face.shimmed
     assert noted is not None
     assert list(noted.shims) == [
         (pytest.approx(each.deg), pytest.approx(each.thickness)) for each in found.shims if each.thickness
     ]
-    assert (job.state().next, job.state().feature) == ("sweep left", "face")
+    assert (look(job).state.next, look(job).state.feature) == ("sweep left", "face")
 
 
 def test_what_else_went_in_is_asked_for_and_noted(tmp_path):
@@ -213,7 +214,7 @@ def test_what_else_went_in_is_asked_for_and_noted(tmp_path):
         await press(app, "enter")
 
     job = in_a_job(tmp_path, work)
-    assert job.state().face.shimmed.shims == ((60.0, pytest.approx(2 * THOU)),)
+    assert look(job).state.face.shimmed.shims == ((60.0, pytest.approx(2 * THOU)),)
 
 
 def test_a_second_round_adds_to_what_is_in(tmp_path):
@@ -231,7 +232,7 @@ def test_a_second_round_adds_to_what_is_in(tmp_path):
     job = in_a_job(tmp_path, work, records, bolts="6@420mm", shims="1thou,2thou,5thou")
     _, found = swept(bolts=SIX, stock=STOCK)
     (fresh,) = [each.thickness for each in found.shims if round(each.deg) == 120]
-    assert dict(job.state().face.shimmed.shims)[120.0] == pytest.approx(0.1 + fresh)
+    assert dict(look(job).state.face.shimmed.shims)[120.0] == pytest.approx(0.1 + fresh)
 
 
 def test_without_the_screen_the_job_knows_its_bolts_too(tmp_path, capsys, monkeypatch):

@@ -12,6 +12,7 @@ from coaxly.entry.preferences import TAKE_KEYS, Memory, Preferences
 from coaxly.fitter.geometry import polar
 from coaxly.job.folder.index import open_job
 from coaxly.job.folder.journal import Fitted, Opened, Proof, Shimmed, Sweep, now
+from coaxly.job.folder.snapshot import look
 from coaxly.job.recorded.pipeline import replay
 from coaxly.logger.clock import SessionClock
 from coaxly.logger.rig.engine import Engine, Rig
@@ -225,13 +226,13 @@ def test_a_job_goes_from_the_list_to_its_report_by_one_pedal(tmp_path, memory):
         assert words(app, "step") == "done"
 
     whole_job(memory, shop_folder, work, pedal)
-    kinds = [type(record).__name__ for record in job.records()]
+    kinds = [type(record).__name__ for record in look(job).records]
     assert kinds == ["Opened", "Sweep", "Chosen", "Fitted", "Sweep", "Proof", "Reported"]
     kept = {path.name: replay(path) for path in job.recordings()}
     assert sorted(kept) == ["found-1.jsonl", "left-1.jsonl"]
     assert kept["found-1.jsonl"].stored_result["decision"]["state"] == "outside"
     assert kept["left-1.jsonl"].stored_result["decision"]["state"] == "inside"
-    assert job.state().proof.cause == "as planned"
+    assert look(job).state.proof.cause == "as planned"
 
 
 def test_after_every_restart_the_job_goes_on_where_it_stood(tmp_path, memory):
@@ -283,11 +284,11 @@ def test_after_every_restart_the_job_goes_on_where_it_stood(tmp_path, memory):
     for due, work in (
         ("sweep found", begin), ("fit", set_), ("sweep left", left), ("again", again), ("sweep left", last),
     ):  # fmt: skip
-        assert job.state().next == due
+        assert look(job).state.next == due
         whole_job(Memory(memory.path), tmp_path, work, typed=True)
-    assert job.state().next == "report"
+    assert look(job).state.next == "report"
     assert [path.name for path in job.recordings()] == ["found-1.jsonl", "left-1.jsonl", "left-2.jsonl"]
-    proofs = [record.cause for record in job.records() if isinstance(record, Proof)]
+    proofs = [record.cause for record in look(job).records if isinstance(record, Proof)]
     assert len(proofs) == 2 and proofs[0] != proofs[1] == "as planned"
 
 
@@ -302,7 +303,7 @@ def test_a_second_round_is_planned_without_what_is_really_in(tmp_path, memory):
 
     async def work(app, shop):
         shop.rig = Rig(shop.engine.moved(polar(*dowels[0])), turn_deg_s=720.0)
-        assert job.state().next == "sweep found"
+        assert look(job).state.next == "sweep found"
         option = await found_and_chosen(app, shop)
         assert option.dowels[0].offset == pytest.approx(7 * THOU)
         assert option.dowels[0].deg == pytest.approx(70.0, abs=3.0)
@@ -314,7 +315,7 @@ def test_a_second_round_is_planned_without_what_is_really_in(tmp_path, memory):
         await press(app, "q")
 
     whole_job(memory, tmp_path, work, typed=True)
-    assert job.state().proof.cause == "as planned"
+    assert look(job).state.proof.cause == "as planned"
 
 
 async def left_after_one_station(app, *keys):
@@ -349,7 +350,7 @@ def test_what_was_left_off_is_offered_and_gone_on_with_by_the_pedal(tmp_path, me
 
     whole_job(memory, tmp_path, work)
     assert [path.name for path in job.recordings()] == ["found-1.jsonl"]
-    assert job.state().next == "choose"
+    assert look(job).state.next == "choose"
 
 
 def test_a_sweep_that_was_finished_and_not_noted_is_taken_up(tmp_path, memory):
@@ -363,7 +364,7 @@ def test_a_sweep_that_was_finished_and_not_noted_is_taken_up(tmp_path, memory):
         await press(app, "q")
 
     whole_job(memory, tmp_path, work)
-    assert job.state().found.file == "found-1.jsonl" and job.state().next == "choose"
+    assert look(job).state.found.file == "found-1.jsonl" and look(job).state.next == "choose"
 
 
 @pytest.mark.parametrize(
@@ -419,4 +420,4 @@ def test_a_sweep_that_would_be_taken_for_another_is_refused(tmp_path, memory):
         await until(lambda: isinstance(app.screen, JobsScreen) and "as left" in words(app, "step"))
 
     whole_job(memory, tmp_path, work)
-    assert job.state().fitted.dowels == ((pytest.approx(7 * THOU), 90.0),) * 2
+    assert look(job).state.fitted.dowels == ((pytest.approx(7 * THOU), 90.0),) * 2

@@ -13,6 +13,7 @@ from coaxly.job.folder.journal import Opened, now
 from coaxly.job.folder.material import kit_of, limit_of, pins_of
 from coaxly.job.folder.opening import said
 from coaxly.job.folder.shop import Job
+from coaxly.job.folder.snapshot import look
 from coaxly.job.steps.jobsteps import rig_of, setup_of
 from coaxly.screens.app import BenchApp
 from coaxly.screens.jobs.jobsscreen import JobsScreen
@@ -98,19 +99,22 @@ def test_a_new_job_is_asked_for_one_question_at_a_time(tmp_path, monkeypatch):
     at_work(tmp_path, work)
     monkeypatch.chdir("/")
     job = only_job(tmp_path)
-    known = job.details
+    known = look(job).details
     assert (known.title, known.block.family, known.block.serial, known.housing.serial) == (
         "blue van", "K2", "118", "R2-07",
     )  # fmt: skip
-    assert known.kit == "../drawer.toml" and kit_of(job).sizes[0].offset == pytest.approx(7 * 0.0254)
-    assert limit_of(job).tir == pytest.approx(4 * 0.0254) and limit_of(job).source == "the maker's data"
-    assert pins_of(job) is not None and rig_of(job).stations == 12
-    assert job.state().face.wanted
+    assert known.kit == "../drawer.toml" and kit_of(look(job)).sizes[0].offset == pytest.approx(7 * 0.0254)
+    assert (
+        limit_of(look(job)).tir == pytest.approx(4 * 0.0254)
+        and limit_of(look(job)).source == "the maker's data"
+    )
+    assert pins_of(look(job)) is not None and rig_of(look(job)).stations == 12
+    assert look(job).state.face.wanted
     assert (known.face_radius, known.bolts, known.shims, known.depth) == (
         "6in", "6@420mm", "1thou,2thou", "90mm",
     )  # fmt: skip
-    assert setup_of(job, "face").face_radius_mm == pytest.approx(152.4)
-    assert setup_of(job, "bore").face_radius_mm is None
+    assert setup_of(look(job), "face").face_radius_mm == pytest.approx(152.4)
+    assert setup_of(look(job), "bore").face_radius_mm is None
 
 
 def test_the_rest_is_as_usual_and_leaving_begins_nothing(tmp_path):
@@ -126,7 +130,7 @@ def test_the_rest_is_as_usual_and_leaving_begins_nothing(tmp_path):
 
     at_work(tmp_path, work)
     job = only_job(tmp_path)
-    assert job.title == "q" and limit_of(job) is None and rig_of(job).stations == 8
+    assert look(job).title == "q" and limit_of(look(job)) is None and rig_of(look(job)).stations == 8
 
 
 def test_what_is_learnt_later_is_written_beside_what_people_wrote(tmp_path):
@@ -151,10 +155,10 @@ def test_what_is_learnt_later_is_written_beside_what_people_wrote(tmp_path):
     at_work(tmp_path, work)
     text = path.read_text()
     assert text.startswith("# my own words\n") and "[mine]\nx = 1" in text
-    known = job.details
+    known = look(job).details
     assert (known.limit, known.kit, known.customer) == ("sae2", "5thou,7thou", "written meanwhile")
     assert known.rig == {"sag": "1thou", "stations": 6}
-    assert "TM 10-4320" in limit_of(job).source
+    assert "TM 10-4320" in limit_of(look(job)).source
 
 
 @pytest.mark.parametrize("size", [(80, 24), (120, 40), (200, 55)], ids=str)

@@ -16,6 +16,7 @@ from coaxly.entry.preferences import Memory
 from coaxly.fitter.geometry import InternalDeg, polar
 from coaxly.job.folder.index import open_job
 from coaxly.job.folder.journal import Opened, now
+from coaxly.job.folder.snapshot import look
 from coaxly.job.recorded.pipeline import replay
 from coaxly.job.steps.nudge import Nudge, Step, ToGo
 from coaxly.job.steps.nudgerun import NudgeView
@@ -173,6 +174,6 @@ def test_a_job_is_tapped_from_its_page_with_the_cautions_first_and_the_end_noted
         assert "left off before it was right" in app.said
 
     clockwork.run(main())
-    state = job.state()
+    state = look(job).state
     assert state.nudged is not None and not state.nudged.held and state.next == "sweep left"
     assert [path.name for path in job.recordings()] == ["found-1.jsonl", "nudge-1.jsonl"]

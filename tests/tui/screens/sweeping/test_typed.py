@@ -13,6 +13,7 @@ from coaxly.entry.preferences import Memory, Preferences
 from coaxly.fitter.units import MM_PER_THOU as THOU
 from coaxly.job.folder.index import open_job
 from coaxly.job.folder.journal import Opened, now
+from coaxly.job.folder.snapshot import look
 from coaxly.screens.app import BenchApp
 from coaxly.screens.dial.finddialscreen import FindDialScreen
 from coaxly.screens.jobs.jobsscreen import JobsScreen
@@ -90,8 +91,8 @@ def test_a_sweep_is_typed_from_first_to_closing_and_finished_by_enter(tmp_path):
         await until(lambda: isinstance(app.screen, PlanScreen))
 
     job = at_work(tmp_path, work)
-    assert job.state().next == "choose"
-    assert job.state().found.answer.tir == pytest.approx(2 * math.hypot(5, 5) * THOU, rel=0.01)
+    assert look(job).state.next == "choose"
+    assert look(job).state.found.answer.tir == pytest.approx(2 * math.hypot(5, 5) * THOU, rel=0.01)
 
 
 def test_letters_are_keys_while_the_field_is_empty_and_part_of_a_reading_after_that(tmp_path):

@@ -1,0 +1,180 @@
+"""Did the dowels do what was planned? Two sweeps, as found and as left, of a job or alone, compared."""
+
+import math
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+import msgspec
+
+from coaxly.fitter import Result
+from coaxly.fitter.dowels.causes import found_mirrored
+from coaxly.fitter.dowels.compare import Comparison, compare
+from coaxly.fitter.dowels.plan import Option, plan, undressed
+from coaxly.fitter.dowels.setting import DowelSetting
+from coaxly.fitter.dowels.sweeps import Sweeps, mirrored
+from coaxly.fitter.result import Eccentricity, State
+
+from ...errors import UsageError
+from ..folder.journal import Proof, now
+from ..folder.progress import JobState, way_chosen
+from ..folder.snapshot import Snapshot
+from ..folder.sworn import Ruling
+from ..recorded.consistency import Doubt, form_gone, in_doubt, need, of_a_pair
+from ..recorded.pipeline import Pipeline, judged_by, replay
+from .choosing import limit_in, measured_by
+from .sweeps import journal_changed, not_noted
+from .wishes import Wish
+
+
+@dataclass(frozen=True, slots=True)
+class Pair:
+    """Two sweeps of one bore, before they are compared.
+
+    known: their job, None for two recordings. wish: what was said, and what the job says of the rest.
+    fitted: what was put in between. found: as the sweep says, turned over where it is known to be mirrored.
+    doubts: why they may not belong together. gone: whether it was hardly the bore that was read as left.
+    """
+
+    known: Snapshot | None
+    wish: Wish
+    before: Pipeline
+    after: Pipeline
+    found: Result
+    left: Result
+    fitted: DowelSetting | None
+    ruling: Ruling
+    doubts: list[Doubt]
+    gone: bool
+
+    @property
+    def state(self) -> JobState:
+        """Where the job stands; at its beginning where there is none."""
+        return JobState() if self.known is None else self.known.state
+
+    @property
+    def proved(self) -> State:
+        """What the sweep as left proves."""
+        came = self.left.decision.state
+        return "unsure" if self.gone and came == "inside" else came
+
+
+@dataclass(frozen=True, slots=True)
+class Evidence:
+    """Two sweeps side by side, and what their comparison says."""
+
+    pair: Pair
+    comparison: Comparison
+
+    @property
+    def found(self) -> Result:
+        """As found."""
+        return self.pair.found
+
+    @property
+    def left(self) -> Result:
+        """As left."""
+        return self.pair.left
+
+
+def pair_of(source: tuple[Path, Path] | Snapshot, wish: Wish, what: str = "verify") -> Pair:
+    """The two sweeps. what: they are wanted for, in a refusal. Raises LoggerError, FitterError or
+    UsageError."""
+    known = source if isinstance(source, Snapshot) else None
+    paths = source if isinstance(source, tuple) else _swept(source)
+    wish = wish.within(known)
+    state = JobState() if known is None else known.state
+    before, after = (replay(path, wish.given) for path in paths)
+    named = tuple(str(path) for path in paths)
+    for path, pipeline in zip(named, (before, after), strict=True):
+        need(pipeline, path, "bore", what)
+    ruled = limit_in(known, wish.limit)
+    doubts = of_a_pair((named[0], before), (named[1], after), limit_given=ruled.limit is not None)
+    found, left = judged_by(before, ruled.limit), judged_by(after, ruled.limit)
+    gone = form_gone(named[1], found, left)
+    doubts += [*in_doubt(named[0], found), *in_doubt(named[1], left), *gone]
+    if known is not None:
+        doubts = [*not_noted(known, state.found, state.left), *journal_changed(known.journal), *doubts]
+        wish = replace(wish, way=wish.way or way_chosen(known.records))
+    if state.mirrored == "known":
+        found = replace(found, eccentricity=mirrored(found.eccentricity, before.setup))
+    fitted = wish.fitted
+    if fitted is None and state.fitted is not None:
+        fitted = DowelSetting.of(state.fitted.dowels)
+    fitted = fitted if fitted is not None and any(fitted.offsets) else None
+    return Pair(known, wish, before, after, found, left, fitted, ruled, doubts, bool(gone))
+
+
+def compared(pair: Pair) -> Evidence:
+    """What they say of each other. Raises FitterError or UsageError."""
+    workshop, (found, left) = pair.wish.workshop, (pair.found.eccentricity, pair.left.eccentricity)
+    sweeps = Sweeps(
+        _bare(pair, found),
+        left,
+        _bare(pair, mirrored(found, pair.before.setup)),
+        mirrored(left, pair.after.setup),
+    )
+    return Evidence(pair, compare(sweeps, pair.fitted, pair.wish.pins, pair.wish.kit, workshop.slips))
+
+
+def following(evidence: Evidence) -> list[Option] | None:
+    """What to fit next, in place of the dowels that are in; None where nothing is, no kit is known, or it
+    must first be told what went wrong. Raises FitterError or UsageError."""
+    pair, workshop = evidence.pair, evidence.pair.wish.workshop
+    turned = found_mirrored(each.cause for each in evidence.comparison.finding.among)
+    if pair.wish.kit is None or pair.proved == "inside" or turned == "perhaps":
+        return None
+    if turned == "yes" or pair.state.mirrored == "known":
+        bare = measured_by(pair.after, pair.left)
+        return plan(undressed(bare, pair.fitted, workshop) if pair.fitted else bare, workshop)
+    # With the dowels out the housing sits as it was found: that sweep's vector, its covariance.
+    return plan(measured_by(pair.before, pair.found), workshop)
+
+
+def note_proof(evidence: Evidence) -> None:
+    """Note in the job what the comparison said; said twice, it is noted once. Raises UsageError or
+    Failure."""
+    pair, found, state = evidence.pair, evidence.comparison.finding, evidence.pair.state
+    assert pair.known is not None and state.found is not None and state.left is not None
+    record = Proof(
+        time=now(),
+        found=state.found.file,
+        left=state.left.file,
+        cause=found.cause,
+        probability=found.probability,
+        state=pair.proved,
+        tir=pair.left.tir.fitted,
+        explanations=tuple((each.cause, each.probability) for each in evidence.comparison.explanations),
+        among=tuple((each.cause, tuple(each.marks_deg)) for each in found.among),
+    )
+    old = state.proof
+    if old is None or msgspec.structs.replace(old, time=record.time, operator=record.operator) != record:
+        pair.known.job.note(record)
+
+
+def _swept(known: Snapshot) -> tuple[Path, Path]:
+    """The newest sweeps of a job. Raises UsageError."""
+    found, left = known.state.found, known.state.left
+    if found is None or left is None:
+        missing = "found" if found is None else "left"
+        raise UsageError(
+            f"{known.title}: the bore was not swept as {missing} yet: "
+            f"coaxly sweep --job {known.folder} --stage {missing}"
+        )
+    return known.file(found.file), known.file(left.file)
+
+
+def _bare(pair: Pair, swept: Eccentricity) -> Eccentricity:
+    """Where the bore as found would be without the dowels that were in when it was swept; with its spread,
+    which is wider for them. Amounts and directions beside the vector stay those of the sweep."""
+    inside = pair.state.before
+    if inside is None or not inside.dowels or pair.wish.kit is None:
+        return swept
+    dressed = measured_by(pair.before, replace(pair.found, eccentricity=swept))
+    measured = undressed(dressed, DowelSetting.of(inside.dowels), pair.wish.workshop)
+    (xx, xy), (yx, yy) = measured.covariance.tolist()
+    return replace(
+        swept,
+        vector=measured.vector,
+        covariance=((xx, xy), (yx, yy)),
+        freedom=None if math.isinf(measured.freedom) else measured.freedom,
+    )

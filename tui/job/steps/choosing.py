@@ -17,7 +17,7 @@ from ...errors import UsageError
 from ..folder.journal import Chosen, Fitted, now
 from ..folder.material import learn
 from ..folder.progress import JobState
-from ..folder.snapshot import Snapshot
+from ..folder.snapshot import Snapshot, look
 from ..folder.sworn import Ruling, ruling
 from ..recorded.consistency import Doubt, in_doubt, stage, tampered
 from ..recorded.pipeline import Pipeline, judged_by, replay
@@ -104,7 +104,8 @@ def take(found: Choice, which: int) -> None:
     known, wish, limit = found.basis.known, found.basis.wish, found.basis.ruling.limit
     assert known is not None
     record = chosen(found.options, which, limit)
-    learn(known, wish.kit, limit, wish.pins)
+    # What was written into job.toml while the options were looked at stays.
+    learn(look(known.job), wish.kit, limit, wish.pins)
     known.job.note(record)
 
 

@@ -144,7 +144,7 @@ async def _begin(bench: Bench, known: Snapshot, stage: str, feature: str) -> tup
     dial = await need_dial(bench, steps.rig_of(known))
     if dial is None:
         return None
-    run, sources = begin(steps.sweep_request(known, stage, feature, dial))
+    run, sources = begin(steps.sweep_request(look(known.job), stage, feature, dial))
     return run, LiveShow(run, sources)
 
 

@@ -178,6 +178,6 @@ async def change_job(bench: Bench, job: Job) -> str:
 
     screen = NewJobScreen(known.title, asked, check_new, old)
     answers = await bench.app.push_screen_wait(screen)
-    if answers is not None and (values := changed(old, answers, known.details, bench.shop)):
+    if answers is not None and (values := changed(old, answers, look(job).details, bench.shop)):
         job.edit(**values)
     return ""

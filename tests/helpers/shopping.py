@@ -90,3 +90,13 @@ def readings(x: float, y: float) -> str:
         f"{(-x * math.sin(th) - y * math.cos(th) + w) / 1000:.5f}\n"
         for th, w in zip(angles, wobble, strict=True)
     )
+
+
+def finished(shop: Shop) -> Shop:
+    """The job "van" of a shop worked from the sweep as found to the proof."""
+    assert shop(*SWEEP, typed=readings(-5, 5)).code == 1
+    assert shop("plan", "van", "--take", "1").code == 0
+    assert shop("job", "fitted", "van").code == 0
+    assert shop(*SWEEP, "--stage", "left", typed=readings(-0.1, 0.1)).code == 0
+    assert shop("verify", "van").code == 0
+    return shop

@@ -15,7 +15,7 @@ import pdfplumber
 import pytest
 from making import THOU, swept
 from PIL import Image
-from shopping import SWEEP, Shop, readings
+from shopping import SWEEP, Shop, finished, readings
 
 from coaxly.job.folder.journal import Note, Nudged, Photo, Proof, Sweep
 from coaxly.job.folder.snapshot import look
@@ -30,16 +30,6 @@ MARGIN = 30.0
 def opened(folder, *words):
     shop = Shop(folder)
     assert shop("job", "open", "blue van", "--limit", "5thou", "--kit", "5thou,7thou", *words).code == 0
-    return shop
-
-
-def finished(shop):
-    """From the sweep as found to the proof."""
-    assert shop(*SWEEP, typed=readings(-5, 5)).code == 1
-    assert shop("plan", "van", "--take", "1").code == 0
-    assert shop("job", "fitted", "van").code == 0
-    assert shop(*SWEEP, "--stage", "left", typed=readings(-0.1, 0.1)).code == 0
-    assert shop("verify", "van").code == 0
     return shop
 
 

@@ -14,10 +14,7 @@ from coaxly.fitter.units import MM_PER_THOU
 from coaxly.logger.recording.seals import check_seals
 
 from ...errors import UsageError
-from .pipeline import Pipeline
-
-_ONE_HOUSING: Final = ("surface", "crank", "bearing_clearance_mm", "engine_tilt_deg")
-"""What cannot differ between two sweeps of one surface."""
+from .pipeline import ONE_HOUSING, Pipeline
 
 DoubtKind = Literal[
     "tampered", "given_twice", "stages", "moved_between", "no_repeat", "jobs", "setups", "limits",
@@ -127,7 +124,7 @@ def one_setup(sweeps: Sequence[tuple[str, Pipeline]]) -> list[Doubt]:
     return [
         Doubt.that("setups", paths=[path, other], key=key)
         for (path, one), (other, two) in pairwise(sweeps)
-        for key in _ONE_HOUSING
+        for key in ONE_HOUSING
         if getattr(one.setup, key) != getattr(two.setup, key)
     ]
 

@@ -9,7 +9,7 @@ import math
 from bisect import insort
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from pathlib import Path
-from typing import Any
+from typing import Any, Final
 
 from msgspec.structs import replace
 
@@ -18,7 +18,9 @@ from coaxly.fitter.analysis import analyse_together
 from coaxly.fitter.dial import DialCheck, check_dial
 from coaxly.fitter.dowels.limits import Limit
 from coaxly.fitter.geometry import EnteredDeg
+from coaxly.fitter.keys import Share
 from coaxly.fitter.numeric.basis import Floats
+from coaxly.fitter.reading.joining import in_each
 from coaxly.fitter.remarks import numbered
 from coaxly.fitter.result import Remark
 from coaxly.fitter.units import to_mm
@@ -54,6 +56,9 @@ RESUMED = "resumed"
 """The note by which a sweep that was broken off goes on."""
 
 _ACTS = (Station, Undo, Link)
+
+ONE_HOUSING: Final = ("surface", "crank", "bearing_clearance_mm", "engine_tilt_deg")
+"""What cannot differ between two sweeps of one surface."""
 
 _AS_RECORDED: Mapping[str, Any] = {}
 
@@ -296,7 +301,7 @@ def together(pipelines: Sequence[Pipeline]) -> Result:
     """One result of several recordings of the same housing. Raises FitterError if they cannot be one."""
     first = pipelines[0].setup
     for pipeline in pipelines[1:]:
-        for key in ("feature", "surface", "crank", "bearing_clearance_mm", "engine_tilt_deg"):
+        for key in ("feature", *ONE_HOUSING):
             if getattr(pipeline.setup, key) != getattr(first, key):
                 raise FitterError(f"these recordings differ in {key}: they cannot be put together")
     result = analyse_together(
@@ -304,7 +309,7 @@ def together(pipelines: Sequence[Pipeline]) -> Result:
         sum(pipeline.fitter.samples for pipeline in pipelines),
     )
     result = set_anew(result, [p.marked.jumps(p.fitter.stations().t) for p in pipelines])
-    sure = tuple(kind for kind in first.sure if all(kind in pipeline.setup.sure for pipeline in pipelines))
+    sure = in_each("sure", [Share(pipeline.setup, 1.0, 1.0) for pipeline in pipelines])
     of_all = made_sure(result.remarks, dataclasses.replace(first, sure=sure, unit_sure=False))
     result = dataclasses.replace(result, remarks=of_all)
     extra = []

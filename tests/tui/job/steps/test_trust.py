@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from shopping import SWEEP, Shop, lay_in, readings
+from shopping import SWEEP, Shop, finished, lay_in, readings
 
 from coaxly.entry.keyring import known_keys
 from coaxly.job.folder import journal
@@ -61,12 +61,7 @@ def swept(folder: Path, *words: str) -> Shop:
         "A. Sailor",
     )
     assert shop(*opened, *words).code == 0
-    assert shop(*SWEEP, typed=readings(-5, 5)).code == 1
-    assert shop("plan", "van", "--take", "1").code == 0
-    assert shop("job", "fitted", "van").code == 0
-    assert shop(*SWEEP, "--stage", "left", typed=readings(-0.1, 0.1)).code == 0
-    assert shop("verify", "van").code == 0
-    return shop
+    return finished(shop)
 
 
 @pytest.fixture

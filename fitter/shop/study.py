@@ -21,9 +21,11 @@ from .classical import Row, classical
 from .mixed import Factor, MixedModel
 from .outlying import chance_of_farthest
 from .reml import Component, Fitted, component, fit
-from .variance import REPEATABILITY
 
 Cause = Literal["people", "mountings", "repeats"]
+
+REPEATABILITY = 1.96 * math.sqrt(2.0)
+"""Two results may differ by this many repeatability standard deviations, 95 % (ISO 5725-6, 4.1)."""
 
 WORST = 0.05
 """Chance of naming a sweep where all are alike."""

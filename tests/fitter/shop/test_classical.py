@@ -8,7 +8,9 @@ import pytest
 from coaxly.fitter.shop.classical import classical
 from coaxly.fitter.shop.outlying import chance_of_farthest
 
-from .test_variance import STUDY
+STUDY = """.29 -.56 1.34 .47 -.80 .02 .59 -.31 2.26 -1.36 | .41 -.68 1.17 .50 -.92 -.11 .75 -.20 1.99 -1.25 | .64 -.58 1.27 .64 -.84 -.21 .66 -.17 2.01 -1.31 |
+.08 -.47 1.19 .01 -.56 -.20 .47 -.63 1.80 -1.68 | .25 -1.22 .94 1.03 -1.20 .22 .55 .08 2.12 -1.62 | .07 -.68 1.34 .20 -1.28 .06 .83 -.34 2.19 -1.50 |
+.04 -1.38 .88 .14 -1.46 -.29 .02 -.46 1.77 -1.49 | -.11 -1.13 1.09 .20 -1.07 -.67 .01 -.56 1.45 -1.77 | -.15 -.96 .67 .11 -1.45 -.49 .21 -.49 1.87 -2.16"""
 
 
 def by_source(table):
@@ -39,6 +41,16 @@ def test_days_of_a_voltage_standard():
     assert found["people"].f == pytest.approx(2.26152, abs=5e-5)
     assert found["people"].sd == pytest.approx(43, abs=0.5)
     assert found["repeats"].sd == pytest.approx(85, abs=0.5)
+
+
+def test_blocks_and_treatments_swept_once_each():
+    """G. E. P. Box, W. G. Hunter, J. S. Hunter, penicillin (from memory, recomputed)."""
+    table = np.array(
+        [[89, 88, 97, 94], [84, 77, 92, 79], [81, 87, 87, 85], [87, 92, 89, 84], [79, 81, 80, 88]], float
+    )
+    found = by_source(table[:, :, None, None, None])
+    squares = [found[name].squares for name in ("people", "housings", "repeats")]
+    assert squares == pytest.approx([264, 70, 226])
 
 
 def test_resistivity_of_silicon():

@@ -142,14 +142,15 @@ def check_dial(setup: Setup, stations: Stations) -> DialCheck:
     grid = setup.resolution_mm or _grid(value)
     seen = float(rest @ rest) / freedom
     variance = max(seen, (grid or 0.0) ** 2 / 12.0)
-    common = 2.0 * _rounded_alike(seen, grid) / first  # of the difference of in and out, averaged over rounds
+    # Of the difference of in and out, and of that of two steps read both ways, averaged over rounds.
+    common = 2.0 * _rounded_alike(seen, grid) / first if both else 0.0
     back = np.linalg.inv(r)
     unscaled = (back * back).sum(axis=1)  # the diagonal of (X'X)^-1
     doubt = _Unsure(variance, freedom, setup.steps_mpe_mm**2 / 3.0)
     of_steps = slice(first, first + len(sizes) - 1)
     errors = [0.0, *found[of_steps].tolist()]
     shown = [setup.polarity * float(found[0] + size + e) for size, e in zip(sizes, errors, strict=True)]
-    u95 = [0.0, *(doubt.u95(share, 2) for share in unscaled[of_steps])]
+    u95 = [0.0, *(doubt.u95(share, 2, common) for share in unscaled[of_steps])]
     return DialCheck(
         readings=len(value),
         steps=tuple(map(StepError, sizes.tolist(), shown, errors, u95)),

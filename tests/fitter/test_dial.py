@@ -106,3 +106,20 @@ def test_what_a_coarse_display_does_to_all_alike_is_that_of_normal_noise_rounded
     assert expected == pytest.approx(np.mean(off**2), rel=0.35)
     assert dial._rounded_alike(grid**2 / 13.0, grid) == pytest.approx((grid / np.pi) ** 2 / 2.0)
     assert dial._rounded_alike(1.0, None) == 0.0
+
+
+@pytest.mark.parametrize("rounds_read", [2, 3])
+def test_bars_hold_where_all_readings_of_a_step_are_rounded_alike(rounds_read):
+    """A display of half a thou and a dial that repeats much better: reading a step again tells nothing new."""
+    display, rng, held = 0.0127, np.random.default_rng(5), []
+    for _ in range(60):
+        errors = np.append(0.0, rng.normal(0.0, 0.003, len(STEPS) - 1))
+        places = np.tile(np.arange(len(UP_AND_DOWN)), rounds_read) % len(UP_AND_DOWN)
+        at = np.minimum(places, len(UP_AND_DOWN) - 1 - places)
+        zero = np.repeat(rng.uniform(-display, display, rounds_read), len(UP_AND_DOWN))
+        shown = np.array(STEPS)[at] + errors[at] + zero + rng.normal(0.0, 0.0005, len(at))
+        found = checked(
+            np.round(shown / display) * display, steps=UP_AND_DOWN * rounds_read, steps_mpe_mm=1e-6
+        )
+        held += [abs(step.error - e) <= step.u95 for step, e in zip(found.steps[1:], errors[1:], strict=True)]
+    assert np.mean(held) >= 0.92

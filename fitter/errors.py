@@ -23,6 +23,14 @@ class SetupError(FitterError):
         self.key, self.value, self.wanted = key, value, wanted
 
 
+class NotNumbers(FitterError):
+    """What was given to be fitted holds no reading, no number, or columns of unlike lengths."""
+
+    def __init__(self, what: str) -> None:
+        """`what` is wrong, in words."""
+        super().__init__(f"readings to fit: {what}")
+
+
 class TooFewStations(FitterError):
     """The stations that were read cannot separate an offset from a constant."""
 

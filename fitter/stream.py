@@ -3,8 +3,10 @@
 import math
 from dataclasses import dataclass
 
+import numpy as np
+
 from .analysis import analyse, centre
-from .errors import NoCircle, TooFewStations
+from .errors import NoCircle, NotNumbers, TooFewStations
 from .fitting.model import harmonic_design, rows, supported_harmonics
 from .fitting.prepare import without_sag
 from .geometry import EnteredDeg
@@ -67,7 +69,12 @@ class Fitter:
         self, entered_deg: EnteredDeg, shown_mm: Floats, t: Floats, moved_mm: float = math.nan
     ) -> None:
         """A station: the readings of its dwell (at least one) and their times in s. moved_mm: by how much the
-        dial moved since the station before, where somebody saw."""
+        dial moved since the station before, where somebody saw.
+
+        Raises NotNumbers and leaves the sweep as it was.
+        """
+        _checked(np.array([float(entered_deg)]))
+        _checked(shown_mm, t)
         self._news()
         deg = self.setup.internal_deg(entered_deg)
         self._entered.add(deg, corrections.readings(self.setup, shown_mm), t, moved_mm)
@@ -88,7 +95,11 @@ class Fitter:
         return undone
 
     def add_track(self, entered_deg: Floats, shown_mm: Floats, t: Floats) -> None:
-        """Samples of a continuous sweep, in order of time: shape (n,) each."""
+        """Samples of a continuous sweep, in order of time: shape (n,) each.
+
+        Raises NotNumbers and leaves the sweep as it was.
+        """
+        _checked(entered_deg, shown_mm, t)
         self._news()
         deg = self.setup.zero_deg + self.setup.angle_sign * entered_deg
         touched = self._sectors.add(deg, corrections.readings(self.setup, shown_mm), t)
@@ -163,3 +174,11 @@ class Fitter:
         if self.setup.feature == "steps":
             raise NoCircle
         return analyse(self.setup, self.stations(), self.samples)
+
+
+def _checked(*columns: Floats) -> None:
+    """Raises NotNumbers for no readings, columns of unlike lengths, or a number that is not finite."""
+    if not len(columns[0]) or any(len(column) != len(columns[0]) for column in columns):
+        raise NotNumbers("there must be at least one, and an angle and a time for each")
+    if not all(np.isfinite(column).all() for column in columns):
+        raise NotNumbers("each of them, its angle and its time must be a finite number")

@@ -41,8 +41,14 @@ class Program(App[object]):
 
 
 class CoaxlyScreen(Screen[Answer]):
-    """A screen of ours, dismissed with its answer: whoever opened it opens the next."""
+    """A screen of ours, dismissed with its answer: whoever opened it opens the next.
+    A title and a line of keys look alike on all of them."""
 
+    DEFAULT_CSS = """
+    CoaxlyScreen { layout: vertical; background: $background; color: $foreground; }
+    CoaxlyScreen #title { height: 1; background: $panel; padding: 0 1; text-style: bold; }
+    CoaxlyScreen #keys { height: 1; background: $panel; padding: 0 1; }
+    """
     app = getters.app(Program)
 
     def bind_pedal(self, action: str, *, priority: bool = True) -> None:

@@ -18,6 +18,7 @@ from .small.helpscreen import HelpScreen
 DEAF_S: Final = 0.6
 """A pedal pressed once too often on the page before is no answer to this one."""
 
+_COUNT_S: Final = 0.25
 _LOOK_S: Final = 0.2
 """How often it is looked whether a part has become longer than its room."""
 
@@ -38,20 +39,24 @@ class Sheet(CoaxlyScreen[Answer]):
         Binding("up,home", "roll(-1)", "Up"),
     ]
     DEFAULT_CSS = """
-    Sheet { layout: vertical; background: $background; color: $foreground; }
-    Sheet #title { height: auto; background: $panel; padding: 0 1; text-style: bold; }
-    Sheet #keys { dock: bottom; height: auto; background: $panel; padding: 0 1; }
+    Sheet #title { height: auto; }
+    Sheet #keys { dock: bottom; height: auto; }
     Sheet #small { padding: 1; text-style: bold; }
+    Sheet #verdict { height: 34%; min-height: 8; width: 100%; padding: 0 1; }
+    Sheet #below { height: 1fr; }
+    Sheet #picture { width: 1fr; height: 100%; }
+    Sheet #side { height: 100%; padding: 0 1; }
     Sheet .more { scrollbar-size-vertical: 1; }
     Sheet .more > Lines { height: auto; }
     """
     ROLLS: ClassVar[str] = "Down"
     """The key that shows more where there is more, as it is called on the page."""
 
-    def __init__(self) -> None:
-        """Not shown yet."""
+    def __init__(self, *, go_on_after: float | None = None) -> None:
+        """go_on_after: seconds after which it goes on by itself (for the demo)."""
         super().__init__()
-        self._opened = time.monotonic()
+        self._go_on_after = go_on_after
+        self._opened = self._shown_at = time.monotonic()
         self._drawn_for: Room | None = None
         self._rolls = False
 
@@ -100,15 +105,16 @@ class Sheet(CoaxlyScreen[Answer]):
         rolls = any(scroll.max_scroll_y > 0 for scroll in self.query(".more").results(VerticalScroll))
         if rolls != self._rolls:
             self._rolls = rolls
-            for lines in self.query("#keys").results(Lines):
-                lines.show(self.key_words())
+            self.tell("keys", self.key_words())
 
     def on_mount(self) -> None:
-        """The keys of the pedal, and drawn anew in another unit."""
-        self._opened = time.monotonic()
+        """The keys of the pedal, drawn anew in another unit, and the countdown, where there is one."""
+        self._opened = self._shown_at = time.monotonic()
         self.bind_pedal("take")
         self.set_interval(_LOOK_S, self._tell_of_more)
         self.watch(self.app, "unit", self.redraw, init=False)
+        if self._go_on_after is not None:
+            self.set_interval(_COUNT_S, self._count)
 
     def on_screen_resume(self) -> None:
         """A page that comes back is deaf as well."""
@@ -118,6 +124,29 @@ class Sheet(CoaxlyScreen[Answer]):
         """Another size may want other words."""
         if self._drawn_for is not None and self._drawn_for != room_for(*event.size):
             self.redraw()
+
+    @property
+    def by_itself(self) -> str:
+        """When it goes on without anybody: "by itself in 4 s"; "" where it does not."""
+        if self._go_on_after is None:
+            return ""
+        left = self._go_on_after - (time.monotonic() - self._shown_at)
+        return f"by itself in {max(left, 0.0):.0f} s"
+
+    def tell_time(self) -> None:
+        """Draw anew what says `by_itself`."""
+
+    def _count(self) -> None:
+        if self._go_on_after is None:
+            return
+        self.tell_time()
+        if self.is_current and time.monotonic() - self._shown_at >= self._go_on_after:
+            self.go_on()
+
+    def tell(self, name: str, words: str) -> None:
+        """Other words in a part; none where the page is drawn anew just now, or too small for it."""
+        for lines in self.query(f"#{name}").results(Lines):
+            lines.show(words)
 
     def redraw(self) -> None:
         """Draw everything anew."""

@@ -45,14 +45,12 @@ class FindDialScreen(CoaxlyScreen[Heard | None]):
         Binding("q,escape", "leave", "Back"),
     ]
     DEFAULT_CSS = """
-    FindDialScreen { layout: vertical; background: $background; color: $foreground; }
-    FindDialScreen #title { height: 1; background: $panel; padding: 0 1; text-style: bold; }
     FindDialScreen #large { height: 7; margin: 1 0 1 0; }
     FindDialScreen.tall #large { height: 11; }
     FindDialScreen.huge #large { height: 20; }
     FindDialScreen #todo { height: auto; padding: 0 1; margin: 0 0 1 0; color: $primary; text-style: bold; }
     FindDialScreen #said { height: auto; padding: 0 1; color: $secondary; }
-    FindDialScreen #keys { height: auto; background: $panel; padding: 0 1; }
+    FindDialScreen #keys { height: auto; }
     """
 
     def __init__(self, there: Callable[[], Sequence[str]], said: str = "") -> None:

@@ -58,10 +58,7 @@ class FaceScreen(Sheet[Answer]):
         Binding("s", "answer('again')", "Sweep again"),
     ]
     DEFAULT_CSS = """
-    FaceScreen #verdict { height: 34%; min-height: 8; width: 100%; padding: 0 1; }
-    FaceScreen #below { height: 1fr; }
-    FaceScreen #picture { width: 1fr; height: 100%; }
-    FaceScreen #side { width: 54%; height: 100%; padding: 0 1; }
+    FaceScreen #side { width: 54%; }
     FaceScreen #high { height: 4; }
     FaceScreen.tall #high { height: 8; }
     FaceScreen.huge #high { height: 11; }

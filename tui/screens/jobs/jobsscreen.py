@@ -73,8 +73,6 @@ class JobsScreen(CoaxlyScreen[Wish]):
         Binding("question_mark,h", "help", "Help"),
     ]  # fmt: skip
     DEFAULT_CSS = """
-    JobsScreen { layout: vertical; background: $background; color: $foreground; }
-    JobsScreen #title { height: 1; background: $panel; padding: 0 1; text-style: bold; }
     JobsScreen #whose { height: 1; padding: 0 1; text-style: bold; color: $primary; margin: 1 0 0 0; }
     JobsScreen #large { height: 7; margin: 1 0 0 0; }
     JobsScreen.tall #large { height: 11; }
@@ -83,7 +81,6 @@ class JobsScreen(CoaxlyScreen[Wish]):
     JobsScreen #words { height: auto; padding: 0 1; color: $secondary; }
     JobsScreen #search { display: none; height: 1; border: none; padding: 0 1; background: $panel; }
     JobsScreen.searching #search { display: block; }
-    JobsScreen #keys { height: 1; background: $panel; padding: 0 1; }
     """
 
     def __init__(self, index: Index, said: str = "", *, dial: bool = True, picked: str = "") -> None:

@@ -32,8 +32,6 @@ class NewJobScreen(CoaxlyScreen[Answers | None]):
         Binding("f10", "leave", "Leave", priority=True),
     ]
     DEFAULT_CSS = """
-    NewJobScreen { layout: vertical; background: $background; color: $foreground; }
-    NewJobScreen #title { height: 1; background: $panel; padding: 0 1; text-style: bold; }
     NewJobScreen #large { height: 5; margin: 1 0 1 0; }
     NewJobScreen.tall #large { height: 9; }
     NewJobScreen.huge #large { height: 14; }
@@ -43,7 +41,7 @@ class NewJobScreen(CoaxlyScreen[Answers | None]):
     NewJobScreen #empty { height: auto; padding: 0 1; color: $secondary; }
     NewJobScreen #amiss { height: auto; padding: 0 1; color: $error; text-style: bold; }
     NewJobScreen #given { height: 1fr; padding: 1 1 0 1; }
-    NewJobScreen #keys { height: auto; background: $panel; padding: 0 1; }
+    NewJobScreen #keys { height: auto; }
     """
 
     def __init__(

@@ -1,6 +1,5 @@
 """Which pair? The chosen one is largest, the best at first; with what it promises, in its holes."""
 
-import time
 from typing import ClassVar
 
 from textual.app import ComposeResult
@@ -38,8 +37,6 @@ class PlanScreen(Sheet[Option | None]):
     ROLLS: ClassVar[str] = "End"
     DEFAULT_CSS = """
     PlanScreen #large { height: 18%; min-height: 4; width: 100%; margin: 0 1; }
-    PlanScreen #below { height: 1fr; }
-    PlanScreen #picture { width: 1fr; height: 100%; }
     PlanScreen #words { width: 47%; height: 100%; padding: 0 1; }
     PlanScreen #upper { height: 11; }
     PlanScreen #upper #table { width: 78; }
@@ -58,18 +55,10 @@ class PlanScreen(Sheet[Option | None]):
     ) -> None:
         """`options`: best first; pins: the holes, None where nobody said; advice: what dowels cannot do.
         go_on_after: seconds after which the best is taken (for the demo)."""
-        super().__init__()
+        super().__init__(go_on_after=go_on_after)
         self.options = options[:_MOST]
         self._pins, self._advice, self._offer = pins, advice, offer or Offer()
         self._at = 0
-        self._go_on_after = go_on_after
-        self._shown_at = time.monotonic()
-
-    def on_mount(self) -> None:
-        """The countdown, where there is one."""
-        self._shown_at = time.monotonic()
-        if self._go_on_after is not None:
-            self.set_interval(0.25, self._count)
 
     @property
     def chosen(self) -> Option:
@@ -87,7 +76,8 @@ class PlanScreen(Sheet[Option | None]):
     def keys(self) -> list[Key]:
         """Choose, take, leave."""
         take = "fit these" if self.chosen.dowels else "leave it as it is"
-        return [(f"1-{len(self.options)}", "choose"), ("Space", take + self._left()), ("Q", "back")]
+        left = f" ({self.by_itself})" if self.by_itself else ""
+        return [(f"1-{len(self.options)}", "choose"), ("Space", take + left), ("Q", "back")]
 
     def body(self) -> ComposeResult:
         """The chosen pair, the table, the picture and what there is to say."""
@@ -121,19 +111,9 @@ class PlanScreen(Sheet[Option | None]):
         words += choosing.said(self.chosen, self._offer, self._pins, self.unit)
         return more(Lines("\n".join([*words, *choosing.rule(self.options)]), id="guide"), id="words")
 
-    def _left(self) -> str:
-        if self._go_on_after is None:
-            return ""
-        left = self._go_on_after - (time.monotonic() - self._shown_at)
-        return f" (by itself in {max(left, 0.0):.0f} s)"
-
-    def _count(self) -> None:
-        if self._go_on_after is None:
-            return
-        for lines in self.query("#keys").results(Lines):
-            lines.show(self.key_words())
-        if self.is_current and time.monotonic() - self._shown_at >= self._go_on_after:
-            self.go_on()
+    def tell_time(self) -> None:
+        """It stands with the keys."""
+        self.tell("keys", self.key_words())
 
     def action_choose(self, number: int) -> None:
         """That one; the countdown stops, since somebody is choosing."""

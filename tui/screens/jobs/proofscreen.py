@@ -64,10 +64,7 @@ class ProofScreen(Sheet[Answer]):
         Binding("r", "answer('report')", "Report"),
     ]
     DEFAULT_CSS = """
-    ProofScreen #verdict { height: 34%; min-height: 8; width: 100%; padding: 0 1; }
-    ProofScreen #below { height: 1fr; }
-    ProofScreen #picture { width: 1fr; height: 100%; }
-    ProofScreen #side { width: 58%; height: 100%; padding: 0 1; }
+    ProofScreen #side { width: 58%; }
     ProofScreen #cure { height: 4; }
     ProofScreen.tall #cure { height: 7; }
     ProofScreen.huge #cure { height: 11; }

@@ -18,10 +18,7 @@ class RecordingsScreen(CoaxlyScreen[Path | None]):
 
     BINDINGS: ClassVar[list[BindingType]] = [Binding("q,escape", "leave", "Back")]
     DEFAULT_CSS = """
-    RecordingsScreen { layout: vertical; background: $background; color: $foreground; }
-    RecordingsScreen #title { height: 1; background: $panel; padding: 0 1; text-style: bold; }
     RecordingsScreen OptionList { height: 1fr; }
-    RecordingsScreen #keys { height: 1; background: $panel; padding: 0 1; }
     """
 
     def __init__(self, job: str, entries: list[tuple[Path, str]]) -> None:

@@ -59,8 +59,4 @@ class ReportScreen(Sheet[Answer]):
         """In the browser, which may take its time."""
         if has_browser():
             said = OPENS if open_file(self._path) else "! no browser could be opened: open the file by hand"
-            self.app.call_from_thread(self._say, said)
-
-    def _say(self, words: str) -> None:
-        for lines in self.query("#keys").results(Lines):
-            lines.show(words)
+            self.app.call_from_thread(self.tell, "keys", said)

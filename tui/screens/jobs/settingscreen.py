@@ -30,8 +30,6 @@ class SettingScreen(Sheet[Answer]):
     SettingScreen #large { height: 31%; min-height: 7; width: 100%; margin: 0 1; }
     SettingScreen #large.two { min-height: 8; }
     SettingScreen #under { height: auto; padding: 0 1; text-style: bold; }
-    SettingScreen #below { height: 1fr; }
-    SettingScreen #picture { width: 1fr; height: 100%; }
     SettingScreen #steps { width: 60%; height: 100%; padding: 0 1; }
     SettingScreen.tall #steps { width: 42%; }
     """

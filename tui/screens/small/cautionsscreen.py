@@ -23,12 +23,10 @@ class CautionsScreen(CoaxlyScreen[bool]):
         Binding("up", "roll(-1)", "Up"),
     ]
     DEFAULT_CSS = """
-    CautionsScreen { layout: vertical; background: $background; color: $foreground; }
-    CautionsScreen #title { height: 1; background: $panel; padding: 0 1; text-style: bold; color: $warning; }
+    CautionsScreen #title { color: $warning; }
     CautionsScreen #large { height: 30%; min-height: 5; margin: 0 1; }
     CautionsScreen VerticalScroll { height: 1fr; scrollbar-size-vertical: 1; padding: 0 1; }
     CautionsScreen #text { height: auto; max-width: 110; }
-    CautionsScreen #keys { height: 1; background: $panel; padding: 0 1; }
     """
 
     def __init__(self, step: Step | None = None) -> None:

@@ -18,11 +18,9 @@ class Page(CoaxlyScreen[bool]):
         Binding("q", "leave", "Quit"),
     ]
     DEFAULT_CSS = """
-    Page { layout: vertical; background: $background; color: $foreground; }
-    Page #title { height: 1; background: $panel; padding: 0 1; text-style: bold; color: $primary; }
+    Page #title { color: $primary; }
     Page #text { padding: 0 1; height: auto; }
     Page VerticalScroll { height: 1fr; scrollbar-size-vertical: 1; }
-    Page #keys { height: 1; background: $panel; padding: 0 1; }
     """
 
     def __init__(self, title: str, lines: list[str], on: str) -> None:

@@ -1,6 +1,5 @@
 """A sweep is done: is it good? The verdict is largest; which way, what spoils the reading, what is next."""
 
-import time
 from dataclasses import dataclass
 from typing import ClassVar, Literal
 
@@ -48,10 +47,7 @@ class DoneScreen(Sheet[Next]):
         Binding("k", "answer('sure')", "All is well"),
     ]
     DEFAULT_CSS = """
-    DoneScreen #verdict { height: 34%; min-height: 8; width: 100%; padding: 0 1; }
-    DoneScreen #below { height: 1fr; }
-    DoneScreen #picture { width: 1fr; height: 100%; }
-    DoneScreen #side { width: 52%; height: 100%; padding: 0 1; }
+    DoneScreen #side { width: 52%; }
     DoneScreen #towards { height: auto; text-style: bold; }
     DoneScreen #clock { height: 4; }
     DoneScreen.tall #clock { height: 8; }
@@ -62,17 +58,9 @@ class DoneScreen(Sheet[Next]):
     """
 
     def __init__(self, swept: Swept, *, go_on_after: float | None = None) -> None:
-        """go_on_after: seconds after which it goes on by itself (for the demo)."""
-        super().__init__()
+        """The sweep; go_on_after: seconds after which it goes on by itself (for the demo)."""
+        super().__init__(go_on_after=go_on_after)
         self.swept = swept
-        self._go_on_after = go_on_after
-        self._shown_at = time.monotonic()
-
-    def on_mount(self) -> None:
-        """The countdown, where there is one."""
-        self._shown_at = time.monotonic()
-        if self._go_on_after is not None:
-            self.set_interval(0.25, self._count)
 
     def title_words(self) -> str:
         """What was swept, and that it is kept."""
@@ -110,19 +98,12 @@ class DoneScreen(Sheet[Next]):
                 yield more(Lines("\n".join(said), id="said"), id="spoils")
 
     def _next_words(self) -> str:
-        if not self.swept.then:
-            return ""
-        if self._go_on_after is None:
-            return f"NEXT: {self.swept.then}"
-        left = max(self._go_on_after - (time.monotonic() - self._shown_at), 0.0)
-        return f"NEXT: {self.swept.then}, by itself in {left:.0f} s"
+        then = ", ".join(filter(None, (self.swept.then, self.by_itself)))
+        return f"NEXT: {then}" if self.swept.then else ""
 
-    def _count(self) -> None:
-        for lines in self.query("#next").results(Lines):
-            lines.show(self._next_words())
-        assert self._go_on_after is not None
-        if self.is_current and time.monotonic() - self._shown_at >= self._go_on_after:
-            self.dismiss("on")
+    def tell_time(self) -> None:
+        """It stands with what comes next."""
+        self.tell("next", self._next_words())
 
     def go_on(self) -> None:
         """The next step."""

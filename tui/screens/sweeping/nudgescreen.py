@@ -32,8 +32,6 @@ class NudgeScreen(CoaxlyScreen[bool]):
         Binding("q,escape", "leave", "Leave"),
     ]
     DEFAULT_CSS = """
-    NudgeScreen { layout: vertical; background: $background; color: $foreground; }
-    NudgeScreen #title { height: 1; background: $panel; padding: 0 1; text-style: bold; }
     NudgeScreen #top { height: 8; padding: 0 1; }
     NudgeScreen #large { width: 1fr; height: 100%; }
     NudgeScreen #unit { width: 14; height: 100%; text-style: bold; padding: 1 0 0 1; }
@@ -45,7 +43,6 @@ class NudgeScreen(CoaxlyScreen[bool]):
     NudgeScreen #came { height: auto; color: $secondary; text-style: bold; }
     NudgeScreen #facts { height: 1fr; }
     NudgeScreen #caution { height: auto; padding: 0 1; }
-    NudgeScreen #keys { height: 1; background: $panel; padding: 0 1; }
     NudgeScreen.tall #top { height: 14; }
     NudgeScreen.plain #prompt { border: ascii $primary; }
     """

@@ -71,8 +71,6 @@ _KEYS: Final = [
 ]
 
 _STYLE: Final = """
-SweepScreen { layout: vertical; background: $background; color: $foreground; }
-SweepScreen #title { height: 1; background: $panel; padding: 0 1; text-style: bold; }
 SweepScreen #top { height: 7; }
 SweepScreen #reading { width: 1fr; height: 100%; }
 SweepScreen #status { width: 26; padding: 0 1; }
@@ -90,7 +88,6 @@ SweepScreen #prompt { color: $primary; text-style: bold; }
 SweepScreen #message { height: auto; padding: 0 1; color: $secondary; }
 SweepScreen #findings { height: 1fr; scrollbar-size-vertical: 0; }
 SweepScreen #finding { height: auto; }
-SweepScreen #keys { height: 1; background: $panel; padding: 0 1; }
 SweepScreen #trace { dock: bottom; height: 3; }
 SweepScreen.done #trace { display: none; }
 SweepScreen #verdict { display: none; width: 1fr; height: 100%; }

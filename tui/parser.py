@@ -41,6 +41,7 @@ COMMANDS = (
     "print",
     "export",
     "settings",
+    "help",
 )
 
 
@@ -120,6 +121,7 @@ def build() -> argparse.ArgumentParser:
         _listen,
         _key,
         _settings,
+        _help,
     ):
         add(commands)
     add_shops(commands, _output)
@@ -324,6 +326,12 @@ def _listen(commands: Commands) -> None:
 def _settings(commands: Commands) -> None:
     command = commands.add_parser("settings", help="what is set for this user, its value, and whence")
     add_shop(command)
+    _output(command, live=False, units=False)
+
+
+def _help(commands: Commands) -> None:
+    command = commands.add_parser("help", help="the manual: its pages, one of them, or what a command takes")
+    command.add_argument("topic", metavar="TOPIC", nargs="*", help="a page or a command; none: all pages")
     _output(command, live=False, units=False)
 
 

@@ -16,6 +16,7 @@ from ..job.steps.choosing import Choice, basis, choice, planned_from, take
 from ..job.steps.squaring import squared
 from ..job.steps.wishes import FaceWish
 from ..plain.asking import settle
+from ..plain.named import job_perhaps, say_limit, wish_of
 from ..plain.rigs import rig_setup
 from ..say.dowels.guide import guide_lines
 from ..say.dowels.kits import kit_lines, kit_object
@@ -25,7 +26,6 @@ from ..say.sweep.findings import SWEPT, face_lines, option_lines, result_lines
 from ..say.sweep.warnings import sentence
 from ..say.sweep.withheld import advised
 from ..terminal import default_glyphs
-from .named import job_perhaps, say_limit, wish_of
 
 FACE_FIRST = (
     "face first, then bore: shimming the face moves the bore, so sweep the face before you trust this"

@@ -33,6 +33,7 @@ from ..job.sweep.resume import resume
 from ..job.sweep.run import SweepRun
 from ..options.keys import given
 from ..plain.asking import asked_unit, shop_of
+from ..plain.named import job_perhaps
 from ..plain.paperlines import plan_of, read_in
 from ..plain.plainlines import sweep_in_plain_lines
 from ..plain.rigs import OF_THE_RIG, kept, measured, rig_file, warn_of_age
@@ -43,7 +44,6 @@ from ..say.sweep.prompts import prompt
 from ..say.sweep.warnings import PARTS as TURNING
 from ..terminal import has_screen, need_input
 from ..voice import find_voice
-from .named import job_perhaps
 
 
 def run(arguments: argparse.Namespace) -> int:

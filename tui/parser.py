@@ -18,7 +18,7 @@ from .options.jobs import add_job, add_report, add_shop
 from .options.keys import add_keys, given_unit, reader
 from .options.print import add_print
 from .options.shop import add_fleet, add_shops
-from .options.sweep import add_rig, add_sweep
+from .options.sweep import add_rig, add_sweep, add_two_numbers
 from .options.values import kits, named, positive, roles, setting
 from .version import __version__
 
@@ -176,8 +176,13 @@ def _plan(commands: Commands) -> None:
         "plan", help="which dowels to fit and which way to turn them, or which shims under a face"
     )
     command.add_argument(
-        "file", metavar="FILE|JOB", type=named, help="recording of the housing as found, or a job"
+        "file",
+        metavar="FILE|JOB",
+        type=named,
+        nargs="?",
+        help="recording of the housing as found, or a job; none: from two numbers",
     )
+    add_two_numbers(command)
     command.add_argument("--take", type=int, metavar="N", help="of a job: note that option N was chosen")
     add_shop(command)
     add_rig(command)

@@ -5,6 +5,7 @@ from collections.abc import Iterable
 
 from .certainty.unseen import Unseen
 from .reading.setup import Setup
+from .reading.twonumbers import PLACE_SD_DEG, SD_MM
 from .result import Remark, Result
 
 _GAP_DEG = 120.0
@@ -26,7 +27,10 @@ def remarked(result: Result, setup: Setup, next_deg: float, unseen: Unseen) -> R
         found.append(Remark.warning("drag", apart_mm=unseen.gap_mm))
     if setup.unknown:
         found.append(Remark.warning("unknown_keys", keys=list(setup.unknown)))
-    found += _of_unseen(result, setup, unseen)
+    if setup.two_numbers:
+        found.append(Remark.note("two_numbers", within_mm=2.0 * SD_MM, within_deg=2.0 * PLACE_SD_DEG))
+    else:
+        found += _of_unseen(result, setup, unseen)
     return dataclasses.replace(result, remarks=tuple(sorted(found, key=lambda each: each.level == "note")))
 
 

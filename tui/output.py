@@ -27,6 +27,9 @@ UNSAFE: Final = re.compile(
     "]"
 )
 
+_WIDEST_PAGE: Final = 100
+"""Columns beyond which lines of text are hard to follow."""
+
 _LAST_PLACE: Final = 2
 """Of standard input, output and error among the files of a program."""
 
@@ -53,6 +56,20 @@ def text(lines: list[str]) -> None:
 def prepared(shown: str) -> None:
     """Text of our own that has its line ends already: help."""
     _put(sys.stdout, shown, end="")
+
+
+def page(markdown: str) -> None:
+    """A page of the manual: set for a person's terminal, else as it is written."""
+    if sys.stdout is None or not sys.stdout.isatty():
+        return _put(sys.stdout, markdown, end="")
+    from rich.console import Console
+    from rich.markdown import Markdown
+
+    console = Console()
+    console.width = min(console.width, _WIDEST_PAGE)
+    with console.capture() as shown:
+        console.print(Markdown(markdown, hyperlinks=False))
+    return _put(sys.stdout, shown.get(), end="")
 
 
 def message(line: str) -> None:

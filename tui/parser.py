@@ -18,7 +18,7 @@ from .options.jobs import add_job, add_report, add_shop
 from .options.keys import add_keys, given_unit, reader
 from .options.print import add_print
 from .options.shop import add_fleet, add_shops
-from .options.sweep import add_rig, add_sweep
+from .options.sweep import add_rig, add_sweep, add_two_numbers
 from .options.values import kits, named, positive, roles, setting
 from .version import __version__
 
@@ -41,6 +41,7 @@ COMMANDS = (
     "print",
     "export",
     "settings",
+    "help",
 )
 
 
@@ -120,6 +121,7 @@ def build() -> argparse.ArgumentParser:
         _listen,
         _key,
         _settings,
+        _help,
     ):
         add(commands)
     add_shops(commands, _output)
@@ -174,8 +176,13 @@ def _plan(commands: Commands) -> None:
         "plan", help="which dowels to fit and which way to turn them, or which shims under a face"
     )
     command.add_argument(
-        "file", metavar="FILE|JOB", type=named, help="recording of the housing as found, or a job"
+        "file",
+        metavar="FILE|JOB",
+        type=named,
+        nargs="?",
+        help="recording of the housing as found, or a job; none: from two numbers",
     )
+    add_two_numbers(command)
     command.add_argument("--take", type=int, metavar="N", help="of a job: note that option N was chosen")
     add_shop(command)
     add_rig(command)
@@ -324,6 +331,12 @@ def _listen(commands: Commands) -> None:
 def _settings(commands: Commands) -> None:
     command = commands.add_parser("settings", help="what is set for this user, its value, and whence")
     add_shop(command)
+    _output(command, live=False, units=False)
+
+
+def _help(commands: Commands) -> None:
+    command = commands.add_parser("help", help="the manual: its pages, one of them, or what a command takes")
+    command.add_argument("topic", metavar="TOPIC", nargs="*", help="a page or a command; none: all pages")
     _output(command, live=False, units=False)
 
 

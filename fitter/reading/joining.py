@@ -118,6 +118,11 @@ def all_of(name: str, sweeps: Sequence[Share]) -> bool:
     return all(_values(name, sweeps))
 
 
+def any_of(name: str, sweeps: Sequence[Share]) -> bool:
+    """Where it holds for one."""
+    return any(_values(name, sweeps))
+
+
 def in_each(name: str, sweeps: Sequence[Share]) -> tuple[str, ...]:
     """What is named in every one, in alphabetical order."""
     first, *others = (set(value) for value in _values(name, sweeps))

@@ -32,6 +32,7 @@ from .joining import (
     agreed,
     all_of,
     anew,
+    any_of,
     by_tangent,
     in_each,
     largest_table,
@@ -100,6 +101,7 @@ class Setup:
     calibration_sd_mm: what the calibration leaves in doubt of an amplitude.
     steps_mm: in the order in which they are read; a station's angle is its place there.
     repeatability_freedom: degrees of freedom of the repeatability (None: known for good).
+    two_numbers: the readings are those of the circle that two numbers describe (`twonumbers`).
     closing: the last station repeats the first and its difference is spread over the sweep as drift.
 
     The usual values of what a sweep may be blind to are common practice without a source.
@@ -204,6 +206,7 @@ class Setup:
     )
     closing: bool = key(False, YesNo(), agreed)
     unit_sure: bool = key(False, YesNo(), all_of, "unit-sure", "the dial's unit was tried with a gauge", READ)
+    two_numbers: bool = key(False, YesNo(), any_of)
     sure: tuple[str, ...] = key(
         (), Several(tuple(FORBIDS)), in_each, "sure", "doubts that somebody made sure of: all is well", READ
     )

@@ -10,9 +10,9 @@ from ..job.recorded.columns import Columns, joined, named, reading_columns, stat
 from ..job.recorded.consistency import tampered
 from ..job.recorded.pipeline import replay
 from ..plain.asking import settle
+from ..plain.named import job_perhaps
 from ..report.tables import check_table, csv_text, write_table
 from ..say.counts import counted
-from .named import job_perhaps
 
 STANDARD_OUTPUT = "-"
 

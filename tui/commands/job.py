@@ -25,10 +25,10 @@ from ..job.steps.shaft import lie_of_job
 from ..job.steps.sweeps import left_off_at, take_in
 from ..options.keys import given
 from ..plain.asking import shop_of
+from ..plain.named import job_named
 from ..say.job.jobs import job_lines, job_object, list_line, next_of, record_words, row_object
 from ..say.job.sworn import agree_words, edited_sentence
 from ..say.job.unproved import unproved_lines
-from .named import job_named
 
 
 def run(arguments: argparse.Namespace) -> int:

@@ -28,12 +28,12 @@ from ..job.steps.nudge import Step
 from ..job.steps.nudgejob import note_nudge, request_in, sweep_to_go_by
 from ..job.steps.nudgerun import NudgeRequest, NudgeRun
 from ..plain.asking import settle
+from ..plain.named import job_perhaps
 from ..plain.plainlines import standard_input
 from ..say.nudge import CAUTION, came, instruction, live_line, nudge_object, summary
 from ..say.objects import result_object
 from ..say.sweep.findings import result_lines, verdict
 from ..terminal import has_screen
-from .named import job_perhaps
 
 _LOOK_S: Final = 0.5
 HELP: Final = "empty line: take the reading; done: leave it as it is"

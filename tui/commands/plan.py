@@ -16,7 +16,9 @@ from ..job.steps.choosing import Choice, basis, choice, planned_from, take
 from ..job.steps.squaring import squared
 from ..job.steps.wishes import FaceWish
 from ..plain.asking import settle
+from ..plain.named import job_perhaps, say_limit, wish_of
 from ..plain.rigs import rig_setup
+from ..plain.twonumbers import laid_down
 from ..say.dowels.guide import guide_lines
 from ..say.dowels.kits import kit_lines, kit_object
 from ..say.job.jobs import taken_line
@@ -25,7 +27,6 @@ from ..say.sweep.findings import SWEPT, face_lines, option_lines, result_lines
 from ..say.sweep.warnings import sentence
 from ..say.sweep.withheld import advised
 from ..terminal import default_glyphs
-from .named import job_perhaps, say_limit, wish_of
 
 FACE_FIRST = (
     "face first, then bore: shimming the face moves the bore, so sweep the face before you trust this"
@@ -34,6 +35,11 @@ FACE_FIRST = (
 
 def run(arguments: argparse.Namespace) -> int:
     """Print the options, best first; of a face, the shims."""
+    with laid_down(arguments) as asked:
+        return _planned(asked)
+
+
+def _planned(arguments: argparse.Namespace) -> int:
     known = job_perhaps(arguments, arguments.file)
     if known is None and arguments.take is not None:
         raise UsageError("--take notes a choice in a job: name the job, not a recording")

@@ -21,10 +21,10 @@ from ..job.folder.material import kit_of, pins_of
 from ..job.folder.snapshot import Snapshot
 from ..job.steps.squaring import squared
 from ..job.steps.wishes import FaceWish
+from ..plain.named import job_named, job_perhaps
 from ..report.cards import HOW, bolt_cards, dowel_cards
 from ..report.sheets import free_target, write_pages
 from ..say.counts import counted
-from .named import job_named, job_perhaps
 
 
 def run(arguments: argparse.Namespace) -> int:

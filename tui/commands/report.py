@@ -11,13 +11,13 @@ from ..errors import FINDING, FINE
 from ..job.folder.snapshot import look
 from ..job.steps.audit import BAD
 from ..plain.asking import settle
+from ..plain.named import job_named
 from ..report.content import Style
 from ..report.facts import Facts, doubts, gather
 from ..report.write import Made, check, write_report
 from ..say.job.audits import audit_object
 from ..say.job.jobs import job_object
 from ..say.objects import comparison_object, result_object
-from .named import job_named
 
 
 def run(arguments: argparse.Namespace) -> int:

@@ -15,8 +15,8 @@ from ..job.folder.repeatability import NAME, keep
 from ..job.many.repeats import Sweeping, of_jobs
 from ..job.recorded.bore import Bore
 from ..plain.asking import shop_of
+from ..plain.named import job_named
 from ..say.shop.study import study_lines
-from .named import job_named
 from .shopjobs import bores
 
 ANEW = "+"

@@ -31,11 +31,14 @@ from ..job.sweep.news import What
 from ..job.sweep.request import TYPED, SweepRequest, asked, encoder_of
 from ..job.sweep.resume import resume
 from ..job.sweep.run import SweepRun
+from ..job.sweep.told import TwoNumbers, told
 from ..options.keys import given
 from ..plain.asking import asked_unit, shop_of
+from ..plain.named import job_perhaps
 from ..plain.paperlines import plan_of, read_in
 from ..plain.plainlines import sweep_in_plain_lines
 from ..plain.rigs import OF_THE_RIG, kept, measured, rig_file, warn_of_age
+from ..plain.twonumbers import two_numbers
 from ..plain.typedlines import fed
 from ..say.objects import result_object
 from ..say.sweep.findings import SWEPT, result_lines
@@ -43,13 +46,14 @@ from ..say.sweep.prompts import prompt
 from ..say.sweep.warnings import PARTS as TURNING
 from ..terminal import has_screen, need_input
 from ..voice import find_voice
-from .named import job_perhaps
 
 
 def run(arguments: argparse.Namespace) -> int:
     """Sweep on the screen where there is one, else in plain lines; an old paper is read in."""
     if arguments.csv:
         return _of_paper(arguments)
+    if (numbers := two_numbers(arguments)) is not None:
+        return _of_two_numbers(arguments, numbers)
     need_input()
     unit = arguments.unit or ""  # as it was said, not as the rig of a job says it
     job = _job(arguments)
@@ -86,11 +90,24 @@ def _of_paper(arguments: argparse.Namespace) -> int:
             raise UsageError(f"--csv takes its readings from a table: leave --{option} out")
     path, unit = Path(arguments.csv), arguments.unit or ""
     rows = load_table(path, unit, load(TYPED))
-    job = _job(arguments)
-    rig = replace(_rig(arguments, job), profile=TYPED, unit="", angle="entered", opposite="")
-    run_, _ = begin(replace(request_of(arguments, job, rig), plan=plan_of(rows)), PaperClock())
+    run_, _ = begin(replace(_by_hand(arguments), plan=plan_of(rows)), PaperClock())
     asyncio.run(read_in(run_, rows, path.name, arguments.unit_shown))
     return _told(run_, arguments)
+
+
+def _of_two_numbers(arguments: argparse.Namespace, numbers: TwoNumbers) -> int:
+    """What a plain dial said becomes a recording like any other."""
+    for option in ("port", "encoder", "resume"):
+        if getattr(arguments, option):
+            raise UsageError(f"--tir and --high take the place of a dial: leave --{option} out")
+    return _told(asyncio.run(told(_by_hand(arguments), numbers)), arguments)
+
+
+def _by_hand(arguments: argparse.Namespace) -> SweepRequest:
+    """A sweep whose readings were written down."""
+    job = _job(arguments)
+    rig = replace(_rig(arguments, job), profile=TYPED, unit="", angle="entered", opposite="")
+    return request_of(arguments, job, rig)
 
 
 def _told(run_: SweepRun, arguments: argparse.Namespace) -> int:

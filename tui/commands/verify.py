@@ -11,9 +11,9 @@ from ..errors import FINDING, FINE, UsageError
 from ..job.folder.snapshot import Snapshot
 from ..job.steps.proving import Evidence, compared, following, note_proof, pair_of
 from ..plain.asking import settle
+from ..plain.named import job_perhaps, say_limit, wish_of
 from ..say.objects import comparison_object, option_object, result_object
 from ..say.sweep.findings import comparison_lines, option_lines, verdict
-from .named import job_perhaps, say_limit, wish_of
 
 
 def run(arguments: argparse.Namespace) -> int:

@@ -17,6 +17,7 @@ from coaxly.fitter.keys import (
     YesNo,
     keys_of,
 )
+from coaxly.fitter.units import MM_PER_THOU
 
 from ..errors import UsageError
 from .lengths import LengthError, parse_length
@@ -110,6 +111,20 @@ def wanted(kind: Kind) -> str:
         return kind.wanted
     unit = {"mm": "mm", "deg": " degrees", "s": " s", "": ""}[kind.unit]
     return f"{'more than' if kind.above else 'from'} {kind.least:g}{unit}, up to {kind.greatest:g}{unit}"
+
+
+def usual_words(one: Key) -> str:
+    """What holds where nobody says a key, as people would write it; "" where that says nothing."""
+    if isinstance(one.kind, Written | YesNo) or one.usual in (None, "", ()):
+        return ""
+    if isinstance(one.kind, Number) and one.kind.unit == "mm":
+        if not one.usual:
+            return ""
+        thou = one.usual / MM_PER_THOU
+        return f"{thou:g}thou" if abs(thou - round(thou, 2)) < 1e-9 else f"{one.usual:g}mm"
+    if isinstance(one.usual, tuple):
+        return ", ".join(map(str, one.usual))
+    return f"{one.usual:g}" if isinstance(one.usual, float) else str(one.usual)
 
 
 def _in_range(kind: Kind, value: object, text: str) -> Any:

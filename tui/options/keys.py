@@ -5,9 +5,8 @@ from dataclasses import replace
 from typing import Any, Final
 
 from coaxly.fitter.keys import Choice, Key, Kind, Lengths, Number, Several, Whole, YesNo, keys_of
-from coaxly.fitter.units import MM_PER_THOU
 
-from ..entry.keys import Written, named, read_text
+from ..entry.keys import Written, named, read_text, usual_words
 
 _UNITS: Final = {"mm": "LENGTH", "deg": "DEG", "s": "S", "": "N"}
 _WRITTEN: Final = {"pins": "PLACES", "bolts": "PLACES", "shims": "LENGTHS", "kit": "OFFSETS", "text": "TEXT"}
@@ -56,7 +55,7 @@ def reader(kind: Kind, *, as_written: bool = False) -> Any:
 
 def help_of(one: Key) -> str:
     """What a key says of itself, with its usual value."""
-    usual = _usual(one)
+    usual = usual_words(one)
     if isinstance(one.kind, Several):
         return f"{one.says} ({one.kind.wanted})".replace("%", "%%")
     return f"{one.says} (default: {usual})".replace("%", "%%") if usual else one.says.replace("%", "%%")
@@ -80,17 +79,6 @@ def given_unit(text: str) -> str:
     from ..entry.preferences import Preferences, load_preferences
 
     return str(reader(keys_of(Preferences)["unit"].kind)(text)) if text else load_preferences().unit
-
-
-def _usual(one: Key) -> str:
-    if isinstance(one.kind, Written | YesNo) or one.usual in (None, "", ()):
-        return ""
-    if isinstance(one.kind, Number) and one.kind.unit == "mm":
-        if not one.usual:
-            return ""
-        thou = one.usual / MM_PER_THOU
-        return f"{thou:g}thou" if abs(thou - round(thou, 2)) < 1e-9 else f"{one.usual:g}mm"
-    return f"{one.usual:g}" if isinstance(one.usual, float) else str(one.usual)
 
 
 def _metavar(kind: Kind) -> str:

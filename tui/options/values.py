@@ -20,6 +20,13 @@ def length(text: str) -> float:
     return float(_or_argument_error(parse_length, text))
 
 
+def direction(text: str) -> float:
+    """A place on the clock or an angle, degrees, for argparse."""
+    from ..entry.places import parse_direction
+
+    return float(_or_argument_error(parse_direction, text))
+
+
 def kit(text: str) -> Any:
     """A kit of dowels, for argparse."""
     from ..entry.kits import load_kits

@@ -1,17 +1,16 @@
 """A table of readings put through the sweep that a person at the crank would have made."""
 
-import asyncio
 from collections.abc import Sequence
 from typing import Final
 
 from coaxly.fitter.geometry import EnteredDeg
-from coaxly.logger.clock import PaperClock
 
 from .. import output
 from ..entry.papers import Written
 from ..job.sweep.news import News, What
 from ..job.sweep.run import SweepRun
 from ..job.sweep.schedule import Plan
+from ..job.sweep.told import typed_in
 from ..say.sweep.news import told
 
 EVEN: Final = "no times were: the readings stand a second apart"
@@ -33,12 +32,5 @@ async def read_in(run: SweepRun, rows: Sequence[Written], source: str, unit: str
             output.message(told(news, unit))
 
     run.listen(said)
-    sweep = asyncio.create_task(run.run({}))
-    await asyncio.sleep(0)
-    run.note(f"read from {source}, as it was written down; {EVEN}")
-    for row in rows:
-        if isinstance(clock := run.session.clock, PaperClock):
-            clock.next()
-        run.typed(row.text, row.deg)
-    run.finish()
-    await sweep
+    note = f"read from {source}, as it was written down; {EVEN}"
+    await typed_in(run, ((row.text, row.deg) for row in rows), note)

@@ -15,7 +15,15 @@ from ..say.job.audits import audit_words
 from ..say.job.jobs import dowels_in_words, record_words
 from ..say.job.sworn import edited_sentence
 from ..say.sweep.corrections import corrections
-from ..say.sweep.findings import SWEPT, capital, comparison_lines, likely, sureness
+from ..say.sweep.findings import (
+    SWEPT,
+    capital,
+    comparison_lines,
+    likely,
+    of_two_numbers,
+    stations_words,
+    sureness,
+)
 from ..say.sweep.pilot import pilot_lines
 from ..say.sweep.warnings import sentence
 from ..say.sweep.withheld import withheld_words
@@ -122,12 +130,13 @@ def _part(heading: str, sweeps: Sequence[Swept], unit: str) -> Part:
 def _about(swept: Swept) -> str:
     header, result = swept.pipeline.header, swept.result
     when = header.created[:16].replace("T", " ")
-    turns = f", {result.turns} turns" if result.turns > 1 else ""
     typed = ", typed" if swept.pipeline.profile.name == TYPED else ""
     resumed = swept.pipeline.resumed
     times = "" if resumed == 1 else f" {resumed} times"
     broken = f", broken off and taken up again{times}" if resumed else ""
-    read = f"{result.stations} stations{turns}, {result.samples} readings{typed}{broken}"
+    read = stations_words(result)
+    if not of_two_numbers(result):
+        read += f", {result.samples} readings{typed}{broken}"
     return short(", ".join(filter(None, (swept.record.file, when, read))), 160)
 
 

@@ -13,6 +13,7 @@ from coaxly.fitter.units import from_mm, to_mm
 
 from ..draw.svg import BLUE, FAINT, INK, RED, SOFT, Axis, Sheet
 from ..entry.lengths import number, written
+from ..say.sweep.findings import of_two_numbers
 from .facts import Swept
 
 MOST_ROWS: Final = 36
@@ -32,9 +33,9 @@ class Row:
 
 
 def rows(swept: Swept, unit: str) -> list[Row]:
-    """The stations in the order in which they were read; none where they are too many."""
+    """The stations in the order in which they were read; none where they are too many or nobody read them."""
     stations = swept.stations
-    if len(stations) > MOST_ROWS or stations.continuous:
+    if len(stations) > MOST_ROWS or stations.continuous or of_two_numbers(swept.result):
         return []
     away = stations.value - _middle(swept) - _circle(swept, stations.deg)
     outliers = {round(outlier.deg, 3) for outlier in swept.result.checks.outliers}

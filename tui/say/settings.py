@@ -8,14 +8,14 @@ from coaxly.fitter.keys import keys_of
 
 from ..entry.preferences import Preferences, preferences_path
 
-_ENVIRONMENT: Final = {"theme": "COAXLY_THEME", "glyphs": "COAXLY_GLYPHS", "shop": "COAXLY_SHOP"}
+ENVIRONMENT: Final = {"theme": "COAXLY_THEME", "glyphs": "COAXLY_GLYPHS", "shop": "COAXLY_SHOP"}
 
 
 def settings_object(known: Preferences, shop: Path) -> dict[str, Any]:
     """Each setting with its value and whence it is: "usual", "settings" or the name of a variable."""
     found = {}
     for name in keys_of(Preferences):
-        variable = _ENVIRONMENT.get(name, "")
+        variable = ENVIRONMENT.get(name, "")
         value = str(shop) if name == "shop" else getattr(known, name)
         by_variable = variable and os.environ.get(variable, "")
         if by_variable and name != "shop":

@@ -27,9 +27,10 @@ from ..terminal import no_color
 from ..voice import Voice, find_voice
 from ..widgets.images import image_widget
 from ..widgets.lines import CleanLines
-from .base import Program
+from .base import CoaxlyScreen, Program
 from .flows import rehearse, work_bench
 from .small.cautionsscreen import CautionsScreen
+from .small.manualscreen import ManualScreen
 from .sweeping.donescreen import DoneScreen, Swept
 from .sweeping.replayscreen import ReplayScreen
 from .sweeping.sweepscreen import SweepScreen
@@ -51,6 +52,7 @@ class CoaxlyApp(Program):
         Binding("ctrl+c", "quit", "Quit", priority=True),
         Binding("ctrl+z", "suspend_process", "To the shell", priority=True),
         Binding("c", "cautions", "Cautions"),
+        Binding("question_mark,f1", "manual", "Manual"),
     ]
 
     def __init__(self, unit: str, preferences: Preferences | None = None) -> None:
@@ -108,6 +110,11 @@ class CoaxlyApp(Program):
     def action_cautions(self) -> None:
         """What can hurt somebody, one key away from every page."""
         self.push_screen(CautionsScreen())
+
+    def action_manual(self) -> None:
+        """What there is to know of the page that is shown, where it has no list of its keys."""
+        page = self.screen
+        self.push_screen(ManualScreen(page.TOPIC if isinstance(page, CoaxlyScreen) else ""))
 
 
 class SweepApp(CoaxlyApp):

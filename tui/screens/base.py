@@ -2,7 +2,7 @@
 screen has to know which program shows it.
 """
 
-from typing import Any, Final, TypeVar
+from typing import Any, ClassVar, Final, TypeVar
 
 from textual import getters
 from textual.app import App
@@ -50,6 +50,8 @@ class CoaxlyScreen(Screen[Answer]):
     CoaxlyScreen #keys { height: 1; background: $panel; padding: 0 1; }
     """
     app = getters.app(Program)
+    TOPIC: ClassVar[str] = "screen"
+    """The page of the manual about it."""
 
     def bind_pedal(self, action: str, *, priority: bool = True) -> None:
         """Let whatever the pedal presses do this. priority: even where something else has the focus."""

@@ -169,7 +169,7 @@ class Sheet(CoaxlyScreen[Answer]):
         lines = [f"{key:<12} {what}" for key, what in [*self.keys(), *_USUAL]]
         back = "Up" if self.ROLLS == "Down" else "Home"
         rolls = f"{self.ROLLS}, {back}"
-        self.app.push_screen(HelpScreen([*lines, f"{rolls:<12} more, where there is more"]))
+        self.app.push_screen(HelpScreen([*lines, f"{rolls:<12} more, where there is more"], self.TOPIC))
 
     def action_roll(self, way: int) -> None:
         """More of what is longer than its room."""

@@ -135,11 +135,9 @@ def test_setup_that_makes_no_sense_is_said(coaxly, recording):
     assert code == 2 and "polarity is 7, but must be 1 or -1" in err
 
 
-def test_every_command_is_in_the_help_and_the_readme():
-    readme = (RECORDINGS.parent / "README.md").read_text(encoding="utf-8")
+def test_every_command_is_in_the_help():
     text = build().format_help()
-    for command in COMMANDS:
-        assert command in text and f"coaxly {command}" in readme
+    assert all(command in text for command in COMMANDS)
 
 
 def test_a_hand_written_recording_without_seal_or_profile_replays(coaxly, tmp_path):

@@ -83,6 +83,8 @@ CASES = [
     (2, "export nowhere -o x.csv"),
     (0, "ports"),
     (0, "settings"),
+    (0, "help"),
+    (2, "help encodr"),
     (2, "settings --in mm"),
     (2, "ports --loud"),
     (3, "listen NOPORT --seconds 0.01"),
@@ -176,9 +178,3 @@ def test_a_name_that_is_taken_is_misuse_and_a_full_disk_is_failure():
     taken, full = FileExistsError(17, "File exists"), OSError(28, "No space left on device")
     assert logger_errors.WriteError("x", taken).exit_code == 2
     assert logger_errors.WriteError("x", full).exit_code == 3
-
-
-def test_the_table_stands_in_the_readme():
-    readme = " ".join((RECORDINGS.parent / "README.md").read_text(encoding="utf-8").split())
-    for words in ("0 fine", "1 a finding", "2 what was asked for", "3 hardware or disk"):
-        assert words in readme

@@ -1,4 +1,4 @@
-"""What the README tells a person to type is what works."""
+"""What README and manual tell a person to type is what works."""
 
 import doctest
 import os
@@ -10,20 +10,33 @@ import pytest
 from making import RECORDINGS
 
 from coaxly.main import main
-from coaxly.parser import build, straightened
+from coaxly.parser import COMMANDS, build, straightened
+from coaxly.say.manual import page, topics
 
-README = (RECORDINGS.parent / "README.md").read_text(encoding="utf-8")
-BLOCKS = re.findall(r"^ *```sh\n(.*?)^ *```", README, flags=re.DOTALL | re.MULTILINE)
-TYPED = [
-    line.strip()
-    for block in BLOCKS
-    for line in block.replace("\\\n", " ").splitlines()
-    if line.strip().startswith("coaxly")
-]
-SHOWN = dict(
-    re.findall(r"^```sh\n([^`]*)\n```\n\n```text\n(.*?)^```", README, flags=re.DOTALL | re.MULTILINE)
-)
-"""What a command prints, where the README shows it."""
+ROOT = RECORDINGS.parent
+README = (ROOT / "README.md").read_text(encoding="utf-8")
+PAGES = {"README": README, **{name: page(name) for name in topics()}}
+
+
+def blocks(text):
+    return re.findall(r"^ *```sh\n(.*?)^ *```", text, flags=re.DOTALL | re.MULTILINE)
+
+
+def typed(text):
+    """The commands of ours in it, a line each."""
+    lines = [line.strip() for each in blocks(text) for line in each.replace("\\\n", " ").splitlines()]
+    return [re.sub(" +", " ", line) for line in lines if line.startswith("coaxly")]
+
+
+TYPED = sorted({line for text in PAGES.values() for line in typed(text)})
+SHOWN = {
+    command: said
+    for text in PAGES.values()
+    for command, said in re.findall(
+        r"^```sh\n([^`]*)\n```\n\n```text\n(.*?)^```", text, flags=re.DOTALL | re.MULTILINE
+    )
+}
+"""What a command prints, where it is shown."""
 
 
 @pytest.fixture
@@ -38,7 +51,7 @@ def test_every_command_is_one_that_is_taken(line):
     build().parse_args(straightened(shlex.split(line.partition(" < ")[0])[1:]))
 
 
-@pytest.mark.parametrize("line", [line for line in TYPED if "recordings/" in line])
+@pytest.mark.parametrize("line", [line for line in TYPED if "recordings/" in line or "plan --tir" in line])
 def test_commands_on_the_sample_job_run_as_they_are_written(line, beside_the_samples, monkeypatch, capsys):
     words, _, source = line.partition(" < ")
     with Path(source or os.devnull).open() as stdin:
@@ -50,20 +63,62 @@ def test_commands_on_the_sample_job_run_as_they_are_written(line, beside_the_sam
 
 def test_what_is_shown_is_what_is_printed(beside_the_samples):
     assert set(SHOWN) <= set(TYPED) and SHOWN
-    sessions = re.findall(r"^```python\n(>>>.*?)^```", README, flags=re.DOTALL | re.MULTILINE)
+    sessions = re.findall(
+        r"^```python\n(>>>.*?)^```", "\n".join(PAGES.values()), flags=re.DOTALL | re.MULTILINE
+    )
     assert sessions
     for k, session in enumerate(sessions):
-        test = doctest.DocTestParser().get_doctest(session, {}, f"README, session {k}", None, None)
+        test = doctest.DocTestParser().get_doctest(session, {}, f"session {k}", None, None)
         runner = doctest.DocTestRunner(optionflags=doctest.NORMALIZE_WHITESPACE)
         assert runner.run(test).failed == 0
 
 
 def test_the_command_is_put_on_the_path_before_it_is_written_bare():
-    first = next(k for k, block in enumerate(BLOCKS) if re.search(r"^\s*coaxly", block, flags=re.MULTILINE))
-    assert any("activate" in block for block in BLOCKS[:first])
-    assert len(TYPED) >= 5
+    found = blocks(README)
+    first = next(k for k, block in enumerate(found) if re.search(r"^\s*coaxly", block, flags=re.MULTILINE))
+    assert any("activate" in block for block in found[:first])
+    assert len(typed(README)) >= 4
 
 
 def test_the_help_says_what_the_bare_command_does():
     said = " ".join(build().format_help().split())
     assert "Without a command, on a terminal: the shop's jobs" in said and "- is standard input" in said
+
+
+def test_the_readme_is_one_page_and_the_job_comes_first():
+    lines = README.splitlines()
+    assert len(lines) <= 150
+    commands = [line for line in lines if line.startswith("python3 -m venv")]
+    assert commands[0].endswith("coaxly demo") and commands[1].endswith("-m pytest")
+    assert README.index(commands[1]) < README.index("## With your own hardware")
+
+
+@pytest.mark.parametrize("name", PAGES)
+def test_a_paragraph_can_be_read_in_one_breath(name):
+    told = re.sub(r"^```.*?^```", "", PAGES[name], flags=re.DOTALL | re.MULTILINE)
+    parts = re.split(r"\n\s*\n|\n(?=\s*(?:[-|]|\d+\.) )|\n(?=\|)", told)
+    assert max(len(part.split()) for part in parts) <= 100
+
+
+@pytest.mark.parametrize("name", PAGES)
+def test_every_link_leads_somewhere(name):
+    for place in re.findall(r"\]\(([^)]+)\)", PAGES[name]):
+        if name == "README":
+            assert (ROOT / place).is_file()
+        else:
+            assert place.removesuffix(".md") in topics()
+
+
+def test_every_page_and_command_is_told_of():
+    manual = "\n".join(PAGES.values())
+    assert all(f"coaxly {command}" in manual for command in COMMANDS)
+    shipped = {path.stem for path in (ROOT / "tui" / "manual").glob("*.md")}
+    assert shipped <= set(topics()) and all(f"manual/{name}.md" in README for name in shipped)
+    for name in topics():
+        assert PAGES[name].startswith(f"# {topics()[name]}\n")
+
+
+def test_the_exit_codes_stand_in_the_manual():
+    said = " ".join(PAGES["files"].split())
+    for words in ("0 fine", "1 a finding", "2 what was asked for", "3 hardware or disk"):
+        assert words in said

@@ -46,6 +46,19 @@ def capital(text: str) -> str:
     return text[0].upper() + text[1:]
 
 
+def of_two_numbers(result: Result) -> bool:
+    """Whether nobody read the stations, and nothing is known of the form."""
+    return any(remark.kind == "two_numbers" for remark in result.remarks)
+
+
+def stations_words(result: Result) -> str:
+    """How much was read."""
+    if of_two_numbers(result):
+        return "two numbers of a plain dial"
+    turns = f", {result.turns} turns" if result.turns > 1 else ""
+    return f"{counted(result.stations, 'station')}{turns}"
+
+
 def verdict(result: Result, unit: str) -> str:
     """The decision in words: "OUTSIDE the limit of 5.0 thou run-out (almost certainly)"."""
     decision = result.decision
@@ -76,10 +89,9 @@ def sureness(decision: Decision) -> str:
 def result_lines(result: Result, unit: str) -> list[str]:
     """The finding of a sweep."""
     ecc, tir = result.eccentricity, result.tir
-    turns = f", {result.turns} turns" if result.turns > 1 else ""
+    readings = "" if of_two_numbers(result) else f", {counted(result.samples, 'reading')}"
     lines = [
-        f"{capital(SWEPT[result.feature])}: {counted(result.stations, 'station')}{turns}, "
-        f"{counted(result.samples, 'reading')}",
+        f"{capital(SWEPT[result.feature])}: {stations_words(result)}{readings}",
         f"  Run-out                {show_length(tir.fitted, unit)} (dial TIR, largest less smallest: "
         f"{show_length(tir.swept, unit)})",
     ]
@@ -109,6 +121,8 @@ def result_lines(result: Result, unit: str) -> list[str]:
         form += f" (oval by {show_length(result.form.ovality, unit)})"
     if taken_out := corrected_by(result.corrections, unit):
         lines.append(f"  Taken out              {taken_out}")
+    if of_two_numbers(result):
+        form = f"  {true:<23}not known"
     lines += [form, f"  {verdict(result, unit)}"]
     return lines + [f"  {line}" for line in warnings.lines(result, unit)]
 

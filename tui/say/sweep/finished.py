@@ -8,7 +8,7 @@ from coaxly.fitter.withheld import doubted
 
 from ...entry.lengths import number, plus_minus, show_length, whole_degrees
 from . import warnings
-from .findings import SWEPT, on_the_part
+from .findings import SWEPT, of_two_numbers, on_the_part, stations_words
 
 
 @dataclass(frozen=True)
@@ -51,7 +51,7 @@ def way(result: Result, unit: str) -> Way:
 
 def figures(result: Result, unit: str) -> list[str]:
     """Beside what spoils the reading: the dial's own swing, and the form."""
-    form = show_length(result.form.peak_to_valley, unit)
+    form = "not known" if of_two_numbers(result) else show_length(result.form.peak_to_valley, unit)
     true = "out of flat" if result.feature in ("face", "flywheel") else "out of round"
     return [f"dial TIR {show_length(result.tir.swept, unit)}, {true} {form}"]
 
@@ -69,8 +69,7 @@ def spoils(result: Result, unit: str) -> list[str]:
 
 def head_line(title: str, stage: str, result: Result, sealed: bool) -> str:
     """What was swept, and that it is kept."""
-    turns = f", {result.turns} turns" if result.turns > 1 else ""
     kept = "# recorded and sealed" if sealed else "! NOT SEALED"
     swept = SWEPT[result.feature]
     what = f"as {stage}, {swept}" if stage else swept
-    return f"{title}, {what}: {result.stations} stations{turns}   {kept}"
+    return f"{title}, {what}: {stations_words(result)}   {kept}"

@@ -35,6 +35,7 @@ class Heard:
 class FindDialScreen(CoaxlyScreen[Heard | None]):
     """Dismissed with the dial, or None."""
 
+    TOPIC = "instruments"
     AUTO_FOCUS = ""
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("down", "pick(1)", "Next"),

@@ -51,6 +51,7 @@ class FaceScreen(Sheet[Answer]):
     """Dismissed with "in" (the shims drawn here are in), "others" (other ones are), "none" (none go in),
     "again" (sweep it again) or "leave"."""
 
+    TOPIC = "face"
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("l", "answer('in')", "They are in"),
         Binding("o", "answer('others')", "Others are in"),

@@ -234,4 +234,4 @@ class JobsScreen(CoaxlyScreen[Wish]):
 
     def action_help(self) -> None:
         """What the keys do."""
-        self.app.push_screen(HelpScreen(_KEYS))
+        self.app.push_screen(HelpScreen(_KEYS, self.TOPIC))

@@ -25,6 +25,7 @@ Answers = dict[str, str]
 class NewJobScreen(CoaxlyScreen[Answers | None]):
     """Dismissed with the answers by key, or None."""
 
+    TOPIC = "jobs"
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("escape,up", "back", "One back", priority=True),
         Binding("down", "next", "Next", priority=True),

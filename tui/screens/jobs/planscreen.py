@@ -29,6 +29,7 @@ _MOST = 9
 class PlanScreen(Sheet[Option | None]):
     """Dismissed with the option to be fitted, or None to leave."""
 
+    TOPIC = "dowels"
     BINDINGS: ClassVar[list[BindingType]] = [
         *[Binding(str(k), f"choose({k})", f"Option {k}") for k in range(1, _MOST + 1)],
         Binding("right,down,tab", "next(1)", "Next"),

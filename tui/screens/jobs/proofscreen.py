@@ -58,6 +58,7 @@ class Proven:
 class ProofScreen(Sheet[Answer]):
     """Dismissed with what is wanted next."""
 
+    TOPIC = "numbers"
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("p", "answer('choose')", "Choose others"),
         Binding("s", "answer('again')", "Sweep again"),

@@ -16,6 +16,7 @@ from ..base import CoaxlyScreen
 class RecordingsScreen(CoaxlyScreen[Path | None]):
     """Dismissed with the file to be watched, or None."""
 
+    TOPIC = "files"
     BINDINGS: ClassVar[list[BindingType]] = [Binding("q,escape", "leave", "Back")]
     DEFAULT_CSS = """
     RecordingsScreen OptionList { height: 1fr; }

@@ -19,6 +19,7 @@ Answer = Literal["on"]
 class ReportScreen(Sheet[Answer]):
     """Dismissed with "on" when it was seen."""
 
+    TOPIC = "jobs"
     BINDINGS: ClassVar[list[BindingType]] = [Binding("o", "open", "Open")]
     DEFAULT_CSS = """
     ReportScreen #large { height: 34%; min-height: 8; width: 100%; margin: 0 1; }

@@ -22,6 +22,7 @@ Answer = Literal["in", "again", "back"]
 class SettingScreen(Sheet[Answer]):
     """Dismissed with "in" (they are in and locked), "again" (choose again) or "back"."""
 
+    TOPIC = "dowels"
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("l", "answer('in')", "They are in"),
         Binding("p", "answer('again')", "Choose others"),

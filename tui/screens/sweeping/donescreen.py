@@ -41,6 +41,7 @@ class Swept:
 class DoneScreen(Sheet[Next]):
     """Dismissed with what is wanted next."""
 
+    TOPIC = "numbers"
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("s", "answer('again')", "Sweep again"),
         Binding("r", "answer('report')", "Report"),

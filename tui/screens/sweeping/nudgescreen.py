@@ -26,6 +26,7 @@ _NAMES: Final = ("title", "large", "unit", "prompt", "came", "facts", "caution",
 class NudgeScreen(CoaxlyScreen[bool]):
     """Dismissed with True where it is right and held, with False where it was left off."""
 
+    TOPIC = "tapping"
     AUTO_FOCUS = None
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("m", "app.next_unit", "Unit"),

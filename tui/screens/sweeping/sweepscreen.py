@@ -320,7 +320,7 @@ class SweepScreen(CoaxlyScreen[bool]):
 
     def action_help(self) -> None:
         """What the keys do."""
-        self.app.push_screen(HelpScreen(self.KEY_PAGE))
+        self.app.push_screen(HelpScreen(self.KEY_PAGE, self.TOPIC))
 
     def action_leave(self) -> None:
         """Leave; the recording is sealed on the way out."""

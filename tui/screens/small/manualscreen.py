@@ -1,0 +1,87 @@
+"""The manual on the screen: a page at a time, in the order in which it is read."""
+
+from typing import ClassVar, Final
+
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import VerticalScroll
+from textual.widgets import Markdown
+
+from ...say.manual import contents, page, topics
+from ...widgets.lines import Lines
+from ..base import CoaxlyScreen
+
+_KEYS: Final = "Down Up more   Right Left other page   T all pages   Q back"
+
+
+class ManualScreen(CoaxlyScreen[None]):
+    """A page of the manual; "" is the list of all. Links lead to other pages."""
+
+    AUTO_FOCUS = None
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("q,escape,question_mark,f1", "back", "Back", priority=True),
+        Binding("right", "turn(1)", "Next"),
+        Binding("left", "turn(-1)", "Before"),
+        Binding("t,home", "open('')", "All pages"),
+        Binding("down", "roll(3)", "Down"),
+        Binding("up", "roll(-3)", "Up"),
+        Binding("space,enter,pagedown", "leaf(1)", "A screen down"),
+        Binding("pageup", "leaf(-1)", "A screen up"),
+    ]
+    DEFAULT_CSS = """
+    ManualScreen { layout: vertical; background: $background; color: $foreground; }
+    ManualScreen #title { height: 1; background: $panel; padding: 0 1; text-style: bold; color: $primary; }
+    ManualScreen VerticalScroll { height: 1fr; scrollbar-size-vertical: 1; }
+    ManualScreen Markdown { max-width: 110; background: $background; }
+    ManualScreen #keys { dock: bottom; height: auto; background: $panel; padding: 0 1; }
+    """
+
+    def __init__(self, topic: str = "") -> None:
+        """The page to begin with."""
+        super().__init__()
+        self.topic = topic
+
+    def compose(self) -> ComposeResult:
+        """Title, page, keys."""
+        yield Lines(id="title")
+        with VerticalScroll(can_focus=False):
+            yield Markdown(open_links=False)
+        yield Lines(_KEYS, id="keys")
+
+    async def on_mount(self) -> None:
+        """The first page."""
+        await self.action_open(self.topic)
+
+    async def action_open(self, topic: str) -> None:
+        """Show a page from its top."""
+        self.topic = topic
+        names = list(topics())
+        place = f"   {names.index(topic) + 1} of {len(names)}" if topic else ""
+        self.query_one("#title", Lines).show(f"Manual: {topics().get(topic, 'all pages')}{place}")
+        await self.query_one(Markdown).update(page(topic) if topic else contents())
+        self.query_one(VerticalScroll).scroll_home(animate=False)
+
+    async def action_turn(self, way: int) -> None:
+        """The page after this one, or before it."""
+        names = ["", *topics()]
+        await self.action_open(names[(names.index(self.topic) + way) % len(names)])
+
+    async def on_markdown_link_clicked(self, event: Markdown.LinkClicked) -> None:
+        """Another page of the manual; what is elsewhere is only named."""
+        event.stop()
+        topic = event.href.removesuffix(".md")
+        if topic in topics():
+            await self.action_open(topic)
+
+    def action_roll(self, way: int) -> None:
+        """A few lines."""
+        self.query_one(VerticalScroll).scroll_relative(y=way, animate=False)
+
+    def action_leaf(self, way: int) -> None:
+        """A screenful, but for two lines."""
+        scroll = self.query_one(VerticalScroll)
+        scroll.scroll_relative(y=way * max(scroll.size.height - 2, 1), animate=False)
+
+    def action_back(self) -> None:
+        """Back to where it was opened."""
+        self.dismiss(None)

@@ -13,8 +13,8 @@ from ..job.folder.snapshot import Snapshot, look
 from ..job.folder.sworn import Ruling
 from ..job.steps.sweeps import catch_up
 from ..job.steps.wishes import Wish
-from ..plain.asking import shop_of
 from ..plain.rigs import rig_setup
+from ..plain.whichshop import shop_of
 from ..say.job.jobs import strange_key
 from ..say.job.strangers import stranger_sentence
 from ..say.job.sworn import by_hand_sentence

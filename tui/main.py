@@ -11,8 +11,8 @@ from .errors import FAILURE, MISUSE, OURS
 from .parser import build, straightened
 
 _ONE_THREAD: Final = ("OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS", "VECLIB_MAXIMUM_THREADS")
-"""What tells the libraries below numpy to use one thread. Matrices here are of a few columns: more threads only
-wait for each other, at a third of the time that numpy takes to load and half a core beside a live sweep."""
+"""What tells the libraries below numpy to use one thread. Matrices here are of a few columns: more threads
+only wait for each other, a third of the time that numpy takes to load and half a core beside a live sweep."""
 
 
 def main(argv: Sequence[str] | None = None) -> int:

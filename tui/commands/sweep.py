@@ -39,9 +39,10 @@ from ..plain.rigs import OF_THE_RIG, kept, measured, rig_file, warn_of_age
 from ..plain.typedlines import fed
 from ..plain.whichshop import shop_of
 from ..say.objects import result_object
-from ..say.sweep.findings import SWEPT, result_lines
+from ..say.sweep.features import PARTS as TURNING
+from ..say.sweep.features import SWEPT
+from ..say.sweep.findings import result_lines
 from ..say.sweep.prompts import prompt
-from ..say.sweep.warnings import PARTS as TURNING
 from ..terminal import has_screen, need_input
 from ..voice import find_voice
 from .named import job_perhaps

@@ -2,14 +2,12 @@
 
 import shlex
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import msgspec
 
-from coaxly.fitter.dowels.compare import CANNOT_BE_TOLD
-from coaxly.fitter.dowels.plan import Option
+from coaxly.fitter.dowels.causes import CANNOT_BE_TOLD
 from coaxly.fitter.geometry import clock
-from coaxly.fitter.pilot import AtPilot
 
 from ...entry.lengths import degrees, show_length
 from ...entry.places import pins_perhaps
@@ -34,14 +32,19 @@ from ...job.folder.journal import (
 from ...job.folder.progress import JobState, inside, unclear
 from ...job.folder.snapshot import Snapshot
 from ...job.steps.leftoff import LeftOff, left_off
+from ..counts import likely
 from ..dowels.explanations import remedy_noted
 from ..dowels.holes import by_the_line
 from ..dowels.kits import kit_words
-from ..sweep.findings import SWEPT, likely
+from ..sweep.features import SWEPT
 from ..sweep.pilot import pilot_lines
 from ..sweep.withheld import withheld_words
 from .joblist import broken_words, due
 from .unproved import unproved_words
+
+if TYPE_CHECKING:
+    from coaxly.fitter.dowels.plan import Option
+    from coaxly.fitter.pilot import AtPilot
 
 UNPROVED = "nothing is proved: it was not swept as left since the dowels went in or it was tapped into place"
 _STATE = {"inside": "INSIDE", "outside": "OUTSIDE", "unsure": "TOO CLOSE TO CALL"}
@@ -58,7 +61,7 @@ def dowels_in_words(dowels: Dowels, unit: str, holes: str = "") -> str:
     return ", ".join(f"{show_length(offset, unit)}, high side to {_at(deg)}" for offset, deg in dowels) + line
 
 
-def taken_line(which: int, option: Option, unit: str) -> str:
+def taken_line(which: int, option: "Option", unit: str) -> str:
     """That a choice is noted, and what was chosen. which: from 1."""
     fitted = dowels_in_words(tuple((dowel.offset, dowel.deg) for dowel in option.dowels), unit)
     return f"taken: option {which}, {fitted}{', seen from behind' if option.dowels else ''}"
@@ -138,7 +141,7 @@ def around_lines(shop: Path, report: Path) -> list[str]:
     ]
 
 
-def job_lines(job: Snapshot, unit: str, at: AtPilot | None = None) -> list[str]:
+def job_lines(job: Snapshot, unit: str, at: "AtPilot | None" = None) -> list[str]:
     """All that is known of a job. at: what its bore and face do at the pilot bearing."""
     known, now = job.details, job.state
     lines = [f"{job.title}   (number {known.number or '-'}, {job.folder})"]

@@ -8,7 +8,7 @@ from coaxly.fitter.withheld import doubted
 
 from ...entry.lengths import number, plus_minus, show_length, whole_degrees
 from . import warnings
-from .findings import SWEPT, on_the_part
+from .features import SWEPT, on_the_part
 
 
 @dataclass(frozen=True)

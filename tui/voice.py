@@ -12,14 +12,15 @@ import shlex
 import shutil
 import subprocess
 from collections.abc import Sequence
-from typing import Final
-
-from coaxly.fitter import Result
+from typing import TYPE_CHECKING, Final
 
 from .errors import UsageError
-from .job.sweep.news import News, Task
-from .job.sweep.view import View
-from .say.sweep.aloud import finding_aloud, news_aloud, task_aloud
+
+if TYPE_CHECKING:
+    from coaxly.fitter import Result
+
+    from .job.sweep.news import News, Task
+    from .job.sweep.view import View
 
 _PROGRAMS: Final = (("espeak-ng", "--stdin"), ("espeak", "--stdin"), ("say", "-f", "-"))
 _PATIENCE_S: Final = 20.0
@@ -89,8 +90,10 @@ class Speaker:
         self._task: Task | None = None
         self._judged = False
 
-    def look(self, view: View, unit: str, result: Result | None = None) -> None:
+    def look(self, view: "View", unit: str, result: "Result | None" = None) -> None:
         """Say what changed since the last look. result: once there is one; its verdict is said once."""
+        from .say.sweep.aloud import finding_aloud, news_aloud, task_aloud
+
         if result is not None:
             if not self._judged:
                 self._judged = True

@@ -11,6 +11,9 @@ Cause = Literal[
     "no shift", "shifted",
 ]  # fmt: skip
 
+CANNOT_BE_TOLD: Final = "cannot be told"
+"""Where none of them is likely enough to be named."""
+
 OFTEN: Final[dict[Cause, float]] = {
     "as planned": 0.60,  # with "settled"; most pairs are set right
     "180 degrees out": 0.10,  # the low side for the high one: the classic mistake

@@ -11,6 +11,7 @@ import numpy as np
 from ..geometry import clock, direction
 from ..numeric.basis import Floats
 from ..numeric.quantiles import plane_factor
+from .causes import CANNOT_BE_TOLD
 from .explain import Done, Explanation, explain
 from .kit import OFFSET_SD_MM, Kit
 from .pins import Pins, parallel_only
@@ -23,8 +24,6 @@ TOLD = 0.85
 """Probability from which one explanation is named; below it, those that may be are."""
 
 _MOST_NAMED = 3
-
-CANNOT_BE_TOLD = "cannot be told"
 
 _RIGHT = ("as planned", "settled")
 

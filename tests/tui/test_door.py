@@ -20,7 +20,7 @@ def parsers():
     found, due = {}, [("coaxly", build())]
     while due:
         name, parser = due.pop()
-        found[name] = parser
+        found[name] = parser.filled()
         for action in parser._actions:
             if isinstance(getattr(action, "choices", None), dict):
                 due += [(f"{name} {word}", each) for word, each in action.choices.items()]

@@ -1,4 +1,4 @@
-"""`coaxly job`: the shop's jobs."""
+"""`coaxly job`: the shop's jobs, one by one."""
 
 import argparse
 from pathlib import Path
@@ -13,7 +13,7 @@ from ..entry.places import parse_shims
 from ..errors import FINE, UsageError
 from ..job.folder import packing
 from ..job.folder.details import Details
-from ..job.folder.index import Index, open_job
+from ..job.folder.index import open_job
 from ..job.folder.journal import Changed, Closed, Dowels, Note, Opened, Photo, Record, Shimmed, now
 from ..job.folder.material import kit_from, limit_of
 from ..job.folder.opening import proper_title
@@ -22,11 +22,11 @@ from ..job.folder.snapshot import Snapshot, look
 from ..job.folder.sworn import agree, edited
 from ..job.steps.jobsteps import dowels_in, put_in
 from ..job.steps.shaft import lie_of_job
-from ..job.steps.sweeps import left_off_at, take_in
+from ..job.steps.sweeps import take_in
 from ..options.keys import given
-from ..plain.asking import shop_of
 from ..plain.named import job_named
-from ..say.job.jobs import job_lines, job_object, list_line, next_of, record_words, row_object
+from ..plain.whichshop import shop_of
+from ..say.job.jobs import job_lines, job_object, next_of, record_words
 from ..say.job.sworn import agree_words, edited_sentence
 from ..say.job.unproved import unproved_lines
 
@@ -34,8 +34,6 @@ from ..say.job.unproved import unproved_lines
 def run(arguments: argparse.Namespace) -> int:
     """Do one thing to a job and say what comes next."""
     doing = arguments.doing
-    if doing == "list":
-        return _list(arguments)
     if doing == "open":
         return _said(arguments, _open(arguments), "opened")
     if doing == "unpack":
@@ -83,24 +81,6 @@ def _said(arguments: argparse.Namespace, job: Job, done: str) -> int:
         output.json_object({"job": job_object(known, unit)})
     else:
         output.text([f"{known.title}: {done}", f"  NEXT: {next_of(known, unit)}", f"  {known.path}"])
-    return FINE
-
-
-def _list(arguments: argparse.Namespace) -> int:
-    shop = shop_of(arguments)
-    with Index(shop) as index:
-        rows = index.rows(" ".join(arguments.words))
-    if arguments.json:
-        output.json_object({"shop": str(shop), "jobs": [row_object(row) for row in rows]})
-    elif rows:
-        output.text(
-            [
-                list_line(row, arguments.unit_shown, left_off_at(Job(shop / row.folder), row.next))
-                for row in rows
-            ]
-        )
-    else:
-        output.text([f"no such job in {shop}: 'coaxly job open TITLE' begins one"])
     return FINE
 
 

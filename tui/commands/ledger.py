@@ -13,11 +13,11 @@ from .. import output
 from ..entry.preferences import load_preferences
 from ..errors import FINDING, FINE
 from ..job.many.oneshop import OneShop
+from ..plain.shopjobs import shop_found, taken_apart
 from ..report.write import check
 from ..say.shop.ledger import findings
 from ..say.shop.shop import figure_lines, ledger_lines
 from ..say.shop.shopjobs import shop_lines
-from .shopjobs import shop_found, taken_apart
 
 
 def run(arguments: argparse.Namespace) -> int:

@@ -23,7 +23,8 @@ from ..say.dowels.guide import guide_lines
 from ..say.dowels.kits import kit_lines, kit_object
 from ..say.job.jobs import taken_line
 from ..say.objects import option_object, result_object
-from ..say.sweep.findings import SWEPT, face_lines, option_lines, result_lines
+from ..say.sweep.features import SWEPT
+from ..say.sweep.findings import face_lines, option_lines, result_lines
 from ..say.sweep.warnings import sentence
 from ..say.sweep.withheld import advised
 from ..terminal import default_glyphs

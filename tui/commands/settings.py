@@ -5,7 +5,7 @@ import argparse
 from .. import output
 from ..entry.preferences import load_preferences, preferences_path
 from ..errors import FINE
-from ..plain.asking import shop_of
+from ..plain.whichshop import shop_of
 from ..say.settings import settings_lines, settings_object
 
 

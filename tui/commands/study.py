@@ -14,10 +14,10 @@ from ..job.folder.journal import now
 from ..job.folder.repeatability import NAME, keep
 from ..job.many.repeats import Sweeping, of_jobs
 from ..job.recorded.bore import Bore
-from ..plain.asking import shop_of
 from ..plain.named import job_named
+from ..plain.shopjobs import bores
+from ..plain.whichshop import shop_of
 from ..say.shop.study import study_lines
-from .shopjobs import bores
 
 ANEW = "+"
 

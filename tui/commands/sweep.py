@@ -24,7 +24,7 @@ from ..job.folder.rigs import rig_known
 from ..job.folder.shop import Job, is_job
 from ..job.folder.snapshot import Snapshot
 from ..job.steps.jobsteps import in_order, note_sweep, rig_of, setup_of
-from ..job.steps.sweeps import broken_off
+from ..job.steps.leftoff import broken_off
 from ..job.sweep.begin import begin
 from ..job.sweep.linestate import LinkState
 from ..job.sweep.news import What
@@ -33,17 +33,19 @@ from ..job.sweep.resume import resume
 from ..job.sweep.run import SweepRun
 from ..job.sweep.told import TwoNumbers, told
 from ..options.keys import given
-from ..plain.asking import asked_unit, shop_of
+from ..plain.asking import asked_unit
 from ..plain.named import job_perhaps
 from ..plain.paperlines import plan_of, read_in
 from ..plain.plainlines import sweep_in_plain_lines
 from ..plain.rigs import OF_THE_RIG, kept, measured, rig_file, warn_of_age
 from ..plain.twonumbers import two_numbers
 from ..plain.typedlines import fed
+from ..plain.whichshop import shop_of
 from ..say.objects import result_object
-from ..say.sweep.findings import SWEPT, result_lines
+from ..say.sweep.features import PARTS as TURNING
+from ..say.sweep.features import SWEPT
+from ..say.sweep.findings import result_lines
 from ..say.sweep.prompts import prompt
-from ..say.sweep.warnings import PARTS as TURNING
 from ..terminal import has_screen, need_input
 from ..voice import find_voice
 

@@ -11,7 +11,8 @@ from coaxly.fitter.reading.setup import Setup
 
 from ..entry.lengths import show_length
 from ..say.job.report import short_verdict
-from ..say.sweep.findings import SWEPT, capital, on_the_part
+from ..say.sweep.features import SWEPT, on_the_part
+from ..say.sweep.findings import capital
 from .dial import HOURS, off
 from .svg import BLUE, FAINT, INK, RED, SOFT, Sheet
 

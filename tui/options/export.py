@@ -1,16 +1,14 @@
-"""The options of `coaxly export`. Nothing heavy is imported here: `--help` must answer at once."""
+"""The options of `coaxly export`."""
 
-from collections.abc import Callable
-from typing import Any
+import argparse
 
-from .jobs import add_shop
+from .shown import add_shop, output
 from .values import named
 
 
-def add_export(commands: Any, output: Callable[..., None]) -> None:
-    """`coaxly export`. output: adds the options of what is printed."""
-    text = "stations or single readings as a table: CSV, or Parquet"
-    command = commands.add_parser("export", help=text, description=f"{text}; lengths in mm")
+def add_export(command: argparse.ArgumentParser) -> None:
+    """`coaxly export`."""
+    command.description = f"{command.description}; lengths in mm"
     command.add_argument(
         "file", metavar="FILE|JOB", type=named, help="recording, or a job: all sweeps of its journal"
     )
@@ -24,4 +22,4 @@ def add_export(commands: Any, output: Callable[..., None]) -> None:
     command.add_argument(
         "--anyway", action="store_true", help="also what is not as it was recorded; the doubt is still said"
     )
-    output(command, live=False, units=False)
+    output(command, units=False)

@@ -1,38 +1,30 @@
 """The command line of jobs. Nothing heavy is imported here: `--help` must answer at once."""
 
 import argparse
-from collections.abc import Callable
 from typing import Any
 
-from ..job.folder.details import Details
-from .keys import add_keys
+from .shown import add_shop, output
 
 JOB = "folder, number, or a part of the title that no other job has"
 
 
-def add_shop(command: argparse.ArgumentParser, dest: str = "shop") -> None:
-    """Which shop."""
-    text = "folder of the shop's jobs (else COAXLY_SHOP, the setting 'shop', or Coaxly in your documents)"
-    command.add_argument("--shop", metavar="DIR", dest=dest, help=text)
-
-
-def add_job(commands: Any, output: Callable[..., None]) -> None:
-    """`coaxly job`. output: adds the options of what is printed."""
-    job = commands.add_parser("job", help="the shop's jobs: open, list, show, note, what was fitted, pack")
+def add_job(job: argparse.ArgumentParser) -> None:
+    """`coaxly job`."""
     doings = job.add_subparsers(dest="doing", metavar="WHAT", required=True)
 
-    def add(name: str, text: str, *places: tuple[str, str]) -> argparse.ArgumentParser:
-        command: argparse.ArgumentParser = doings.add_parser(name, help=text, description=text)
+    def add(name: str, text: str, *places: tuple[str, str], **more: Any) -> argparse.ArgumentParser:
+        command = doings.add_parser(name, help=text, description=text, **more)
         for place, what in places:
             command.add_argument(place, metavar=place.upper(), help=what)
         add_shop(command)
         if name not in ("list", "unpack"):
             command.add_argument("--operator", default="", help="who does it")
-        output(command, live=False)
+        output(command)
         return command
 
-    _opening(add("open", "begin a job", ("title", "what you call it")))
+    add("open", "begin a job", ("title", "what you call it"), fill=_opening)
     listing = add("list", "jobs, the newest work first")
+    listing.set_defaults(command="joblist")
     listing.add_argument("words", metavar="WORDS", nargs="*", help="only those that hold all of these")
     add("show", "all that is known of a job, and its next step", ("job", JOB))
     add("note", "write something down", ("job", JOB), ("text", "in quotes"))
@@ -56,10 +48,8 @@ def add_job(commands: Any, output: Callable[..., None]) -> None:
     add("unpack", "take in a packed job", ("file", "a packed job"))
 
 
-def add_report(commands: Any, output: Callable[..., None]) -> None:
-    """`coaxly report`. output: adds the options of what is printed."""
-    text = "pages of a job: the verdict for the customer, all that it rests on for the shop"
-    command: argparse.ArgumentParser = commands.add_parser("report", help=text, description=text)
+def add_report(command: argparse.ArgumentParser) -> None:
+    """`coaxly report`."""
     command.add_argument("job", metavar="JOB", help=JOB)
     command.add_argument("-o", "--out", metavar="FILE", help="FILE.html or FILE.pdf to write; must not exist "
                          "(default: report.html in the job's folder, -2 if that is there)")  # fmt: skip
@@ -68,10 +58,13 @@ def add_report(commands: Any, output: Callable[..., None]) -> None:
     command.add_argument("--anyway", action="store_true", help="even if a recording was changed, or two do "
                          "not belong together; the doubt stands in the report")  # fmt: skip
     add_shop(command)
-    output(command, live=False)
+    output(command)
 
 
 def _opening(command: argparse.ArgumentParser) -> None:
+    from ..job.folder.details import Details
+    from .keys import add_keys
+
     add_keys(command, Details, as_written=True)
     for piece in ("block", "housing"):
         command.add_argument(f"--{piece}-family", metavar="TEXT", help=f"what kind of {piece}")

@@ -73,14 +73,6 @@ def given(arguments: argparse.Namespace, kind: type) -> dict[str, Any]:
     return found
 
 
-def given_unit(text: str) -> str:
-    """The unit of lengths shown, for argparse; "": as it is set. Raises UsageError for settings that cannot
-    be meant."""
-    from ..entry.preferences import Preferences, load_preferences
-
-    return str(reader(keys_of(Preferences)["unit"].kind)(text)) if text else load_preferences().unit
-
-
 def _metavar(kind: Kind) -> str:
     if isinstance(kind, Choice):
         return "{" + ",".join(str(option) for option in kind.options) + "}"

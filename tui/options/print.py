@@ -1,19 +1,15 @@
-"""The options of `coaxly print`. Nothing heavy is imported here: `--help` must answer at once."""
+"""The options of `coaxly print`."""
 
 import argparse
-from collections.abc import Callable
-from typing import Any
 
 from ..job.folder.details import Details
-from .jobs import add_shop
 from .keys import add_keys
+from .shown import add_shop, output
 from .values import kit, length, lengths, setting
 
 
-def add_print(commands: Any, output: Callable[..., None]) -> None:
-    """`coaxly print`. output: adds the options of what is printed."""
-    text = "at true scale: a degree wheel, cards for setting dowels, or for shims under the bolts"
-    command = commands.add_parser("print", help=text, description=text)
+def add_print(command: argparse.ArgumentParser) -> None:
+    """`coaxly print`."""
     whats = command.add_subparsers(dest="what", metavar="WHAT", required=True)
 
     def add(name: str, said: str) -> argparse.ArgumentParser:
@@ -23,7 +19,7 @@ def add_print(commands: Any, output: Callable[..., None]) -> None:
         )
         one.add_argument("--paper", choices=("a4", "letter"), help="(default: the setting 'paper', else a4)")
         add_shop(one)
-        output(one, live=False)
+        output(one)
         return one
 
     _wheel(add("wheel", "a degree wheel for flywheel or damper"))

@@ -1,27 +1,17 @@
-"""The command line of what a shop learns. Nothing heavy is imported here: `--help` must answer at once."""
+"""The command line of what a shop learns."""
 
 import argparse
-from collections.abc import Callable
-from typing import Any
 
 from coaxly.fitter import Setup
 
 from ..job.folder.details import Details
-from .jobs import add_shop
 from .keys import add_keys
+from .shown import add_shop, output
 from .values import kit, length, rate, share
 
-Output = Callable[..., None]
 
-
-def add_shops(commands: Any, output: Output) -> None:
-    """`coaxly study`, `ledger` and `stock`. output: adds the options of what is printed."""
-    for add in (_study, _ledger, _stock):
-        add(commands, output)
-
-
-def _study(commands: Any, output: Output) -> None:
-    command = commands.add_parser("study", help="how well a shop measures, from repeated sweeps")
+def add_study(command: argparse.ArgumentParser) -> None:
+    """`coaxly study`."""
     command.add_argument(
         "files",
         metavar="FILE",
@@ -35,17 +25,15 @@ def _study(commands: Any, output: Output) -> None:
     )
     add_shop(command)
     add_fleet(command)
-    output(command, live=False)
+    output(command)
 
 
-def _ledger(commands: Any, output: Output) -> None:
-    command = commands.add_parser(
-        "ledger", help="what many jobs say of block families, housing families and single pieces"
-    )
+def add_ledger(command: argparse.ArgumentParser) -> None:
+    """`coaxly ledger`."""
     _found_jobs(command)
     command.add_argument("-o", "--out", metavar="FILE", help="page with pictures to write: .html or .pdf")
     add_fleet(command)
-    output(command, live=False)
+    output(command)
 
 
 def _found_jobs(command: argparse.ArgumentParser) -> None:
@@ -67,8 +55,8 @@ def add_fleet(command: argparse.ArgumentParser) -> None:
     )  # fmt: skip
 
 
-def _stock(commands: Any, output: Output) -> None:
-    command = commands.add_parser("stock", help="which dowel sizes to keep, and how many of each")
+def add_stock(command: argparse.ArgumentParser) -> None:
+    """`coaxly stock`."""
     command.add_argument("--sizes", type=int, metavar="N", help="how many (else while one more still helps)")
     command.add_argument("--pair", choices=("parallel", "any"), default="parallel",
                          help="any: the two dowels may be unlike; simulated, needs --dowels")  # fmt: skip
@@ -86,4 +74,4 @@ def _stock(commands: Any, output: Output) -> None:
     command.add_argument(
         "--risk", type=share, default=0.05, metavar="R", help="of running out of any size: 5%%"
     )
-    output(command, live=False)
+    output(command)

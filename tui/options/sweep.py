@@ -1,21 +1,19 @@
-"""The options of `coaxly sweep`: ports, stations, and how the indicator sits."""
+"""The options of commands that sweep: ports, stations, and how the indicator sits."""
 
 import argparse
-from collections.abc import Callable
-from typing import Any
 
 from coaxly.fitter import Setup
+from coaxly.fitter.keys import length
 
 from ..entry.rigging import Rigging
-from .jobs import add_shop
-from .keys import add_keys
-from .values import direction, length
+from .keys import add_keys, reader
+from .shown import add_shop, anyway, output
+from .values import direction, positive
+from .values import length as length_text
 
 
-def add_sweep(commands: Any, output: Callable[..., None]) -> None:
-    """The command and its options; `output` adds those that every command has."""
-    text = "sweep a housing with an indicator on a serial port"
-    command = commands.add_parser("sweep", help=text, description=text)
+def add_sweep(command: argparse.ArgumentParser) -> None:
+    """`coaxly sweep`."""
     command.add_argument("--csv", metavar="FILE", help="an old paper: a table with columns angle, reading "
                          "and perhaps unit (or reading_thou ...) instead of a dial")  # fmt: skip
     add_two_numbers(command)
@@ -36,12 +34,50 @@ def add_sweep(commands: Any, output: Callable[..., None]) -> None:
     output(command, live=True)
 
 
-def add_two_numbers(command: Any) -> None:
+def add_two_numbers(command: argparse.ArgumentParser) -> None:
     """What a plain dial said, in place of a sweep."""
     group = command.add_argument_group("from two numbers, in place of a dial on a serial port")
-    group.add_argument("--tir", type=length, metavar="LENGTH", help="largest less smallest reading: 9thou")
+    group.add_argument("--tir", type=length_text, metavar="LENGTH",
+                       help="largest less smallest reading: 9thou")  # fmt: skip
     group.add_argument("--high", type=direction, metavar="PLACE", help="where the dial read highest, "
                        "from behind: 3:40, or degrees from 12")  # fmt: skip
+
+
+def add_nudge(command: argparse.ArgumentParser) -> None:
+    """`coaxly nudge`."""
+    command.add_argument(
+        "file", metavar="FILE|JOB", nargs="?", help="its last sweep, or a job, which knows it"
+    )
+    add_shop(command)
+    add_keys(command, Rigging, "port", "profile", "unit")
+    command.add_argument("--second", metavar="PORT", help="a second one, a quarter turn on (clockwise from "
+                         "behind): the crank stays parked")  # fmt: skip
+    command.add_argument(
+        "--tolerance",
+        type=reader(length(0.0, 5.0)),
+        metavar="LENGTH",
+        help="within which it says STOP (0.2thou)",
+    )
+    command.add_argument("--operator", default="", help="who taps (default: the job's technician)")
+    command.add_argument(
+        "--engine", type=int, metavar="N", help="no hardware: tap the built-in engine of this number"
+    )
+    command.add_argument("--speed", type=positive, metavar="X", help="with --engine: times as fast as life")
+    anyway(command)
+    output(command, live=True)
+
+
+def add_demo(command: argparse.ArgumentParser) -> None:
+    """`coaxly demo`."""
+    command.add_argument("--engine", type=int, default=1, metavar="N",
+                         help="which invented engine (default 1)")  # fmt: skip
+    command.add_argument(
+        "--speed", type=positive, metavar="X", help="times as fast as life (1 on a screen, 20 without)"
+    )
+    command.add_argument(
+        "--keep", metavar="DIR", help="folder for its shop, to look around in; must be empty"
+    )
+    output(command, live=True)
 
 
 def add_rig(command: argparse.ArgumentParser) -> None:

@@ -1,24 +1,12 @@
-"""Which shop is meant; questions on the terminal, for what nobody has said and nothing may be assumed; and
-what is in doubt.
-"""
+"""Questions on the terminal, for what nobody has said and nothing may be assumed; and what is in doubt."""
 
-import argparse
 import sys
 from collections.abc import Sequence
-from pathlib import Path
 
-from ..entry.preferences import load_preferences
 from ..errors import UsageError
-from ..job.folder.shop import shop_folder
 from ..job.recorded.consistency import Doubt
 from ..output import message
 from ..say.sweep.doubts import ANYWAY, doubt_sentence
-
-
-def shop_of(arguments: argparse.Namespace) -> Path:
-    """The shop's folder. Raises UsageError."""
-    # Named before the command, it counts as well.
-    return shop_folder(arguments.shop or arguments.bench_shop, load_preferences().shop)
 
 
 def asked_unit() -> str:

@@ -17,8 +17,8 @@ from ..say.job.jobs import strange_key
 from ..say.job.strangers import stranger_sentence
 from ..say.job.sworn import by_hand_sentence
 from ..say.job.unproved import unproved_lines
-from .asking import shop_of
 from .rigs import rig_setup
+from .whichshop import shop_of
 
 
 def job_named(arguments: argparse.Namespace, words: str) -> Snapshot:

@@ -21,7 +21,7 @@ from ..job.recorded.columns import station_rows
 from ..job.recorded.pipeline import Pipeline
 from ..job.sweep.schedule import Plan, step_places
 from ..say.shop.rig import dial_lines, dial_object, judged, nonsense, sag_lines, sag_object
-from .asking import shop_of
+from .whichshop import shop_of
 
 OF_THE_RIG: Final = ("sag", "steps")
 """Features that say something of the rig itself, and of no engine."""

@@ -1,6 +1,16 @@
-"""How many of something there are, as one says it."""
+"""How many of something there are, or how likely it is, as one says it."""
+
+from ..entry.lengths import written
 
 
 def counted(count: int, one: str) -> str:
     """`1 reading`, `2 readings`. one: the word for one of them, whose plural takes an s."""
     return f"{count} {one}" if count == 1 else f"{count} {one}s"
+
+
+def likely(probability: float) -> str:
+    """A share of a hundred that is neither certain nor impossible."""
+    percent = 100.0 * probability
+    if percent > 99.9:
+        return f"> {written(99.9, '.1f')} %"
+    return f"< {written(0.1, '.1f')} %" if percent < 0.1 else f"{written(percent, '.1f')} %"

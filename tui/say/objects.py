@@ -3,16 +3,18 @@
 Numbers are in mm and degrees; lengths in sentences are in the unit asked for.
 """
 
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from coaxly.fitter import Result
-from coaxly.fitter.dowels.compare import Comparison, Finding
-from coaxly.fitter.dowels.pins import Pins
-from coaxly.fitter.dowels.plan import Option
 
 from .dowels import explanations, options
 from .dowels.holes import by_the_line, line_degrees
 from .sweep.warnings import LOOKS, sentences
+
+if TYPE_CHECKING:  # words need no arithmetic
+    from coaxly.fitter.dowels.compare import Comparison, Finding
+    from coaxly.fitter.dowels.pins import Pins
+    from coaxly.fitter.dowels.plan import Option
 
 
 def result_object(result: Result, unit: str) -> dict[str, Any]:
@@ -24,7 +26,7 @@ def result_object(result: Result, unit: str) -> dict[str, Any]:
 
 
 def option_object(
-    option: Option, unit: str, pins: Pins | None = None, *, doubtful: bool = False
+    option: "Option", unit: str, pins: "Pins | None" = None, *, doubtful: bool = False
 ) -> dict[str, Any]:
     """Dowels to choose, with what there is to say of them (`note`), and where the holes are known how far the
     high sides are from the line through them (`from_line_deg`, clockwise, of each dowel; `from_line`).
@@ -38,9 +40,11 @@ def option_object(
     return found
 
 
-def comparison_object(comparison: Comparison, unit: str, left: Result | None = None) -> dict[str, Any]:
+def comparison_object(comparison: "Comparison", unit: str, left: Result | None = None) -> dict[str, Any]:
     """Planned against measured, each explanation with what it means (`words`) and what to do (`remedy`).
     left: the sweep afterwards; if it is inside there is less to do."""
+    from coaxly.fitter.dowels.compare import Finding
+
     inside = left is not None and left.decision.state == "inside"
     return {
         **comparison.to_dict(),
@@ -54,6 +58,6 @@ def comparison_object(comparison: Comparison, unit: str, left: Result | None = N
     }
 
 
-def _finding_object(found: dict[str, Any], finding: Finding, unit: str, inside: bool) -> dict[str, Any]:
+def _finding_object(found: dict[str, Any], finding: "Finding", unit: str, inside: bool) -> dict[str, Any]:
     remedy = explanations.remedy(finding, inside=inside)
     return {**found, "words": explanations.words(finding, unit), "remedy": remedy}

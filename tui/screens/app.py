@@ -1,40 +1,36 @@
 """The screen program: which screens follow each other. What they show is made elsewhere."""
 
-import gc
 import os
 import time
 from collections.abc import Sequence
 from pathlib import Path
-from typing import ClassVar, Final
+from typing import TYPE_CHECKING, ClassVar, Final
 
 from textual import events, work
 from textual.binding import Binding, BindingType
 from textual.filter import LineFilter
-
-from coaxly.logger.angle.source import Source
 
 from .. import output
 from ..draw.theme import DARK, LIGHT
 from ..endings import ended_by_signals
 from ..entry.preferences import Memory, Preferences, load_preferences
 from ..errors import OURS, Failure
-from ..job.demo.rehearsal import Rehearsal
 from ..job.folder.shop import shop_folder
-from ..job.shows import LiveShow
-from ..job.sweep.replay import ReplayRun
-from ..job.sweep.run import SweepRun
 from ..terminal import no_color
 from ..voice import Voice, find_voice
 from ..widgets.images import image_widget
 from ..widgets.lines import CleanLines
 from .base import CoaxlyScreen, Program
-from .flows import rehearse, work_bench
+from .flows import work_bench
 from .small.cautionsscreen import CautionsScreen
-from .small.manualscreen import ManualScreen
-from .sweeping.donescreen import DoneScreen, Swept
-from .sweeping.replayscreen import ReplayScreen
-from .sweeping.sweepscreen import SweepScreen
-from .sweeping.typedscreen import live_screen
+
+if TYPE_CHECKING:  # the list of jobs is there before anything can be swept
+    from coaxly.logger.angle.source import Source
+
+    from ..job.demo.rehearsal import Rehearsal
+    from ..job.shows import LiveShow
+    from ..job.sweep.replay import ReplayRun
+    from ..job.sweep.run import SweepRun
 
 _CLEAN = CleanLines()
 _PAGED: Final = ("bore", "face", "pilot", "flywheel")
@@ -62,7 +58,7 @@ class CoaxlyApp(Program):
         self._deaf_until = 0.0
 
     def on_mount(self) -> None:
-        """Take our own themes, freeze what start-up allocated, and begin."""
+        """Take our own themes, and begin."""
         for theme in (DARK, LIGHT):
             self.register_theme(theme)
         if not no_color():
@@ -71,9 +67,6 @@ class CoaxlyApp(Program):
         self.app_resume_signal.subscribe(self, lambda _: self._back_from_the_shell())
         self._ended = ended_by_signals(self._told_to_end)
         self._ended.__enter__()
-        # A full collection over the screen's many objects would delay readings by 20 ms.
-        gc.collect()
-        gc.freeze()
         self.flow()
 
     def _back_from_the_shell(self) -> None:
@@ -90,8 +83,8 @@ class CoaxlyApp(Program):
     def _told_to_end(self) -> None:
         """By a signal: first of all the recording is sealed, then the terminal is given back."""
         for screen in self.screen_stack:
-            if isinstance(screen, SweepScreen):
-                screen.show.stop()
+            if isinstance(screen, CoaxlyScreen):
+                screen.told_to_end()
         self.exit()
 
     def on_unmount(self) -> None:
@@ -113,6 +106,8 @@ class CoaxlyApp(Program):
 
     def action_manual(self) -> None:
         """What there is to know of the page that is shown, where it has no list of its keys."""
+        from .small.manualscreen import ManualScreen
+
         page = self.screen
         self.push_screen(ManualScreen(page.TOPIC if isinstance(page, CoaxlyScreen) else ""))
 
@@ -122,7 +117,7 @@ class SweepApp(CoaxlyApp):
 
     bare = ""
 
-    def __init__(self, show: LiveShow, unit: str, preferences: Preferences | None = None) -> None:
+    def __init__(self, show: "LiveShow", unit: str, preferences: Preferences | None = None) -> None:
         """The sweep to be shown."""
         super().__init__(unit, preferences)
         self._show = show
@@ -131,6 +126,9 @@ class SweepApp(CoaxlyApp):
     @work
     async def flow(self) -> None:
         """The measuring screen, the finding, then out."""
+        from .sweeping.donescreen import DoneScreen, Swept
+        from .sweeping.typedscreen import live_screen
+
         run = self._show.run
         header = run.pipeline.header
         paged = header.feature in _PAGED
@@ -146,7 +144,7 @@ class SweepApp(CoaxlyApp):
 class ReplayApp(CoaxlyApp):
     """One recording."""
 
-    def __init__(self, run: ReplayRun, unit: str, preferences: Preferences | None = None) -> None:
+    def __init__(self, run: "ReplayRun", unit: str, preferences: Preferences | None = None) -> None:
         """The recording to be shown."""
         super().__init__(unit, preferences)
         self._run_shown = run
@@ -154,6 +152,8 @@ class ReplayApp(CoaxlyApp):
     @work
     async def flow(self) -> None:
         """The measuring screen, then out."""
+        from .sweeping.replayscreen import ReplayScreen
+
         await self.push_screen_wait(ReplayScreen(self._run_shown))
         self.exit()
 
@@ -161,7 +161,7 @@ class ReplayApp(CoaxlyApp):
 class RehearsalApp(CoaxlyApp):
     """The whole job on the rig."""
 
-    def __init__(self, rehearsal: Rehearsal, unit: str, preferences: Preferences | None = None) -> None:
+    def __init__(self, rehearsal: "Rehearsal", unit: str, preferences: Preferences | None = None) -> None:
         """The job to be shown."""
         super().__init__(unit, preferences)
         self.rehearsal = rehearsal
@@ -169,6 +169,8 @@ class RehearsalApp(CoaxlyApp):
     @work
     async def flow(self) -> None:
         """Found, plan, set, left, verdict."""
+        from .rehearsing import rehearse
+
         self.words = await rehearse(self, self.rehearsal)
         self.exit()
 
@@ -200,10 +202,12 @@ def _run(app: CoaxlyApp) -> None:
 
 
 def show_sweep(
-    run: SweepRun, sources: dict[str, Source], unit: str, voice: Voice | None = None, bare: str = ""
+    run: "SweepRun", sources: "dict[str, Source]", unit: str, voice: Voice | None = None, bare: str = ""
 ) -> None:
     """A live sweep on the screen; returns when it is finished or left. voice: that speaks it too. bare: unit
     of a typed number that carries none. Raises Failure where it failed, in the words of the screen."""
+    from ..job.shows import LiveShow
+
     app = SweepApp(LiveShow(run, sources), unit, load_preferences())
     app.voice, app.bare = voice, bare
     _run(app)
@@ -212,7 +216,7 @@ def show_sweep(
         raise Failure(app.failure)
 
 
-def show_rehearsal(rehearsal: Rehearsal, unit: str) -> int:
+def show_rehearsal(rehearsal: "Rehearsal", unit: str) -> int:
     """The demo on the screen."""
     app = RehearsalApp(rehearsal, unit, load_preferences())
     _run(app)
@@ -222,6 +226,8 @@ def show_rehearsal(rehearsal: Rehearsal, unit: str) -> int:
 
 def show_replay(path: Path, speed: float, unit: str) -> int:
     """A recording on the screen, `speed` times as fast as it was made."""
+    from ..job.sweep.replay import ReplayRun
+
     app = ReplayApp(ReplayRun(path, speed), unit, load_preferences())
     _run(app)
     return app.return_code or 0

@@ -53,9 +53,16 @@ class CoaxlyScreen(Screen[Answer]):
     TOPIC: ClassVar[str] = "screen"
     """The page of the manual about it."""
 
+    def told_to_end(self) -> None:
+        """The program is told to end: what is being recorded is sealed."""
+
+    def take_keys(self) -> list[str]:
+        """What the pedal presses."""
+        return list(self.app.preferences.take_keys)
+
     def bind_pedal(self, action: str, *, priority: bool = True) -> None:
         """Let whatever the pedal presses do this. priority: even where something else has the focus."""
-        for key in self.app.preferences.take_keys:
+        for key in self.take_keys():
             self._bindings.bind(key, action, priority=priority)
 
     def grow(self) -> None:

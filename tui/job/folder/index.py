@@ -14,6 +14,7 @@ from typing import Any, Final
 
 import msgspec
 
+from ...entry.names import plainly
 from ...errors import CommandError, Failure, UsageError
 from . import details, journal
 from .progress import state
@@ -190,12 +191,12 @@ def find_job(shop: Path, words: str) -> Job | None:
         return None
     with Index(shop) as index:
         rows = index.rows()
-    key = " ".join(words.casefold().split())
+    key = plainly(words)
     tests = (
         lambda row: row.folder == words,
         lambda row: row.number.casefold() == key,
-        lambda row: " ".join(row.title.casefold().split()) == key,
-        lambda row: key in " ".join(row.title.casefold().split()) or key in row.folder,
+        lambda row: plainly(row.title) == key,
+        lambda row: key in plainly(row.title) or key in row.folder,
     )
     for fits in tests:
         found = [row for row in rows if fits(row)]

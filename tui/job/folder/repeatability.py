@@ -7,16 +7,18 @@ import math
 from collections.abc import Mapping
 from datetime import date
 from pathlib import Path
-from typing import Annotated, Any, Final
+from typing import TYPE_CHECKING, Annotated, Any, Final
 
 import msgspec
 
-from coaxly.fitter.shop.study import Study
 from coaxly.logger.files import read_toml
 
 from ...entry.lengths import parse_length
 from ...errors import UsageError
 from . import details
+
+if TYPE_CHECKING:
+    from coaxly.fitter.shop.study import Study
 
 NAME: Final = "repeatability.toml"
 _HEADING: Final = "By coaxly study --keep; yours to edit."
@@ -35,7 +37,7 @@ class Kept(msgspec.Struct, frozen=True):
     housings: int = 0
 
 
-def keep(shop: Path, found: Study, today: date) -> Kept:
+def keep(shop: Path, found: "Study", today: date) -> Kept:
     """Write down what later sweeps may count on: of one sweep by anybody with the dial put on anew, so that
     what differs between people and mountings is in it as far as the study tells. Raises UsageError where
     every sweep was the same, or Failure."""

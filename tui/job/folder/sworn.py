@@ -12,9 +12,9 @@ from coaxly.fitter.dowels.limits import Limit
 from coaxly.logger.recording.reader import RecordingReader
 from coaxly.logger.recording.records import Header
 
+from ...entry.names import plainly
 from ...entry.places import parse_limit
 from ...errors import RUN_ERRORS
-from ..recorded.consistency import plainly
 from .details import SWORN
 from .journal import Changed, Opened, Record, Sweep
 from .material import limit_of

@@ -6,6 +6,7 @@ from datetime import date
 
 from coaxly.fitter.shop.ledger import Found
 
+from ...entry.names import plainly
 from .learned import Learned
 
 
@@ -94,4 +95,4 @@ def _spellings(names: Iterable[str]) -> dict[str, str]:
 
 
 def _key(name: str) -> str:
-    return " ".join(name.split()).casefold()
+    return plainly(name)

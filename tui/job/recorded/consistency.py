@@ -13,6 +13,7 @@ from coaxly.fitter import Result, withheld
 from coaxly.fitter.units import MM_PER_THOU
 from coaxly.logger.recording.seals import check_seals
 
+from ...entry.names import plainly
 from ...errors import UsageError
 from .pipeline import ONE_HOUSING, Pipeline
 
@@ -141,8 +142,3 @@ def one_limit(sweeps: Sequence[tuple[str, Pipeline]]) -> list[Doubt]:
 def stage(pipeline: Pipeline) -> str:
     """What a recording calls its stage: "found", "left", a word of the operator's, or ""."""
     return plainly(pipeline.header.stage)
-
-
-def plainly(text: str) -> str:
-    """A name as it is compared: capitals and spaces make no other."""
-    return " ".join(text.casefold().split())

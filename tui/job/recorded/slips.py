@@ -18,6 +18,8 @@ from coaxly.fitter.result import Remark
 from coaxly.fitter.units import MM_PER_INCH, MM_PER_THOU
 from coaxly.logger.profile import Profile
 
+from ...entry.names import plainly
+
 _HUGE: Final = 10.0
 """Limits to which no housing that was ever bolted up is off."""
 
@@ -41,7 +43,7 @@ def unit_doubt(result: Result, profile: Profile, stage: str) -> tuple[Remark, ..
         return (Remark.warning("too_large", swing_mm=swing, unit=profile.unit),)
     # Nobody needs to know the unit of what is inside in either.
     turned = result.tir.fitted * MM_PER_INCH > limit / 2.0
-    small = _SMALL.get(" ".join(stage.casefold().split()), _SMALL_FOUND)
+    small = _SMALL.get(plainly(stage), _SMALL_FOUND)
     if profile.unit == "mm" and swing < small * limit and swing * MM_PER_INCH > small * limit:
         return (Remark.warning("other_unit", swing_mm=swing),) if turned else ()
     return ()

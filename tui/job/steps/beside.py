@@ -12,7 +12,8 @@ from ...errors import RUN_ERRORS, UsageError
 from ..folder.journal import Sweep
 from ..folder.snapshot import Snapshot
 from ..folder.sworn import Edited, edited
-from .sweeps import STAGES, is_called, is_other, stranger_in
+from .leftoff import is_called
+from .sweeps import STAGES, is_other, stranger_in
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,7 +5,7 @@ Screens and commands take the same steps through here, and through `choosing`, `
 from collections.abc import Mapping
 from dataclasses import replace
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from coaxly.fitter import Result, Setup
 from coaxly.logger.angle.source import Source
@@ -22,9 +22,11 @@ from ..folder.rigs import rig_known
 from ..folder.shop import Job
 from ..folder.snapshot import Snapshot
 from ..sweep.request import SweepRequest, asked
-from ..sweep.run import SweepRun
 from ..sweep.vouching import vouch
 from .sweeps import swept
+
+if TYPE_CHECKING:
+    from ..sweep.run import SweepRun
 
 
 def rig_of(known: Snapshot) -> Rigging:
@@ -98,7 +100,7 @@ def sweep_request(known: Snapshot, stage: str, feature: str, dial: Source) -> Sw
     )  # fmt: skip
 
 
-def note_sweep(job: Job, run: SweepRun) -> bool:
+def note_sweep(job: Job, run: "SweepRun") -> bool:
     """Note a finished sweep, once. Returns whether it was finished. Raises UsageError or Failure."""
     if run.result is None:
         return False

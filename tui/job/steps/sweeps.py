@@ -1,6 +1,4 @@
-"""Recordings of a job: which are finished and not in its journal yet, which do not belong, and which were
-left off.
-"""
+"""Recordings of a job: which are finished and not in its journal yet, and which do not belong."""
 
 from dataclasses import dataclass
 from pathlib import Path
@@ -16,11 +14,10 @@ from coaxly.logger.recording.seals import check_seals, last_seal
 
 from ...errors import RUN_ERRORS, UsageError
 from ..folder.journal import Answer, Journal, Sweep, now
-from ..folder.shop import Job, stem_of
 from ..folder.snapshot import Snapshot, look
-from ..recorded.consistency import Doubt, plainly
+from ..recorded.consistency import Doubt
 from ..recorded.pipeline import replay
-from ..sweep.resume import read_so_far, unfinished
+from .leftoff import elsewhere, unfinished
 
 STAGES: Final = ("found", "left")
 _OF_TAPPING: Final = "nudge"
@@ -182,66 +179,3 @@ def stranger_in(known: Snapshot, path: Path) -> Stranger | None:
     if header.stage in STAGES and header.created < known.last_done:
         return Stranger(path, "late", header.created)
     return None
-
-
-def elsewhere(known: Snapshot, header: Header) -> Literal["job", "journal"] | None:
-    """Whether a recording was begun for another job than this, or under another journal."""
-    if header.journal is msgspec.UNSET or not header.journal:
-        return None if is_called(known, header.job) else "job"
-    return None if header.journal in known.journal.heads else "journal"
-
-
-def is_called(known: Snapshot, name: str) -> bool:
-    """Whether the job was ever called so."""
-    return plainly(name) in map(plainly, known.titles)
-
-
-@dataclass(frozen=True, slots=True)
-class LeftOff:
-    """The sweep that is due was begun and left off. read, of: stations, None where they are not counted."""
-
-    path: Path
-    read: int | None = None
-    of: int | None = None
-
-
-def left_off(known: Snapshot) -> LeftOff | None:
-    """Whether the sweep that is due was begun: the newest recording of its kind was left off."""
-    step, feature = known.state.next, known.state.feature
-    if not step.startswith("sweep "):
-        return None
-    begun = _begun(known, step.removeprefix("sweep "), feature)
-    if not begun or not unfinished(begun[-1]):
-        return None
-    counted = read_so_far(begun[-1])
-    return LeftOff(begun[-1]) if counted is None else LeftOff(begun[-1], *counted)
-
-
-def left_off_at(job: Job, step: str) -> LeftOff | None:
-    """The same where the step that is due is known from the list: nothing is read unless that is a sweep."""
-    return left_off(look(job)) if step.startswith("sweep ") else None
-
-
-def broken_off(known: Snapshot, stage: str, feature: str) -> list[Path]:
-    """Recordings of the job that were left off and can go on, the newest last."""
-    return [path for path in _begun(known, stage, feature) if unfinished(path)]
-
-
-def _begun(known: Snapshot, stage: str, feature: str) -> list[Path]:
-    """The recordings that bear such a name and a number and are of no other job, the newest last."""
-    stem = f"{stem_of(stage, feature)}-"
-    named = [
-        path for path in known.job.recordings() if path.stem.startswith(stem) and not _strange(known, path)
-    ]
-    numbers = ((path.stem.removeprefix(stem), path) for path in named)
-    return [path for _, path in sorted((int(number), path) for number, path in numbers if number.isdecimal())]
-
-
-def _strange(known: Snapshot, path: Path) -> bool:
-    """Whether a recording names another job; one that names none may be of this."""
-    try:
-        with RecordingReader(path) as reader:
-            header = reader.header
-    except RUN_ERRORS:
-        return False
-    return bool(header.job) and path.name not in known.sweeps and elsewhere(known, header) is not None

@@ -5,7 +5,7 @@ from pathlib import Path
 from coaxly.fitter.geometry import EnteredDeg
 from coaxly.logger.angle.source import AngleError, stations_due
 from coaxly.logger.clock import Clock, PaperClock, SessionClock
-from coaxly.logger.errors import LoggerError, RecordingError
+from coaxly.logger.errors import RecordingError
 from coaxly.logger.profile import Profile
 from coaxly.logger.recording.reader import RecordingReader
 from coaxly.logger.recording.records import (
@@ -87,17 +87,6 @@ def read_so_far(path: Path) -> tuple[int, int] | None:
         return None
     read = len(pipeline.fitter.stations())
     return None if pipeline.angle.mode != "entered" else (read, read + len(schedule))
-
-
-def unfinished(path: Path) -> bool:
-    """Whether a recording was left off before its result, and can go on."""
-    try:
-        with RecordingReader(path) as reader:
-            return not any(
-                isinstance(record, ResultRecord | End) for block in reader.blocks() for record in block
-            )
-    except LoggerError:
-        return False
 
 
 def _plan(reader: RecordingReader, pipeline: Pipeline) -> Plan:

@@ -1,14 +1,16 @@
 """What happened to a pair of dowels and to its two sweeps, and what to do about it, in sentences."""
 
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
 from coaxly.fitter.dowels.causes import FINE, TURNED, Cause
-from coaxly.fitter.dowels.compare import Comparison, Finding
-from coaxly.fitter.dowels.explain import Explanation
 from coaxly.fitter.geometry import clock
 
 from ...entry.lengths import show_length
 from ...job.folder.journal import Proof
+
+if TYPE_CHECKING:
+    from coaxly.fitter.dowels.compare import Comparison, Finding
+    from coaxly.fitter.dowels.explain import Explanation
 
 _WHAT: Final[dict[Cause, str]] = {
     "as planned": "the dowels did what was planned",
@@ -72,7 +74,7 @@ _EITHER_WAY: Final = (
 )
 
 
-def words(finding: Finding, unit: str) -> str:
+def words(finding: "Finding", unit: str) -> str:
     """What is believed to have happened, lengths in `unit`."""
     causes = {each.cause for each in finding.among}
     why = f" ({_MIRRORED})" if causes & set(TURNED) else ""
@@ -92,7 +94,7 @@ def words(finding: Finding, unit: str) -> str:
     return f"cannot tell between: {either}{why}"
 
 
-def remedy(finding: Finding, *, inside: bool = False) -> str:
+def remedy(finding: "Finding", *, inside: bool = False) -> str:
     """What to do about it; "" where there is nothing to do. inside: the sweep as left is within the limit,
     so that nothing is to be turned, whatever happened; but what holds the housing is to be seen to."""
     causes = {each.cause for each in finding.among}
@@ -112,7 +114,7 @@ def _where_it_is_inside(causes: set[Cause]) -> str:
     return _STAMPS if causes <= {"wrong size", "dowels exchanged"} else _LEAVE
 
 
-def _told_apart(finding: Finding) -> str:
+def _told_apart(finding: "Finding") -> str:
     """What tells those apart at the engine that the shift does not: first the marks, for looking at them
     undoes nothing."""
     others = [each for each in finding.among if not each.marks_deg and each.cause not in FINE]
@@ -128,7 +130,7 @@ def _told_apart(finding: Finding) -> str:
     return f"{belong}. If one stands elsewhere, set it so and sweep again; if both stand there, {then}"
 
 
-def difference_words(comparison: Comparison, unit: str) -> str:
+def difference_words(comparison: "Comparison", unit: str) -> str:
     """How far planned and measured are apart, and what it was judged by; "" without a plan."""
     if (gap := comparison.difference) is None:
         return ""
@@ -141,20 +143,23 @@ def difference_words(comparison: Comparison, unit: str) -> str:
 
 def remedy_noted(proof: Proof) -> str:
     """The same from the record of a proof; "" also where an older version noted it without the marks."""
+    from coaxly.fitter.dowels.compare import Finding
+    from coaxly.fitter.dowels.explain import Explanation
+
     among = [Explanation(cause, 0.0, marks) for cause, marks in proof.among if cause in _WHAT]
     if not among:
         return ""
     return remedy(Finding(proof.cause, proof.probability, tuple(among)), inside=proof.state == "inside")
 
 
-def _words(explanation: Explanation, unit: str) -> str:
+def _words(explanation: "Explanation", unit: str) -> str:
     said = _WHAT[explanation.cause]
     if explanation.sizes_mm:
         said += ": the shift is that of " + " and ".join(show_length(d, unit) for d in explanation.sizes_mm)
     return said
 
 
-def _remedy(explanation: Explanation) -> str:
+def _remedy(explanation: "Explanation") -> str:
     if explanation.marks_deg:
         marks = _clocks(explanation.marks_deg)
         return f"set the high sides to {marks} seen from behind the engine, and sweep again"

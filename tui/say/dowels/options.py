@@ -1,10 +1,12 @@
 """What there is to say of dowels that may be fitted, in sentences."""
 
 import math
-
-from coaxly.fitter.dowels.plan import Option
+from typing import TYPE_CHECKING
 
 from ...entry.lengths import show_length, written
+
+if TYPE_CHECKING:  # words need no arithmetic
+    from coaxly.fitter.dowels.plan import Option
 
 _PLAIN = {
     "nothing_found": "nothing was found that dowels could correct",
@@ -19,7 +21,7 @@ _PLAIN = {
 _SIZES = {True: "; get other sizes", False: ""}
 
 
-def note(option: Option, unit: str, *, best: bool = False, doubtful: bool = False) -> str:
+def note(option: "Option", unit: str, *, best: bool = False, doubtful: bool = False) -> str:
     """One option in a sentence, lengths in `unit`. best: none of those at hand is better; doubtful: it is
     planned from a sweep that hardly measured what it seems to."""
     if doubtful:

@@ -1,15 +1,15 @@
 """The list of jobs in words: a line each, and the newest job's next step, short enough to be drawn large."""
 
 from datetime import datetime, timedelta
-from typing import Final
+from typing import Any, Final
 
 from coaxly.fitter.geometry import clock
 
 from ...entry.lengths import number, show_length
 from ...job.folder.index import Row
 from ...job.folder.progress import JobState
-from ...job.steps.sweeps import LeftOff
-from .jobs import broken_words, due
+from ...job.steps.leftoff import LeftOff
+from ..sweep.withheld import withheld_words
 
 FIRST: Final = (
     "Coaxly reads a dial indicator while you turn the crank. It tells how far the clutch housing is off, "
@@ -17,6 +17,18 @@ FIRST: Final = (
     "B shows a whole job on the built-in engine, without a dial."
 )
 NO_JOB: Final = "No job yet. Enter begins the first one; F finds a dial, if another is to be used."
+
+_NEXT: Final = {
+    "sweep found": "sweep the {feature} as found",
+    "choose": "choose dowels",
+    "fit": "fit the dowels",
+    "sweep left": "sweep the {feature} as left",
+    "verify": "compare and prove it",
+    "again": "not proved yet",
+    "report": "write the report",
+    "done": "done",
+}
+_NEXT_FACE: Final = {"fit": "shim the face", "again": "face outside, shim again"}
 
 _LARGE: Final = {
     "sweep found": "SWEEP AS FOUND",
@@ -51,6 +63,18 @@ def large_step(now: JobState, unit: str) -> str:
     return _LARGE[now.next]
 
 
+def broken_words(off: LeftOff) -> str:
+    """How far a sweep came that was left off."""
+    return "broken off" if off.read is None else f"broken off, {off.read} of {off.of} read"
+
+
+def due(step: str, feature: str) -> str:
+    """A step by its name, short enough for a list."""
+    if feature == "face" and step in _NEXT_FACE:
+        return _NEXT_FACE[step]
+    return _NEXT[step].format(feature=feature)
+
+
 def came_to(row: Row, unit: str) -> str:
     """What the last sweep came to, of the bore or else of the face."""
     if row.answer is None:
@@ -77,6 +101,38 @@ def job_line(row: Row, unit: str, width: int, today: datetime, off: LeftOff | No
     )
     room = min((width - 58) // 2, 40)
     return f"{_cut(row.title, room)} {_cut(what, room)} {came:<19} {next_step:<24} {when}"
+
+
+def list_line(row: Row, unit: str, off: LeftOff | None = None) -> str:
+    """One job of the list. off: how far the sweep that is due came, where it was left off."""
+    if row.amiss:
+        return f"{row.number:>5}  {row.title}: ! {row.amiss}"
+    what = " ".join(
+        filter(None, (row.block and f"block {row.block}", row.housing and f"housing {row.housing}"))
+    )
+    given = row.answer
+    of = "face " if given and given.get("feature") == "face" else ""
+    short = given and (withheld_words(given.get("doubts", ())) or _CAME[given["state"]])
+    came = f"{of}{short} {show_length(given['tir'], unit)}" if given else "not swept yet"
+    came = came if off is None else broken_words(off)
+    step = due(row.next, row.feature) if off is None else "go on with the sweep"
+    return f"{row.number:>5}  {row.title:<28} {came:<24} next: {step:<24} {row.opened[:10]}  {what}".rstrip()
+
+
+def row_object(row: Row) -> dict[str, Any]:
+    """A job of the list for `--json`."""
+    return {
+        "folder": row.folder,
+        "title": row.title,
+        "number": row.number,
+        "next": row.next,
+        "feature": row.feature,
+        "state": row.answer,
+        "opened": row.opened,
+        "block": row.block,
+        "housing": row.housing,
+        "amiss": row.amiss,
+    }
 
 
 def whose(row: Row) -> str:

@@ -2,18 +2,15 @@
 
 import shlex
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import msgspec
 
-from coaxly.fitter.dowels.compare import CANNOT_BE_TOLD
-from coaxly.fitter.dowels.plan import Option
+from coaxly.fitter.dowels.causes import CANNOT_BE_TOLD
 from coaxly.fitter.geometry import clock
-from coaxly.fitter.pilot import AtPilot
 
 from ...entry.lengths import degrees, show_length
 from ...entry.places import pins_perhaps
-from ...job.folder.index import Row
 from ...job.folder.journal import (
     Answer,
     Changed,
@@ -34,29 +31,23 @@ from ...job.folder.journal import (
 )
 from ...job.folder.progress import JobState, inside, unclear
 from ...job.folder.snapshot import Snapshot
-from ...job.steps.sweeps import LeftOff, left_off
+from ...job.steps.leftoff import LeftOff, left_off
+from ..counts import likely
 from ..dowels.explanations import remedy_noted
 from ..dowels.holes import by_the_line
 from ..dowels.kits import kit_words
-from ..sweep.findings import SWEPT, likely
+from ..sweep.features import SWEPT
 from ..sweep.pilot import pilot_lines
 from ..sweep.withheld import withheld_words
+from .joblist import broken_words, due
 from .unproved import unproved_words
 
-_NEXT = {
-    "sweep found": "sweep the {feature} as found",
-    "choose": "choose dowels",
-    "fit": "fit the dowels",
-    "sweep left": "sweep the {feature} as left",
-    "verify": "compare and prove it",
-    "again": "not proved yet",
-    "report": "write the report",
-    "done": "done",
-}
-_NEXT_FACE = {"fit": "shim the face", "again": "face outside, shim again"}
+if TYPE_CHECKING:
+    from coaxly.fitter.dowels.plan import Option
+    from coaxly.fitter.pilot import AtPilot
+
 UNPROVED = "nothing is proved: it was not swept as left since the dowels went in or it was tapped into place"
 _STATE = {"inside": "INSIDE", "outside": "OUTSIDE", "unsure": "TOO CLOSE TO CALL"}
-_SHORT = {**_STATE, "unsure": "TOO CLOSE"}
 
 
 def dowels_in_words(dowels: Dowels, unit: str, holes: str = "") -> str:
@@ -70,7 +61,7 @@ def dowels_in_words(dowels: Dowels, unit: str, holes: str = "") -> str:
     return ", ".join(f"{show_length(offset, unit)}, high side to {_at(deg)}" for offset, deg in dowels) + line
 
 
-def taken_line(which: int, option: Option, unit: str) -> str:
+def taken_line(which: int, option: "Option", unit: str) -> str:
     """That a choice is noted, and what was chosen. which: from 1."""
     fitted = dowels_in_words(tuple((dowel.offset, dowel.deg) for dowel in option.dowels), unit)
     return f"taken: option {which}, {fitted}{', seen from behind' if option.dowels else ''}"
@@ -118,11 +109,6 @@ def _going_on(step: str, off: LeftOff | None) -> str:
     return step if off is None else f"{step}: {broken_words(off)}: go on"
 
 
-def broken_words(off: LeftOff) -> str:
-    """How far a sweep came that was left off."""
-    return "broken off" if off.read is None else f"broken off, {off.read} of {off.of} read"
-
-
 def _why_again(now: JobState) -> str:
     """Why a sweep that was made is due once more; "" where none is."""
     stage = now.next.removeprefix("sweep ")
@@ -146,13 +132,6 @@ def _left_alone(now: JobState) -> str:
     return ""
 
 
-def due(step: str, feature: str) -> str:
-    """A step by its name, short enough for a list."""
-    if feature == "face" and step in _NEXT_FACE:
-        return _NEXT_FACE[step]
-    return _NEXT[step].format(feature=feature)
-
-
 def around_lines(shop: Path, report: Path) -> list[str]:
     """Where the demo's shop is, and how to look around in it."""
     where = shlex.quote(str(shop))
@@ -162,23 +141,7 @@ def around_lines(shop: Path, report: Path) -> list[str]:
     ]
 
 
-def list_line(row: Row, unit: str, off: LeftOff | None = None) -> str:
-    """One job of the list. off: how far the sweep that is due came, where it was left off."""
-    if row.amiss:
-        return f"{row.number:>5}  {row.title}: ! {row.amiss}"
-    what = " ".join(
-        filter(None, (row.block and f"block {row.block}", row.housing and f"housing {row.housing}"))
-    )
-    given = row.answer
-    of = "face " if given and given.get("feature") == "face" else ""
-    short = given and (withheld_words(given.get("doubts", ())) or _SHORT[given["state"]])
-    came = f"{of}{short} {show_length(given['tir'], unit)}" if given else "not swept yet"
-    came = came if off is None else broken_words(off)
-    step = due(row.next, row.feature) if off is None else "go on with the sweep"
-    return f"{row.number:>5}  {row.title:<28} {came:<24} next: {step:<24} {row.opened[:10]}  {what}".rstrip()
-
-
-def job_lines(job: Snapshot, unit: str, at: AtPilot | None = None) -> list[str]:
+def job_lines(job: Snapshot, unit: str, at: "AtPilot | None" = None) -> list[str]:
     """All that is known of a job. at: what its bore and face do at the pilot bearing."""
     known, now = job.details, job.state
     lines = [f"{job.title}   (number {known.number or '-'}, {job.folder})"]
@@ -287,22 +250,6 @@ def job_object(job: Snapshot, unit: str) -> dict[str, Any]:
         "details": msgspec.to_builtins(known),
         "journal": [msgspec.to_builtins(record) for record in job.records],
     }  # fmt: skip
-
-
-def row_object(row: Row) -> dict[str, Any]:
-    """A job of the list for `--json`."""
-    return {
-        "folder": row.folder,
-        "title": row.title,
-        "number": row.number,
-        "next": row.next,
-        "feature": row.feature,
-        "state": row.answer,
-        "opened": row.opened,
-        "block": row.block,
-        "housing": row.housing,
-        "amiss": row.amiss,
-    }
 
 
 def _at(deg: float) -> str:

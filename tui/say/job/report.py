@@ -7,7 +7,8 @@ from coaxly.fitter import Result
 from coaxly.fitter.result import Decision
 
 from ...entry.lengths import number, show_length
-from ..sweep.findings import SWEPT, state_words
+from ..sweep.features import SWEPT
+from ..sweep.findings import state_words
 from ..sweep.withheld import state_of
 
 _SEEN: Final = "Clock positions are seen from behind the engine, 12 o'clock up."

@@ -8,7 +8,8 @@ from coaxly.fitter.withheld import doubted
 
 from ...entry.lengths import show_length
 from ...job.sweep.news import Do, News, Task, What
-from .findings import SWEPT, state_words
+from .features import SWEPT
+from .findings import state_words
 from .news import told
 from .prompts import prompt
 

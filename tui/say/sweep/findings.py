@@ -1,44 +1,32 @@
 """Findings as plain lines: what the screen, the terminal without a screen, and the report say."""
 
 import math
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
 from coaxly.fitter import Result
-from coaxly.fitter.dowels.compare import Comparison
-from coaxly.fitter.dowels.pins import Pins
-from coaxly.fitter.dowels.plan import Option
 from coaxly.fitter.face import MOST_SHIMS, Squareness
-from coaxly.fitter.pilot import AtPilot
 from coaxly.fitter.result import Decision
 from coaxly.fitter.units import MM_PER_INCH
 from coaxly.fitter.withheld import doubted
 
 from ...entry.lengths import degrees, number, plus_minus, show_length, written
-from ..counts import counted
+from ..counts import counted, likely
 from ..dowels import explanations
 from ..dowels.holes import by_the_line
 from ..dowels.options import note
 from . import warnings
 from .corrections import corrected_by
+from .features import PARTS, SWEPT, on_the_part
 from .pilot import pilot_lines
 from .withheld import first, withheld_words
 
+if TYPE_CHECKING:  # words need no arithmetic
+    from coaxly.fitter.dowels.compare import Comparison
+    from coaxly.fitter.dowels.pins import Pins
+    from coaxly.fitter.dowels.plan import Option
+    from coaxly.fitter.pilot import AtPilot
+
 VERDICT = {"inside": "INSIDE the limit", "outside": "OUTSIDE the limit", "unsure": "TOO CLOSE TO CALL"}
-
-
-SWEPT = {
-    "bore": "bore",
-    "face": "face",
-    "pilot": "pilot bore",
-    "flywheel": "flywheel face",
-    "sag": "sag of the dial's arm",
-}
-"""What a feature is called."""
-
-
-def on_the_part(feature: str) -> str:
-    """Where the clock of a part that turns has its 12."""
-    return " on the part, with its mark at 12" if feature in warnings.PARTS else ""
 
 
 def capital(text: str) -> str:
@@ -101,7 +89,7 @@ def result_lines(result: Result, unit: str) -> list[str]:
         lines.append(f"  High point             {high}, seen from behind")
     elif result.feature == "face":
         lines.append(f"  High point             none: not out of square by more than {detectable}")
-    elif result.feature in warnings.PARTS:
+    elif result.feature in PARTS:
         lines.append("  High point             none found")
     elif ecc.detected:
         # Where it is inside, or in doubt, nothing has to move.
@@ -132,7 +120,7 @@ _NAMED: Final = 22
 
 
 def option_lines(
-    options: list[Option], unit: str, pins: Pins | None = None, *, doubtful: bool = False
+    options: "list[Option]", unit: str, pins: "Pins | None" = None, *, doubtful: bool = False
 ) -> list[str]:
     """The dowels to choose from, best first. pins: the holes, if they are known; directions are given from
     the line through them too. doubtful: the sweep hardly measured what it seems to."""
@@ -158,21 +146,13 @@ def option_lines(
     return lines
 
 
-def _goes_on(option: Option, seen: bool) -> str:
+def _goes_on(option: "Option", seen: bool) -> str:
     if not seen:
         return ""
     return f"{likely(option.goes_on) if option.goes_on is not None else 'is on':>8}  "
 
 
-def likely(probability: float) -> str:
-    """A share of a hundred that is neither certain nor impossible."""
-    percent = 100.0 * probability
-    if percent > 99.9:
-        return f"> {written(99.9, '.1f')} %"
-    return f"< {written(0.1, '.1f')} %" if percent < 0.1 else f"{written(percent, '.1f')} %"
-
-
-def dowels(option: Option, unit: str) -> str:
+def dowels(option: "Option", unit: str) -> str:
     """The dowels of an option: "2 x 5.0 thou to 1:27"."""
     if not option.dowels:
         return "none"
@@ -182,7 +162,7 @@ def dowels(option: Option, unit: str) -> str:
     return ", ".join(f"{show_length(d.offset, unit)} to {d.clock}" for d in option.dowels)
 
 
-def comparison_lines(comparison: Comparison, unit: str, left: Result | None = None) -> list[str]:
+def comparison_lines(comparison: "Comparison", unit: str, left: Result | None = None) -> list[str]:
     """Planned against measured. left: the sweep afterwards; where it is inside, nothing is to be turned."""
     lines = []
     if comparison.planned is not None:
@@ -208,7 +188,7 @@ def comparison_lines(comparison: Comparison, unit: str, left: Result | None = No
     return lines
 
 
-def face_lines(found: Squareness, unit: str, at: AtPilot | None = None) -> list[str]:
+def face_lines(found: Squareness, unit: str, at: "AtPilot | None" = None) -> list[str]:
     """Tilt of a face, and the shims that it wants. at: what bore and face do at the pilot bearing, where the
     bore was swept too."""
     lines = []

@@ -8,7 +8,8 @@ from coaxly.fitter.withheld import doubted
 
 from ...entry.lengths import number, plus_minus, show_length, whole_degrees
 from . import warnings
-from .findings import SWEPT, of_two_numbers, on_the_part, stations_words
+from .features import SWEPT, on_the_part
+from .findings import of_two_numbers, stations_words
 
 
 @dataclass(frozen=True)

@@ -9,7 +9,8 @@ from ...job.sweep.view import View
 from ..counts import counted
 from ..ports import named
 from . import warnings
-from .findings import SWEPT, on_the_part, state_words, sureness
+from .features import SWEPT, on_the_part
+from .findings import state_words, sureness
 
 LINK = {
     LinkState.UP: "* connected",

@@ -1,12 +1,16 @@
 """Where bore, face and register lead the gearbox's shaft, in words."""
 
+from typing import TYPE_CHECKING
+
 from coaxly.fitter.geometry import clock
-from coaxly.fitter.pilot import AtPilot
 
 from ...entry.lengths import degrees, number, plus_minus, show_length, written
 
+if TYPE_CHECKING:
+    from coaxly.fitter.pilot import AtPilot
 
-def pilot_lines(at: AtPilot, unit: str) -> list[str]:
+
+def pilot_lines(at: "AtPilot", unit: str) -> list[str]:
     """What bore and face do together at the pilot bearing."""
     off = f"{number(at.amount, unit)} {plus_minus(at.u95, unit)}"
     lines = [
@@ -26,7 +30,7 @@ def pilot_lines(at: AtPilot, unit: str) -> list[str]:
     return [*lines, f"  what makes it unsure, as standard uncertainties: {parts} {unit}"]
 
 
-def _towards(at: AtPilot) -> str:
+def _towards(at: "AtPilot") -> str:
     """Its direction, where there is one to tell."""
     if at.u95 >= at.amount:
         return "too little to tell which way"

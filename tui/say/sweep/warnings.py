@@ -15,11 +15,9 @@ from coaxly.fitter.units import MM_PER_INCH, MM_PER_THOU
 from ...entry.lengths import show_length, written
 from ..counts import counted
 from . import marked
+from .features import PARTS
 
 _Facts = Mapping[str, Any]
-
-PARTS: Final = ("pilot", "flywheel")
-"""What turns under a dial that stands: nothing is fitted or moved to put it right here."""
 
 LOOKS: Final[dict[Looks, str]] = {
     "high": "look for a burr or dirt",

@@ -1,13 +1,12 @@
 """Why there is no verdict, in few words: what is drawn large, what stands in a line, what is said aloud."""
 
 from collections.abc import Sequence
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
-from coaxly.fitter.result import FORBIDS, Decision, Kind, Remark
+if TYPE_CHECKING:  # the list of jobs needs these words, and not the results that it keeps
+    from coaxly.fitter.result import Decision, Kind, Remark
 
-from .warnings import sentence
-
-_LARGE: Final[dict[Kind, str]] = {
+_LARGE: "Final[dict[Kind, str]]" = {
     "other_unit": "WHICH UNIT",
     "too_large": "WHICH UNIT",
     "unit_changed": "WHICH UNIT",
@@ -19,7 +18,7 @@ _LARGE: Final[dict[Kind, str]] = {
     "not_live": "NOT LIVE",
     "zero_lost": "ZERO MOVED",
 }
-_WORDS: Final[dict[Kind, str]] = {
+_WORDS: "Final[dict[Kind, str]]" = {
     "other_unit": "UNIT IN DOUBT",
     "too_large": "UNIT IN DOUBT",
     "unit_changed": "UNIT IN DOUBT",
@@ -31,7 +30,7 @@ _WORDS: Final[dict[Kind, str]] = {
     "not_live": "DIAL NOT LIVE AT A STATION",
     "zero_lost": "ZERO SET ANEW IN MID-SWEEP",
 }
-_FIRST: Final[dict[Kind, str]] = {
+_FIRST: "Final[dict[Kind, str]]" = {
     "other_unit": "before the unit is sure",
     "too_large": "before the unit is sure",
     "unit_changed": "before the unit is sure",
@@ -45,12 +44,12 @@ _FIRST: Final[dict[Kind, str]] = {
 }
 
 
-def state_of(decision: Decision) -> str:
+def state_of(decision: "Decision") -> str:
     """For a picture: "inside", "outside", "unsure" or "withheld"."""
     return "withheld" if decision.withheld else decision.state
 
 
-def large_word(decision: Decision) -> str:
+def large_word(decision: "Decision") -> str:
     """Why, in letters as large as there is room for; "" where nothing is withheld."""
     return _LARGE[decision.withheld[0]] if decision.withheld else ""
 
@@ -61,14 +60,18 @@ def withheld_words(kinds: Sequence[str]) -> str:
     return words.get(kinds[0], kinds[0].upper().replace("_", " ")) if kinds else ""
 
 
-def first(kinds: Sequence[Kind]) -> str:
+def first(kinds: "Sequence[Kind]") -> str:
     """What a verdict waits for: "before the unit is sure"."""
     return _FIRST[kinds[0]]
 
 
-def advised(said: Sequence[Remark], unit: str) -> list[str]:
+def advised(said: "Sequence[Remark]", unit: str) -> list[str]:
     """What is to be said of dowels; of a sweep in doubt, which is told above them, that nothing is to be
     fitted by it."""
+    from coaxly.fitter.result import FORBIDS
+
+    from .warnings import sentence
+
     kinds = [remark.kind for remark in said if remark.kind in FORBIDS]
     lines = [f"fit nothing by this sweep {first(kinds)}: what follows may be wrong"] if kinds else []
     return [*lines, *(sentence(remark, unit) for remark in said if remark.kind not in FORBIDS)]

@@ -17,15 +17,17 @@ from ...job.recorded.pipeline import replay
 from ...job.shows import LiveShow
 from ...job.steps import jobsteps as steps
 from ...job.steps.choosing import basis, choice, option_of, take
+from ...job.steps.leftoff import broken_off
 from ...job.steps.proving import compared, note_proof, pair_of
-from ...job.steps.sweeps import broken_off, catch_up
+from ...job.steps.sweeps import catch_up
 from ...job.steps.wishes import Wish
 from ...job.sweep.begin import begin
 from ...job.sweep.request import TYPED
 from ...job.sweep.resume import resume
 from ...job.sweep.run import SweepRun
 from ...say.dowels.choosing import Offer
-from ...say.job.jobs import dowels_in_words, due, job_lines
+from ...say.job.joblist import due
+from ...say.job.jobs import dowels_in_words, job_lines
 from ...say.job.strangers import stranger_sentence
 from ...say.sweep.doubts import doubt_sentence
 from ..bench import Bench

@@ -14,7 +14,7 @@ from ...errors import OURS
 from ...job.folder.index import Index, Row
 from ...job.folder.shop import Job
 from ...job.folder.snapshot import look
-from ...job.steps.sweeps import LeftOff, left_off_at
+from ...job.steps.leftoff import LeftOff, left_off_at
 from ...say.job.joblist import FIRST, NO_JOB, job_line, large_step, whose
 from ...say.job.jobs import next_of
 from ...widgets.bigwords import BigWords

@@ -1,6 +1,7 @@
 """The measuring screen: the dial, what to do now, the round plot and the finding so far."""
 
 import asyncio
+import gc
 import time
 from typing import Any, ClassVar, Final, Protocol
 
@@ -125,6 +126,12 @@ def _round_picture(view: View, result: Result | None) -> RoundPicture:
     )
 
 
+def _undisturbed() -> None:
+    """A full collection over the many objects of a screen would delay readings by 20 ms."""
+    gc.collect()
+    gc.freeze()
+
+
 class SweepScreen(CoaxlyScreen[bool]):
     """Watch and work one sweep. Dismissed with True to go on, False to leave."""
 
@@ -156,6 +163,10 @@ class SweepScreen(CoaxlyScreen[bool]):
         self._key: tuple[Any, ...] = ()
         self._rung = 0
 
+    def told_to_end(self) -> None:
+        """Leave off, and keep what there is."""
+        self.show.stop()
+
     def compose(self) -> ComposeResult:
         """Title, dial and status, plot and words, keys."""
         glyphs = self.app.glyphs
@@ -179,15 +190,11 @@ class SweepScreen(CoaxlyScreen[bool]):
     def on_mount(self) -> None:
         """Start the sweep and the redraw timer."""
         # Whatever the pedal presses takes a station, even where something else has the focus.
-        for key in self.take_keys():
-            self._bindings.bind(key, "take", priority=True)
+        self.bind_pedal("take")
+        _undisturbed()
         self._sweeping = asyncio.create_task(self._play())
         self.set_interval(REDRAW_S, self.redraw)
         self.redraw()
-
-    def take_keys(self) -> list[str]:
-        """Keys that take a station."""
-        return list(self.app.preferences.take_keys)
 
     def status_words(self, view: View) -> str:
         """Line, dial and progress."""

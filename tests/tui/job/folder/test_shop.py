@@ -19,7 +19,7 @@ from coaxly.job.folder.journal import Note, Opened
 from coaxly.job.folder.shop import Job, plain, shop_folder
 from coaxly.job.folder.snapshot import look
 from coaxly.job.steps.jobsteps import put_in
-from coaxly.job.steps.sweeps import broken_off, left_off
+from coaxly.job.steps.leftoff import broken_off, left_off
 from coaxly.logger.recording.records import FORMAT, VERSION, Header
 from coaxly.logger.recording.writer import RecordingWriter
 

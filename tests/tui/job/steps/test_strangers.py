@@ -14,8 +14,9 @@ from coaxly.job.folder.index import open_job
 from coaxly.job.folder.journal import Opened, Sweep, now
 from coaxly.job.folder.snapshot import look
 from coaxly.job.steps.choosing import basis
+from coaxly.job.steps.leftoff import broken_off, left_off
 from coaxly.job.steps.proving import pair_of
-from coaxly.job.steps.sweeps import broken_off, catch_up, left_off, take_in
+from coaxly.job.steps.sweeps import catch_up, take_in
 from coaxly.job.steps.wishes import Wish
 from coaxly.logger.recording.writer import RecordingWriter
 from coaxly.logger.rig.engine import Engine

@@ -7,7 +7,8 @@ import pytest
 from handrun import HandRun
 
 from coaxly.job.recorded.pipeline import replay
-from coaxly.job.sweep.resume import resume, unfinished
+from coaxly.job.steps.leftoff import unfinished
+from coaxly.job.sweep.resume import resume
 from coaxly.job.sweep.schedule import Plan
 from coaxly.logger.errors import LoggerError
 from coaxly.main import main

@@ -13,8 +13,8 @@ from ..job.many.learned import learned
 from ..job.many.oneshop import OneShop, one_shop
 from ..job.many.parallel import each, seen_anywhere
 from ..job.recorded.bore import Bore, bore_of, killed
-from ..plain.asking import shop_of
 from ..say.shop.shopjobs import shop_lines
+from .whichshop import shop_of
 
 
 def bores(arguments: argparse.Namespace) -> Callable[[Sequence[Path]], Iterator[Bore]]:

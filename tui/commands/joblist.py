@@ -1,0 +1,30 @@
+"""`coaxly job list`: all jobs of the shop. It is asked for often, and answers without numpy."""
+
+import argparse
+
+from .. import output
+from ..errors import FINE
+from ..job.folder.index import Index
+from ..job.folder.shop import Job
+from ..job.steps.leftoff import left_off_at
+from ..plain.whichshop import shop_of
+from ..say.job.joblist import list_line, row_object
+
+
+def run(arguments: argparse.Namespace) -> int:
+    """A line a job, the newest work first."""
+    shop = shop_of(arguments)
+    with Index(shop) as index:
+        rows = index.rows(" ".join(arguments.words))
+    if arguments.json:
+        output.json_object({"shop": str(shop), "jobs": [row_object(row) for row in rows]})
+    elif rows:
+        output.text(
+            [
+                list_line(row, arguments.unit_shown, left_off_at(Job(shop / row.folder), row.next))
+                for row in rows
+            ]
+        )
+    else:
+        output.text([f"no such job in {shop}: 'coaxly job open TITLE' begins one"])
+    return FINE

@@ -1,0 +1,47 @@
+"""The options of commands about this machine: ports, instruments, keys, settings."""
+
+import argparse
+
+from .shown import add_shop, output
+from .values import positive, roles
+
+
+def add_ports(command: argparse.ArgumentParser) -> None:
+    """`coaxly ports`."""
+    output(command, units=False)
+
+
+def add_listen(command: argparse.ArgumentParser) -> None:
+    """`coaxly listen`."""
+    command.add_argument("port", metavar="PORT", help="device or pyserial URL")
+    command.add_argument("--seconds", type=positive, default=2.0, metavar="S", help="for each line setting")
+    command.add_argument("--baud", type=int, metavar="B", help="only this speed")
+    command.add_argument("-o", "--out", metavar="FILE.toml", help="profile to write; must not exist")
+    command.add_argument("--unit", choices=("mm", "in"), help="unit of the dial, where its lines do not say")
+    command.add_argument(
+        "--fields",
+        type=roles,
+        metavar="ROLES",
+        help="what each number of a line is: clock,value or angle,value",
+    )
+    output(command, units=False)
+
+
+def add_key(command: argparse.ArgumentParser) -> None:
+    """`coaxly key`."""
+    command.add_argument("--make", action="store_true", help="make this workshop's key, once")
+    command.add_argument("--know", metavar="KEY", help="a public key of somebody else, with --name")
+    command.add_argument("--name", metavar="NAME", help="whose key it is")
+    output(command, units=False)
+
+
+def add_settings(command: argparse.ArgumentParser) -> None:
+    """`coaxly settings`."""
+    add_shop(command)
+    output(command, units=False)
+
+
+def add_help(command: argparse.ArgumentParser) -> None:
+    """`coaxly help`."""
+    command.add_argument("topic", metavar="TOPIC", nargs="*", help="a page or a command; none: all pages")
+    output(command, units=False)

@@ -1,0 +1,62 @@
+"""The rehearsal on the rig: which screen follows which."""
+
+from typing import Final
+
+from ..job.demo.rehearsal import Act, Rehearsal
+from ..job.folder.snapshot import look
+from ..job.shows import RigShow
+from ..report.write import make_report
+from ..say.dowels.choosing import Offer
+from ..say.job.jobs import around_lines
+from ..say.sweep.findings import comparison_lines, verdict
+from .base import Program
+from .jobs.planscreen import PlanScreen
+from .jobs.proofscreen import ProofScreen, Proven
+from .sweeping.donescreen import DoneScreen, Swept
+from .sweeping.livescreen import LiveScreen
+
+_READ_S: Final = 12.0
+"""How long the demo leaves a finding on the screen before it goes on."""
+
+
+async def rehearse(app: Program, job: Rehearsal) -> list[str]:
+    """Found, plan, set, left, verdict. Returns what to leave on the terminal; nothing if left early."""
+    wait = _READ_S / job.speed
+    found = job.act("found")
+    if not await _acted(app, job, found, wait, "choose dowels"):
+        return []
+    result = found.run.result
+    assert result is not None
+    offer = Offer("built-in engine", result.tir.fitted, result.decision.limit)
+    page_ = PlanScreen(job.options(), None, [], offer=offer, go_on_after=wait)
+    chosen = await app.push_screen_wait(page_)
+    if chosen is None:
+        return []
+    job.set_dowels(chosen)
+    left = job.act("left")
+    if not await _acted(app, job, left, wait, "proof"):
+        return []
+    proof = job.proof()
+    page = ProofScreen(Proven("built-in engine", proof.found, proof.left, proof.comparison, leave="quit"))
+    await app.push_screen_wait(page)
+    made = make_report(look(job.job), app.unit)
+    return [
+        *comparison_lines(proof.comparison, app.unit, proof.left),
+        "",
+        f"  VERDICT: {verdict(proof.left, app.unit)}",
+        "",
+        *(f"  {line}" for line in around_lines(job.shop, made.path)),
+    ]
+
+
+async def _acted(app: Program, job: Rehearsal, act: Act, wait: float, then: str) -> bool:
+    """An act of the rehearsal and its finding; whether to go on."""
+    if not await app.push_screen_wait(LiveScreen(RigShow(act), act.run, go_on_after=0.0)):
+        return False
+    result = act.run.result
+    if not job.played(act) or result is None:
+        return False
+    header = act.run.pipeline.header
+    # The engine's hand sweeps once.
+    swept = Swept(header.job or "", header.stage or "", result, then=then, again=False)
+    return await app.push_screen_wait(DoneScreen(swept, go_on_after=wait)) == "on"

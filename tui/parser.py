@@ -22,28 +22,6 @@ from .options.sweep import add_rig, add_sweep
 from .options.values import kits, named, positive, roles, setting
 from .version import __version__
 
-COMMANDS = (
-    "demo",
-    "sweep",
-    "replay",
-    "audit",
-    "plan",
-    "verify",
-    "nudge",
-    "study",
-    "ledger",
-    "stock",
-    "ports",
-    "listen",
-    "key",
-    "job",
-    "report",
-    "print",
-    "export",
-    "settings",
-)
-
-
 _FREE_TEXT: Final = ("--job", "--stage", "--operator")
 """Options that take a person's own words, whatever they begin with."""
 

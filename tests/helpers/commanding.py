@@ -8,6 +8,12 @@ import sys
 import clockwork
 
 from coaxly.main import main
+from coaxly.parser import build
+
+
+def commands() -> list[str]:
+    """The names of all commands."""
+    return list(next(action.choices for action in build()._actions if action.dest == "command"))
 
 
 class Operator:

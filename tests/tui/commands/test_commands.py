@@ -5,12 +5,13 @@ import subprocess
 import sys
 
 import pytest
+from commanding import commands
 from making import RECORDINGS, THOU
 
 from coaxly.commands.sweep import request_of
 from coaxly.job.sweep.begin import begin
 from coaxly.main import main
-from coaxly.parser import COMMANDS, build
+from coaxly.parser import build
 
 EIGHT = [0, 0.002, 0.004, -0.001, -0.007, -0.010, -0.005, 0.001]
 
@@ -138,7 +139,7 @@ def test_setup_that_makes_no_sense_is_said(coaxly, recording):
 def test_every_command_is_in_the_help_and_the_readme():
     readme = (RECORDINGS.parent / "README.md").read_text(encoding="utf-8")
     text = build().format_help()
-    for command in COMMANDS:
+    for command in commands():
         assert command in text and f"coaxly {command}" in readme
 
 
@@ -163,7 +164,7 @@ def test_undo_in_a_recording_takes_a_station_back(coaxly, tmp_path, recording):
     assert json.loads(coaxly("replay", path, "--json")[1])["stations"] == 4
 
 
-@pytest.mark.parametrize("arguments", [["--help"], ["--version"], *([name, "--help"] for name in COMMANDS)])
+@pytest.mark.parametrize("arguments", [["--help"], ["--version"], *([name, "--help"] for name in commands())])
 def test_help_answers_without_the_heavy_libraries(arguments):
     code = (
         "import sys; sys.argv=['coaxly', *sys.argv[1:]]\n"

@@ -4,6 +4,7 @@ import io
 import math
 
 import pytest
+from commanding import commands
 from making import RECORDINGS, by_hand
 from shopping import lay_in
 
@@ -12,7 +13,6 @@ from coaxly.fitter import errors as fitter_errors
 from coaxly.job.folder.shop import Job
 from coaxly.logger import errors as logger_errors
 from coaxly.main import main
-from coaxly.parser import COMMANDS
 
 GOOD = [0.001 * math.cos(math.radians(45 * k)) for k in range(8)]  # 2 thou TIR
 BAD = [0.010 * math.cos(math.radians(45 * k)) for k in range(8)]  # 20 thou TIR
@@ -129,7 +129,7 @@ def words(tmp_path):
 
 
 def test_the_table_leaves_no_command_out():
-    assert {line.split()[0] for _, line in CASES} == set(COMMANDS)
+    assert {line.split()[0] for _, line in CASES} == set(commands())
     assert (errors.FINE, errors.FINDING, errors.MISUSE, errors.FAILURE) == (0, 1, 2, 3)
 
 

@@ -124,7 +124,7 @@ async def _done(bench: Bench, job: Job, path: Path, result: Result, of: tuple[st
 
 async def _cautioned(bench: Bench, known: Snapshot) -> bool:
     """Whether what can hurt at the crank was read: before the first sweep of each job."""
-    if known.sweeps or any(known.job.recordings()):
+    if known.sweeps or known.recordings:
         return True
     page_ = CautionsScreen("sweep")
     return await bench.app.push_screen_wait(page_)

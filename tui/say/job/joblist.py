@@ -9,7 +9,8 @@ from ...entry.lengths import number, show_length
 from ...job.folder.index import Row
 from ...job.folder.progress import JobState
 from ...job.steps.sweeps import LeftOff
-from .jobs import broken_words, due
+from ..sweep.withheld import in_doubt_words
+from .jobs import broken_words, due, short_state
 
 FIRST: Final = (
     "Coaxly reads a dial indicator while you turn the crank. It tells how far the clutch housing is off, "
@@ -34,7 +35,6 @@ _LARGE_FACE: Final = {
     "sweep left": "FACE AS LEFT",
     "again": "FACE OUTSIDE",
 }
-_CAME: Final = {"inside": "INSIDE", "outside": "OUTSIDE", "unsure": "TOO CLOSE"}
 _WIDE: Final = 104
 """Columns from which block and housing stand in the list as well."""
 
@@ -55,10 +55,10 @@ def came_to(row: Row, unit: str) -> str:
     """What the last sweep came to, of the bore or else of the face."""
     if row.answer is None:
         return "not swept yet"
-    state = _CAME.get(row.answer["state"], row.answer["state"])
+    state = in_doubt_words(row.answer.get("doubts", ())) or short_state(row.answer["state"])
     if row.answer.get("feature") == "face":
         return f"face {state}"  # there is no room for the amount as well
-    return f"{state} {show_length(row.answer['tir'], unit)}"
+    return state if row.answer.get("doubts") else f"{state} {show_length(row.answer['tir'], unit)}"
 
 
 def job_line(row: Row, unit: str, width: int, today: datetime, off: LeftOff | None = None) -> str:

@@ -26,6 +26,7 @@ from ...job.sweep.resume import resume
 from ...job.sweep.run import SweepRun
 from ...say.dowels.choosing import Offer
 from ...say.job.jobs import dowels_in_words, due, job_lines
+from ...say.job.proving import IN_DOUBT
 from ...say.job.strangers import stranger_sentence
 from ...say.sweep.doubts import doubt_sentence
 from ..bench import Bench
@@ -229,9 +230,12 @@ async def show_setting(bench: Bench, job: Job) -> str:
 async def prove(bench: Bench, job: Job) -> str:
     """Against the housing as found and what is in it now, however often it was changed."""
     known = look(job)
-    found = compared(pair_of(known, wish_of(bench), "the proof"))
+    pair = pair_of(known, wish_of(bench), "the proof")
+    doubts = tuple(doubt_sentence(doubt, bench.unit) for doubt in pair.doubts)
+    if pair.unmeasured:
+        return "\n".join(f"! {line}" for line in (*doubts, IN_DOUBT))
+    found = compared(pair)
     note_proof(found)
-    doubts = tuple(doubt_sentence(doubt, bench.unit) for doubt in found.pair.doubts)
     proven = Proven(known.title, found.found, found.left, found.comparison, doubts, report=True, leave="jobs")
     wanted = await bench.app.push_screen_wait(ProofScreen(proven))
     if wanted == "report":

@@ -122,6 +122,10 @@ def _noted(known: Snapshot, arguments: argparse.Namespace) -> str:
                 )
             record = Changed(said=said, **by)
         case _:
+            if known.state.next not in ("report", "done"):
+                output.message(
+                    f"! {known.title}: closed before it is proved. Due was: {next_of(known, unit)}"
+                )
             record = Closed(**by)
     known.job.note(record)
     return "noted" if isinstance(record, Note) else record_words(record, unit)

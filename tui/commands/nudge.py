@@ -21,11 +21,9 @@ from ..job.demo.rehearsal import Rehearsal
 from ..job.demo.tapping import Tapped
 from ..job.folder.shop import free_recording
 from ..job.folder.snapshot import Snapshot
-from ..job.recorded.consistency import in_doubt, need, tampered
 from ..job.recorded.pipeline import Pipeline
-from ..job.recorded.pipeline import replay as replayed
 from ..job.steps.nudge import Step
-from ..job.steps.nudgejob import note_nudge, request_in, sweep_to_go_by
+from ..job.steps.nudgejob import note_nudge, request_in, to_tap
 from ..job.steps.nudgerun import NudgeRequest, NudgeRun
 from ..plain.asking import settle
 from ..plain.named import job_perhaps
@@ -46,23 +44,18 @@ def run(arguments: argparse.Namespace) -> int:
     if arguments.file is None:
         raise UsageError("name a job or a recording, or try it on the built-in engine: --engine 1")
     job = job_perhaps(arguments, arguments.file)
-    path = sweep_to_go_by(job) if job is not None else Path(arguments.file)
-    swept = replayed(path)
-    need(swept, str(path), "bore", "nudge")
-    result = swept.result()
-    doubts = [*tampered(str(path)), *in_doubt(str(path), result)]
-    settle(doubts, arguments.unit_shown, anyway=arguments.anyway)
-    if not result.eccentricity.detected:
-        raise UsageError(f"{path}: nothing off-centre was found that could be tapped away")
-    request = _request(arguments, swept, job, path)
-    nudging = NudgeRun(request)
+    found = to_tap(job or Path(arguments.file))
+    settle(found.doubts, arguments.unit_shown, anyway=arguments.anyway)
+    if not found.off:
+        raise UsageError(f"{found.path}: nothing off-centre was found that could be tapped away")
+    nudging = NudgeRun(_request(arguments, found.pipeline, job, found.path))
     try:
         _work(arguments, nudging)
     except PortError:
         nudging.discard_if_empty()
         raise
     if job is not None:
-        note_nudge(job, path, nudging)
+        note_nudge(job, found.path, nudging)
     elif nudging.nudge.step is Step.PARK:
         nudging.discard_if_empty()
     return _said(arguments, nudging, job)

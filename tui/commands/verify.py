@@ -2,6 +2,7 @@
 
 import argparse
 from pathlib import Path
+from typing import Any
 
 from coaxly.fitter.dowels.causes import FINE as NOTHING_TO_DO
 from coaxly.fitter.dowels.plan import Option
@@ -12,8 +13,9 @@ from ..job.folder.snapshot import Snapshot
 from ..job.steps.proving import Evidence, compared, following, note_proof, pair_of
 from ..plain.asking import settle
 from ..plain.named import job_perhaps, say_limit, wish_of
+from ..say.job.proving import IN_DOUBT
 from ..say.objects import comparison_object, option_object, result_object
-from ..say.sweep.findings import comparison_lines, option_lines, verdict
+from ..say.sweep.findings import comparison_lines, option_lines, shift_lines, verdict
 
 
 def run(arguments: argparse.Namespace) -> int:
@@ -25,6 +27,8 @@ def run(arguments: argparse.Namespace) -> int:
     say_limit(pair.ruling, known, arguments.unit_shown)
     settle(pair.doubts, arguments.unit_shown, anyway=arguments.anyway)
     evidence = compared(pair)
+    if pair.unmeasured:
+        return _in_doubt(arguments, evidence)
     options = following(evidence)
     if known is not None:
         note_proof(evidence)
@@ -56,6 +60,20 @@ def _say(arguments: argparse.Namespace, evidence: Evidence, following: list[Opti
         missing = "give --kit" if wish.kit is None else "first tell these apart"
         lines.append(f"  Still not inside: {missing} for what to fit next")
     output.text(lines)
+
+
+def _in_doubt(arguments: argparse.Namespace, evidence: Evidence) -> int:
+    """What both came to, and that nothing is proved by them."""
+    unit, comparison = arguments.unit_shown, evidence.comparison
+    came = {"found": evidence.found, "left": evidence.left}
+    if arguments.json:
+        nothing: dict[str, Any] = {"finding": None, "explanations": [], "next": None}
+        results = {stage: result_object(result, unit) for stage, result in came.items()}
+        output.json_object({**comparison.to_dict(), **nothing, **results})
+    else:
+        verdicts = (f"  As {stage}: {verdict(result, unit)}" for stage, result in came.items())
+        output.text([*shift_lines(comparison, unit), *verdicts, f"  {IN_DOUBT}"])
+    return FINDING
 
 
 def _job(arguments: argparse.Namespace) -> Snapshot | None:

@@ -4,6 +4,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from itertools import zip_longest
 
+import msgspec
+
 from coaxly.fitter import Result
 
 from ..entry.lengths import number, show_length, whole_degrees, written
@@ -13,6 +15,7 @@ from ..job.sweep.request import TYPED
 from ..say.counts import likely
 from ..say.job import report
 from ..say.job.audits import audit_words
+from ..say.job.joblist import came_words
 from ..say.job.jobs import dowels_in_words, record_words
 from ..say.job.sworn import edited_sentence
 from ..say.sweep.corrections import corrections
@@ -20,7 +23,6 @@ from ..say.sweep.features import SWEPT
 from ..say.sweep.findings import capital, comparison_lines, of_two_numbers, stations_words, sureness
 from ..say.sweep.pilot import pilot_lines
 from ..say.sweep.warnings import sentence
-from ..say.sweep.withheld import withheld_words
 from ..version import __version__
 from .facts import Facts, Round, Sealed, Swept
 from .front import label, short, typeset
@@ -168,12 +170,13 @@ def _checks(result: Result, unit: str) -> tuple[tuple[str, str], ...]:
         ("one way less the other", checks.hysteresis),
         ("knock in mid-sweep", checks.step.size if checks.step else None),
     )
+    told = not result.decision.withheld
     found = [
-        ("run-out", report.run_out_words(result, unit)),
+        ("run-out", report.run_out_words(result, unit) if told else "not known"),
         ("verdict", report.short_verdict(result.decision)),
         ("", sureness(result.decision)),
     ]
-    if ecc.detected:
+    if ecc.detected and told:
         within = written(ecc.u95_deg, ".0f")
         found.append(("high point", f"{ecc.high_clock}, {whole_degrees(ecc.high_deg)} ± {within} deg"))
     found += [(label, show_length(value, unit)) for label, value in lengths if value is not None]
@@ -195,11 +198,7 @@ def _proof(facts: Facts, unit: str) -> tuple[str, ...]:
 
 def _round(number_: int, each: Round, unit: str) -> tuple[str, ...]:
     answer = each.left.answer if each.left is not None else None
-    came = (
-        f"{withheld_words(answer.doubts) or answer.state.upper()} {show_length(answer.tir, unit)}"
-        if answer
-        else "not swept"
-    )
+    came = came_words(msgspec.to_builtins(answer), unit) if answer else "not swept"
     proof = f"{each.proof.cause} ({likely(each.proof.probability)})" if each.proof else "not proved"
     return (
         str(number_),

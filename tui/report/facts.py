@@ -197,8 +197,10 @@ def _sealed(job: Snapshot, record: Sweep, known_keys: Mapping[str, str]) -> Seal
 
 
 def _comparison(job: Snapshot, usual_kit: str) -> Comparison | None:
-    """As `verify JOB` makes it, where that was done for the last sweep. Raises UsageError."""
+    """As `verify JOB` makes it, where that was done for the last sweep, and neither is in doubt. Raises
+    UsageError."""
     state = job.state
     if state.proof is None or state.found is None or state.left is None:
         return None
-    return compared(pair_of(job, Wish(usual_kit=usual_kit))).comparison
+    pair = pair_of(job, Wish(usual_kit=usual_kit))
+    return None if pair.unmeasured else compared(pair).comparison

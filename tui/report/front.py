@@ -25,6 +25,7 @@ from .pictures import Bar
 
 _LONGEST: Final = 90
 _MOST_CAUTIONS: Final = 5
+NOT_KNOWN: Final = "not known: see the notes below"
 _SHOWN: Final = ("title", "number", "customer", "block", "housing", "limit_source")
 """Keys of job.toml that stand on this page as they are now."""
 
@@ -115,6 +116,8 @@ def _sentences(facts: Facts, unit: str) -> tuple[str, ...]:
         if found or left
     ]
     said += [report.part_run_out(part.result, unit) for part in facts.parts]
+    if all(swept.result.decision.withheld for swept in facts.sweeps):
+        return tuple(said)
     return (*said[:-1], f"{said[-1]} {report.HOLDS}")
 
 
@@ -142,6 +145,8 @@ def _clocks(facts: Facts, unit: str) -> tuple[Clock, ...]:
 
 def _beneath(swept: Swept, unit: str) -> tuple[str, ...]:
     ecc = swept.result.eccentricity
+    if swept.result.decision.withheld:
+        return (NOT_KNOWN,)
     if not ecc.detected:
         return ("too little to tell a direction",)
     if swept.result.feature == "face":
@@ -168,10 +173,12 @@ def _bars(facts: Facts, unit: str) -> str:
         if swept is None:
             continue
         result = swept.result
+        limits.append(result.decision.limit)
+        if result.decision.withheld:
+            continue  # no figure stands for what was hardly measured
         spread = 2.0 * result.eccentricity.u95_amount
         bars.append(Bar(label, result.tir.fitted, spread, state_of(result.decision)))
-        limits.append(result.decision.limit)
-    return pictures.run_out_bars(bars, min(limits), unit)
+    return pictures.run_out_bars(bars, min(limits), unit) if bars else ""
 
 
 def _fitted(facts: Facts, unit: str) -> tuple[tuple[str, ...], str]:

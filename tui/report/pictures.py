@@ -19,7 +19,6 @@ from ..draw.dial import HOURS, off
 from ..draw.svg import AMBER, BLUE, FAINT, GREEN, INK, PAPER, RED, SOFT, Axis, Sheet
 from ..entry.lengths import number, show_length, written
 from ..job.folder.journal import Fitted
-from ..say.sweep.withheld import state_of
 
 Point = tuple[float, float]
 
@@ -51,15 +50,19 @@ def state_mark(state: str) -> str:
 
 def reach(results: Sequence[Result]) -> float:
     """How far a clock must reach, mm, so that all of them fit on one scale."""
-    far = [result.eccentricity.amount + result.eccentricity.u95_amount for result in results]
+    told = [result.eccentricity for result in results if not result.decision.withheld]
+    far = [0.0, *(ecc.amount + ecc.u95_amount for ecc in told)]
     return max(_ROOM * max(far), 0.6 * max(result.decision.limit for result in results), _SMALLEST_MM)
 
 
 def housing_clock(result: Result, far: float, unit: str) -> str:
     """Where the centre of the bore stands from the crank's axis, the circle within which it must lie, and the
-    95 % region. Of a face: how far and towards where it is high. far: mm, at the rim."""
+    95 % region. Of a face: how far and towards where it is high. Of what was hardly measured: the circle
+    alone. far: mm, at the rim."""
     ecc = result.eccentricity
-    sheet = Sheet(300, 300, f"seen from behind: {show_length(ecc.amount, unit)} towards {towards(result)}")
+    told = not result.decision.withheld
+    stands = f"{show_length(ecc.amount, unit)} towards {towards(result)}" if told else "not known where"
+    sheet = Sheet(300, 300, f"seen from behind: {stands}")
     middle, rim = (150.0, 150.0), 122.0
     scale = rim / far
 
@@ -74,7 +77,9 @@ def housing_clock(result: Result, far: float, unit: str) -> str:
     _hours(sheet, middle, rim)
     sheet.line((middle[0] - 8, middle[1]), (middle[0] + 8, middle[1]), stroke=SOFT)
     sheet.line((middle[0], middle[1] - 8), (middle[0], middle[1] + 8), stroke=SOFT)
-    colour = STATE_COLOUR[state_of(result.decision)]
+    if not told:
+        return sheet.markup()
+    colour = STATE_COLOUR[result.decision.state]
     sheet.path(
         [at(*point) for point in _region(result)],
         closed=True, fill=colour, fill_opacity=0.16, stroke=colour, stroke_opacity=0.5,

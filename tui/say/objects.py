@@ -22,6 +22,8 @@ def result_object(result: Result, unit: str) -> dict[str, Any]:
     found = result.to_dict()
     for outlier in found["checks"]["outliers"]:
         outlier["looks"] = LOOKS[outlier["like"]]
+    if result.decision.withheld:  # nobody knows it: what was computed stands in the recording
+        found["decision"]["probability"] = None
     return {**found, "warnings": sentences(result, unit)}
 
 

@@ -104,6 +104,64 @@ def test_a_job_asks_for_the_sweep_again_and_its_report_says_why(tmp_path):
     assert "TIP OFF OR PLUNGER AT ITS STOP" in text and "Set the preload" in text
 
 
+def held_as_left(folder):
+    """A job whose dowels are in, and whose sweep as left is of a crank that was not turned."""
+    shop = Shop(folder)
+    shop("job", "open", "van", "--kit", "5thou,12thou")
+    sweep = ("sweep", "--job", "van", "--profile", "typed", "--unit", "in", "--headless")
+    shop(*sweep, typed=thou_lines(FOUND))
+    shop("job", "fitted", "van", "12thou@210,12thou@210")
+    assert shop(*sweep, "--stage", "left", typed=thou_lines(UNTURNED)).code == 1
+    return shop
+
+
+def test_no_run_out_is_told_of_a_sweep_without_a_verdict(tmp_path):
+    shop = held_as_left(tmp_path)
+    left = json.loads(shop("replay", next(tmp_path.glob("*/left-1.jsonl")), "--json").out)
+    wrong = f"{left['tir']['fitted'] / 0.0254:.1f}"
+    assert left["decision"]["withheld"] == ["not_turned"] and left["decision"]["probability"] is None
+    page, pdf = tmp_path / "r.html", tmp_path / "r.pdf"
+    told = json.loads(shop("report", "van", "-o", page, "--json").out)["report"]
+    assert told["left"]["decision"]["probability"] is None
+    assert 0.0 <= told["found"]["decision"]["probability"] <= 1.0  # of the other one it is known
+    front = page.read_text().partition('class="sheet shop"')[0]
+    assert "after it not known (NOTHING MOVED)" in front and "was 24" not in front
+    assert f"{wrong} ±" not in page.read_text() and "bore, left" not in front
+    assert "run-out</td>" not in front and ".verdict.withheld" in front
+    assert shop("report", "van", "-o", pdf).code == 0
+    assert pdf.read_bytes()[:4] == b"%PDF"
+    for listed in (shop("job", "list").out, shop("job", "show", "van").out.rpartition("left-1.jsonl")[2]):
+        assert "NOTHING MOVED" in listed and f"{wrong} thou" not in listed
+
+
+def test_nothing_is_named_by_a_sweep_in_doubt_and_nothing_is_noted(tmp_path):
+    shop = held_as_left(tmp_path)
+    done = shop("verify", "van", "--anyway")
+    assert done.code == 1 and "Nothing is proved by a sweep in doubt" in done.out
+    assert "NOTHING MOVED" in done.out and "Finding" not in done.out and "mirror" not in done.out
+    told = json.loads(shop("verify", "van", "--anyway", "--json").out)
+    assert told["finding"] is None and told["left"]["decision"]["withheld"] == ["not_turned"]
+    known = look(shop.job("van"))
+    assert known.state.proof is None and known.state.next == "sweep left"
+
+
+def test_a_sweep_as_found_in_doubt_leaves_the_one_as_left_to_say_how_it_is(tmp_path):
+    shop = Shop(tmp_path)
+    shop("job", "open", "van", "--kit", "5thou")
+    sweep = ("sweep", "--job", "van", "--profile", "typed", "--unit", "in", "--headless")
+    shop(*sweep, typed=thou_lines(UNTURNED))
+    shop("job", "fitted", "van", "5thou@210,5thou@210")
+    assert shop(*sweep, "--stage", "left", typed=thou_lines(GOOD)).code == 0
+    assert look(shop.job("van")).state.next == "report"
+    assert "Nothing is proved" in shop("verify", "van", "--anyway").out
+
+
+def test_a_job_that_is_closed_before_it_is_proved_says_so(tmp_path):
+    shop = held_as_left(tmp_path)
+    done = shop("job", "close", "van")
+    assert done.code == 0 and "closed before it is proved" in done.err and "sweep the bore" in done.err
+
+
 def test_an_option_says_that_it_is_so_and_the_recording_keeps_it(tmp_path, monkeypatch):
     shop = Shop(tmp_path)
     shop("job", "open", "van")

@@ -33,11 +33,16 @@ def inside(sweep: Sweep) -> bool:
     return sweep.answer is not None and sweep.answer.state == "inside"
 
 
+def in_doubt(sweep: Sweep) -> bool:
+    """Whether it hardly measured what it seems to: nothing is fitted or proved by it."""
+    return sweep.answer is not None and bool(sweep.answer.doubts)
+
+
 def unclear(sweep: Sweep) -> bool:
     """Whether it told too little to act on: too close to call, in doubt, or not inside and no direction."""
     answer = sweep.answer
     return answer is not None and (
-        answer.state == "unsure" or bool(answer.doubts) or (answer.state != "inside" and not answer.direction)
+        answer.state == "unsure" or in_doubt(sweep) or (answer.state != "inside" and not answer.direction)
     )
 
 
@@ -133,7 +138,9 @@ class JobState:
         if self.left is None or (self.proof is None and unclear(self.left)):
             return "sweep left"
         if self.proof is None:
-            return "verify" if self.found is not None else "report" if not self.reported else "done"
+            if self.found is not None and not in_doubt(self.found):
+                return "verify"
+            return "report" if not self.reported else "done"
         if self.proof.state != "inside" and self.chosen is None:
             # What was compared on purpose may have told what is amiss, although it was too close to call.
             as_planned = set(self.proof.cause.split(" or ")) <= set(FINE)

@@ -9,6 +9,10 @@ from dataclasses import dataclass, field
 from functools import cached_property
 from pathlib import Path
 
+from coaxly.logger.recording.reader import RecordingReader
+from coaxly.logger.recording.records import Header
+from coaxly.logger.recording.seals import SealReport, check_seals
+
 from ...errors import UsageError
 from . import details, journal, progress
 from .details import Details
@@ -18,6 +22,29 @@ from .shop import Job
 
 _CHANGES_NOTHING = (Changed, Note, Photo, Reported, Unproved)
 """Records after which a job stands where it stood."""
+
+
+@dataclass(frozen=True)
+class Recording:
+    """A recording of a job: what it says is read where it is asked for, once. Raises LoggerError then."""
+
+    path: Path
+
+    @cached_property
+    def header(self) -> Header:
+        """Its first line."""
+        with RecordingReader(self.path) as reader:
+            return reader.header
+
+    @cached_property
+    def seals(self) -> SealReport:
+        """What its seals say."""
+        return check_seals(self.path)
+
+    @property
+    def seal(self) -> str:
+        """The hash of its last seal that holds, "" where there is none."""
+        return self.seals.last.sha256 if self.seals.last is not None else ""
 
 
 @dataclass(frozen=True)
@@ -70,6 +97,16 @@ class Snapshot:
     def seals(self) -> dict[str, str]:
         """The names of the same by the seal that was noted."""
         return {each.seal: each.file for each in self.records if isinstance(each, Sweep) and each.seal}
+
+    @cached_property
+    def recordings(self) -> dict[str, Recording]:
+        """Those in the folder, by name, whether its journal knows them or not."""
+        return {path.name: Recording(path) for path in self.job.recordings()}
+
+    def recording(self, name: str) -> Recording:
+        """One that the journal names, whether it is there or not. Raises UsageError where the name leads out
+        of the folder."""
+        return self.recordings.get(name) or Recording(self.file(name))
 
     @cached_property
     def titles(self) -> frozenset[str]:

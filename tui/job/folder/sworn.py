@@ -9,7 +9,6 @@ from typing import Final
 
 from coaxly.fitter import Setup
 from coaxly.fitter.dowels.limits import Limit
-from coaxly.logger.recording.reader import RecordingReader
 from coaxly.logger.recording.records import Header
 
 from ...entry.names import plainly
@@ -123,7 +122,6 @@ def _headers(known: Snapshot) -> Iterator[tuple[Sweep, Header]]:
         if sweep.feature not in _HOUSING:
             continue
         try:
-            with RecordingReader(known.file(sweep.file)) as reader:
-                yield sweep, reader.header
+            yield sweep, known.recording(sweep.file).header
         except RUN_ERRORS:
             continue  # who goes by it says so

@@ -15,7 +15,7 @@ from coaxly.logger.recording.records import End, Header, ResultRecord
 from ...entry.names import plainly
 from ...errors import RUN_ERRORS
 from ..folder.shop import Job, stem_of
-from ..folder.snapshot import Snapshot, look
+from ..folder.snapshot import Recording, Snapshot, look
 
 
 def unfinished(path: Path) -> bool:
@@ -77,18 +77,18 @@ def broken_off(known: Snapshot, stage: str, feature: str) -> list[Path]:
 def _begun(known: Snapshot, stage: str, feature: str) -> list[Path]:
     """The recordings that bear such a name and a number and are of no other job, the newest last."""
     stem = f"{stem_of(stage, feature)}-"
-    named = [
-        path for path in known.job.recordings() if path.stem.startswith(stem) and not _strange(known, path)
-    ]
-    numbers = ((path.stem.removeprefix(stem), path) for path in named)
+    alike = [each for each in known.recordings.values() if each.path.stem.startswith(stem)]
+    paths = [each.path for each in alike if not _strange(known, each)]
+    numbers = ((path.stem.removeprefix(stem), path) for path in paths)
     return [path for _, path in sorted((int(number), path) for number, path in numbers if number.isdecimal())]
 
 
-def _strange(known: Snapshot, path: Path) -> bool:
+def _strange(known: Snapshot, recording: Recording) -> bool:
     """Whether a recording names another job; one that names none may be of this."""
     try:
-        with RecordingReader(path) as reader:
-            header = reader.header
+        header = recording.header
     except RUN_ERRORS:
         return False
-    return bool(header.job) and path.name not in known.sweeps and elsewhere(known, header) is not None
+    return (
+        bool(header.job) and recording.path.name not in known.sweeps and elsewhere(known, header) is not None
+    )

@@ -1,5 +1,6 @@
 """Tapping in a job: the sweep that is gone by, what is asked for, and the note of how it ended."""
 
+from dataclasses import dataclass
 from pathlib import Path
 
 from coaxly.logger.angle.source import Source
@@ -7,9 +8,33 @@ from coaxly.logger.angle.source import Source
 from ...errors import UsageError
 from ..folder.journal import Nudged, now
 from ..folder.snapshot import Snapshot
-from ..recorded.pipeline import Pipeline
+from ..recorded.consistency import Doubt, in_doubt, need, tampered
+from ..recorded.pipeline import Pipeline, replay
 from .nudge import Step
 from .nudgerun import NudgeRequest, NudgeRun
+
+
+@dataclass(frozen=True, slots=True)
+class ToTap:
+    """The sweep that a housing is tapped by. doubts: why it may not be what it says it is."""
+
+    path: Path
+    pipeline: Pipeline
+    doubts: list[Doubt]
+
+    @property
+    def off(self) -> bool:
+        """Whether anything off-centre was found that could be tapped away. Raises FitterError."""
+        return self.pipeline.result().eccentricity.detected
+
+
+def to_tap(source: Path | Snapshot) -> ToTap:
+    """A recording of the bore, or the one that a job goes by. Raises LoggerError, FitterError or
+    UsageError."""
+    path = source if isinstance(source, Path) else sweep_to_go_by(source)
+    pipeline = replay(path)
+    need(pipeline, str(path), "bore", "nudge")
+    return ToTap(path, pipeline, [*tampered(str(path)), *in_doubt(str(path), pipeline.result())])
 
 
 def sweep_to_go_by(known: Snapshot) -> Path:

@@ -13,6 +13,7 @@ from coaxly.fitter.dowels.plan import Option, plan, undressed
 from coaxly.fitter.dowels.setting import DowelSetting
 from coaxly.fitter.dowels.sweeps import Sweeps, mirrored
 from coaxly.fitter.result import Eccentricity, State
+from coaxly.fitter.withheld import doubted
 
 from ...errors import UsageError
 from ..folder.journal import Proof, now
@@ -56,6 +57,12 @@ class Pair:
         """What the sweep as left proves."""
         came = self.left.decision.state
         return "unsure" if self.gone and came == "inside" else came
+
+    @property
+    def unmeasured(self) -> bool:
+        """Whether one of them hardly measured what it seems to: then what was done between them is anybody's
+        guess, and none is noted."""
+        return bool(doubted(self.found) or doubted(self.left))
 
 
 @dataclass(frozen=True, slots=True)

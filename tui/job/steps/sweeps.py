@@ -8,13 +8,12 @@ import msgspec
 
 from coaxly.fitter import Result
 from coaxly.fitter.withheld import doubted
-from coaxly.logger.recording.reader import RecordingReader
 from coaxly.logger.recording.records import Header
-from coaxly.logger.recording.seals import check_seals, last_seal
+from coaxly.logger.recording.seals import last_seal
 
 from ...errors import RUN_ERRORS, UsageError
 from ..folder.journal import Answer, Journal, Sweep, now
-from ..folder.snapshot import Snapshot, look
+from ..folder.snapshot import Recording, Snapshot, look
 from ..recorded.consistency import Doubt
 from ..recorded.pipeline import replay
 from .leftoff import elsewhere, unfinished
@@ -79,15 +78,15 @@ def catch_up(known: Snapshot) -> Caught:
     one and its note. What does not belong is named and left alone. Raises UsageError or Failure."""
     found: list[tuple[str, Sweep]] = []
     strangers: list[Stranger] = []
-    for path in known.job.recordings():
-        if path.name in known.sweeps:
+    for name, each in known.recordings.items():
+        if name in known.sweeps:
             continue
         try:
-            stranger = stranger_in(known, path)
-            if stranger is None and not unfinished(path):
-                stranger = _into(found, path)
+            stranger = stranger_in(known, each)
+            if stranger is None and not unfinished(each.path):
+                stranger = _into(found, each.path)
         except RUN_ERRORS as error:
-            stranger = Stranger(path, "unreadable", str(error))
+            stranger = Stranger(each.path, "unreadable", str(error))
         strangers += [] if stranger is None else [stranger]
     found.sort(key=lambda each: each[0])
     noted = known.job.note_sweeps(*(record for _, record in found))
@@ -117,7 +116,7 @@ def take_in(known: Snapshot, name: str, stage: str = "") -> Sweep:
         raise UsageError(f"{path} is not there: put the recording into the job's folder first")
     if name in known.sweeps:
         raise UsageError(f"{name} is in the journal already: nothing is changed")
-    stranger = stranger_in(known, path)
+    stranger = stranger_in(known, known.recording(name))
     if stranger is not None and stranger.why in ("copy", "damaged"):
         twin = f"the journal knows it as {stranger.what}"
         raise UsageError(f"{name}: {twin if stranger.why == 'copy' else stranger.what}: it is not taken in")
@@ -152,20 +151,18 @@ def not_noted(known: Snapshot, *sweeps: Sweep | None) -> list[Doubt]:
     found = []
     for sweep in sweeps:
         if sweep is not None and sweep.seal:
-            seals = check_seals(path := known.file(sweep.file))
-            if seals.state == "ok" and is_other(sweep, seals.last.sha256 if seals.last else ""):
-                found.append(Doubt.that("not_noted", path=str(path)))
+            there = known.recording(sweep.file)
+            if there.seals.state == "ok" and is_other(sweep, there.seal):
+                found.append(Doubt.that("not_noted", path=str(there.path)))
     return found
 
 
-def stranger_in(known: Snapshot, path: Path) -> Stranger | None:
+def stranger_in(known: Snapshot, recording: Recording) -> Stranger | None:
     """Why a recording that is not noted does not belong; None where nothing speaks against it. Raises
     LoggerError."""
-    with RecordingReader(path) as reader:
-        header = reader.header
-    seals = check_seals(path)
-    if seals.last is not None and seals.last.sha256 in known.seals:
-        return Stranger(path, "copy", known.seals[seals.last.sha256])
+    path, header, seals = recording.path, recording.header, recording.seals
+    if recording.seal in known.seals:
+        return Stranger(path, "copy", known.seals[recording.seal])
     if seals.state == "changed":
         return Stranger(path, "damaged", seals.what)
     if (why := elsewhere(known, header)) is not None:

@@ -1,5 +1,6 @@
 """The list of jobs in words: a line each, and the newest job's next step, short enough to be drawn large."""
 
+from collections.abc import Mapping
 from datetime import datetime, timedelta
 from typing import Any, Final
 
@@ -9,7 +10,7 @@ from ...entry.lengths import number, show_length
 from ...job.folder.index import Row
 from ...job.folder.progress import JobState
 from ...job.steps.leftoff import LeftOff
-from ..sweep.withheld import withheld_words
+from ..sweep.withheld import in_doubt_words, withheld_words
 
 FIRST: Final = (
     "Coaxly reads a dial indicator while you turn the crank. It tells how far the clutch housing is off, "
@@ -46,7 +47,7 @@ _LARGE_FACE: Final = {
     "sweep left": "FACE AS LEFT",
     "again": "FACE OUTSIDE",
 }
-_CAME: Final = {"inside": "INSIDE", "outside": "OUTSIDE", "unsure": "TOO CLOSE"}
+_SHORT: Final = {"inside": "INSIDE", "outside": "OUTSIDE", "unsure": "TOO CLOSE"}
 _WIDE: Final = 104
 """Columns from which block and housing stand in the list as well."""
 
@@ -79,10 +80,10 @@ def came_to(row: Row, unit: str) -> str:
     """What the last sweep came to, of the bore or else of the face."""
     if row.answer is None:
         return "not swept yet"
-    state = _CAME.get(row.answer["state"], row.answer["state"])
+    state = in_doubt_words(row.answer.get("doubts", ())) or short_state(row.answer["state"])
     if row.answer.get("feature") == "face":
         return f"face {state}"  # there is no room for the amount as well
-    return f"{state} {show_length(row.answer['tir'], unit)}"
+    return state if row.answer.get("doubts") else f"{state} {show_length(row.answer['tir'], unit)}"
 
 
 def job_line(row: Row, unit: str, width: int, today: datetime, off: LeftOff | None = None) -> str:
@@ -112,11 +113,21 @@ def list_line(row: Row, unit: str, off: LeftOff | None = None) -> str:
     )
     given = row.answer
     of = "face " if given and given.get("feature") == "face" else ""
-    short = given and (withheld_words(given.get("doubts", ())) or _CAME[given["state"]])
-    came = f"{of}{short} {show_length(given['tir'], unit)}" if given else "not swept yet"
+    came = f"{of}{came_words(given, unit)}" if given else "not swept yet"
     came = came if off is None else broken_words(off)
     step = due(row.next, row.feature) if off is None else "go on with the sweep"
     return f"{row.number:>5}  {row.title:<28} {came:<24} next: {step:<24} {row.opened[:10]}  {what}".rstrip()
+
+
+def came_words(given: Mapping[str, Any], unit: str) -> str:
+    """What a sweep came to, short: its state and run-out; of one in doubt no more than why."""
+    why = withheld_words(given.get("doubts", ()))
+    return why or f"{short_state(given['state'])} {show_length(given['tir'], unit)}"
+
+
+def short_state(state: str) -> str:
+    """A state in a word or two; one that this version does not know as it stands."""
+    return _SHORT.get(state, state.upper())
 
 
 def row_object(row: Row) -> dict[str, Any]:

@@ -169,15 +169,18 @@ def strange_key(key: str, near: str) -> str:
 def part_words(part: Sweep, unit: str) -> str:
     """What a part that turns with the crank came to."""
     came = part.answer
-    said = "not told" if came is None else f"{show_length(came.tir, unit)} run-out, {_came(came)}"
-    limit = "" if came is None else f" the limit of {show_length(came.limit, unit)}"
-    by = limit if came is not None and came.state != "unsure" else limit.replace(" the", " by the", 1)
-    return f"{SWEPT[part.feature]}: {said}{by}"
+    what = SWEPT.get(part.feature, part.feature)
+    if came is None or came.doubts:
+        return f"{what}: {withheld_words(came.doubts) if came else 'not told'}"
+    by = "by " if came.state == "unsure" else ""
+    state, limit = _STATE.get(came.state, came.state), show_length(came.limit, unit)
+    return f"{what}: {show_length(came.tir, unit)} run-out, {state} {by}the limit of {limit}"
 
 
-def _came(answer: Answer) -> str:
-    """What a sweep came to, in capitals."""
-    return withheld_words(answer.doubts) or _STATE.get(answer.state, answer.state)
+def _came(answer: Answer, unit: str) -> str:
+    """The same in a sentence of the journal."""
+    state = _STATE.get(answer.state, answer.state)
+    return withheld_words(answer.doubts) or f"{state} {show_length(answer.tir, unit)}"
 
 
 def journal_line(record: Record, unit: str) -> str:
@@ -193,7 +196,7 @@ def record_words(record: Record, unit: str) -> str:
             return f"opened: {record.title}{', face first' if record.face else ''}"
         case Sweep():
             came = record.answer
-            words = f": {_came(came)} {show_length(came.tir, unit)}" if came else ""
+            words = f": {_came(came, unit)}" if came else ""
             part = SWEPT.get(record.feature, record.feature)
             by_hand = ", taken in by hand" if record.taken else ""
             return f"{part} swept as {record.stage}, {record.file}{words}{by_hand}"

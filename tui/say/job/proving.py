@@ -16,6 +16,8 @@ from ..sweep.withheld import large_word
 Then = Literal["on", "choose", "again"]
 """What comes next: nothing more of this, other dowels, or another sweep once the cure is done."""
 
+IN_DOUBT: Final = "Nothing is proved by a sweep in doubt, and nothing is noted: sweep again"
+
 _LARGE: Final = {"not seated": "SEAT IT", "dowels exchanged": "SWAP THEM"}
 _HELD: Final = {"not seated", "one dowel only"}
 

@@ -9,7 +9,7 @@ from coaxly.fitter.result import Decision
 from ...entry.lengths import number, show_length
 from ..sweep.features import SWEPT
 from ..sweep.findings import state_words
-from ..sweep.withheld import state_of
+from ..sweep.withheld import state_of, withheld_words
 
 _SEEN: Final = "Clock positions are seen from behind the engine, 12 o'clock up."
 _RUN_OUT: Final = {
@@ -72,7 +72,16 @@ def run_out_words(result: Result, unit: str) -> str:
 
 
 def both_run_outs(what: str, found: Result | None, left: Result | None, unit: str) -> str:
-    """Before and after in one plain sentence. what: "bore" or "face"."""
+    """Before and after in one plain sentence; of a sweep whose verdict is withheld no figure is told. what:
+    "bore" or "face"."""
+    known = [each for each in (found, left) if each is not None]
+    if any(each.decision.withheld for each in known):
+        moments = ("before the work", "after it") if len(known) == 2 else ("",)
+        told = (
+            f"{moment} {_or_not_known(each, unit)}".strip()
+            for moment, each in zip(moments, known, strict=True)
+        )
+        return f"The run-out of the {what}: {'; '.join(told)}."
     if found is not None and left is not None:
         return (
             f"The run-out of the {what} was {run_out_words(found, unit)} before the work and is "
@@ -84,9 +93,17 @@ def both_run_outs(what: str, found: Result | None, left: Result | None, unit: st
     return f"The run-out of the {what}, {when}, is {run_out_words(only, unit)}."
 
 
+def _or_not_known(result: Result, unit: str) -> str:
+    if result.decision.withheld:
+        return f"not known ({withheld_words(result.decision.withheld)})"
+    return run_out_words(result, unit)
+
+
 def part_run_out(result: Result, unit: str) -> str:
     """Of a part that turns with the crank: its run-out and what its own limit makes of it."""
     verdict, limit = short_verdict(result.decision), show_length(result.decision.limit, unit)
+    if result.decision.withheld:
+        return f"The run-out of the {SWEPT[result.feature]} is not known: {verdict}."
     return (
         f"The {SWEPT[result.feature]} runs out by {run_out_words(result, unit)}: {verdict} "
         f"by its limit of {limit}."

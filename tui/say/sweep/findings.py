@@ -164,6 +164,21 @@ def dowels(option: "Option", unit: str) -> str:
 
 def comparison_lines(comparison: "Comparison", unit: str, left: Result | None = None) -> list[str]:
     """Planned against measured. left: the sweep afterwards; where it is inside, nothing is to be turned."""
+    lines = shift_lines(comparison, unit)
+    lines.append(f"  Finding: {explanations.words(comparison.finding, unit)}")
+    inside = left is not None and left.decision.state == "inside"
+    if remedy := explanations.remedy(comparison.finding, inside=inside):
+        lines.append(f"  What to do: {remedy}")
+    lines += [
+        f"    {written(100.0 * explanation.probability, '5.1f')} %  {explanation.cause}"
+        for explanation in comparison.explanations
+        if explanation.probability >= 0.02 and len(comparison.explanations) > 1
+    ]
+    return lines
+
+
+def shift_lines(comparison: "Comparison", unit: str) -> list[str]:
+    """The same without what it comes from."""
     lines = []
     if comparison.planned is not None:
         lines.append(
@@ -176,15 +191,6 @@ def comparison_lines(comparison: "Comparison", unit: str, left: Result | None = 
     )
     if apart := explanations.difference_words(comparison, unit):
         lines.append(f"  Difference      {apart}")
-    lines.append(f"  Finding: {explanations.words(comparison.finding, unit)}")
-    inside = left is not None and left.decision.state == "inside"
-    if remedy := explanations.remedy(comparison.finding, inside=inside):
-        lines.append(f"  What to do: {remedy}")
-    lines += [
-        f"    {written(100.0 * explanation.probability, '5.1f')} %  {explanation.cause}"
-        for explanation in comparison.explanations
-        if explanation.probability >= 0.02 and len(comparison.explanations) > 1
-    ]
     return lines
 
 

@@ -1,6 +1,6 @@
 """Why there is no verdict, in few words: what is drawn large, what stands in a line, what is said aloud."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Final
 
 if TYPE_CHECKING:  # the list of jobs needs these words, and not the results that it keeps
@@ -51,13 +51,25 @@ def state_of(decision: "Decision") -> str:
 
 def large_word(decision: "Decision") -> str:
     """Why, in letters as large as there is room for; "" where nothing is withheld."""
-    return _LARGE[decision.withheld[0]] if decision.withheld else ""
+    return in_doubt_words(decision.withheld)
+
+
+def in_doubt_words(kinds: Sequence[str]) -> str:
+    """The same by the kinds of a journal, of which this version need not know all."""
+    return _words_of(_LARGE, kinds)
 
 
 def withheld_words(kinds: Sequence[str]) -> str:
     """Why, in capitals: "DIAL ON HOLD"; a kind of a journal that this version does not know as it stands."""
-    words = {str(kind): said for kind, said in _WORDS.items()}
-    return words.get(kinds[0], kinds[0].upper().replace("_", " ")) if kinds else ""
+    return _words_of(_WORDS, kinds)
+
+
+def _words_of(words: "Mapping[Kind, str]", kinds: Sequence[str]) -> str:
+    if not kinds:
+        return ""
+    return next(
+        (said for kind, said in words.items() if kind == kinds[0]), kinds[0].upper().replace("_", " ")
+    )
 
 
 def first(kinds: "Sequence[Kind]") -> str:

@@ -28,6 +28,7 @@ from ...job.sweep.run import SweepRun
 from ...say.dowels.choosing import Offer
 from ...say.job.joblist import due
 from ...say.job.jobs import dowels_in_words, job_lines
+from ...say.job.proving import IN_DOUBT
 from ...say.job.strangers import stranger_sentence
 from ...say.sweep.doubts import doubt_sentence
 from ..bench import Bench
@@ -126,7 +127,7 @@ async def _done(bench: Bench, job: Job, path: Path, result: Result, of: tuple[st
 
 async def _cautioned(bench: Bench, known: Snapshot) -> bool:
     """Whether what can hurt at the crank was read: before the first sweep of each job."""
-    if known.sweeps or any(known.job.recordings()):
+    if known.sweeps or known.recordings:
         return True
     page_ = CautionsScreen("sweep")
     return await bench.app.push_screen_wait(page_)
@@ -231,9 +232,12 @@ async def show_setting(bench: Bench, job: Job) -> str:
 async def prove(bench: Bench, job: Job) -> str:
     """Against the housing as found and what is in it now, however often it was changed."""
     known = look(job)
-    found = compared(pair_of(known, wish_of(bench), "the proof"))
+    pair = pair_of(known, wish_of(bench), "the proof")
+    doubts = tuple(doubt_sentence(doubt, bench.unit) for doubt in pair.doubts)
+    if pair.unmeasured:
+        return "\n".join(f"! {line}" for line in (*doubts, IN_DOUBT))
+    found = compared(pair)
     note_proof(found)
-    doubts = tuple(doubt_sentence(doubt, bench.unit) for doubt in found.pair.doubts)
     proven = Proven(known.title, found.found, found.left, found.comparison, doubts, report=True, leave="jobs")
     wanted = await bench.app.push_screen_wait(ProofScreen(proven))
     if wanted == "report":

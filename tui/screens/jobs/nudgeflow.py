@@ -3,10 +3,8 @@
 from ...job.folder.journal import Nudged
 from ...job.folder.shop import Job
 from ...job.folder.snapshot import look
-from ...job.recorded.consistency import in_doubt
-from ...job.recorded.pipeline import replay
 from ...job.steps.jobsteps import rig_of
-from ...job.steps.nudgejob import note_nudge, request_in, sweep_to_go_by
+from ...job.steps.nudgejob import note_nudge, request_in, to_tap
 from ...job.steps.nudgerun import NudgeRun
 from ...say.sweep.doubts import doubt_sentence
 from ..bench import Bench
@@ -18,12 +16,10 @@ from ..sweeping.nudgescreen import NudgeScreen
 async def nudge(bench: Bench, job: Job) -> str:
     """Tap it, and say what comes next. Raises UsageError where it cannot be tapped now."""
     known = look(job)
-    path = sweep_to_go_by(known)
-    swept = replay(path)
-    result = swept.result()
-    if doubts := in_doubt(path.name, result):
-        return f"! {doubt_sentence(doubts[0], bench.unit)}, then sweep again"
-    if not result.eccentricity.detected:
+    found = to_tap(known)
+    if found.doubts:
+        return f"! {doubt_sentence(found.doubts[0], bench.unit)}, then sweep again"
+    if not found.off:
         return f"{known.title}: nothing off-centre was found that could be tapped away"
     first = not any(isinstance(record, Nudged) for record in known.records)
     if first and not await bench.app.push_screen_wait(CautionsScreen("nudge")):
@@ -31,10 +27,10 @@ async def nudge(bench: Bench, job: Job) -> str:
     dial = await need_dial(bench, rig_of(known))
     if dial is None:
         return ""
-    run = NudgeRun(request_in(known, swept, (dial, None)))
+    run = NudgeRun(request_in(known, found.pipeline, (dial, None)))
     screen = NudgeScreen(run, run.play)
     held = await bench.app.push_screen_wait(screen)
-    noted = note_nudge(known, path, run)
+    noted = note_nudge(known, found.path, run)
     if screen.failure is not None:
         return f"! {screen.failure}"
     if not noted:

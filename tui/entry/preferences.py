@@ -26,7 +26,7 @@ _NAMES: Final = {
     *("pageup", "pagedown", "up", "down", "left", "right"),
     *(f"f{k}" for k in range(1, 25)),
 }
-_OTHER_KEYS: Final = frozenset(("up", "down", "escape", "question_mark", "?", *"urfmdhqnptoc"))
+_OTHER_KEYS: Final = frozenset(("up", "down", "escape", "question_mark", "?", "f1", *"urfmdhqnptoc"))
 """Keys that the measuring screen knows already."""
 
 

@@ -1,30 +1,29 @@
 """Two numbers of a plain dial, as options say them."""
 
 import argparse
-import asyncio
 import tempfile
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
-
-from coaxly.fitter import Setup
-from coaxly.logger.angle.source import Source
-from coaxly.logger.profile import load
+from typing import TYPE_CHECKING
 
 from ..errors import UsageError
-from ..job.sweep.request import TYPED, SweepRequest
-from ..job.sweep.told import TwoNumbers, told
+
+if TYPE_CHECKING:  # a plan of a recording has nothing to record
+    from ..job.sweep.told import TwoNumbers
 
 _EXAMPLE = "--tir 9thou --high 3:40"
 
 
-def two_numbers(arguments: argparse.Namespace) -> TwoNumbers | None:
+def two_numbers(arguments: argparse.Namespace) -> "TwoNumbers | None":
     """Both of them; None where neither was said. Raises UsageError."""
     if arguments.tir is None and arguments.high is None:
         return None
     if arguments.tir is None or arguments.high is None:
         missing = "--tir" if arguments.tir is None else "--high"
         raise UsageError(f"{missing} is missing: it takes both, such as {_EXAMPLE}")
+    from ..job.sweep.told import TwoNumbers
+
     return TwoNumbers(arguments.tir, arguments.high)
 
 
@@ -45,6 +44,18 @@ def laid_down(arguments: argparse.Namespace) -> Iterator[argparse.Namespace]:
         )
     with tempfile.TemporaryDirectory(prefix="coaxly-") as folder:
         path = Path(folder) / "two-numbers.jsonl"
-        request = SweepRequest(dial=Source("", load(TYPED)), setup=Setup(), out=path)
-        asyncio.run(told(request, numbers))
+        _record(numbers, path)
         yield argparse.Namespace(**{**vars(arguments), "file": str(path)})
+
+
+def _record(numbers: "TwoNumbers", path: Path) -> None:
+    import asyncio
+
+    from coaxly.fitter import Setup
+    from coaxly.logger.angle.source import Source
+    from coaxly.logger.profile import load
+
+    from ..job.sweep.request import TYPED, SweepRequest
+    from ..job.sweep.told import told
+
+    asyncio.run(told(SweepRequest(dial=Source("", load(TYPED)), setup=Setup(), out=path), numbers))

@@ -23,7 +23,7 @@ _MOST: Final = 300
 _PER_UNIT: Final = {"mm": 1.0, "in": 10.0}
 """A preset is a multiple of 1 mm, or of a tenth of an inch (common practice, no source)."""
 
-_MM: Final = {"mm": 1.0, "in": 25.4}
+MM: Final = {"mm": 1.0, "in": 25.4}
 
 
 class RezeroWatch:
@@ -42,7 +42,7 @@ class RezeroWatch:
         if block.unit != self._unit:
             self._unit, self._pending = block.unit, None
             self._before.clear()
-        band, scale = self._band_mm / _MM[self._unit], _PER_UNIT[self._unit]
+        band, scale = self._band_mm / MM[self._unit], _PER_UNIT[self._unit]
         is_round = np.round(block.value * scale) / scale == block.value
         if self._pending is None and not is_round.any():
             last = slice(-_MOST - 1, None)
@@ -74,9 +74,7 @@ class RezeroWatch:
             return []
         self._pending = None
         to = f"{preset:g} {self._unit}"
-        return [
-            Fault(t, port, f"set from rest to {to}", kind="rezeroed", word=f"{by * _MM[self._unit]:+.4f}")
-        ]
+        return [Fault(t, port, f"set from rest to {to}", kind="rezeroed", word=f"{by * MM[self._unit]:+.4f}")]
 
     def _jump(self, t: float, value: float, band: float) -> float:
         """By how much the dial jumped from rest to `value`; 0 where it did not. One reading may lie between.

@@ -5,9 +5,10 @@ import asyncio
 from clockwork import until
 
 from coaxly.screens.small.questionscreen import QuestionScreen
+from coaxly.screens.sweeping.setupscreen import SetUpScreen
 from coaxly.widgets.lines import Lines
 
-__all__ = ["leave", "press", "rows", "until", "words"]
+__all__ = ["leave", "press", "rows", "set_up", "until", "words"]
 
 
 async def leave(app, pilot):
@@ -36,3 +37,16 @@ async def press(app, *keys):
     for key in keys:
         app.simulate_key(key)
         await asyncio.sleep(0.03)
+
+
+async def set_up(app, key="space"):
+    """The page before a sweep: this crank is turned clockwise, and the tip was pressed in before anybody looked."""
+    await until(lambda: isinstance(app.screen, SetUpScreen))
+    while isinstance(app.screen, SetUpScreen):
+        page = app.screen
+        await asyncio.sleep(1.0)
+        if page._turn is None:
+            await press(app, "d")
+            await until(lambda: "CLOCKWISE" in words(app, "turn"))
+        await press(app, key)
+        await asyncio.sleep(0.2)

@@ -5,7 +5,7 @@ Screens and commands take the same steps through here, and through `choosing`, `
 from collections.abc import Mapping
 from dataclasses import replace
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Literal
 
 from coaxly.fitter import Result, Setup
 from coaxly.logger.angle.source import Source
@@ -15,7 +15,7 @@ from ...entry.places import parse_setting
 from ...entry.rigging import Rigging, rigging
 from ...errors import UsageError
 from ..folder.details import NAME
-from ..folder.journal import Dowels, Fitted, now
+from ..folder.journal import Dowels, Fitted, Sweep, now
 from ..folder.material import kit_of, length_of, limit_of
 from ..folder.repeatability import with_kept
 from ..folder.rigs import rig_known
@@ -27,6 +27,9 @@ from .sweeps import swept
 
 if TYPE_CHECKING:
     from ..sweep.run import SweepRun
+
+Turn = Literal["cw", "ccw"]
+"""Which way the crank is turned, seen from behind the engine."""
 
 
 def rig_of(known: Snapshot) -> Rigging:
@@ -64,6 +67,31 @@ def in_order(known: Snapshot, stage: str, feature: str) -> None:
             f"{known.title}: dowels are fitted, so this is no sweep as found: --stage left; or take them out "
             f"and say so: coaxly job fitted {known.folder} none; on the screen J, I"
         )
+
+
+def turn_of(known: Snapshot) -> Turn | None:
+    """Which way the crank is turned, seen from behind, by the job; None where it does not say. Raises
+    UsageError."""
+    setup = rig_of(known).setup
+    if "sense" not in setup:
+        return None
+    return "cw" if (setup["sense"] == "cw") == (setup.get("view", "rear") == "rear") else "ccw"
+
+
+def keep_turn(known: Snapshot, turn: Turn) -> None:
+    """Write that into the job, where it says another or none. Raises UsageError or Failure."""
+    if turn_of(known) == turn:
+        return
+    rig = known.details.rig
+    table = {"rig": rig} if isinstance(rig, str) and rig else dict(rig or {})
+    rear = rig_of(known).setup.get("view", "rear") == "rear"
+    known.job.edit(rig={**table, "sense": "cw" if (turn == "cw") == rear else "ccw"})
+
+
+def tip_stood_on(known: Snapshot) -> str:
+    """The feature that was swept last, "" for none."""
+    last = [record.feature for record in known.records if isinstance(record, Sweep)]
+    return last[-1] if last else ""
 
 
 def face_radius_of(known: Snapshot) -> float | None:

@@ -5,26 +5,16 @@ tomorrow goes on here; nothing of it is kept in memory.
 from pathlib import Path
 
 from coaxly.fitter import Result
-from coaxly.logger.angle.source import Source
-from coaxly.logger.recording.records import INDICATOR
 
-from ...errors import UsageError
 from ...job.folder.journal import Chosen
 from ...job.folder.material import pins_of
 from ...job.folder.shop import Job
 from ...job.folder.snapshot import Snapshot, look
-from ...job.recorded.pipeline import replay
-from ...job.shows import LiveShow
 from ...job.steps import jobsteps as steps
 from ...job.steps.choosing import basis, choice, option_of, take
-from ...job.steps.leftoff import broken_off
 from ...job.steps.proving import compared, note_proof, pair_of
 from ...job.steps.sweeps import catch_up
 from ...job.steps.wishes import Wish
-from ...job.sweep.begin import begin
-from ...job.sweep.request import TYPED
-from ...job.sweep.resume import resume
-from ...job.sweep.run import SweepRun
 from ...say.dowels.choosing import Offer
 from ...say.job.joblist import due
 from ...say.job.jobs import dowels_in_words, job_lines
@@ -32,12 +22,13 @@ from ...say.job.proving import IN_DOUBT
 from ...say.job.strangers import stranger_sentence
 from ...say.sweep.doubts import doubt_sentence
 from ..bench import Bench
-from ..dial.dialflow import bare_unit, need_dial
+from ..dial.dialflow import bare_unit
 from ..small.cautionsscreen import CautionsScreen
 from ..small.pages import Page
 from ..small.questionscreen import QuestionScreen
 from ..sweeping.donescreen import DoneScreen, Swept
 from ..sweeping.typedscreen import live_screen
+from .beginflow import begin_sweep, told_by
 from .faceflow import shim
 from .planscreen import PlanScreen
 from .proofscreen import ProofScreen, Proven
@@ -88,23 +79,37 @@ async def sweep(bench: Bench, job: Job, stage: str, feature: str) -> str:
         wish_of(bench).within(known).need_kit(known)
     if not await _cautioned(bench, known):
         return ""
-    begun = await _begin(bench, known, stage, feature)
+    begun = await begin_sweep(bench, known, stage, feature)
     if begun is None:
         return ""
     run, show = begun
-    # The finding has a page of its own.
-    screen = live_screen(show, run, go_on_after=0.0, bare=bare_unit(bench))
-    await bench.app.push_screen_wait(screen)
-    if screen.failure is not None:
+    failure = None
+    if show is not None:
+        # The finding has a page of its own.
+        screen = live_screen(show, run, go_on_after=0.0, bare=bare_unit(bench))
+        await bench.app.push_screen_wait(screen)
+        failure = screen.failure
+    if failure is not None:
         run.discard_if_empty()
     # What failed after the result was written is finished all the same.
     noted = steps.note_sweep(job, run)
-    if screen.failure is not None:
-        return f"! {screen.failure}"
+    if failure is not None:
+        return f"! {failure}"
     if not noted:
         return f"Kept as far as it went: {run.session.writer.path.name}. Enter goes on with it."
     assert run.result is not None
     return await _done(bench, job, run.session.writer.path, run.result, (stage, feature))
+
+
+async def two_numbers(bench: Bench, job: Job) -> str:
+    """The sweep that is due, from two numbers of a plain dial. Raises UsageError."""
+    known = catch_up(look(job)).known
+    of = "left" if known.state.fitted is not None or known.state.nudged is not None else "found", "bore"
+    steps.in_order(known, *of)
+    run = await told_by(bench, known, *of)
+    if run is None or not steps.note_sweep(job, run) or run.result is None:
+        return ""
+    return await _done(bench, job, run.session.writer.path, run.result, of)
 
 
 async def _done(bench: Bench, job: Job, path: Path, result: Result, of: tuple[str, str]) -> str:
@@ -131,39 +136,6 @@ async def _cautioned(bench: Bench, known: Snapshot) -> bool:
         return True
     page_ = CautionsScreen("sweep")
     return await bench.app.push_screen_wait(page_)
-
-
-async def _begin(bench: Bench, known: Snapshot, stage: str, feature: str) -> tuple[SweepRun, LiveShow] | None:
-    """A new sweep, or one that was left off and is gone on with; None to leave it."""
-    old = next(iter(reversed(broken_off(known, stage, feature))), None)
-    if old is not None:
-        answers = [("g", "on", "go on with it"), ("n", "new", "begin a new one; the old one is kept")]
-        question = f"{known.title}: a sweep was broken off, {old.name}."
-        wanted = await bench.app.push_screen_wait(QuestionScreen(question, answers, pedal="on"))
-        if not wanted:
-            return None
-        if wanted == "on":
-            return await _resumed(bench, old)
-    dial = await need_dial(bench, steps.rig_of(known))
-    if dial is None:
-        return None
-    run, sources = begin(steps.sweep_request(look(known.job), stage, feature, dial))
-    return run, LiveShow(run, sources)
-
-
-async def _resumed(bench: Bench, path: Path) -> tuple[SweepRun, LiveShow] | None:
-    """A sweep that goes on; its recording says everything but the port."""
-    typed = replay(path).profile.name == TYPED
-    dial = None if typed else await need_dial(bench)
-    if dial is None and not typed:
-        return None
-    run, needed, profile = resume(path)
-    if dial is None:
-        return run, LiveShow(run, {})
-    if needed != [INDICATOR]:
-        run.session.writer.close()
-        raise UsageError(f"{path} needs more than one port: 'coaxly sweep --resume' takes them")
-    return run, LiveShow(run, {INDICATOR: Source(dial.url, profile)})
 
 
 def wish_of(bench: Bench) -> Wish:

@@ -11,7 +11,7 @@ from ...say.job.jobs import UNPROVED
 from ..bench import Bench
 from ..small.askscreen import AskScreen
 from ..small.questionscreen import QuestionScreen
-from .jobflow import choose, hand_over, look_at, prove, show_setting, sweep
+from .jobflow import choose, hand_over, look_at, prove, show_setting, sweep, two_numbers
 from .newjobscreen import change_job
 from .nudgeflow import nudge
 
@@ -65,6 +65,7 @@ _DOINGS: Final[dict[str, _Doing]] = {
     "d": ("how the dowels are set", show_setting),
     "f": ("sweep as found, once more", _found),
     "l": ("sweep as left, once more", _left),
+    "w": ("two numbers of a plain dial, in place of a sweep", two_numbers),
     "p": ("choose dowels all the same", choose),
     "v": ("compare and prove it all the same", prove),
     "i": ("say which dowels are in", _fitted),

@@ -7,7 +7,7 @@ import math
 import clockwork
 import pytest
 from clockwork import until
-from screening import press, rows, words
+from screening import press, rows, set_up, words
 
 from coaxly.entry.preferences import Memory, Preferences
 from coaxly.job.folder.index import open_job
@@ -177,6 +177,7 @@ def test_a_dial_that_is_gone_is_looked_for_and_one_that_is_there_is_used(tmp_pat
         if gone:
             await until(lambda: isinstance(app.screen, FindDialScreen) and "/dev/gone" in words(app, "said"))
         else:
+            await set_up(app)
             await until(lambda: isinstance(app.screen, LiveScreen))
 
     looking(tmp_path, monkeypatch, ["dial"], work, memory=memory)

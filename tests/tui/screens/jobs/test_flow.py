@@ -6,7 +6,7 @@ import clockwork
 import pytest
 from clockwork import until
 from making import THOU, swept
-from screening import press, words
+from screening import press, set_up, words
 
 from coaxly.entry.preferences import TAKE_KEYS, Memory, Preferences
 from coaxly.fitter.geometry import polar
@@ -28,6 +28,8 @@ from coaxly.screens.small.cautionsscreen import CautionsScreen
 from coaxly.screens.small.questionscreen import QuestionScreen
 from coaxly.screens.sweeping.donescreen import DoneScreen
 from coaxly.screens.sweeping.livescreen import LiveScreen
+from coaxly.screens.sweeping.setupscreen import SetUpScreen
+from coaxly.widgets.lines import Lines
 
 OFF = polar(7.0 * THOU, 250.0)
 
@@ -101,9 +103,12 @@ class Shop:
 
 async def cautions_read(app, key="space"):
     """Before the first sweep of a job they stand in the way."""
-    await until(lambda: isinstance(app.screen, LiveScreen | CautionsScreen))
+    await until(lambda: isinstance(app.screen, LiveScreen | CautionsScreen | SetUpScreen))
     if isinstance(app.screen, CautionsScreen):
         await press(app, key)
+        await until(lambda: isinstance(app.screen, SetUpScreen))
+    if isinstance(app.screen, SetUpScreen):
+        await set_up(app, key)
 
 
 async def to_set(app, key="space"):
@@ -421,3 +426,81 @@ def test_a_sweep_that_would_be_taken_for_another_is_refused(tmp_path, memory):
 
     whole_job(memory, tmp_path, work)
     assert look(job).state.fitted.dowels == ((pytest.approx(7 * THOU), 90.0),) * 2
+
+
+def test_the_way_of_the_crank_is_asked_once_and_kept_with_job_and_machine(tmp_path, memory):
+    """Anticlockwise, seen from behind: the second place that is called out is on the left."""
+    job = opened(tmp_path)
+
+    async def at_set_up(app):
+        await until(lambda: isinstance(app.screen, SetUpScreen | CautionsScreen))
+        if isinstance(app.screen, CautionsScreen):
+            await press(app, "space")
+            await until(lambda: isinstance(app.screen, SetUpScreen))
+        await asyncio.sleep(1.0)
+
+    async def work(app, shop):
+        await press(app, "enter")
+        await at_set_up(app)
+        await press(app, "a")
+        await until(lambda: "ANTICLOCKWISE" in words(app, "turn"))
+        for _ in range(2):
+            await asyncio.sleep(0.5)
+            await press(app, "space")
+        await until(lambda: isinstance(app.screen, LiveScreen))
+        run = app.screen.show.run
+        setup = run.pipeline.setup
+        assert setup.sense == "ccw" and setup.internal_deg(run.schedule.due[1].deg) % 360.0 == 288.0
+        await press(app, "q")
+        await until(lambda: isinstance(app.screen, JobsScreen))
+        await asyncio.sleep(0.5)
+        await press(app, "enter")
+        await until(lambda: isinstance(app.screen, QuestionScreen))
+        await press(app, "n")
+        await at_set_up(app)
+        assert "ANTICLOCKWISE" in words(app, "turn")
+        await press(app, "q")
+
+    whole_job(memory, tmp_path, work)
+    assert look(job).details.rig == {"stations": 5, "sense": "ccw"} and memory.get("turn") == "ccw"
+
+
+def test_two_numbers_of_a_plain_dial_work_a_job_on_the_screen(tmp_path, memory):
+    job = opened(tmp_path)
+
+    async def say(app, text):
+        await until(lambda: isinstance(app.screen, AskScreen) and app.focused is not None)
+        app.focused.value = text
+        await app.focused.action_submit()
+
+    async def work(app, shop):
+        await press(app, "enter")
+        await until(lambda: isinstance(app.screen, CautionsScreen))
+        await press(app, "space")
+        await until(lambda: isinstance(app.screen, SetUpScreen))
+        await asyncio.sleep(1.0)
+        await press(app, "2")
+        await say(app, "9 3:40")
+        await until(lambda: "has no unit" in app.screen.query(Lines).first().text)
+        await say(app, "14thou 3:40")
+        await until(lambda: isinstance(app.screen, DoneScreen) and "two numbers" in words(app, "title"))
+        await asyncio.sleep(1.0)
+        await press(app, "space")
+        await to_choose(app)
+        await press(app, "space")
+        await set_dowels(app)
+        await at_the_jobs(app)
+        await press(app, "j")
+        await until(lambda: isinstance(app.screen, QuestionScreen))
+        await press(app, "w")
+        await say(app, "1 thou 7:00")
+        await until(lambda: isinstance(app.screen, DoneScreen) and "two numbers" in words(app, "title"))
+        await asyncio.sleep(1.0)
+        await press(app, "space")
+        await until(lambda: isinstance(app.screen, ProofScreen))
+        assert "did what was planned" in words(app, "text")
+        await press(app, "q")
+
+    whole_job(memory, tmp_path, work)
+    assert look(job).state.proof.cause == "as planned"
+    assert [path.name for path in job.recordings()] == ["found-1.jsonl", "left-1.jsonl"]

@@ -6,7 +6,7 @@ import math
 import clockwork
 import pytest
 from clockwork import until
-from screening import press, rows, words
+from screening import press, rows, set_up, words
 from textual import events
 
 from coaxly.entry.preferences import Memory, Preferences
@@ -22,6 +22,7 @@ from coaxly.screens.small.askscreen import AskScreen
 from coaxly.screens.small.cautionsscreen import CautionsScreen
 from coaxly.screens.small.questionscreen import QuestionScreen
 from coaxly.screens.sweeping.donescreen import DoneScreen
+from coaxly.screens.sweeping.setupscreen import SetUpScreen
 from coaxly.screens.sweeping.typedscreen import TypedScreen
 
 
@@ -54,6 +55,9 @@ def at_work(tmp_path, work, *, size=(80, 24), known=True, **details):
 
 
 async def at_the_field(app):
+    await until(lambda: isinstance(app.screen, TypedScreen | SetUpScreen))
+    if isinstance(app.screen, SetUpScreen):
+        await set_up(app)
     await until(lambda: isinstance(app.screen, TypedScreen) and app.focused is not None)
 
 

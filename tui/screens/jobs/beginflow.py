@@ -1,0 +1,102 @@
+"""How a sweep of a job begins: one that was broken off, a dial that is set up, or two numbers."""
+
+from pathlib import Path
+
+from coaxly.logger.angle.source import Source
+from coaxly.logger.profile import load
+from coaxly.logger.recording.records import INDICATOR
+
+from ...entry.lengths import parse_length
+from ...entry.places import parse_direction
+from ...errors import UsageError
+from ...job.folder.snapshot import Snapshot, look
+from ...job.recorded.pipeline import replay
+from ...job.shows import LiveShow
+from ...job.steps import jobsteps as steps
+from ...job.steps.leftoff import broken_off
+from ...job.sweep.begin import begin
+from ...job.sweep.request import TYPED
+from ...job.sweep.resume import resume
+from ...job.sweep.run import SweepRun
+from ...job.sweep.told import TwoNumbers, told
+from ...say.sweep.setup import ASK_NUMBERS
+from ..bench import Bench
+from ..dial.dialflow import need_dial
+from ..small.askscreen import AskScreen
+from ..small.questionscreen import QuestionScreen
+from ..sweeping.setupscreen import SettingUp, SetUp, SetUpScreen
+
+Begun = tuple[SweepRun, LiveShow | None]
+"""A sweep, and how it is shown; None where it is over already."""
+
+
+async def begin_sweep(bench: Bench, known: Snapshot, stage: str, feature: str) -> Begun | None:
+    """A new sweep, or one that was left off and is gone on with; None to leave it. Raises UsageError."""
+    old = next(iter(reversed(broken_off(known, stage, feature))), None)
+    if old is not None:
+        answers = [("g", "on", "go on with it"), ("n", "new", "begin a new one; the old one is kept")]
+        question = f"{known.title}: a sweep was broken off, {old.name}."
+        wanted = await bench.app.push_screen_wait(QuestionScreen(question, answers, pedal="on"))
+        if not wanted:
+            return None
+        if wanted == "on":
+            return await _resumed(bench, old)
+    dial = await need_dial(bench, steps.rig_of(known))
+    while dial is not None:
+        set_up = await _set_up(bench, known, feature, dial)
+        if set_up is None:
+            return None
+        if set_up.turn is not None:
+            bench.memory.keep(turn=set_up.turn)
+            steps.keep_turn(look(known.job), set_up.turn)
+        if not set_up.numbers:
+            run, sources = begin(steps.sweep_request(look(known.job), stage, feature, dial))
+            return run, LiveShow(run, sources)
+        if (over := await told_by(bench, known, stage, feature)) is not None:
+            return over, None
+    return None
+
+
+async def _set_up(bench: Bench, known: Snapshot, feature: str, dial: Source) -> SetUp | None:
+    """The page before a sweep. Which way the crank is turned is known by the job, else by this machine."""
+    rig = steps.rig_of(known)
+    kept = bench.memory.get("turn")
+    turn = steps.turn_of(known) or ("cw" if kept == "cw" else "ccw" if kept == "ccw" else None)
+    asked = SettingUp(
+        known.title, feature, dial,
+        polarity=rig.setup.get("polarity", 1),
+        turn=turn,
+        # Where angles come by themselves nothing is called out.
+        asks=rig.angle == "entered" and "angle" not in dial.profile.regex.groupindex,
+        before=steps.tip_stood_on(known),
+    )  # fmt: skip
+    return await bench.app.push_screen_wait(SetUpScreen(asked))
+
+
+async def told_by(bench: Bench, known: Snapshot, stage: str, feature: str) -> SweepRun | None:
+    """The sweep of two numbers, over already; None where nobody says them. Raises UsageError."""
+    amiss = ""
+    while text := await bench.app.push_screen_wait(AskScreen(amiss + ASK_NUMBERS)):
+        first, _, second = text.strip().rpartition(" ")
+        try:
+            numbers = TwoNumbers(parse_length(first), parse_direction(second))
+            request = steps.sweep_request(look(known.job), stage, feature, Source("", load(TYPED)))
+            return await told(request, numbers)
+        except (UsageError, ValueError) as error:
+            amiss = f"! {error}\n\n"
+    return None
+
+
+async def _resumed(bench: Bench, path: Path) -> Begun | None:
+    """A sweep that goes on; its recording says everything but the port."""
+    typed = replay(path).profile.name == TYPED
+    dial = None if typed else await need_dial(bench)
+    if dial is None and not typed:
+        return None
+    run, needed, profile = resume(path)
+    if dial is None:
+        return run, LiveShow(run, {})
+    if needed != [INDICATOR]:
+        run.session.writer.close()
+        raise UsageError(f"{path} needs more than one port: 'coaxly sweep --resume' takes them")
+    return run, LiveShow(run, {INDICATOR: Source(dial.url, profile)})

@@ -1,0 +1,146 @@
+"""Is the dial where it must be? Before each sweep: where the tip goes, how far it is in, the way to turn."""
+
+import asyncio
+import time
+from dataclasses import dataclass
+from typing import ClassVar, Final
+
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import Horizontal, Vertical
+
+from coaxly.logger.angle.source import Source
+from coaxly.logger.watch.preload import Preload
+
+from ...draw.setuppicture import draw_setup
+from ...job.steps.jobsteps import Turn
+from ...say.sweep.setup import AGAIN, WHICH_WAY, bar, place_lines, turn_line
+from ...widgets.lines import Lines
+from ...widgets.picture import picture
+from ..base import REPEAT_S
+from ..sheet import Key, Sheet, more
+
+_LOOK_S: Final = 0.15
+_TWICE_S: Final = 6.0
+
+
+@dataclass(frozen=True, slots=True)
+class SettingUp:
+    """What is to be swept. dial: that is listened to meanwhile. turn: as it is known; asks: whether it has to
+    be, for places that are called out. before: the feature of the sweep before this one, "" for none."""
+
+    title: str
+    feature: str
+    dial: Source
+    polarity: int = 1
+    turn: Turn | None = None
+    asks: bool = True
+    before: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class SetUp:
+    """How it is begun. numbers: from two numbers, not by a sweep."""
+
+    turn: Turn | None
+    numbers: bool = False
+
+
+class SetUpScreen(Sheet[SetUp | None]):
+    """Dismissed with how to begin, or None."""
+
+    TOPIC = "first-sweep"
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("a", "turned('ccw')", "Anticlockwise"),
+        Binding("d", "turned('cw')", "Clockwise"),
+        Binding("2", "numbers", "Two numbers"),
+    ]
+    DEFAULT_CSS = """
+    SetUpScreen #below { height: 1fr; }
+    SetUpScreen #picture { width: 1fr; height: 100%; }
+    SetUpScreen #side { width: 64%; height: 100%; padding: 0 1; }
+    SetUpScreen.wide #side { width: 56%; }
+    SetUpScreen #todo { height: 1fr; }
+    SetUpScreen #bar { height: auto; margin: 1 0 0 0; text-style: bold; color: $primary; }
+    SetUpScreen #turn { height: auto; margin: 1 0 0 0; text-style: bold; }
+    SetUpScreen #said { height: auto; color: $warning; text-style: bold; }
+    """
+
+    def __init__(self, asked: SettingUp) -> None:
+        """What is to be swept."""
+        super().__init__()
+        self._asked, self._turn = asked, asked.turn
+        self.preload = Preload(asked.dial, asked.polarity)
+        self._listening: asyncio.Task[None] | None = None
+        self._asked_at = self._pressed = -_TWICE_S
+
+    def on_mount(self) -> None:
+        """Listen to the dial, and show it."""
+        self._listening = asyncio.create_task(self.preload.listen())
+        self.set_interval(_LOOK_S, self._look)
+
+    async def on_unmount(self) -> None:
+        """The port is free again when the sweep opens it."""
+        if self._listening is not None:
+            self._listening.cancel()
+            await asyncio.gather(self._listening, return_exceptions=True)
+
+    def title_words(self) -> str:
+        """What is set up, whence it is seen."""
+        return f"{self._asked.title}: set up for the {self._asked.feature.upper()}   seen from BEHIND"
+
+    def keys(self) -> list[Key]:
+        """On, the way, two numbers, out."""
+        ways = [("A", "anticlockwise"), ("D", "clockwise")] if self._asked.asks else []
+        return [("Space", "begin"), *ways, ("2", "two numbers"), ("Q", "jobs")]
+
+    def body(self) -> ComposeResult:
+        """The picture; beside it what to do, the bar, the way."""
+        asked, turn = self._asked, self._turn
+        with Horizontal(id="below"):
+            yield picture(self.app, lambda w, h, g: draw_setup(asked.feature, turn, w, h, g), id="picture")
+            with Vertical(id="side"):
+                yield more(Lines("\n".join(place_lines(asked.feature, asked.before)), id="text"), id="todo")
+                yield Lines(bar(self.preload, self.unit), id="bar")
+                if asked.asks:
+                    yield Lines(turn_line(turn), id="turn")
+                yield Lines(id="said")
+
+    def _look(self) -> None:
+        for lines in self.query("#bar").results(Lines):
+            lines.show(bar(self.preload, self.unit))
+
+    def _say(self, words: str) -> None:
+        for lines in self.query("#said").results(Lines):
+            lines.show(words)
+
+    def go_on(self) -> None:
+        """Begin, once the way is known; where nobody can tell that the tip is pressed in as it must be, only
+        when it is asked for twice."""
+        now = time.monotonic()
+        held, self._pressed = now - self._pressed < REPEAT_S, now
+        if held:
+            return
+        if self._asked.asks and self._turn is None:
+            self._say(f"! {WHICH_WAY}")
+            return
+        sure = self.preload.state in ("typed", "good", "failed")  # of one that failed the sweep tells more
+        if not sure and now - self._asked_at > _TWICE_S:
+            self._asked_at = now
+            self._say(AGAIN)
+            return
+        self.dismiss(SetUp(self._turn))
+
+    def action_turned(self, turn: Turn) -> None:
+        """Which way the crank is turned."""
+        if self._asked.asks:
+            self._turn = turn
+            self.redraw()
+
+    def action_numbers(self) -> None:
+        """No sweep: two numbers of a plain dial."""
+        self.dismiss(SetUp(self._turn, numbers=True))
+
+    def action_leave(self) -> None:
+        """Back to the jobs."""
+        self.dismiss(None)

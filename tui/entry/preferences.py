@@ -1,5 +1,5 @@
-"""What the user has set, and what was chosen last time. The settings file is read and never written; the
-choices live in a state file of their own.
+"""What the user has set, and what was chosen last time. The settings file is the user's own: it is written
+only where somebody asks for it (`job.folder.settings`); choices live in a state file of their own.
 """
 
 import json
@@ -99,7 +99,7 @@ def load_preferences(path: Path | None = None) -> Preferences:
     path = path or preferences_path()
     try:
         table = read_toml(path)
-        found = {name: _read(name, value) for name, value in table.items()}
+        found = {name: checked(name, value) for name, value in table.items()}
     except FileNotFoundError:
         return Preferences()
     except OSError as error:
@@ -109,8 +109,8 @@ def load_preferences(path: Path | None = None) -> Preferences:
     return Preferences(**found, source=str(path), said=frozenset(found))
 
 
-def _read(name: str, value: object) -> Any:
-    """Raises ValueError, FitterError or UsageError, in words."""
+def checked(name: str, value: object) -> Any:
+    """A value of a setting as it is kept. Raises ValueError, FitterError or UsageError, in words."""
     known = keys_of(Preferences)
     if name not in known:
         near = nearest(name, known)

@@ -1,11 +1,13 @@
 """What is set, where that comes from, and where it can be changed."""
 
 import os
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Final
 
-from coaxly.fitter.keys import keys_of
+from coaxly.fitter.keys import Choice, YesNo, keys_of
 
+from ..entry.keys import usual_words
 from ..entry.preferences import Preferences, preferences_path
 
 ENVIRONMENT: Final = {"theme": "COAXLY_THEME", "glyphs": "COAXLY_GLYPHS", "shop": "COAXLY_SHOP"}
@@ -31,9 +33,49 @@ def settings_lines(known: Preferences, shop: Path) -> list[str]:
     for name, each in settings_object(known, shop).items():
         line, whence = f"{name} = {_as_toml(each['value'])}", each["from"]
         lines.append(f"  {line:<44} {keys[name].says}; {_WHENCE.get(whence, whence)}")
-    read = "It is read there, and never written."
-    there = read if known.source else "Not there yet: write such lines into it."
-    return [*lines, "", f"  {known.source or preferences_path()}", f"  {there}"]
+    there = "" if known.source else "Not there yet. "
+    how = f"{there}Change them on the screen (E at the jobs), or write such lines into it."
+    return [*lines, "", f"  {known.source or preferences_path()}", f"  {how}"]
+
+
+@dataclass(frozen=True, slots=True)
+class Setting:
+    """One of them for a list. line: with its value; about: what it is, and whence the value is."""
+
+    name: str
+    line: str
+    about: str
+
+
+def settings_of(known: Preferences, shop: Path) -> list[Setting]:
+    """All of them, in their order."""
+    found = []
+    for name, each in settings_object(known, shop).items():
+        whence = _WHENCE.get(each["from"], f"by {each['from']}, which counts before it")
+        about = f"{name}: {keys_of(Preferences)[name].says} ({whence})"
+        found.append(Setting(name, f"{name:<10} {_plainly(each['value'])}", about))
+    return found
+
+
+def question(name: str) -> str:
+    """What is asked of one."""
+    one = keys_of(Preferences)[name]
+    such = (
+        "" if isinstance(one.kind, Choice | YesNo) else f" Now as usual: {usual_words(one)}" * bool(one.usual)
+    )
+    return f"{name}: {one.says}.{such}"
+
+
+def kept_words(name: str) -> str:
+    """That it was written, and from when on it holds."""
+    when = "It holds from the next start on." if name == "shop" else "It holds from now on, for all commands."
+    return f"{name} is set. {when}"
+
+
+def _plainly(value: Any) -> str:
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    return ", ".join(map(str, value)) if isinstance(value, tuple) else str(value or "as the terminal can")
 
 
 _WHENCE: Final = {"usual": "as usual", "settings": "set there"}

@@ -61,13 +61,17 @@ class CoaxlyApp(Program):
         """Take our own themes, and begin."""
         for theme in (DARK, LIGHT):
             self.register_theme(theme)
-        if not no_color():
-            light = os.environ.get("COAXLY_THEME", self.preferences.theme) == "light"
-            self.theme = LIGHT.name if light else DARK.name
+        self.dress()
         self.app_resume_signal.subscribe(self, lambda _: self._back_from_the_shell())
         self._ended = ended_by_signals(self._told_to_end)
         self._ended.__enter__()
         self.flow()
+
+    def dress(self) -> None:
+        """In the theme that is set."""
+        if not no_color():
+            light = os.environ.get("COAXLY_THEME", self.preferences.theme) == "light"
+            self.theme = LIGHT.name if light else DARK.name
 
     def _back_from_the_shell(self) -> None:
         """After Ctrl+Z and fg: paint anew, and be deaf to what was typed for the shell (fg itself)."""

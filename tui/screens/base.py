@@ -35,6 +35,9 @@ class Program(App[object]):
         self.voice: Voice | None = None
         self.set_reactive(Program.unit, unit)
 
+    def dress(self) -> None:
+        """In the theme that is set."""
+
     def action_next_unit(self) -> None:
         """Show lengths in the next unit."""
         self.unit = UNITS[(UNITS.index(self.unit) + 1) % len(UNITS)]

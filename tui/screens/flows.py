@@ -64,10 +64,9 @@ async def _do(bench: Bench, wish: Wish) -> str:
 
             return await more(bench, wish.job)
         case "settings":
-            from ..say.settings import settings_lines
-            from .small.pages import Page
+            from .settingsflow import settings
 
-            await app.push_screen_wait(Page("Settings", settings_lines(app.preferences, bench.shop), "back"))
+            await settings(bench)
     return ""
 
 

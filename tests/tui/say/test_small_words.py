@@ -73,9 +73,9 @@ def test_settings_are_shown_as_they_would_be_written_and_where():
         "; set there"
     )
     assert by_key["glyphs"].startswith('glyphs = "blocks" ') and by_key["glyphs"].endswith("; as usual")
-    assert lines[-2:] == ["  /home/me/settings.toml", "  It is read there, and never written."]
+    assert lines[-2] == "  /home/me/settings.toml" and lines[-1].startswith("  Change them on the screen")
     bare = settings_lines(replace(known, source="", glyphs="ascii"), Path("/shop"))
-    assert bare[-2:] == [f"  {preferences_path()}", "  Not there yet: write such lines into it."]
+    assert bare[-2] == f"  {preferences_path()}" and bare[-1].startswith("  Not there yet.")
     assert '  glyphs = "ascii"' in "\n".join(bare)
 
 

@@ -20,7 +20,7 @@ from coaxly.screens.jobs.jobsscreen import JobsScreen
 from coaxly.screens.jobs.recordingsscreen import RecordingsScreen
 from coaxly.screens.small.cautionsscreen import CautionsScreen
 from coaxly.screens.small.helpscreen import HelpScreen
-from coaxly.screens.small.pages import Page
+from coaxly.screens.small.settingsscreen import SettingsScreen
 from coaxly.screens.sweeping.livescreen import LiveScreen
 from coaxly.screens.sweeping.replayscreen import ReplayScreen
 
@@ -72,8 +72,8 @@ def test_the_first_time_it_says_what_it_is_and_offers_the_rig(tmp_path, monkeypa
         await press(app, "space")
         await at_the_jobs(app)
         await press(app, "e")
-        await until(lambda: isinstance(app.screen, Page) and str(tmp_path / "shop") in words(app, "text"))
-        await press(app, "space")
+        await until(lambda: isinstance(app.screen, SettingsScreen) and "settings.toml" in words(app, "text"))
+        await press(app, "q")
         await at_the_jobs(app)
         await press(app, "question_mark")
         await until(lambda: isinstance(app.screen, HelpScreen) and "pedal" in words(app, "box"))

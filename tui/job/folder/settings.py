@@ -1,0 +1,37 @@
+"""One setting changed in the user's own file: whatever else stands there, comments too, stays."""
+
+from typing import Any
+
+from coaxly.fitter.keys import Kind, YesNo, keys_of
+
+from ...entry.preferences import Pedals, Preferences, checked, load_preferences, preferences_path
+from ...errors import Failure, UsageError
+from . import details
+
+_YES, _NO = ("yes", "y", "true", "on"), ("no", "n", "false", "off")
+
+
+def set_setting(name: str, text: str) -> Preferences:
+    """Write it as somebody said it. Returns what is set then. Raises UsageError, in words, or Failure; then
+    nothing was written."""
+    try:
+        value = checked(name, _value(keys_of(Preferences)[name].kind, text.strip()))
+    except UsageError:
+        raise
+    except ValueError as error:
+        raise UsageError(str(error)) from error
+    path = preferences_path()
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise Failure(f"cannot write {path}: {error.strerror or error}") from error
+    details.edit(path, {name: list(value) if isinstance(value, tuple) else value})
+    return load_preferences()
+
+
+def _value(kind: Kind, text: str) -> Any:
+    if isinstance(kind, YesNo):
+        return True if text.lower() in _YES else False if text.lower() in _NO else text
+    if isinstance(kind, Pedals):
+        return [key.strip() for key in text.replace(" ", ",").split(",") if key.strip()]
+    return text

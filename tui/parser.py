@@ -55,15 +55,36 @@ class Parser(argparse.ArgumentParser):
     def __init__(self, *words: Any, fill: Callable[[Any], None] | None = None, **named: Any) -> None:
         """As usual, but nothing is taken for what it only begins like. fill: adds options once they are asked
         for."""
-        super().__init__(*words, **{"allow_abbrev": False, **named})
-        self._fill = fill
+        kept = {"allow_abbrev": False, "formatter_class": argparse.RawDescriptionHelpFormatter, **named}
+        super().__init__(*words, **kept)
+        self._fill, self._told = fill, False
+        self.seldom: list[argparse.Action] = []
 
     def filled(self) -> "Parser":
         """The parser itself with all its options."""
         fill, self._fill = self._fill, None
         if fill is not None:
             fill(self)
+        if not self._told and " " in self.prog:
+            from .options.telling import tell
+
+            self._told = True
+            tell(self)
         return self
+
+    def format_help(self) -> str:
+        """As usual, but what is seldom wanted is left to --help-all."""
+        if not self.seldom:
+            return super().format_help()
+        kept = [(action, action.help) for action in self.seldom]
+        try:
+            for action, _ in kept:
+                action.help = argparse.SUPPRESS
+            shown = super().format_help()
+        finally:
+            for action, said in kept:
+                action.help = said
+        return f"{shown}\n{len(kept)} more options: {self.prog} --help-all\n"
 
     def parse_known_args(self, args: Any = None, namespace: Any = None) -> Any:
         """As usual, but an option that nobody knows is refused by the command that was to have it."""
@@ -96,6 +117,26 @@ class Parser(argparse.ArgumentParser):
         raise SystemExit(MISUSE)
 
 
+class _Completion(argparse.Action):
+    """What a shell needs to complete, and out."""
+
+    def __call__(
+        self, parser: argparse.ArgumentParser, namespace: argparse.Namespace, values: Any, option: Any = None
+    ) -> None:
+        """Print it; the library is only loaded for that."""
+        import shtab
+
+        due = [parser]
+        while due:
+            one = due.pop()
+            assert isinstance(one, Parser)
+            for action in one.filled()._actions:
+                if isinstance(action.choices, dict):
+                    due += action.choices.values()
+        output.prepared(shtab.complete(parser, shell=values) + "\n")
+        parser.exit()
+
+
 def straightened(argv: Sequence[str]) -> list[str]:
     """The command line with values that begin with a minus tied to their option, so that
     `--limit -5thou` is a limit below nothing and not an option nobody knows."""
@@ -115,10 +156,17 @@ def build() -> Parser:
     """The parser of every command."""
     parser = Parser(
         prog="coaxly",
+        formatter_class=argparse.HelpFormatter,
         description="How far a clutch housing (bell housing) is off the crank, which dowels centre it, "
         "and whether they did. Without a command, on a terminal: the shop's jobs, and the next step of each.",
         epilog="Lengths carry a unit: 5thou, .005in, 0.127mm, 127um. Angles are degrees clockwise from "
         "12 o'clock, seen from behind the engine. In place of a file that is read, - is standard input.",
+    )
+    parser.add_argument(
+        "--completion",
+        choices=("bash", "zsh", "tcsh"),
+        action=_Completion,
+        help="print what makes that shell complete commands and options (coaxly help screen)",
     )
     parser.add_argument("--version", action="version", version=f"coaxly {__version__}")
     add_shop(parser, dest="bench_shop")

@@ -1,6 +1,7 @@
 """What every command has in common: settings that are obeyed, slips that are named, help that says what there is."""
 
 import json
+import re
 
 import pytest
 from making import by_hand
@@ -9,7 +10,8 @@ from coaxly.entry.preferences import Preferences, load_preferences, preferences_
 from coaxly.errors import UsageError
 from coaxly.fitter.keys import keys_of
 from coaxly.main import main
-from coaxly.parser import build
+from coaxly.options.telling import EVERYDAY, TELLS
+from coaxly.parser import COMMANDS, build
 from coaxly.screens.app import CoaxlyApp
 from coaxly.screens.sweeping.livescreen import LiveScreen
 from coaxly.screens.sweeping.sweepscreen import SweepScreen
@@ -151,3 +153,28 @@ def test_every_setting_is_told_with_its_value_and_whence(settings, coaxly, monke
         'unit = "um"' in out and "voice = true" in out and 'take_keys = ["space", "enter", "pagedown"]' in out
     )
     assert all(one.says in out for one in keys_of(Preferences).values())
+
+
+@pytest.mark.parametrize("name", [name for name in PARSERS if name != "coaxly"])
+def test_each_command_opens_with_what_one_gets_and_ends_with_an_example(name, coaxly):
+    code, out, _ = coaxly(*name.split()[1:], "--help")
+    given, example = TELLS[name.removeprefix("coaxly ")]
+    assert code == 0 and given.startswith("You ") and " ".join(given.split()) in " ".join(out.split())
+    assert f"For example:  coaxly {example}" in out and example.startswith(name.removeprefix("coaxly "))
+
+
+@pytest.mark.parametrize("name", EVERYDAY)
+def test_what_is_seldom_wanted_is_one_option_away_and_all_of_it_is_there(name, coaxly):
+    short, whole = (coaxly(*name.split(), option)[1] for option in ("--help", "--help-all"))
+    parser = PARSERS[f"coaxly {name}"]
+    options = [action.option_strings[-1] for action in parser._actions if action.option_strings]
+    assert all(option in whole for option in options)
+    said = set(re.findall(r"^  (?:-\w[ \w]*, )?(--[\w-]+)", short, flags=re.MULTILINE)) - {"--help"}
+    assert said == {*EVERYDAY[name], "--help-all"} and len(said) <= 22 and "more options" in short
+
+
+@pytest.mark.parametrize("shell", ["bash", "zsh"])
+def test_a_shell_can_complete_commands_and_options(shell, coaxly):
+    code, out, err = coaxly("--completion", shell)
+    assert code == 0 and err == "" and "coaxly" in out
+    assert all(word in out for word in (*COMMANDS, "--tip-angle", "--kit"))

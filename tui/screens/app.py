@@ -202,7 +202,7 @@ class BenchApp(CoaxlyApp):
 def _run(app: CoaxlyApp) -> None:
     """Until it ends. The terminal is asked first whether it shows images: later its answers are not ours."""
     app.images = image_widget()
-    app.run(mouse=False)
+    app.run()
 
 
 def show_sweep(

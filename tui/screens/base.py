@@ -17,6 +17,9 @@ from ..voice import Voice
 REPEAT_S: Final = 0.3
 """Terminals repeat a held key: presses this close to the last one are the same press."""
 
+LOW: Final = 22
+"""Rows below which words come before large letters."""
+
 Answer = TypeVar("Answer")
 
 
@@ -50,7 +53,7 @@ class CoaxlyScreen(Screen[Answer]):
     DEFAULT_CSS = """
     CoaxlyScreen { layout: vertical; background: $background; color: $foreground; }
     CoaxlyScreen #title { height: 1; background: $panel; padding: 0 1; text-style: bold; }
-    CoaxlyScreen #keys { height: 1; background: $panel; padding: 0 1; }
+    CoaxlyScreen #keys { dock: bottom; height: auto; background: $panel; padding: 0 1; }
     """
     app = getters.app(Program)
     TOPIC: ClassVar[str] = "screen"
@@ -69,11 +72,12 @@ class CoaxlyScreen(Screen[Answer]):
             self._bindings.bind(key, action, priority=priority)
 
     def grow(self) -> None:
-        """Set the classes "tall" and "huge" by the size there is, for the style sheet of a page that has one
-        large line above a list or a field."""
+        """Set the classes "low", "tall" and "huge" by the size there is, for the style sheet of a page that
+        has one large line above a list or a field."""
         width, height = self.size
         self.set_class(width >= 112 and height >= 32, "tall")
         self.set_class(width >= 150 and height >= 46, "huge")
+        self.set_class(height < LOW, "low")
 
 
 class Box(ModalScreen[Answer], CoaxlyScreen[Answer]):

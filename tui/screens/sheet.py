@@ -10,6 +10,7 @@ from textual.containers import VerticalScroll
 from textual.widget import Widget
 
 from ..draw.roominess import Room, room_for
+from ..widgets.keyline import KeyLine
 from ..widgets.lines import Lines
 from .base import Answer, CoaxlyScreen
 from .small.cautionsscreen import CautionsScreen
@@ -40,7 +41,6 @@ class Sheet(CoaxlyScreen[Answer]):
     ]
     DEFAULT_CSS = """
     Sheet #title { height: auto; }
-    Sheet #keys { dock: bottom; height: auto; }
     Sheet #small { padding: 1; text-style: bold; }
     Sheet #verdict { height: 34%; min-height: 8; width: 100%; padding: 0 1; }
     Sheet #below { height: 1fr; }
@@ -89,10 +89,11 @@ class Sheet(CoaxlyScreen[Answer]):
             self.set_class(getattr(room, name), name)
         if self.room.small:
             yield Lines(self.room.small, id="small")
+            yield KeyLine("Q back", id="keys")
             return
         yield Lines(self.title_words(), id="title")
         yield from self.body()
-        yield Lines(self.key_words(), id="keys")
+        yield KeyLine(self.key_words(), id="keys")
 
     def key_words(self) -> str:
         """The line at the bottom."""

@@ -3,6 +3,7 @@ steer the terminal, and nothing is redrawn in vain.
 """
 
 from rich.segment import Segment
+from rich.text import Text
 from textual.color import Color
 from textual.filter import LineFilter
 from textual.widgets import Static
@@ -27,7 +28,11 @@ class Lines(Static):
         """Show another text."""
         if text != self._shown:
             self._shown = text
-            self.update(_cleaned(text))
+            self.update(self.drawn(_cleaned(text)))
+
+    def drawn(self, text: str) -> str | Text:
+        """The text as it is drawn."""
+        return text
 
 
 def _cleaned(text: str) -> str:

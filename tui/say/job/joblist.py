@@ -12,11 +12,12 @@ from ...job.folder.progress import JobState
 from ...job.steps.leftoff import LeftOff
 from ..sweep.withheld import in_doubt_words, withheld_words
 
-FIRST: Final = (
-    "Coaxly reads a dial indicator while you turn the crank. It tells how far the clutch housing is off, "
-    "which dowels centre it and whether they did, and it keeps every job. Enter finds the dial first; "
-    "B shows a whole job on the built-in engine, without a dial."
-)
+FIRST: Final = """\
+Coaxly reads a dial indicator while you turn the crank.
+F  a dial with a cable (Enter)
+N  a dial with a hand, or two numbers
+B  no dial: the built-in engine
+O  old recordings"""
 NO_JOB: Final = "No job yet. Enter begins the first one; F finds a dial, if another is to be used."
 
 _NEXT: Final = {

@@ -14,6 +14,7 @@ from coaxly.logger.line.listen import Understood
 from ...job.many.allports import Ear, Ears
 from ...say.sweep.dialhunt import ASK_PORT, KEYS, ear_line, what_to_do
 from ...widgets.bigwords import BigWords
+from ...widgets.keyline import KeyLine
 from ...widgets.lines import Lines
 from ...widgets.picklist import PickList
 from ..base import REPEAT_S, CoaxlyScreen
@@ -46,12 +47,12 @@ class FindDialScreen(CoaxlyScreen[Heard | None]):
         Binding("q,escape", "leave", "Back"),
     ]
     DEFAULT_CSS = """
+    FindDialScreen.low #large { display: none; }
     FindDialScreen #large { height: 7; margin: 1 0 1 0; }
     FindDialScreen.tall #large { height: 11; }
     FindDialScreen.huge #large { height: 20; }
     FindDialScreen #todo { height: auto; padding: 0 1; margin: 0 0 1 0; color: $primary; text-style: bold; }
     FindDialScreen #said { height: auto; padding: 0 1; color: $secondary; }
-    FindDialScreen #keys { height: auto; }
     """
 
     def __init__(self, there: Callable[[], Sequence[str]], said: str = "") -> None:
@@ -72,7 +73,7 @@ class FindDialScreen(CoaxlyScreen[Heard | None]):
         said.display = bool(self._said)
         yield said
         yield PickList(id="ports")
-        yield Lines(KEYS, id="keys")
+        yield KeyLine(KEYS, id="keys")
 
     def on_mount(self) -> None:
         """Listen, and show what is heard."""

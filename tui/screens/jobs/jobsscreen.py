@@ -18,9 +18,10 @@ from ...job.steps.leftoff import LeftOff, left_off_at
 from ...say.job.joblist import FIRST, NO_JOB, job_line, large_step, whose
 from ...say.job.jobs import next_of
 from ...widgets.bigwords import BigWords
+from ...widgets.keyline import KeyLine
 from ...widgets.lines import Lines
 from ...widgets.picklist import PickList
-from ..base import REPEAT_S, CoaxlyScreen
+from ..base import LOW, REPEAT_S, CoaxlyScreen
 from ..small.helpscreen import HelpScreen
 
 Way = Literal["go", "new", "dial", "rig", "recordings", "cautions", "settings", "more", "quit"]
@@ -35,8 +36,8 @@ _KEYS = [
     "C  cautions                E  settings",
     "M  thou, in, mm, um        Q  quit; nothing has to be saved",
 ]
-_KEY_LINE = "N new  F find my dial  B built-in engine  O old  C cautions  S search  ? keys"
-_KEY_LINE_WIDE = (
+_KEY_LINE_LOW = "N new  F dial  B engine  J more  ? keys  Q quit"
+_KEY_LINE = (
     "N new job   F find my dial   B built-in engine   O old recordings   C cautions   S search   "
     "J more about this job   E settings   M unit   ? keys   Q quit"
 )
@@ -74,6 +75,8 @@ class JobsScreen(CoaxlyScreen[Wish]):
     ]  # fmt: skip
     DEFAULT_CSS = """
     JobsScreen #whose { height: 1; padding: 0 1; text-style: bold; color: $primary; margin: 1 0 0 0; }
+    JobsScreen.low #large { display: none; }
+    JobsScreen.low #whose, JobsScreen.low #step { margin: 0; }
     JobsScreen #large { height: 7; margin: 1 0 0 0; }
     JobsScreen.tall #large { height: 11; }
     JobsScreen.huge #large { height: 22; }
@@ -103,7 +106,7 @@ class JobsScreen(CoaxlyScreen[Wish]):
         yield Lines(self._said, id="words")
         yield Input(placeholder="title, number, customer, block, housing, notes", id="search", max_length=80)
         yield PickList(id="jobs")
-        yield Lines(_KEY_LINE, id="keys")
+        yield KeyLine(_KEY_LINE, id="keys")
 
     def on_mount(self) -> None:
         """All jobs; the pedal goes on with the picked one."""
@@ -114,9 +117,7 @@ class JobsScreen(CoaxlyScreen[Wish]):
     def on_resize(self) -> None:
         """Larger letters where there is room."""
         self.grow()
-        self.query_one("#keys", Lines).show(
-            _KEY_LINE_WIDE if self.size.width > len(_KEY_LINE_WIDE) + 2 else _KEY_LINE
-        )
+        self.query_one("#keys", Lines).show(_KEY_LINE_LOW if self.size.height < LOW else _KEY_LINE)
         if self._looked:
             self.redraw()
 

@@ -15,6 +15,7 @@ from ...job.folder.shop import Job
 from ...job.folder.snapshot import look
 from ...say.job.newjob import BEGIN, CHANGE, Question, empty_line, questions
 from ...widgets.bigwords import BigWords
+from ...widgets.keyline import KeyLine
 from ...widgets.lines import Lines
 from ..base import CoaxlyScreen
 from ..bench import Bench
@@ -33,6 +34,8 @@ class NewJobScreen(CoaxlyScreen[Answers | None]):
         Binding("f10", "leave", "Leave", priority=True),
     ]
     DEFAULT_CSS = """
+    NewJobScreen.low #large, NewJobScreen.low #given { display: none; }
+    NewJobScreen.low #answer { margin: 0; border: none; height: 1; background: $panel; }
     NewJobScreen #large { height: 5; margin: 1 0 1 0; }
     NewJobScreen.tall #large { height: 9; }
     NewJobScreen.huge #large { height: 14; }
@@ -42,7 +45,6 @@ class NewJobScreen(CoaxlyScreen[Answers | None]):
     NewJobScreen #empty { height: auto; padding: 0 1; color: $secondary; }
     NewJobScreen #amiss { height: auto; padding: 0 1; color: $error; text-style: bold; }
     NewJobScreen #given { height: 1fr; padding: 1 1 0 1; }
-    NewJobScreen #keys { height: auto; }
     """
 
     def __init__(
@@ -69,7 +71,7 @@ class NewJobScreen(CoaxlyScreen[Answers | None]):
         yield Lines(id="empty")
         yield Lines(id="amiss")
         yield Lines(id="given")
-        yield Lines(self._keys, id="keys")
+        yield KeyLine(self._keys, id="keys")
 
     def on_mount(self) -> None:
         """The first question."""

@@ -9,6 +9,7 @@ from textual.widgets import OptionList
 from textual.widgets.option_list import Option
 
 from ...output import clean
+from ...widgets.keyline import KeyLine
 from ...widgets.lines import Lines
 from ..base import CoaxlyScreen
 
@@ -35,7 +36,7 @@ class RecordingsScreen(CoaxlyScreen[Path | None]):
         whose = f"of {self._job} and in this folder" if self._job else "in this folder"
         yield Lines(f"{count} {whose}", id="title")
         yield OptionList(*[Option(Text(clean(words))) for _, words in self._entries])
-        yield Lines("Enter watch   Q back", id="keys")
+        yield KeyLine("Enter watch   Q back", id="keys")
 
     def on_mount(self) -> None:
         """The list takes the keys."""

@@ -8,6 +8,7 @@ from textual.containers import VerticalScroll
 
 from ...say.cautions import PROCEDURE, Step, cautions
 from ...widgets.bigwords import BigWords
+from ...widgets.keyline import KeyLine
 from ...widgets.lines import Lines
 from ..base import CoaxlyScreen
 
@@ -45,7 +46,7 @@ class CautionsScreen(CoaxlyScreen[bool]):
         with VerticalScroll(can_focus=False):
             yield Lines("\n".join(lines), id="text")
         on = "Space I have read this" if self._step else "Space back"
-        yield Lines(f"{on}   Up, Down more   Q back", id="keys")
+        yield KeyLine(f"{on}   Up, Down more   Q back", id="keys")
 
     def on_mount(self) -> None:
         """Whatever the pedal presses has read them."""

@@ -8,6 +8,7 @@ from textual.containers import VerticalScroll
 from textual.widgets import Markdown
 
 from ...say.manual import contents, page, topics
+from ...widgets.keyline import KeyLine
 from ...widgets.lines import Lines
 from ..base import CoaxlyScreen
 
@@ -29,11 +30,9 @@ class ManualScreen(CoaxlyScreen[None]):
         Binding("pageup", "leaf(-1)", "A screen up"),
     ]
     DEFAULT_CSS = """
-    ManualScreen { layout: vertical; background: $background; color: $foreground; }
-    ManualScreen #title { height: 1; background: $panel; padding: 0 1; text-style: bold; color: $primary; }
+    ManualScreen #title { color: $primary; }
     ManualScreen VerticalScroll { height: 1fr; scrollbar-size-vertical: 1; }
     ManualScreen Markdown { max-width: 110; background: $background; }
-    ManualScreen #keys { dock: bottom; height: auto; background: $panel; padding: 0 1; }
     """
 
     def __init__(self, topic: str = "") -> None:
@@ -46,7 +45,7 @@ class ManualScreen(CoaxlyScreen[None]):
         yield Lines(id="title")
         with VerticalScroll(can_focus=False):
             yield Markdown(open_links=False)
-        yield Lines(_KEYS, id="keys")
+        yield KeyLine(_KEYS, id="keys")
 
     async def on_mount(self) -> None:
         """The first page."""

@@ -6,6 +6,7 @@ from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import VerticalScroll
 
+from ...widgets.keyline import KeyLine
 from ...widgets.lines import Lines
 from ..base import CoaxlyScreen
 
@@ -40,7 +41,7 @@ class Page(CoaxlyScreen[bool]):
         yield Lines(title, id="title")
         with VerticalScroll():
             yield Lines(text, id="text")
-        yield Lines("   ".join([*keys, "Q quit"]), id="keys")
+        yield KeyLine("   ".join([*keys, "Q quit"]), id="keys")
 
     def action_go_on(self) -> None:
         """Go on, if there is a next thing."""

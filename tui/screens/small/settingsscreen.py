@@ -6,6 +6,7 @@ from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 
 from ...say.settings import Setting
+from ...widgets.keyline import KeyLine
 from ...widgets.lines import Lines
 from ...widgets.picklist import PickList
 from ..base import CoaxlyScreen
@@ -23,11 +24,8 @@ class SettingsScreen(CoaxlyScreen[str]):
         Binding("q,escape", "leave", "Back"),
     ]
     DEFAULT_CSS = """
-    SettingsScreen { layout: vertical; background: $background; color: $foreground; }
-    SettingsScreen #title { height: 1; background: $panel; padding: 0 1; text-style: bold; }
     SettingsScreen #about { height: auto; padding: 0 1; margin: 1 0 0 0; color: $primary; text-style: bold; }
     SettingsScreen #text { height: auto; padding: 0 1; color: $secondary; }
-    SettingsScreen #keys { dock: bottom; height: auto; background: $panel; padding: 0 1; }
     """
 
     def __init__(self, settings: list[Setting], where: str, said: str = "", picked: str = "") -> None:
@@ -42,7 +40,7 @@ class SettingsScreen(CoaxlyScreen[str]):
         yield PickList()
         yield Lines(id="about")
         yield Lines(self._said or self._where, id="text")
-        yield Lines("Enter change   Up Down another   ? manual   Q back", id="keys")
+        yield KeyLine("Enter change   Up Down another   ? manual   Q back", id="keys")
 
     def on_mount(self) -> None:
         """The first one, or that which was changed."""

@@ -14,6 +14,7 @@ from ...job.steps.nudge import Step
 from ...job.steps.nudgerun import NudgeRun
 from ...say.nudge import CAUTION, SEEN, came, facts, instruction, large, to_go
 from ...widgets.bigwords import BigWords
+from ...widgets.keyline import KeyLine
 from ...widgets.lines import Lines
 from ...widgets.nudgeplot import NudgePlot
 from ..base import REPEAT_S, CoaxlyScreen
@@ -73,7 +74,7 @@ class NudgeScreen(CoaxlyScreen[bool]):
                 yield Lines(id="came")
                 yield Lines(id="facts")
         yield Lines(f"! {CAUTION}: C", id="caution")
-        yield Lines("Space take the reading   M unit   C cautions   Q leave", id="keys")
+        yield KeyLine("Space take the reading   M unit   C cautions   Q leave", id="keys")
 
     def on_mount(self) -> None:
         """Read the dials, and draw them."""

@@ -11,6 +11,8 @@ from textual.containers import Horizontal, Vertical, VerticalScroll
 
 from coaxly.fitter import Result
 
+from ...draw.roominess import LEAST
+from ...entry.lengths import show_length
 from ...errors import RUN_ERRORS
 from ...job.sweep.tracing import SECONDS
 from ...job.sweep.view import View
@@ -20,6 +22,7 @@ from ...say.sweep.news import told
 from ...say.sweep.prompts import large, prompt
 from ...widgets.bigreading import BigReading
 from ...widgets.bigwords import BigWords
+from ...widgets.keyline import KeyLine
 from ...widgets.lines import Lines
 from ...widgets.roundplot import RoundPicture, RoundPlot
 from ...widgets.trace import Trace
@@ -30,8 +33,7 @@ from ..small.helpscreen import HelpScreen
 REDRAW_S: Final = 1.0 / 12.0
 _NESTED: Final = ("#status", "#plot", "#findings", "#finding", "#trace")
 
-LEAST: Final = (60, 20)
-"""Columns and rows below which the screen says so instead of showing half of everything."""
+_WANTS: Final = f"(All of it wants {LEAST[0]} x {LEAST[1]}.)"
 
 
 class Show(Protocol):
@@ -89,6 +91,7 @@ SweepScreen #prompt { color: $primary; text-style: bold; }
 SweepScreen #message { height: auto; padding: 0 1; color: $secondary; }
 SweepScreen #findings { height: 1fr; scrollbar-size-vertical: 0; }
 SweepScreen #finding { height: auto; }
+SweepScreen #keys { dock: none; }
 SweepScreen #trace { dock: bottom; height: 3; }
 SweepScreen.done #trace { display: none; }
 SweepScreen #verdict { display: none; width: 1fr; height: 100%; }
@@ -97,7 +100,8 @@ SweepScreen.judged #reading, SweepScreen.judged #status { display: none; }
 SweepScreen.judged #top { height: 8; }
 SweepScreen #small { display: none; padding: 1; text-style: bold; }
 SweepScreen.small > * { display: none; }
-SweepScreen.small > #small { display: block; }
+SweepScreen.small > #small, SweepScreen.small > #keys { display: block; }
+SweepScreen.small > #keys { dock: bottom; }
 SweepScreen.narrow #side { width: 32; }
 SweepScreen.tall #top { height: 11; }
 SweepScreen.huge #top { height: 14; }
@@ -130,6 +134,11 @@ def _undisturbed() -> None:
     """A full collection over the many objects of a screen would delay readings by 20 ms."""
     gc.collect()
     gc.freeze()
+
+
+def _reading_words(reading: float | None, unit: str) -> str:
+    """Where there is no room for large digits."""
+    return "no reading now" if reading is None else show_length(reading, unit, signed=True)
 
 
 class SweepScreen(CoaxlyScreen[bool]):
@@ -184,7 +193,7 @@ class SweepScreen(CoaxlyScreen[bool]):
                     yield Lines(id="finding")
                 yield Trace(glyphs, SECONDS, id="trace")
         yield Lines(id="message")
-        yield Lines(id="keys")
+        yield KeyLine(id="keys")
         yield Lines(id="small")
 
     def on_mount(self) -> None:
@@ -214,11 +223,7 @@ class SweepScreen(CoaxlyScreen[bool]):
         self.set_class(width >= 112 and height >= 32, "tall")
         self.set_class(width >= 140 and height >= 44, "huge")
         self.set_class(width < 76, "narrow")
-        small = width < LEAST[0] or height < LEAST[1]
-        self.set_class(small, "small")
-        if small:
-            words = f"This terminal is {width} x {height}: at least {LEAST[0]} x {LEAST[1]} is needed."
-            self.query_one("#small", Lines).show(f"{words} The sweep goes on.")
+        self.set_class(width < LEAST[0] or height < LEAST[1], "small")
 
     async def on_unmount(self) -> None:
         """Whatever closes the screen, the recording is sealed."""
@@ -257,6 +262,10 @@ class SweepScreen(CoaxlyScreen[bool]):
             hint = "Space back"
         more = "   Down more" if self.query_one("#findings", VerticalScroll).max_scroll_y > 0 else ""
         self.query_one("#keys", Lines).show(f"{hint}{more}   M unit   ? help   Q quit")
+        reading = _reading_words(view.reading if self.is_live(view) else None, unit)
+        last = words if view.finished else _WANTS
+        short = (reading, self._prompt(view), message.text, last)
+        self.query_one("#small", Lines).show("\n".join(filter(None, short)))
         self.query_one(Trace).show(view.trace, view.band)
         self.set_class(view.finished, "done")
         self.set_class(result is not None, "judged")

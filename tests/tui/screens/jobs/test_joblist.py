@@ -57,7 +57,7 @@ def opened(tmp_path, title, **details):
 def listed(app):
     """The list, a line each, and which is picked."""
     top = app.screen.query_one("#jobs").region.y
-    return [row.rstrip() for row in rows(app)[top:-1] if row.strip()]
+    return [row.rstrip() for row in rows(app)[top : app.screen.query_one("#keys").region.y] if row.strip()]
 
 
 def test_the_first_time_it_says_what_it_is_and_offers_the_rig(tmp_path, monkeypatch):

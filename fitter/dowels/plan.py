@@ -10,7 +10,6 @@ then by plainness.
 
 import math
 from dataclasses import asdict, dataclass, replace
-from itertools import product
 from typing import Any, Literal
 
 import numpy as np
@@ -26,11 +25,12 @@ from ..reading.setup import Setup
 from ..reading.stations import Stations
 from ..result import Remark, Result
 from ..units import MM_PER_THOU
+from .hopes import hopes
 from .kit import Kit, Way
 from .pins import Pins, parallel_only
 from .seating import Seating, Slips, seating
 from .setting import SETTING_SD_DEG, DowelSetting, angle_window, contributions, setting_covariance
-from .split import best_settings
+from .split import best_of_kit
 from .surely import pair_window, surely_inside
 
 TURN_LIMIT_RAD = 0.002
@@ -41,9 +41,6 @@ WORTH_SPLITTING = 0.005
 """Gain in probability below which the plain parallel pair is preferred to a split one."""
 
 SPLITS_SHOWN = 3
-
-_BIND_SHARES = (0.1, 1.0)
-"""Shares of the holes' clearance within which the bind on paper is kept while angles are looked for."""
 
 Pair = Literal["none", "parallel", "split"]
 Judged = Literal[
@@ -212,7 +209,7 @@ def plan(measured: Measured, workshop: Workshop) -> list[Option]:
     if workshop.pair != "split":
         options += [_parallel(measured, workshop, offset) for offset in workshop.kit.pairs()]
     if workshop.pair != "parallel" and workshop.pins is not None:
-        options += _splits(measured, workshop, workshop.pins, options)
+        options += _splits(measured, workshop, workshop.pins)
     # Where the housing is good as it stands, or nothing was found to correct, leave it alone.
     leave = options[0].probability >= SURE or not measured.detected
     return sorted(options, key=lambda option: _rank(option, leave))
@@ -220,15 +217,15 @@ def plan(measured: Measured, workshop: Workshop) -> list[Option]:
 
 def _rank(option: Option, leave: bool) -> tuple[object, ...]:
     offset = max((dowel.offset for dowel in option.dowels), default=0.0)
+    alone = leave and option.pair == "none"
+    return (not alone, *_worth(option.pair, option.probability, option.predicted.tir_fitted, offset))
+
+
+def _worth(pair: Pair, probability: float, tir: float, offset: float) -> tuple[float, float, float]:
     # Differences in the third decimal are no reason to prefer one size to another, nor a little more
     # to give up the plain pair.
-    handicap = WORTH_SPLITTING if option.pair == "split" else 0.0
-    return (
-        not (leave and option.pair == "none"),
-        -round(option.probability - handicap, 3),
-        round(option.predicted.tir_fitted, 6),
-        offset,
-    )
+    handicap = WORTH_SPLITTING if pair == "split" else 0.0
+    return -round(probability - handicap, 3), round(tir, 6), offset
 
 
 def _none(measured: Measured) -> Option:
@@ -273,49 +270,54 @@ def _judged(measured: Measured, window: float | None, probability: float) -> Jud
     return "unlikely" if probability < 0.5 else "fits"
 
 
-def _splits(measured: Measured, workshop: Workshop, pins: Pins, others: list[Option]) -> list[Option]:
-    """The best few split pairs that leave the offset better than any parallel pair would."""
-    vector = np.array(measured.vector)
-    twice = set(workshop.kit.pairs())
-    singles = workshop.kit.singles()
-    sizes = [(a, b) for a, b in product(singles, singles) if a != b or a in twice]
-    # The least run-out often lies where the pair just goes in, and hands miss: with less bind allowed on
-    # paper it may leave a little more and go on far oftener.
-    found = dict.fromkeys(
-        setting
-        for share in _BIND_SHARES
-        for setting in best_settings(
-            vector, sizes, pins, share * workshop.clearance, workshop.turn_limit,
-            math.radians(workshop.setting_sd),
-        )
-    )  # fmt: skip
-    options = _best_of_each([_split(measured, workshop, pins, setting) for setting in found])
-    options.sort(key=lambda option: _rank(option, leave=False))
-    return options[:SPLITS_SHOWN]
+def _splits(measured: Measured, workshop: Workshop, pins: Pins) -> list[Option]:
+    """The best few split pairs, each pair of sizes once, best first.
+
+    Hundreds can be set: the chance is worked out where it may be one of the best, and the rest of what there
+    is to say for those.
+    """
+    known = np.array(measured.vector), measured.covariance, measured.freedom
+    allowed = workshop.clearance, workshop.turn_limit
+    found = best_of_kit(known[0], workshop.kit, pins, allowed, math.radians(workshop.setting_sd))
+    if not found:
+        return []
+    most = hopes(known, measured.limit, found, pins, workshop.slips)
+    shifts = [_shift(pins, setting) for setting in found]
+
+    def worth(k: int, probability: float) -> tuple[float, float, float]:
+        return _worth("split", probability, _left(measured, shifts[k]), max(found[k].offsets))
+
+    same: dict[tuple[float, float], list[int]] = {}
+    for k, setting in enumerate(found):
+        same.setdefault(setting.offsets, []).append(k)
+    hoped = [min(worth(k, float(most[k])) for k in of_size) for of_size in same.values()]
+    best: list[tuple[tuple[float, float, float], int, int, Seating]] = []
+    for hope, turn, of_size in sorted(zip(hoped, range(len(same)), same.values(), strict=True)):
+        if len(best) == SPLITS_SHOWN and best[-1][0] < hope:
+            break
+        seated = [(_seated(measured, workshop, found[k], shifts[k]), k) for k in of_size]
+        seating, k = max(seated, key=lambda each: each[0].inside)
+        best = sorted([*best, (worth(k, seating.inside), turn, k, seating)], key=lambda each: each[:2])
+        del best[SPLITS_SHOWN:]
+    return [_split(measured, workshop, pins, found[k], seating) for _, _, k, seating in best]
 
 
-def _best_of_each(options: list[Option]) -> list[Option]:
-    """Of options with the same dowels in the same holes, the one likeliest to end well."""
-    best: dict[tuple[float, ...], Option] = {}
-    for option in options:
-        sizes = tuple(dowel.offset for dowel in option.dowels)
-        if sizes not in best or option.probability > best[sizes].probability:
-            best[sizes] = option
-    return list(best.values())
+def _shift(pins: Pins, setting: DowelSetting) -> tuple[float, float]:
+    x, y = np.add(*contributions(setting, pins.influence())).tolist()
+    return x, y
 
 
-def _split(measured: Measured, workshop: Workshop, pins: Pins, setting: DowelSetting) -> Option:
+def _split(
+    measured: Measured, workshop: Workshop, pins: Pins, setting: DowelSetting, seating: Seating
+) -> Option:
     s1, s2 = (np.array(polar(d, deg)) for d, deg in zip(setting.offsets, setting.degrees, strict=True))
-    A1, A2 = pins.influence()
-    moved = A1 @ s1 + A2 @ s2
-    shift = (float(moved[0]), float(moved[1]))
+    shift = _shift(pins, setting)
     first, second = (
         Dowel.at(d, deg, workshop.kit.mark_of(d))
         for d, deg in zip(setting.offsets, setting.degrees, strict=True)
     )
     bind, turn = float(pins.bind(s1, s2)), math.degrees(float(pins.turn(s1, s2)))
     window = _pair_window(measured, workshop, pins, setting)
-    seating = _seated(measured, workshop, setting, shift)
     return Option(
         pair="split",
         dowels=(first, second),
@@ -374,11 +376,15 @@ def _shifted(setup: Setup, stations: Stations, shift: tuple[float, float]) -> St
 
 
 def _predict(measured: Measured, shift: tuple[float, float]) -> Predicted:
-    ex, ey = measured.vector
     return Predicted(
-        tir_fitted=2.0 * math.hypot(ex + shift[0], ey + shift[1]),
+        tir_fitted=_left(measured, shift),
         tir_swept=checks.swept(_shifted(measured.setup, measured.stations, shift)),
     )
+
+
+def _left(measured: Measured, shift: tuple[float, float]) -> float:
+    ex, ey = measured.vector
+    return 2.0 * math.hypot(ex + shift[0], ey + shift[1])
 
 
 def advice(measured: Measured, workshop: Workshop, options: list[Option]) -> list[Remark]:

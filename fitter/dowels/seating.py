@@ -30,8 +30,9 @@ MOST_TURN_DEG: Final = 30.0
 """A dowel that would have to be turned farther than this off its mark is not helped home any more
 (common practice, no source)."""
 
-_NODES, _WEIGHTS = np.polynomial.legendre.leggauss(7)
-_PANELS: Final = np.array([-6.0, -3.0, -1.5, -0.5, 0.5, 1.5, 3.0, 6.0])
+NODES, WEIGHTS = np.polynomial.legendre.leggauss(7)
+PANELS: Final = np.array([-6.0, -3.0, -1.5, -0.5, 0.5, 1.5, 3.0, 6.0])
+"""Between which the bind is gone over, in its standard deviations."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,9 +112,13 @@ def seating(
     helped = np.array([_helped(at, float(over)) for over in beyond])
     centres = vector + at.shift + np.outer(binds - at.bind, carries) + helped
     goes_on = float(shares.sum())
-    # Three digits of the freedom are more than is known of it, and many settings share one table.
-    inside = float(shares @ chances_within(limit / 2.0, centres, rest, float(f"{freedom:.3g}")))
+    inside = float(shares @ chances_within(limit / 2.0, centres, rest, three_digits(freedom)))
     return Seating(min(goes_on, 1.0), min(inside, goes_on, 1.0))
+
+
+def three_digits(freedom: float) -> float:
+    """More are not known of it, and settings that share them share a table."""
+    return float(f"{freedom:.3g}")
 
 
 def _reach(setting: DowelSetting, pins: Pins, slips: Slips) -> tuple[float, float]:
@@ -147,12 +152,12 @@ def _helped(at: _Linear, beyond: float) -> Floats:
 
 def _over_bind(bind: float, sd: float, clearance: float, reach: tuple[float, float]) -> tuple[Floats, Floats]:
     """Nodes over the binds at which the housing goes on, and their normal probabilities."""
-    edges = np.concatenate([bind + sd * _PANELS, [-clearance, clearance, *reach]])
+    edges = np.concatenate([bind + sd * PANELS, [-clearance, clearance, *reach]])
     edges = np.unique(np.clip(edges, *reach))
     share = np.diff(normal_below((edges - bind) / sd))
     wide = share > 1e-9
     low, high, share = edges[:-1][wide, None], edges[1:][wide, None], share[wide, None]
-    b = (low + high) / 2.0 + (high - low) / 2.0 * _NODES
-    density = np.exp(-0.5 * ((b - bind) / sd) ** 2) * _WEIGHTS
+    b = (low + high) / 2.0 + (high - low) / 2.0 * NODES
+    density = np.exp(-0.5 * ((b - bind) / sd) ** 2) * WEIGHTS
     # The panel's probability is exact; the nodes only share it out.
     return b.ravel(), (share * density / density.sum(axis=1, keepdims=True)).ravel()

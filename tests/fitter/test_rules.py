@@ -159,7 +159,7 @@ def test_no_split_pair_binds_or_turns_more_than_it_may(towards):
     vector = np.array(polar(9.0 * THOU, float(towards)))
     clearance, turn = 0.5 * THOU, 0.0006
     for setting in best_settings(
-        vector, [(15 * THOU, 5 * THOU), (5 * THOU, 15 * THOU)], PINS, clearance, turn, 0.05
+        vector, [(15 * THOU, 5 * THOU), (5 * THOU, 15 * THOU)], PINS, (clearance,), turn, 0.05
     ):
         s1, s2 = (np.array(polar(d, deg)) for d, deg in zip(setting.offsets, setting.degrees, strict=True))
         assert abs(float(PINS.bind(s1, s2))) <= clearance * (1 + 1e-9)
@@ -170,14 +170,14 @@ def test_a_turn_that_is_allowed_is_made_use_of_and_no_more():
     vector = np.array(polar(9.0 * THOU, 200.0))
     turns = []
     for limit in (0.0003, 0.002):
-        (setting,) = best_settings(vector, [(15 * THOU, 10 * THOU)], PINS, 5 * THOU, limit, 0.0)
+        (setting,) = best_settings(vector, [(15 * THOU, 10 * THOU)], PINS, (5 * THOU,), limit, 0.0)
         s1, s2 = (np.array(polar(d, deg)) for d, deg in zip(setting.offsets, setting.degrees, strict=True))
         turns.append(abs(float(PINS.turn(s1, s2))))
     assert turns[0] <= 0.0003 < turns[1] <= 0.002
 
 
 def test_alike_dowels_go_into_holes_that_give_nothing():
-    assert len(best_settings(np.array([0.1, 0.1]), [(0.1, 0.1)], PINS, 0.0, 1e-9, 0.0)) == 1
+    assert len(best_settings(np.array([0.1, 0.1]), [(0.1, 0.1)], PINS, (0.0,), 1e-9, 0.0)) == 1
 
 
 def test_angles_are_chosen_with_the_errors_of_setting_in_mind():
@@ -193,7 +193,7 @@ def test_angles_are_chosen_with_the_errors_of_setting_in_mind():
         ]
         return float(left @ left) + sd**2 * sum(float(c @ c) for c in across)
 
-    (chosen,) = best_settings(vector, [sizes], pins, 1.0, 1.0, sd)
+    (chosen,) = best_settings(vector, [sizes], pins, (1.0,), 1.0, sd)
     grid = range(0, 360, 3)
     best = min(expected(DowelSetting(sizes, (float(a), float(b)))) for a, b in product(grid, grid))
     assert expected(chosen) <= best * 1.001

@@ -7,7 +7,7 @@ import subprocess
 import sys
 
 import pytest
-from shopping import Shop, finished
+from shopping import SWEEP, Shop, readings
 
 from coaxly.parser import COMMANDS
 
@@ -55,7 +55,8 @@ def dear(loaded, ours, needed):
 def shop(tmp_path_factory):
     shop = Shop(tmp_path_factory.mktemp("shop"))
     assert shop("job", "open", "van", "--kit", "5thou,7thou,10thou").code == 0
-    return finished(shop).folder
+    assert shop(*SWEEP, typed=readings(-5, 5)).code == 1
+    return shop.folder
 
 
 @pytest.mark.parametrize(("words", "ours", "needed"), COSTS)

@@ -75,7 +75,7 @@ def test_equal_dowels_set_alike_neither_bind_nor_turn():
 
 def test_refined_angles_are_as_good_as_a_fine_grid():
     vector = np.array(polar(7.5 * THOU, 300.0))
-    (setting,) = best_settings(vector, [(10 * THOU, 5 * THOU)], PINS, 1 * THOU, 0.002, 0.0)
+    (setting,) = best_settings(vector, [(10 * THOU, 5 * THOU)], PINS, (1 * THOU,), 0.002, 0.0)
     grid = np.arange(0, 360, 0.5)
     t1, t2 = np.meshgrid(np.deg2rad(grid), np.deg2rad(grid), indexing="ij")
     s1 = 10 * THOU * np.stack([np.sin(t1), np.cos(t1)], -1)
@@ -91,7 +91,7 @@ def test_refined_angles_are_as_good_as_a_fine_grid():
 
 
 def test_dowels_that_cannot_go_in_are_no_option():
-    assert best_settings(np.array([0.1, 0.0]), [(0.4, 0.1)], PINS, 0.0, 1e-9, 0.1) == []
+    assert best_settings(np.array([0.1, 0.0]), [(0.4, 0.1)], PINS, (0.0,), 1e-9, 0.1) == []
 
 
 def test_a_single_dowel_left_makes_no_parallel_pair():

@@ -42,7 +42,7 @@ def test_single_engines_fare_as_the_planner_promises(way):
         best = 1.0 if math.hypot(*vector) <= 2.5 * THOU else 0.0
         for share in (0.2, 0.6):
             pairs = [(a, b) for a in SIZES for b in SIZES]
-            for setting in best_settings(vector, pairs, PINS, share * THOU, 1.0, math.radians(5.0)):
+            for setting in best_settings(vector, pairs, PINS, (share * THOU,), 1.0, math.radians(5.0)):
                 chance = seating(vector, 1e-12 * np.eye(2), math.inf, 5 * THOU, (setting, PINS, slips))
                 best = max(best, chance.inside)
         promised.append(best)

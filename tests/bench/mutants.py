@@ -79,9 +79,10 @@ def spoilt(path: Path) -> Iterator[tuple[Path, int, int, str]]:
 
 
 def living(tree: ast.AST) -> Iterator[ast.AST]:
-    """The parts of a module that do something: types, f-strings (3.11 has no place for them) and patterns do not count."""
+    """The parts of a module that do something: types, decorators (how a class is kept), f-strings (3.11 has no place for
+    what is in them) and patterns do not count."""
     for name, value in ast.iter_fields(tree):
-        if name in ("annotation", "returns", "pattern", "type_params"):
+        if name in ("annotation", "returns", "pattern", "decorator_list"):
             continue
         for child in value if isinstance(value, list) else [value]:
             if isinstance(child, ast.AST) and not isinstance(

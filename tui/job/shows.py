@@ -1,4 +1,6 @@
-"""Sweeps as the measuring screen wants them: something to look at, and something to let happen."""
+"""What the measuring screen shows, a live sweep or an act of the rehearsal: how it is let run, and what there
+is to see of it.
+"""
 
 from coaxly.fitter import Result
 from coaxly.logger.angle.source import Source

@@ -1,4 +1,4 @@
-"""The programs around the screen of nudging: with a dial on a line, and on the built-in engine."""
+"""The two programs that show the page for tapping: with a dial on a line, and on the built-in engine."""
 
 from collections.abc import Awaitable, Callable
 from typing import Final

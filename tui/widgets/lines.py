@@ -1,5 +1,5 @@
-"""Plain text that changes, and all that is drawn: foreign text is never read as markup, cleaned of what would
-steer the terminal, and nothing is redrawn in vain.
+"""Text on the screen: never read as markup, cleaned of whatever would steer the terminal, and drawn anew only
+where it changes.
 """
 
 from rich.segment import Segment

@@ -36,7 +36,6 @@ class RigShow(LiveShow):
     """A sweep of the rehearsal: the rig's hand does the work."""
 
     def __init__(self, act: Act) -> None:
-        """The act to be played."""
         super().__init__(act.run, {})
         self._act = act
 

@@ -14,7 +14,6 @@ class Lines(Static):
     """Lines of text."""
 
     def __init__(self, text: str = "", *, id: str | None = None, classes: str | None = None) -> None:
-        """With a first text."""
         super().__init__(_cleaned(text), markup=False, id=id, classes=classes)
         self._shown = text
 

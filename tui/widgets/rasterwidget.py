@@ -36,7 +36,6 @@ class RasterWidget(Widget):
     """
 
     def __init__(self, *, id: str | None = None) -> None:
-        """Nothing drawn yet."""
         super().__init__(id=id)
         self._strips: list[Strip] = []
         self._drawn_for = Size(-1, -1)

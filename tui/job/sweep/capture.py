@@ -22,7 +22,6 @@ class Capture:
     """
 
     def __init__(self) -> None:
-        """Nothing asked for."""
         self.deg: EnteredDeg | None = None
         self._asked = self._waits_from = 0.0
         self._forced = False

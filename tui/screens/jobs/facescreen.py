@@ -67,7 +67,6 @@ class FaceScreen(Sheet[Answer]):
     """
 
     def __init__(self, face: Face) -> None:
-        """The face."""
         super().__init__()
         self.face = face
 

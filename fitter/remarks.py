@@ -1,4 +1,6 @@
-"""When there is something to remark about a sweep: the rules and the numbers, no sentence."""
+"""Which remarks (warnings and notes) a result gets: the rules and their numbers. The sentences are made in
+`tui/say`.
+"""
 
 import dataclasses
 from collections.abc import Iterable

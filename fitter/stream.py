@@ -53,7 +53,6 @@ class Fitter:
     """
 
     def __init__(self, setup: Setup) -> None:
-        """Nothing read yet."""
         self.setup = setup
         self.samples = 0
         self._entered = EnteredStations()

@@ -84,7 +84,6 @@ class Speaker:
     """Looks at a sweep as a screen does, and says what is new in it: what happened, then what to do."""
 
     def __init__(self, voice: Voice) -> None:
-        """Nothing said yet."""
         self._voice = voice
         self._news: News | None = None
         self._task: Task | None = None

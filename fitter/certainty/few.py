@@ -1,4 +1,5 @@
-"""Few stations: how much of what is left over is form, and how much is scatter?
+"""What few stations leave over may be scatter of the dial or an out-of-round bore: how much of it may be
+either.
 
 Up to seven stations carry a circle and no more (nor do eight or nine, of which some go to a drift or a
 knock), so that a bore's out of round stands in the residuals beside the scatter of the dial. Taken for

@@ -1,4 +1,4 @@
-"""What these stations cannot see, and what is allowed for it.
+"""Errors that a sweep with these stations cannot show, and how much uncertainty is allowed for each.
 
 Some errors look exactly like an offset: a form of N-1 or N+1 lobes under N even stations, a drift in a
 sweep that reads nothing twice, a dial that lags while it is turned one way only, a 12 o'clock that is

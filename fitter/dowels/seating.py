@@ -1,4 +1,5 @@
-"""Will the housing go on, and where does it end? Both at once, for a pair of dowels as people set it.
+"""Does the housing go on over a pair of dowels that people have set, and where does the bore then lie? Both
+are computed together.
 
 Each dowel's offset and angle miss a little. What they miss moves the bore (T) and pulls the two holes
 together or apart along their line (the bind b), and the same slip does both, so the chance of going on

@@ -1,4 +1,4 @@
-"""Where a pair ends whose dowels are turned until the housing goes home.
+"""Dowels that do not let the housing on are turned until it goes on: where the bore then comes to lie.
 
 Its marks were set with a slip each, and what they disagree by along the line of the holes was more than the
 clearance: then a dowel is turned a little, this one, the other, or both. Such a pair stands off its marks

@@ -1,6 +1,6 @@
-"""How far dowels may be off their marks and the bore still ends inside; and how far and surely so: the chance
-of it, with what the measurement leaves open and with dowels as well made as they are, stays at what a verdict
-asks for.
+"""How far both dowels may be turned off their marks before the bore ends outside the limit: once as they are
+computed, and once so that the bore ends inside with the probability that a verdict asks for, with all that
+is uncertain about the measurement and the dowels.
 """
 
 import math

@@ -3,28 +3,17 @@
 W. M. Gentleman, "Least squares computations by Givens transformations without square roots",
 J. Inst. Maths Applics 12 (1973) 329-336. The normal matrix is never formed: each row is rotated
 into a small triangle, X'WX = R'DR with R unit upper triangular, so an ill-conditioned arc loses
-half the digits that normal equations lose. Work and memory a row are constant.
-
-Rotation, back substitution and inverse are written out as straight-line scalar code, generated once
-for each number of parameters, and the triangle lives in the local variables of a running generator:
-for the 3 to 13 parameters of a sweep that is several times faster than loops or matrix calls
-(tests/bench/leastsquares.py).
+half the digits that normal equations lose. Work and memory a row are constant. For the 3 to 13 unknowns of
+a sweep loops over plain numbers are quicker than matrix calls (tests/bench/leastsquares.py).
 """
 
-from collections.abc import Callable, Generator, Iterable, Sequence
-from functools import cache
-from typing import Any, Final
+from collections.abc import Sequence
 
 import numpy as np
 from numpy.typing import NDArray
 
 Floats = NDArray[np.float64]
 Row = Sequence[float]
-State = tuple[float, ...]
-_Triangle = Generator[Any, Row | bool | None, None]
-
-_STATE: Final = False
-_INVERSE: Final = True
 
 
 class LeastSquares:
@@ -32,29 +21,42 @@ class LeastSquares:
 
     `parameters` is the number p of unknowns. Rows are absorbed for good; to remove one exactly,
     build a new factor from the others (a downdate would lose digits, and sweeps are short).
+
+    rows: absorbed so far. residual_sum: weighted sum of their squared residuals.
     """
 
     def __init__(self, parameters: int) -> None:
-        """An empty factor for `parameters` unknowns."""
         self.parameters = parameters
-        # diagonal D, strict upper triangle of R row by row, right-hand side, residual sum; rows
-        self._begin((*(0.0,) * (2 * parameters + parameters * (parameters - 1) // 2 + 1), 0))
+        self.rows, self.residual_sum = 0, 0.0
+        self._diagonal = [0.0] * parameters
+        self._right = [0.0] * parameters
+        self._above = [[0.0] * (parameters - 1 - i) for i in range(parameters)]
+        """R's rows, beginning at the right of its diagonal of ones."""
 
-    def _begin(self, state: State) -> None:
-        triangle = _triangle(self.parameters)(state)
-        next(triangle)
-        self._send = self.absorb = triangle.send
-        """absorb: take in one row (x_1 ... x_p, y, weight), without the cost of a method in between."""
-
-    @property
-    def _state(self) -> State:
-        state: State = self._send(_STATE)
-        return state
-
-    @property
-    def rows(self) -> int:
-        """Rows absorbed so far."""
-        return int(self._state[-1])
+    def absorb(self, row: Row) -> None:
+        """Take in one row (x_1 ... x_p, y, weight)."""
+        *x, y, w = row
+        self.rows += 1
+        diagonal, right = self._diagonal, self._right
+        for i, above in enumerate(self._above):
+            if not w > 0.0:
+                return  # nothing of the row remains
+            xi = x[i]
+            wx = w * xi
+            before = diagonal[i]
+            new = before + wx * xi
+            if xi == 0.0 or not new > 0.0:
+                continue
+            c, s = before / new, wx / new
+            diagonal[i] = new
+            w *= c
+            for k, xk in enumerate(x[i + 1 :]):
+                x[i + 1 + k] = xk - xi * above[k]
+                above[k] = c * above[k] + s * xk
+            yi = y
+            y = yi - xi * right[i]
+            right[i] = c * right[i] + s * yi
+        self.residual_sum += w * y * y
 
     def add(self, x: Sequence[float], y: float, weight: float = 1.0) -> None:
         """Absorb one row x (p values) with observation y and weight > 0."""
@@ -62,20 +64,16 @@ class LeastSquares:
 
     def add_rows(self, rows: Sequence[Row]) -> None:
         """Absorb many rows, each (x_1 ... x_p, y, weight): the same bits as one by one."""
-        absorb = self.absorb
         for row in rows:
-            absorb(row)
+            self.absorb(row)
 
     def copy(self) -> "LeastSquares":
         """An independent factor holding the same rows."""
         other = LeastSquares(self.parameters)
-        other._begin(self._state)
+        other.rows, other.residual_sum = self.rows, self.residual_sum
+        other._diagonal, other._right = self._diagonal.copy(), self._right.copy()
+        other._above = [row.copy() for row in self._above]
         return other
-
-    @property
-    def residual_sum(self) -> float:
-        """Weighted sum of squared residuals of the rows absorbed so far."""
-        return self._state[-2]
 
     @property
     def freedom(self) -> int:
@@ -84,10 +82,9 @@ class LeastSquares:
 
     def triangle(self) -> Floats:
         """The factor sqrt(D) R, shape (p, p): X'WX = T'T."""
-        p, state = self.parameters, self._state
-        T = np.eye(p)
-        T[np.triu_indices(p, 1)] = state[p : p + p * (p - 1) // 2]
-        scaled: Floats = np.sqrt(np.array(state[:p]))[:, None] * T
+        T = np.eye(self.parameters)
+        T[np.triu_indices(self.parameters, 1)] = [value for row in self._above for value in row]
+        scaled: Floats = np.sqrt(np.array(self._diagonal))[:, None] * T
         return scaled
 
     def condition(self) -> float:
@@ -106,10 +103,13 @@ class LeastSquares:
         return float(singular[0] / singular[-1]) if singular[-1] > tiny else float("inf")
 
     def solution(self) -> list[float]:
-        """The estimate b as p plain numbers. Raises ZeroDivisionError where the rows cannot determine it."""
-        b: list[float] | None = self._send(None)
-        if b is None:
-            raise ZeroDivisionError("rank-deficient rows")
+        """The estimate b as p plain numbers, from the last unknown to the first by R b = t. Raises
+        ZeroDivisionError where the rows cannot determine it."""
+        self._need_rank()
+        b = self._right.copy()
+        for i in range(self.parameters - 2, -1, -1):
+            for k, value in enumerate(self._above[i], i + 1):
+                b[i] -= value * b[k]
         return b
 
     def solve(self) -> Floats:
@@ -122,113 +122,28 @@ class LeastSquares:
         Multiply by the variance of an observation of unit weight. Raises ZeroDivisionError where
         the rows cannot determine it.
         """
-        inverse: list[float] | None = self._send(_INVERSE)
-        if inverse is None:
-            raise ZeroDivisionError("rank-deficient rows")
-        return inverse
+        self._need_rank()
+        p, inverse = self.parameters, [[0.0] * self.parameters for _ in range(self.parameters)]
+        for i in range(p - 2, -1, -1):
+            for j in range(i + 1, p):
+                value = -self._above[i][j - i - 1]
+                for k in range(i + 1, j):
+                    value -= self._above[i][k - i - 1] * inverse[k][j]
+                inverse[i][j] = value
+        variances = [1.0 / value for value in self._diagonal]
+        found = [0.0] * (p * p)
+        for i in range(p):
+            for k in range(i, p):
+                total = inverse[i][k] * variances[k] if i < k else variances[k]
+                for j in range(k + 1, p):
+                    total += inverse[i][j] * variances[j] * inverse[k][j]
+                found[i * p + k] = found[k * p + i] = total
+        return found
 
     def unscaled_covariance(self) -> Floats:
         """`covariance` as an array, shape (p, p). Raises ZeroDivisionError as it does."""
         return np.array(self.covariance()).reshape(self.parameters, self.parameters)
 
-
-@cache
-def _triangle(p: int) -> Callable[[State], _Triangle]:
-    """Compile the generator that holds the triangle of p unknowns.
-
-    Sent a row (x_0 .. x_{p-1}, y, w) it absorbs it; sent None, _INVERSE or _STATE it yields the solution,
-    the inverse (both None where the rows do not determine them) or the whole state.
-    """
-    d = [f"d{i}" for i in range(p)]
-    r = [f"r{i}_{k}" for i in range(p) for k in range(i + 1, p)]
-    t = [f"t{i}" for i in range(p)]
-    names = ", ".join([*d, *r, *t, "rss", "rows"])
-    lines = [
-        "def triangle(state):",
-        f"    {names} = state",
-        "    answer = None",
-        "    while True:",
-        "        row = yield answer",
-        "        if row is None:",
-        f"            if {' and '.join(d)}:",
-        *_indented(4, _back_substitution(p)),
-        "            else: answer = None",
-        "            continue",
-        f"        if row is {_STATE}:",
-        f"            answer = ({names})",
-        "            continue",
-        f"        if row is {_INVERSE}:",
-        f"            if {' and '.join(d)}:",
-        *_indented(4, _inverse(p)),
-        "            else: answer = None",
-        "            continue",
-        "        answer = None",
-        "        rows += 1",
-        f"        {', '.join(f'x{i}' for i in range(p))}, y, w = row",
-        "        while w > 0.0:  # left by break, as soon as nothing of the row remains",
-        *_indented(3, _rotation(p)),
-    ]
-    space: dict[str, Any] = {}
-    exec("\n".join(lines), space)
-    compiled: Callable[[State], _Triangle] = space["triangle"]
-    return compiled
-
-
-def _indented(depth: int, lines: Iterable[str]) -> list[str]:
-    return ["    " * depth + line for line in lines]
-
-
-def _rotation(p: int) -> list[str]:
-    """Rotate the row into the triangle, one unknown after the other."""
-    lines = []
-    for i in range(p):
-        lines += [
-            f"if x{i}:",
-            f"    wx = w * x{i}",
-            f"    new = d{i} + wx * x{i}",
-            "    if new > 0.0:",
-            f"        c = d{i} / new",
-            "        s = wx / new",
-            f"        d{i} = new",
-            "        w *= c",
-        ]
-        for k in range(i + 1, p):
-            lines += [
-                f"        x = x{k}",
-                f"        x{k} = x - x{i} * r{i}_{k}",
-                f"        r{i}_{k} = c * r{i}_{k} + s * x",
-            ]
-        lines += [
-            "        yi = y",
-            f"        y = yi - x{i} * t{i}",
-            f"        t{i} = c * t{i} + s * yi",
-            "        if w == 0.0: break",
-        ]
-    return [*lines, "rss += w * y * y", "break"]
-
-
-def _back_substitution(p: int) -> list[str]:
-    """R b = t, from the last unknown to the first."""
-    lines = [
-        f"b{i} = t{i}" + "".join(f" - r{i}_{k} * b{k}" for k in range(i + 1, p)) for i in range(p - 1, -1, -1)
-    ]
-    return [*lines, f"answer = [{', '.join(f'b{i}' for i in range(p))}]"]
-
-
-def _inverse(p: int) -> list[str]:
-    """The unit triangle R is inverted, v = R^-1, then v D^-1 v' is summed up."""
-    lines = []
-    for i in range(p - 2, -1, -1):
-        for j in range(p - 1, i, -1):
-            terms = [f" - r{i}_{k} * v{k}_{j}" for k in range(i + 1, j)]
-            lines.append(f"v{i}_{j} = -r{i}_{j}" + "".join(terms))
-    for j in range(p):
-        lines.append(f"e{j} = 1.0 / d{j}")
-        lines += [f"h{i}_{j} = v{i}_{j} * e{j}" for i in range(j)]
-    for i in range(p):
-        for k in range(i, p):
-            first = f"h{i}_{k}" if i < k else f"e{k}"
-            terms = [f" + h{i}_{j} * v{k}_{j}" for j in range(k + 1, p)]
-            lines.append(f"c{i}_{k} = {first}" + "".join(terms))
-    cells = ", ".join(f"c{min(i, k)}_{max(i, k)}" for i in range(p) for k in range(p))
-    return [*lines, f"answer = [{cells}]"]
+    def _need_rank(self) -> None:
+        if not all(self._diagonal):
+            raise ZeroDivisionError("rank-deficient rows")

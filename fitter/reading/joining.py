@@ -1,4 +1,5 @@
-"""How what was said of several sweeps becomes one setup that stands for all in the budget and the verdict.
+"""How the setups of several sweeps become one that stands for all in the budget and the verdict: a rule for
+each kind of key.
 
 Each rule takes the name of a field and the sweeps, and gives the same for any order of them.
 """

@@ -33,7 +33,6 @@ class Sectors:
     """Sums of a continuous sweep by turn, sense and sector."""
 
     def __init__(self) -> None:
-        """Nothing read yet."""
         self.samples = 0
         self._sums = np.zeros((SECTORS, _COLUMNS))
         self._row_of: dict[tuple[int, int, int], int] = {}

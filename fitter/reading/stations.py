@@ -111,7 +111,6 @@ class EnteredStations:
     """Stations that the operator confirmed one by one; the last can be taken back."""
 
     def __init__(self) -> None:
-        """No station yet."""
         self._rows: list[tuple[float, float, int, float, float, float]] = []
 
     def __len__(self) -> int:

@@ -1,4 +1,5 @@
-"""The mixed-model matrix where one factor has most of the unknowns, blocks say, and the rest are few.
+"""The equations of the mixed model where one factor, such as the blocks, has most of the unknowns and all
+others together are few.
 
 No observation meets two levels of one factor, so the part of the larger factor is diagonal but for the
 components of a vector: it is eliminated level by level, and what remains of the rest is dense.

@@ -1,4 +1,4 @@
-"""Least deviance over variances that may not be negative, by Newton's method."""
+"""The variances, none below zero, for which the deviance is least: found by Newton's method."""
 
 from collections.abc import Callable
 

@@ -58,7 +58,6 @@ class MixedModel:
     def __init__(
         self, y: Floats, known: Floats, design: Floats, factors: Sequence[Factor], *, residual: bool = False
     ) -> None:
-        """Nothing is fitted yet."""
         n, d = y.shape
         if known.shape != (n, d, d) or len(design) != n or any(len(f.levels) != n for f in factors):
             raise ValueError("observations, covariances, rows and levels must be of one length")

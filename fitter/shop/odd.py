@@ -1,5 +1,5 @@
-"""Single levels that do not belong with the others of their factor: a housing that is no product of its
-family's tool, a block that was bored again.
+"""Single blocks or housings that do not belong to their family: one that another tool made, or one that was
+bored again.
 
 An odd one makes the scatter look larger, and hides in it. So the likeliest is given a mean of its own, all
 standard deviations are fitted anew without it, and what it differs from the rest is judged against what

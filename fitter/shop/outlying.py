@@ -1,4 +1,6 @@
-"""One of many that are all alike otherwise: how likely the farthest of them is by chance."""
+"""The farthest of many values that should all be alike: how likely it is that chance alone puts one so far
+out.
+"""
 
 import math
 

@@ -1,4 +1,5 @@
-"""What is told of a small shop, counted over standard deviations that nobody knows.
+"""A small shop hardly shows how much its blocks and housings scatter: what is told of it is averaged over all
+standard deviations that its jobs allow.
 
 The standard deviations of largest likelihood are one guess among many that five or ten jobs allow. What is
 told as if the guess were known comes out too sure, and most so where the guess is nothing at all. So they are

@@ -1,4 +1,4 @@
-"""Derivatives of the restricted deviance by the variances.
+"""How the deviance of the mixed model changes with each variance: its first and second derivatives.
 
 With P what the observations' inverse covariance leaves once the fixed part is taken out, and V_k the
 derivative of their covariance by the k-th variance: first tr P V_k - y'P V_k P y, second

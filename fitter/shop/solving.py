@@ -100,7 +100,6 @@ class System:
     def __init__(
         self, y: Floats, design: Floats, columns: Sequence[NDArray[np.int64]], count: int, *, dense: bool
     ) -> None:
-        """Nothing is solved yet."""
         self.y, self.design, self.columns, self.random, self.dense = y, design, tuple(columns), count, dense
         self.tied, self.copies = int(y.shape[1]), int(y.shape[2])
         self.unknowns = count + int(design.shape[1])

@@ -1,4 +1,5 @@
-"""The mixed-model matrix of many thousand unknowns: its pattern is found once and filled anew each time.
+"""The equations of the mixed model for many thousand unknowns: where the matrix is not zero is found once,
+and its values are filled in anew each time.
 
 Random unknowns are sparse, since an observation meets one level of each factor; fixed ones meet every
 observation. So the random part is factorised by itself in an order that keeps it sparse, found at the

@@ -94,7 +94,6 @@ class EncoderTrack:
     """
 
     def __init__(self, scale: EncoderScale) -> None:
-        """Nothing heard yet."""
         self._scale = scale
         self.newest = -math.inf
         """Time of the newest angle; minus infinity before the first."""

@@ -1,4 +1,4 @@
-"""Readings meet angles: where the plunger was when each number came.
+"""Each reading gets the angle at which it was taken.
 
 Three modes, by the header: `entered` (the operator confirms stations), `combined` (the angle is on
 the indicator's line) and `encoder` (a second port, interpolated in time, never extrapolated).

@@ -15,7 +15,6 @@ class Recent:
     """Remembers the readings of the last dwell. Sans-IO, blocks in order of time."""
 
     def __init__(self, dwell_s: float) -> None:
-        """Nothing read yet."""
         self._dwell = dwell_s
         self._blocks: deque[Readings] = deque()
         self._held = 0

@@ -1,4 +1,4 @@
-"""The rig's voice: an indicator on a pseudo-terminal, or on loopback TCP where there is none."""
+"""The built-in engine's dial as a serial port: a pseudo-terminal, or loopback TCP where there is none."""
 
 import asyncio
 import contextlib

@@ -79,9 +79,10 @@ def spoilt(path: Path) -> Iterator[tuple[Path, int, int, str]]:
 
 
 def living(tree: ast.AST) -> Iterator[ast.AST]:
-    """The parts of a module that do something: types, f-strings (3.11 has no place for them) and patterns do not count."""
+    """The parts of a module that do something: types, decorators (how a class is kept), f-strings (3.11 has no place for
+    what is in them) and patterns do not count."""
     for name, value in ast.iter_fields(tree):
-        if name in ("annotation", "returns", "pattern", "type_params"):
+        if name in ("annotation", "returns", "pattern", "decorator_list"):
             continue
         for child in value if isinstance(value, list) else [value]:
             if isinstance(child, ast.AST) and not isinstance(
@@ -91,21 +92,21 @@ def living(tree: ast.AST) -> Iterator[ast.AST]:
                 yield from living(child)
 
 
-def tests_of(path: Path) -> list[str]:
+def tests_of(path: Path, tree: Path = ROOT) -> list[str]:
     """The test files that import a module by name, those called like it first; then the rest of its mirror."""
     module = module_name(path).replace(".", r"\.")
     parent, _, name = module.rpartition(r"\.")
     asked = re.compile(rf"(from|import) {module}\b|from {parent} import .*\b{name}\b")
-    files = sorted((ROOT / "tests").rglob("test_*.py"))
+    files = sorted((tree / "tests").rglob("test_*.py"))
     files = [each for each in files if each.parent.name != "tests"]
     direct = [each for each in files if asked.search(each.read_text())]
     folder = path.parent.relative_to(ROOT)
-    mirror = ROOT / MIRROR.get(str(folder), f"tests/{folder}")
+    mirror = tree / MIRROR.get(str(folder), f"tests/{folder}")
     while not mirror.is_dir():
         mirror = mirror.parent
     near = [each for each in files if each.parent == mirror and each not in direct]
     direct.sort(key=lambda each: (path.stem not in each.stem, each.parent != mirror))
-    return [str(each.relative_to(ROOT)) for each in (*direct, *near)]
+    return [str(each.relative_to(tree)) for each in (*direct, *near)]
 
 
 def verdict(tree: Path, links: Path, tests: list[str], seconds: float) -> tuple[str, float]:
@@ -139,7 +140,7 @@ def main() -> None:
         for path, begin, size, words in faults[len(lines) : asked.count]:
             text, name = path.read_bytes(), path.relative_to(tree)
             path.write_bytes(text[:begin] + words.encode() + text[begin + size :])
-            said, took = verdict(tree, links, tests_of(ROOT / name), asked.seconds)
+            said, took = verdict(tree, links, tests_of(ROOT / name, tree), asked.seconds)
             path.write_bytes(text)
             line = text[:begin].count(b"\n") + 1
             row = {

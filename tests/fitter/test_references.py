@@ -4,6 +4,7 @@ import math
 
 import numpy as np
 import pytest
+from ray import to_circle
 
 from coaxly.fitter import Fitter, Setup
 from coaxly.fitter.certainty.amount import radial_and_tangential, unbiased_amount
@@ -220,8 +221,7 @@ def test_limacon_and_circle():
     49.9949996; it matters to ovality and not to the centre."""
     e, radius = 1.0, 50.0
     deg = np.arange(0, 360, 15.0)
-    rad = np.deg2rad(deg)
-    distance = e * np.cos(rad) + np.sqrt(radius**2 - (e * np.sin(rad)) ** 2)
+    distance = to_circle((0.0, e), deg, radius)
     fitter = Fitter(Setup.from_header({"radius_mm": radius}))
     for d, r in zip(deg, distance, strict=True):
         fitter.add_station(d, np.array([radius - r]), np.array([d]))

@@ -57,26 +57,3 @@ def columns(text: str) -> int:
 def dots(text: str) -> list[str]:
     """The text as seven rows of "0" and "1", a dot between characters. Capitals, digits, "+-.:→" only."""
     return ["0".join(_FONT[char][row] for char in text) for row in range(ROWS)]
-
-
-def draw(text: str, width: int, height: int, *, plain: bool = False) -> list[str]:
-    """The text as lines of `width` columns, at most `height`, as large as fits.
-
-    Dots are two columns wide and a row high, or one and a half times that, and so on in halves,
-    with half blocks between; `plain` uses # and whole rows. Too little room gives plain text.
-    """
-    step = 2 if plain else 1
-    halves = min(width // columns(text), 2 * height // ROWS) // step * step
-    if halves < (2 if plain else 1):
-        return [text.center(width)[:width]]
-    tall = [row for row in dots(text) for _ in range(halves)]
-    lines = ["".join(dot * halves for dot in row) for row in tall]
-    if len(lines) % 2:
-        lines.append("0" * len(lines[0]))
-    upper_half, lower_half, whole = ("#", "#", "#") if plain else ("▀", "▄", "█")
-    shapes = {"00": " ", "10": upper_half, "01": lower_half, "11": whole}
-    drawn = [
-        "".join(shapes[a + b] for a, b in zip(upper, lower, strict=True))
-        for upper, lower in zip(lines[::2], lines[1::2], strict=True)
-    ]
-    return [line.center(width) for line in drawn]

@@ -1,4 +1,4 @@
-"""How much room a terminal gives: the few things that a layout asks."""
+"""How much room a terminal has: too small, plain, wide, tall or huge. Every layout goes by that."""
 
 from dataclasses import dataclass
 from typing import Final

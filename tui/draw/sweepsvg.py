@@ -10,9 +10,9 @@ from coaxly.fitter.numeric.basis import Floats
 from coaxly.fitter.reading.setup import Setup
 
 from ..entry.lengths import show_length
+from ..say.counts import capital
 from ..say.job.report import short_verdict
 from ..say.sweep.features import SWEPT, on_the_part
-from ..say.sweep.findings import capital
 from .dial import HOURS, off
 from .svg import BLUE, FAINT, INK, RED, SOFT, Sheet
 

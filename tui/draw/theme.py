@@ -1,4 +1,4 @@
-"""Two themes of our own, every text at least 8:1 against its ground.
+"""Two themes, a dark and a light one, in which every text has a contrast of at least 8:1 with its ground.
 
 State is always a word (and a shape), never a colour alone.
 """

@@ -72,13 +72,25 @@ def number(mm: float, unit: str, *, signed: bool = False, finer: int = 0) -> str
     more."""
     text = written(from_mm(mm, unit), f"{'+' if signed else ''}.{_DECIMALS[unit] + finer}f")
     # "-0.0" makes people look for a sign that is not there.
-    return text.replace("-", "", 1) if not any(c in "123456789" for c in text) else text
+    return text if says(text) else text.replace("-", "", 1)
+
+
+def says(digits: str) -> bool:
+    """Whether a number is more than nothing as it is shown: "0.0" is not."""
+    return any(char in "123456789" for char in digits)
+
+
+def half_width(mm: float, unit: str) -> str:
+    """A half-width without its sign: "0.2 thou"; "under 0.1 thou" where it would be "0.0", which nothing
+    measured is."""
+    text = number(mm, unit)
+    return f"{text if says(text) else f'under {text[:-1]}1'} {unit}"
 
 
 def plus_minus(mm: float, unit: str, finer: int = 0) -> str:
     """The half-width of an interval: "+- 0.2 thou"; never "+- 0.0", which nothing measured is."""
     text, digits = number(mm, unit, finer=finer), _DECIMALS[unit] + finer
-    if any(c in "123456789" for c in text):
+    if says(text):
         return f"+- {text} {unit}"
     smallest = written(10.0**-digits, f".{digits}f")
     return f"+- less than {smallest} {unit}"

@@ -1,4 +1,6 @@
-"""Sweeps as the measuring screen wants them: something to look at, and something to let happen."""
+"""What the measuring screen shows, a live sweep or an act of the rehearsal: how it is let run, and what there
+is to see of it.
+"""
 
 from coaxly.fitter import Result
 from coaxly.logger.angle.source import Source
@@ -34,7 +36,6 @@ class RigShow(LiveShow):
     """A sweep of the rehearsal: the rig's hand does the work."""
 
     def __init__(self, act: Act) -> None:
-        """The act to be played."""
         super().__init__(act.run, {})
         self._act = act
 

@@ -1,4 +1,6 @@
-"""Questions on the terminal, for what nobody has said and nothing may be assumed; and what is in doubt."""
+"""Questions on the terminal where nothing may be assumed: the unit of a dial, and whether to go on in spite
+of a doubt.
+"""
 
 import sys
 from collections.abc import Sequence

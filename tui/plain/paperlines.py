@@ -1,4 +1,4 @@
-"""A table of readings put through the sweep that a person at the crank would have made."""
+"""Readings out of a table go through the same sweep as if a person typed them at the crank."""
 
 from collections.abc import Sequence
 from typing import Final

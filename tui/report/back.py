@@ -12,7 +12,7 @@ from ..entry.lengths import number, show_length, whole_degrees, written
 from ..job.folder.details import NAME
 from ..job.steps.audit import Audit
 from ..job.sweep.request import TYPED
-from ..say.counts import likely
+from ..say.counts import capital, likely
 from ..say.job import report
 from ..say.job.audits import audit_words
 from ..say.job.joblist import came_words
@@ -20,7 +20,7 @@ from ..say.job.jobs import dowels_in_words, record_words
 from ..say.job.sworn import edited_sentence
 from ..say.sweep.corrections import corrections
 from ..say.sweep.features import SWEPT
-from ..say.sweep.findings import capital, comparison_lines, of_two_numbers, stations_words, sureness
+from ..say.sweep.findings import comparison_lines, of_two_numbers, stations_words, sureness
 from ..say.sweep.pilot import pilot_lines
 from ..say.sweep.warnings import sentence
 from ..version import __version__

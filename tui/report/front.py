@@ -11,12 +11,13 @@ from coaxly.fitter.result import Decision
 from ..entry.lengths import show_length
 from ..job.folder.journal import Fitted
 from ..output import clean
+from ..say.counts import capital
 from ..say.dowels.holes import from_the_line, names, the_line
 from ..say.job import report
 from ..say.job.jobs import next_step, seen
 from ..say.job.sworn import edited_sentence, limit_sentences
 from ..say.sweep.doubts import doubt_sentence
-from ..say.sweep.findings import capital, sureness
+from ..say.sweep.findings import sureness
 from ..say.sweep.warnings import sentence
 from ..say.sweep.withheld import state_of
 from . import pictures
@@ -248,7 +249,7 @@ def _cautions(facts: Facts, unit: str) -> tuple[str, ...]:
     said += [doubt_sentence(doubt, unit) for doubt in doubts(facts)]
     for swept in filter(None, (facts.last, facts.last_face)):
         said += [sentence(each, unit) for each in swept.result.remarks if each.level == "warning"]
-    kept = [f"{line[:1].upper()}{line[1:]}." for line in (short(typeset(each), 260) for each in said)]
+    kept = [f"{capital(line)}." for line in (short(typeset(each), 260) for each in said)]
     kept = kept[:_MOST_CAUTIONS]
     if more := len(said) - len(kept):
         kept.append(f"{more} more on the following pages.")

@@ -9,6 +9,7 @@ from coaxly.fitter.shop.middles import middle
 from coaxly.fitter.units import from_mm
 
 from ..draw.svg import AMBER, BLUE, FAINT, GREEN, RED, SOFT, Axis, Sheet, Value
+from ..say.counts import counted
 
 COLOURS: Final = (BLUE, RED, GREEN, AMBER, SOFT)
 """Of families, in their order; shapes go round with them, so that no two of fifteen are alike."""
@@ -47,7 +48,7 @@ def clock_plot(found: Sequence[Found], ledger: Ledger, side: Side, unit: str) ->
         (x, y), arm = place(average.vector), 5.0
         sheet.line((x - arm, y), (x + arm, y), stroke=colour, stroke_width=2.5)
         sheet.line((x, y - arm), (x, y + arm), stroke=colour, stroke_width=2.5)
-    rows = [f"{short(each.name)}, {each.jobs} job{'s' * (each.jobs > 1)}" for each in families]
+    rows = [f"{short(each.name)}, {counted(each.jobs, 'job')}" for each in families]
     thinned = [f"{len(drawn)} of {len(found)} jobs are drawn"] * (len(drawn) < len(found))
     _legend(sheet, size, list(enumerate(rows)), thinned)
     return sheet

@@ -17,7 +17,7 @@ from coaxly.fitter.units import from_mm, to_mm
 
 from ..draw.dial import HOURS, off
 from ..draw.svg import AMBER, BLUE, FAINT, GREEN, INK, PAPER, RED, SOFT, Axis, Sheet
-from ..entry.lengths import number, show_length, written
+from ..entry.lengths import half_width, number, show_length, written
 from ..job.folder.journal import Fitted
 
 Point = tuple[float, float]
@@ -114,7 +114,7 @@ def run_out_bars(bars: Sequence[Bar], limit: float, unit: str) -> str:
         for x in ends:
             sheet.line((x, top + 5), (x, top + 17), stroke=INK, stroke_width=1.6)
         sheet.line((ends[0], top + 11), (ends[1], top + 11), stroke=INK, stroke_width=1.6)
-        shown = f"{number(bar.value, unit)} ± {_spread(bar.spread, unit)}"
+        shown = f"{number(bar.value, unit)} ± {half_width(bar.spread, unit)}"
         sheet.text((636, top + 16), shown, 14, font_weight="bold", text_anchor="end")
     x = axis.at(limit)
     sheet.line((x, first - 8), (x, foot + 2), stroke=BLUE, stroke_width=2, stroke_dasharray="6 3")
@@ -178,9 +178,3 @@ def towards(result: Result) -> str:
     """Clock position of the centre of a bore, of the high side of a face."""
     ecc = result.eccentricity
     return ecc.high_clock if result.feature == "face" else clock(math.degrees(math.atan2(*ecc.vector)))
-
-
-def _spread(mm: float, unit: str) -> str:
-    """Never "0.0", which nothing measured is."""
-    digits = number(mm, unit)
-    return f"{digits} {unit}" if any(c in "123456789" for c in digits) else f"under {digits[:-1]}1 {unit}"

@@ -12,7 +12,7 @@ from coaxly.fitter.numeric.basis import Floats
 from coaxly.fitter.units import from_mm, to_mm
 
 from ..draw.svg import BLUE, FAINT, INK, RED, SOFT, Axis, Sheet
-from ..entry.lengths import number, written
+from ..entry.lengths import number, says, written
 from ..say.sweep.findings import of_two_numbers
 from .facts import Swept
 
@@ -53,7 +53,7 @@ def rows(swept: Swept, unit: str) -> list[Row]:
 
 def _plain_zero(digits: str) -> str:
     """A sign before nothing makes people look for what is not there."""
-    return digits if any(digit in "123456789" for digit in digits) else digits.lstrip("+-")
+    return digits if says(digits) else digits.lstrip("+-")
 
 
 def plot(swept: Swept, unit: str) -> str:

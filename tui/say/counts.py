@@ -1,4 +1,4 @@
-"""How many of something there are, or how likely it is, as one says it."""
+"""Small words that every page says alike: how many, how likely, and how a sentence begins."""
 
 from ..entry.lengths import written
 
@@ -14,3 +14,8 @@ def likely(probability: float) -> str:
     if percent > 99.9:
         return f"> {written(99.9, '.1f')} %"
     return f"< {written(0.1, '.1f')} %" if percent < 0.1 else f"{written(percent, '.1f')} %"
+
+
+def capital(text: str) -> str:
+    """As a sentence begins."""
+    return text[:1].upper() + text[1:]

@@ -122,7 +122,6 @@ class SweepApp(CoaxlyApp):
     bare = ""
 
     def __init__(self, show: "LiveShow", unit: str, preferences: Preferences | None = None) -> None:
-        """The sweep to be shown."""
         super().__init__(unit, preferences)
         self._show = show
         self.failure: str | None = None
@@ -149,7 +148,6 @@ class ReplayApp(CoaxlyApp):
     """One recording."""
 
     def __init__(self, run: "ReplayRun", unit: str, preferences: Preferences | None = None) -> None:
-        """The recording to be shown."""
         super().__init__(unit, preferences)
         self._run_shown = run
 
@@ -166,7 +164,6 @@ class RehearsalApp(CoaxlyApp):
     """The whole job on the rig."""
 
     def __init__(self, rehearsal: "Rehearsal", unit: str, preferences: Preferences | None = None) -> None:
-        """The job to be shown."""
         super().__init__(unit, preferences)
         self.rehearsal = rehearsal
 

@@ -1,5 +1,5 @@
-"""What every screen stands on: what it may ask of the program, and the screen that asks it, both typed. So no
-screen has to know which program shows it.
+"""The base of every screen, and what it may ask of the program around it, both typed: so no screen has to
+know which program shows it.
 """
 
 from typing import Any, ClassVar, Final, TypeVar

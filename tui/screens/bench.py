@@ -1,4 +1,6 @@
-"""Where the work is done: what every step on the screens needs to know."""
+"""What every step on the screens needs: the program, what this machine remembers of its dial, and the folder
+of the shop.
+"""
 
 from dataclasses import dataclass
 from pathlib import Path

@@ -1,4 +1,4 @@
-"""The programs around the screen of nudging: with a dial on a line, and on the built-in engine."""
+"""The two programs that show the page for tapping: with a dial on a line, and on the built-in engine."""
 
 from collections.abc import Awaitable, Callable
 from typing import Final
@@ -26,7 +26,6 @@ class NudgeApp(CoaxlyApp):
     def __init__(
         self, run: NudgeRun, play: Callable[[], Awaitable[None]], unit: str, preferences: Preferences | None
     ) -> None:
-        """What is to be worked."""
         super().__init__(unit, preferences)
         self._nudging, self._play = run, play
         self.failure: str | None = None
@@ -44,7 +43,6 @@ class NudgeRehearsalApp(CoaxlyApp):
     """Sweep, tap, check sweep, on the built-in engine."""
 
     def __init__(self, job: Rehearsal, dials: int, unit: str, preferences: Preferences | None) -> None:
-        """The engine."""
         super().__init__(unit, preferences)
         self._job, self._dials = job, dials
         self.inside = False

@@ -1,4 +1,6 @@
-"""What the pages between two sweeps share: title, keys, units, cautions, and a deaf moment."""
+"""The base of every page between two sweeps: title, keys, unit, cautions, a countdown, and a first moment in
+which a key pressed once too often counts for nothing.
+"""
 
 import time
 from typing import ClassVar, Final

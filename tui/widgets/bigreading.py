@@ -2,8 +2,8 @@
 
 from typing import Final
 
-from ..draw.pixelfont import draw
-from ..draw.raster import Rows
+from ..draw.pixelfont import ROWS, columns, dots
+from ..draw.raster import Raster, Rows
 from ..entry.lengths import number
 from .rasterwidget import RasterWidget
 
@@ -31,12 +31,17 @@ class BigReading(RasterWidget):
             self.stale()
 
     def drawing(self, width: int, height: int) -> Rows:
-        """The digits; the unit stands beside the last row."""
+        """The digits, a dot twice as many columns wide as rows high; the unit stands beside the last row."""
+        raster = Raster(width, height, "ascii" if self._plain else "blocks")
         if self._text is None:
-            return [[("", "")], [("", "")], [("no reading yet".center(width), "word")]]
-        room = max(width - 6, 1)
-        lines = [
-            line.rstrip().ljust(room) for line in draw(self._text, room, height, plain=self._plain)
-        ]  # fmt: skip
-        lines[-1] += f" {self._unit}"
-        return [[(line, "word")] for line in lines]
+            raster.text("word", 0, 2, "no reading yet".center(width))
+            return raster.rows()
+        room, across = max(width - 6, 1), columns(self._text)
+        finest = 2 if self._plain else 1
+        dot = min(room // across, 2 * height // ROWS) // finest * finest
+        if dot:
+            raster.bitmap("word", ((room - dot * across + 1) // 2, 0.0), dots(self._text), (dot, dot))
+        else:
+            raster.text("word", 0, 0, self._text.center(room)[:room])
+        raster.text("word", room + 1, max((dot * ROWS + 1) // 2 - 1, 0), self._unit)
+        return raster.rows()

@@ -1,5 +1,5 @@
-"""Plain text that changes, and all that is drawn: foreign text is never read as markup, cleaned of what would
-steer the terminal, and nothing is redrawn in vain.
+"""Text on the screen: never read as markup, cleaned of whatever would steer the terminal, and drawn anew only
+where it changes.
 """
 
 from rich.segment import Segment
@@ -15,7 +15,6 @@ class Lines(Static):
     """Lines of text."""
 
     def __init__(self, text: str = "", *, id: str | None = None, classes: str | None = None) -> None:
-        """With a first text."""
         super().__init__(_cleaned(text), markup=False, id=id, classes=classes)
         self._shown = text
 

@@ -19,7 +19,6 @@ class NudgePlot(RasterWidget):
     """One arrow: the housing goes that way. A D where the dial is to be; no arrow where nothing is to go."""
 
     def __init__(self, glyphs: Glyphs, id: str | None = None) -> None:
-        """Nothing to show yet."""
         super().__init__(id=id)
         self._glyphs = glyphs
         self._view: NudgeView | None = None

@@ -14,7 +14,6 @@ class PickList(Widget):
     DEFAULT_CSS = "PickList { height: 1fr; padding: 0 1; }"
 
     def __init__(self, *, id: str | None = None) -> None:
-        """Nothing to pick from yet."""
         super().__init__(id=id)
         self._count, self.at = 0, 0
         self._line: Callable[[int, int], str] = lambda k, width: ""

@@ -1,4 +1,4 @@
-"""What every drawn widget shares: it is drawn whole, once a change and once a size.
+"""The base of every drawn widget: its picture is drawn whole, once for each change and each size.
 
 Textual asks a widget for one row at a time. A picture that were drawn for each row would cost its
 height squared, so the rows are kept until something says that they are stale.
@@ -36,7 +36,6 @@ class RasterWidget(Widget):
     """
 
     def __init__(self, *, id: str | None = None) -> None:
-        """Nothing drawn yet."""
         super().__init__(id=id)
         self._strips: list[Strip] = []
         self._drawn_for = Size(-1, -1)

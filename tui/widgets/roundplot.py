@@ -56,7 +56,6 @@ class RoundPlot(RasterWidget):
     DEFAULT_CSS = "RoundPlot { min-width: 20; min-height: 8; }"
 
     def __init__(self, glyphs: Glyphs, id: str | None = None) -> None:
-        """Nothing to show yet."""
         super().__init__(id=id)
         self._glyphs = glyphs
         self._picture: RoundPicture | None = None

@@ -17,7 +17,6 @@ class TimeBar(RasterWidget):
     DEFAULT_CSS = "TimeBar { height: 2; }"
 
     def __init__(self, glyphs: Glyphs, id: str | None = None) -> None:
-        """At the beginning."""
         super().__init__(id=id)
         self._plain = glyphs == "ascii"
         self._line, self._at = Timeline(), 0.0

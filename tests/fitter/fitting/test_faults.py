@@ -45,6 +45,13 @@ def test_a_bad_station_is_named_and_left_out(change, looks):
     assert facts(result, "bad_station") == {"deg": 120.0, "residual_mm": outlier.residual, "like": looks}
 
 
+@pytest.mark.parametrize(("times", "looks"), [(-1.15, "sign"), (-1.36, "low")])
+def test_a_slip_is_named_only_where_it_explains_nine_tenths_of_what_is_off(times, looks):
+    """Of a reading 1.15 times as large with the wrong sign, 7 % are left; of one 1.36 times as large, 15 %."""
+    (outlier,) = sweep(at(4, lambda v: times * v)).checks.outliers
+    assert outlier.like == looks
+
+
 def test_the_place_before_read_again_is_not_taken_for_a_burr():
     def change(values):
         return at(4, lambda v: values[3])(values)

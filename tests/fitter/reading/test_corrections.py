@@ -1,5 +1,6 @@
 import numpy as np
 import pytest
+from ray import to_circle
 
 from coaxly.fitter import Fitter, Setup
 from coaxly.fitter.reading.corrections import applied, readings
@@ -68,11 +69,8 @@ def swept_by_hand(deg, off, sag, rests, leans):
     for at in deg:
         towards = np.exp(1j * np.deg2rad(90.0 - at)) * turn  # where the arm points in the car
         body = axis + 100.0 * towards - 1j * sag
-        # Along the plunger from its body to the wall: |body + s towards - bore| = radius.
-        gap = body - bore
-        along = (gap * np.conj(towards)).real
-        s = -along + np.sqrt(along**2 - abs(gap) ** 2 + radius**2)
-        shown.append(60.0 - s)
+        off_body = (bore - body) * np.conj(turn)  # as the engine's own 12 o'clock counts
+        shown.append(60.0 - to_circle((off_body.real, off_body.imag), at, radius))
     return np.array(shown)
 
 

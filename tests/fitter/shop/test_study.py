@@ -37,6 +37,13 @@ def test_each_cause_gets_its_share():
     assert found[0].limit_95 == pytest.approx(2.0 * 1.96 * 2.0**0.5 * found[0].repeatability)
 
 
+def test_what_the_sweeps_claim_is_the_root_of_their_mean_square_and_nothing_where_none_claims():
+    listed = sweeps(1)
+    halves = [dataclasses.replace(r, u=0.1 if k % 2 else 0.7) for k, r in enumerate(listed)]
+    assert study(halves).claimed == pytest.approx(0.5)
+    assert study([dataclasses.replace(r, u=None) for r in listed]).claimed is None
+
+
 @pytest.mark.parametrize("sizes", [(0.2, 0.3, 0.1), (0.0, 0.3, 0.1), (0.2, 0.0, 0.1), (0.0, 0.0, 0.1)])
 def test_where_everybody_did_the_same_the_classical_table_says_the_same(sizes):
     for seed in range(4):

@@ -25,6 +25,11 @@ def test_shapes_of_lines(data, shape, example):
     assert found is not None and (found.shape, found.examples[0]) == (shape, example)
 
 
+def test_three_examples_are_enough_and_they_are_the_first_that_are_surely_whole():
+    found = recognise(b"".join(b"%d.5 mm\n" % k for k in range(9)), Profile())
+    assert found.examples == ("1.5 mm", "2.5 mm", "3.5 mm")
+
+
 def test_error_lines_are_understood_as_such():
     found = recognise(b"1.25 mm\n" * 5 + b"1.25 mm Err\n" + b"1.25 mm\n" * 2, Profile())
     assert found.shape == "a decimal with its unit" and found.share == 1.0

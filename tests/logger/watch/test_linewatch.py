@@ -1,8 +1,10 @@
+from dataclasses import replace
+
 import numpy as np
 from hypothesis import given
 from hypothesis import strategies as st
 
-from coaxly.logger.readings import Readings
+from coaxly.logger.readings import Fault, Readings
 from coaxly.logger.watch.linewatch import SILENT_S, LineWatch
 
 
@@ -23,6 +25,14 @@ def test_silence_is_said_once_and_its_end_too():
     assert watch.tick(20.0) == [] and watch.silent
     assert "speaks again" in words(watch.readings(block([21.0], [0.1])))[0]
     assert not watch.silent
+
+
+def test_what_an_instrument_says_of_itself_is_news_once_for_each_port():
+    watch = LineWatch()
+    held = Fault(1.0, "indicator", "on hold", False, "hold", "H")
+    assert [watch.says(each) for each in (held, held, replace(held, port="opposite"), held)] == [
+        True, False, True, False,
+    ]  # fmt: skip
 
 
 def test_a_switch_of_the_unit_is_a_jump_by_25_4():

@@ -8,7 +8,6 @@ import pytest
 from textual.app import App
 
 from coaxly.draw.dowelpicture import dowel_picture, draw_dowels
-from coaxly.draw.pixelfont import draw
 from coaxly.draw.proofpicture import Places, draw_proof
 from coaxly.draw.raster import Raster, arrow, pointer
 from coaxly.draw.theme import DARK, LIGHT
@@ -27,21 +26,31 @@ def picture(raster):
     return ["".join(text for text, _ in row) for row in raster.rows()]
 
 
+def reading(mm, unit, width, height, *, plain=False):
+    """The rows of a large reading, without the blanks at their ends."""
+    widget = BigReading(plain=plain)
+    widget.show(mm, unit)
+    rows = widget.drawing(width, height)
+    return ["".join(text for text, _ in row).rstrip() for row in rows]
+
+
 def test_digits_fill_the_room_and_no_more():
-    for width, height in ((58, 7), (90, 11), (140, 20), (30, 5)):
-        lines = draw("-12.3", width, height)
+    for width, height in ((58, 7), (90, 11), (140, 20), (36, 5)):
+        lines = reading(-12.3, "um" if height < 7 else "mm", width, height)
         assert len(lines) <= height and all(len(line) <= width for line in lines)
-    assert max(len(line.strip()) for line in draw("8.8", 200, 40)) > 100
+    assert max(len(line.strip()) for line in reading(8.8, "mm", 200, 40)) > 100
 
 
 def test_digits_that_do_not_fit_are_written_plainly():
-    assert draw("+12.3", 10, 1) == ["+12.3".center(10)]
+    assert reading(0.0123, "um", 16, 1) == ["   +12     um"]
 
 
 def test_five_by_seven():
-    assert [line.rstrip() for line in draw("1", 10, 7, plain=True)] == [
+    drawn = reading(0.001, "um", 30, 7, plain=True)
+    assert [line[11:21].rstrip() for line in drawn] == [
         "    ##", "  ####", "    ##", "    ##", "    ##", "    ##", "  ######",
     ]  # fmt: skip
+    assert drawn[-1].endswith(" um")
 
 
 @pytest.mark.parametrize("glyphs", ["blocks", "braille", "ascii"])

@@ -2,7 +2,17 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from coaxly.entry.lengths import UNITS, LengthError, number, parse_kit, parse_length, plus_minus, show_length
+from coaxly.entry.lengths import (
+    UNITS,
+    LengthError,
+    half_width,
+    number,
+    parse_kit,
+    parse_length,
+    plus_minus,
+    says,
+    show_length,
+)
 
 
 @pytest.mark.parametrize(
@@ -49,3 +59,9 @@ def test_an_interval_is_never_nothing():
     assert plus_minus(0.0254 * 0.23, "thou") == "+- 0.2 thou"
     assert plus_minus(0.0254 * 0.03, "thou") == "+- less than 0.1 thou"
     assert plus_minus(0.0002, "um") == "+- less than 1 um"
+    assert half_width(0.0254 * 0.23, "thou") == "0.2 thou"
+    assert half_width(0.0254 * 0.03, "thou") == "under 0.1 thou"
+
+
+def test_only_digits_other_than_nought_say_something():
+    assert says("+0.10") and says("9") and not says("-0.00") and not says("+0,0") and not says("")

@@ -16,7 +16,7 @@ from coaxly.fitter.sag import Sag
 from coaxly.fitter.units import MM_PER_THOU as THOU
 from coaxly.job.folder.journal import Unproved
 from coaxly.say import cautions
-from coaxly.say.counts import counted
+from coaxly.say.counts import capital, counted, likely
 from coaxly.say.dowels.holes import by_the_line, from_the_line, line_degrees
 from coaxly.say.dowels.kits import kit_lines, kit_object, kit_words
 from coaxly.say.dowels.options import note
@@ -31,6 +31,19 @@ from coaxly.say.sweep.pilot import pilot_lines
 
 def test_one_of_a_thing_has_no_plural():
     assert [counted(k, "station") for k in (0, 1, 2)] == ["0 stations", "1 station", "2 stations"]
+
+
+@pytest.mark.parametrize(
+    ("share", "said"),
+    [(1.0, "> 99.9 %"), (0.9991, "> 99.9 %"), (0.999, "99.9 %"), (0.5, "50.0 %"), (0.001, "0.1 %"),
+     (0.0009, "< 0.1 %"), (0.0, "< 0.1 %")],
+)  # fmt: skip
+def test_nothing_is_certain_and_nothing_impossible(share, said):
+    assert likely(share) == said
+
+
+def test_a_sentence_begins_with_a_capital_and_keeps_the_rest():
+    assert capital("dowel A is in") == "Dowel A is in" and capital("") == ""
 
 
 def test_each_correction_has_its_name_and_size_and_one_that_is_new_its_key():

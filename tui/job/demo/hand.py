@@ -1,4 +1,6 @@
-"""Work that a hand does beside it: the built-in engine is turned and tapped while its lines are read."""
+"""The hand at the built-in engine: it turns the crank and taps the housing while the dial's lines are
+read.
+"""
 
 import asyncio
 from collections.abc import Coroutine

@@ -1,4 +1,4 @@
-"""The built-in engine's housing on slack bolts, and a hand that taps it."""
+"""The built-in engine's housing with its bolts slack, and the hand that taps it, for trying out `nudge`."""
 
 import math
 import random

@@ -56,7 +56,6 @@ class Ear:
     """
 
     def __init__(self, port: str, *, asks: bool = False) -> None:
-        """Nothing is opened yet."""
         self.port, self.asks = port, asks
         self.state: State = "opening"
         self.why = ""

@@ -1,4 +1,5 @@
-"""The same for many files, by the workers of a Dask cluster, which must see the files under the same names.
+"""One step for many files, taken by the workers of a Dask cluster, which must see the files under the same
+names.
 
 Files go out some at a time. What a worker had in hand when it died goes to another; files over which
 workers die again and again go out one by one, until it is known which of them it is.

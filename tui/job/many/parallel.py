@@ -1,4 +1,4 @@
-"""The same for many files, on every core; a file on which a process dies costs nobody else anything."""
+"""One step for many files, taken on every core; a file over which a process dies costs the others nothing."""
 
 import os
 from collections.abc import Callable, Iterator, Sequence

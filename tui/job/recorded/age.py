@@ -1,4 +1,6 @@
-"""How old what is known of a rig was when it was used, from dates as written: no clock is asked."""
+"""How many days old the measurements of a rig were when a sweep used them; both dates come from files, no
+clock is asked.
+"""
 
 from datetime import date
 from typing import Final

@@ -38,7 +38,6 @@ class AllReadings:
     """Listens to a pipeline and keeps what passes. Readings are decoded and paired there and nowhere else."""
 
     def __init__(self) -> None:
-        """Nothing heard yet."""
         self._blocks: dict[str, list[Readings]] = {INDICATOR: [], OPPOSITE: []}
         self._stops: dict[str, list[_Stop]] = {INDICATOR: [], OPPOSITE: []}
         self._tracks: list[Track] = []

@@ -1,4 +1,6 @@
-"""What the instruments of a sweep said of themselves, counted, and the stations that it touches."""
+"""What the instruments said of themselves in a sweep (hold, over range, a zero set anew), counted, with the
+stations that it spoils.
+"""
 
 import dataclasses
 from collections.abc import Sequence

@@ -26,7 +26,6 @@ class Motion:
     way, so that one that is taken back gives its way to the next."""
 
     def __init__(self) -> None:
-        """Nothing heard yet."""
         self._since = _Range()
         self._ways: list[_Range] = []
 

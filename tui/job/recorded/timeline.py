@@ -1,4 +1,4 @@
-"""When what happened in a recording: its length, and its stations, read ahead of a replay."""
+"""How long a recording is and when its stations were taken, read from the file before it is replayed."""
 
 import contextlib
 from dataclasses import dataclass

@@ -87,7 +87,6 @@ class NudgeRun:
     """Works one nudge. Raises UsageError, LoggerError or FitterError in words where it cannot begin."""
 
     def __init__(self, request: NudgeRequest, clock: Clock | None = None) -> None:
-        """The recordings are begun; nothing is opened yet."""
         swept, clock = request.swept, clock or SessionClock()
         _fits(request)
         result = swept.result()

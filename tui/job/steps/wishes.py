@@ -1,5 +1,5 @@
-"""What somebody says of a step, by options or on a screen; and of the rest what the job says, else what is
-usual. A step takes it as one value, whoever asks.
+"""What is asked for in a step (limit, kit, holes ...), as one value: what options or a screen say, else what
+the job says, else what is usual.
 """
 
 from collections.abc import Mapping, Sequence

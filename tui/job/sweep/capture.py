@@ -1,4 +1,6 @@
-"""The operator asks for a station; the dial answers. When is its reading taken?"""
+"""The operator has asked for a station: when is the dial steady enough for it to be taken, and when is it
+given up?
+"""
 
 from typing import Final
 
@@ -20,7 +22,6 @@ class Capture:
     """
 
     def __init__(self) -> None:
-        """Nothing asked for."""
         self.deg: EnteredDeg | None = None
         self._asked = self._waits_from = 0.0
         self._forced = False

@@ -1,4 +1,4 @@
-"""What may be thrown away, and what never."""
+"""A recording that never began is removed when a sweep is left; any other stays."""
 
 from pathlib import Path
 

@@ -1,4 +1,6 @@
-"""What an instrument says of itself goes into the recording, and once in front of the operator."""
+"""What an instrument says of itself (hold, over range) goes into the recording each time, and is shown to the
+operator once.
+"""
 
 from collections.abc import Callable
 

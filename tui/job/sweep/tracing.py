@@ -16,7 +16,6 @@ class Tracing:
     """Remembers readings in mm, as they count."""
 
     def __init__(self, setup: Setup) -> None:
-        """Nothing heard yet."""
         self._setup = setup
         self._points: deque[tuple[float, float]] = deque()
         self.newest: float | None = None

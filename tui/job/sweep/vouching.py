@@ -1,5 +1,6 @@
-"""A finished recording whose verdict was withheld, and somebody who made sure that all is well: a new
-recording with the same readings, whose header says so. The old one stays as it is."""
+"""Somebody made sure that a doubt is none: a finished recording is copied, with that said in its header, and
+so gets its verdict. The old one stays as it is.
+"""
 
 from pathlib import Path
 from typing import Final

@@ -10,6 +10,7 @@ from coaxly.fitter.dowels.pins import Pins
 from coaxly.fitter.dowels.plan import SPLITS_SHOWN, Option
 
 from ...entry.lengths import number, show_length
+from ..counts import capital, likely
 from .guide import places
 from .options import note
 
@@ -65,7 +66,7 @@ def row(number_: int, option: Option, unit: str, kit: Kit | None, width: int) ->
         off = "never" if option.window_deg is None else "unsure"
     return (
         f"{number_}  {_short(option, unit):<{width}}{number(option.predicted.tir_fitted, unit):>8}"
-        f"{goes:>8}{_percent(option.probability):>9}{off:>10}  {_in_kit(option, kit)}"
+        f"{goes:>8}{likely(option.probability):>9}{off:>10}  {_in_kit(option, kit)}"
     )
 
 
@@ -76,11 +77,6 @@ def _short(option: Option, unit: str) -> str:
     if first == second:
         return f"2 x {number(first.offset, unit)} to {first.clock}"
     return f"{number(first.offset, unit)} to {first.clock} + {number(second.offset, unit)} to {second.clock}"
-
-
-def _percent(share: float) -> str:
-    percent = 100.0 * share
-    return "> 99.9 %" if percent > 99.9 else "< 0.1 %" if percent < 0.1 else f"{percent:.1f} %"
 
 
 def _whole_percent(share: float) -> str:
@@ -109,11 +105,11 @@ def said(option: Option, offer: Offer, pins: Pins | None, unit: str) -> list[str
     if not option.dowels:
         return [
             *lines,
-            f"Inside the limit{limit}: {_percent(option.probability)}. {_capital(note(option, unit))}.",
+            f"Inside the limit{limit}: {likely(option.probability)}. {capital(note(option, unit))}.",
         ]
     lines += chances(option, offer.limit, unit)
     if option.pair == "split" or option.judged not in ("fits",):
-        lines.append(f"{_capital(note(option, unit))}.")
+        lines.append(f"{capital(note(option, unit))}.")
     for offset in dict.fromkeys(dowel.offset for dowel in option.dowels):
         if (there := count(offer.kit, offset)) is not None:
             lines.append(f"In the kit: {there} of {show_length(offset, unit)}.")
@@ -127,11 +123,9 @@ def said(option: Option, offer: Offer, pins: Pins | None, unit: str) -> list[str
 def chances(option: Option, limit: float | None, unit: str) -> list[str]:
     """How probably a pair goes on and ends inside the limit, mm, and how far off the marks may be."""
     what = "the limit" if limit is None else f"the limit of {show_length(limit, unit)}"
-    lines = [f"Ends inside {what}: {_percent(option.probability)}."]
+    lines = [f"Ends inside {what}: {likely(option.probability)}."]
     if option.goes_on is not None:
-        lines = [
-            f"Goes on: {_percent(option.goes_on)}. And ends inside {what}: {_percent(option.probability)}."
-        ]
+        lines = [f"Goes on: {likely(option.goes_on)}. And ends inside {what}: {likely(option.probability)}."]
     sure = option.sure_window_deg
     if sure is not None:
         enough = f"Up to {math.floor(sure)} deg off the marks is 95 % sure to end inside."
@@ -145,7 +139,3 @@ def rule(options: Sequence[Option]) -> list[str]:
     """That not every split pair is shown, where that holds."""
     splits = sum(option.pair == "split" for option in options)
     return [f"Of split pairs the best {SPLITS_SHOWN} are shown."] if splits >= SPLITS_SHOWN else []
-
-
-def _capital(text: str) -> str:
-    return text[:1].upper() + text[1:]

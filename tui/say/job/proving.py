@@ -8,7 +8,8 @@ from coaxly.fitter.dowels.causes import FINE, TURNED, Cause, found_mirrored
 from coaxly.fitter.dowels.compare import Comparison, Finding
 from coaxly.fitter.geometry import clock
 
-from ...entry.lengths import number, show_length
+from ...entry.lengths import number, says, show_length
+from ..counts import capital
 from ..dowels import explanations
 from ..sweep import warnings
 from ..sweep.withheld import large_word
@@ -62,7 +63,7 @@ def proof_lines(comparison: Comparison, left: Result, unit: str) -> list[str]:
     """One sentence of what happened; what to do, only where something is to be done."""
     finding, inside = comparison.finding, left.decision.state == "inside"
     said = explanations.words(finding, unit)
-    lines = [f"{said[:1].upper()}{said[1:]}{happened(finding)}."]
+    lines = [f"{capital(said)}{happened(finding)}."]
     todo = explanations.remedy(finding, inside=inside)
     if not todo and left.decision.state == "outside":
         todo = "the dowels are not at fault: choose others for what remains"
@@ -79,7 +80,7 @@ def shift_lines(comparison: Comparison, unit: str) -> list[str]:
     if comparison.planned is not None:
         lines.append(f"Planned  {show_length(comparison.planned.amount, unit)} to {comparison.planned.clock}")
     moved = show_length(comparison.measured.amount, unit)
-    told = any(char in "123456789" for char in moved)
+    told = says(moved)
     lines.append(f"Measured {moved} to {comparison.measured.clock}" if told else f"Measured {moved}")
     if apart := explanations.difference_words(comparison, unit):
         lines.append(f"They differ by {apart}.")

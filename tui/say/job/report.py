@@ -6,7 +6,7 @@ from typing import Final
 from coaxly.fitter import Result
 from coaxly.fitter.result import Decision
 
-from ...entry.lengths import number, show_length
+from ...entry.lengths import half_width, number, show_length
 from ..sweep.features import SWEPT
 from ..sweep.findings import state_words
 from ..sweep.withheld import state_of, withheld_words
@@ -65,10 +65,7 @@ def short_verdict(decision: Decision) -> str:
 
 def run_out_words(result: Result, unit: str) -> str:
     """A run-out with its uncertainty: "13.3 ± 0.4 thou"."""
-    digits = number(2.0 * result.eccentricity.u95_amount, unit)
-    if not any(digit in "123456789" for digit in digits):
-        digits = f"under {digits[:-1]}1"
-    return f"{number(result.tir.fitted, unit)} ± {digits} {unit}"
+    return f"{number(result.tir.fitted, unit)} ± {half_width(2.0 * result.eccentricity.u95_amount, unit)}"
 
 
 def both_run_outs(what: str, found: Result | None, left: Result | None, unit: str) -> str:

@@ -14,6 +14,7 @@ from coaxly.fitter.shop.ledger import TOGETHER, Family, Ledger, Odd, Piece
 from coaxly.fitter.units import MM_PER_THOU
 
 from ...entry.lengths import number, plus_minus, show_length
+from ..counts import capital
 
 MOST: Final = 6
 """Findings told; more would not be read."""
@@ -103,14 +104,14 @@ def _changed(changes: Sequence[Change], unit: str) -> list[Finding]:
         chance = f"Chance alone would look like this in {_percent(change.chance)} of shops"
         if change.kind == "step":
             since = _date(change.day or 0.0)
-            what = f"{_capital(who)} are not what they were: since about {since} their bores sit {size}."
+            what = f"{capital(who)} are not what they were: since about {since} their bores sit {size}."
             before, after = change.jobs
             why = f"{before} jobs before, {after} since. {chance}."
             do = f"find out what changed in the weeks before {since}: supplier, batch, jig, or who measured."
             if other is not None:
                 why += " It may as well have come little by little."
         else:
-            what = f"{_capital(who)} are drifting: over the time of these jobs their bores went {size}."
+            what = f"{capital(who)} are drifting: over the time of these jobs their bores went {size}."
             why = f"{change.jobs[1]} jobs. {chance}."
             do = "have the tool or jig that bores them looked at for wear; sweep each of them meanwhile."
             if other is not None and other.day is not None:
@@ -121,7 +122,7 @@ def _changed(changes: Sequence[Change], unit: str) -> list[Finding]:
         if change.also:
             side = "housing" if change.side == "block" else "block"
             others = " and ".join(named(side, name) for name in change.also)
-            why += f" {_capital(others)} were in the very same jobs, and may be to blame as well."
+            why += f" {capital(others)} were in the very same jobs, and may be to blame as well."
         told.append(Finding(what, why, do))
     return told
 
@@ -152,7 +153,7 @@ def _family(family: Family, found: Ledger, unit: str) -> Finding:
         else "they end near the crank on average, so keep nothing for them alone (sweep each all the same)"
     )
     return Finding(
-        f"{_capital(named(family.side, family.name))} are off by themselves: their bores sit {away} farther "
+        f"{capital(named(family.side, family.name))} are off by themselves: their bores sit {away} farther "
         f"towards {clock(direction(*family.effect))} than those of the average {family.side}, whatever "
         f"{other} they meet.",
         f"{family.jobs} jobs; compared with {', '.join(others[:_NAMED])}{more}.",
@@ -219,7 +220,7 @@ def _scatter(found: Ledger, unit: str) -> Finding:
         return Finding(
             what, "", "sweep one housing several times and let 'coaxly study' say what to mend first."
         )
-    small = f"{_capital(measured)}, which is little beside it."
+    small = f"{capital(measured)}, which is little beside it."
     if TOGETHER in sizes:
         what = (
             f"Each engine is off by {show_length(whole, unit)} in x and in y of its own, whatever its family."
@@ -249,7 +250,3 @@ def _percent(chance: float) -> str:
 
 def _date(day: float) -> str:
     return date.fromordinal(round(day)).isoformat()
-
-
-def _capital(words: str) -> str:
-    return words[:1].upper() + words[1:]

@@ -10,6 +10,7 @@ from coaxly.fitter.shop.ledger import TOGETHER, Family, Found, Ledger, Piece
 from coaxly.fitter.shop.reml import Component
 
 from ...entry.lengths import number, plus_minus, show_length
+from ..counts import capital
 from .ledger import finding_lines, findings, named, standing_out
 
 _MOST_NAMED = 5
@@ -48,8 +49,7 @@ def _jobs(family: Family) -> str:
 
 
 def _called(family: Family) -> str:
-    words = named(family.side, family.name)
-    return words[:1].upper() + words[1:]
+    return capital(named(family.side, family.name))
 
 
 def _effect(family: Family, unit: str) -> str:

@@ -3,6 +3,7 @@
 from typing import Final
 
 from ...job.many.oneshop import OneShop
+from ..counts import counted
 
 _WHY: Final = {
     "not_swept": "not swept as found yet",
@@ -37,4 +38,4 @@ def shop_lines(jobs: OneShop) -> list[str]:
 def _some(names: list[str], what: str) -> str:
     """ "2 jobs (one, two)", of a long list the first."""
     shown = ", ".join(names[:_NAMED]) + (", ..." if len(names) > _NAMED else "")
-    return f"{len(names)} {what}{'s' * (len(names) != 1)} ({shown})"
+    return f"{counted(len(names), what)} ({shown})"

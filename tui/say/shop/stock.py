@@ -7,6 +7,7 @@ from coaxly.fitter.shop.splitstock import ENGINES, MixedChoice
 from coaxly.fitter.shop.stock import Choice, Kept, Work
 
 from ...entry.lengths import number, show_length
+from ..counts import counted
 
 _BAR = 30
 
@@ -61,14 +62,14 @@ def stock_lines(
 def _bar(choice: tuple[Sequence[float], float], unit: str) -> str:
     sizes, inside = choice
     filled = round(_BAR * inside)
-    count = f"{len(sizes)} size{'s' * (len(sizes) > 1)}"
+    count = counted(len(sizes), "size")
     listed = ", ".join(number(size, unit) for size in sizes)
     return f"  {count:<8} [{'#' * filled}{'.' * (_BAR - filled)}] {100.0 * inside:3.0f}  {listed} {unit}"
 
 
 def _advice(shares: Sequence[float], sizes: int) -> list[str]:
     """What the last size that is kept still gains, and what one more would."""
-    kept = f"{sizes} size{'s' * (sizes > 1)}"
+    kept = counted(sizes, "size")
     if sizes < len(shares):
         gain = 100.0 * (shares[sizes] - shares[sizes - 1])
         return [f"DO: keep {kept}; one more would help {max(gain, 0.0):.1f} engines in 100.", ""]

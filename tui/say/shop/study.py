@@ -7,6 +7,7 @@ from coaxly.fitter.geometry import clock, direction
 from coaxly.fitter.shop.study import Study
 
 from ...entry.lengths import number, plus_minus, show_length
+from ..counts import counted
 
 _NAMES: Final = {"people": "Between people", "mountings": "Between mountings", "residual": "Between repeats"}
 _IMPROVE: Final = {
@@ -19,7 +20,7 @@ _IMPROVE: Final = {
 
 def study_lines(found: Study, unit: str) -> list[str]:
     """What comes from where, what it costs of the limit, and what to do first."""
-    lines = [f"STUDY of {found.sweeps} sweeps of {found.housings} housing{'s' * (found.housings > 1)}", ""]
+    lines = [f"STUDY of {found.sweeps} sweeps of {counted(found.housings, 'housing')}", ""]
     for one in found.components:
         between = f"{number(one.low, unit)} to {show_length(one.high, unit)}"
         lines.append(f"  {_NAMES[one.name]}: {show_length(one.sd, unit)} in x and in y ({between}, 95 %)")

@@ -4,7 +4,7 @@ from dataclasses import dataclass, replace
 
 from coaxly.fitter import Result
 
-from ...entry.lengths import number, show_length
+from ...entry.lengths import half_width, number, show_length
 from .withheld import large_word, state_of
 
 
@@ -35,7 +35,7 @@ def answer(result: Result, unit: str, *more: str) -> Answer:
         state=state_of(result.decision),
         number=number(runout, unit),
         lines=(
-            f"+- {_spread(spread, unit)} run-out",
+            f"+- {half_width(spread, unit)} run-out",
             f"limit {show_length(result.decision.limit, unit)}",
             *more,
         ),
@@ -44,11 +44,3 @@ def answer(result: Result, unit: str, *more: str) -> Answer:
         limit=result.decision.limit,
         word=large_word(result.decision),
     )
-
-
-def _spread(mm: float, unit: str) -> str:
-    """Never "+- 0.0": what is smaller than the last digit says so."""
-    digits = number(mm, unit)
-    if any(char in "123456789" for char in digits):
-        return f"{digits} {unit}"
-    return f"under {digits[:-1]}1 {unit}"

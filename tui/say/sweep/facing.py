@@ -8,7 +8,7 @@ from coaxly.fitter import Result
 from coaxly.fitter.face import Shim, Squareness
 from coaxly.fitter.withheld import doubted
 
-from ...entry.lengths import number, show_length, whole_degrees
+from ...entry.lengths import number, says, show_length, whole_degrees
 from . import warnings
 from .findings import is_stocked, slope, stack_lines
 from .withheld import first
@@ -70,8 +70,7 @@ def unknown(found: Squareness) -> list[str]:
 def _under(shim: Shim, unit: str, stocked: bool) -> str:
     """One place: " 2:00 5.0+1.0"."""
     parts = [number(part, unit) for part in (shim.stack if stocked else (shim.wanted,))]
-    some = any(char in "123456789" for part in parts for char in part)
-    return f"{shim.clock:>5} {'+'.join(parts) if some else 'none'}"
+    return f"{shim.clock:>5} {'+'.join(parts) if any(map(says, parts)) else 'none'}"
 
 
 def _two_columns(cells: list[str]) -> list[str]:

@@ -10,7 +10,7 @@ from coaxly.fitter.units import MM_PER_INCH
 from coaxly.fitter.withheld import doubted
 
 from ...entry.lengths import degrees, number, plus_minus, show_length, written
-from ..counts import counted, likely
+from ..counts import capital, counted, likely
 from ..dowels import explanations
 from ..dowels.holes import by_the_line
 from ..dowels.options import note
@@ -27,11 +27,6 @@ if TYPE_CHECKING:  # words need no arithmetic
     from coaxly.fitter.pilot import AtPilot
 
 VERDICT = {"inside": "INSIDE the limit", "outside": "OUTSIDE the limit", "unsure": "TOO CLOSE TO CALL"}
-
-
-def capital(text: str) -> str:
-    """As a sentence begins."""
-    return text[0].upper() + text[1:]
 
 
 def of_two_numbers(result: Result) -> bool:

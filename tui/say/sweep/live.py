@@ -1,4 +1,4 @@
-"""What the screens say, made from a view or a finding. Words only, no drawing."""
+"""Lines of the measuring screens, made from a view of the sweep or from its result."""
 
 from coaxly.fitter import Estimate, Result
 from coaxly.fitter.geometry import clock

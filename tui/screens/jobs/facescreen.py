@@ -12,7 +12,7 @@ from coaxly.fitter.face import Squareness
 
 from ...draw.boltpicture import Bolt, draw_bolts
 from ...draw.raster import Raster
-from ...entry.lengths import number
+from ...entry.lengths import number, says
 from ...say.cautions import SHORT
 from ...say.sweep.answer import answer
 from ...say.sweep.facing import (
@@ -67,7 +67,6 @@ class FaceScreen(Sheet[Answer]):
     """
 
     def __init__(self, face: Face) -> None:
-        """The face."""
         super().__init__()
         self.face = face
 
@@ -118,7 +117,7 @@ class FaceScreen(Sheet[Answer]):
         bolts = []
         for shim in found.shims:
             under = number(goes_in(shim, stocked), unit) if self.asks else ""
-            bolts.append(Bolt(shim.deg, under if any(c in "123456789" for c in under) else ""))
+            bolts.append(Bolt(shim.deg, under if says(under) else ""))
         towards = found.high_deg if self.face.result.eccentricity.detected else None
         return draw_bolts(bolts, towards, width, height, glyphs)
 

@@ -73,7 +73,6 @@ class ProofScreen(Sheet[Answer]):
     """
 
     def __init__(self, proven: Proven) -> None:
-        """What there is to prove it by."""
         super().__init__()
         self.proven = proven
 

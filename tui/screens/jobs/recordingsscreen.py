@@ -9,6 +9,7 @@ from textual.widgets import OptionList
 from textual.widgets.option_list import Option
 
 from ...output import clean
+from ...say.counts import counted
 from ...widgets.keyline import KeyLine
 from ...widgets.lines import Lines
 from ..base import CoaxlyScreen
@@ -32,7 +33,7 @@ class RecordingsScreen(CoaxlyScreen[Path | None]):
         """A list."""
         from rich.text import Text
 
-        count = f"{len(self._entries)} recording{'' if len(self._entries) == 1 else 's'}"
+        count = counted(len(self._entries), "recording")
         whose = f"of {self._job} and in this folder" if self._job else "in this folder"
         yield Lines(f"{count} {whose}", id="title")
         yield OptionList(*[Option(Text(clean(words))) for _, words in self._entries])

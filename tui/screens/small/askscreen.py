@@ -22,7 +22,6 @@ class AskScreen(Box[str]):
     """
 
     def __init__(self, question: str) -> None:
-        """The question."""
         super().__init__()
         self._question = question
 

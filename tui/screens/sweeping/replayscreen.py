@@ -36,7 +36,6 @@ class ReplayScreen(SweepScreen):
     DONE_LINE: ClassVar[str] = "Space back   Left, 1-9 station"
 
     def __init__(self, run: ReplayRun) -> None:
-        """The recording to be watched."""
         super().__init__(run)
         self.replay = run
         run.stays = True

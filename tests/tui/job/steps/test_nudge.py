@@ -15,6 +15,7 @@ from nudging import aim, reads
 from ptyline import line, push
 from shopping import lay_in
 
+from coaxly.fitter import Setup
 from coaxly.fitter.geometry import polar
 from coaxly.fitter.units import MM_PER_INCH
 from coaxly.fitter.units import MM_PER_THOU as THOU
@@ -195,6 +196,20 @@ def test_the_dials_of_a_nudge_sit_as_in_its_sweep_and_are_read_for_a_dwell(tmp_p
     first, other = (each.pipeline.setup for each in run.runs)
     assert (first.dwell_s, first.sag_mm, first.zero_deg) == (0.5, 0.02, 30.0)
     assert other.zero_deg == 120.0  # a quarter turn on
+    run.stop()
+
+
+@pytest.mark.parametrize(
+    ("setup", "shown"),
+    [({}, False), ({"zero_deg": 360.0}, False), ({"zero_deg": 30.0}, True), ({"sense": "ccw"}, True)],
+)
+def test_where_the_crank_is_parked_is_said_on_the_operators_scale_too_where_that_is_another(
+    setup, shown, tmp_path
+):
+    run = NudgeRun(asked(by_hand(tmp_path / "typed.jsonl", EIGHT, setup=setup), tmp_path))
+    own = Setup.from_header(setup)
+    assert own.internal_deg(run.entered_deg) % 360.0 == pytest.approx(run.nudge.deg % 360.0)
+    assert run.view().scale_deg == (run.entered_deg if shown else None)
     run.stop()
 
 

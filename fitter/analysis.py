@@ -87,11 +87,14 @@ def _clues(sweeps: Sequence[tuple[Setup, Stations]]) -> list[Remark]:
 
 
 def _not_excluded(result: Result, found: Sequence[Remark]) -> Result:
-    """The result with less chance of being inside: by that of having read something else than the bore."""
+    """The result with less chance of being inside, and of being outside, by that of having read something
+    else than the bore: neither side gains by it."""
     inside = result.decision.probability
     for each in found:
         if not each.facts.get("sure"):
-            inside *= 1.0 - each.facts.get("chance", 0.0)
+            less = inside * (1.0 - each.facts.get("chance", 0.0))
+            more = 1.0 - (1.0 - inside) * (1.0 - each.facts.get("chance_both", 0.0))
+            inside = sorted((less, 0.5, more))[1]
     return replace(result, decision=replace(result.decision, probability=inside))
 
 

@@ -10,6 +10,7 @@ common practice, no source.
 """
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import product
 from typing import Final
@@ -23,13 +24,15 @@ from ..units import MM_PER_THOU
 
 _MEAN: Final = 20.0
 _OFFSETS: Final = ((0.6, 0.3), (2.0, 0.35), (6.0, 0.35))
-_OVALS: Final = ((0.2, 0.35), (0.7, 0.4), (2.2, 0.25))
-_LOBES: Final = ((0.2, 0.6), (0.8, 0.4))
+_OVALS: Final = ((0.05, 0.2), (0.2, 0.25), (0.7, 0.35), (2.2, 0.2))
+_LOBES: Final = ((0.05, 0.35), (0.2, 0.35), (0.8, 0.3))
 _DRIFTS: Final = ((0.15, 0.65), (1.2, 0.35))
-_NOISES: Final = ((0.05, 0.2), (0.15, 0.35), (0.4, 0.3), (1.2, 0.15))
+_NOISES: Final = ((0.02, 0.15), (0.1, 0.35), (0.35, 0.35), (1.2, 0.15))
 """Standard deviations in thou and how often they are met: of the dial's zero, of each coordinate of the
 offset, of each coefficient of the oval, of three lobes (falling with their number), of drift over the
 sweep, of noise."""
+
+_Sizes = Sequence[tuple[float, float]]
 
 _FALLS: Final = {3: 1.0, 4: 0.6} | {k: 0.6 * (4.0 / k) ** 2 for k in range(5, 11)}
 """Size of a lobe's coefficients by their number, that of three lobes being one."""
@@ -37,82 +40,133 @@ _FALLS: Final = {3: 1.0, 4: 0.6} | {k: 0.6 * (4.0 / k) ** 2 for k in range(5, 11
 
 @dataclass(frozen=True, slots=True)
 class Worlds:
-    """What may be read at n stations in each of g worlds: covariance without noise, mm^2 (g, n, n);
-    variance of noise, mm^2 (g,); logarithm of the weight (g,)."""
+    """What may be read at n stations in each of g worlds, about a zero near the readings.
+
+    covariance: without noise, mm^2 (g, n, n).
+    noise: its variance, mm^2 (g,).
+    weight: logarithm of how often the world is met (g,).
+    offset: variance of each coordinate of the offset, mm^2 (g,).
+    towards: how the readings go with the two of them (2, n).
+    """
 
     covariance: Floats
     noise: Floats
     weight: Floats
+    offset: Floats
+    towards: Floats
 
     @classmethod
     def at(cls, deg: Floats, t: Floats) -> "Worlds":
         """Of stations at these angles, degrees, and times, s."""
         rad = np.deg2rad(deg)
         apart = rad[:, None] - rad[None, :]
-        gone = (t - t[0]) / max(float(t[-1] - t[0]), 1e-9)
-        settled = 1.0 - np.exp(-4.0 * gone)
-        drift = (np.outer(gone, gone) + np.outer(settled, settled)) / 2.0
         lobes = sum((size**2 * np.cos(k * apart) for k, size in _FALLS.items()), np.zeros_like(apart))
-        parts = (np.cos(apart), np.cos(2.0 * apart), lobes, drift)
-        covariances, noises, weights = [], [], []
-        for *sizes, (noise, often) in product(_OFFSETS, _OVALS, _LOBES, _DRIFTS, _NOISES):
-            covariance = np.full_like(apart, _MEAN**2)
-            for part, (size, share) in zip(parts, sizes, strict=True):
+        parts = (np.cos(apart), np.cos(2.0 * apart), lobes, _drifting(t))
+        return cls._of(
+            parts, (_OFFSETS, _OVALS, _LOBES, _DRIFTS), _NOISES, np.array([np.cos(rad), np.sin(rad)])
+        )
+
+    @classmethod
+    def resting(cls, t: Floats, noises: Sequence[tuple[float, float]]) -> "Worlds":
+        """Of one place that is read again and again, at these times, s. noises: standard deviations, thou,
+        and how often they are met."""
+        return cls._of((_drifting(t),), (_DRIFTS,), noises, np.zeros((2, len(t))))
+
+    @classmethod
+    def _of(
+        cls, parts: Sequence[Floats], sizes: Sequence[_Sizes], noises: _Sizes, towards: Floats
+    ) -> "Worlds":
+        """Of parts (n, n) of unit size with the sizes that each may have."""
+        covariances, variances, weights, offsets = [], [], [], []
+        for *chosen, (noise, often) in product(*sizes, noises):
+            covariance = np.full_like(parts[0], _MEAN**2)
+            for part, (size, share) in zip(parts, chosen, strict=True):
                 covariance = covariance + size**2 * part
                 often *= share
             covariances.append(covariance)
-            noises.append(noise**2)
+            variances.append(noise**2)
             weights.append(math.log(often))
+            offsets.append(chosen[0][0] ** 2)
         scale = MM_PER_THOU**2
-        return cls(scale * np.array(covariances), scale * np.array(noises), np.array(weights))
+        variance, offset = scale * np.array(variances), scale * np.array(offsets)
+        return cls(scale * np.array(covariances), variance, np.array(weights), offset, towards)
 
-    def log_density(self, value: Floats, blur: Floats) -> Floats:
-        """Logarithm of the density of readings `value` (n,), mm, with the weight of each world: (g,). blur:
-        variance of each reading beside noise, mm^2 (n,)."""
+    def so_far(self, value: Floats, blur: Floats) -> Floats:
+        """Logarithm of the density of the first k readings of `value` (n,), mm, for every k, with the weight
+        of each world: (g, n). blur: variance of each reading beside noise, mm^2 (n,)."""
         whole = self.covariance + (self.noise[:, None] + blur)[:, :, None] * np.eye(len(value))
         factor = np.linalg.cholesky(whole)
-        centred = np.broadcast_to((value - np.median(value))[:, None], (len(whole), len(value), 1))
-        scaled = np.linalg.solve(factor, centred)[:, :, 0]
-        spread = 2.0 * np.log(np.diagonal(factor, axis1=1, axis2=2)).sum(axis=1)
-        density: Floats = (
-            self.weight - ((scaled * scaled).sum(axis=1) + spread + len(value) * _LOG_TWO_PI) / 2.0
-        )
+        column = np.broadcast_to(value[:, None], (len(whole), len(value), 1))
+        scaled = np.linalg.solve(factor, column)[:, :, 0]
+        spread = 2.0 * np.log(np.diagonal(factor, axis1=1, axis2=2))
+        each = (scaled * scaled + spread + _LOG_TWO_PI) / 2.0
+        density: Floats = self.weight[:, None] - np.cumsum(each, axis=1)
         return density
 
     def explains(self, value: Floats, blur: Floats) -> float:
-        """The same, summed over all worlds."""
-        return log_sum(self.log_density(value, blur))
+        """The same of all readings, summed over all worlds."""
+        return log_sum(self.so_far(value, blur)[:, -1])
 
     def some(self, which: Ints) -> "Worlds":
         """At some of the stations: their indices (m,)."""
-        return Worlds(self.covariance[:, which[:, None], which[None, :]], self.noise, self.weight)
+        covariance, towards = self.covariance[:, which[:, None], which[None, :]], self.towards[:, which]
+        return Worlds(covariance, self.noise, self.weight, self.offset, towards)
 
-    def explains_beyond(self, value: Floats, blur: Floats, known: Ints, level: Floats) -> float:
+    def beyond(
+        self, value: Floats, blur: Floats, known: Ints, level: Floats, most: float, travels: float
+    ) -> tuple[float, float]:
         """Logarithm of: the density of the readings `known` (their indices), times the chance that at the
-        other stations, in order, the bore reads no more than `level`, mm. Worlds that explain next to
-        nothing are left out."""
-        here = self.some(known).log_density(value[known], blur[known])
+        others, in order, the bore reads no more than `level`, mm, as far as there are levels. And the chance
+        that a bore of which that is true is off by more than `most`, mm. Levels come anywhere in the travel
+        of the plunger, which of the readings that there are is `travels`, mm (0: as they are due). Worlds
+        that explain next to nothing are left out."""
+        here = self.some(known).so_far(value[known], blur[known])[:, -1]
         best = np.argsort(here, kind="stable")[-_BEST:]
-        other = np.setdiff1d(np.arange(len(value)), known)
-        covariance, middle = self.covariance[best], float(np.median(value[known]))
-        whole = covariance[:, known[:, None], known[None, :]]
+        others = np.setdiff1d(np.arange(len(value)), known)[: len(level)]
+        whole = self.covariance[best][:, known[:, None], known[None, :]]
         whole = whole + (self.noise[best][:, None] + blur[known])[:, :, None] * np.eye(len(known))
-        across = covariance[:, other[:, None], known[None, :]]
-        gain = np.swapaxes(np.linalg.solve(whole, np.swapaxes(across, 1, 2)), 1, 2)
-        mean = gain @ (value[known] - middle) + middle
-        spread = covariance[:, other[:, None], other[None, :]] - gain @ np.swapaxes(across, 1, 2)
-        spread = spread + self.noise[best][:, None, None] * np.eye(len(other))
-        return log_sum(here[best] + log_below(mean, spread, level))
+        bounded = self.covariance[best][:, others, :]
+        asked = np.concatenate([bounded, self.offset[best][:, None, None] * self.towards], axis=1)
+        gain = np.swapaxes(np.linalg.solve(whole, np.swapaxes(asked[:, :, known], 1, 2)), 1, 2)
+        spread = self._of_asked(best, others) - gain @ np.swapaxes(asked[:, :, known], 1, 2)
+        chance, mean, spread = log_below(gain @ value[known], spread, level)
+        off = mean[:, :, None] + np.linalg.cholesky(spread) @ _NODES.T
+        amount = np.hypot(off[:, 0], off[:, 1])
+        weight = here[best] + chance
+        if travels:
+            weight = weight - np.log(np.maximum(travels, 2.0 * amount @ _SHARES))
+        total = log_sum(weight)
+        return total, float(np.exp(weight - total) @ ((amount > most) @ _SHARES))
+
+    def _of_asked(self, best: Ints, others: Ints) -> Floats:
+        """Prior covariance of what is asked for: bore and noise at the `others`, and the offset."""
+        n = len(others)
+        covariance = np.zeros((len(best), n + 2, n + 2))
+        covariance[:, :n, :n] = self.covariance[best][:, others[:, None], others[None, :]]
+        covariance[:, :n, :n] += self.noise[best][:, None, None] * np.eye(n)
+        across = self.offset[best][:, None, None] * self.towards[:, others]
+        covariance[:, n:, :n], covariance[:, :n, n:] = across, np.swapaxes(across, 1, 2)
+        covariance[:, n:, n:] = self.offset[best][:, None, None] * np.eye(2)
+        return covariance
 
 
-def log_below(mean: Floats, covariance: Floats, level: Floats) -> Floats:
-    """Logarithm of the chance that no part of a normal vector is above its level (k,): means (g, k),
-    covariances (g, k, k), answers (g,). One part after the other is bounded, what is left being taken for
-    normal with the moments of the bounded one (assumed density filtering; T. Minka, 2001): good to some per
-    cent of a chance, which is far more than a doubt needs."""
+def _drifting(t: Floats) -> Floats:
+    """Covariance of drift of unit size between these times, s: at a steady pace, and dying away."""
+    gone = (t - t[0]) / max(float(t[-1] - t[0]), 1e-9)
+    settled = 1.0 - np.exp(-4.0 * gone)
+    covariance: Floats = (np.outer(gone, gone) + np.outer(settled, settled)) / 2.0
+    return covariance
+
+
+def log_below(mean: Floats, covariance: Floats, level: Floats) -> tuple[Floats, Floats, Floats]:
+    """Logarithm of the chance that none of the first k parts of a normal vector is above its level (k,):
+    means (g, n), covariances (g, n, n), answers (g,); and the moments of the other parts then. One part after
+    the other is bounded, what is left being taken for normal with the moments of the bounded one (assumed
+    density filtering; T. Minka, 2001): good to some per cent of a chance, which is far more than a doubt
+    needs."""
     mean, covariance = mean.copy(), covariance.copy()
     total = np.zeros(len(mean))
-    for k in range(mean.shape[1]):
+    for k in range(len(level)):
         variance = np.maximum(covariance[:, k, k], 1e-12)
         sd = np.sqrt(variance)
         at = np.clip((level[k] - mean[:, k]) / sd, -30.0, 30.0)
@@ -123,7 +177,8 @@ def log_below(mean: Floats, covariance: Floats, level: Floats) -> Floats:
         lost = variance * hazard * (at + hazard)
         mean -= gain * (sd * hazard)[:, None]
         covariance -= gain[:, :, None] * gain[:, None, :] * lost[:, None, None]
-    return total
+    k = len(level)
+    return total, mean[:, k:], covariance[:, k:, k:] + 1e-12 * np.eye(mean.shape[1] - k)
 
 
 def log_sum(logs: Floats) -> float:
@@ -140,3 +195,9 @@ def odds(for_it: float, against: float, prior: float) -> float:
 
 _LOG_TWO_PI: Final = math.log(2.0 * math.pi)
 _BEST: Final = 30
+
+_POINTS, _WEIGHTS = np.polynomial.hermite_e.hermegauss(9)
+_NODES: Final = np.array(list(product(_POINTS, _POINTS)))
+_SHARES: Final = np.outer(_WEIGHTS, _WEIGHTS).ravel() / _WEIGHTS.sum() ** 2
+"""Points of a plane, and how much each weighs, that stand for a normal distribution on it (Gauss and
+Hermite)."""

@@ -14,8 +14,9 @@ import numpy as np
 from ..numeric.basis import Floats
 from ..reading.stations import Ints
 from ..result import Remark
-from .bores import odds
-from .sweeping import FLICKERS, Looked, Weighed
+from ..units import MM_PER_THOU
+from .bores import log_sum, odds
+from .sweeping import Looked, Weighed
 
 _OFF, _HELD, _KEPT, _STILL = 0.15, 0.02, 0.01, 0.01
 """Sweeps whose tip runs off or whose plunger comes to its stop; whose dial is put on hold on the way; keeps
@@ -23,29 +24,40 @@ its largest or smallest reading; in which nothing is turned (common practice, no
 
 _FEWEST: Final = 2
 
+_ON_THE_WAY_MM: Final = 2.0 * MM_PER_THOU
+"""By which a dial may have moved since the station before HOLD (common practice, no source)."""
+
+_WORTH: Final = -6.0
+"""Logarithm of odds from which it is worth knowing what it would mean."""
+
+_STEPS: Final = (0.01, 1.01, 2.01)
+"""Steps of the display by which the largest reading, that is kept, may flicker."""
+
 
 def stops(looked: Looked) -> Iterator[Weighed]:
     """That the tip was off, or the plunger at its stop, at some neighbouring places."""
     stations = looked.stations
     for sign in (1.0, -1.0):
-        value = sign * stations.value
-        for flicker in FLICKERS:
-            at = np.flatnonzero(value <= float(value.min()) + looked.room(flicker))
-            others = np.setdiff1d(np.arange(len(value)), at)
-            if len(others) < _FEWEST or not _neighbours(stations.deg, at):
-                continue
-            if not looked.rests(at[np.isin(at - 1, at)], flicker):
+        value = sign * looked.value
+        order = np.argsort(value, kind="stable")
+        for k in range(_FEWEST, len(value) - _FEWEST + 1):
+            at, others = np.sort(order[:k]), np.sort(order[k:])
+            if not looked.flat(at):
+                break
+            if not _neighbours(stations.deg, at) or not looked.rests(at[np.isin(at - 1, at)]):
                 continue
             level = float(value[at].mean()) + looked.count / 2.0
-            beyond = looked.worlds.explains_beyond(value, looked.blur, others, np.full(len(at), level))
+            travels = max(float(np.ptp(value)), looked.count)
+            beyond, over = looked.beyond(value, others, np.full(len(at), level), travels)
             yield Weighed(
-                odds(beyond + looked.level(value[at], flicker), looked.plain, _OFF * flicker.often / 2.0),
+                odds(beyond + looked.level(at), looked.plain, _OFF / 2.0),
                 Remark.warning(
                     "tip_off",
                     places=_places(stations.deg, at),
                     reads_mm=float(stations.value[at].mean()),
                     lowest=sign > 0.0,
                 ),
+                over,
             )
 
 
@@ -61,25 +73,32 @@ def _places(deg: Floats, at: Ints) -> int:
 
 
 def holds(looked: Looked) -> Iterator[Weighed]:
-    """That the dial was on hold from some station on."""
-    value, n = looked.stations.value, len(looked)
-    for flicker in FLICKERS:
-        # Equal from the first on is a dial that never moved (`still`), unless it moved on the way.
-        same = [k for k in range(1, n) if float(np.ptp(value[k:])) <= looked.room(flicker)]
-        first = same[0]
-        if n - first < _FEWEST + 1 or not looked.rests(np.arange(first + 1, n), flicker):
+    """That the dial was on hold from some station on: those after it are copies of it, or of what it read
+    between that station and the next."""
+    value, n = looked.value, len(looked)
+    for first in range(1, n - _FEWEST):  # from the first on it is a dial that never moved (`still`)
+        after = np.arange(first + 1, n)
+        if not (looked.flat(after) and looked.rests(after[1:])):
             continue
-        known = np.arange(first + 1)
-        true = looked.worlds.some(known).explains(value[known], looked.blur[known])
-        copied = looked.copies(value[first + 1 :] - value[first:].mean(), flicker)
+        gone = float(value[after].mean() - value[first]) / _ON_THE_WAY_MM
+        way = looked.level(after) - gone * gone / 2.0 - np.log(np.sqrt(2.0 * np.pi) * _ON_THE_WAY_MM)
+        copied = float(np.logaddexp(looked.copies(value[after] - value[first:].mean(), after), way)) - np.log(
+            2.0
+        )
+        read = log_sum(looked.so_far[:, first])
+        weight = odds(read + copied, looked.plain, _HELD / (n - 1 - _FEWEST))
+        over = 1.0
+        if weight > _WORTH:
+            _, over = looked.beyond(value, np.arange(first + 1), np.empty(0))
         yield Weighed(
-            odds(true + copied, looked.plain, _HELD * flicker.often / (n - 1)),
+            weight,
             Remark.warning(
                 "held_dial",
                 after_deg=float(looked.stations.deg[first]),
                 stations=n - first,
-                reads_mm=float(value[first:].mean()),
+                reads_mm=float(looked.stations.value[after].mean()),
             ),
+            over,
         )
 
 
@@ -87,44 +106,41 @@ def keeps(looked: Looked) -> Iterator[Weighed]:
     """That the dial showed the largest reading so far (or the smallest) in place of the newest."""
     n = len(looked)
     for sign in (1.0, -1.0):
-        value = sign * looked.stations.value
-        for flicker in FLICKERS:
-            room = looked.room(flicker)
+        value = sign * looked.value
+        for steps in _STEPS:
+            room = steps * looked.count + 3.0 * looked.rest
             before = np.concatenate([[-np.inf], np.maximum.accumulate(value)[:-1]])
             risen = value > before + room
             if bool((value < before - room).any()) or n - int(risen.sum()) < _FEWEST + 1:
                 continue
             known, rest = np.flatnonzero(risen), np.flatnonzero(~risen)
-            if not looked.rests(rest, flicker):
+            if not looked.rests(rest):
                 continue
             level = np.array([value[known[known < k][-1] : k + 1].mean() for k in rest.tolist()])
-            beyond = looked.worlds.explains_beyond(value, looked.blur, known, level + looked.count / 2.0)
+            beyond, over = looked.beyond(value, known, level + looked.count / 2.0)
+            copied = looked.copies(value[rest] - level, rest)
             yield Weighed(
-                odds(
-                    beyond + looked.copies(value[rest] - level, flicker),
-                    looked.plain,
-                    _KEPT * flicker.often / 2.0,
-                ),
+                odds(beyond + copied, looked.plain, _KEPT / (2.0 * len(_STEPS))),
                 Remark.warning(
                     "held_dial",
                     after_deg=float(looked.stations.deg[known[-1]]),
                     stations=n - int(known[-1]),
                     reads_mm=float(looked.stations.value[-1]),
                 ),
+                over,
             )
 
 
 def still(looked: Looked) -> Iterator[Weighed]:
-    """That all readings are equal but for flicker: the dial is dead or on hold, or the crank was not
-    turned."""
+    """That all readings are of one place: the dial is dead or on hold, or the crank was not turned. No other
+    clue can tell such readings from those of a bore that good."""
+    every = np.arange(len(looked))
+    if not (looked.flat(every) and looked.rests(every[1:])):
+        return
     value, moved = looked.stations.value, looked.stations.moved
-    swing = float(np.ptp(value))
-    for flicker in FLICKERS:
-        if swing > looked.room(flicker) or not looked.rests(np.arange(1, len(looked)), flicker):
-            continue
-        weight = odds(looked.level(value, flicker), looked.plain, _STILL * flicker.often)
-        facts = {"stations": len(looked), "reads_mm": float(value.mean())}
-        if swing == 0.0 and not bool((moved > 0.0).any()):
-            yield Weighed(weight, Remark.warning("dead_dial", **facts))
-        else:
-            yield Weighed(weight, Remark.warning("not_turned", swing_mm=swing, **facts))
+    facts = {"stations": len(looked), "reads_mm": float(value.mean())}
+    weight = odds(looked.one_place(), looked.plain, _STILL)
+    if bool((moved[1:] == 0.0).all()) and float(np.ptp(value)) == 0.0:
+        yield Weighed(weight, Remark.warning("dead_dial", **facts))
+    else:
+        yield Weighed(weight, Remark.warning("not_turned", swing_mm=float(np.ptp(value)), **facts))

@@ -4,25 +4,37 @@ import math
 from collections.abc import Sequence
 from typing import Final
 
+import numpy as np
+
+from ..numeric.basis import Floats
 from ..reading.setup import Setup
 from ..reading.stations import Stations
-from ..result import Kind, Remark
+from ..result import FORBIDS, Kind, Remark
+from ..units import MM_PER_THOU
 from .angles import angles
+from .bores import log_sum
 from .flat import holds, keeps, still, stops
 from .passed import stood
 from .sweeping import Looked, Weighed
 from .switched import switched
 
-TELLING: Final = 0.0
-"""Logarithm of the odds from which a doubt forbids a verdict: as likely as not. What is less likely takes its
-chance from that of being inside, which is lost from one in twenty on."""
+TELLING, MATTERS = math.log(2.0), 0.1
+"""Logarithm of the odds from which a doubt forbids a verdict, twice as likely as not; and chance of a bore
+over the limit that reads like this. What is less likely takes its chance from that of being inside, which is
+lost from one in twenty on."""
 
 SMALL: Final = 0.02
 """Chance that nobody needs to hear of: a probability of being inside is not told closer than that."""
 
 _FEWEST: Final = 4
+_MOST: Final = 50.0
+_STILL: Final = ("dead_dial", "not_turned")
 _UNLOOKED: Final = ("sag", "steps")
 """What may stand still, and hardly moves where all is well."""
+
+
+_HARDLY, _HARDLY_MM = 2.0, 0.75 * MM_PER_THOU
+"""Steps of the display, and mm, within which nothing seems to have moved."""
 
 
 def clues(setup: Setup, stations: Stations) -> list[Remark]:
@@ -33,19 +45,59 @@ def clues(setup: Setup, stations: Stations) -> list[Remark]:
         return stood(setup, stations) or angles(stations)
     looked = Looked.at(setup, stations)
     weighed = [each for look in (still, stops, holds, keeps, switched) for each in look(looked)]
-    likeliest = max(weighed, key=lambda each: each.odds, default=None)
-    if likeliest is None:
+    if not weighed:
         return []
-    if likeliest.odds >= TELLING:
-        return [likeliest.remark]
-    return _perhaps(weighed, likeliest.remark)
+    together = _by_kind(weighed)
+    hardly = float(np.ptp(looked.value)) <= max(_HARDLY_MM, _HARDLY * looked.count)
+    still_too = [
+        each
+        for each in together
+        if each.remark.kind in _STILL and (each.odds >= TELLING or (hardly and _tells(together)))
+    ]
+    # In what hardly moved a stop and a hold are found as well: it is told as what it is.
+    return [still_too[0].remark] if still_too else _told(together)
 
 
-def _perhaps(weighed: Sequence[Weighed], likeliest: Remark) -> list[Remark]:
-    """A note of what is not likely enough for a doubt, with the `chance` of all of it together."""
-    largest: dict[Kind, float] = {}
+def _tells(weighed: Sequence[Weighed]) -> bool:
+    """Whether the likeliest of these is a doubt."""
+    first, odds = weighed[0], _odds(weighed)
+    return first.odds >= TELLING and float(odds[0] / (1.0 + odds.sum())) * first.over > MATTERS
+
+
+def _by_kind(weighed: Sequence[Weighed]) -> list[Weighed]:
+    """Of each kind the likeliest, with the odds of all that are of that kind; the likeliest first."""
+    kinds: dict[Kind, list[Weighed]] = {}
     for each in weighed:
-        largest[each.remark.kind] = max(each.odds, largest.get(each.remark.kind, -math.inf))
-    together = sum(map(math.exp, largest.values()))
-    chance = together / (1.0 + together)
-    return [Remark.note(likeliest.kind, **likeliest.facts, chance=chance)] if chance > SMALL else []
+        kinds.setdefault(each.remark.kind, []).append(each)
+    together = []
+    for of in kinds.values():
+        logs = np.array([each.odds for each in of])
+        shares = np.exp(logs - log_sum(logs))
+        over = float(shares @ np.array([each.over for each in of]))
+        together.append(Weighed(log_sum(logs), of[int(np.argmax(logs))].remark, over))
+    return sorted(together, key=lambda each: -each.odds)
+
+
+def _odds(weighed: Sequence[Weighed]) -> Floats:
+    return np.exp(np.minimum([each.odds for each in weighed], _MOST))
+
+
+def _told(weighed: Sequence[Weighed]) -> list[Remark]:
+    """The likeliest as a warning, if it is a doubt; else, and of what forbids any verdict where the likeliest
+    does not, a note. `chance`: of a bore over the limit that reads like this; `chance_both`: of readings
+    that tell nothing either way."""
+    odds = _odds(weighed)
+    chances = (odds / (1.0 + odds.sum())).tolist()
+    first, told = weighed[0], list[Remark]()
+    if _tells(weighed):
+        told.append(first.remark)
+        weighed = weighed[1:]
+        if FORBIDS[first.remark.kind] == "both":
+            return told
+    pairs = list(zip(weighed, chances[len(told) :], strict=True))
+    over = sum(chance * each.over for each, chance in pairs)
+    both = sum(chance for each, chance in pairs if FORBIDS[each.remark.kind] == "both")
+    if max(over, both) > SMALL:
+        remark = weighed[0].remark
+        told.append(Remark.note(remark.kind, **remark.facts, chance=over, chance_both=both))
+    return told

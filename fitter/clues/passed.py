@@ -11,13 +11,15 @@ from ..reading.stations import Ints, Stations
 from ..result import Remark
 from ..units import MM_PER_THOU
 from .counts import count_of
-from .sweeping import FLICKERS
 
 _LEAST_DEG: Final = 60.0
 """A run shorter than that spoils little, and a bore may be flat so far."""
 
 _TELLING, _BEYOND = 5.0, 2.0
 """Times the room of a run by which the rest must move across it, and pass it by where it is at an end."""
+
+_STEPS: Final = (0.01, 1.01, 2.01)
+"""Steps of the display by which a dial that stands may flicker."""
 
 _FINE_MM: Final = 0.3 * MM_PER_THOU
 """Within which no bore reads all round (common practice, no source)."""
@@ -28,8 +30,8 @@ def stood(setup: Setup, stations: Stations) -> list[Remark]:
     hold; dead where it never moved."""
     count = count_of(setup, stations)
     quiet = float(np.nanquantile(stations.scatter, 0.1)) if np.isfinite(stations.scatter).any() else 0.0
-    for flicker in FLICKERS:
-        found = _within(stations, max(flicker.most * count, 3.0 * quiet, 1e-6), count)
+    for steps in _STEPS:
+        found = _within(stations, max(steps * count, 3.0 * quiet, 1e-6), count)
         if found:
             return found
     return []

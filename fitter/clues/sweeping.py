@@ -1,6 +1,7 @@
-"""What the clues of stopped sweeps look at: the readings, the worlds they may come from, the dial's own
-step."""
+"""What the clues of stopped sweeps look at: the readings, the worlds they may come from, and how a dial that
+rests would read."""
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Final
@@ -11,26 +12,33 @@ from ..numeric.basis import Floats
 from ..reading.setup import Setup
 from ..reading.stations import Ints, Stations
 from ..result import Remark
-from .bores import Worlds
+from ..units import MM_PER_THOU
+from .bores import Worlds, log_sum
 from .counts import count_of
 
 MOST: Final = 40
 """Stations that are weighed; of more the first, so that a doubt costs some milliseconds and no more."""
 
+_RESTS: Final = ((0.0, 0.0, 0.35), (0.5, 0.0, 0.15), (1.0, 0.0, 0.08), (2.0, 0.0, 0.03), (0.0, 0.05, 0.2),
+                 (0.0, 0.1, 0.15), (0.0, 0.25, 0.04))  # fmt: skip
+"""By how much one reading of a dial that rests is off, in steps of its display and in thou, standard
+deviations, and how often that is met (common practice, no source)."""
 
-@dataclass(frozen=True, slots=True)
-class Flicker:
-    """How a dial that rests may flicker: standard deviation and most, in steps of its display; how often."""
+_TIMES: Final = ((1.0, 0.8), (2.0, 0.2))
+"""The same of the mean of a dwell, times what the dwells show, and how often."""
 
-    sd: float
-    most: float
-    often: float
+_ROOM, _ROOM_MM = 5.0, 1.0 * MM_PER_THOU
+"""Steps of the display, times what dwells show, and mm beside, beyond which no readings at rest range: one
+that is far off for another reason makes any other story likelier than a bore."""
 
+_FROZEN: Final = 0.5
+"""Of dials that rest while the crank turns: those whose digits stand too (common practice, no source)."""
 
-FLICKERS: Final = (Flicker(0.0, 0.01, 0.5), Flicker(0.4, 1.01, 0.3), Flicker(0.8, 2.01, 0.2))
-
-_FINE_MM: Final = 0.05 * 0.0254
+_FINE_MM: Final = 0.05 * MM_PER_THOU
 """Step of a dial that does not tell its step."""
+
+_RANGE: Final = 6.0
+"""Standard deviations that a hundred or two readings of a dial at rest may range over."""
 
 
 @dataclass(frozen=True)
@@ -39,26 +47,39 @@ class Looked:
 
     stations: as they were read.
     count: step of the display, mm; a fine one where it is not known.
-    rest: standard deviation of one station's mean while nothing moves, mm, by its own readings.
+    single: standard deviation of one reading while nothing moves, mm, by those of each station; 0 where there
+        is but one, and where they never differ.
+    rest: the same of a station's mean.
+    limit: of the run-out, mm.
     """
 
     stations: Stations
     count: float
+    single: float
     rest: float
+    limit: float
 
     @classmethod
     def at(cls, setup: Setup, raw: Stations) -> "Looked":
         """As read."""
         stations = raw.take(slice(0, MOST))
-        several = stations.count[stations.scatter > 0.0]
-        rest = 0.0
-        if len(several):
-            rest = float(np.sqrt(np.mean(stations.scatter[stations.scatter > 0.0] ** 2 / several)))
-        return cls(stations, count_of(setup, raw) or _FINE_MM, rest)
+        flickers = stations.scatter > 0.0
+        single = rest = 0.0
+        if flickers.any():
+            variance = stations.scatter[flickers] ** 2
+            single = float(np.sqrt(np.mean(variance)))
+            rest = float(np.sqrt(np.mean(variance / stations.count[flickers])))
+        return cls(stations, count_of(setup, raw) or _FINE_MM, single, rest, setup.limit_mm)
 
     def __len__(self) -> int:
         """The number of stations."""
         return len(self.stations)
+
+    @cached_property
+    def value(self) -> Floats:
+        """Readings about one of their own, mm."""
+        value: Floats = self.stations.value - np.median(self.stations.value)
+        return value
 
     @cached_property
     def worlds(self) -> Worlds:
@@ -71,42 +92,104 @@ class Looked:
         return np.full(len(self), self.count**2 / 12.0)
 
     @cached_property
+    def so_far(self) -> Floats:
+        """How well each bore explains the first readings (`Worlds.so_far`)."""
+        return self.worlds.so_far(self.value, self.blur)
+
+    @cached_property
     def plain(self) -> float:
         """How well a bore explains the readings, as they are (logarithm of the density)."""
-        return self.worlds.explains(self.stations.value, self.blur)
+        return log_sum(self.so_far[:, -1])
 
-    def room(self, flicker: Flicker) -> float:
-        """Within which readings of a dial that rests lie, mm."""
-        return flicker.most * self.count + 3.0 * self.rest
+    @cached_property
+    def _rests(self) -> list[tuple[float, float]]:
+        """How a dial that rests scatters from station to station, beside the display's step: standard
+        deviation, mm, and how often that is met."""
+        if bool((self.stations.count > 1).any()):
+            return [(times * self.rest, often) for times, often in _TIMES]
+        return [(max(steps * self.count, thou * MM_PER_THOU), often) for steps, thou, often in _RESTS]
 
-    def level(self, flat: Floats, flicker: Flicker) -> float:
-        """How well a dial that rests explains these readings: equal, but for flicker and what the dwells
-        show; the level anywhere in 30 thou. Logarithm of the density."""
-        off = flat - flat.mean()
-        return self.copies(off, flicker) + float(np.log(2.0 * np.pi * self._spread(flicker) / len(flat)) / 2.0
-                                                 - np.log(_LEVELS_MM))  # fmt: skip
+    def beyond(self, value: Floats, known: Ints, level: Floats, travels: float = 0.0) -> tuple[float, float]:
+        """How well bores explain the readings `known` that at the others are no more than `level`, and the
+        chance that such a bore is over the limit (`Worlds.beyond`)."""
+        return self.worlds.beyond(value, self.blur, known, level, self.limit / 2.0, travels)
 
-    def copies(self, off: Floats, flicker: Flicker) -> float:
+    def one_place(self) -> float:
+        """How well one place explains the readings, read again and again: the dial at rest, and drift; or its
+        digits stand from the first station on."""
+        noises = [(sd / MM_PER_THOU, often) for sd, often in self._rests]
+        rests = Worlds.resting(self.stations.t, noises).explains(self.value, self.blur)
+        if not self.single:
+            return rests
+        frozen = self._stand(np.arange(1, len(self))) + float(np.log(_FROZEN))
+        return float(
+            np.logaddexp(
+                rests, frozen + Worlds.resting(self.stations.t, [(0.0, 1.0)]).explains(self.value, self.blur)
+            )
+        )
+
+    def level(self, at: Ints) -> float:
+        """How well a dial that rests explains the readings at some stations (indices): equal, the level
+        anywhere. Logarithm of the density, per mm of level."""
+        off, n = self.value[at] - self.value[at].mean(), len(at)
+        return log_sum(
+            np.array(
+                [
+                    _normal(off, sd) + np.log(2.0 * np.pi * sd * sd / n) / 2.0 + often
+                    for sd, often in self._scatters(at)
+                ]
+            )
+        )
+
+    def copies(self, off: Floats, at: Ints) -> float:
         """The same of readings that are `off` a level that is known."""
-        variance = self._spread(flicker)
-        return float(-(off @ off) / variance / 2.0 - len(off) * np.log(2.0 * np.pi * variance) / 2.0)
+        return log_sum(np.array([_normal(off, sd) + often for sd, often in self._scatters(at)]))
 
-    def _spread(self, flicker: Flicker) -> float:
-        return self.count**2 * (1.0 / 12.0 + flicker.sd**2) + self.rest**2
+    def _scatters(self, at: Ints) -> Iterator[tuple[float, float]]:
+        """How a dial that rests may scatter at these stations, step and all: standard deviation, mm; and the
+        logarithm of how often that is met, times how much likelier it makes their digits."""
+        step = self.count**2 / 12.0
+        for sd, often in self._rests:
+            yield float(np.sqrt(step + sd * sd)), float(np.log(often))
+        if self.single:
+            yield float(np.sqrt(step)), float(np.log(_FROZEN)) + self._stand(at)
 
-    def rests(self, into: Ints, flicker: Flicker) -> bool:
+    def _stand(self, at: Ints) -> float:
+        """How much likelier standing digits make what the dwells of these stations show: logarithm."""
+        mine = np.isin(np.arange(len(self)), at)
+        digits = self.stations.count > 1
+        stood = digits & (self.stations.scatter == 0.0)
+        if not bool(stood[mine].all()):
+            return -np.inf
+        others = digits & ~mine
+        chance = (float(np.sum(stood & others)) + 0.5) / (float(np.sum(others)) + 1.0)
+        return -float(np.sum(mine)) * float(np.log(chance))
+
+    def flat(self, at: Ints) -> bool:
+        """Whether readings at some stations (indices) are near enough to be those of a dial that rests."""
+        room = _ROOM * self.count + max(_ROOM * self.rest, _ROOM_MM)
+        return float(np.ptp(self.value[at])) <= room
+
+    def rests(self, into: Ints) -> bool:
         """Whether the dial stood still on its way to each of these stations (indices), as far as anybody
         saw."""
-        most = (flicker.most + 0.5) * self.count + 4.0 * self.rest
-        return not bool((self.stations.moved[into] > most).any())
+        return not bool((self.stations.moved[into] > self.count * 1.5 + _RANGE * self.single).any())
 
 
-_LEVELS_MM: Final = 30.0 * 0.0254
+def _normal(off: Floats, sd: float) -> float:
+    """Logarithm of the density of independent normal variates."""
+    return float(-(off @ off) / (sd * sd) / 2.0 - len(off) * np.log(2.0 * np.pi * sd * sd) / 2.0)
 
 
 @dataclass(frozen=True, slots=True)
 class Weighed:
-    """What may have happened: logarithm of its odds against a bore as it is, and what would be told."""
+    """What may have happened.
+
+    odds: logarithm of its odds against a bore as it is.
+    remark: what would be told.
+    over: chance that the bore is over the limit, if it did happen.
+    """
 
     odds: float
     remark: Remark
+    over: float = 1.0

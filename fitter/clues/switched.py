@@ -40,7 +40,11 @@ def switched(looked: Looked) -> Iterator[Weighed]:
             blur[first:] *= max(factor, 1.0) ** 2
             after, to = looked.stations.deg[first - 1 : first + 1].tolist()
             yield Weighed(
-                odds(looked.worlds.explains(scaled, blur) + stretch, looked.plain, _OFTEN / (2 * (n - 1))),
+                odds(
+                    looked.worlds.explains(scaled - np.median(scaled), blur) + stretch,
+                    looked.plain,
+                    _OFTEN / (2 * (n - 1)),
+                ),
                 Remark.warning(
                     "unit_changed", after_deg=after, before_deg=to, smaller=factor > 1.0, stations=n - first
                 ),

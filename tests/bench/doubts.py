@@ -14,7 +14,20 @@ from concurrent.futures import ProcessPoolExecutor
 from functools import partial
 
 import numpy as np
-from doubtful import World, clipped, held, inches, keeping, passed, swept, unturned
+from doubtful import (
+    World,
+    clipped,
+    frozen,
+    held,
+    inches,
+    keeping,
+    passed,
+    resting,
+    shown,
+    sound,
+    swept,
+    unturned,
+)
 
 from coaxly.fitter.withheld import doubted
 
@@ -40,8 +53,10 @@ FAULTS = {
     "tip off, low": lambda rng, n: clipped(rng.uniform(0.2, 0.65)),
     "stop, high": lambda rng, n: clipped(rng.uniform(0.2, 0.65), low=False),
     "hold": lambda rng, n: held(int(rng.integers(0, n - 1))),
+    "digits held": lambda rng, n: (sound, frozen(int(rng.integers(0, n - 1)), rng.uniform(0.0, 0.9))),
     "largest kept": lambda rng, n: keeping,
     "not turned": lambda rng, n: unturned,
+    "not turned, noise": lambda rng, n: resting(rng.uniform(0.0, 2.0)),
     "unit, smaller": lambda rng, n: inches(int(rng.integers(1, n - 2)), 1 / 25.4),
 }
 GOOD = {"good, .5 thou": (0.5,), "good, .01 mm": (0.3937,), "good, any": DISPLAYS}
@@ -58,11 +73,13 @@ def one(name, streamed, seed):
     if name in ANGLES:
         result = passed(rng, world(rng, 3.0, 6.0, DISPLAYS, 2), angle=ANGLES[name])
     elif name in GOOD:
-        of = world(rng, 0.0, 2.0, GOOD[name], 2)
+        of = world(rng, 0.1, 2.0, GOOD[name], 2)
         result = swept(rng, World(**{**vars(of), "streamed": streamed}))
     else:
         of = world(rng, 3.0, 6.0, DISPLAYS, FLICKER)
-        result = swept(rng, World(**{**vars(of), "streamed": streamed}), FAULTS[name](rng, len(of.stops)))
+        fault = FAULTS[name](rng, len(of.stops))
+        fault, display = fault if isinstance(fault, tuple) else (fault, shown)
+        result = swept(rng, World(**{**vars(of), "streamed": streamed}), fault, display=display)
     return result.decision.state, (*doubted(result), "")[0]
 
 

@@ -2,20 +2,10 @@
 
 import numpy as np
 import pytest
-from doubtful import (
-    World,
-    clipped,
-    held,
-    inches,
-    keeping,
-    passed,
-    sound,
-    swept,
-    unturned,
-)
+from doubtful import World, clipped, frozen, held, inches, keeping, passed, resting, sound, swept, unturned
 
 from coaxly.fitter import Fitter, Setup
-from coaxly.fitter.analysis import analyse_together
+from coaxly.fitter.analysis import _not_excluded, analyse_together
 from coaxly.fitter.result import FORBIDS, Remark
 from coaxly.fitter.units import MM_PER_THOU as THOU
 from coaxly.fitter.withheld import doubted, withhold
@@ -41,8 +31,8 @@ SWITCHED = [0, 1.1, 2.7, 5.1 / 25.4, 6.3 / 25.4, 5.4 / 25.4, 3.0 / 25.4, 1.0 / 2
     [
         (OFF, "tip_off"),
         (UNTURNED, "not_turned"),
-        ([30.0] * 9, "dead_dial"),
-        ([0.0] * 9, "dead_dial"),
+        ([30.0] * 9, "not_turned"),
+        ([0.0] * 9, "not_turned"),
         (HELD, "held_dial"),
         (RISING, "held_dial"),
         (SWITCHED, "unit_changed"),
@@ -137,6 +127,31 @@ def test_no_lost_travel_and_no_hold_is_called_inside(which):
     assert swept(np.random.default_rng(which), world, fault).decision.state != "inside"
 
 
+@pytest.mark.parametrize("streamed", [True, False])
+@pytest.mark.parametrize("steps", [0.0, 0.5, 1.0, 1.6, 2.0])
+def test_a_crank_that_was_not_turned_is_told_however_the_dial_flickers(steps, streamed):
+    for seed in range(4):
+        world = World(display=0.05, flicker=seed % 2, streamed=streamed)
+        result = swept(np.random.default_rng(seed), world, resting(steps))
+        assert result.decision.state == "unsure", (seed, result.decision)
+
+
+@pytest.mark.parametrize("station", range(1, 7))
+def test_a_dial_whose_digits_stand_is_told_wherever_it_was_put_on_hold(station):
+    for seed, streamed in enumerate((True, False)):
+        world = World(off=3.5, display=0.1, flicker=1 + seed, streamed=streamed)
+        held_so = frozen(station, 0.5 * seed)
+        assert swept(np.random.default_rng(seed), world, display=held_so).decision.state != "inside"
+
+
+def test_what_may_be_on_hold_is_not_surely_outside_either():
+    """Two readings as before may be a hold: what is outside by them is not told for sure."""
+    note = Remark.note("held_dial", chance=0.3, chance_both=0.3)
+    outside = fitted(np.round(120.0 * np.cos(np.deg2rad(np.arange(9) * 45.0))) / 10.0).result()
+    told = _not_excluded(outside, [note]).decision.probability
+    assert outside.decision.probability < 0.01 and 0.05 < told <= 0.5
+
+
 @pytest.mark.parametrize("fault", [keeping, unturned, inches(3, 1.0 / 25.4)])
 def test_nor_what_else_stands_still(fault):
     for seed in range(3):
@@ -169,12 +184,14 @@ def test_in_passing_no_wrong_angle_and_no_dial_that_stands_is_called_inside(faul
 
 
 def test_what_may_be_a_tip_that_was_off_takes_its_chance_from_being_inside():
-    """Three equal readings at the lowest: as like a bore as a stop. Neither a doubt nor a verdict."""
-    result = fitted([20.5, 21.0, 20.9, 20.3, 20.0, 20.0, 20.0, 20.1, 20.5]).result()
+    """A stop whose last digit flickers, of a bore that runs out by six: as like a bore that is oval."""
+    thou = [20.0, 18.6, 18.5, 18.6, 20.0, 22.1, 23.1, 22.1, 20.1]
+    result, sure = fitted(thou).result(), fitted(thou, Setup(closing=True, sure=("tip_off",))).result()
     perhaps = next(remark for remark in result.remarks if remark.kind == "tip_off")
     assert perhaps.level == "note" and 0.05 < perhaps.facts["chance"] < 0.5
     assert result.decision.state == "unsure" and not result.decision.withheld
-    assert result.decision.probability == pytest.approx(1.0 - perhaps.facts["chance"], abs=0.01)
+    chance = sure.decision.probability * (1.0 - perhaps.facts["chance"])
+    assert result.decision.probability == pytest.approx(chance, abs=0.01)
 
 
 def test_a_bore_that_only_lingers_at_its_lowest_is_inside():

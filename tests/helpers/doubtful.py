@@ -57,7 +57,7 @@ class World:
         return np.append(deg, 360.0 * self.turns) if self.closing else deg
 
 
-def shown(rng, world, value):
+def shown(rng, world, value, at=None):
     """What a display makes of a value, flicker in: rounded to its step."""
     steps = np.round(np.asarray(value, float) / world.display)
     if world.flicker:
@@ -107,6 +107,19 @@ def held(station):
     return fault
 
 
+def frozen(station, later=0.0):
+    """The same as a display shows it: the digits stand too. later: how far on the way to the next station,
+    0..1."""
+
+    def shows(rng, world, value, at):
+        digits = shown(rng, world, value)
+        first = int(np.flatnonzero(at == station)[-1])
+        first += int(later * (int(np.flatnonzero(at == station + 1)[0]) - first))
+        return np.concatenate([digits[:first], np.full(len(digits) - first, digits[first])])
+
+    return shows
+
+
 def keeping(rng, world, value, at):
     """MAX: the dial shows the largest yet."""
     return np.maximum.accumulate(value)
@@ -115,6 +128,15 @@ def keeping(rng, world, value, at):
 def unturned(rng, world, value, at):
     """Nobody turned the crank."""
     return np.full(len(value), value[0])
+
+
+def resting(steps):
+    """The same of a dial whose readings scatter by so many steps of its display (standard deviation)."""
+
+    def fault(rng, world, value, at):
+        return value[0] + rng.normal(0.0, steps * world.display, len(value))
+
+    return fault
 
 
 def sound(rng, world, value, at):
@@ -133,7 +155,7 @@ def inches(station, factor):
     return fault
 
 
-def swept(rng, world, fault=sound, setup=None):
+def swept(rng, world, fault=sound, setup=None, display=shown):
     """The result of such a sweep."""
     setup = setup or Setup(closing=world.closing)
     deg, at = path(world)
@@ -145,7 +167,7 @@ def swept(rng, world, fault=sound, setup=None):
     else:
         deg, at = world.stops, np.arange(len(world.stops))
         value = fault(rng, world, healthy(rng, world, deg), at)
-    value = shown(rng, world, value)
+    value = display(rng, world, value, at)
     fitter, last = Fitter(setup), 0
     for k, stop in enumerate(world.stops):
         mine = np.flatnonzero(at == k)

@@ -141,12 +141,13 @@ def test_no_verdict_is_given_while_another_unit_would_turn_it(tmp_path, capsys):
     assert main(["replay", str(path)]) == 1
     out = capsys.readouterr().out
     assert "UNIT IN DOUBT: no verdict" in out and "INSIDE" not in out and "9.6 thou" in out
-    sure = swept(tmp_path / "sure.jsonl", 0.0096, "mm", setup={"unit_sure": True})
+    sure = swept(tmp_path / "sure.jsonl", 0.0096, "mm", setup={"unit_sure": True, "sure": ["not_turned"]})
     assert main(["replay", str(sure)]) == 0
 
 
 def test_the_unit_of_what_is_inside_in_either_is_not_asked(tmp_path):
-    decision = replay(swept(tmp_path / "s.jsonl", 0.002, "mm")).result().decision
+    turned = {"sure": ["not_turned"]}
+    decision = replay(swept(tmp_path / "s.jsonl", 0.002, "mm", setup=turned)).result().decision
     assert (decision.state, decision.withheld) == ("inside", ())
 
 

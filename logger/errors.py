@@ -34,6 +34,10 @@ class RecordingError(LoggerError):
         self.path, self.line, self.what = path, line, what
 
 
+class BeingWritten(RecordingError):
+    """Another program is writing it."""
+
+
 class WriteError(LoggerError):
     """The recording could not be written; if it was begun, everything up to the last flush is in the file."""
 

@@ -3,6 +3,7 @@ wrote, as data classes.
 """
 
 import dataclasses
+import hashlib
 import os
 import re
 import stat
@@ -16,6 +17,7 @@ _Kind = TypeVar("_Kind")
 
 SMALL_FILE: Final = 1 << 16
 """Settings, profiles and kits are written by people: a larger file is something else."""
+_BLOCK: Final = 1 << 20
 
 
 def open_regular(path: Path) -> BinaryIO:
@@ -38,6 +40,15 @@ def read_small(path: Path, limit: int = SMALL_FILE) -> bytes:
     if len(data) > limit:
         raise OSError(0, f"it is larger than {limit // 1024} KiB", str(path))
     return data
+
+
+def sha256_of(path: Path) -> str:
+    """The hash of a file's bytes, in hexadecimal digits. Raises OSError."""
+    digest = hashlib.sha256()
+    with open_regular(path) as file:
+        while block := file.read(_BLOCK):
+            digest.update(block)
+    return digest.hexdigest()
 
 
 def read_toml(path: Path) -> dict[str, Any]:

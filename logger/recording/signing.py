@@ -10,6 +10,7 @@ import os
 from pathlib import Path
 from typing import Any
 
+from ..durable import force_names, make_folder
 from ..errors import LoggerError
 from ..files import read_small
 from .records import End, Signed, end_message, signed_message
@@ -39,12 +40,13 @@ class WorkshopKey:
 
         private = Ed25519PrivateKey.generate()
         try:
-            path.parent.mkdir(parents=True, exist_ok=True)
+            make_folder(path.parent)
             number = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600)
             with os.fdopen(number, "w", encoding="ascii") as file:
                 file.write(private.private_bytes_raw().hex() + "\n")
                 file.flush()
                 os.fsync(file.fileno())
+            force_names(path.parent)
         except FileExistsError as error:
             raise KeyFileError(
                 path, "is there already, and what it signed must stay its own: keep it"

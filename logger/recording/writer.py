@@ -16,8 +16,10 @@ from typing import BinaryIO, Final, Protocol
 
 import msgspec
 
-from ..errors import RecordingError, WriteError
+from ..durable import force, force_names
+from ..errors import BeingWritten, RecordingError, WriteError
 from ..files import open_regular
+from ..locks import Held, NoLocks, is_held, lock
 from .records import End, Header, Raw, Seal, Signed, encode, end_message, signed_message, time_of
 
 FLUSH_S: Final = 0.5
@@ -53,12 +55,20 @@ class RecordingWriter:
         try:
             self._append(msgspec.structs.replace(header, ends=True))
             self._flush(0.0)
+            self._name_it()
         except WriteError as error:
             # A disk that has no room for a header leaves no empty file in the way of the next try.
             with contextlib.suppress(OSError):
                 self._file.close()
             path.unlink(missing_ok=True)
             raise WriteError(path, error.cause, begun=False) from error
+
+    def _name_it(self) -> None:
+        """Force the name of a new file to the disk: what is sealed later is of no use without it."""
+        try:
+            force_names(self.path.parent)
+        except OSError as error:
+            raise WriteError(self.path, error) from error
 
     @classmethod
     def resume(
@@ -141,7 +151,7 @@ class RecordingWriter:
         self._append(Seal(self._last, self.lines, self._hash.hexdigest()))
         self._flush(self._last)
         try:
-            os.fsync(self._file.fileno())
+            force(self._file)
             if os.fstat(self._file.fileno()).st_nlink == 0:
                 raise OSError(errno.ESTALE, "the file or its folder was removed meanwhile")
         except OSError as error:
@@ -214,16 +224,8 @@ class RecordingWriter:
 def being_written(path: Path) -> bool:
     """Whether another program, or another part of this one, writes the recording now, where the system can
     tell. Raises OSError."""
-    try:
-        import fcntl
-    except ImportError:
-        return False
     with open_regular(path) as file:
-        try:
-            fcntl.flock(file.fileno(), fcntl.LOCK_SH | fcntl.LOCK_NB)
-        except BlockingIOError:
-            return True
-    return False
+        return is_held(file)
 
 
 def _whole_lines(file: BinaryIO) -> int:
@@ -240,13 +242,13 @@ def _whole_lines(file: BinaryIO) -> int:
 
 
 def _lock(file: BinaryIO, path: Path) -> None:
-    """Keep other processes from writing the same recording, where the system can."""
+    """Keep other programs from writing the same recording."""
     try:
-        import fcntl
-    except ImportError:
-        return
-    try:
-        fcntl.flock(file.fileno(), fcntl.LOCK_EX | fcntl.LOCK_NB)
-    except OSError as error:
+        lock(file)
+    except Held as error:
         file.close()
-        raise RecordingError(path, 0, "another program is writing this recording: close it first") from error
+        raise BeingWritten(path, 0, "another program is writing this recording: close it first") from error
+    except NoLocks as error:
+        file.close()
+        what = "this disk keeps no locks, so two programs could write into each other: use a disk that does"
+        raise RecordingError(path, 0, what) from error

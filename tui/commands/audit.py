@@ -8,6 +8,7 @@ from pathlib import Path
 from .. import output
 from ..entry.keyring import known_keys
 from ..errors import UsageError
+from ..job.folder.details import NAME as DETAILS
 from ..job.many.parallel import each, seen_anywhere
 from ..job.steps.audit import BAD, OPEN, Audit, Point, audit, recordings_in
 from ..say.counts import counted
@@ -43,8 +44,8 @@ def run(arguments: argparse.Namespace) -> int:
 def _demanding(one: Audit) -> Audit:
     """The same, but what no known key has signed does not pass."""
     edited = any(point.kind == "edited" for point in one.points)  # by hand, which nobody signed
-    if one.state != "ok" or (one.signer and not edited):
-        return one
+    if one.state != "ok" or (one.signer and not edited) or Path(one.path).name == DETAILS:
+        return one  # nobody signs job.toml: what of it counts stands in the journal
     # A journal's own points say which lines nobody signed, and what was edited beside it.
     points = one.points if _is_journal(one) else (Point.that("unsigned"), *one.points)
     return replace(one, state="unsigned", points=points)

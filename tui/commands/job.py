@@ -13,10 +13,11 @@ from ..entry.places import parse_shims
 from ..errors import FINE, UsageError
 from ..job.folder import packing
 from ..job.folder.details import Details
-from ..job.folder.index import open_job
+from ..job.folder.index import Index, open_job
 from ..job.folder.journal import Changed, Closed, Dowels, Note, Opened, Photo, Record, Shimmed, now
 from ..job.folder.material import kit_from, limit_of
 from ..job.folder.opening import proper_title
+from ..job.folder.pictures import taken_in
 from ..job.folder.shop import Job
 from ..job.folder.snapshot import Snapshot, look
 from ..job.folder.sworn import agree, edited
@@ -28,7 +29,7 @@ from ..plain.named import job_named
 from ..plain.whichshop import shop_of
 from ..say.job.jobs import job_lines, job_object, next_of, record_words
 from ..say.job.sworn import agree_words, edited_sentence
-from ..say.job.unproved import unproved_lines
+from ..say.job.unproved import LOST, unproved_lines
 
 
 def run(arguments: argparse.Namespace) -> int:
@@ -39,9 +40,10 @@ def run(arguments: argparse.Namespace) -> int:
     if doing == "unpack":
         unpacked = packing.unpack(Path(arguments.file), shop_of(arguments))
         if not unpacked.written.is_file():
-            output.message("! no journal was in it: what was chosen, fitted and proved before is not known")
+            output.message(f"! no journal was in it: {LOST}")
         for line in unproved_lines(look(unpacked).journal):
             output.message(line)
+        _say_twins(unpacked)
         return _said(arguments, unpacked, "unpacked")
     known = job_named(arguments, arguments.job)
     job = known.job
@@ -58,9 +60,20 @@ def run(arguments: argparse.Namespace) -> int:
         count = packing.pack(job, Path(arguments.out))
         return _said(arguments, job, f"packed in {arguments.out}, {count} files")
     if doing == "take":
-        taken = take_in(known, arguments.file, arguments.stage)
+        taken = take_in(known, arguments.file, arguments.stage, anyway=arguments.anyway)
         return _said(arguments, job, record_words(taken, arguments.unit_shown))
     return _said(arguments, job, _noted(known, arguments))
+
+
+def _say_twins(unpacked: Job) -> None:
+    """That other jobs have its number: from now on the number alone does not tell which is meant."""
+    number = str(look(unpacked).details.number)
+    with Index(unpacked.path.parent) as index:
+        twins = [row.folder for row in index.rows() if row.number == number and row.folder != unpacked.folder]
+    if number and twins:
+        output.message(
+            f"! number {number} is that of {', '.join(twins)} too: give one of them another, in job.toml"
+        )
 
 
 def _say_amiss(known: Snapshot) -> None:
@@ -109,7 +122,8 @@ def _noted(known: Snapshot, arguments: argparse.Namespace) -> str:
                 raise UsageError("there is nothing to note: give a text in quotes")
             record: Record = Note(text=arguments.text, **by)
         case "photo":
-            record = Photo(file=known.job.add_photo(Path(arguments.file)), **by)
+            name, sha256 = taken_in(known.path, Path(arguments.file))
+            record = Photo(file=name, sha256=sha256, **by)
         case "fitted":
             dowels = _chosen(known) if arguments.dowels is None else dowels_in(arguments.dowels)
             record = msgspec.structs.replace(put_in(known, dowels), **by)

@@ -4,7 +4,8 @@ import re
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
-from coaxly.logger.files import read_toml
+from coaxly.logger.durable import make_folder, write_over
+from coaxly.logger.files import read_small, read_toml
 
 from ..errors import UsageError
 
@@ -68,9 +69,9 @@ def know(name: str, key: str) -> None:
         raise UsageError(f"that key or name is known: it is of {known.get(key, name)!r}")
     path = known_path()
     try:
-        path.parent.mkdir(parents=True, exist_ok=True)
-        with path.open("a", encoding="utf-8") as file:
-            file.write(f'"{name}" = "{key}"\n')
+        make_folder(path.parent)
+        before = read_small(path) if path.exists() else b""
+        write_over(path, before + f'"{name}" = "{key}"\n'.encode())
     except OSError as error:
         raise UsageError(f"cannot write {path}: {error.strerror or error}") from error
 

@@ -11,6 +11,7 @@ from platformdirs import user_config_path, user_state_path
 
 from coaxly.fitter.errors import FitterError
 from coaxly.fitter.keys import Choice, Group, YesNo, apart, key, keys_of
+from coaxly.logger.durable import make_folder, write_over
 from coaxly.logger.files import amiss, read_small, read_toml
 
 from ..errors import UsageError
@@ -155,7 +156,7 @@ class Memory:
         """Remember; a state folder that cannot be written is no reason to stop."""
         self._choices.update(choices)
         try:
-            self.path.parent.mkdir(parents=True, exist_ok=True)
-            self.path.write_text(json.dumps(self._choices, indent=1), encoding="utf-8")
+            make_folder(self.path.parent)
+            write_over(self.path, json.dumps(self._choices, indent=1).encode("utf-8"))
         except OSError:
             return

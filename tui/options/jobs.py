@@ -40,6 +40,9 @@ def add_job(job: argparse.ArgumentParser) -> None:
     take.add_argument(
         "--stage", choices=("found", "left"), default="", help="(default: as the recording says)"
     )
+    take.add_argument(
+        "--anyway", action="store_true", help="even if it names another job; the report says so"
+    )
     add("changed", "job.toml is right as it was edited by hand: note what it says", ("job", JOB))
     add("close", "nothing more is to be done", ("job", JOB))
     add("pack", "a job in one file, to be carried elsewhere", ("job", JOB)).add_argument(

@@ -8,15 +8,16 @@ from .. import output
 from ..entry.preferences import load_preferences
 from ..job.folder import details
 from ..job.folder.index import find_job, need_job
+from ..job.folder.kept import kept
 from ..job.folder.shop import Job
 from ..job.folder.snapshot import Snapshot, look
 from ..job.folder.sworn import Ruling
 from ..job.steps.sweeps import catch_up
 from ..job.steps.wishes import Wish
 from ..say.job.jobs import strange_key
-from ..say.job.strangers import stranger_sentence
+from ..say.job.strangers import kept_sentences, stranger_sentence
 from ..say.job.sworn import by_hand_sentence
-from ..say.job.unproved import unproved_lines
+from ..say.job.unproved import LOST, unproved_lines
 from .rigs import rig_setup
 from .whichshop import shop_of
 
@@ -41,6 +42,10 @@ def _current(job: Job) -> Snapshot:
     caught = catch_up(known)
     for name in caught.noted:
         output.message(f"{job.folder}: {name} was finished and is noted now")
+    if not known.journal.data:
+        output.message(f"! {job.written} is not there: {LOST}")
+    for line in kept_sentences(kept(job, caught.known.records)):
+        output.message(f"! {line}")
     for stranger in caught.strangers:
         output.message(f"! {stranger_sentence(stranger, known)}")
     for key, near in details.unknown(known.toml):

@@ -16,6 +16,7 @@ from coaxly.fitter.reading.stations import Stations
 
 from ..errors import UsageError
 from ..job.folder.journal import Fitted, Proof, Record, Sweep, Unproved, now
+from ..job.folder.kept import kept
 from ..job.folder.material import pins_of
 from ..job.folder.snapshot import Snapshot
 from ..job.folder.sworn import Edited, Ruling, edited, ruling
@@ -70,6 +71,7 @@ class Facts:
     recordings: every one that the journal knows, in its order.
     journal: the journal itself audited. unproved: what its seals do not prove.
     edited: what was changed in job.toml by hand. ruling: by which limit the sweeps are judged, and why.
+    replaced: pictures and earlier reports that hold other bytes than were noted.
     made: when the report is, UTC, ISO 8601.
     """
 
@@ -90,6 +92,7 @@ class Facts:
     unproved: tuple[Unproved, ...] = ()
     edited: tuple[Edited, ...] = ()
     ruling: Ruling = field(default_factory=Ruling)
+    replaced: tuple[str, ...] = ()
 
     @property
     def last(self) -> Swept | None:
@@ -145,6 +148,7 @@ def gather(job: Snapshot, known_keys: Mapping[str, str], usual_kit: str) -> Fact
         unproved=tuple(job.journal.unproved),
         edited=tuple(edited(job)),
         ruling=ruled,
+        replaced=kept(job.job, job.records).replaced,
     )
 
 

@@ -10,11 +10,13 @@ from coaxly.fitter.result import Decision
 
 from ..entry.lengths import show_length
 from ..job.folder.journal import Fitted
+from ..job.folder.kept import Kept
 from ..output import clean
 from ..say.counts import capital
 from ..say.dowels.holes import from_the_line, names, the_line
 from ..say.job import report
 from ..say.job.jobs import next_step, seen
+from ..say.job.strangers import kept_sentences, taken_sentence
 from ..say.job.sworn import edited_sentence, limit_sentences
 from ..say.sweep.doubts import doubt_sentence
 from ..say.sweep.findings import sureness
@@ -247,6 +249,10 @@ def _cautions(facts: Facts, unit: str) -> tuple[str, ...]:
     # What was left open may be filled in; the shop's page says that too.
     said += [edited_sentence(each) for each in facts.edited if each.before and each.key in _SHOWN]
     said += [doubt_sentence(doubt, unit) for doubt in doubts(facts)]
+    said += [
+        taken_sentence(each.record, each.pipeline.header.job) for each in facts.sweeps if each.record.taken
+    ]
+    said += kept_sentences(Kept(replaced=facts.replaced))
     for swept in filter(None, (facts.last, facts.last_face)):
         said += [sentence(each, unit) for each in swept.result.remarks if each.level == "warning"]
     kept = [f"{capital(line)}." for line in (short(typeset(each), 260) for each in said)]

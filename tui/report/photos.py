@@ -1,20 +1,19 @@
 """Photos of a job made small for paper, and rid of what a camera writes into them (places, numbers)."""
 
 import base64
-import io
-import warnings
 from dataclasses import dataclass
-from pathlib import Path
 from typing import Final
+
+from coaxly.logger.files import read_small
 
 from ..draw.svg import Sheet
 from ..job.folder.journal import Photo
+from ..job.folder.pictures import LARGEST_BYTES, bare
 from .facts import Facts
 from .front import short
 
 MOST: Final = 12
 _SIDE: Final = 1100
-_LARGEST_BYTES: Final = 60_000_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,8 +49,10 @@ def photos(facts: Facts) -> list[Picture]:
 def _picture(facts: Facts, record: Photo) -> Picture:
     name = short(record.file, 60)
     words = ", ".join(filter(None, (name, record.time[:10])))
+    if record.file in facts.replaced:
+        return Picture(name, "", (0, 0), f"{words}: not shown, it is not the picture that was taken in")
     try:
-        data, size = _small(facts.job.file(record.file))
+        data, size = bare(read_small(facts.job.file(record.file), LARGEST_BYTES), _SIDE)
     except Exception as error:
         # Whatever a file that calls itself a picture holds, and whatever a decoder raises over it (errors of
         # its own kinds, of struct, of zlib ...), the report is made.
@@ -60,22 +61,3 @@ def _picture(facts: Facts, record: Photo) -> Picture:
         )  # where a shop keeps its jobs is no customer's business
         return Picture(name, "", (0, 0), f"{words}: cannot be shown ({short(why, 80)})")
     return Picture(name, base64.b64encode(data).decode("ascii"), size, words)
-
-
-def _small(path: Path) -> tuple[bytes, tuple[int, int]]:
-    """As a JPEG of moderate size, the right way up, and that size. Raises whatever a decoder may."""
-    from PIL import Image, ImageOps
-
-    if not path.is_file():
-        raise ValueError("there is no such file")
-    if path.stat().st_size > _LARGEST_BYTES:
-        raise ValueError("the file is too large")
-    with warnings.catch_warnings():
-        warnings.simplefilter("error", Image.DecompressionBombWarning)
-        with Image.open(path, formats=("JPEG", "PNG", "WEBP", "GIF", "TIFF", "BMP")) as image:
-            image.draft("RGB", (_SIDE, _SIDE))
-            upright = ImageOps.exif_transpose(image).convert("RGB")
-    upright.thumbnail((_SIDE, _SIDE))
-    out = io.BytesIO()
-    upright.save(out, "JPEG", quality=80)
-    return out.getvalue(), upright.size

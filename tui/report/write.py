@@ -2,8 +2,11 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from hashlib import sha256
 from pathlib import Path
 from typing import Final, Literal
+
+from coaxly.logger.durable import write_new
 
 from ..errors import Failure, UsageError
 from ..job.folder.journal import Reported, now
@@ -59,10 +62,11 @@ def write_report(facts: Facts, style: Style, target: Path | None, operator: str 
     check(target)
     form: Form = form_of(target) if target is not None else "html"
     told = content(facts, style)
-    path = _put(facts.job.job, target, _rendered(told, form))
+    data = _rendered(told, form)
+    path = _put(facts.job.job, target, data)
     inside = path.resolve().parent == facts.job.path.resolve()
     name = path.name if inside else str(path)
-    facts.job.job.note(Reported(time=now(), operator=operator, file=name))
+    facts.job.job.note(Reported(time=now(), operator=operator, file=name, sha256=sha256(data).hexdigest()))
     return Made(path, form, told)
 
 
@@ -91,10 +95,14 @@ def _rendered(told: Content, form: Form) -> bytes:
 
 
 def _put(job: Job, target: Path | None, data: bytes) -> Path:
-    names = [target] if target is not None else _free_names(job)
-    path = next((path for path in names if put_new(path, data)), None)
+    if target is not None:
+        if not put_new(target, data):
+            raise in_the_way(target)
+        return target
+    names = (job.path / ("report.html" if k == 1 else f"report-{k}.html") for k in range(1, _MOST))
+    path = next((path for path in names if not path.exists() and put_new(path, data)), None)
     if path is None:
-        raise in_the_way(names[-1])
+        raise UsageError(f"ten thousand reports are in {job.path}: move some away")
     return path
 
 
@@ -102,13 +110,7 @@ def put_new(path: Path, data: bytes) -> bool:
     """Write a file that was not there; False where one is. Nothing stays of one that could not be written
     whole. Raises UsageError or Failure."""
     try:
-        with path.open("xb") as file:
-            try:
-                file.write(data)
-                file.flush()
-            except OSError:
-                path.unlink(missing_ok=True)
-                raise
+        write_new(path, data)
     except FileExistsError:
         return False
     except (FileNotFoundError, NotADirectoryError) as error:
@@ -116,9 +118,3 @@ def put_new(path: Path, data: bytes) -> bool:
     except OSError as error:
         raise Failure(f"cannot write {path}: {error.strerror or error}") from error
     return True
-
-
-def _free_names(job: Job) -> list[Path]:
-    """report.html, report-2.html ..., those that are not there."""
-    named = [job.path / ("report.html" if k == 1 else f"report-{k}.html") for k in range(1, _MOST)]
-    return [path for path in named if not path.exists()][:3] or named[-1:]

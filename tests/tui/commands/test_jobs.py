@@ -249,6 +249,7 @@ def test_the_list_tells_a_face_before_the_bore_was_swept_and_keeps_its_columns(t
     need_job(tmp_path, "van").note(
         Sweep(file="face-found-1.jsonl", stage="found", feature="face", answer=UNSURE)
     )
+    (need_job(tmp_path, "van").path / "face-found-1.jsonl").touch()
     capsys.readouterr()
     assert main(["job", "list", "--shop", str(tmp_path)]) == 0
     lines = capsys.readouterr().out.splitlines()

@@ -1,8 +1,8 @@
 """job.toml: what people know of a job. They may edit it at any time; comments and keys of theirs are kept."""
 
+import contextlib
 import math
-import os
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, fields
 from pathlib import Path
 from typing import Any, Final
@@ -10,6 +10,7 @@ from typing import Any, Final
 import msgspec
 
 from coaxly.fitter.keys import Group, apart, key, keys_of
+from coaxly.logger.durable import draft_of, place, write_over
 from coaxly.logger.files import amiss, in_words, read_small, toml_table
 
 from ...entry.keys import Written, nearest
@@ -113,6 +114,9 @@ SWORN: Final = (
 )
 """Keys that say whose work it is, on what, and by which limit: a job's journal notes them."""
 
+LIMITS: Final = tuple(name for name, one in keys_of(Details).items() if one.group is _LIMITS)
+"""Those of them that judge."""
+
 _KEYS: Final = tuple(field.name for field in fields(Details))
 
 
@@ -190,11 +194,12 @@ def edit(path: Path, values: Mapping[str, Any]) -> None:
             raise UsageError(f"{path}: {error}: mend that first") from error
         for name, value in values.items():
             document[name] = value
-        draft = _draft(path, tomlkit.dumps(document).encode("utf-8"))
-        if written(path) == before:
-            _rename(draft, path)
-            return
-        draft.unlink(missing_ok=True)
+        with _writing(path):
+            draft = draft_of(path, tomlkit.dumps(document).encode("utf-8"))
+            if written(path) == before:
+                place(draft, path)
+                return
+            draft.unlink(missing_ok=True)
     raise UsageError(f"{path} is being edited by somebody else: try again when they are done")
 
 
@@ -215,23 +220,13 @@ def heading(path: Path, words: str) -> None:
 
 
 def _put(path: Path, data: bytes) -> None:
-    _rename(_draft(path, data), path)
+    with _writing(path):
+        write_over(path, data)
 
 
-def _draft(path: Path, data: bytes) -> Path:
-    draft = path.with_name(f".{path.name}.{os.getpid()}")
+@contextlib.contextmanager
+def _writing(path: Path) -> Iterator[None]:
     try:
-        with draft.open("wb") as file:
-            file.write(data)
-            file.flush()
-            os.fsync(file.fileno())
-    except OSError as error:
-        raise Failure(f"cannot write {path}: {error.strerror or error}") from error
-    return draft
-
-
-def _rename(draft: Path, path: Path) -> None:
-    try:
-        draft.replace(path)
+        yield
     except OSError as error:
         raise Failure(f"cannot write {path}: {error.strerror or error}") from error

@@ -1,42 +1,40 @@
-"""shop.sqlite: an index of the shop's jobs, and results by the seal of the recording that gave them.
+"""The index of a shop: what its list shows of each job, and results by the seal of the recording they are of.
 
-Nothing is in it that the folders do not say: deleted, broken or stale, it is built again. Each time it is
-opened, every folder's files are looked at (their times and sizes), and only those that changed are read.
+Nothing is in it that the folders do not say (`store`). Each time it is opened, every folder's files are
+looked at (their times and sizes), and only those that changed are read.
 """
 
 import contextlib
+import hashlib
 import json
 import os
-import sqlite3
+import re
+import time
 from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import Any, Final
 
 import msgspec
 
+from coaxly.logger.durable import make_folder
+from coaxly.logger.locks import Held, NoLocks, lock
+
 from ...entry.names import plainly
-from ...errors import CommandError, Failure, UsageError
+from ...errors import OURS, Failure, UsageError
 from . import details, journal
+from .kept import Kept, kept
 from .progress import state
 from .shop import Job, is_job, make_job
+from .store import Store
 
 NAME: Final = "shop.sqlite"
-_VERSION: Final = 3
-_WAIT_S: Final = 20.0
-_TABLES: Final = """
-CREATE TABLE IF NOT EXISTS jobs (folder TEXT PRIMARY KEY, stamp TEXT NOT NULL, title TEXT NOT NULL,
-  number TEXT NOT NULL, next TEXT NOT NULL, feature TEXT NOT NULL, opened TEXT NOT NULL, block TEXT NOT NULL,
-  housing TEXT NOT NULL, answer TEXT NOT NULL, amiss TEXT NOT NULL, changed INTEGER NOT NULL,
-  words TEXT NOT NULL);
-CREATE TABLE IF NOT EXISTS results (seal TEXT PRIMARY KEY, software TEXT NOT NULL, result TEXT NOT NULL);
-CREATE TABLE IF NOT EXISTS learned (folder TEXT PRIMARY KEY, stamp TEXT NOT NULL, software TEXT NOT NULL,
-  learned TEXT NOT NULL);
-"""
-_COLUMNS: Final = "folder, title, number, next, feature, opened, block, housing, answer, amiss, changed"
-_PUT: Final = "INSERT OR REPLACE INTO jobs VALUES (?,?,?,?,?,?,?,?,?,?,?,?,?)"
+_GATE: Final = ".opening"
+_PATIENCE_S: Final = 30.0
+_NUMBER: Final = re.compile(r"[0-9]{1,15}")
+"""What can be counted on from. Numbers are people's, and may be anything else."""
 
 
-class Row(msgspec.Struct, frozen=True, array_like=True):
+class Row(msgspec.Struct, frozen=True):
     """One job of the list."""
 
     folder: str
@@ -53,122 +51,78 @@ class Row(msgspec.Struct, frozen=True, array_like=True):
     """Why its files could not be read, "" where they could."""
     changed: int
     """When its files were changed last, ns."""
+    lost: Kept = Kept()
+    """Recordings and pictures that are not there, or others in their place."""
+    words: str = ""
+    """All that it is searched by, in small letters."""
+
+
+_decoder: Final = msgspec.json.Decoder(Row)
+_encoder: Final = msgspec.json.Encoder()
 
 
 class Index:
     """The index of one shop, brought up to date when it is opened. To be used in a `with` statement."""
 
     def __init__(self, shop: Path) -> None:
-        """Open it, or build it. Raises Failure."""
+        """Open it, or build it."""
         self.shop = shop
-        try:
-            self._db = self._opened()
-            self.refresh()
-        except sqlite3.DatabaseError as error:
-            if isinstance(error, sqlite3.OperationalError) and "locked" in str(error):
-                raise Failure(f"{shop / NAME}: another program holds it: try again") from error
-            self._rebuild()
-
-    def _opened(self) -> sqlite3.Connection:
-        where: Path | str = self.shop / NAME if self.shop.is_dir() else ":memory:"
-        try:
-            db = sqlite3.connect(where, timeout=_WAIT_S, isolation_level=None)
-            db.execute("PRAGMA journal_mode=WAL")
-        except sqlite3.OperationalError as error:
-            if "locked" in str(error):
-                raise
-            # A shop on a disk that is only read is listed all the same.
-            db = sqlite3.connect(":memory:", isolation_level=None)
-        db.execute("PRAGMA synchronous=NORMAL")
-        if db.execute("PRAGMA user_version").fetchone()[0] not in (0, _VERSION):
-            raise sqlite3.DatabaseError("of another version")
-        db.executescript(_TABLES)
-        db.execute(f"PRAGMA user_version={_VERSION}")
-        return db
-
-    def _rebuild(self) -> None:
-        """A file that is no index, or one of another version, is replaced."""
-        with contextlib.suppress(AttributeError):
-            self._db.close()
-        try:
-            for end in ("", "-wal", "-shm"):
-                (self.shop / f"{NAME}{end}").unlink(missing_ok=True)
-            self._db = self._opened()
-            self.refresh()
-        except (OSError, sqlite3.DatabaseError) as error:
-            raise Failure(f"{self.shop / NAME} cannot be built again: {error}") from error
+        self._store = Store(shop / NAME if shop.is_dir() else None)
+        self._jobs: dict[str, tuple[str, Row]] = {}
+        self.refresh()
 
     def refresh(self) -> None:
         """Read the folders that changed since."""
-        known = dict(self._db.execute("SELECT folder, stamp FROM jobs"))
-        there = dict(_stamps(self.shop))
-        rows = [_row(self.shop / name, stamp) for name, stamp in there.items() if known.get(name) != stamp]
-        gone = [(name,) for name in known if name not in there]
-        if rows or gone:
-            with self.alone():
-                self._db.executemany(_PUT, rows)
-                self._db.executemany("DELETE FROM jobs WHERE folder = ?", gone)
-                self._db.executemany("DELETE FROM learned WHERE folder = ?", gone)
-
-    @contextlib.contextmanager
-    def alone(self) -> Iterator[None]:
-        """Nobody else changes the index, or opens a job, meanwhile. May be nested."""
-        if self._db.in_transaction:
-            yield
-            return
-        self._db.execute("BEGIN IMMEDIATE")
-        try:
-            yield
-        except BaseException:
-            self._db.execute("ROLLBACK")
-            raise
-        self._db.execute("COMMIT")
+        known, there = self._store.all("job"), dict(_stamps(self.shop))
+        fresh = {
+            name: _row(self.shop / name, stamp)
+            for name, stamp in there.items()
+            if name not in known or known[name][0] != stamp
+        }
+        rows = [(name, there[name], _encoder.encode(row).decode()) for name, row in fresh.items()]
+        self._store.put("job", rows, gone=[name for name in known if name not in there])
+        self._jobs = {
+            name: (stamp, fresh[name] if name in fresh else _decoder.decode(known[name][1]))
+            for name, stamp in there.items()
+        }
 
     def rows(self, words: str = "") -> list[Row]:
         """Jobs whose title, names, numbers or notes hold every one of the words, the newest work first."""
         wanted = words.casefold().split()
-        where = " AND ".join(["instr(words, ?) > 0"] * len(wanted)) or "1"
-        found = self._db.execute(
-            f"SELECT {_COLUMNS} FROM jobs WHERE {where} ORDER BY changed DESC, folder", wanted
-        )
-        return [msgspec.convert([*each[:8], json.loads(each[8]), *each[9:]], Row) for each in found]
+        found = [row for _, row in self._jobs.values() if all(word in row.words for word in wanted)]
+        return sorted(found, key=lambda row: (-row.changed, row.folder))
 
     def next_number(self) -> int:
         """One more than the largest number of a job."""
-        numbers = [int(each) for (each,) in self._db.execute("SELECT number FROM jobs") if each.isdigit()]
+        numbers = [int(row.number) for _, row in self._jobs.values() if _NUMBER.fullmatch(row.number)]
         return max(numbers, default=0) + 1
 
-    def result(self, seal: str, software: str) -> dict[str, Any] | None:
-        """The result of a recording by its seal, if this version of the software has it."""
-        query = "SELECT result FROM results WHERE seal = ? AND software = ?"
-        found = self._db.execute(query, (seal, software)).fetchone()
-        return None if found is None else json.loads(found[0])
+    def result(self, seal: str, model: str) -> dict[str, Any] | None:
+        """The result of a recording by its seal, if it was computed by this model."""
+        found = self._store.one("result", seal)
+        return json.loads(found[1]) if found is not None and found[0] == model else None
 
-    def keep(self, seal: str, software: str, result: dict[str, Any]) -> None:
+    def keep(self, seal: str, model: str, result: dict[str, Any]) -> None:
         """Keep the result of a recording."""
-        self._db.execute(
-            "INSERT OR REPLACE INTO results VALUES (?,?,?)", (seal, software, json.dumps(result))
-        )
-
-    def has_results(self) -> bool:
-        """Whether there is any result to look for."""
-        return self._db.execute("SELECT 1 FROM results LIMIT 1").fetchone() is not None
+        self._store.put("result", [(seal, model, json.dumps(result))])
 
     def stamps(self) -> dict[str, str]:
         """The folders of jobs, and what tells whether their files changed."""
-        return dict(self._db.execute("SELECT folder, stamp FROM jobs"))
+        return {name: stamp for name, (stamp, _) in self._jobs.items()}
 
-    def learned(self, software: str) -> dict[str, tuple[str, str]]:
-        """What this version of the software knows of each job's bore, by folder, and of which stamp."""
-        query = "SELECT folder, stamp, learned FROM learned WHERE software = ?"
-        return {folder: (stamp, text) for folder, stamp, text in self._db.execute(query, (software,))}
+    def learned(self, model: str) -> dict[str, str]:
+        """What this model knows of the bore of each job whose files have not changed since, by folder."""
+        stamps = self.stamps()
+        return {
+            folder: text
+            for folder, (stamp, text) in self._store.all("learned").items()
+            if stamp == f"{model} {stamps.get(folder)}"
+        }
 
-    def keep_learned(self, software: str, rows: Sequence[tuple[str, str, str]]) -> None:
-        """Keep it: folder, stamp, and what is known."""
-        put = "INSERT OR REPLACE INTO learned (folder, stamp, learned, software) VALUES (?,?,?,?)"
-        if rows:
-            with self.alone():
-                self._db.executemany(put, [(*row, software) for row in rows])
+    def keep_learned(self, model: str, rows: Sequence[tuple[str, str]]) -> None:
+        """Keep it: folder, and what is known."""
+        stamps = self.stamps()
+        self._store.put("learned", [(name, f"{model} {stamps[name]}", text) for name, text in rows])
 
     def __enter__(self) -> "Index":
         """Use in a `with` statement."""
@@ -176,7 +130,7 @@ class Index:
 
     def __exit__(self, *_: object) -> None:
         """Let go of it."""
-        self._db.close()
+        self._store.close()
 
 
 def find_job(shop: Path, words: str) -> Job | None:
@@ -223,18 +177,38 @@ def need_job(shop: Path, words: str) -> Job:
 def open_job(shop: Path, title: str, values: dict[str, Any], opened: journal.Opened) -> Job:
     """Begin a job; two programs that do at once give it two numbers. Raises UsageError or Failure."""
     try:
-        shop.mkdir(parents=True, exist_ok=True)
+        make_folder(shop)
     except OSError as error:
         raise Failure(f"cannot make {shop}: {error.strerror or error}") from error
-    with Index(shop) as index, index.alone():
-        index.refresh()
-        return make_job(
-            shop, title, {**values, "number": values.get("number") or index.next_number()}, opened
-        )
+    with _alone(shop):
+        with Index(shop) as index:
+            number = values.get("number") or index.next_number()
+        return make_job(shop, title, {**values, "number": number}, opened)
+
+
+@contextlib.contextmanager
+def _alone(shop: Path) -> Iterator[None]:
+    """Nobody else opens a job meanwhile, where the disk keeps locks. Raises UsageError or Failure."""
+    until = time.monotonic() + _PATIENCE_S
+    try:
+        with (shop / _GATE).open("ab") as gate:
+            while True:
+                try:
+                    lock(gate)
+                    break
+                except NoLocks:
+                    break
+                except Held:
+                    if time.monotonic() > until:
+                        raise UsageError(f"another program is opening a job in {shop}: try again") from None
+                    time.sleep(0.01)
+            yield
+    except OSError as error:
+        raise Failure(f"cannot write in {shop}: {error.strerror or error}") from error
 
 
 def _stamps(shop: Path) -> Iterator[tuple[str, str]]:
-    """The names of job folders, and what tells whether their files changed."""
+    """The names of job folders, and what tells whether their files changed: when last (ns), and a sum."""
     try:
         folders = os.scandir(shop)
     except OSError:
@@ -243,41 +217,41 @@ def _stamps(shop: Path) -> Iterator[tuple[str, str]]:
         for entry in folders:
             if entry.name.startswith(".") or entry.name.startswith(NAME):
                 continue
-            marks = [mark(f"{entry.path}/{name}") for name in (journal.NAME, details.NAME)]
-            if any(marks):
-                yield entry.name, "|".join(marks)
+            marks = _marks(entry.path)
+            if journal.NAME in marks or details.NAME in marks:
+                text = repr(sorted((name, *mark) for name, mark in marks.items()))
+                newest = max(mark[0] for mark in marks.values())
+                yield entry.name, f"{newest} {hashlib.sha256(text.encode()).hexdigest()[:24]}"
 
 
-def mark(path: str) -> str:
-    """What tells whether a file changed: its time, size and number; "" where there is none."""
-    try:
-        found = os.stat(path)  # noqa: PTH116 - for ten thousand folders, at a third of the cost
-    except OSError:
-        return ""
-    return f"{found.st_mtime_ns},{found.st_size},{found.st_ino}"
+def _marks(folder: str) -> dict[str, tuple[int, int, int]]:
+    """Time, size and number of what a job goes by, by name."""
+    found = {}
+    with contextlib.suppress(OSError), os.scandir(folder) as files:
+        for each in files:
+            if each.name.endswith((".jsonl", ".toml")) and not each.name.startswith("."):
+                with contextlib.suppress(OSError):
+                    stat = each.stat()
+                    found[each.name] = (stat.st_mtime_ns, stat.st_size, stat.st_ino)
+    return found
 
 
-def _row(path: Path, stamp: str) -> tuple[Any, ...]:
-    """What the index holds of a job."""
-    amiss = ""
+def _row(path: Path, stamp: str) -> Row:
+    """What the index holds of a job. Whatever its files are, the others are listed."""
+    amiss = []
     known = details.Details()
     records: tuple[journal.Record, ...] = ()
     try:
         records = journal.read(path / journal.NAME).records
+    except (*OURS, OSError, ValueError) as error:
+        amiss.append(str(error))
+    try:
         known = details.read(path / details.NAME)
-    except CommandError as error:
-        amiss = str(error)
+    except (*OURS, OSError, ValueError) as error:
+        amiss.append(str(error))
     now = state(records)
-    answer = None
-    last = now.last or now.face.left or now.face.found
-    if last is not None and last.answer is not None:
-        given = last.answer
-        answer = {"tir": given.tir, "u95": given.u95, "limit": given.limit, "state": given.state,
-                  "feature": last.feature, "doubts": given.doubts}  # fmt: skip
     title = known.title or now.title or path.name
     block, housing = (" ".join(filter(None, (p.family, p.serial))) for p in (known.block, known.housing))
-    opened = str(known.opened) or (records[0].time if records else "")
-    changed = max((int(mark.split(",")[0]) for mark in stamp.split("|") if mark), default=0)
     texts = (
         path.name,
         title,
@@ -288,6 +262,24 @@ def _row(path: Path, stamp: str) -> tuple[Any, ...]:
         housing,
         known.notes,
     )
-    words = "\n".join((*texts, *(note.text for note in now.notes))).casefold()
-    return (path.name, stamp, title, str(known.number), now.next, now.feature, opened, block, housing,
-            json.dumps(answer), amiss, changed, words)  # fmt: skip
+    return Row(
+        folder=path.name,
+        title=title,
+        number=str(known.number),
+        next=now.next,
+        feature=now.feature,
+        opened=str(known.opened) or (records[0].time if records else ""),
+        block=block,
+        housing=housing,
+        answer=_answer(now.last or now.face.left or now.face.found),
+        amiss="; ".join(amiss),
+        changed=int(stamp.partition(" ")[0]),
+        lost=kept(Job(path), records, hashed=False),
+        words="\n".join((*texts, *(note.text for note in now.notes))).casefold(),
+    )
+
+
+def _answer(last: journal.Sweep | None) -> dict[str, Any] | None:
+    if last is None or last.answer is None:
+        return None
+    return {**msgspec.structs.asdict(last.answer), "feature": last.feature}

@@ -17,7 +17,8 @@ from typing import Annotated, Any, Final, Literal
 import msgspec
 from msgspec import Meta
 
-from coaxly.logger.errors import RecordingError, WriteError
+from coaxly.logger.durable import force_names
+from coaxly.logger.errors import BeingWritten, RecordingError, WriteError
 from coaxly.logger.files import read_small
 from coaxly.logger.recording.seals import SealReport, seals_in
 from coaxly.logger.recording.writer import RecordingWriter
@@ -30,6 +31,8 @@ NAME: Final = "journal.jsonl"
 _PATIENCE_S: Final = 10.0
 _FIRST_LINE: Final = 1 << 16
 _LARGEST: Final = 1 << 26
+_ROOM: Final = 1 << 20
+"""Left free below that, so that what is added never makes a journal that cannot be read."""
 _BEGIN: Final = b'{"kind":"'
 """What every line of ours begins with."""
 
@@ -152,9 +155,10 @@ class Note(Entry, frozen=True, tag="note"):
 
 
 class Photo(Entry, frozen=True, tag="photo"):
-    """A picture that was copied into the job's folder."""
+    """A picture that was copied into the job's folder. sha256: of its bytes."""
 
     file: str
+    sha256: str = ""
 
 
 class Changed(Entry, frozen=True, tag="changed"):
@@ -167,9 +171,17 @@ class Changed(Entry, frozen=True, tag="changed"):
 
 
 class Reported(Entry, frozen=True, tag="reported"):
-    """A report was written."""
+    """A report was written. file: its name in the job's folder, else its whole path. sha256: of its bytes."""
 
     file: str = ""
+    sha256: str = ""
+
+
+class Packed(Entry, frozen=True, tag="packed"):
+    """The job as it was then was packed. file: where to. sha256: of its bytes."""
+
+    file: str
+    sha256: str
 
 
 class Closed(Entry, frozen=True, tag="closed"):
@@ -203,6 +215,7 @@ Record = (
     | Photo
     | Changed
     | Reported
+    | Packed
     | Closed
     | Unproved
 )
@@ -304,7 +317,8 @@ def append(
     """
     try:
         signer = own_key()
-        path.touch()
+        if not _begun(path, [record for record in records if fits is None or fits([], record)]):
+            return []
         with _held(path) as writer:
             data = writer.written()
             writer.signer, since, known = signer, writer.lines + 1, decoded(data)
@@ -326,14 +340,21 @@ def append(
         raise Failure(f"cannot write {path}: {error.strerror or error}: it is not noted") from error
 
 
-def unknown_seal(known: Sequence[Record], record: Record) -> bool:
-    """Whether a recording is not noted yet: by its seal; by its name where it, or the one of that name, has
-    none."""
-    assert isinstance(record, Sweep)
-    noted = [each for each in known if isinstance(each, Sweep)]
-    if record.seal and any(each.seal == record.seal for each in noted):
-        return False
-    return all(each.file != record.file for each in noted)
+def _begun(path: Path, first: Sequence[Record]) -> bool:
+    """Whether there is a journal to add to; one is begun where there is anything to begin it with. Raises
+    OSError, UsageError also where it has grown too large to be read again."""
+    try:
+        size = path.stat().st_size
+    except FileNotFoundError:
+        if first:
+            path.touch()
+            force_names(path.parent)
+        return bool(first)
+    if size > _LARGEST - _ROOM:
+        raise UsageError(
+            f"{path} is full ({size >> 20} MiB): nothing was noted; begin another job for what is still to do"
+        )
+    return True
 
 
 def _unproved(data: bytes, tail: bytes) -> list[Unproved]:
@@ -360,7 +381,7 @@ def _held(path: Path) -> Iterator[RecordingWriter]:
         try:
             writer = RecordingWriter.resume(path, keep_last=_is_record)
             break
-        except RecordingError as error:
+        except BeingWritten as error:
             if time.monotonic() > until:
                 raise UsageError(f"{path}: another program is writing it: close that first") from error
             time.sleep(0.01)

@@ -15,6 +15,7 @@ from .journal import (
     Note,
     Nudged,
     Opened,
+    Packed,
     Photo,
     Proof,
     Record,
@@ -211,7 +212,7 @@ def after(now: JobState, record: Record) -> JobState:
             return replace(now, reported=True)
         case Closed():
             return replace(now, closed=True)
-        case Changed() | Unproved():
+        case Changed() | Packed() | Unproved():
             return now
 
 

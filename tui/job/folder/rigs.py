@@ -14,6 +14,7 @@ import msgspec
 from coaxly.fitter import Setup
 from coaxly.fitter.dial import DialCheck
 from coaxly.fitter.sag import Sag
+from coaxly.logger.durable import make_folder
 from coaxly.logger.files import in_words, read_toml
 
 from ...entry.keys import read_table, unknown
@@ -159,7 +160,7 @@ class RigFile:
     def _make_folder(self) -> None:
         """A new shop has none for its rigs."""
         try:
-            self.path.parent.mkdir(parents=True, exist_ok=True)
+            make_folder(self.path.parent)
         except OSError as error:
             raise Failure(f"cannot make the folder {self.path.parent}: {error.strerror or error}") from error
 

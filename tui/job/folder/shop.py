@@ -3,9 +3,8 @@
 import os
 import re
 import secrets
-import shutil
 import unicodedata
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Final
@@ -16,24 +15,6 @@ from ...errors import Failure, UsageError
 from . import details, journal
 
 _LONGEST: Final = 60
-
-
-_PICTURES: Final = (b"\xff\xd8\xff", b"\x89PNG\r\n", b"GIF8", b"BM", b"II*\0", b"MM\0*")
-"""What pictures begin with; beside them WEBP, whose name comes after RIFF and a length."""
-
-_OF_PHONES: Final = (b"ftyphei", b"ftypmif", b"ftypavi")
-"""The same of HEIC and AVIF, from the fifth byte on. They are kept, though no report can show them."""
-
-
-def _is_picture(path: Path) -> bool:
-    """Whether a file begins as a picture does that a report can show. Raises Failure."""
-    try:
-        with path.open("rb") as file:
-            head = file.read(12)
-    except OSError as error:
-        raise Failure(f"cannot read {path}: {error.strerror or error}") from error
-    named = (head[:4] == b"RIFF" and head[8:] == b"WEBP") or head[4:11] in _OF_PHONES
-    return named or head.startswith(_PICTURES)
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,7 +42,7 @@ class Job:
         their names. Raises UsageError or Failure."""
         if not sweeps:
             return []
-        added = journal.append(self.written, *sweeps, fits=journal.unknown_seal)
+        added = journal.append(self.written, *sweeps, fits=unknown_seal)
         return [record.file for record in added if isinstance(record, journal.Sweep)]
 
     def edit(self, **values: Any) -> None:
@@ -88,25 +69,15 @@ class Job:
         """Recordings in the folder, whether its journal knows them or not."""
         return sorted(p for p in self.path.glob("*.jsonl") if p.name != journal.NAME and p.is_file())
 
-    def add_photo(self, source: Path) -> str:
-        """Copy a picture in, under a free name. Returns that. Raises UsageError or Failure."""
-        if not source.is_file():
-            raise UsageError(f"{source} is no file")
-        if not _is_picture(source):
-            raise UsageError(f"{source.name} is no picture: give a JPEG, PNG, WEBP, GIF, TIFF or BMP file")
-        stem, end = plain(source.stem) or "photo", re.sub(r"[^.a-z0-9]", "", source.suffix.lower())[:8]
-        for number in range(1, 10_000):
-            path = self.path / (f"{stem}{end}" if number == 1 else f"{stem}-{number}{end}")
-            if end not in (".jsonl", ".toml") and not path.exists():
-                break
-        else:
-            raise UsageError(f"{source} has no name that a picture can have: rename it")
-        try:
-            with source.open("rb") as old, path.open("xb") as new:
-                shutil.copyfileobj(old, new)
-        except OSError as error:
-            raise Failure(f"cannot copy {source}: {error.strerror or error}") from error
-        return path.name
+
+def unknown_seal(known: Sequence[journal.Record], record: journal.Record) -> bool:
+    """Whether a recording is not noted yet: by its seal; by its name where it, or the one of that name, has
+    none."""
+    assert isinstance(record, journal.Sweep)
+    noted = [each for each in known if isinstance(each, journal.Sweep)]
+    if record.seal and any(each.seal == record.seal for each in noted):
+        return False
+    return all(each.file != record.file for each in noted)
 
 
 def shop_folder(option: str | None = None, preference: str = "") -> Path:

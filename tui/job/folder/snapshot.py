@@ -16,11 +16,11 @@ from coaxly.logger.recording.seals import SealReport, check_seals
 from ...errors import UsageError
 from . import details, journal, progress
 from .details import Details
-from .journal import Changed, Journal, Note, Opened, Photo, Record, Reported, Sweep, Unproved
+from .journal import Changed, Journal, Note, Opened, Packed, Photo, Record, Reported, Sweep, Unproved
 from .progress import JobState
 from .shop import Job
 
-_CHANGES_NOTHING = (Changed, Note, Photo, Reported, Unproved)
+_CHANGES_NOTHING = (Changed, Note, Packed, Photo, Reported, Unproved)
 """Records after which a job stands where it stood."""
 
 

@@ -1,8 +1,8 @@
 """The bores of all jobs of a shop as they were found, with what dowels of ours had moved taken out.
 
 The index keeps of each job what is known of it, by the times and sizes of the files it came from, and of
-each recording its result, by its seal. So only what changed is read again, and what must be computed anew
-is computed by whoever does many at once.
+each recording its result, by its seal; both by the model that judged. So only what changed is read again, and
+what must be computed anew is computed by whoever does many at once.
 """
 
 from collections.abc import Callable, Iterator, Sequence
@@ -12,6 +12,7 @@ from typing import Any, Final, Literal
 import msgspec
 import numpy as np
 
+from coaxly.fitter import MODEL
 from coaxly.fitter.dowels.pins import parallel_only
 from coaxly.fitter.dowels.setting import DowelSetting, contributions, setting_covariance
 from coaxly.fitter.result import FORBIDS
@@ -20,9 +21,8 @@ from coaxly.logger.recording.seals import check_seals
 
 from ...entry.places import parse_pins
 from ...errors import CommandError
-from ...version import __version__
 from ..folder import progress
-from ..folder.index import Index, mark
+from ..folder.index import Index
 from ..folder.journal import Fitted, Record, Shimmed, Sweep
 from ..folder.shop import Job
 from ..folder.snapshot import look
@@ -52,7 +52,7 @@ class Learned(msgspec.Struct, frozen=True, kw_only=True, omit_defaults=True):
     left_out: why it cannot be counted.
     what: in the words of whoever found that.
     block, housing: family and serial, "" where nobody said.
-    file: the recording; mark: its times and size then.
+    file: the recording.
     day: when it was swept, ISO 8601, "" where nobody said.
     moved: what dowels in place had carried the bore by, mm (x right, y up, seen from behind), with its
     covariance in mm^2; (0, 0) where there were none.
@@ -67,7 +67,6 @@ class Learned(msgspec.Struct, frozen=True, kw_only=True, omit_defaults=True):
     block: tuple[str, str] = ("", "")
     housing: tuple[str, str] = ("", "")
     file: str = ""
-    mark: str = ""
     day: str = ""
     moved: tuple[float, float] = (0.0, 0.0)
     moved_covariance: tuple[tuple[float, float], tuple[float, float]] = ((0.0, 0.0), (0.0, 0.0))
@@ -78,21 +77,16 @@ class Learned(msgspec.Struct, frozen=True, kw_only=True, omit_defaults=True):
 def learned(shop: Path, many: Many) -> list[Learned]:
     """Every job of the shop, by its folder. Raises Failure."""
     with Index(shop) as index:
-        stamps, kept = index.stamps(), index.learned(__version__)
-        found: dict[str, Learned] = {}
-        for folder, stamp in sorted(stamps.items()):
-            if folder in kept and kept[folder][0] == stamp:
-                old = _decoder.decode(kept[folder][1])
-                if not old.file or mark(f"{shop}/{folder}/{old.file}") == old.mark:
-                    found[folder] = old
-        drafts = [_draft(Job(shop / folder)) for folder in sorted(stamps) if folder not in found]
+        found = {folder: _decoder.decode(text) for folder, text in index.learned(_MODEL).items()}
+        drafts = [_draft(Job(shop / folder)) for folder in sorted(index.stamps()) if folder not in found]
         fresh = _with_results(shop, index, drafts, many)
-        rows = [(each.folder, stamps[each.folder], _encoder.encode(each).decode()) for each in fresh]
-        index.keep_learned(__version__, [row for row in rows if '"killed"' not in row[2]])
+        kept = [each for each in fresh if each.left_out != "killed"]
+        index.keep_learned(_MODEL, [(each.folder, _encoder.encode(each).decode()) for each in kept])
         found |= {each.folder: each for each in fresh}
     return [found[folder] for folder in sorted(found)]
 
 
+_MODEL: Final = str(MODEL)
 _decoder: Final = msgspec.json.Decoder(Learned)
 _encoder: Final = msgspec.json.Encoder()
 
@@ -101,12 +95,11 @@ def _with_results(shop: Path, index: Index, drafts: Sequence[Learned], many: Man
     """The drafts with their vectors: by the seal of the recording from the index, else computed."""
     results: dict[str, dict[str, Any]] = {}
     anew = []
-    keeps_any = index.has_results()
     for draft in drafts:
         if draft.left_out:
             continue
         path = shop / draft.folder / draft.file
-        kept = index.result(_seal(path), __version__) if keeps_any else None
+        kept = index.result(_seal(path), _MODEL)
         if kept is not None:
             results[draft.folder] = kept
         else:
@@ -118,7 +111,7 @@ def _with_results(shop: Path, index: Index, drafts: Sequence[Learned], many: Man
             out.append(msgspec.structs.replace(draft, left_out=bore.state, what=bore.what))
             continue
         if bore.seal:
-            index.keep(bore.seal, __version__, bore.result)
+            index.keep(bore.seal, _MODEL, bore.result)
         out.append(_completed(draft, bore.result))
     return out + [draft for draft in drafts if draft.left_out]
 
@@ -160,8 +153,8 @@ def _draft(job: Job) -> Learned:
         )
         if sweep is None:
             return msgspec.structs.replace(named, left_out="not_swept")
-        path = job.file(sweep.file)
-        named = msgspec.structs.replace(named, file=sweep.file, mark=mark(str(path)), day=sweep.time[:10])
+        job.file(sweep.file)  # which must not lead elsewhere
+        named = msgspec.structs.replace(named, file=sweep.file, day=sweep.time[:10])
         if inside is None or not inside.dowels:
             return named
         moved = _moved(inside, known.dowels)

@@ -11,13 +11,16 @@ from coaxly.logger.recording.reader import RecordingReader
 from coaxly.logger.recording.records import End
 from coaxly.logger.recording.seals import SealReport, check_seals
 
-from ...errors import RUN_ERRORS
+from ...errors import OURS
 from ...version import __version__
+from ..folder.details import LIMITS
+from ..folder.details import NAME as DETAILS
 from ..folder.journal import NAME as JOURNAL
 from ..folder.journal import Unproved
 from ..folder.journalmarks import Vouched, vouched
 from ..folder.shop import Job
 from ..folder.snapshot import Snapshot, look
+from ..folder.sworn import edited
 from ..recorded.pipeline import Pipeline, replay
 from .beside import Beside, beside
 
@@ -51,8 +54,9 @@ class Difference:
 
 PointKind = Literal[
     "seals", "signed", "false_signature", "unsigned", "damaged", "unreadable", "failed", "killed",
-    "journal", "unproved", "partly_signed", "nobody_signed", "cut", "not_noted", "missing", "other", "edited",
-    "end_open", "no_result", "same_result", "reckoned_otherwise", "result_differs",
+    "journal", "unproved", "partly_signed", "nobody_signed", "cut", "not_noted", "missing", "other",
+    "replaced", "stranger", "details", "lost", "edited", "end_open", "no_result", "same_result",
+    "reckoned_otherwise", "result_differs",
 ]  # fmt: skip
 
 
@@ -115,15 +119,24 @@ def audit_journal(job: Snapshot, known: Mapping[str, str] = _NOBODY) -> Audit:
 def _whatever_comes(path: Path, work: Callable[[], Audit]) -> Audit:
     try:
         return work()
-    except RUN_ERRORS as error:
-        return Audit(str(path), "unreadable", (Point.that("unreadable", what=str(error)),))
+    except (*OURS, OSError) as error:
+        return Audit(str(path), "unreadable", (_unreadable(path, error),))
     except Exception as error:
         # A fault of our own must not end the audit of all the other files, nor pass for one of theirs.
         failed = Point.that("failed", error=f"{type(error).__name__}: {error}")
         return Audit(str(path), "failed", (failed,))
 
 
+def _unreadable(path: Path, error: Exception) -> Point:
+    """The path stands before it already."""
+    return Point.that("unreadable", what=str(error).removeprefix(f"{path}: ").removeprefix(f"{path}, "))
+
+
 def _audit(path: Path, known: Mapping[str, str]) -> Audit:
+    if path.name == DETAILS:
+        return _of_details(look(Job(path.parent)))
+    if path.name == JOURNAL and not (path.is_file() and path.stat().st_size):
+        return Audit(str(path), "changed", (Point.that("lost"),))
     if path.name == JOURNAL and path.is_file() and (job := look(Job(path.parent))).journal.begins_as_one:
         return _of_journal(job, known)
     found = _sealed(path, check_seals(path), known)
@@ -171,13 +184,22 @@ def _of_journal(job: Snapshot, known: Mapping[str, str]) -> Audit:
     state = found.state
     if state == "ok" and noted:
         state = "unsealed" if all(each.state == "unsealed" for each in noted) else "changed"
-    if kinds & {"false_signature", "cut", "other"}:
+    if kinds & {"false_signature", "cut", "other", "replaced"}:
         state = "changed"
-    elif state == "ok" and kinds & {"not_noted", "missing"}:
+    elif state == "ok" and kinds & {"not_noted", "missing", "stranger"}:
         state = "incomplete"
     if state == "ok":
         points.append(Point.that("end_open"))
     return replace(found, state=state, points=tuple(points), key=key, signer=signer)
+
+
+def _of_details(job: Snapshot) -> Audit:
+    """Of job.toml: whether it can be read, and what of it was said otherwise when it counted. People may edit
+    it; a limit that nobody stands by judges nothing."""
+    found = [each for each in edited(job) if each.before]
+    points = [Point.that("edited", **asdict(each)) for each in found] or [Point.that("details")]
+    changed = any(each.key in LIMITS for each in found)
+    return Audit(str(job.path / DETAILS), "changed" if changed else "ok", tuple(points))
 
 
 def _signatures(marks: Vouched, known: Mapping[str, str]) -> tuple[list[Point], str, str]:
@@ -202,11 +224,16 @@ def _beside(compared: Beside) -> list[Point]:
     names: list[tuple[PointKind, tuple[str, ...]]] = [
         ("cut", compared.cut),
         ("other", compared.other),
+        ("replaced", compared.replaced),
         ("not_noted", compared.not_noted),
         ("missing", compared.missing),
     ]
     return [
         *(Point.that(kind, files=files) for kind, files in names if files),
+        *(
+            Point.that("stranger", file=each.path.name, why=each.why, what=each.what)
+            for each in compared.strangers
+        ),
         *(Point.that("edited", **asdict(each)) for each in compared.edited),
     ]
 
@@ -353,8 +380,13 @@ def _plain(value: Any) -> Any:
 
 
 def recordings_in(paths: list[Path]) -> list[Path]:
-    """The recordings named, and those in the folders named, recursively, each once."""
+    """The recordings named, and those in the folders named, recursively, each once; of each job its job.toml
+    and its journal, which should be there."""
     found: list[Path] = []
     for path in paths:
-        found += sorted(path.rglob("*.jsonl")) if path.is_dir() else [path]
+        if path.is_dir():
+            toml = set(path.rglob(DETAILS))
+            found += sorted({*path.rglob("*.jsonl"), *toml, *(each.with_name(JOURNAL) for each in toml)})
+        else:
+            found.append(path)
     return list(dict.fromkeys(found))

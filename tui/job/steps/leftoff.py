@@ -13,7 +13,7 @@ from coaxly.logger.recording.reader import RecordingReader
 from coaxly.logger.recording.records import End, Header, ResultRecord
 
 from ...entry.names import plainly
-from ...errors import RUN_ERRORS
+from ...errors import OURS, RUN_ERRORS
 from ..folder.shop import Job, stem_of
 from ..folder.snapshot import Recording, Snapshot, look
 
@@ -66,7 +66,10 @@ def left_off(known: Snapshot) -> LeftOff | None:
 
 def left_off_at(job: Job, step: str) -> LeftOff | None:
     """The same where the step that is due is known from the list: nothing is read unless that is a sweep."""
-    return left_off(look(job)) if step.startswith("sweep ") else None
+    try:
+        return left_off(look(job)) if step.startswith("sweep ") else None
+    except OURS:
+        return None  # the list says what is amiss
 
 
 def broken_off(known: Snapshot, stage: str, feature: str) -> list[Path]:

@@ -12,6 +12,7 @@ from coaxly.logger.recording.records import Header
 from coaxly.logger.recording.seals import last_seal
 
 from ...errors import RUN_ERRORS, UsageError
+from ..folder import journal
 from ..folder.journal import Answer, Journal, Sweep, now
 from ..folder.snapshot import Recording, Snapshot, look
 from ..recorded.consistency import Doubt
@@ -21,7 +22,9 @@ from .leftoff import elsewhere, unfinished
 STAGES: Final = ("found", "left")
 _OF_TAPPING: Final = "nudge"
 
-Reason = Literal["copy", "job", "journal", "stage", "late", "damaged", "unsealed", "no_result", "unreadable"]
+Reason = Literal[
+    "copy", "job", "journal", "stage", "late", "damaged", "unsealed", "no_result", "second", "unreadable"
+]
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,7 +34,7 @@ class Stranger:
     why: "copy" (the journal, or the folder, has it under another name), "job" (its header names another job),
         "journal" (begun when the job's journal held other lines), "stage" (neither found nor left), "late"
         (begun before the last thing that was done), "damaged" (changed since it was written), "unsealed",
-        "no_result", "unreadable".
+        "no_result", "second" (another copy of the journal), "unreadable".
     what: the other name, job, stage or time, or what is wrong.
     """
 
@@ -86,11 +89,22 @@ def catch_up(known: Snapshot) -> Caught:
             if stranger is None and not unfinished(each.path):
                 stranger = _into(found, each.path)
         except RUN_ERRORS as error:
-            stranger = Stranger(each.path, "unreadable", str(error))
+            stranger = unreadable(each.path, error)
         strangers += [] if stranger is None else [stranger]
     found.sort(key=lambda each: each[0])
     noted = known.job.note_sweeps(*(record for _, record in found))
     return Caught(look(known.job) if found else known, noted, strangers)
+
+
+def unreadable(path: Path, error: Exception) -> Stranger:
+    """A file that is no recording: a second journal, as folders that are kept alike on several machines leave
+    one, or what cannot be read."""
+    try:
+        if journal.read(path).begins_as_one:
+            return Stranger(path, "second")
+    except UsageError as other:
+        error = other
+    return Stranger(path, "unreadable", str(error).removeprefix(f"{path}: "))
 
 
 def _into(found: list[tuple[str, Sweep]], path: Path) -> Stranger | None:
@@ -108,9 +122,10 @@ def _into(found: list[tuple[str, Sweep]], path: Path) -> Stranger | None:
     return None
 
 
-def take_in(known: Snapshot, name: str, stage: str = "") -> Sweep:
+def take_in(known: Snapshot, name: str, stage: str = "", *, anyway: bool = False) -> Sweep:
     """Note a recording of the folder that is not noted by itself, for somebody says that it belongs. stage:
-    found or left, if not by its header. Raises LoggerError, FitterError, UsageError or Failure."""
+    found or left, if not by its header. anyway: also where it names another job. Raises LoggerError,
+    FitterError, UsageError or Failure."""
     path = known.file(name)
     if not path.is_file():
         raise UsageError(f"{path} is not there: put the recording into the job's folder first")
@@ -120,6 +135,11 @@ def take_in(known: Snapshot, name: str, stage: str = "") -> Sweep:
     if stranger is not None and stranger.why in ("copy", "damaged"):
         twin = f"the journal knows it as {stranger.what}"
         raise UsageError(f"{name}: {twin if stranger.why == 'copy' else stranger.what}: it is not taken in")
+    if stranger is not None and stranger.why == "job" and stranger.what and not anyway:
+        raise UsageError(
+            f"{name} was made for another job, {stranger.what[:60]!r}: "
+            "it is taken in with --anyway only, and the report will say so"
+        )
     if unfinished(path):
         raise UsageError(f"{name} was never finished: coaxly sweep --resume {path}")
     pipeline = replay(path)
@@ -139,11 +159,11 @@ def is_other(sweep: Sweep, last_seal: str) -> bool:
     return bool(sweep.seal and last_seal and sweep.seal != last_seal)
 
 
-def journal_changed(journal: Journal) -> list[Doubt]:
+def journal_changed(written: Journal) -> list[Doubt]:
     """Whether a seal of a job's journal is broken."""
-    if not journal.changed:
+    if not written.changed:
         return []
-    return [Doubt.that("journal", path=str(journal.path), what=journal.seals.what)]
+    return [Doubt.that("journal", path=str(written.path), what=written.seals.what)]
 
 
 def not_noted(known: Snapshot, *sweeps: Sweep | None) -> list[Doubt]:

@@ -7,6 +7,7 @@ from ...job.folder.journal import Unproved
 from ...job.folder.sworn import Edited
 from ...job.steps.audit import Audit, Point, PointKind
 from ..counts import counted
+from .strangers import why_strange
 from .sworn import edited_sentence
 from .unproved import unproved_words
 
@@ -104,6 +105,10 @@ _WORDS: Final[dict[PointKind, Callable[[_Facts], str]]] = {
     "other": lambda facts: f"{_listed(facts)} there: NOT the recording that it noted by that name",
     "not_noted": lambda facts: f"no line of it notes {_listed(facts)}: its end may have been cut off",
     "missing": lambda facts: f"not in the folder, though it notes that: {_listed(facts)}",
+    "replaced": lambda facts: f"{_listed(facts)} there: not the file that it noted by that name",
+    "stranger": lambda facts: f"{facts['file']} is not the job's: {why_strange(facts['why'], facts['what'])}",
+    "details": lambda facts: "it says what was said when it counted",
+    "lost": lambda facts: "the journal of this job is gone or empty: put back a copy of it",
     "edited": lambda facts: edited_sentence(Edited(**facts)),
     "end_open": lambda facts: (
         "a cut at its end does not show where the recordings made since are gone with it"

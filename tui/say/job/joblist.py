@@ -11,6 +11,7 @@ from ...job.folder.index import Row
 from ...job.folder.progress import JobState
 from ...job.steps.leftoff import LeftOff
 from ..sweep.withheld import in_doubt_words, withheld_words
+from .strangers import kept_sentences
 
 FIRST: Final = """\
 Coaxly reads a dial indicator while you turn the crank.
@@ -93,6 +94,8 @@ def job_line(row: Row, unit: str, width: int, today: datetime, off: LeftOff | No
     when = day(row.changed / 1e9, today)
     if row.amiss:
         return f"{_cut(row.title, 22)} ! {row.amiss}"
+    if lost := kept_sentences(row.lost):
+        return f"{_cut(row.title, 22)} ! {lost[0]}"
     came = came_to(row, unit) if off is None else broken_words(off)
     next_step = due(row.next, row.feature) if off is None else "go on with the sweep"
     if width < _WIDE:
@@ -112,6 +115,9 @@ def list_line(row: Row, unit: str, off: LeftOff | None = None) -> str:
     what = " ".join(
         filter(None, (row.block and f"block {row.block}", row.housing and f"housing {row.housing}"))
     )
+    if lost := kept_sentences(row.lost):
+        more = f" (and {len(lost) - 1} more)" if len(lost) > 1 else ""
+        return f"{row.number:>5}  {row.title:<28} ! {lost[0]}{more}"
     given = row.answer
     of = "face " if given and given.get("feature") == "face" else ""
     came = f"{of}{came_words(given, unit)}" if given else "not swept yet"
@@ -143,7 +149,7 @@ def row_object(row: Row) -> dict[str, Any]:
         "opened": row.opened,
         "block": row.block,
         "housing": row.housing,
-        "amiss": row.amiss,
+        "amiss": row.amiss or "; ".join(kept_sentences(row.lost)),
     }
 
 

@@ -21,6 +21,7 @@ from ...job.folder.journal import (
     Note,
     Nudged,
     Opened,
+    Packed,
     Photo,
     Proof,
     Record,
@@ -227,6 +228,8 @@ def record_words(record: Record, unit: str) -> str:
             return f"said anew: {changed}"
         case Reported():
             return f"report written: {record.file}"
+        case Packed():
+            return f"packed: {record.file}"
         case Closed():
             return "closed"
         case Unproved():

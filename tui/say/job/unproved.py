@@ -2,6 +2,9 @@
 
 from ...job.folder.journal import Journal, Unproved
 
+LOST = "what was chosen, fitted and proved before is not known"
+"""Of a job without a journal."""
+
 
 def unproved_words(record: Unproved) -> str:
     """What was found, without where."""

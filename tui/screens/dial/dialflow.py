@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import Final
 
 from coaxly.logger.angle.source import Source
+from coaxly.logger.durable import make_folder, write_new
 from coaxly.logger.errors import ProfileError
 from coaxly.logger.line.listen import as_toml
 from coaxly.logger.port.ports import ports, resolve
@@ -91,12 +92,11 @@ def keep_profile(shop: Path, name: str, profile: Profile, unit: str) -> Path:
     folder, stem = shop / FOLDER, plain(name) or "dial"
     text = as_toml(replace(profile, unit=unit or profile.unit))
     try:
-        folder.mkdir(parents=True, exist_ok=True)
+        make_folder(folder)
         for number in range(1, 10_000):
             path = folder / f"{stem}{f'-{number}' if number > 1 else ''}.toml"
             try:
-                with path.open("x", encoding="utf-8") as file:
-                    file.write(text)
+                write_new(path, text.encode("utf-8"))
             except FileExistsError:
                 if path.read_text(encoding="utf-8", errors="replace") != text:
                     continue

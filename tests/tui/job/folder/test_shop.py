@@ -70,7 +70,7 @@ def test_what_a_person_wrote_in_job_toml_is_kept(tmp_path, monkeypatch):
     said = path.read_text()
     assert "# mine" in said and 'colour = "blue" # theirs' in said and look(job).details.limit == "4thou"
 
-    draft = details._draft
+    draft = details.draft_of
 
     def edited_meanwhile(where, data):
         made = draft(where, data)
@@ -78,7 +78,7 @@ def test_what_a_person_wrote_in_job_toml_is_kept(tmp_path, monkeypatch):
             path.write_text(path.read_text() + "# by hand\n")
         return made
 
-    monkeypatch.setattr(details, "_draft", edited_meanwhile)
+    monkeypatch.setattr(details, "draft_of", edited_meanwhile)
     job.edit(limit="3thou")
     assert "# by hand" in path.read_text() and look(job).details.limit == "3thou"
     assert sorted(each.name for each in job.path.iterdir()) == ["job.toml", "journal.jsonl"]
@@ -257,24 +257,6 @@ def test_nothing_is_fitted_under_a_sweep_that_another_program_makes(tmp_path):
     with RecordingWriter(job.path / "left-1.jsonl", head), pytest.raises(UsageError, match="is running"):
         put_in(look(job), ())
     put_in(look(job), ())
-
-
-def test_photos_are_copied_under_free_names_and_never_over_what_is_there(tmp_path):
-    job = begin(tmp_path / "shop", "van")
-    picture = tmp_path / "Bell Housing.JPG"
-    picture.write_bytes(b"\xff\xd8\xff one")
-    assert [job.add_photo(picture), job.add_photo(picture)] == ["bell-housing.jpg", "bell-housing-2.jpg"]
-    with pytest.raises(UsageError):
-        job.add_photo(tmp_path)
-
-
-def test_what_is_no_picture_is_not_taken_for_one(tmp_path):
-    job = begin(tmp_path / "shop", "van")
-    paper = tmp_path / "paper.csv"
-    paper.write_text("angle,reading_thou\n0,1\n")
-    with pytest.raises(UsageError, match=r"paper\.csv is no picture"):
-        job.add_photo(paper)
-    assert not (job.path / "paper.csv").exists()
 
 
 def test_a_journal_that_names_a_file_elsewhere_is_not_followed(tmp_path):

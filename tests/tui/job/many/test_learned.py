@@ -6,7 +6,7 @@ import shutil
 import pytest
 from shopmaking import job, typed
 
-from coaxly import __version__
+from coaxly.fitter import MODEL
 from coaxly.fitter.shop.ledger import Found
 from coaxly.fitter.units import MM_PER_THOU as THOU
 from coaxly.job.folder.index import Index
@@ -121,7 +121,7 @@ def test_only_what_changed_is_read_again_and_a_known_seal_never(tmp_path):
     shutil.rmtree(tmp_path / "there" / "2026-11-25-one")
     assert list(by_name(tmp_path / "there", many)) == ["two"]
     with Index(tmp_path / "there") as index:
-        assert list(index.learned(__version__)) == ["2026-11-25-two"]
+        assert list(index.learned(str(MODEL))) == ["2026-11-25-two"]
     typed(first / "found-2.jsonl", (7.0, 7.0), stage="found")
     (first / "found-2.jsonl").replace(first / "found-1.jsonl")
     assert by_name(shop, many)["one"].vector == thou((7.0, 7.0)) and many.asked[2:] == [first.name]

@@ -122,12 +122,17 @@ def test_a_sweep_that_was_finished_and_not_noted_is_noted_once_and_its_copies_ar
 def test_what_belongs_after_all_is_taken_in_by_name_and_the_journal_says_so(finished):
     job = finished.job("van")
     shutil.copy(RECORDINGS / "launch-found.jsonl", job.path / "found-9.jsonl")
-    assert "taken in by hand" in finished("job", "take", "van", "found-9.jsonl").out
+    refused = finished("job", "take", "van", "found-9.jsonl")
+    assert refused.code == 2 and "made for another job, 'launch-marigold'" in refused.err
+    assert "taken in by hand" in finished("job", "take", "van", "found-9.jsonl", "--anyway").out
     last = sweeps(job)[-1]
     assert (last.file, last.taken, bool(last.seal)) == ("found-9.jsonl", "job", True)
     assert "taken in by hand" in finished("job", "show", "van").out
-    again = finished("job", "take", "van", "found-9.jsonl")
+    again = finished("job", "take", "van", "found-9.jsonl", "--anyway")
     assert again.code == 2 and "already" in again.err
+    page = finished.folder / "r.html"
+    assert finished("report", "van", "-o", page, "--anyway").code == 0
+    assert "made for another job, &#39;launch-marigold&#39;, and taken in by hand" in page.read_text()
 
 
 def test_a_stage_is_said_for_a_recording_that_has_none_of_ours(van):

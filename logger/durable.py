@@ -1,0 +1,82 @@
+"""Writing so that what was said to be there is there after a power cut: bytes and names forced to the disk.
+
+A file's bytes are safe once it was fsynced, its name once its folder was. Everything here raises OSError.
+"""
+
+import contextlib
+import errno
+import os
+import secrets
+from pathlib import Path
+from typing import BinaryIO, Final
+
+_CANNOT: Final = {errno.EINVAL, errno.ENOTSUP, errno.EACCES, errno.EPERM, errno.EBADF, errno.EISDIR}
+"""What systems say on which a folder cannot be forced: there the name is as safe as it gets."""
+
+
+def force_names(folder: Path) -> None:
+    """Force the names in a folder to the disk."""
+    try:
+        number = os.open(folder, os.O_RDONLY)
+    except OSError as error:
+        if error.errno not in _CANNOT:
+            raise
+        return
+    try:
+        os.fsync(number)
+    except OSError as error:
+        if error.errno not in _CANNOT:
+            raise
+    finally:
+        os.close(number)
+
+
+def force(file: BinaryIO) -> None:
+    """Force what was written to an open file to the disk."""
+    file.flush()
+    os.fsync(file.fileno())
+
+
+def make_folder(path: Path) -> None:
+    """A folder, and those above it where they are missing; one that is there is left alone."""
+    if path.is_dir():
+        return
+    make_folder(path.parent)
+    path.mkdir(exist_ok=True)
+    force_names(path.parent)
+
+
+def write_new(path: Path, data: bytes) -> None:
+    """A file that was not there before; where it cannot be written whole, nothing stays of it."""
+    with path.open("xb") as file:
+        try:
+            file.write(data)
+            force(file)
+        except OSError:
+            path.unlink(missing_ok=True)
+            raise
+    force_names(path.parent)
+
+
+def draft_of(path: Path, data: bytes) -> Path:
+    """The whole of what is to become a file, under a hidden name beside it: `place` puts it there."""
+    draft = path.with_name(f".{path.name[:200]}.{secrets.token_hex(4)}")
+    write_new(draft, data)
+    return draft
+
+
+def place(draft: Path, path: Path) -> None:
+    """Put a draft in its place, over what is there: nobody ever sees half of it."""
+    try:
+        draft.replace(path)
+    except OSError:
+        with contextlib.suppress(OSError):
+            draft.unlink()
+        raise
+    force_names(path.parent)
+
+
+def write_over(path: Path, data: bytes) -> None:
+    """A file in one step, over what is there; where that is a link, over what it leads to."""
+    path = path.resolve()
+    place(draft_of(path, data), path)

@@ -1,0 +1,83 @@
+"""The files that a job's journal names against those that are there: gone, or others in their place."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Final
+
+import msgspec
+
+from coaxly.logger.files import open_regular, sha256_of
+from coaxly.logger.recording.records import Seal
+
+from ...errors import UsageError
+from .journal import Photo, Record, Reported, Sweep
+from .shop import Job
+
+_END: Final = 1 << 12
+_seal: Final = msgspec.json.Decoder(Seal)
+
+
+@dataclass(frozen=True, slots=True)
+class Kept:
+    """What of a job's files is not as its journal says, by their names.
+
+    missing: recordings and pictures that are not there. other: recordings that end by another seal than was
+    noted. replaced: pictures and reports of other bytes.
+    """
+
+    missing: tuple[str, ...] = ()
+    other: tuple[str, ...] = ()
+    replaced: tuple[str, ...] = ()
+
+
+def kept(job: Job, records: tuple[Record, ...], *, hashed: bool = True) -> Kept:
+    """Look at the files of a job. hashed: pictures and reports too; recordings by their last line alone, so
+    that a long list of jobs is shown at once: what was changed before it, an audit finds."""
+    sweeps = {each.file: each for each in records if isinstance(each, Sweep)}
+    others = {
+        each.file: each.sha256 for each in records if isinstance(each, Photo | Reported) and each.sha256
+    }
+    missing = [each for each in sweeps if not _is_there(job, each)]
+    other = [each.file for each in sweeps.values() if each.file not in missing and _is_other(job, each)]
+    replaced = []
+    for name, noted in others.items() if hashed else ():
+        if Path(name).name != name:
+            continue  # a report that was written elsewhere is its reader's
+        try:
+            if sha256_of(job.path / name) != noted:
+                replaced.append(name)
+        except OSError:
+            continue
+    pictures = {each.file for each in records if isinstance(each, Photo)}
+    missing += [each for each in sorted(pictures) if not _is_there(job, each)]
+    return Kept(tuple(missing), tuple(other), tuple(replaced))
+
+
+def _is_there(job: Job, name: str) -> bool:
+    try:
+        return job.file(name).is_file()
+    except (UsageError, OSError, ValueError):
+        return False
+
+
+def _is_other(job: Job, sweep: Sweep) -> bool:
+    try:
+        return sweep.seal not in ("", _last_seal(job.file(sweep.file)))
+    except (UsageError, OSError):
+        return False  # who goes by it says so
+
+
+def _last_seal(path: Path) -> str:
+    """The hash of the seal that a recording ends by, as it stands there; "" where it ends by none."""
+    with open_regular(path) as file:
+        file.seek(max(0, path.stat().st_size - _END))
+        return next(_seals(file.read()), "")
+
+
+def _seals(data: bytes) -> Iterator[str]:
+    for line in reversed(data.splitlines()):
+        try:
+            yield _seal.decode(line).sha256
+        except (msgspec.MsgspecError, RecursionError, UnicodeDecodeError):
+            continue

@@ -6,12 +6,17 @@ A file's bytes are safe once it was fsynced, its name once its folder was. Every
 import contextlib
 import errno
 import os
+import re
 import secrets
+import time
 from pathlib import Path
 from typing import BinaryIO, Final
 
 _CANNOT: Final = {errno.EINVAL, errno.ENOTSUP, errno.EACCES, errno.EPERM, errno.EBADF, errno.EISDIR}
 """What systems say on which a folder cannot be forced: there the name is as safe as it gets."""
+_LEFT_S: Final = 3600.0
+"""Age of a draft that nobody is at any more."""
+_LOT: Final = re.compile("[0-9a-f]{8}")
 
 
 def force_names(folder: Path) -> None:
@@ -60,9 +65,21 @@ def write_new(path: Path, data: bytes) -> None:
 
 def draft_of(path: Path, data: bytes) -> Path:
     """The whole of what is to become a file, under a hidden name beside it: `place` puts it there."""
-    draft = path.with_name(f".{path.name[:200]}.{secrets.token_hex(4)}")
+    draft = free_draft(path)
     write_new(draft, data)
     return draft
+
+
+def free_draft(path: Path) -> Path:
+    """A hidden name for it. Drafts of the same file that a program left which was killed are cleared away."""
+    stem, now = f".{path.name[:200]}.", time.time()
+    with contextlib.suppress(OSError), os.scandir(path.parent) as beside:
+        for each in beside:
+            if each.name.startswith(stem) and _LOT.fullmatch(each.name[len(stem) :]):
+                with contextlib.suppress(OSError):
+                    if now - each.stat().st_mtime > _LEFT_S:
+                        Path(each.path).unlink()
+    return path.with_name(f"{stem}{secrets.token_hex(4)}")
 
 
 def place(draft: Path, path: Path) -> None:

@@ -14,7 +14,7 @@ from ..errors import FINE, UsageError
 from ..job.folder import packing
 from ..job.folder.details import Details
 from ..job.folder.index import Index, open_job
-from ..job.folder.journal import Changed, Closed, Dowels, Note, Opened, Photo, Record, Shimmed, now
+from ..job.folder.journal import Changed, Closed, Dowels, Note, Opened, Packed, Photo, Record, Shimmed, now
 from ..job.folder.material import kit_from, limit_of
 from ..job.folder.opening import proper_title
 from ..job.folder.pictures import taken_in
@@ -27,6 +27,7 @@ from ..job.steps.sweeps import take_in
 from ..options.keys import given
 from ..plain.named import job_named
 from ..plain.whichshop import shop_of
+from ..say.counts import counted
 from ..say.job.jobs import job_lines, job_object, next_of, record_words
 from ..say.job.sworn import agree_words, edited_sentence
 from ..say.job.unproved import LOST, unproved_lines
@@ -57,12 +58,20 @@ def run(arguments: argparse.Namespace) -> int:
         output.json_object({"job": {**told, "at_pilot": None if at is None else at.to_dict()}})
         return FINE
     if doing == "pack":
-        count = packing.pack(job, Path(arguments.out))
-        return _said(arguments, job, f"packed in {arguments.out}, {count} files")
+        return _pack(arguments, job)
     if doing == "take":
         taken = take_in(known, arguments.file, arguments.stage, anyway=arguments.anyway)
         return _said(arguments, job, record_words(taken, arguments.unit_shown))
     return _said(arguments, job, _noted(known, arguments))
+
+
+def _pack(arguments: argparse.Namespace, job: Job) -> int:
+    packed = packing.pack(job, Path(arguments.out))
+    for name in packed.left_out:
+        output.message(f"! {name} is no file of the job and was left out")
+    where = str(Path(arguments.out).resolve())
+    job.note(Packed(time=now(), operator=arguments.operator, file=where, sha256=packed.sha256))
+    return _said(arguments, job, f"packed in {arguments.out}, {counted(packed.files, 'file')}")
 
 
 def _say_twins(unpacked: Job) -> None:

@@ -180,14 +180,14 @@ def open_job(shop: Path, title: str, values: dict[str, Any], opened: journal.Ope
         make_folder(shop)
     except OSError as error:
         raise Failure(f"cannot make {shop}: {error.strerror or error}") from error
-    with _alone(shop):
+    with alone(shop):
         with Index(shop) as index:
             number = values.get("number") or index.next_number()
         return make_job(shop, title, {**values, "number": number}, opened)
 
 
 @contextlib.contextmanager
-def _alone(shop: Path) -> Iterator[None]:
+def alone(shop: Path) -> Iterator[None]:
     """Nobody else opens a job meanwhile, where the disk keeps locks. Raises UsageError or Failure."""
     until = time.monotonic() + _PATIENCE_S
     try:

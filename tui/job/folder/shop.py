@@ -1,5 +1,6 @@
 """The shop's folder and the folders of its jobs: `2026-11-25-blue-van`, with all that is known of the job."""
 
+import contextlib
 import os
 import re
 import secrets
@@ -11,7 +12,9 @@ from typing import Any, Final
 
 import msgspec
 
-from ...errors import Failure, UsageError
+from coaxly.logger.durable import force_names, make_folder
+
+from ...errors import OURS, Failure, UsageError
 from . import details, journal
 
 _LONGEST: Final = 60
@@ -122,10 +125,17 @@ def make_job(shop: Path, title: str, values: Mapping[str, Any], opened: journal.
     """A new folder with job.toml and the first line of its journal. Raises UsageError or Failure."""
     path = free_folder(shop, folder_name(opened.time[:10], title))
     job = Job(path)
-    details.write_new(path / details.NAME, {**values, "title": title, "opened": opened.time})
-    job.note(
-        msgspec.structs.replace(opened, said=details.read(path / details.NAME).sworn, id=secrets.token_hex(8))
-    )
+    try:
+        details.write_new(path / details.NAME, {**values, "title": title, "opened": opened.time})
+        sworn = details.read(path / details.NAME).sworn
+        job.note(msgspec.structs.replace(opened, said=sworn, id=secrets.token_hex(8)))
+        force_names(shop)
+    except (*OURS, OSError):
+        for name in (details.NAME, journal.NAME):  # half a job is none
+            (path / name).unlink(missing_ok=True)
+        with contextlib.suppress(OSError):
+            path.rmdir()
+        raise
     return job
 
 
@@ -138,7 +148,7 @@ def free_folder(shop: Path, name: str) -> Path:
     """Make a folder of that name, or of that name with -2, -3 ... if it is taken. Raises UsageError or
     Failure."""
     try:
-        shop.mkdir(parents=True, exist_ok=True)
+        make_folder(shop)
         for number in range(1, 10_000):
             path = shop / (name if number == 1 else f"{name}-{number}")
             try:

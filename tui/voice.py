@@ -30,7 +30,10 @@ VARIABLE: Final = "COAXLY_VOICE"
 def find_voice() -> "Voice":
     """The program that is named in COAXLY_VOICE (a command that speaks its standard input), else one that is
     known. Raises UsageError where there is none."""
-    wanted = shlex.split(os.environ.get(VARIABLE, ""))
+    try:
+        wanted = shlex.split(os.environ.get(VARIABLE, ""))
+    except ValueError as error:
+        raise UsageError(f"{VARIABLE} is no command ({error}): write it as on the command line") from error
     for command in [wanted] if wanted else _PROGRAMS:
         if shutil.which(command[0]):
             return Voice(command)
@@ -61,8 +64,8 @@ class Voice:
     def hush(self) -> None:
         """Cut off what is being said."""
         if self._speaking is not None and self._speaking.poll() is None:
-            self._speaking.terminate()
-            self._ended(1.0)
+            self._speaking.kill()  # one that would not end by itself must not hold up what is new
+            self._speaking.wait()
         self._speaking = None
 
     def close(self) -> None:

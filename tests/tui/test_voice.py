@@ -145,6 +145,20 @@ def test_a_program_that_fails_stops_nothing(tmp_path):
         voice.close()
 
 
+def test_a_voice_that_is_no_command_is_said_and_one_that_will_not_end_holds_up_nothing(tmp_path, monkeypatch):
+    monkeypatch.setenv(VARIABLE, '"')
+    with pytest.raises(UsageError, match=f"{VARIABLE} is no command"):
+        find_voice()
+    deaf = Voice(
+        [sys.executable, "-c", "import signal,time; signal.signal(15, signal.SIG_IGN); time.sleep(99)"]
+    )
+    deaf.say("one")
+    time.sleep(0.3)  # so that it is deaf by now; if not, this passes all the same
+    begun = time.monotonic()
+    deaf.hush()
+    assert time.monotonic() - begun < 0.5
+
+
 def test_no_voice_is_said_before_anything_is_recorded(tmp_path, monkeypatch, capsys):
     monkeypatch.setenv(VARIABLE, "no-such-program-anywhere")
     monkeypatch.chdir(tmp_path)

@@ -210,6 +210,7 @@ def request_of(
         stage=arguments.stage,
         operator=arguments.operator or known,
         out=out if job is None else job.job.free_recording(arguments.stage, setup.feature),
+        any_number=job is not None,
     )  # fmt: skip
 
 

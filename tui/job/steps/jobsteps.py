@@ -124,7 +124,7 @@ def sweep_request(known: Snapshot, stage: str, feature: str, dial: Source) -> Sw
     return asked(
         rig, dial, setup_of(known, feature, rig),
         job=known.title, stage=stage, operator=known.details.technician,
-        out=known.job.free_recording(stage, feature),
+        out=known.job.free_recording(stage, feature), any_number=True,
     )  # fmt: skip
 
 

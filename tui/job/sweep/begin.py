@@ -7,12 +7,15 @@ from msgspec import UNSET
 
 from coaxly.logger.angle.source import Source
 from coaxly.logger.clock import Clock, SessionClock
+from coaxly.logger.errors import WriteError
+from coaxly.logger.recording.records import Header
 from coaxly.logger.recording.writer import RecordingWriter
 
 from ...entry.keyring import own_key
 from ...errors import UsageError
 from ..folder.journal import NAME as JOURNAL
 from ..folder.journal import read
+from ..folder.shop import free_recording
 from ..recorded.header import new_header
 from ..recorded.pipeline import Pipeline
 from .request import SweepRequest
@@ -41,11 +44,24 @@ def begin(request: SweepRequest, clock: Clock | None = None) -> tuple[SweepRun, 
     )
     pipeline = Pipeline(header)
     signer = own_key()
-    writer = RecordingWriter(request.out or free_path(request.job, stage_of(request)), header)
+    writer = _writer(request, header)
     writer.signer = signer
     title = f"{request.job or 'sweep'}, as {request.stage}" if request.stage else request.job
     run = SweepRun(title, pipeline, writer, clock or SessionClock(), request.stops)
     return run, request.sources
+
+
+def _writer(request: SweepRequest, header: Header) -> RecordingWriter:
+    """The recording, begun; under the next name where another program took that one in the same moment and
+    nobody asked for it. Raises LoggerError or UsageError."""
+    out = request.out or free_path(request.job, stage_of(request))
+    while True:
+        try:
+            return RecordingWriter(out, header)
+        except WriteError as error:
+            if not (request.any_number and isinstance(error.cause, FileExistsError)):
+                raise
+        out = free_recording(out.parent, out.stem.rpartition("-")[0])
 
 
 def stage_of(request: SweepRequest) -> str:

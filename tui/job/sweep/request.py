@@ -42,6 +42,8 @@ class SweepRequest:
     operator: str = ""
     out: Path | None = None
     """Recording to write; None: named by job and stage, in the current folder."""
+    any_number: bool = False
+    """Whether that is NAME-NUMBER and any number will do, should another program take this one first."""
 
     @property
     def typed(self) -> bool:

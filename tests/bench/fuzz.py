@@ -230,30 +230,31 @@ KINDS = {
 WEIGHTS = (8, 2, 2, 2, 4, 1, 1)
 
 
-def try_one(dice, folder, kind):
+def try_one(dice, folder, attempt):
     """One input; returns "words" or "result". Anything else that is raised is a bug."""
     try:
-        KINDS[kind](dice, folder)
+        attempt(dice, folder)
     except WORDS as error:
         assert str(error)
         return "words"
     return "result"
 
 
-def run(inputs, seed=1):
-    """Counts of outcomes, of kinds, and the slowest input of each kind in seconds of the processor."""
+def run(inputs, seed=1, attempts=KINDS, weights=WEIGHTS):
+    """Counts of outcomes, of kinds, and the slowest input of each kind in seconds of the processor. attempts: at an
+    input of each kind, by its name; weights: how often."""
     dice = random.Random(seed)
-    counts, kinds, slowest = {"words": 0, "result": 0}, Counter(), dict.fromkeys(KINDS, 0.0)
+    counts, kinds, slowest = {"words": 0, "result": 0}, Counter(), dict.fromkeys(attempts, 0.0)
     unread = io.StringIO()
     with tempfile.TemporaryDirectory() as name, contextlib.redirect_stderr(unread):
         folder = Path(name)
         for k in range(inputs):
             unread.truncate(0)
-            kind = dice.choices(list(KINDS), WEIGHTS)[0]
+            kind = dice.choices(list(attempts), weights)[0]
             state = dice.getstate()
             start = time.process_time()
             try:
-                counts[try_one(dice, folder, kind)] += 1
+                counts[try_one(dice, folder, attempts[kind])] += 1
             except Exception as error:
                 raise AssertionError(f"input {k} of seed {seed} ({kind}): {state[1][:2]}") from error
             kinds[kind] += 1
@@ -261,13 +262,13 @@ def run(inputs, seed=1):
     return counts, kinds, slowest
 
 
-def main() -> None:
+def main(attempts=KINDS, weights=WEIGHTS) -> None:
     """Print the counts."""
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--inputs", type=int, default=100_000)
     parser.add_argument("--seed", type=int, default=1)
     arguments = parser.parse_args()
-    counts, kinds, slowest = run(arguments.inputs, arguments.seed)
+    counts, kinds, slowest = run(arguments.inputs, arguments.seed, attempts, weights)
     memory = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
     print(
         f"seed {arguments.seed}: {arguments.inputs} inputs, {counts['words']} errors in words, "

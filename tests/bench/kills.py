@@ -172,6 +172,7 @@ def main() -> None:
     parser.add_argument("--seed", type=int, default=1)
     arguments = parser.parse_args()
     dice, tries, bad, ended = random.Random(arguments.seed), Counter(), [], Counter()
+    reached: Counter[int] = Counter()
     with tempfile.TemporaryDirectory() as folder:
         course = Course(Path(folder))
         for k in range(arguments.kills):
@@ -183,10 +184,16 @@ def main() -> None:
         for k in range(arguments.screen):
             found = on_the_screen(Path(folder) / f"screen-{k}", dice)
             tries["screen"] += 1
+            reached[len(list(Path(folder).glob(f"screen-{k}/demo/**/*-[0-9].jsonl")))] += 1
             ended["screen"] += "ended" in found
             bad += [f"screen: {each}" for each in found if each != "ended"]
     for name, count in tries.items():
         print(f"{name:<16} {count:4d} tries, {count - ended[name]:4d} killed before the end")
+    if reached:
+        print(
+            "on the screen, recordings begun by then: "
+            + ", ".join(f"{n}: {reached[n]}" for n in sorted(reached))
+        )
     print(f"{sum(tries.values())} tries, {len(bad)} failures")
     print("\n".join(bad))
 

@@ -8,6 +8,7 @@ import shutil
 from pathlib import Path
 
 import pytest
+from bench import fuzzjobs
 from bench.fuzz import run
 from clockwork import run as simulated
 from making import RECORDINGS, by_hand, header_line
@@ -37,6 +38,13 @@ def test_broken_files_and_bytes_end_in_words_or_results():
     """A smaller run of tests/bench/fuzz.py."""
     counts, kinds, _ = run(2000, seed=7)
     assert counts["words"] > 300 and counts["result"] > 300 and min(kinds.values()) > 50
+
+
+def test_broken_shops_end_in_words_or_results():
+    """A smaller run of tests/bench/fuzzjobs.py."""
+    counts, kinds, slowest = run(400, 7, fuzzjobs.KINDS, fuzzjobs.WEIGHTS)
+    assert min(counts.values()) > 80 and min(kinds.values()) > 20 and set(kinds) == set(fuzzjobs.KINDS)
+    assert max(slowest.values()) < 3.0
 
 
 def test_a_huge_line_is_refused_unread(tmp_path):

@@ -25,16 +25,16 @@ COSTS = [
     # most modules of ours, and the heavy libraries that are needed
     ("--help", 15, set()),
     ("--version", 15, set()),
-    *((f"{name} --help", 35, set()) for name in COMMANDS),
+    *((f"{name} --help", 38, set()) for name in COMMANDS),
     ("job list", 60, set()),
     ("settings", 45, set()),
     ("ports", 25, {"serial"}),
     ("job show van", 175, {"numpy"}),
     (f"replay {FOUND}", 155, {"numpy"}),
     (f"audit {FOUND}", 145, {"numpy"}),
-    (f"plan {FOUND} --kit 5thou,10thou", 190, {"numpy"}),
+    (f"plan {FOUND} --kit 5thou,10thou", 195, {"numpy"}),
     (f"verify {FOUND} {LEFT} --fitted none", 185, {"numpy"}),
-    ("report van", 210, {"numpy"}),
+    ("report van", 215, {"numpy"}),
 ]
 
 
@@ -69,5 +69,5 @@ def test_the_list_of_jobs_is_on_the_screen_before_anything_of_a_sweep_is_loaded(
     code = "import json, sys; import coaxly.screens.app; print(json.dumps(sorted(sys.modules)))"
     loaded = modules(code)
     # Large letters are drawn by numpy.
-    assert dear(loaded, 90, {"asyncio", "numpy", "rich", "textual"}) == []
+    assert dear(loaded, 100, {"asyncio", "numpy", "rich", "textual"}) == []
     assert "coaxly.fitter.analysis" not in loaded and "coaxly.report.write" not in loaded

@@ -14,7 +14,7 @@ from coaxly.fitter.units import MM_PER_INCH, MM_PER_THOU
 
 from ...entry.lengths import show_length, written
 from ..counts import counted
-from . import marked
+from . import marked, told
 from .features import PARTS
 
 _Facts = Mapping[str, Any]
@@ -350,16 +350,6 @@ def _listed(names: list[str]) -> str:
     return " or ".join(filter(None, [", ".join(names[:-1]), names[-1]]))
 
 
-def _two_numbers(facts: _Facts, unit: str) -> str:
-    blind = "Out of round, a drift and a slip would not show: a sweep of eight places would show them"
-    return f"{_two_numbers_short(facts, unit)}. {blind}"
-
-
-def _two_numbers_short(facts: _Facts, unit: str) -> str:
-    allowed = show_length(facts["within_mm"], unit)
-    return f"of two numbers, good to +- {allowed} and {written(facts['within_deg'], 'g')} degrees"
-
-
 _SENTENCES: Final[dict[Kind, Callable[[_Facts, str], str]]] = {
     "not_detected": _not_detected,
     "gap": _gap,
@@ -383,7 +373,7 @@ _SENTENCES: Final[dict[Kind, Callable[[_Facts, str], str]]] = {
     "limits_differ": _limits_differ,
     "too_large": _too_large,
     "rig_old": _rig_old,
-    "two_numbers": _two_numbers,
+    "two_numbers": told.in_full,
     "tip_off": _tip_off,
     "dead_dial": _dead_dial,
     "held_dial": _held_dial,
@@ -400,5 +390,5 @@ _SHORT: Final[dict[Kind, Callable[[_Facts, str], str]]] = {
     "unseen": _unseen_short,
     "zero": _zero_short,
     "delay": _delay_short,
-    "two_numbers": _two_numbers_short,
+    "two_numbers": told.short,
 }

@@ -14,6 +14,7 @@ COARSEST_MM: Final = 0.02
 """No dial that a housing is swept with has a coarser digit (common practice, no source)."""
 
 _FINEST: Final = 1e-4
+_FINEST_APART: Final = 1e-6
 _STEPS: Final = tuple(
     sorted(
         (
@@ -32,17 +33,31 @@ def count_of(setup: Setup, stations: Stations) -> float:
     means are a whole number of; 0 where they do not tell."""
     if setup.resolution_mm:
         return setup.resolution_mm
-    if setup.calibration:
-        return 0.0  # which moves readings off their steps
-    value = stations.value / math.cos(math.radians(setup.tip_angle_deg))
-    single = value[~(stations.scatter > 0.0)]
-    apart = np.concatenate([single - single[0] if len(single) else single, stations.moved])
-    apart = np.abs(apart[np.isfinite(apart)])
-    apart = apart[apart > _FINEST / 2.0]
+    apart = _apart(setup, stations)
     if not len(apart):
         return 0.0
     usual = (step for step in _STEPS if _FINEST <= step <= COARSEST_MM and _whole(apart, step))
     return next(usual, _FINEST)  # digits finer than any dial's
+
+
+def step_in(setup: Setup, stations: Stations, unit: float) -> float:
+    """The same by the readings alone, in a unit of so many mm, one or five of a decimal place; 0 where
+    they do not tell, and where there is none in that unit."""
+    apart = _apart(setup, stations) / unit
+    steps = (lead * 10.0**-power for power in range(1, 7) for lead in (5, 1))
+    return next((step for step in steps if _whole(apart, step)), 0.0)
+
+
+def _apart(setup: Setup, stations: Stations) -> Floats:
+    """By how much single readings differ, mm, on the dial's own scale; none where they are off its steps."""
+    if setup.calibration:
+        return np.empty(0)
+    value = stations.value / math.cos(math.radians(setup.tip_angle_deg))
+    single = value[~(stations.scatter > 0.0)]
+    apart = np.concatenate([single - single[0] if len(single) else single, stations.moved])
+    apart = np.abs(apart[np.isfinite(apart)])
+    found: Floats = apart[apart > _FINEST_APART]
+    return found
 
 
 def _whole(apart: Floats, step: float) -> bool:

@@ -103,26 +103,43 @@ def test_what_a_housing_does_is_no_slip():
         assert slip_doubt([v * THOU for v in SWEEP[:k]], 5 * THOU) is None
 
 
-def recorded(tmp_path, thou, unit, stage):
+def recorded(tmp_path, swing, unit, stage, step=0.00005):
+    """A sweep whose numbers swing by so much, in steps of the display."""
     lines = [header_line(instrument={"unit": unit}, angle={"mode": "entered"}, stage=stage)]
     for k in range(8):
-        value = thou / 2000.0 * math.cos(math.radians(45 * k))
+        value = round(swing / 2.0 * math.cos(math.radians(45 * k - 20)) / step) * step
         lines.append(json.dumps({"t": k, "kind": "raw", "port": "indicator", "data": f"{value:+.6f}\n"}))
         lines.append(json.dumps({"t": k + 0.2, "kind": "station", "deg": 45 * k}))
-    path = tmp_path / f"{thou}{unit}{stage}.jsonl"
+    path = tmp_path / f"{swing}{unit}{stage}.jsonl"
     path.write_text("\n".join(lines))
     return sentences(replay(path).result(), "thou")
 
 
-@pytest.mark.parametrize("thou", [11.0, 20.0, 30.0])
-def test_an_inch_dial_taken_for_mm_is_questioned(tmp_path, thou):
+@pytest.mark.parametrize("swing", [0.011, 0.020, 0.030, 0.0394, 0.059])
+@pytest.mark.parametrize("step", [0.00005, 0.0005])
+def test_an_inch_dial_taken_for_mm_is_questioned(tmp_path, swing, step):
     """The line shows inches; the header says mm, and the housing seems 25.4 times as good as it is."""
-    assert any("if it shows inches" in words for words in recorded(tmp_path, thou, "mm", "found"))
-    assert not any("unit" in words for words in recorded(tmp_path, thou, "in", "found"))
+    said = recorded(tmp_path, swing, "mm", "found", step)
+    assert any("if it shows inches" in words for words in said)
+    assert not any("not mm" in words for words in recorded(tmp_path, swing, "in", "found", step))
+
+
+@pytest.mark.parametrize("step", [0.01, 0.001])
+def test_a_good_bore_on_a_dial_in_mm_is_not_questioned(tmp_path, step):
+    for swing in (0.01, 0.015, 0.02, 0.033, 0.05):
+        assert not any("unit" in words for words in recorded(tmp_path, swing, "mm", "found", step))
+
+
+def test_mm_typed_where_thou_were_meant_are_questioned(tmp_path, monkeypatch, capsys):
+    """A swing of half a thou to the third decimal place: no dial shows that; half a mm it does."""
+    typed(tmp_path, monkeypatch, [f"{v / 48:.3f}thou" for v in SWEEP])
+    assert "if they are mm, not thou, that is 0.4" in capsys.readouterr().out
+    typed(tmp_path, monkeypatch, [f"{v / 48:.2f}thou" for v in SWEEP], "--sure", "not-turned")
+    assert "Make sure of the unit" not in capsys.readouterr().out
 
 
 def test_a_good_housing_as_left_is_not_questioned(tmp_path):
-    assert not any("inches" in words for words in recorded(tmp_path, 1.5 * 25.4, "mm", "left"))
+    assert not any("inches" in words for words in recorded(tmp_path, 1.5 * 0.0254, "mm", "left", 0.001))
     by_hand(tmp_path / "h.jsonl", [v / 4000 for v in SWEEP])
     assert not any("unit" in words for words in sentences(replay(tmp_path / "h.jsonl").result(), "thou"))
 

@@ -149,7 +149,10 @@ class Pipeline:
         """Whether the readings are in the unit that the header says. result: of this recording alone."""
         if self.setup.feature == "sag":
             return ()  # which may be next to nothing
-        return made_sure(unit_doubt(result, self.profile, self.header.stage), self.setup)
+        return made_sure(
+            unit_doubt(result, self.setup, self.fitter.stations(), self.profile, self.header.stage),
+            self.setup,
+        )
 
     def finding(self) -> Result | DialCheck:
         """What a recording of any feature comes to. Raises FitterError while it says nothing yet."""

@@ -11,42 +11,52 @@ from typing import Final, Literal
 import numpy as np
 
 from coaxly.fitter import Estimate, Fitter, Result, Setup
+from coaxly.fitter.clues.unit import better, finer_than_any
 from coaxly.fitter.geometry import InternalDeg
 from coaxly.fitter.meaning import Meaning
 from coaxly.fitter.reading.stations import Stations
 from coaxly.fitter.result import Remark
 from coaxly.fitter.units import MM_PER_INCH, MM_PER_THOU
-from coaxly.logger.profile import Profile
+from coaxly.logger.profile import BUILT_IN, Profile
 
 from ...entry.names import plainly
+
+_TYPED: Final = "typed"
 
 _HUGE: Final = 10.0
 """Limits to which no housing that was ever bolted up is off."""
 
-_SMALL: Final = {"left": 1.0 / 12.0}
-_SMALL_FOUND: Final = 0.25
-"""Shares of the limit below which a housing is too good to be believed without a look at the unit, as left
-and as found."""
+_BETTER, _BETTER_STATED = 2.0, 20.0
+"""Times by which another unit must explain the readings better than the one that somebody said, and than one
+that a profile of the dial states."""
 
 _APART: Final = 8.0
 """Times the spread of the other readings by which a typed one must stand off to be questioned."""
 
 
-def unit_doubt(result: Result, profile: Profile, stage: str) -> tuple[Remark, ...]:
-    """Whether the dial's swing is what its limit makes plausible only if another unit is meant: one remark,
-    or none."""
-    if not profile.unit and profile.says_unit:
+def unit_doubt(
+    result: Result, setup: Setup, stations: Stations, profile: Profile, stage: str
+) -> tuple[Remark, ...]:
+    """Whether another unit explains the readings clearly better than the one that was said: one remark, or
+    none. result: of these stations alone."""
+    typed = profile.name == _TYPED
+    if not profile.unit and profile.says_unit and not typed:
         return ()  # each line says its own
     swing, limit = result.tir.swept, result.decision.limit
     # One station alone that is far off is named by itself, with what it looks like.
     if swing > _HUGE * limit and not result.checks.outliers:
         return (Remark.warning("too_large", swing_mm=swing, unit=profile.unit),)
+    if profile.unit == "in" or not (profile.unit or finer_than_any(setup, stations, MM_PER_THOU)):
+        return ()
+    said, other = (1.0, MM_PER_INCH) if profile.unit else (MM_PER_THOU, 1.0)
     # Nobody needs to know the unit of what is inside in either.
-    turned = result.tir.fitted * MM_PER_INCH > limit / 2.0
-    small = _SMALL.get(plainly(stage), _SMALL_FOUND)
-    if profile.unit == "mm" and swing < small * limit and swing * MM_PER_INCH > small * limit:
-        return (Remark.warning("other_unit", swing_mm=swing),) if turned else ()
-    return ()
+    if result.tir.fitted * other / said <= limit / 2.0:
+        return ()
+    stated = profile.name not in BUILT_IN
+    times = better(setup, stations, swing, (said, other), plainly(stage))
+    if times < (_BETTER_STATED if stated else _BETTER):
+        return ()
+    return (Remark.warning("other_unit", swing_mm=swing, shows="in" if profile.unit else "mm"),)
 
 
 def not_turned(expected: Estimate, setup: Setup, stations: Stations) -> InternalDeg | None:

@@ -256,10 +256,18 @@ def _rig_old(facts: _Facts, unit: str) -> str:
 
 def _other_unit(facts: _Facts, unit: str) -> str:
     swing = facts["swing_mm"]
+    seen = (
+        f"the dial swings only {show_length(swing, 'mm')}, in steps of an inch dial: if it shows inches, "
+        f"not mm, that is {show_length(swing * MM_PER_INCH, 'thou')}"
+    )
+    if facts.get("shows") == "mm":
+        seen = (
+            f"the readings swing only {show_length(swing, 'thou')}, in steps finer than a dial shows: "
+            f"if they are mm, not thou, that is {show_length(swing / MM_PER_THOU, 'mm')}"
+        )
     return (
-        f"the dial swings only {show_length(swing, 'mm')}: if it shows inches, not mm, that is "
-        f"{show_length(swing * MM_PER_INCH, 'thou')}. Make sure of its unit: a "
-        "feeler gauge under the tip must show its thickness; then sweep with --unit as it is, and --unit-sure"
+        f"{seen}. Make sure of the unit: a feeler gauge under the tip must show its thickness; "
+        "then sweep with --unit as it is, and --unit-sure"
     )
 
 

@@ -1,0 +1,64 @@
+"""A unit that is not what was said: the steps of the readings and their swing fit another one better.
+
+A swing alone tells little, since bores are off by anything; but displays come in steps of their unit.
+"""
+
+from typing import Final
+
+import numpy as np
+
+from ..numeric.basis import Floats
+from ..reading.setup import Setup
+from ..reading.stations import Stations
+from ..units import MM_PER_INCH, MM_PER_THOU
+from .counts import step_in
+
+_MM: Final = {0.01: 0.35, 0.005: 0.04, 0.001: 0.5, 0.0005: 0.04, 0.0001: 0.02}
+_INCH: Final = {0.001: 0.1, 0.0005: 0.35, 0.0001: 0.25, 0.00005: 0.2, 0.00001: 0.06}
+_OTHER_MM, _OTHER_INCH = 0.005, 0.01
+"""Steps of displays in mm and in inches, and how often they are met, and any other (common practice, no
+source)."""
+
+_FINEST_MM: Final = 0.0099 * MM_PER_THOU
+
+_GOOD, _POOR = (0.2, 0.8), (1.8, 1.3)
+"""Swing of a good bore and of a poor one: median as a share of the limit, and standard deviation of its
+natural logarithm (common practice, no source)."""
+
+_ARE_GOOD: Final = {"left": 0.7}
+_ARE_GOOD_FOUND: Final = 0.4
+"""How many are good as left, and as found (common practice, no source)."""
+
+
+def better(setup: Setup, stations: Stations, swing: float, units: tuple[float, float], stage: str) -> float:
+    """How many times better another unit explains the readings. swing: of them, mm; units: that which was
+    said, and the other, mm; stage: "left", or another."""
+    said, other = units
+    good = _ARE_GOOD.get(stage, _ARE_GOOD_FOUND)
+    step = step_in(setup, stations, said)
+    steps = _met(step, other) / _met(step, said)
+    shares = np.array([swing * other / said, swing]) / setup.limit_mm
+    if not shares.all():
+        return 0.0
+    often = good * _density(shares, *_GOOD) + (1.0 - good) * _density(shares, *_POOR)
+    return steps * float(often[0] / often[1])
+
+
+def finer_than_any(setup: Setup, stations: Stations, unit: float) -> bool:
+    """Whether the readings are whole numbers of a step in a unit of so many mm that no dial shows: thou typed
+    to the third decimal place."""
+    return 0.0 < step_in(setup, stations, unit) * unit < _FINEST_MM
+
+
+def _density(share: Floats, median: float, sd: float) -> Floats:
+    """Of the logarithm of the swing, but for a factor."""
+    density: Floats = np.exp(-((np.log(share / median) / sd) ** 2) / 2.0) / sd
+    return density
+
+
+def _met(step: float, unit: float) -> float:
+    """How often a dial's display has such a step of a unit of so many mm: one, or some part of an inch."""
+    table, other, whole = (_MM, _OTHER_MM, 1.0) if unit == 1.0 else (_INCH, _OTHER_INCH, MM_PER_INCH)
+    return next(
+        (often for each, often in table.items() if abs(step * unit / whole / each - 1.0) < 0.01), other
+    )

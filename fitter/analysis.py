@@ -43,11 +43,12 @@ def analyse_together(sweeps: Sequence[tuple[Setup, Stations]], samples: int) -> 
     by its weight, and the strictest limit is the limit (`fitter.fitting.together`). Raises TooFewStations,
     also where a single sweep of several could not stand alone.
     """
-    whole = together([prepare(setup, raw) for setup, raw in sweeps])
+    ordered = sorted(sweeps, key=_order)
+    whole = together([prepare(setup, raw) for setup, raw in ordered])
     stations = whole.stations
     fitted = _fit(whole)
     plain = _plain(stations, fitted)
-    setup = common_setup([setup for setup, _ in sweeps], whole, fitted)
+    setup = common_setup([setup for setup, _ in ordered], whole, fitted)
     judged = of_sweeps(fitted, whole.sweeps)
     seen = behaviour(whole, fitted)
     hidden = unseen(setup, stations, fitted, whole.sweeps)
@@ -76,6 +77,12 @@ def analyse_together(sweeps: Sequence[tuple[Setup, Stations]], samples: int) -> 
     result = remarked(result, setup, next_station(stations), hidden)
     found = _clues(sweeps)
     return withhold(told_first(_not_excluded(result, found), found))
+
+
+def _order(sweep: tuple[Setup, Stations]) -> tuple[list[float], list[float]]:
+    """What sweeps that are put together are ordered by, whoever gives them: their readings."""
+    _, raw = sweep
+    return raw.value.tolist(), raw.deg.tolist()
 
 
 def _clues(sweeps: Sequence[tuple[Setup, Stations]]) -> list[Remark]:

@@ -25,8 +25,9 @@ def withhold(result: Result) -> Result:
 
 def doubted(result: Result) -> tuple[Kind, ...]:
     """The kinds of doubt that there are of a sweep, each once: nothing is fitted by it, whatever its
-    verdict."""
-    return tuple(dict.fromkeys(each.kind for each in doubts(result)))
+    verdict. Those that forbid any verdict come first, in whatever order they were found."""
+    found = {each.kind for each in doubts(result)}
+    return tuple(sorted(found, key=_RANK.index))
 
 
 def doubts(result: Result) -> tuple[Remark, ...]:
@@ -42,5 +43,7 @@ def made_sure(remarks: Iterable[Remark], setup: Setup) -> tuple[Remark, ...]:
         for each in remarks
     )
 
+
+_RANK: Final = sorted(FORBIDS, key=lambda kind: FORBIDS[kind] != "both")
 
 _OF_THE_UNIT: Final[tuple[Kind, ...]] = ("other_unit", "too_large")

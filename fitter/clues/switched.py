@@ -6,6 +6,7 @@ from typing import Final
 import numpy as np
 
 from ..numeric.basis import Floats
+from ..reading.stations import Ints
 from ..result import Remark
 from ..units import MM_PER_INCH
 from .bores import odds
@@ -19,36 +20,40 @@ _WORTH: Final = 5.0
 
 
 def switched(looked: Looked) -> Iterator[Weighed]:
-    """That the readings after some station agree with those before it only in another unit."""
+    """That the readings after some station, or one alone, agree with the others only in another unit."""
     n, value = len(looked), looked.stations.value
     if n < _FEWEST:
         return
     rows = looked.stations.basis[:, : 5 if n >= _FOR_AN_OVAL else 3]
     before = _misfit(rows, value, looked.count)
-    for first in range(2, n - _LEAST + 1):
-        if float(np.ptp(value[:first])) < _HEAD * looked.count:
-            continue  # what came before does not tell how large the rest should be
+    tails = [np.arange(first, n) for first in range(2, n - _LEAST + 1)]
+    for there in (*tails, *np.arange(n)[:, None]):
+        others = np.setdiff1d(np.arange(n), there) if len(there) == 1 else np.arange(there[0])
+        if float(np.ptp(value[others])) < _HEAD * looked.count:
+            continue  # the others do not tell how large it should be
         for factor in (MM_PER_INCH, 1.0 / MM_PER_INCH):
-            if factor > 1.0 and float(np.ptp(value[first:])) < _MOVES * looked.count:
+            if factor > 1.0 and float(np.ptp(np.append(value[there], 0.0))) < _MOVES * looked.count:
                 continue  # a dial that stands says nothing of its unit
-            scaled = np.concatenate([value[:first], factor * value[first:]])
+            scaled = value.copy()
+            scaled[there] *= factor
             # Readings in another unit are that much denser.
-            stretch = (n - first) * float(np.log(factor))
+            stretch = len(there) * float(np.log(factor))
             if before - _misfit(rows, scaled, looked.count) + stretch < _WORTH:
                 continue
             blur = looked.blur.copy()
-            blur[first:] *= max(factor, 1.0) ** 2
-            after, to = looked.stations.deg[first - 1 : first + 1].tolist()
+            blur[there] *= max(factor, 1.0) ** 2
+            read = looked.worlds.explains(scaled - np.median(scaled), blur)
             yield Weighed(
-                odds(
-                    looked.worlds.explains(scaled - np.median(scaled), blur) + stretch,
-                    looked.plain,
-                    _OFTEN / (2 * (n - 1)),
-                ),
-                Remark.warning(
-                    "unit_changed", after_deg=after, before_deg=to, smaller=factor > 1.0, stations=n - first
-                ),
+                odds(read + stretch, looked.plain, _OFTEN / (4 * (n - 1))),
+                _remark(looked.stations.deg, there, smaller=factor > 1.0),
             )
+
+
+def _remark(deg: Floats, there: Ints, *, smaller: bool) -> Remark:
+    after, to = deg[[max(int(there[0]) - 1, 0), int(there[0])]].tolist()
+    return Remark.warning(
+        "unit_changed", after_deg=after, before_deg=to, smaller=smaller, stations=len(there)
+    )
 
 
 _FOR_AN_OVAL: Final = 8

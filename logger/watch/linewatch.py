@@ -63,6 +63,7 @@ class LineWatch:
         self._sample = ""
         self._gaps: deque[float] = deque(maxlen=_GAPS)
         self._stations: deque[float] = deque(maxlen=_FROZEN_STATIONS)
+        self._stood = False  # at the last of them, which was told then
         self._times: deque[float] = deque(maxlen=_RATE_READINGS)
         self._usual: float | None = None
         self._lazy = False
@@ -154,7 +155,9 @@ class LineWatch:
     def station(self, value: float, t: float) -> list[Fault]:
         """A station was taken at which the dial read `value`."""
         self._stations.append(value)
-        if len(self._stations) < _FROZEN_STATIONS or len(set(self._stations)) > 1:
+        stands = len(self._stations) == _FROZEN_STATIONS and len(set(self._stations)) == 1
+        told, self._stood = self._stood, stands
+        if told or not stands:
             return []
         return [
             self._note(

@@ -1,5 +1,8 @@
 """No verdict from what was not measured: a tip off the bore, a dial on hold, a crank that was not turned."""
 
+import itertools
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from doubtful import World, clipped, frozen, held, inches, keeping, passed, resting, sound, swept, unturned
@@ -91,6 +94,28 @@ def test_the_doubts_of_each_sweep_are_those_of_all_together():
         assert result.decision.withheld == ("tip_off",) and result.decision.state == "unsure"
         (told,) = [each for each in result.remarks if each.kind == "tip_off"]
         assert (told.facts["recording"], told.facts["of"]) == (order.index(off) + 1, 2)
+
+
+@pytest.mark.parametrize("at", [0, 1, 3, 5, 8])
+@pytest.mark.parametrize("factor", [25.4, 1.0 / 25.4])
+def test_one_slip_of_the_unit_is_told_of_its_station_alone(at, factor):
+    thou = np.round(20.0 + 3.0 * np.cos(np.deg2rad(np.arange(9) * 45.0 - 30.0)), 1)
+    thou[at] *= factor
+    result = fitted(thou).result()
+    told = next(each for each in result.remarks if each.kind == "unit_changed")
+    assert (told.facts["stations"], told.facts["before_deg"]) == (1, at * 45.0 % 360.0)
+    assert told.facts["smaller"] is (factor < 1.0)
+
+
+def test_the_order_of_files_changes_no_fact():
+    sweeps = [fitted(thou) for thou in (OFF, HELD, UNTURNED)]
+    found = [
+        analyse_together([(fitter.setup, fitter.stations()) for fitter in order], 27)
+        for order in itertools.permutations(sweeps)
+    ]
+    plain = [replace(result, remarks=()) for result in found]
+    assert all(each == plain[0] for each in plain)
+    assert plain[0].decision.withheld == ("held_dial", "not_turned", "tip_off")
 
 
 def test_a_dial_that_moved_on_the_way_was_turned():

@@ -66,7 +66,8 @@ def test_a_dial_on_hold_is_noticed_at_the_third_station():
     watch = LineWatch()
     assert watch.station(0.5, 1.0) == [] and watch.station(0.5, 2.0) == []
     assert "exactly the same" in words(watch.station(0.5, 3.0))[0]
-    assert watch.station(0.51, 4.0) == []
+    assert watch.station(0.5, 4.0) == [] and watch.station(0.5, 5.0) == []
+    assert watch.station(0.51, 6.0) == []
 
 
 def test_a_lazy_dial_is_said_once():

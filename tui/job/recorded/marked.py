@@ -19,6 +19,10 @@ _BESIDE: Final = "low_battery"
 """What leaves the reading beside it as good as any."""
 
 _REZEROED: Final = "rezeroed"
+_BESIDES: Final = (_BESIDE, _REZEROED)
+
+_GAP_DEG: Final = 120.0
+"""Between stations, from which a part of the bore was not read (`fitter.remarks`)."""
 
 _NEAR_MM, _NEAR_SHARE = 1.0 * MM_PER_THOU, 0.3
 """Within which a step that was fitted is the jump that was seen: stations on either side of it scatter."""
@@ -79,14 +83,19 @@ class Marked:
         for tally in self._tallies.values():
             tally.last = float("-inf")
 
+    def _hidden(self, since: float) -> list[str]:
+        """What the dial said in place of readings since a time, s."""
+        tallies = self._tallies.items()
+        return sorted({kind for (kind, _), each in tallies if kind not in _BESIDES and each.last > since})
+
     def jumps(self, t: Floats) -> list[tuple[float, float]]:
         """When the dial was set anew between stations that were read at times t, s, and by how much that
         moved its reading, mm. Before the first it is what one does."""
         return [(at, by) for at, by in self._rezeroed if len(t) and t.min() < at < t.max()]
 
-    def remarks(self, t: Floats) -> list[Remark]:
-        """What was said, by kind, and the stations that were not read from live readings alone; t: of the
-        stations, s."""
+    def remarks(self, t: Floats, gap_deg: float) -> list[Remark]:
+        """What was said, by kind, and the stations that were not read from live readings alone, or a gap that
+        they left. t: of the stations, s; gap_deg: the largest between them."""
         found = [
             Remark.warning(cast(Kind, kind), port=port, count=tally.count, at_s=tally.first, word=tally.word)
             for (kind, port), tally in sorted(self._tallies.items(), key=lambda item: item[0])
@@ -99,6 +108,8 @@ class Marked:
         if touched:
             said = sorted({kind for _, kinds in touched for kind in kinds})
             found.append(Remark.warning("not_live", stations_deg=[deg for deg, _ in touched], said=said))
+        elif gap_deg > _GAP_DEG and (hidden := self._hidden(float(t.min()))):
+            found.append(Remark.warning("not_live", stations_deg=[], said=hidden, gap_deg=gap_deg))
         return found
 
 

@@ -180,7 +180,8 @@ class Pipeline:
         if self.fault_count:
             first = self.faults[0]
             extra.append(Remark.warning("bad_lines", count=self.fault_count, at_s=first.t, what=first.what))
-        extra += self.marked.remarks(self.fitter.stations().t)
+        stations = self.fitter.stations()
+        extra += self.marked.remarks(stations.t, stations.largest_gap() if len(stations) else 0.0)
         if count := self.pairing.without_angle:
             extra.append(Remark.warning("no_angle", count=count, silent_s=self.pairing.outage_s))
         return made_sure(extra, self.setup)

@@ -61,6 +61,11 @@ def _of(kind: FaultKind) -> Callable[[_Facts, str], str]:
 def _not_live(facts: _Facts, unit: str) -> str:
     places = " and ".join(clock(deg) for deg in facts["stations_deg"])
     were = " or ".join(_SHORT_OF_IT[kind] for kind in facts["said"])
+    if "gap_deg" in facts:
+        return (
+            f"nothing was read over {facts['gap_deg']:.0f} degrees, and the dial was {were}: what lies "
+            "there is not known. Set it to live readings and sweep again"
+        )
     return (
         f"at {places} seen from behind the dial was {were} while it was read: set it to live readings and "
         "sweep again"

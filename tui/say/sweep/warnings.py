@@ -10,11 +10,11 @@ from typing import Any, Final
 from coaxly.fitter import Result
 from coaxly.fitter.geometry import clock
 from coaxly.fitter.result import Kind, Looks, Remark
-from coaxly.fitter.units import MM_PER_INCH, MM_PER_THOU
+from coaxly.fitter.units import MM_PER_THOU
 
 from ...entry.lengths import show_length, written
 from ..counts import counted
-from . import marked, told
+from . import doubtful, marked, told
 from .features import PARTS
 
 _Facts = Mapping[str, Any]
@@ -53,6 +53,8 @@ def sentence(remark: Remark, unit: str) -> str:
     said = _SENTENCES[remark.kind](facts, unit)
     if facts.get("sure"):
         said = f"somebody made sure that all is well, although {said}"
+    elif remark.level == "warning":
+        said += doubtful.lifted(remark.kind)
     elif "chance" in facts:
         said = f"perhaps, {written(100.0 * facts['chance'], '.0f')} %: {said}"
     return f"recording {facts['recording']} of {facts['of']}: {said}" if "recording" in facts else said
@@ -238,93 +240,10 @@ def _limits_differ(facts: _Facts, unit: str) -> str:
     return f"these recordings state different limits, {stated}: judged by the strictest"
 
 
-def _too_large(facts: _Facts, unit: str) -> str:
-    swing, own = facts["swing_mm"], facts["unit"]
-    other, shown = ("mm", swing / MM_PER_INCH) if own == "in" else ("thou", swing)
-    return (
-        f"the dial swings {show_length(swing, own)}, more than such a part is ever off: "
-        f"is the unit right? If the dial shows {other} it is {written(shown, '.3g')} {other}"
-    )
-
-
 def _rig_old(facts: _Facts, unit: str) -> str:
     return (
         f"rig {facts['rig']} was measured on {facts['date']}, {facts['days']} days before: "
         "sweep its sag and check its dial again"
-    )
-
-
-def _other_unit(facts: _Facts, unit: str) -> str:
-    swing = facts["swing_mm"]
-    seen = (
-        f"the dial swings only {show_length(swing, 'mm')}, in steps of an inch dial: if it shows inches, "
-        f"not mm, that is {show_length(swing * MM_PER_INCH, 'thou')}"
-    )
-    if facts.get("shows") == "mm":
-        seen = (
-            f"the readings swing only {show_length(swing, 'thou')}, in steps finer than a dial shows: "
-            f"if they are mm, not thou, that is {show_length(swing / MM_PER_THOU, 'mm')}"
-        )
-    return (
-        f"{seen}. Make sure of the unit: a feeler gauge under the tip must show its thickness; "
-        "then sweep with --unit as it is, and --unit-sure"
-    )
-
-
-def _tip_off(facts: _Facts, unit: str) -> str:
-    end, reads = ("lowest", "off the bore") if facts["lowest"] else ("highest", "pushed in to its end")
-    return (
-        f"the dial read the same {show_length(facts['reads_mm'], unit)} at {facts['places']} neighbouring "
-        f"places, its {end}: the tip is {reads}, or the plunger at its stop. "
-        "Set the preload so that the dial moves all the way round, and sweep again"
-    )
-
-
-def _dead_dial(facts: _Facts, unit: str) -> str:
-    return (
-        f"the dial read the same {show_length(facts['reads_mm'], unit)} at all {facts['stations']} stations: "
-        "is it on HOLD, is the tip on the surface, was the crank turned? "
-        "Push the tip and see the dial move, then sweep again"
-    )
-
-
-def _held_dial(facts: _Facts, unit: str) -> str:
-    return (
-        f"from {clock(facts['after_deg'])} on the dial read the same {show_length(facts['reads_mm'], unit)}, "
-        "where a bore hardly does: is it on HOLD or MAX, is the plunger stuck? "
-        "Set it to live readings and sweep again"
-    )
-
-
-def _not_turned(facts: _Facts, unit: str) -> str:
-    swing = show_length(facts["swing_mm"], unit)
-    return (
-        f"all {facts['stations']} stations read the same within {swing}, as if nothing had moved: "
-        "was the crank turned, is the tip on the surface? Turn to each place and sweep again"
-    )
-
-
-def _unit_changed(facts: _Facts, unit: str) -> str:
-    way = "smaller" if facts["smaller"] else "larger"
-    return (
-        f"from {clock(facts['before_deg'])} on the readings are 25.4 times {way} than those before it: "
-        "was the unit key pressed? Set the dial to its unit and sweep again"
-    )
-
-
-def _wrong_angle(facts: _Facts, unit: str) -> str:
-    turns = written(facts["factor"], ".2g") if facts["factor"] is not None else ""
-    why = {
-        "factor": f"they repeat as if the crank turned {turns} times as far: are counts taken for degrees, "
-        "are the counts for one turn right (--counts-per-turn, --ratio)",
-        "jump": "they go on as if the angle had jumped: did the counter wrap (--wrap), was it reset, "
-        "did it slip",
-        "unlike": "no turn of the crank explains them: are counts taken for degrees (--counts-per-turn), "
-        "does the encoder slip",
-    }[facts["why"]]
-    return (
-        "the readings change smoothly, but disagree with the angle they came with by "
-        f"{show_length(facts['left_mm'], unit)}: {why}? Put the angle right and sweep again"
     )
 
 
@@ -369,18 +288,11 @@ _SENTENCES: Final[dict[Kind, Callable[[_Facts, str], str]]] = {
     "torn": _what,
     "bad_lines": _bad_lines,
     **marked.SENTENCES,
+    **doubtful.SENTENCES,
     "no_angle": _no_angle,
     "limits_differ": _limits_differ,
-    "too_large": _too_large,
     "rig_old": _rig_old,
     "two_numbers": told.in_full,
-    "tip_off": _tip_off,
-    "dead_dial": _dead_dial,
-    "held_dial": _held_dial,
-    "not_turned": _not_turned,
-    "unit_changed": _unit_changed,
-    "wrong_angle": _wrong_angle,
-    "other_unit": _other_unit,
     "form_beyond_dowels": _form_beyond_dowels,
     "beyond_kit": _beyond_kit,
     "no_size_in_kit": _no_size_in_kit,

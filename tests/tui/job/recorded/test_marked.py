@@ -67,6 +67,17 @@ def test_a_mark_at_a_station_is_never_a_reading_and_names_the_station(kind, line
     assert played(kept, range(1, len(kept))).result() == result
 
 
+def test_what_was_not_read_while_the_dial_was_on_hold_forbids_a_verdict():
+    """Nothing came at four stations: the readings of half the bore, and no less sure for it."""
+    lines = recording(dict.fromkeys(range(3, 7), ["+0.1234 HOLD"] * 20))
+    kept = [each for k, each in enumerate(lines) if not (isinstance(each, Station) and 3 <= k // 21 <= 6)]
+    result = played(kept).result()
+    told = facts(result, "not_live")
+    assert told["stations_deg"] == [] and told["said"] == ["held"] and told["gap_deg"] == 225.0
+    assert "not_live" in result.decision.withheld and result.decision.state == "unsure"
+    assert "not_live" not in kinds(played(recording({})).result())
+
+
 def test_a_mark_between_stations_touches_none_and_a_station_taken_back_none_either():
     passing = recording({})
     passing.insert(4, Raw(passing[3].t, "indicator", "OL\r\n"))

@@ -39,6 +39,11 @@ _GARBLED: Final = (
 _SAMPLE: Final = 24
 SILENT: Final = "the dial is silent: is it switched on, has it gone to sleep, is the cable in?"
 
+_STANDS: Final = (
+    f"the dial read exactly the same at {_FROZEN_STATIONS} stations: is it on hold, "
+    "is the tip off the surface?"
+)
+
 
 class LineWatch:
     """Watches one indicator. silent: it spoke, and has stopped; mute: open, and nothing ever came; garbled:
@@ -159,13 +164,7 @@ class LineWatch:
         told, self._stood = self._stood, stands
         if told or not stands:
             return []
-        return [
-            self._note(
-                t,
-                f"the dial read exactly the same at {_FROZEN_STATIONS} stations: is it on hold, "
-                "is the tip off the surface?",
-            )
-        ]
+        return [self._note(t, _STANDS)]
 
     def _switched(self, block: Readings) -> list[Fault]:
         """A jump by 25.4 from one reading to the next, far from zero, is a switch of the unit; where a line

@@ -32,13 +32,13 @@ from coaxly.job.folder.shop import Job
 from coaxly.job.folder.snapshot import look
 from coaxly.job.steps.audit import audit_journal
 from coaxly.job.steps.jobsteps import rig_of
-from coaxly.job.steps.sweeps import left_off_at
+from coaxly.job.steps.leftoff import left_off_at
 from coaxly.logger.profile import load
 from coaxly.report.content import Style, content
 from coaxly.report.facts import gather
 from coaxly.say.job.audits import audit_words
-from coaxly.say.job.joblist import job_line, large_step
-from coaxly.say.job.jobs import job_lines, job_object, list_line, row_object
+from coaxly.say.job.joblist import job_line, large_step, list_line, row_object
+from coaxly.say.job.jobs import job_lines, job_object
 
 ODD = ["sideways", "", "\u202e", "crank", "²", "inside", "nudge", "x" * 300, "\x00", "../..", "1e999"]
 VALUES = [None, True, -1, 2**64 - 1, 1e308, -1e308, [], {}, "", "²", "9" * 5000, [[]], {"a": {}}, 10**40]

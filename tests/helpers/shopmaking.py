@@ -16,8 +16,9 @@ from coaxly.logger.recording.records import FORMAT, VERSION, Header
 from coaxly.logger.recording.session import Session
 from coaxly.logger.recording.writer import RecordingWriter
 
-WOBBLE = (0.0, 0.1, -0.1, 0.05, 0.0, -0.1, 0.1, -0.05)
-"""Thou, at eight stations."""
+WOBBLE = (0.3, 0.1, -0.4, 0.05, 0.3, -0.1, -0.2, -0.05)
+"""Thou, at eight stations: out of round as usual. A bore that is rounder than its readings scatter could not be told
+from a crank that stands still."""
 
 
 def typed(path: Path, vector: Sequence[float], *, unit: str = "in", **header: str) -> Path:

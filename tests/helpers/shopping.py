@@ -14,6 +14,7 @@ from pathlib import Path
 
 import clockwork
 import pytest
+from shopmaking import WOBBLE
 
 from coaxly.job.folder.index import need_job
 from coaxly.job.folder.snapshot import look
@@ -83,13 +84,11 @@ def lay_in(job, sample: Path, name: str) -> None:
 
 
 def readings(x: float, y: float) -> str:
-    """What the dial says, in inches, at eight stations of a bore off by (x, y) thou and out of round as usual:
-    one that is rounder than its readings scatter could not be told from a crank that stands still."""
+    """What the dial says, in inches, at eight stations of a bore off by (x, y) thou and out of round as usual."""
     angles = [math.radians(45 * k) for k in range(8)]
-    wobble = (0.3, 0.1, -0.4, 0.05, 0.3, -0.1, -0.2, -0.05)
     return "".join(
         f"{(-x * math.sin(th) - y * math.cos(th) + w) / 1000:.5f}\n"
-        for th, w in zip(angles, wobble, strict=True)
+        for th, w in zip(angles, WOBBLE, strict=True)
     )
 
 

@@ -173,7 +173,7 @@ def test_any_table_is_read_or_refused_in_one_sentence(tmp_path_factory, rows, ma
 
 def test_a_shop_speaks_through_its_own_jobs_and_beside_a_table(tmp_path, capsys):
     for k in range(12):
-        job(tmp_path, f"v{k}", found=(3.0 * (k % 2) + 0.1 * k, k % 3), number=k + 1,
+        job(tmp_path, f"v{k}", found=(1.0 + 3.0 * (k % 2) + 0.1 * k, k % 3), number=k + 1,
             housing={"family": "NS"[k % 2], "serial": f"h{k % 4}"}, block={"family": "K", "serial": f"b{k}"})  # fmt: skip
     job(tmp_path, "new")
     # The shop may be named before the command as well as behind it.

@@ -173,10 +173,8 @@ class Pipeline:
         extra = []
         if (days := age_days(self.setup.rig_date, self.header.created)) > OLD_DAYS:
             extra.append(Remark.warning("rig_old", rig=self.setup.rig, date=self.setup.rig_date, days=days))
-        if self.damage:
-            extra.append(Remark.warning("damaged", what=self.damage))
-        if self.torn:
-            extra.append(Remark.warning("torn", what=self.torn))
+        extra += [Remark.warning("damaged", what=self.damage)] if self.damage else []
+        extra += [Remark.warning("torn", what=self.torn)] if self.torn else []
         if self.fault_count:
             first = self.faults[0]
             extra.append(Remark.warning("bad_lines", count=self.fault_count, at_s=first.t, what=first.what))

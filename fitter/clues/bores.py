@@ -152,7 +152,7 @@ class Worlds:
 
 def _drifting(t: Floats) -> Floats:
     """Covariance of drift of unit size between these times, s: at a steady pace, and dying away."""
-    gone = (t - t[0]) / max(float(t[-1] - t[0]), 1e-9)
+    gone = (t - t.min()) / max(float(np.ptp(t)), 1e-9)
     settled = 1.0 - np.exp(-4.0 * gone)
     covariance: Floats = (np.outer(gone, gone) + np.outer(settled, settled)) / 2.0
     return covariance

@@ -34,6 +34,24 @@ def test_the_vector_is_the_bore_centre_and_the_housing_moves_against_it():
     assert result.tir.fitted == pytest.approx(2 * math.hypot(*CENTRE))
 
 
+def test_noise_adds_less_to_the_swing_of_a_dial_where_the_bores_form_has_few_crests():
+    """An oval of .8 thou has two crests and two hollows to be made higher and deeper by noise, and a round bore on
+    the crank as many as there are stations: known by drawing both many times."""
+    thou, sd = 0.0254, 0.1 * 0.0254
+    angles, rng = np.arange(24) * 15.0, np.random.default_rng(3)
+
+    def excess(oval):
+        surface = 1.0 + oval * np.cos(np.deg2rad(2.0 * angles))
+        found = [
+            fitter_of(angles, surface + rng.normal(0.0, sd, 24)).result().tir.swept_excess for _ in range(12)
+        ]
+        drawn = surface + rng.normal(0.0, sd, (20_000, 24))
+        return np.mean(found), float(np.ptp(drawn, axis=1).mean() - np.ptp(surface))
+
+    for found, true in (excess(0.8 * thou), excess(0.0)):
+        assert found == pytest.approx(true, rel=0.35)
+
+
 def test_an_outside_surface_reads_high_where_the_bore_reads_low():
     angles = range(0, 360, 45)
     values = [2.0 - bore(a) for a in angles]

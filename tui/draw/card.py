@@ -10,7 +10,8 @@ from typing import Final
 
 from coaxly.fitter.geometry import difference
 
-from .page import HEAD, HEAVY, LINE, MARGIN, THIN, Paper, at, page, turned
+from .dial import off
+from .page import HEAD, HEAVY, LINE, MARGIN, THIN, Paper, page, turned
 from .svg import FAINT, INK, SOFT, Sheet
 
 _CARD: Final = (88.0, 124.0)
@@ -70,18 +71,18 @@ def _dowel(sheet: Sheet, corner: Point, card: DowelCard) -> None:
     centre = (corner[0] + wide / 2.0, drawing[1] + (high - _WORDS) / 2.0)
     sheet.circle(centre, radius, stroke_width=LINE)
     for deg in (0.0, 90.0, 180.0, 270.0):
-        sheet.line(centre, at(centre, 2.0, deg), stroke_width=THIN)
+        sheet.line(centre, off(centre, deg, 2.0), stroke_width=THIN)
     for deg in range(0, 360, 10):
         out = radius + (_TICKS_OUT if deg % 30 == 0 else _TICKS_OUT / 2.0)
-        sheet.line(at(centre, radius, deg), at(centre, out, deg), stroke_width=THIN, stroke=SOFT)
+        sheet.line(off(centre, deg, radius), off(centre, deg, out), stroke_width=THIN, stroke=SOFT)
     sheet.text((centre[0], centre[1] - radius - _TICKS_OUT - 1.0), "12", 3.0, text_anchor="middle", fill=SOFT)
     if card.line_deg is not None:
         _line(sheet, (drawing, centre), card)
-    tip = at(centre, radius, card.mark_deg)
-    sheet.arrow(at(centre, radius + _TICKS_OUT + _ARROW, card.mark_deg), tip, INK, HEAVY)
-    _beside(sheet, at(centre, radius + _TICKS_OUT + _ARROW + 3.5, card.mark_deg), "mark")
+    tip = off(centre, card.mark_deg, radius)
+    sheet.arrow(off(centre, card.mark_deg, radius + _TICKS_OUT + _ARROW), tip, INK, HEAVY)
+    _beside(sheet, off(centre, card.mark_deg, radius + _TICKS_OUT + _ARROW + 3.5), "mark")
     if abs(difference(card.mark_deg, card.high_deg)) > 0.5:
-        sheet.circle(at(centre, radius - 2.0, card.high_deg), 0.8, fill=INK, stroke="none")
+        sheet.circle(off(centre, card.high_deg, radius - 2.0), 0.8, fill=INK, stroke="none")
 
 
 def _line(sheet: Sheet, place: tuple[Point, Point], card: DowelCard) -> None:
@@ -95,7 +96,7 @@ def _line(sheet: Sheet, place: tuple[Point, Point], card: DowelCard) -> None:
             near = (far[0] + (centre[0] - far[0]) * 0.15, far[1] + (centre[1] - far[1]) * 0.15)
             sheet.arrow(near, far, INK, LINE)
             inside = (far[0] + (centre[0] - far[0]) * 0.27, far[1] + (centre[1] - far[1]) * 0.27)
-            turned(sheet, at(inside, 2.4, deg - 90.0), _upright(deg), card.line_words, 2.8)
+            turned(sheet, off(inside, deg - 90.0, 2.4), _upright(deg), card.line_words, 2.8)
 
 
 def _upright(deg: float) -> float:

@@ -7,6 +7,7 @@ from typing import Final, Literal
 
 from coaxly.fitter.units import MM_PER_INCH
 
+from .dial import off
 from .svg import INK, SOFT, Sheet
 
 PaperName = Literal["a4", "letter"]
@@ -88,15 +89,9 @@ def _bar(sheet: Sheet, start: tuple[float, float], end: tuple[float, float], par
         sheet.line((x - dx, y - dy), (x + dx, y + dy), stroke_width=THIN)
 
 
-def at(centre: tuple[float, float], radius: float, deg: float) -> tuple[float, float]:
-    """A place on the paper, `deg` clockwise from straight up."""
-    rad = math.radians(deg)
-    return centre[0] + radius * math.sin(rad), centre[1] - radius * math.cos(rad)
-
-
 def arc(sheet: Sheet, centre: tuple[float, float], radius: float, start: float, end: float) -> None:
     """An arc from one angle clockwise to another, less than a turn further."""
-    (x0, y0), (x1, y1) = at(centre, radius, start), at(centre, radius, end)
+    (x0, y0), (x1, y1) = off(centre, start, radius), off(centre, end, radius)
     large = 1 if (end - start) % 360.0 > 180.0 else 0
     sheet.add("path", d=f"M{x0:.3f} {y0:.3f} A{radius:.3f} {radius:.3f} 0 {large} 1 {x1:.3f} {y1:.3f}",
               fill="none", stroke=INK, stroke_width=LINE)  # fmt: skip

@@ -10,6 +10,7 @@ from typing import Final
 from xml.etree import ElementTree
 
 from ..output import clean
+from .dial import HOURS, off
 
 INK: Final = "#1c2430"
 SOFT: Final = "#5d6875"
@@ -72,6 +73,12 @@ class Sheet:
         """Words that begin at a point; text_anchor "middle" or "end" for elsewhere."""
         element = self.add("text", x=at[0], y=at[1], font_size=size, **{"fill": INK, **look})
         element.text = clean(words)
+
+    def hours(self, centre: tuple[float, float], distance: float, size: float = 14.0, **look: Value) -> None:
+        """12, 3, 6 and 9 so far from the middle of a clock."""
+        for hour, deg in HOURS:
+            x, y = off(centre, deg, distance)
+            self.text((x, y + round(size / 3.0)), hour, size, text_anchor="middle", **look)
 
     def arrow(
         self, start: tuple[float, float], end: tuple[float, float], colour: str = INK, width: float = 2.0

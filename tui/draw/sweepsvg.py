@@ -13,7 +13,7 @@ from ..entry.lengths import show_length
 from ..say.counts import capital
 from ..say.job.report import short_verdict
 from ..say.sweep.features import SWEPT, on_the_part
-from .dial import HOURS, off
+from .dial import off
 from .svg import BLUE, FAINT, INK, RED, SOFT, Sheet
 
 _WIDTH: Final = 360.0
@@ -82,6 +82,4 @@ def _clock(sheet: Sheet) -> None:
     rim = _RADIUS + 1.6 * _SWING
     for k in range(12):
         sheet.line(off(_MIDDLE, 30.0 * k, rim - 4.0), off(_MIDDLE, 30.0 * k, rim), stroke=FAINT)
-    for hour, deg in HOURS:
-        x, y = off(_MIDDLE, deg, rim + 11.0)
-        sheet.text((x, y + 5.0), hour, 14, text_anchor="middle")
+    sheet.hours(_MIDDLE, rim + 11.0)

@@ -12,7 +12,8 @@ from typing import Final, Literal
 
 from coaxly.fitter.geometry import clock
 
-from .page import HEAD, HEAVY, LINE, THIN, Paper, arc, at, page, turned
+from .dial import off
+from .page import HEAD, HEAVY, LINE, THIN, Paper, arc, page, turned
 from .svg import FAINT, Sheet
 
 SMALLEST_MM: Final = 50.0
@@ -99,7 +100,7 @@ def _whole(sheet: Sheet, centre: Point, wheel: Wheel) -> None:
     if wheel.hole:
         sheet.circle(centre, wheel.hole / 2.0, stroke_width=LINE)
     for deg in (0.0, 90.0):
-        sheet.line(at(centre, 4.0, deg), at(centre, -4.0, deg), stroke_width=THIN)
+        sheet.line(off(centre, deg, 4.0), off(centre, deg, -4.0), stroke_width=THIN)
     if radius > _RIM:
         sheet.circle(centre, radius - _RIM, stroke=FAINT, stroke_width=THIN)
     _ticks(sheet, centre, wheel, (0.0, 359.0))
@@ -113,7 +114,7 @@ def _piece(sheet: Sheet, centre: Point, wheel: Wheel, span: tuple[float, float])
     for r in (radius, radius - _RIM):
         arc(sheet, centre, r, ends[0], ends[1])
     for end in ends:
-        sheet.line(at(centre, radius - _RIM, end), at(centre, radius, end), stroke_width=LINE,
+        sheet.line(off(centre, end, radius - _RIM), off(centre, end, radius), stroke_width=LINE,
                    stroke_dasharray="2 1.5")  # fmt: skip
     _ticks(sheet, centre, moved, span)
 
@@ -126,11 +127,11 @@ def _ticks(sheet: Sheet, centre: Point, wheel: Wheel, span: tuple[float, float])
         deg = wheel.paper_deg(float(number))
         long = 6.5 if number % 10 == 0 else 4.5 if number % 5 == 0 else 2.8
         thick = LINE if number % 5 == 0 else THIN
-        sheet.line(at(centre, radius, deg), at(centre, radius - long, deg), stroke_width=thick)
+        sheet.line(off(centre, deg, radius), off(centre, deg, radius - long), stroke_width=thick)
         # Where two pieces join both bear the number, whatever it is: it is laid on itself.
         if number % (30 if small else 10) == 0 or (span[1] - span[0] < 358.0 and number in span):
             deg = wheel.paper_deg(_inside(float(number), span, radius))
-            turned(sheet, at(centre, radius - 9.0, deg), deg, f"{number % 360}", 3.4)
+            turned(sheet, off(centre, deg, radius - 9.0), deg, f"{number % 360}", 3.4)
     for k in range(wheel.stations):
         if span[0] <= 360.0 / wheel.stations * k < _end(span):
             _station(sheet, centre, wheel, (k, _inside(360.0 / wheel.stations * k, span, radius)))
@@ -154,7 +155,7 @@ def _station(sheet: Sheet, centre: Point, wheel: Wheel, which: tuple[int, float]
     k, words_at = which
     radius, number = wheel.diameter / 2.0, 360.0 / wheel.stations * k
     deg, beside = wheel.paper_deg(number), wheel.paper_deg(words_at)
-    sheet.line(at(centre, radius - 11.5, deg), at(centre, radius - 15.0, deg), stroke_width=HEAVY)
-    turned(sheet, at(centre, radius - 17.5, beside), beside, f"{k + 1}", 4.4)
+    sheet.line(off(centre, deg, radius - 11.5), off(centre, deg, radius - 15.0), stroke_width=HEAVY)
+    turned(sheet, off(centre, beside, radius - 17.5), beside, f"{k + 1}", 4.4)
     if radius >= _SMALL:
-        turned(sheet, at(centre, radius - 22.0, beside), beside, clock(number), 3.0)
+        turned(sheet, off(centre, beside, radius - 22.0), beside, clock(number), 3.0)

@@ -83,10 +83,7 @@ def _dial(sheet: Sheet, centre: tuple[float, float], reach: float, unit: str) ->
         sheet.circle(centre, scale * ring, stroke=FAINT)
     sheet.line((centre[0] - _ROUND, centre[1]), (centre[0] + _ROUND, centre[1]), stroke=FAINT)
     sheet.line((centre[0], centre[1] - _ROUND), (centre[0], centre[1] + _ROUND), stroke=FAINT)
-    for hour, x, y in ((12, 0, -1), (3, 1, 0), (6, 0, 1), (9, -1, 0)):
-        away = _ROUND + 14.0
-        at = centre[0] + x * away, centre[1] + y * away + 5.0
-        sheet.text(at, str(hour), 15.0, text_anchor="middle")
+    sheet.hours(centre, _ROUND + 14.0, 15.0)
     for ring in rings:
         at = centre[0] + 3.0, centre[1] - scale * ring + 12.0
         sheet.text(at, f"{ring:g}" + (f" {unit}" if ring == rings[-1] else ""), 10.0, fill=SOFT)

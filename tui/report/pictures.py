@@ -15,7 +15,7 @@ from coaxly.fitter.geometry import clock
 from coaxly.fitter.numeric.quantiles import plane_factor
 from coaxly.fitter.units import from_mm, to_mm
 
-from ..draw.dial import HOURS, off
+from ..draw.dial import off
 from ..draw.svg import AMBER, BLUE, FAINT, GREEN, INK, PAPER, RED, SOFT, Axis, Sheet
 from ..entry.lengths import half_width, number, show_length, written
 from ..job.folder.journal import Fitted
@@ -135,9 +135,7 @@ def dowels_as_fitted(fitted: Fitted, names: Sequence[str], unit: str) -> str:
         sheet.circle(nose, 23.0, fill="#aab4c0", stroke=INK, stroke_width=1.2)
         sheet.line(off(nose, mark, 23.0), off(nose, mark, -23.0), stroke=PAPER, stroke_width=4.0)
         sheet.arrow(off(centre, deg, body + 2.0), off(centre, deg, body + 30.0), RED, 3.4)
-        for hour, at in HOURS:
-            x, y = off(centre, at, body + 10.0)
-            sheet.text((x, y + 4.0), hour, 11, fill=SOFT, text_anchor="middle")
+        sheet.hours(centre, body + 10.0, 11.0, fill=SOFT)
         words = f"{name}: {show_length(offset, unit)} to {clock(deg)}"
         sheet.text((centre[0], 145), words, 13, text_anchor="middle")
     sheet.text((160, 161), "arrow: high side; white line: slot", 11, fill=SOFT, text_anchor="middle")
@@ -157,9 +155,7 @@ def _hours(sheet: Sheet, middle: Point, rim: float) -> None:
     for k in range(12):
         start = rim - (8.0 if k % 3 == 0 else 4.0)
         sheet.line(off(middle, 30.0 * k, start), off(middle, 30.0 * k, rim), stroke=SOFT)
-    for hour, deg in HOURS:
-        x, y = off(middle, deg, rim + 13.0)
-        sheet.text((x, y + 5.0), hour, 14, text_anchor="middle")
+    sheet.hours(middle, rim + 13.0)
 
 
 def _region(result: Result) -> list[Point]:

@@ -62,6 +62,16 @@ def test_none_is_always_an_option_and_best_when_the_housing_is_good():
     assert sorted(pairs) == ["none", "parallel"]
 
 
+@pytest.mark.parametrize(("sd", "judged"), [(0.1, "inside"), (0.4, "as_it_stands")])
+def test_without_dowels_a_housing_is_inside_as_surely_as_the_sweep_says(sd, judged):
+    """2 thou off its limit of 2.5, so that what is left over counts in standard deviations of the sweep."""
+    (option,) = [each for each in plan(measured(4.0, sd_thou=sd), [5 * THOU]) if each.pair == "none"]
+    rng = np.random.default_rng(1)
+    off = np.hypot(2.0 + rng.normal(0.0, sd, 200_000), rng.normal(0.0, sd, 200_000))
+    assert option.judged == judged
+    assert option.probability == pytest.approx(float((off <= 2.5).mean()), abs=0.02)
+
+
 def test_nothing_is_fitted_to_a_direction_that_was_not_found():
     option = best(4.0, [2], sd_thou=3.0, detected=False)
     assert option.pair == "none" and option.judged == "nothing_found"

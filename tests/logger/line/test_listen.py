@@ -26,7 +26,8 @@ def test_shapes_of_lines(data, shape, example):
 
 
 def test_three_examples_are_enough_and_they_are_the_first_that_are_surely_whole():
-    found = recognise(b"".join(b"%d.5 mm\n" % k for k in range(9)), Profile())
+    lines = [b"%d.5 mm\n" % k for k in range(9)]
+    found = recognise(b"".join([*lines[:3], b"1.25 mm Err\n", *lines[3:]]), Profile())
     assert found.examples == ("1.5 mm", "2.5 mm", "3.5 mm")
 
 

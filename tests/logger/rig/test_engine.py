@@ -19,6 +19,12 @@ def test_sag_drift_knock_and_hole_are_what_they_are_called():
     assert engine.distance(90.0, 0.0) == pytest.approx(-2.0)
 
 
+def test_each_lobe_of_a_form_is_high_where_it_says():
+    engine = Engine(mean=0.0, form=((2, 0.01, 30.0), (3, 0.004, 100.0)))
+    assert engine.distance(30.0, 0.0) == pytest.approx(0.01 + 0.004 * math.cos(math.radians(3.0 * 70.0)))
+    assert engine.distance(100.0, 0.0) == pytest.approx(0.004 + 0.01 * math.cos(math.radians(2.0 * 70.0)))
+
+
 def test_the_hand_arrives_when_it_says():
     rig = Rig(Engine())
     arrival = rig.turn_to(90.0, 1.0)

@@ -1,15 +1,14 @@
 """Every picture is drawn as it was when somebody last looked at it: lines, places, letters and styles.
 
-The pictures are in tests/golden/drawings; COAXLY_REDRAW=1 draws them anew, to be looked at. Numbers may differ in
+The pictures are in tests/golden/drawings. Numbers may differ in
 their last digit, and so may a few dots, for another processor rounds otherwise.
 """
 
-import os
-import re
 from functools import cache
 
 import numpy as np
 import pytest
+from golden import apart, kept
 from making import RECORDINGS
 
 from coaxly.draw.boltpicture import Bolt, draw_bolts
@@ -44,11 +43,9 @@ from coaxly.widgets.trace import Trace
 from coaxly.widgets.verdict import Verdict
 
 pytestmark = pytest.mark.arithmetic
-DRAWN = RECORDINGS.parent / "tests" / "golden" / "drawings"
 A4 = PAPERS["a4"]
 HOLES = Pins((-139.7, -25.4), (139.7, 25.4))
 WHEN = "2026-06-01T10:00:00Z"
-_NUMBER = re.compile(r"-?\d+(?:\.\d+)?")
 
 
 @cache
@@ -154,21 +151,11 @@ RASTERS = {
 }
 
 
-def kept(name, text):
-    """The picture that is there, drawn anew where that is asked for."""
-    path = DRAWN / f"{name}.txt"
-    if os.environ.get("COAXLY_REDRAW"):
-        path.parent.mkdir(exist_ok=True)
-        path.write_text(text, encoding="utf-8")
-    return path.read_text(encoding="utf-8")
-
-
 @pytest.mark.parametrize("name", SHEETS)
 def test_a_drawing_for_paper_is_as_it_was(name):
     text = SHEETS[name]().replace("><", ">\n<") + "\n"
-    before = kept(name, text)
-    assert _NUMBER.sub("#", text) == _NUMBER.sub("#", before)
-    numbers, were = (np.array([float(each) for each in _NUMBER.findall(one)]) for one in (text, before))
+    (now, numbers), (before, were) = apart(text), apart(kept(f"drawings/{name}", text))
+    assert now == before
     assert numbers == pytest.approx(were, abs=0.0101)
 
 
@@ -178,6 +165,6 @@ def test_a_picture_of_characters_is_as_it_was(name):
     rows = drawn.rows() if hasattr(drawn, "rows") else drawn
     text = "\n".join("".join(f"{style[:1]:1}" for piece, style in row for _ in piece) for row in rows)
     text = "\n".join("".join(piece for piece, _ in row) + "|" for row in rows) + f"\n{text}\n"
-    before = kept(name, text)
+    before = kept(f"drawings/{name}", text)
     assert len(text) == len(before)
     assert sum(one != other for one, other in zip(text, before, strict=True)) <= 4

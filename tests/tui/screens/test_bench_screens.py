@@ -11,6 +11,7 @@ import time
 import clockwork
 import pytest
 from benching import Bench
+from golden import kept
 from making import RECORDINGS, by_hand
 from screening import leave, press, rows, until, words
 from textual import work
@@ -37,8 +38,6 @@ from coaxly.screens.sweeping.donescreen import DoneScreen
 from coaxly.screens.sweeping.livescreen import LiveScreen
 from coaxly.screens.sweeping.replayscreen import ReplayScreen
 
-GOLDEN = RECORDINGS.parent / "tests" / "golden"
-
 
 def screen_of(app, size, work):
     async def main():
@@ -51,8 +50,7 @@ def screen_of(app, size, work):
 @pytest.mark.arithmetic
 @pytest.mark.parametrize("size", [(60, 20), (80, 24), (120, 40), (200, 60)], ids=str)
 def test_the_finished_sweep_looks_as_it_did(size):
-    """Plain-text pictures in tests/golden; run with COAXLY_REDRAW=1 to draw them anew, and look at them.
-    Remarks stay out of them: how those are put is tested where they are made."""
+    """Plain-text pictures in tests/golden. Remarks stay out of them: how those are put is tested where they are made."""
 
     async def work(app, pilot):
         await until(lambda: isinstance(app.screen, ReplayScreen) and app.screen.show.view().finished)
@@ -63,11 +61,7 @@ def test_the_finished_sweep_looks_as_it_did(size):
         await asyncio.sleep(0.5)  # a few redraws: all is laid out
         await pilot.pause()
         picture = "\n".join(line.rstrip() for line in rows(app)) + "\n"
-        path = GOLDEN / f"finished-{size[0]}x{size[1]}.txt"
-        if os.environ.get("COAXLY_REDRAW"):
-            path.parent.mkdir(exist_ok=True)
-            path.write_text(picture, encoding="utf-8")
-        assert picture == path.read_text(encoding="utf-8")
+        assert picture == kept(f"finished-{size[0]}x{size[1]}", picture)
 
     screen_of(ReplayApp(ReplayRun(RECORDINGS / "launch-found.jsonl", 50.0), "thou"), size, work)
 

@@ -137,7 +137,7 @@ def _done_before(name: str, said: str) -> bool:
 def on_the_screen(folder: Path, dice: random.Random) -> list[str]:
     """The built-in engine's job on the screen, worked by keys, killed at a random moment."""
     shop = folder / "demo"
-    session = f"coaxly-kills-{os.getpid()}"
+    session = f"coaxly-{folder.parent.name}-{folder.name}"  # a server that is going down takes no new session
     tmux = ["tmux", "-L", session]
     command = f"exec {shlex.quote(sys.executable)} -m coaxly demo --keep {shlex.quote(str(shop))} --speed 4"
     subprocess.run([*tmux, "new-session", "-d", "-x", "100", "-y", "30", "-s", "x", command], check=True)

@@ -173,3 +173,12 @@ def test_answers_in_the_journal_do_not_stand_in_for_the_recording(tmp_path):
     )
     typed(folder / "found-9.jsonl", (1.0, 0.0), stage="found")
     assert by_name(tmp_path)["van"].vector == thou((1.0, 0.0))
+
+
+def test_what_another_model_judged_is_computed_anew(tmp_path, monkeypatch):
+    job(tmp_path, "one", found=(1.0, 1.0))
+    many = Many()
+    before = by_name(tmp_path, many)
+    assert by_name(tmp_path, many) == before and len(many.asked) == 1
+    monkeypatch.setattr("coaxly.job.many.learned._MODEL", str(MODEL + 1))
+    assert by_name(tmp_path, many) == before and len(many.asked) == 2

@@ -146,7 +146,8 @@ def test_what_is_learnt_later_is_written_beside_what_people_wrote(tmp_path):
         await say(app, "WHOSE LIMIT", "")
         await say(app, "KIT", "5thou,7thou")
         await until(lambda: app.screen.query_one("#large")._text == "HOLES")
-        path.write_text(path.read_text().replace('customer = ""', 'customer = "written meanwhile"'))
+        text = path.read_text().replace('customer = ""', 'customer = "written meanwhile"')
+        path.write_text(text.replace('sag = "1thou"', 'sag = "1thou"\ntip_angle = 30'))
         for _ in range(3):
             await press(app, "enter")
         await say(app, "STATIONS", "6")
@@ -157,7 +158,7 @@ def test_what_is_learnt_later_is_written_beside_what_people_wrote(tmp_path):
     assert text.startswith("# my own words\n") and "[mine]\nx = 1" in text
     known = look(job).details
     assert (known.limit, known.kit, known.customer) == ("sae2", "5thou,7thou", "written meanwhile")
-    assert known.rig == {"sag": "1thou", "stations": 6}
+    assert known.rig == {"sag": "1thou", "tip_angle": 30, "stations": 6}
     assert "TM 10-4320" in limit_of(look(job)).source
 
 

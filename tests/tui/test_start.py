@@ -29,7 +29,7 @@ COSTS = [
     ("job list", 60, set()),
     ("settings", 45, set()),
     ("ports", 25, {"serial"}),
-    ("job show van", 175, {"numpy"}),
+    ("job show van", 180, {"numpy"}),
     (f"replay {FOUND}", 155, {"numpy"}),
     (f"audit {FOUND}", 145, {"numpy"}),
     (f"plan {FOUND} --kit 5thou,10thou", 195, {"numpy"}),

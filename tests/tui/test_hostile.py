@@ -21,7 +21,7 @@ from coaxly.entry.lengths import LengthError
 from coaxly.entry.preferences import load_preferences
 from coaxly.errors import UsageError
 from coaxly.fitter import FitterError
-from coaxly.job.sweep.keeping import discard_if_empty
+from coaxly.job.sweep.keeper import discard_if_empty
 from coaxly.job.sweep.replay import ReplayRun
 from coaxly.logger.errors import RecordingError
 from coaxly.logger.profile import ProfileError, load

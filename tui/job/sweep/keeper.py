@@ -1,16 +1,22 @@
-"""The recording of a sweep in progress, and what its operator is told of it."""
+"""The recording of a sweep in progress: what goes into it, what its operator is told of that, and whether it
+stays when the sweep is left."""
 
 import asyncio
 from collections.abc import Callable, Iterable
+from pathlib import Path
 
 from coaxly.fitter import FitterError
 from coaxly.logger.clock import Clock
 from coaxly.logger.errors import LoggerError
 from coaxly.logger.readings import Fault
+from coaxly.logger.recording.reader import RecordingReader
+from coaxly.logger.recording.records import Seal
 from coaxly.logger.recording.session import Listener, Session
 from coaxly.logger.recording.writer import RecordingWriter
 
 from ...errors import RUN_ERRORS
+from ..recorded.pipeline import Pipeline
+from .linestate import LineState
 from .news import News, What
 
 
@@ -77,3 +83,30 @@ class Keeper:
             self.session.writer.abandon() if broken else self.session.writer.close()
         except LoggerError as error:
             self.failure = self.failure or error
+
+
+def noting(keeper: Keeper, lines: LineState, pipeline: Pipeline) -> Callable[[Fault], None]:
+    """What takes the faults of a pipeline: each goes into the recording, and what an instrument says of
+    itself (hold, over range) once in front of the operator."""
+
+    def noted(fault: Fault) -> None:
+        keeper.noted(fault)
+        if fault.kind == "rezeroed" and not pipeline.fitter.samples:
+            return  # a dial is set to zero before it is swept
+        if fault.kind and lines.watch.says(fault):
+            keeper.say(News(What.SAYS, ports=(fault.port,), says=fault.kind))
+
+    return noted
+
+
+def discard_if_empty(path: Path) -> None:
+    """Remove a recording that never began: a header, seals, and nothing else. One that holds any record,
+    or cannot be read, stays."""
+    try:
+        reader = RecordingReader(path)
+        records = [record for block in reader.blocks() for record in block]
+    except LoggerError:
+        return
+    whole = not reader.bad and reader.torn is None
+    if whole and all(isinstance(record, Seal) for record in records):
+        path.unlink(missing_ok=True)

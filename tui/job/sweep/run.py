@@ -20,11 +20,9 @@ from coaxly.logger.recording.writer import RecordingWriter
 
 from ..recorded.pipeline import Pipeline
 from .intake import Intake
-from .keeper import Keeper
-from .keeping import discard_if_empty
+from .keeper import Keeper, discard_if_empty, noting
 from .linestate import LineState, LinkState
 from .news import Do, News, Task, What, Why
-from .noting import noting
 from .schedule import Plan, Schedule
 from .stops import Stops
 from .tracing import Tracing

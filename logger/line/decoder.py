@@ -35,6 +35,51 @@ _FEW: Final = 16  # so many lines go one by one; more are halved until the bad o
 _QUOTED: Final = 24
 
 
+class _Out:
+    """What was understood, in order. Readings of a kind are gathered, so that one bad line in a block costs
+    only itself."""
+
+    def __init__(self, port: str) -> None:
+        self._port = port
+        self.events: list[Readings | Fault] = []
+        self._run: list[tuple[float, float, float, float]] = []
+        self._run_kind = ("", True, True)
+
+    def taken(self) -> Iterator[Readings | Fault]:
+        """All of it, once."""
+        events, self.events = self.events, []
+        return iter(events)
+
+    def reading(self, t: float, found: Said) -> None:
+        """One line's."""
+        if found.opposite is not None:
+            # The second indicator's: a block of its own port, just before that of the first.
+            self.end_run()
+            self.events.append(
+                Readings(OPPOSITE, np.array([t]), np.array([found.opposite]), None, found.unit)
+            )
+        kind = (found.unit, found.angle is None, found.marked is None)
+        if kind != self._run_kind:
+            self.end_run()
+            self._run_kind = kind
+        self._run.append((t, found.value, found.angle or 0.0, float(found.marked or 0.0)))
+
+    def end_run(self) -> None:
+        """What was gathered is a block."""
+        if self._run:
+            t, value, angle, pulse = np.array(self._run).T
+            unit, bare, unmarked = self._run_kind
+            index = None if unmarked else pulse > 0.0
+            self.events.append(Readings(self._port, t, value, None if bare else angle, unit, index))
+            self._run = []
+
+    def fault(self, t: float, what: str, line: bytes, mark: FaultKind = "", *, serious: bool = True) -> None:
+        """A line that is no reading."""
+        self.end_run()
+        text = line[:_QUOTED].decode("latin-1")
+        self.events.append(Fault(t, self._port, f"{what}: {text!r}", serious, mark, text.strip()))
+
+
 class Decoder:
     """Decodes the lines of one port by a profile."""
 
@@ -47,9 +92,7 @@ class Decoder:
         self._skipping = False  # inside a line that was too long
         self._opened: float | None = None  # connected, and no byte seen since
         self._cut = False  # the line in progress may have lost its head
-        self._events: list[Readings | Fault] = []
-        self._run: list[tuple[float, float, float, float]] = []
-        self._run_kind = ("", True, True)
+        self._out = _Out(port)
         self._ends = _ends(profile.terminator.encode("ascii"))
         plain = (
             not profile.length
@@ -94,7 +137,7 @@ class Decoder:
         measured = np.array((t,)), np.array((value * self.profile.scale + 0.0,))
         turned = None if angle is None else np.array((angle + 0.0,))
         unmarked = np.zeros(1, dtype=bool) if self._plain == COUNTS else None
-        self._events.append(Readings(self.port, *measured, turned, self._unit, unmarked))
+        self._out.events.append(Readings(self.port, *measured, turned, self._unit, unmarked))
         return True
 
     def feed_many(self, data: bytes, lengths: Sequence[int], times: Sequence[float]) -> None:
@@ -135,8 +178,7 @@ class Decoder:
 
     def events(self) -> Iterator[Readings | Fault]:
         """What has been understood since the last call, in order."""
-        events, self._events = self._events, []
-        return iter(events)
+        return self._out.taken()
 
     def _lines(
         self, data: bytes, ends: Positions, t: Floats, time_at: Callable[[int], float], begin: int = 0
@@ -147,7 +189,7 @@ class Decoder:
             done += 1
             self._line(data[begin : int(ends[done - 1])], begin, float(t[done - 1]), time_at)
             begin = int(ends[done - 1]) + 1
-        self._end_run()
+        self._out.end_run()
         ends, t = ends[done:], t[done:]
         if len(ends) == 0:
             return
@@ -163,7 +205,7 @@ class Decoder:
         for end, at in zip(ends.tolist(), t.tolist(), strict=True):
             self._line(data[begin:end], begin, at, time_at)
             begin = end + 1
-        self._end_run()
+        self._out.end_run()
 
     def _of_one_length(self, data: bytes, time_at: Callable[[int], float]) -> None:
         """Lines that nothing ends: each so many bytes that match the pattern, what lies between is no
@@ -174,14 +216,14 @@ class Decoder:
             line = data[begin + lost : begin + lost + length]
             whole = self.profile.regex.fullmatch(line.decode("latin-1")) is not None
             if lost and (whole or lost >= LONGEST_LINE):
-                self._fault(time_at(begin + lost - 1), "not a reading", data[begin : begin + lost])
+                self._out.fault(time_at(begin + lost - 1), "not a reading", data[begin : begin + lost])
                 begin, lost = begin + lost, 0
             if not whole:
                 lost += 1
                 continue
             self._line(line, begin, time_at(begin + length - 1), time_at)
             begin += length
-        self._end_run()
+        self._out.end_run()
         self._rest = data[begin:]
 
     def _fast(self, text: bytes, positions: Positions, t: Floats) -> bool:
@@ -207,7 +249,7 @@ class Decoder:
             return False
         angle, value = found
         # Adding nothing makes minus nothing plain nothing, so that no way of reading a line shows.
-        self._events.append(
+        self._out.events.append(
             Readings(self.port, t, value * self.profile.scale + 0.0, angle, self._unit, index)
         )
         return True
@@ -223,44 +265,17 @@ class Decoder:
             return
         if self._cut:
             self._cut = False
-            self._fault(t, "first line after connecting may be cut, not used", line, serious=False)
+            self._out.fault(t, "first line after connecting may be cut, not used", line, serious=False)
             return
         found = said(self.profile, line, dial=self.port != ENCODER)
         if found.what:
-            self._fault(t, found.what, line, found.mark)
+            self._out.fault(t, found.what, line, found.mark)
         if isinstance(found, Said):
-            self._reading(t, found)
-
-    def _reading(self, t: float, found: Said) -> None:
-        """Gather readings of a kind, so that one bad line in a block costs only itself."""
-        if found.opposite is not None:
-            # The second indicator's: a block of its own port, just before that of the first.
-            self._end_run()
-            self._events.append(
-                Readings(OPPOSITE, np.array([t]), np.array([found.opposite]), None, found.unit)
-            )
-        kind = (found.unit, found.angle is None, found.marked is None)
-        if kind != self._run_kind:
-            self._end_run()
-            self._run_kind = kind
-        self._run.append((t, found.value, found.angle or 0.0, float(found.marked or 0.0)))
-
-    def _end_run(self) -> None:
-        if self._run:
-            t, value, angle, pulse = np.array(self._run).T
-            unit, bare, unmarked = self._run_kind
-            index = None if unmarked else pulse > 0.0
-            self._events.append(Readings(self.port, t, value, None if bare else angle, unit, index))
-            self._run = []
+            self._out.reading(t, found)
 
     def _overlong(self, line: bytes, t: float) -> None:
-        self._fault(t, f"line longer than {LONGEST_LINE} bytes, dropped", line)
+        self._out.fault(t, f"line longer than {LONGEST_LINE} bytes, dropped", line)
         self._skipping, self._cut = True, False
-
-    def _fault(self, t: float, what: str, line: bytes, mark: FaultKind = "", *, serious: bool = True) -> None:
-        self._end_run()
-        text = line[:_QUOTED].decode("latin-1")
-        self._events.append(Fault(t, self.port, f"{what}: {text!r}", serious, mark, text.strip()))
 
 
 def _times(positions: Positions, chunk_ends: Positions, when: Floats) -> Floats:

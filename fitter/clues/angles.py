@@ -26,6 +26,18 @@ _WILD_SHARE, _WILD_MM = 0.5, 1.0 * MM_PER_THOU
 _BETTER: Final = 4.0
 """Times by which another angle must leave less."""
 
+_ROUND_DEG: Final = 300.0
+"""Angle from which a crank came round."""
+
+_LEAP, _LEAP_DEG = 4.0, 25.0
+"""Times what the other sectors show, and angle, by which no crank goes on from one reading to the next."""
+
+_READ_TWICE: Final = 4
+"""Sectors in which a burr or a pause makes no readings scatter so."""
+
+_REPEATED: Final = 0.1
+"""Share of what repeats that everything else is, if the angle runs so many times too slow."""
+
 _ROWS: Final = 720
 
 
@@ -36,19 +48,53 @@ def angles(stations: Stations) -> list[Remark]:
     kept = stations.take(slice(0, _ROWS))
     way, value = _way(kept), kept.value
     swing = float(np.std(value))
-    left = _left(way, value, _ORDERS)
+    came_round = float(np.ptp(way)) >= _ROUND_DEG
+    left = _left(way, value, _ORDERS if came_round else 1)
+    if _leapt(kept):
+        return [_wrong("jump", left)]
+    if came_round and (times := _repeats(way, value)):
+        return [_wrong("factor", swing, float(times))]
     if left < max(_BAD_MM, _BAD_SHARE * swing):
         return []
     factor, by_factor = _by_factor(way, value)
     by_jump = _by_jump(way, value)
     smooth = float(np.mean(np.diff(value) ** 2)) ** 0.5 < 0.5 * swing
     if min(by_factor, by_jump) * _BETTER < left:
-        named = factor if by_factor <= by_jump else None
-        why = "factor" if named is not None else "jump"
-        return [Remark.warning("wrong_angle", why=why, factor=named, left_mm=left)]
+        return [_wrong("factor", left, factor) if by_factor <= by_jump else _wrong("jump", left)]
     if smooth and _left(way, value, MOST_HARMONICS) > max(_WILD_MM, _WILD_SHARE * swing):
-        return [Remark.warning("wrong_angle", why="unlike", factor=None, left_mm=left)]
+        return [_wrong("unlike", left)]
     return []
+
+
+def _wrong(why: str, left: float, factor: float | None = None) -> Remark:
+    return Remark.warning("wrong_angle", why=why, factor=factor, left_mm=left)
+
+
+def _leapt(stations: Stations) -> bool:
+    """Whether a counter was reset, or wrapped: the angle went on by more than a sector within one, or other
+    readings came at places that were read before, over some sectors."""
+    period = float(np.ptp(stations.t)) / max(float(stations.count.sum()), 1.0)
+    turned = np.abs(stations.speed) * stations.count * period
+    if float(turned.max()) > max(_LEAP_DEG, _LEAP * float(np.median(turned))):
+        return True
+    scatter = stations.scatter[np.isfinite(stations.scatter)]
+    if not len(scatter):
+        return False
+    usual = max(_BAD_MM, _LEAP * float(np.median(scatter)))
+    return int((scatter > usual).sum()) >= _READ_TWICE
+
+
+def _repeats(way: Floats, value: Floats) -> int:
+    """How often a turn the readings repeat, two or three times, if they do nothing else: of a bore that is so
+    even about the crank, and so lobed, nobody ever heard."""
+    rows = harmonic_rows(way, MOST_HARMONICS)
+    fitted = np.linalg.lstsq(rows, value, rcond=None)[0][1:].reshape(MOST_HARMONICS, 2)
+    sizes, orders = np.hypot(fitted[:, 0], fitted[:, 1]), np.arange(1, MOST_HARMONICS + 1)
+    for times in (2, 3):
+        others = float(np.linalg.norm(sizes[orders % times > 0]))
+        if sizes[times - 1] > _BAD_MM and others < _REPEATED * sizes[times - 1]:
+            return times
+    return 0
 
 
 def _way(stations: Stations) -> Floats:
@@ -69,7 +115,9 @@ def _by_factor(way: Floats, value: Floats) -> tuple[float, float]:
     whole = float(np.ptp(way))
     tried = np.geomspace(300.0 / whole, max(8.0, 400.0 / whole), 400).tolist()
     factors = [
-        factor for factor in tried if abs(factor - 1.0) > 0.03 and not (whole >= 300.0 and _lobes(factor))
+        factor
+        for factor in tried
+        if abs(factor - 1.0) > 0.03 and not (whole >= _ROUND_DEG and _lobes(factor))
     ]
     left = [_left(factor * way, value, 1) for factor in factors]
     best = int(np.argmin(left))

@@ -19,7 +19,7 @@ from .counts import count_of
 MOST: Final = 40
 """Stations that are weighed; of more the first, so that a doubt costs some milliseconds and no more."""
 
-_RESTS: Final = ((0.0, 0.0, 0.35), (0.5, 0.0, 0.15), (1.0, 0.0, 0.08), (2.0, 0.0, 0.03), (0.0, 0.05, 0.2),
+_RESTS: Final = ((0.0, 0.0, 0.3), (0.5, 0.0, 0.15), (1.0, 0.0, 0.15), (2.0, 0.0, 0.03), (0.0, 0.05, 0.18),
                  (0.0, 0.1, 0.15), (0.0, 0.25, 0.04))  # fmt: skip
 """By how much one reading of a dial that rests is off, in steps of its display and in thou, standard
 deviations, and how often that is met (common practice, no source)."""

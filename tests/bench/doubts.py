@@ -15,13 +15,16 @@ from functools import partial
 
 import numpy as np
 from doubtful import (
+    LOST,
     World,
     clipped,
     frozen,
     held,
     inches,
     keeping,
+    lost_in,
     passed,
+    reset,
     resting,
     shown,
     sound,
@@ -64,6 +67,11 @@ ANGLES = {
     "counts as degrees": lambda deg: (deg - deg[0]) * 2400 / 360,
     "counts x 4": lambda deg: (deg - deg[0]) * 4,
     "2000 for 2400": lambda deg: (deg - deg[0]) * 2000 / 2400,
+    "counts x 4096": lambda deg: (deg - deg[0]) * 4096,
+    "counts x 2": lambda deg: (deg - deg[0]) * 2,
+    "counts / 2": lambda deg: (deg - deg[0]) / 2,
+    "reset": None,
+    "good, in passing": lambda deg: deg,
 }
 
 
@@ -71,7 +79,9 @@ def one(name, streamed, seed):
     """(state, first doubt or "")."""
     rng = np.random.default_rng([seed, len(name), streamed])
     if name in ANGLES:
-        result = passed(rng, world(rng, 3.0, 6.0, DISPLAYS, 2), angle=ANGLES[name])
+        low, high = (0.1, 2.0) if name.startswith("good") else (3.0, 6.0)
+        angle = ANGLES[name] or reset(rng.uniform(40.0, 320.0))
+        result = passed(rng, world(rng, low, high, DISPLAYS, 2), angle=angle)
     elif name in GOOD:
         of = world(rng, 0.1, 2.0, GOOD[name], 2)
         result = swept(rng, World(**{**vars(of), "streamed": streamed}))
@@ -89,6 +99,8 @@ def main() -> None:
     parser.add_argument("--sweeps", type=int, default=200)
     sweeps = parser.parse_args().sweeps
     with ProcessPoolExecutor(os.cpu_count()) as pool:
+        states = Counter(result.decision.state for result in pool.map(lost_in, range(len(LOST)), chunksize=5))
+        print(f"the table of {len(LOST)}: {dict(states)}", flush=True)
         for name in (*GOOD, *FAULTS, *ANGLES):
             for streamed in (True, False)[: 1 if name in ANGLES else 2]:
                 came = list(pool.map(partial(one, name, streamed), range(sweeps), chunksize=10))

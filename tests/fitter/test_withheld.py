@@ -5,7 +5,22 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from doubtful import World, clipped, frozen, held, inches, keeping, passed, resting, sound, swept, unturned
+from doubtful import (
+    LOST,
+    World,
+    clipped,
+    frozen,
+    held,
+    inches,
+    keeping,
+    lost_in,
+    passed,
+    reset,
+    resting,
+    sound,
+    swept,
+    unturned,
+)
 
 from coaxly.fitter import Fitter, Setup
 from coaxly.fitter.analysis import _not_excluded, analyse_together
@@ -131,25 +146,14 @@ def test_gauge_steps_and_the_sag_of_an_arm_may_stand_still():
     assert fitted([0.0] * 9, Setup(feature="sag", closing=True)).result().decision.withheld == ()
 
 
-VARIANTS = [
-    (
-        clipped(0.2 + 0.03 * k, low=k % 2 == 0),
-        World(off=3.0 + 0.2 * k, display=(0.05, 0.1, 0.2)[k % 3], flicker=k % 3),
-    )
-    for k in range(15)
-] + [
-    (
-        held(k % 8),
-        World(off=3.0 + 0.2 * k, display=(0.05, 0.1, 0.5)[k % 3], flicker=k % 3, streamed=k % 2 == 0),
-    )
-    for k in range(15)
-]
+@pytest.mark.parametrize("which", range(0, len(LOST), 3))
+def test_no_hold_is_called_inside(which):
+    assert lost_in(which).decision.state != "inside"
 
 
-@pytest.mark.parametrize("which", range(0, len(VARIANTS), 2))
-def test_no_lost_travel_and_no_hold_is_called_inside(which):
-    fault, world = VARIANTS[which]
-    assert swept(np.random.default_rng(which), world, fault).decision.state != "inside"
+@pytest.mark.parametrize("which", [k for k in range(0, len(LOST), 2) if k % 3])
+def test_nor_is_lost_travel(which):
+    assert lost_in(which).decision.state != "inside"
 
 
 @pytest.mark.parametrize("streamed", [True, False])
@@ -196,6 +200,8 @@ def test_healthy_bores_keep_their_verdict():
         (sound, lambda deg: (deg - deg[0]) * 2400.0 / 360.0),
         (sound, lambda deg: np.round((deg - deg[0]) * 20000.0 / 360.0)),
         (sound, lambda deg: (deg - deg[0]) * 4.0),
+        (sound, lambda deg: (deg - deg[0]) * 4096.0),
+        (sound, lambda deg: (deg - deg[0]) * 2.0),
         (clipped(0.5), None),
         (held(4), None),
         (unturned, None),
@@ -206,6 +212,31 @@ def test_in_passing_no_wrong_angle_and_no_dial_that_stands_is_called_inside(faul
         result = passed(np.random.default_rng(seed), World(off=4.0), fault, angle)
         assert result.decision.state == "unsure" and result.decision.withheld
     assert doubted(passed(np.random.default_rng(7), World(off=1.2))) == ()
+
+
+@pytest.mark.parametrize("after", [120.0, 200.0, 270.0])
+def test_in_passing_a_counter_that_is_reset_is_named_where_it_leaps(after):
+    """To nought, from wherever the encoder began: now and then that is next to where it was."""
+    named = 0
+    for seed in range(6):
+        start = np.random.default_rng(seed).uniform(0.0, 360.0) + after
+        result = passed(np.random.default_rng(seed), World(off=4.0), sound, reset(after))
+        if abs((start + 180.0) % 360.0 - 180.0) > 40.0:
+            assert doubted(result) == ("wrong_angle",), seed
+            named += 1
+    assert named >= 3
+
+
+def test_in_passing_an_angle_that_runs_half_as_fast_is_no_oval_bore():
+    """Two turns of the crank that the encoder takes for one: all of it repeats twice."""
+    world = World(off=4.0, turns=2)
+    for seed in range(3):
+        result = passed(np.random.default_rng(seed), world, sound, lambda deg: (deg - deg[0]) * 0.5)
+        told = next(each for each in result.remarks if each.kind == "wrong_angle")
+        assert result.decision.state == "unsure" and told.facts["factor"] == 2.0
+    for seed in range(5):
+        oval = passed(np.random.default_rng(seed), World(off=0.1, form=2.0, turns=2))
+        assert doubted(oval) == ()
 
 
 def test_what_may_be_a_tip_that_was_off_takes_its_chance_from_being_inside():

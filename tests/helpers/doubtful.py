@@ -179,6 +179,34 @@ def swept(rng, world, fault=sound, setup=None, display=shown):
     return fitter.result()
 
 
+def reset(after):
+    """A counter that is set to zero after so many degrees."""
+    return lambda deg: np.where(deg - deg[0] < after, deg, deg - deg[0] - after)
+
+
+LOST = [
+    (clipped if k % 3 else held, World(
+        off=3.0 + 0.05 * k, form=(0.5, 1.0, 1.5)[k % 3], noise=(0.03, 0.1, 0.2)[k // 3 % 3],
+        display=(0.05, 0.1, 0.2, 0.3937, 0.5)[k % 5], flicker=k // 5 % 3, stations=(8, 8, 12, 6)[k // 4 % 4],
+        streamed=k % 2 == 0,
+    )) for k in range(60)
+]  # fmt: skip
+"""Sixty sweeps of bores over the limit, of which the part `lost_in` is lost: what went wrong, and the world."""
+
+
+def lost_in(k):
+    """Result of one of them: travel lost at the lowest or highest, or a hold from any station on, every other time
+    one whose digits stand."""
+    kind, world = LOST[k]
+    rng = np.random.default_rng(k)
+    if kind is clipped:
+        return swept(rng, world, clipped(0.2 + 0.45 * (k / 59.0), low=k % 2 == 0))
+    station = 1 + k // 3 % (len(world.stops) - 2)
+    if k % 2:
+        return swept(rng, world, display=frozen(station))
+    return swept(rng, world, held(station))
+
+
 def passed(rng, world, fault=sound, angle=None, readings=1200):
     """The result of a sweep read in passing, `world.turns` and a little. angle(deg): what the encoder says."""
     deg = rng.uniform(0.0, 360.0) + np.linspace(0.0, 360.0 * world.turns + 10.0, readings)

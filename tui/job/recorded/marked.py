@@ -3,6 +3,7 @@ stations that it spoils.
 """
 
 import dataclasses
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import chain
@@ -11,6 +12,7 @@ from typing import Final, cast
 from coaxly.fitter import Result
 from coaxly.fitter.geometry import InternalDeg, wrap
 from coaxly.fitter.numeric.basis import Floats
+from coaxly.fitter.reading.stations import Stations
 from coaxly.fitter.result import Kind, Remark
 from coaxly.fitter.units import MM_PER_THOU
 from coaxly.logger.marks import FaultKind
@@ -83,8 +85,9 @@ class Marked:
         for tally in self._tallies.values():
             tally.last = float("-inf")
 
-    def _hidden(self, since: float) -> list[str]:
-        """What the dial said in place of readings since a time, s."""
+    def _hidden(self, t: Floats) -> list[str]:
+        """What the dial said in place of readings since the first station; t: of all, s."""
+        since = float(t.min()) if len(t) else math.inf
         tallies = self._tallies.items()
         return sorted({kind for (kind, _), each in tallies if kind not in _BESIDES and each.last > since})
 
@@ -93,23 +96,23 @@ class Marked:
         moved its reading, mm. Before the first it is what one does."""
         return [(at, by) for at, by in self._rezeroed if len(t) and t.min() < at < t.max()]
 
-    def remarks(self, t: Floats, gap_deg: float) -> list[Remark]:
-        """What was said, by kind, and the stations that were not read from live readings alone, or a gap that
-        they left. t: of the stations, s; gap_deg: the largest between them."""
+    def remarks(self, stations: Stations) -> list[Remark]:
+        """What was said, by kind, and the stations that were not read from live readings alone, or the gap
+        where there are none."""
         found = [
             Remark.warning(cast(Kind, kind), port=port, count=tally.count, at_s=tally.first, word=tally.word)
             for (kind, port), tally in sorted(self._tallies.items(), key=lambda item: item[0])
             if kind != _REZEROED
         ]
-        if jumps := self.jumps(t):
+        if jumps := self.jumps(stations.t):
             largest = max((by for _, by in jumps), key=abs)
             found.append(Remark.warning(_REZEROED, count=len(jumps), at_s=jumps[0][0], size_mm=largest))
         touched = [(deg, kinds) for deg, kinds in self._stations if kinds]
         if touched:
             said = sorted({kind for _, kinds in touched for kind in kinds})
             found.append(Remark.warning("not_live", stations_deg=[deg for deg, _ in touched], said=said))
-        elif gap_deg > _GAP_DEG and (hidden := self._hidden(float(t.min()))):
-            found.append(Remark.warning("not_live", stations_deg=[], said=hidden, gap_deg=gap_deg))
+        elif (gap := stations.largest_gap()) > _GAP_DEG and (hidden := self._hidden(stations.t)):
+            found.append(Remark.warning("not_live", stations_deg=[], said=hidden, gap_deg=gap))
         return found
 
 

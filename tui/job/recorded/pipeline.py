@@ -149,10 +149,7 @@ class Pipeline:
         """Whether the readings are in the unit that the header says. result: of this recording alone."""
         if self.setup.feature == "sag":
             return ()  # which may be next to nothing
-        return made_sure(
-            unit_doubt(result, self.setup, self.fitter.stations(), self.profile, self.header.stage),
-            self.setup,
-        )
+        return made_sure(unit_doubt(result, self.fitter, self.profile, self.header.stage), self.setup)
 
     def finding(self) -> Result | DialCheck:
         """What a recording of any feature comes to. Raises FitterError while it says nothing yet."""
@@ -178,8 +175,7 @@ class Pipeline:
         if self.fault_count:
             first = self.faults[0]
             extra.append(Remark.warning("bad_lines", count=self.fault_count, at_s=first.t, what=first.what))
-        stations = self.fitter.stations()
-        extra += self.marked.remarks(stations.t, stations.largest_gap() if len(stations) else 0.0)
+        extra += self.marked.remarks(self.fitter.stations())
         if count := self.pairing.without_angle:
             extra.append(Remark.warning("no_angle", count=count, silent_s=self.pairing.outage_s))
         return made_sure(extra, self.setup)

@@ -34,11 +34,10 @@ _APART: Final = 8.0
 """Times the spread of the other readings by which a typed one must stand off to be questioned."""
 
 
-def unit_doubt(
-    result: Result, setup: Setup, stations: Stations, profile: Profile, stage: str
-) -> tuple[Remark, ...]:
+def unit_doubt(result: Result, fitter: Fitter, profile: Profile, stage: str) -> tuple[Remark, ...]:
     """Whether another unit explains the readings clearly better than the one that was said: one remark, or
-    none. result: of these stations alone."""
+    none. result: of this fitter's stations alone."""
+    setup, stations = fitter.setup, fitter.stations()
     typed = profile.name == _TYPED
     if not profile.unit and profile.says_unit and not typed:
         return ()  # each line says its own

@@ -50,12 +50,13 @@ def _answered(argv: Sequence[str] | None) -> int:
 
 def _bench(shop: str | None) -> int:
     """Without a command: the jobs on the screen, where there is one."""
-    from .terminal import has_screen
+    from .terminal import has_screen, hushed
 
     if not has_screen():
         build().print_help()
         return MISUSE
-    from .screens.app import show_bench
+    with hushed():
+        from .screens.app import show_bench
 
     return show_bench(shop)
 

@@ -1,8 +1,10 @@
 """What the terminal can show, as far as the environment tells."""
 
+import contextlib
 import os
 import sys
-from typing import Literal
+from collections.abc import Iterator
+from typing import Any, Literal
 
 from .errors import Failure
 
@@ -15,9 +17,40 @@ Dots = Literal["blocks", "braille", "ascii", "pixels"]
 
 def has_screen() -> bool:
     """Whether input and output are a terminal that understands more than plain lines."""
-    if os.environ.get("TERM", "") in ("", "dumb"):
+    # A console of Windows sets no TERM, and understands as much as any.
+    if os.environ.get("TERM", "" if sys.platform != "win32" else "console") in ("", "dumb"):
         return False
     return all(stream is not None and stream.isatty() for stream in (sys.stdin, sys.stdout, sys.stderr))
+
+
+@contextlib.contextmanager
+def hushed() -> Iterator[None]:
+    """While a screen is being loaded: what is typed is not shown, and forgotten."""
+    before = _quiet()
+    try:
+        yield
+    finally:
+        if before is not None:
+            import termios
+
+            # Drops what came meanwhile.
+            with contextlib.suppress(termios.error, OSError):
+                termios.tcsetattr(sys.stdin.fileno(), termios.TCSAFLUSH, before)
+
+
+def _quiet() -> list[Any] | None:
+    """Take the echo from the terminal. Returns how it was; None where there is none, or none of that kind."""
+    try:
+        import termios
+    except ImportError:
+        return None
+    try:
+        place = sys.stdin.fileno()
+        before = termios.tcgetattr(place)
+        termios.tcsetattr(place, termios.TCSANOW, [*before[:3], before[3] & ~termios.ECHO, *before[4:]])
+    except (termios.error, OSError, ValueError, AttributeError):
+        return None
+    return before
 
 
 def need_input() -> None:

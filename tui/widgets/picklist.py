@@ -3,6 +3,7 @@
 from collections.abc import Callable
 
 from rich.text import Text
+from textual import events
 from textual.widget import Widget
 
 from ..output import clean
@@ -22,6 +23,16 @@ class PickList(Widget):
         """So many lines, each by its number and the columns it has; `at` is picked."""
         self._count, self._line, self.at = count, line, at
         self.refresh()
+
+    def on_click(self, event: events.Click) -> None:
+        """A line is picked by going there; the picked one is taken, as Enter does."""
+        height = self.content_size.height
+        first = max(min(self.at - height // 2, self._count - height), 0)
+        row = first + event.y
+        if 0 <= row < self._count:
+            keys = ["enter"] if row == self.at else ["down" if row > self.at else "up"] * abs(row - self.at)
+            for key in keys:
+                self.app.simulate_key(key)
 
     def render(self) -> Text:
         """The lines round the picked one."""

@@ -27,6 +27,7 @@ FOUND: Final = "The dial is known now, and used until another is found (F)."
 UNIT_OF_DIAL: Final = (
     "No line says the unit. What does the dial show? A feeler gauge under the plunger tells, if in doubt."
 )
+NO_UNIT: Final = "the dial is not kept, for nobody said its unit: F looks for it again"
 TYPED_UNIT: Final = "In which unit are readings typed that carry none?"
 
 _NO_PORT: Final = (

@@ -13,10 +13,10 @@ from coaxly.logger.profile import Profile
 
 from ...entry.instruments import dial_at
 from ...entry.rigging import Rigging
-from ...errors import Failure
+from ...errors import Failure, UsageError
 from ...job.folder.shop import plain
 from ...job.sweep.request import TYPED
-from ...say.sweep.dialhunt import ASK_NAME, TYPED_UNIT, UNITS_TYPED
+from ...say.sweep.dialhunt import ASK_NAME, NO_UNIT, TYPED_UNIT, UNITS_TYPED
 from ..bench import Bench
 from ..small.askscreen import AskScreen
 from ..small.questionscreen import QuestionScreen
@@ -65,15 +65,17 @@ def _is_there(port: str) -> bool:
 
 
 async def find_dial(bench: Bench, said: str = "") -> bool:
-    """Look for it, and keep what was found. Returns whether it was."""
+    """Look for it, and keep what was found. Returns whether it was. Raises UsageError where nobody said its
+    unit."""
     heard: Heard | None = await bench.app.push_screen_wait(FindDialScreen(_ports_here, said))
     if heard is None:
         return False
     if heard.understood is None:
         unit = await bench.app.push_screen_wait(QuestionScreen(TYPED_UNIT, UNITS_TYPED))
-        if unit:
-            bench.memory.keep(port="", profile=TYPED, dial_unit=unit)
-        return bool(unit)
+        if not unit:
+            raise UsageError(NO_UNIT)
+        bench.memory.keep(port="", profile=TYPED, dial_unit=unit)
+        return True
     profile = heard.understood.profile
     name = await bench.app.push_screen_wait(AskScreen(ASK_NAME)) or "dial"
     kept = keep_profile(bench.shop, name, profile)

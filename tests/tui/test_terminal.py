@@ -1,0 +1,93 @@
+"""What a terminal is taken for, and other systems as far as this one can be made to look like them."""
+
+import os
+import pty
+import subprocess
+import sys
+
+import pytest
+from making import RECORDINGS
+
+from coaxly import terminal
+
+
+class Tty:
+    def isatty(self):
+        return True
+
+
+@pytest.mark.parametrize(
+    ("platform", "term", "screen"),
+    [
+        ("linux", "xterm", True),
+        ("linux", "", False),
+        ("linux", None, False),
+        ("win32", None, True),
+        ("win32", "dumb", False),
+        ("darwin", "dumb", False),
+    ],
+)
+def test_a_console_of_windows_has_no_term_and_is_a_screen(monkeypatch, platform, term, screen):
+    monkeypatch.setattr(terminal.sys, "platform", platform)
+    monkeypatch.delenv("TERM", raising=False)
+    if term is not None:
+        monkeypatch.setenv("TERM", term)
+    for name in ("stdin", "stdout", "stderr"):
+        monkeypatch.setattr(terminal.sys, name, Tty())
+    assert terminal.has_screen() is screen
+
+
+def test_what_is_typed_while_a_screen_is_loaded_is_neither_shown_nor_taken():
+    import termios
+
+    ours, theirs = pty.openpty()
+    with os.fdopen(theirs, "r") as stdin, pytest.MonkeyPatch.context() as here:
+        here.setattr(sys, "stdin", stdin)
+        before = termios.tcgetattr(theirs)
+        with terminal.hushed():
+            assert not termios.tcgetattr(theirs)[3] & termios.ECHO
+            os.write(ours, b"qqq\n")
+        assert termios.tcgetattr(theirs)[3] == before[3]
+        os.set_blocking(ours, False)
+        os.set_blocking(theirs, False)
+        for end in (ours, theirs):
+            with pytest.raises(BlockingIOError):
+                os.read(end, 10)
+    os.close(ours)
+
+
+def test_a_stream_that_is_no_terminal_is_left_alone(monkeypatch):
+    monkeypatch.setattr(sys, "stdin", None)
+    with terminal.hushed():
+        pass
+
+
+HIDDEN = ("fcntl", "grp", "pty", "pwd", "resource", "termios", "tty")
+# What others need of them is loaded before they are hidden from us.
+WITHOUT = f"import asyncio, sys, serial_asyncio; sys.modules.update(dict.fromkeys({HIDDEN!r})); from coaxly.main import main; "
+
+
+def without(*words, folder):
+    return subprocess.run(
+        [sys.executable, "-c", f"{WITHOUT}sys.exit(main(sys.argv[1:]))", *map(str, words)],
+        cwd=folder, capture_output=True, text=True, timeout=120,
+    )  # fmt: skip
+
+
+def test_a_job_is_worked_where_the_modules_of_posix_are_missing(tmp_path):
+    """Recordings are not locked there, and a port's group is not named: everything else is as elsewhere."""
+    shop = ["--shop", tmp_path / "shop"]
+    for words, code in (
+        (["job", "open", "van", "--limit", "5thou", "--kit", "5thou,7thou"], 0),
+        (["sweep", "--job", "van", "--tir", "9thou", "--high", "3:40"], 1),
+        (["plan", "van", "--take", "1"], 0),
+        (["job", "fitted", "van"], 0),
+        (["sweep", "--job", "van", "--tir", "1thou", "--high", "7:00", "--stage", "left"], 0),
+        (["verify", "van"], 0),
+        (["report", "van"], 0),
+        (["job", "list"], 0),
+    ):
+        done = without(*words, *shop, folder=tmp_path)
+        assert done.returncode == code and "Traceback" not in done.stderr, done.stderr
+    done = without("replay", RECORDINGS / "launch-found.jsonl", folder=tmp_path)
+    assert done.returncode == 1 and "OUTSIDE" in done.stdout

@@ -51,7 +51,8 @@ def add_fleet(command: argparse.ArgumentParser) -> None:
     """By whom many files are read."""
     command.add_argument(
         "--dask", metavar="ADDRESS", help="have the files read by a cluster, which sees them under the same "
-        "names (tcp://host:8786; needs 'coaxly[fleet]')",
+        "names (tcp://host:8786; needs 'coaxly[fleet]'); one that you trust: it reads your files, what it "
+        "answers is believed, and nothing on the way is signed",
     )  # fmt: skip
 
 

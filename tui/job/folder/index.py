@@ -251,6 +251,7 @@ def _row(path: Path, stamp: str) -> Row:
         amiss.append(str(error))
     now = state(records)
     title = known.title or now.title or path.name
+    notes = (each.text for each in records if isinstance(each, journal.Note))
     block, housing = (" ".join(filter(None, (p.family, p.serial))) for p in (known.block, known.housing))
     texts = (
         path.name,
@@ -275,7 +276,7 @@ def _row(path: Path, stamp: str) -> Row:
         amiss="; ".join(amiss),
         changed=int(stamp.partition(" ")[0]),
         lost=kept(Job(path), records, hashed=False),
-        words="\n".join((*texts, *(note.text for note in now.notes))).casefold(),
+        words="\n".join((*texts, *notes)).casefold(),
     )
 
 

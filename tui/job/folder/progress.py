@@ -100,8 +100,6 @@ class JobState:
     other dowels went in because of that."""
     parts: tuple[Sweep, ...] = ()
     """The newest sweep of each part that turns with the crank, its pilot bore and the flywheel's face."""
-    notes: tuple[Note, ...] = ()
-    photos: tuple[Photo, ...] = ()
     reported: bool = False
     closed: bool = False
 
@@ -204,15 +202,11 @@ def after(now: JobState, record: Record) -> JobState:
         case Proof():
             ours = now.left is not None and record.left == now.left.file
             return replace(now, proof=record, mirrored=_mirrored(now, record)) if ours else now
-        case Note():
-            return replace(now, notes=(*now.notes, record))
-        case Photo():
-            return replace(now, photos=(*now.photos, record))
         case Reported():
             return replace(now, reported=True)
         case Closed():
             return replace(now, closed=True)
-        case Changed() | Packed() | Unproved():
+        case Changed() | Note() | Packed() | Photo() | Unproved():
             return now
 
 

@@ -141,7 +141,7 @@ def test_two_programs_at_once_lose_nothing(tmp_path):
         rows = index.rows()
     assert len(rows) == 25 and len({row.folder for row in rows}) == 25
     assert sorted(int(row.number) for row in rows) == list(range(1, 26))
-    notes = {note.text for note in look(shared).state.notes}
+    notes = {each.text for each in look(shared).records if isinstance(each, Note)}
     assert notes == {f"{name}-{k}" for name in "ab" for k in range(12)}
 
 

@@ -30,10 +30,10 @@ BUILT_IN: Final = (
 DECIMAL: Final = r"\s*(?P<value>[+-]?\s*(?:\d+\.?\d*|\.\d+))\s*"
 PAIR: Final = r"\s*(?P<angle>[+-]?\s*(?:\d+\.?\d*|\.\d+))\s*,\s*(?P<value>[+-]?\s*(?:\d+\.?\d*|\.\d+))\s*"
 
-_GROUPS: Final = {"value", "angle", "unit", "flag", "index", "opposite"}
+_GROUPS: Final = {"value", "angle", "unit", "flag", "index", "opposite", "check", "unused", "sign"}
 _FORMAT_UNIT: Final = "mm"
 """What the recording format means by a header that names no unit at all."""
-LONGEST_PATTERN: Final = 400
+LONGEST_PATTERN: Final = 1200
 
 _Name = Annotated[str, Meta(max_length=80, description="text of at most 80 characters")]
 _Baud = Annotated[int, Meta(ge=50, le=4_000_000, description="a whole number from 50 to 4000000")]
@@ -54,6 +54,8 @@ _Signs = Annotated[
     str, Meta(min_length=2, max_length=2, description="two characters, plus and minus, that differ")
 ]
 _Line = Annotated[bool | None, Meta(description="true or false")]
+_Length = Annotated[int, Meta(ge=0, le=256, description="a whole number of bytes from 0 to 256")]
+_Check = Annotated[str, Meta(pattern=r"^(xor|sum|negative sum|)\Z", description="xor, sum or negative sum")]
 _Flag = Annotated[bool, Meta(description="true or false")]
 
 
@@ -66,12 +68,16 @@ class Profile:
     period_s: how often.
     pattern: a regular expression that a whole line must match, with groups `value` and perhaps `angle`,
         `unit`, `flag` (not empty: the instrument reports a fault), `index` (not empty: an encoder's index
-        pulse), `opposite` (a second indicator's value on the same line).
+        pulse), `opposite` (a second indicator's value on the same line), `sign` (apart from the number:
+        it is minus where it is the second of `signs`), `check` (two hexadecimal digits, a
+        checksum), `unused` (the whole line is another channel's: known, and not used).
     unit: of the value where the line does not say; "" where nobody has said yet, and each line must.
     scale: factor on the value.
     signs: the characters for plus and minus.
     dtr, rts: state to give these lines; None leaves them as the system has them, since a change resets some
         microcontrollers.
+    length: of every line, bytes, where nothing ends it; 0 where something does.
+    check: how its checksum is made ("" where it has none, or nobody looks at it): see `line.checksums`.
     on_demand: it sends a reading when its own button is pressed, and each is a station.
     """
 
@@ -89,6 +95,8 @@ class Profile:
     signs: _Signs = "+-"
     dtr: _Line = None
     rts: _Line = None
+    length: _Length = 0
+    check: _Check = ""
     on_demand: _Flag = False
 
     @cached_property
@@ -161,6 +169,8 @@ def _checked(table: Mapping[str, Any]) -> Profile:
             raise amiss("scale", profile.scale, "a number that is not zero")
         if profile.signs[0] == profile.signs[1]:
             raise amiss("signs", profile.signs, "two characters, plus and minus, that differ")
+        if profile.check and "check" not in profile.regex.groupindex:
+            raise amiss("check", profile.check, "left out where the pattern has no group (?P<check>...)")
     except ValueError as error:
         raise ProfileError(name, str(error)) from None
     _ = profile.regex

@@ -51,7 +51,12 @@ class Decoder:
         self._run: list[tuple[float, float, float, float]] = []
         self._run_kind = ("", True, True)
         self._ends = _ends(profile.terminator.encode("ascii"))
-        plain = profile.signs == "+-" and set(self._ends) == set(b"\r\n") and profile.pattern in _PLAIN
+        plain = (
+            not profile.length
+            and profile.signs == "+-"
+            and set(self._ends) == set(b"\r\n")
+            and profile.pattern in _PLAIN
+        )
         self._plain = profile.pattern if plain else None
         self._allowed = _PLAIN.get(profile.pattern, b"") + self._ends
         self._word = b""  # what last stood before an encoder's number
@@ -106,16 +111,19 @@ class Decoder:
             self._opened = None
         chunk_ends = np.cumsum(lengths) + len(self._rest)
         data = self._rest + data
-        codes = np.frombuffer(data, dtype=np.uint8)
-        is_end = codes == self._ends[0]
-        for end in self._ends[1:]:
-            is_end |= codes == end
-        positions = np.flatnonzero(is_end)
         when = np.array(times, dtype=np.float64)
 
         def time_at(position: int) -> float:
             return float(when[min(int(np.searchsorted(chunk_ends, position, side="right")), len(when) - 1)])
 
+        if self.profile.length:
+            self._of_one_length(data, time_at)
+            return
+        codes = np.frombuffer(data, dtype=np.uint8)
+        is_end = codes == self._ends[0]
+        for end in self._ends[1:]:
+            is_end |= codes == end
+        positions = np.flatnonzero(is_end)
         start = int(positions[-1]) + 1 if len(positions) else 0
         if start:
             self._lines(data, positions, _times(positions, chunk_ends, when), time_at)
@@ -156,6 +164,25 @@ class Decoder:
             self._line(data[begin:end], begin, at, time_at)
             begin = end + 1
         self._end_run()
+
+    def _of_one_length(self, data: bytes, time_at: Callable[[int], float]) -> None:
+        """Lines that nothing ends: each so many bytes that match the pattern, what lies between is no
+        line."""
+        length, begin, lost = self.profile.length, 0, 0
+        self._cut = False  # what was lost of the first line shows by itself
+        while begin + lost + length <= len(data):
+            line = data[begin + lost : begin + lost + length]
+            whole = self.profile.regex.fullmatch(line.decode("latin-1")) is not None
+            if lost and (whole or lost >= LONGEST_LINE):
+                self._fault(time_at(begin + lost - 1), "not a reading", data[begin : begin + lost])
+                begin, lost = begin + lost, 0
+            if not whole:
+                lost += 1
+                continue
+            self._line(line, begin, time_at(begin + length - 1), time_at)
+            begin += length
+        self._end_run()
+        self._rest = data[begin:]
 
     def _fast(self, text: bytes, positions: Positions, t: Floats) -> bool:
         """Whole lines of nothing but plain numbers, all at once; False if they are not."""

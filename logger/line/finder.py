@@ -1,180 +1,274 @@
-"""Which field of an instrument's lines is the reading? What stays, what counts up, what moves when the
-plunger is moved and what moves with the crank decide; what remains open is asked about. Sans-IO.
-"""
+"""Which number of an instrument's lines is the reading? What follows the plunger is; what never moved is
+never taken, and what remains open is asked about, one question at a time. Sans-IO."""
 
-import re
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
-from typing import Final, Literal
+from dataclasses import dataclass, replace
+from typing import Final
 
-from .lines import UNIT, Field, Shape, shape_of
-
-Role = Literal["value", "angle", "clock", "label"]
-Phase = Literal["heard", "plunger", "crank"]
-"""What was done while lines were heard: nothing in particular, the plunger pushed, the crank turned."""
+from .lines import NUMBER, UNIT, Field, LineKind, Phase, kinds_of
+from .questions import Question, Role, Told
+from .units import OTHER_LENGTHS, meant
 
 _FEWEST: Final = 2
-_UNIT_PATTERN: Final = r"(?P<unit>(?i:mm|inch|in|thou|mils|mil|um|\xb5m)|\")"
-FLAG: Final = r"\s*(?P<flag>(?:[Ee][Rr]{1,2}[A-Za-z]*|[Ll][Oo]\s?[Bb][Aa][Tt]+|[Bb][Aa][Tt]|[Oo][Ff]{1,2})?)"
+_TIMES: Final = 5.0
+"""Times its range at rest by which a number must move to follow the plunger ..."""
+_STEPS: Final = 10.0
+"""... and so many of its steps: at rest a display flickers by one or two."""
+_PUSHED: Final = 25
+"""Lines by which somebody who was asked to push the plunger has done so."""
+_SHARE: Final = 0.15
+"""Share of the lines that a kind must have to be looked at."""
+_ANGLES: Final = ("ang", "deg", "crank", "theta", "enc", "rot", "turn", "pos")
+"""Beginnings of names of what may be an angle (common practice, no source)."""
+_FIRST_KIND: Final = 0
 
 
 @dataclass(frozen=True, slots=True)
 class Found:
-    """What lines were found to hold: the roles of their fields, the pattern for them, and questions that
-    remain ("" none), each with what would answer it."""
+    """What lines hold. kind: those with the reading; roles: of its numbers; value: which of them is the
+    reading; unit: which part of the skeleton says its unit, None where none does; others: further kinds, of
+    other channels; question: what remains open, None if nothing."""
 
-    shape: Shape
+    kind: LineKind
     roles: tuple[Role, ...]
-    pattern: str
-    question: str
+    value: int
+    unit: int | None
+    others: tuple[LineKind, ...]
+    question: Question | None
+    moved: bool = False
 
-    @property
-    def says_unit(self) -> bool:
-        """Whether a unit's word stands on every line."""
-        return any(UNIT in text for text in self.shape.texts)
-
-    def describe(self) -> list[str]:
-        """Each field in words: "1: 2300, 2310, 2320 counts up: a clock"."""
+    def describe(self) -> list[tuple[tuple[str, ...], str, Role]]:
+        """Of each number: a few texts as they came, how it behaves, and what it is."""
         return [
-            f"{k}: {', '.join(_some(field))} {field.behaviour}: {_ROLE_WORDS[role]}"
-            for k, (field, role) in enumerate(zip(self.shape.fields, self.roles, strict=True), 1)
+            (_some(field), field.behaviour, role)
+            for field, role in zip(self.kind.fields(), self.roles, strict=True)
         ]
 
 
-_ROLE_WORDS: Final = {
-    "value": "the reading",
-    "angle": "the angle",
-    "clock": "a clock or counter, not used",
-    "label": "a name, not used",
-}
+def find(heard: Mapping[Phase, Sequence[str]], told: Told | None = None) -> Found | None:
+    """From the lines of each phase (at least "heard"), and what somebody said.
 
-
-def find(heard: Mapping[Phase, Sequence[str]], told: Sequence[Role] | None = None) -> Found | None:
-    """From the lines of each phase (at least "heard"). told: the roles, if somebody knows them.
-
-    None where the lines hold no number, or too few lines came. Raises ValueError, in words, for roles that
-    cannot be those of these lines.
-    """
-    everything = [line for lines in heard.values() for line in lines if line.strip()]
-    shape = shape_of(everything)
-    if shape is None or shape.lines < _FEWEST:
+    None where the lines hold no number, or too few came. Raises ValueError, in words, for roles that cannot
+    be those of these lines."""
+    told = told or Told()
+    kinds = kinds_of(heard)
+    count = sum(len(kind.lines) for kind in kinds)
+    kinds = [kind for kind in kinds if len(kind.lines) >= max(_FEWEST, _SHARE * count)]
+    if not kinds:
         return None
-    if told is not None:
-        roles, question = _checked(told, shape), ""
-    else:
-        # Each phase by itself: what the plunger moves stays while only the crank is turned.
-        phases = {phase: shape_of(lines) for phase, lines in heard.items() if lines}
-        fields = {
-            phase: part.fields
-            for phase, part in phases.items()
-            if part is not None and part.texts == shape.texts
-        }
-        roles, question = _roles(shape, fields)
-    return Found(shape, roles, pattern_of(shape, roles), question)
+    if told.roles is not None:
+        return _as_told(kinds, told.roles, told)
+    moving = [(n, k) for n, kind in enumerate(kinds) for k in _followers(kind)]
+    if told.which is not None and told.which[0] < len(kinds):
+        moving = [told.which]
+    which, question = _reading(kinds, moving)
+    kind = kinds[which[0]]
+    roles = _roles(kind, which[1], moved=bool(moving))
+    still = [kind for n, kind in enumerate(kinds) if n != which[0] and not _followers(kind)]
+    found = Found(kind, roles, which[1], _unit_of(kind, which[1]), tuple(still), question, bool(moving))
+    if question is None and not told.still and "crank" not in heard and _may_turn(found):
+        found = replace(found, question=Question("crank"))
+    return found if found.question is not None else replace(found, question=_left(found, told))
 
 
-def _checked(told: Sequence[Role], shape: Shape) -> tuple[Role, ...]:
-    if len(told) != len(shape.fields):
-        raise ValueError(f"{len(told)} fields were named, but its lines hold {len(shape.fields)} numbers")
-    if told.count("value") != 1 or told.count("angle") > 1:
+def _as_told(kinds: Sequence[LineKind], roles: tuple[Role, ...], told: Told) -> Found:
+    kind = kinds[_FIRST_KIND]
+    count = len(kind.fields())
+    if len(roles) != count:
+        raise ValueError(f"{len(roles)} fields were named, but its lines hold {count} numbers")
+    if roles.count("value") != 1 or roles.count("angle") > 1:
         raise ValueError("one field must be value, and at most one angle")
-    return tuple(told)
+    at = roles.index("value")
+    found = Found(kind, roles, at, _unit_of(kind, at), tuple(kinds[1:]), None, moved=True)
+    return replace(found, question=_left(found, told))
 
 
-def _roles(shape: Shape, phases: Mapping[Phase, Sequence[Field]]) -> tuple[tuple[Role, ...], str]:
-    """Roles as far as behaviour shows them, and what is to be asked about the rest."""
-    count = len(shape.fields)
-    roles: dict[int, Role] = {}
-    moved = {phase: [field.behaviour != "stays" for field in part] for phase, part in phases.items()}
-    runs = [any(part[k].behaviour == "counts up" for part in phases.values()) for k in range(count)]
-    by_plunger = [k for k in range(count) if moved.get("plunger", [False] * count)[k] and not runs[k]]
-    if len(by_plunger) == 1:
-        roles[by_plunger[0]] = "value"
-    for k, field in enumerate(shape.fields):
-        still = not any(part[k] for part in moved.values())
-        if k in roles:
-            continue
-        if "crank" in moved and moved["crank"][k] and not _moved_before(moved, k):
-            roles[k] = "angle"
-        elif "plunger" in moved and _moved_before(moved, k):
-            roles[k] = "clock"
-        elif still and (field.plain or "plunger" in moved) and count > 1:
-            roles[k] = "label"
-        elif runs[k] and max(map(abs, field.values)) > 360.0:
-            roles[k] = "clock"
-    return _rest(shape, roles, runs)
+def _followers(kind: LineKind) -> list[int]:
+    """The numbers that follow the plunger; where nobody pushed it yet, those that move by much, up and
+    down."""
+    heard, pushed = kind.fields("heard"), kind.fields("plunger")
+    count = len(kind.fields())
+    rest = [field.swing for field in heard] if heard else [0.0] * count
+    if not pushed:
+        # Nobody knows yet what follows, unless there is nothing else or all do.
+        wide = [k for k, field in enumerate(heard) if _wide(field)]
+        return wide if (len(wide) > 1 and len(wide) == count) or wide == [_only(heard)] else []
+    strong = [
+        k
+        for k, field in enumerate(pushed)
+        if _wide(field) and field.swing >= _TIMES * max(rest[k], field.step)
+    ]
+    if len(kind.fields("plunger")[0].values) < _PUSHED:
+        return strong
+    # A dial that was moved before anybody asked for it still moves, as long as nothing else may be the dial.
+    weak = [k for k, field in enumerate(pushed) if _wide(field) and heard and _wide(heard[k])]
+    far = [
+        k
+        for k, field in enumerate(pushed)
+        if max(field.swing, rest[k]) >= _STEPS * field.step and not _clock(field)
+    ]
+    return strong or (weak if weak == far else [])
 
 
-def _moved_before(moved: Mapping[Phase, Sequence[bool]], k: int) -> bool:
-    return any(moved[phase][k] for phase in ("heard", "plunger") if phase in moved)
+def _clock(field: Field) -> bool:
+    return field.behaviour == "counts up"
 
 
-def _rest(shape: Shape, roles: dict[int, Role], runs: Sequence[bool]) -> tuple[tuple[Role, ...], str]:
-    """The fields that behaviour has not settled: one is the reading, two may be angle and reading."""
-    count = len(shape.fields)
-    open_ = [k for k in range(count) if k not in roles]
-    question = ""
-    if "value" not in roles.values():
-        if not open_:
-            # Nothing looks like a reading: whole numbers that stay. The last is the likeliest.
-            last = max((k for k in roles if roles[k] == "label"), default=count - 1)
-            roles[last] = "value"
-            question = _which(shape, list(roles)) if count > 1 else ""
-        elif len(open_) == 1:
-            roles[open_[0]] = "value"
-        elif (
-            len(dithering := [k for k in open_ if not runs[k] and shape.fields[k].behaviour == "moves"]) == 1
+def _wide(field: Field) -> bool:
+    return field.both_ways and field.swing >= _STEPS * field.step and not _clock(field) and not field.turns
+
+
+def _reading(
+    kinds: Sequence[LineKind], moving: Sequence[tuple[int, int]]
+) -> tuple[tuple[int, int], Question | None]:
+    """The number that is the reading, as far as is known, and what to ask."""
+    if len(moving) == 1:
+        return moving[0], None
+    if moving:
+        if (pair := _both_units(kinds, moving)) is not None:
+            return pair, None
+        choices = tuple((at, kinds[at[0]].fields()[at[1]].texts[-1].strip()) for at in moving)
+        return moving[0], Question("which", choices)
+    kind = kinds[_FIRST_KIND]
+    fields = kind.fields()
+    if len(kinds) == 1 and (only := _only(fields)) is not None:
+        return (_FIRST_KIND, only), None if fields[only].swing > 0.0 else Question("plunger")
+    return (_FIRST_KIND, _likeliest(fields)), Question("plunger")
+
+
+def _only(fields: Sequence[Field]) -> int | None:
+    """The one number that a reading may be while nothing was pushed: what trembles or stays, among clocks and
+    whole numbers that stay."""
+    open_ = [
+        k
+        for k, field in enumerate(fields)
+        if not (field.behaviour == "counts up" and max(field.values) > 360.0)
+        and not (field.plain and field.behaviour == "stays" and len(fields) > 1)
+        and not (field.turns and len(fields) > 1)
+    ]
+    return open_[0] if len(open_) == 1 else None
+
+
+def _likeliest(fields: Sequence[Field]) -> int:
+    """What is shown for the reading until it moves: the last that has decimals, else the last."""
+    decimals = [k for k, field in enumerate(fields) if not field.plain and field.behaviour != "counts up"]
+    return decimals[-1] if decimals else len(fields) - 1
+
+
+def _both_units(kinds: Sequence[LineKind], moving: Sequence[tuple[int, int]]) -> tuple[int, int] | None:
+    """Of one reading in two units, which are checked against each other, the finer one; None where it is
+    not."""
+    if len(moving) != 2 or moving[0][0] != moving[1][0]:
+        return None
+    kind = kinds[moving[0][0]]
+    fields = kind.fields()
+    sizes = []
+    for at in moving:
+        unit = _unit_of(kind, at[1])
+        known = meant(kind.lines[0].parts[unit]) if unit is not None else None
+        if known is None:
+            return None
+        mm = known[1] * (25.4 if known[0] == "in" else 1.0)
+        sizes.append((fields[at[1]].step * mm, at, [value * mm for value in fields[at[1]].values]))
+    (fine, at, a), (coarse, _, b) = sorted(sizes, key=lambda size: size[0])
+    room = fine + coarse
+    return at if all(abs(x - y) <= room for x, y in zip(a, b, strict=True)) else None
+
+
+def _roles(kind: LineKind, value: int, *, moved: bool) -> tuple[Role, ...]:
+    """Roles of all numbers once the reading is known."""
+    phases = {phase: kind.fields(phase) for phase in kind.phases}
+    fields = kind.fields()
+    roles: list[Role] = []
+    for k, field in enumerate(fields):
+        before = [part[k] for phase, part in phases.items() if phase != "crank"]
+        restless = any(part.behaviour != "stays" and part.swing > 2.0 * part.step for part in before)
+        crank = phases["crank"][k] if "crank" in phases else None
+        if k == value:
+            roles.append("value")
+        elif (crank is not None and crank.swing > 2.0 * crank.step and not restless) or (
+            "crank" not in phases and "plunger" not in phases and field.turns
         ):
-            # A reading trembles; what only counts up does not.
-            roles[dithering[0]] = "value"
+            roles.append("angle")
         else:
-            guess = open_[-1]
-            roles[guess] = "value"
-            others = open_[:-1]
-            settled = len(others) == 1 and shape.fields[others[0]].turns
-            question = "" if settled else _which(shape, open_)
-    for k in range(count):
-        if k not in roles:
-            only = "angle" not in roles.values()
-            roles[k] = "angle" if only else "clock"
-            if not question and not shape.fields[k].turns:
-                question = _which(shape, [k])
-    return tuple(roles[k] for k in range(count)), question
+            roles.append("clock" if field.behaviour != "stays" else "label")
+    if roles.count("angle") > 1:
+        first = roles.index("angle")
+        roles = [role if role != "angle" or k == first else "clock" for k, role in enumerate(roles)]
+    return tuple(roles)
 
 
-def _which(shape: Shape, which: Sequence[int]) -> str:
-    shown = "; ".join(f"field {k + 1} ({', '.join(_some(shape.fields[k]))})" for k in which)
-    if len(which) == 1:
-        return f"{shown}: an angle, or a clock?"
-    return f"{shown}: which of them is the reading, and is another one the angle?"
+def _may_turn(found: Found) -> bool:
+    """Whether a number that stayed, or runs within a turn, may be the crank's angle."""
+    if "angle" in found.roles:
+        return False
+    fields = found.kind.fields()
+    return any(
+        k != found.value and not field.plain and _within_a_turn(field) and _named_angle(found.kind, k)
+        for k, field in enumerate(fields)
+    ) or (
+        not found.moved and any(_counts_within(field) for k, field in enumerate(fields) if k != found.value)
+    )
 
 
-def _some(field: Field) -> list[str]:
-    different = list(dict.fromkeys(text.strip() for text in field.texts))
-    return different[:3]
+def _within_a_turn(field: Field) -> bool:
+    return field.swing <= 2.0 * field.step and all(abs(value) <= 360.0 for value in field.values)
 
 
-def pattern_of(shape: Shape, roles: Sequence[Role]) -> str:
-    """The pattern for lines of a shape: texts as they stand with blanks let loose, a group for each role."""
-    parts, unit = [], False
-    for k, text in enumerate(shape.texts):
-        if k > 0:
-            role, field = roles[k - 1], shape.fields[k - 1]
-            if role in ("value", "angle"):
-                parts.append(f"(?P<{role}>{shape.number})")
-            elif role == "label" and field.behaviour == "stays":
-                parts.append(re.escape(field.texts[0]))
-            else:
-                parts.append(f"(?:{shape.number})")
-        for piece in re.split(rf"(\s+|{UNIT})", text):
-            parts.append(r"\s*")
-            if piece == UNIT:
-                parts.append(_UNIT_PATTERN if not unit else r"\S+")
-                unit = True
-            elif piece.strip():
-                parts.append(re.escape(piece))
-        # Blanks come and go with the width of a number, and a sign may stand in their place.
-        parts.append(r"\s*")
-    last = shape.texts[-1].replace(UNIT, "").strip()
-    parts.append(FLAG + r"\s*" if not last else r"\s*")
-    return re.sub(r"(?:\\s\*)+", lambda _: r"\s*", "".join(parts))
+def _counts_within(field: Field) -> bool:
+    return field.behaviour == "counts up" and max(map(abs, field.values)) <= 360.0
+
+
+def _named_angle(kind: LineKind, k: int) -> bool:
+    """Whether the name before a number, if it has one, may be that of an angle."""
+    at = [i for i, part in enumerate(kind.skeleton) if part == NUMBER][k]
+    words = kind.lines[0].words[at]
+    if not words and at > 0 and kind.skeleton[at - 1] in ":=" and kind.lines[0].words[at - 1]:
+        words = kind.lines[0].words[at - 1]
+    name = words[-1].lower() if words else ""
+    return len(name) < 2 or name.startswith(_ANGLES)
+
+
+def _unit_of(kind: LineKind, k: int) -> int | None:
+    """The part of the skeleton that says the unit of number k: behind it and before the next number, else
+    before it; where units stand in front of all numbers, that in front."""
+    skeleton = kind.skeleton
+    places = [i for i, part in enumerate(skeleton) if part == NUMBER]
+    units = [i for i, part in enumerate(skeleton) if part == UNIT]
+    at = places[k]
+    before = [i for i in units if (places[k - 1] if k else -1) < i < at]
+    behind = [i for i in units if at < i < (places[k + 1] if k + 1 < len(places) else len(skeleton))]
+    in_front = bool(units) and units[0] < places[0] and units[-1] < places[-1] and len(units) == len(places)
+    if before and (in_front or not behind):
+        return before[-1]
+    return behind[0] if behind else None
+
+
+def _left(found: Found, told: Told) -> Question | None:
+    """What is to be asked once it is known which number it is: its unit, and what the display shows."""
+    word = found.kind.lines[0].parts[found.unit] if found.unit is not None else ""
+    field = found.kind.fields()[found.value]
+    whole = all("." not in text and "," not in text for text in field.texts)
+    strange = _strange(found.kind, found.value)
+    size = meant(word) if word else None
+    fine = size is not None and size[1] < 1.0
+    if not word and not told.unit:
+        return Question("unit")
+    if told.factor == 0.0 and ((whole and not fine) or strange):
+        return Question("shows")
+    return None
+
+
+def _strange(kind: LineKind, k: int) -> bool:
+    """Whether something beside the number may change what it means: a unit that is not one of length or that
+    nobody can be sure of, brackets for minus, a factor between it and its unit."""
+    skeleton = kind.skeleton
+    at = [i for i, part in enumerate(skeleton) if part == NUMBER][k]
+    behind = kind.lines[0].words[at + 1]
+    bracketed = skeleton[at - 1 : at] == ("(",) and skeleton[at + 1 : at + 2] == (")",)
+    far = UNIT in skeleton and _unit_of(kind, k) is None
+    return (bool(behind) and behind[0].lower() in OTHER_LENGTHS) or bracketed or far
+
+
+def _some(field: Field) -> tuple[str, ...]:
+    return tuple(dict.fromkeys(text.strip() for text in field.texts))[:3]

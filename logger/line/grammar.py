@@ -6,19 +6,14 @@ from typing import Final
 
 from ..marks import FaultKind, Mark, is_all_nines, mark_of, without_battery
 from ..profile import Profile
+from .checksums import fits
+from .units import meant as meant_by
 
 LARGEST: Final = 1e6
 """A larger number is no reading of an indicator or encoder in any unit."""
 
 NO_UNIT: Final = "mm"
 """What the recording format means where neither header nor line names a unit."""
-
-_UNITS: Final = {
-    "": ("", 1.0), "mm": ("mm", 1.0), "um": ("mm", 1e-3), "µm": ("mm", 1e-3), "in": ("in", 1.0),
-    "ins": ("in", 1.0), "inch": ("in", 1.0), '"': ("in", 1.0), "thou": ("in", 1e-3), "mil": ("in", 1e-3),
-    "mils": ("in", 1e-3),
-}  # fmt: skip
-"""Words for a unit: which of the two that readings carry is meant, and how many of it."""
 
 _NUMBERS: Final = ("value", "angle", "opposite")
 _EXPONENT: Final = re.compile(r"[\d.][eE]([+-]?\d{1,3})$", re.ASCII)
@@ -62,6 +57,12 @@ def said(profile: Profile, line: bytes, *, dial: bool = True) -> Said | Unusable
     if match is None:
         return _marked(mark) if mark else Unusable("not a reading" if line.strip() else "")
     groups: dict[str, str | None] = match.groupdict()
+    if groups.get("unused") is not None:
+        return Unusable("")
+    if profile.check and not fits(
+        profile.check, text[: match.start(profile.regex.groupindex["check"])], groups["check"] or ""
+    ):
+        return Unusable("its checksum does not fit")
     if flag := (groups.get("flag") or "").strip():
         mark = mark_of(flag) or "flagged"
     if dial and any(is_all_nines(groups.get(name) or "") for name in ("value", "opposite")):
@@ -80,10 +81,14 @@ def _marked(mark: Mark) -> Unusable:
 
 def _numbers(profile: Profile, groups: dict[str, str | None], mark: Mark | None) -> Said | str:
     """The numbers of a line and their unit; text: why they are none."""
-    value, angle, opposite = (number(groups.get(name), profile.signs) for name in _NUMBERS)
+    apart = groups.get("sign")
+    signs = profile.signs if apart is None else "+-"
+    value, angle, opposite = (number(groups.get(name), signs) for name in _NUMBERS)
+    if value is not None and apart == profile.signs[1]:
+        value = -value
     if value is None or (angle is None and groups.get("angle") is not None):
         return "not a number"
-    meant = _UNITS.get((groups.get("unit") or "").strip().lower())
+    meant = meant_by(groups.get("unit") or "")
     if meant is None:
         return "unit not known"
     if not meant[0] and not profile.unit and "unit" in groups:
@@ -109,7 +114,9 @@ def number(text: str | None, signs: str) -> float | None:
     if text is None:
         return None
     plus, minus = signs[0], signs[1]
-    plain, power = "".join(text.split()).replace(",", "."), ""
+    plain, power = "".join(text.split()).replace("\xe2\x88\x92", "-"), ""
+    # Commas before a point part thousands; alone they are decimal.
+    plain = plain.replace(",", "") if "." in plain else plain.replace(",", ".")
     if (exponent := _EXPONENT.search(plain)) is not None:
         plain, power = plain[: exponent.start() + 1], exponent[1]
     negative = minus in plain and minus != "."

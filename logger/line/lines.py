@@ -1,33 +1,65 @@
-"""A line of an instrument is constant text and fields of numbers: taking it apart, and telling how each field
-behaves from one line to the next. Sans-IO, and no knowledge of any instrument.
-"""
+"""Lines of an instrument: numbers, what stands between them, and how each number behaves from one line to the
+next. Lines that are made alike are one kind; what comes and goes within a kind (a mark, a status letter) is
+no difference, and another channel is. Sans-IO, and no knowledge of any instrument."""
 
-import re
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property, lru_cache
 from itertools import pairwise
+from statistics import median
 from typing import Final, Literal
 
+from ..marks import mark_of
+from .grammar import number
+from .questions import step_of
+from .tokens import Token, decimal_marks, tokens
+
 Behaviour = Literal["stays", "counts up", "moves"]
+Phase = Literal["heard", "plunger", "crank"]
+"""What was done while lines were heard: nothing in particular, the plunger pushed, the crank turned."""
 
-_POINT: Final = r"(?:[+-][ \t]*)?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?"
-_COMMA: Final = r"(?:[+-][ \t]*)?(?:\d+,\d+|,\d+|\d+)(?:[eE][+-]?\d+)?"
-_UNITS: Final = r"mm|inch|in|thou|mils|mil|um|\xb5m"
-_UNIT_WORD: Final = re.compile(rf"(?<![A-Za-z])(?i:{_UNITS})(?![A-Za-z])")
-_QUOTE: Final = re.compile(r'^\s*"\s*$')
-UNIT: Final = "\0"
-"""What stands for a unit's word in the text of a line."""
+NUMBER, STAMP, UNIT = "N", "T", "U"
+"""What stands for a number, a date or time and a unit's word in the skeleton of a line."""
+
+_REMEMBERED: Final = 2048
+"""Lines are looked at again and again while more of them come."""
+_MOST_CHANNELS: Final = 8
+_ALTERNATES: Final = 0.6
+"""Share of lines that are of another kind than the one before, where channels take turns."""
+_FOLLOWS: Final = 0.3
+"""Share of the largest range that each of several kinds must have to be the same reading."""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
+class Line:
+    """One line taken apart: its skeleton, the text of each part of it, and what stands before each part and
+    behind the last."""
+
+    phase: Phase
+    skeleton: tuple[str, ...]
+    parts: tuple[str, ...]
+    gaps: tuple[tuple[Token, ...], ...]
+
+    @cached_property
+    def words(self) -> tuple[tuple[str, ...], ...]:
+        """The words of each gap."""
+        return tuple(tuple(token.text for token in gap if token.kind == "word") for gap in self.gaps)
+
+    @cached_property
+    def numbers(self) -> tuple[str, ...]:
+        """The numbers as they were sent."""
+        return tuple(text for kind, text in zip(self.skeleton, self.parts, strict=True) if kind == NUMBER)
+
+
+@dataclass(frozen=True)
 class Field:
-    """One number of every line, as it was sent: its texts and values, in order of time."""
+    """One number of every line of a kind, as it was sent: its texts and values, in order of time."""
 
     texts: tuple[str, ...]
     values: tuple[float, ...]
 
-    @property
+    @cached_property
     def behaviour(self) -> Behaviour:
         """Whether it stays, counts up by steps of much one size, or moves in some other way."""
         steps = [b - a for a, b in pairwise(self.values)]
@@ -51,72 +83,183 @@ class Field:
         """Whether it is digits and nothing else: no sign, no decimals."""
         return all(text.isdigit() for text in self.texts)
 
+    @property
+    def swing(self) -> float:
+        """From the least to the largest."""
+        return max(self.values) - min(self.values)
 
-@dataclass(frozen=True, slots=True)
-class Shape:
-    """What most lines have in common: texts (one more than fields), decimal mark, the fields; share: of the
-    lines that have it; unit: whether a unit's word stands in the texts (as UNIT)."""
-
-    texts: tuple[str, ...]
-    decimal: str
-    fields: tuple[Field, ...]
-    share: float
-    lines: int
+    @cached_property
+    def step(self) -> float:
+        """The smallest step that it can show, by its decimals."""
+        return min(map(step_of, self.texts))
 
     @property
-    def number(self) -> str:
-        """The pattern of a number of it."""
-        return (_COMMA if self.decimal == "," else _POINT).replace("[ \\t]", r"\s")
+    def both_ways(self) -> bool:
+        """Whether it goes up as well as down: a largest or least value so far, or a clock, does not."""
+        steps = [b - a for a, b in pairwise(self.values)]
+        ups, downs = sum(s for s in steps if s > 0.0), -sum(s for s in steps if s < 0.0)
+        return min(ups, downs) >= 0.2 * self.swing > 0.0
 
 
-def shape_of(lines: Sequence[str]) -> Shape | None:
-    """The shape that most of the lines have; None where no line holds a number."""
-    best: Shape | None = None
-    for decimal in (".", ","):
-        if decimal == "," and not _commas_are_decimal(lines):
-            continue
-        apart = [_apart(line, decimal) for line in lines]
-        counts = Counter(texts for texts, numbers in apart if numbers)
-        if not counts:
-            continue
-        texts, count = counts.most_common(1)[0]
-        rows = [numbers for found, numbers in apart if found == texts]
-        columns = tuple(
-            Field(tuple(column), tuple(_value(text) for text in column)) for column in zip(*rows, strict=True)
-        )
-        shape = Shape(texts, decimal, columns, count / len(lines), len(lines))
-        if best is None or shape.share > best.share or (shape.share == best.share and decimal == ","):
-            best = shape
+@dataclass(frozen=True)
+class LineKind:
+    """Lines that are made alike, in order of time; decimal: how their numbers are written."""
+
+    lines: tuple[Line, ...]
+    decimal: str
+
+    @property
+    def skeleton(self) -> tuple[str, ...]:
+        """That of each of them."""
+        return self.lines[0].skeleton
+
+    def fields(self, phase: Phase | None = None) -> tuple[Field, ...]:
+        """Their numbers; those of one phase, empty without a line of it."""
+        if phase not in self._fields:
+            rows = [line.numbers for line in self.lines if phase in (None, line.phase)]
+            columns = [tuple(column) for column in zip(*rows, strict=True)]
+            self._fields[phase] = tuple(Field(texts, tuple(map(value_of, texts))) for texts in columns)
+        return self._fields[phase]
+
+    @cached_property
+    def _fields(self) -> dict[Phase | None, tuple[Field, ...]]:
+        return {}
+
+    @property
+    def phases(self) -> tuple[Phase, ...]:
+        """Those of which there are at least two lines."""
+        counts = Counter(line.phase for line in self.lines)
+        return tuple(phase for phase, count in counts.items() if count > 1)
+
+
+def kinds_of(heard: Mapping[Phase, Sequence[str]]) -> list[LineKind]:
+    """The kinds of lines with a number, most lines first. Lines by which the instrument says something of
+    itself are of no kind."""
+    everything = [(phase, line) for phase, lines in heard.items() for line in lines if not _says(line)]
+    best: list[LineKind] = []
+    for decimal in decimal_marks([line for _, line in everything]):
+        apart = [apart for phase, line in everything if (apart := _apart(phase, line, decimal)) is not None]
+        kinds = _sorted(apart, decimal)
+        if kinds and (not best or len(kinds[0].lines) >= len(best[0].lines)):
+            best = kinds
     return best
 
 
-def _commas_are_decimal(lines: Sequence[str]) -> bool:
-    """Commas between digits are decimal if no line has a point, and behind each stand as many digits, two at
-    least: "12,34" and "3,07", but not "2300,5" and "2310,12"."""
-    text = "\n".join(lines)
-    behind = {len(digits) for digits in re.findall(r",(\d+)", text)}
-    return "." not in text and len(behind) == 1 and behind.pop() >= 2
+@lru_cache(_REMEMBERED)
+def _says(line: str) -> bool:
+    return mark_of(line) is not None
 
 
-def _apart(line: str, decimal: str) -> tuple[tuple[str, ...], tuple[str, ...]]:
-    """Texts and numbers of a line; blanks at its ends do not count."""
-    number = re.compile(_COMMA if decimal == "," else _POINT)
-    texts, numbers, at = [], [], 0
-    line = line.strip()
-    for match in number.finditer(line):
-        texts.append(line[at : match.start()])
-        numbers.append(match[0])
-        at = match.end()
-    texts.append(line[at:])
-    marked = [_with_unit(text, last=k == len(texts) - 1) for k, text in enumerate(texts)]
-    return tuple(marked), tuple(numbers)
+@lru_cache(_REMEMBERED)
+def value_of(text: str) -> float:
+    """A number as it was sent; one too large to be meant is as good as none."""
+    return found if (found := number(text, "+-")) is not None else 0.0
 
 
-def _with_unit(text: str, *, last: bool) -> str:
-    if last and _QUOTE.match(text):
-        return UNIT
-    return " ".join(_UNIT_WORD.sub(UNIT, text).split())
+@lru_cache(_REMEMBERED)
+def _apart(phase: Phase, text: str, decimal: str) -> Line | None:
+    """A line, None where it holds no number."""
+    skeleton, parts, gaps = [], [], [list[Token]()]
+    for token in tokens(text.strip(" \t"), decimal):
+        if token.kind in ("word", "mark", "control", "escape"):
+            gaps[-1].append(token)
+            continue
+        skeleton.append({"number": NUMBER, "stamp": STAMP, "unit": UNIT}.get(token.kind, token.text))
+        parts.append(token.text)
+        gaps.append([])
+    if NUMBER not in skeleton:
+        return None
+    return Line(phase, tuple(skeleton), tuple(parts), tuple(map(tuple, gaps)))
 
 
-def _value(text: str) -> float:
-    return float("".join(text.split()).replace(",", "."))
+def _sorted(lines: Sequence[Line], decimal: str) -> list[LineKind]:
+    """Lines into kinds, most lines first."""
+    by_skeleton: dict[tuple[str, ...], list[Line]] = {}
+    for line in lines:
+        by_skeleton.setdefault(line.skeleton, []).append(line)
+    kinds = [LineKind(tuple(kind), decimal) for same in by_skeleton.values() for kind in _channels(same)]
+    return sorted(kinds, key=lambda kind: -len(kind.lines))
+
+
+def _channels(lines: Sequence[Line]) -> list[list[Line]]:
+    """Lines of one skeleton apart by their words and channel numbers, where those take turns and are not
+    one reading with a status; a word that is seen with numbers of another make is another kind, too."""
+    names = _names(lines)
+    order = list(dict.fromkeys(names))
+    groups = {name: [line for line, each in zip(lines, names, strict=True) if each == name] for name in order}
+    usual = max(groups.values(), key=len)
+    alike = [name for name in order if _make(groups[name]) & _make(usual)]
+    apart = [groups[name] for name in order if name not in alike]
+    together = [line for line, name in zip(lines, names, strict=True) if name in alike]
+    if 1 < len(alike) <= _MOST_CHANNELS and _take_turns(names) and not _one_reading(groups, alike, names):
+        return [*(groups[name] for name in alike), *apart]
+    return [together, *apart]
+
+
+def _names(lines: Sequence[Line]) -> list[tuple[object, ...]]:
+    """What may tell channels apart: the words of each line, and small numbers that are glued to a letter or
+    begin it."""
+    numbers = [line.numbers for line in lines]
+    few = [
+        k
+        for k, column in enumerate(zip(*numbers, strict=True))
+        if all(text.isdigit() for text in column)
+        and 1 < len(set(column)) <= _MOST_CHANNELS
+        and len(column) >= 3 * len(set(column))
+        and _is_name(lines[0], k)
+    ]
+    return [(line.words, *(row[k] for k in few)) for line, row in zip(lines, numbers, strict=True)]
+
+
+def _is_name(line: Line, k: int) -> bool:
+    """Whether the number k of a line begins it, or is glued to letters."""
+    at = [i for i, kind in enumerate(line.skeleton) if kind == NUMBER][k]
+    before, behind = line.gaps[at], line.gaps[at + 1]
+    glued = (bool(before) and before[-1].kind == "word") or (bool(behind) and behind[0].kind == "word")
+    return glued or (at == 0 and len(line.numbers) > 1)
+
+
+def _make(lines: Sequence[Line]) -> set[tuple[bool, ...]]:
+    """Which numbers of these lines have decimals."""
+    return {tuple("." in text or "," in text for text in line.numbers) for line in lines}
+
+
+def _take_turns(names: Sequence[object]) -> bool:
+    changes = sum(a != b for a, b in pairwise(names))
+    return changes >= _ALTERNATES * (len(names) - 1) > 1
+
+
+def _one_reading(
+    groups: Mapping[tuple[object, ...], Sequence[Line]],
+    alike: Sequence[tuple[object, ...]],
+    names: Sequence[tuple[object, ...]],
+) -> bool:
+    """Whether lines of several names hold one reading: each follows the largest range, and none of them is
+    far from the one before."""
+    columns = {name: list(zip(*(line.numbers for line in groups[name]), strict=True)) for name in alike}
+    for k in range(len(columns[alike[0]])):
+        values = {name: [value_of(text) for text in columns[name][k]] for name in alike}
+        ranges = [max(each) - min(each) for each in values.values()]
+        everything = [v for each in values.values() for v in each]
+        largest = max(ranges)
+        if largest == 0.0 and len(set(everything)) > 1 and set(map(len, map(set, values.values()))) == {1}:
+            return False  # each stays where it is, and not at the same place
+        if largest > 0.0 and min(ranges) < _FOLLOWS * largest and _several(values):
+            return False
+        if largest > 0.0 and _jumps(values, names) > 0.5 * largest:
+            return False
+    return True
+
+
+def _several(values: Mapping[tuple[object, ...], Sequence[float]]) -> bool:
+    return all(len(each) > 2 for each in values.values())
+
+
+def _jumps(
+    values: Mapping[tuple[object, ...], Sequence[float]], names: Sequence[tuple[object, ...]]
+) -> float:
+    """The usual step from a line to the next, which has another name."""
+    waiting = {name: iter(each) for name, each in values.items()}
+    series = [(name, next(waiting[name])) for name in names if name in waiting]
+    steps = [abs(b - a) for (one, a), (other, b) in pairwise(series) if one != other]
+    return median(steps) if steps else 0.0

@@ -1,51 +1,46 @@
-"""Finding out how an instrument talks: which line settings make sense of its bytes, and what its lines
-hold. Recognition is sans-IO; `settings_to_try` says what to open.
+"""Finding out how an instrument talks: which line settings make sense of its bytes, and what its lines hold.
+Recognition is sans-IO; `settings_to_try` says what to open.
 """
 
+import re
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
-from ..profile import DECIMAL, LONGEST_PATTERN, PAIR, Profile
+from ..marks import MARKS, FaultKind, mark_of
+from ..profile import LONGEST_PATTERN, Profile
 from ..readings import Fault, Readings
+from .checksums import recognised, split
 from .decoder import Decoder
-from .finder import FLAG, Found, Phase, Role, find
+from .finder import Found, find
+from .framing import USUAL, Framing, framing_of
+from .framing import split as lines_of
+from .grammar import number
+from .lines import Phase
+from .pattern import CHECKSUM, pattern_of
+from .questions import Question, Role, Told
 
-BAUDS: Final = (9600, 115200, 4800, 19200, 38400, 57600, 2400, 1200)
-FRAMES: Final = ((8, "N", 1), (7, "E", 1))
-REQUESTS: Final = ("", "\r", "?\r")
+BAUDS: Final = (9600, 115200, 4800, 19200, 38400, 57600, 2400, 1200, 230400, 14400, 600, 300)
+FRAMES: Final = ((8, "N", 1), (7, "E", 1), (7, "O", 1), (7, "N", 2), (8, "E", 1), (8, "O", 1))
+_RARE: Final = {230400, 14400, 600, 300}
 ENOUGH: Final = 0.8
 """Share of lines that must make sense for a setting to be believed."""
 
-_VALUE: Final = r"(?P<value>[+-]?\s*(?:\d+\.?\d*|\.\d+))"
-_COMMA: Final = r"(?P<value>[+-]?\s*\d+,\d+)"
-_UNIT: Final = r"\s*(?P<unit>mm|MM|in|IN|inch|\")"
-
-# The plainest first: the first that makes sense of enough lines is taken.
-SHAPES: Final = (
-    ("one decimal a line", DECIMAL),
-    ("one decimal with a comma", rf"\s*{_COMMA}\s*"),
-    ("angle and value, with a comma", PAIR),
-    ("a decimal with its unit", rf"\s*{_VALUE}{_UNIT}{FLAG}\s*"),
-    ("a decimal with a comma and its unit", rf"\s*{_COMMA}{_UNIT}{FLAG}\s*"),
-    ("angle and value, with a blank or semicolon",
-     r"\s*(?P<angle>[+-]?(?:\d+\.?\d*|\.\d+))\s*[;\t ]\s*(?P<value>[+-]?(?:\d+\.?\d*|\.\d+))\s*"),
-    ("a decimal after letters", rf"\s*(?:[A-Za-z][A-Za-z0-9]{{0,7}}\s*[:=,]?)\s*{_VALUE}\s*"),
-    ("a decimal with its unit after letters",
-     rf"\s*(?:[A-Za-z][A-Za-z0-9]{{0,7}}\s*[:=,]?)\s*{_VALUE}{_UNIT}{FLAG}\s*"),
-    ("a decimal and words", rf"\s*{_VALUE}\s*{FLAG}\s*"),
-)  # fmt: skip
+_DIGIT: Final = re.compile(r"\d")
+_UNKNOWN_CHECK: Final = re.compile(rf".*\*{CHECKSUM}\s*", re.DOTALL)
 
 
 @dataclass(frozen=True, slots=True)
 class Understood:
     """What a capture holds.
 
-    share: of lines that make sense.
+    share: of lines that make sense; those by which the instrument says something of itself are left out.
     examples: the first few, as numbers (with their unit, if it is known).
-    fields: what each number of a line is taken for, in words.
-    question: what remains open about them, "" if nothing.
-    unmoved: how many that might be an angle at rest were taken for names, since they stayed.
+    fields: of each number of a line a few texts, how it behaves, and what it is taken for.
+    question: what remains open about them, None if nothing.
+    check: "ignored" for a checksum that is none of the usual, else that of the profile.
+    moved: whether the reading was seen to follow the plunger.
+    says: what the instrument says of itself on every line, "" as a rule.
     """
 
     profile: Profile
@@ -53,9 +48,11 @@ class Understood:
     share: float
     lines: int
     examples: tuple[str, ...]
-    fields: tuple[str, ...] = ()
-    question: str = ""
-    unmoved: int = 0
+    fields: tuple[tuple[tuple[str, ...], str, Role], ...] = ()
+    question: Question | None = None
+    check: str = ""
+    moved: bool = False
+    says: FaultKind = ""
 
     @property
     def unit_known(self) -> bool:
@@ -69,84 +66,138 @@ class Understood:
 
 
 def settings_to_try(baud: int | None = None) -> Iterator[Profile]:
-    """Line settings, the usual ones first; those that ask come after those that only listen."""
-    for request in REQUESTS:
-        for bytesize, parity, stopbits in FRAMES:
+    """Line settings that only listen, the usual ones first."""
+    for rare in (False, True):
+        for k, (bytesize, parity, stopbits) in enumerate(FRAMES):
             for speed in (baud,) if baud else BAUDS:
-                yield Profile(
-                    name="heard", baud=speed, bytesize=bytesize, parity=parity, stopbits=stopbits,
-                    request=request,
-                )  # fmt: skip
+                if ((k > 1) or (speed in _RARE and not baud)) is rare:
+                    yield Profile(
+                        name="heard", baud=speed, bytesize=bytesize, parity=parity, stopbits=stopbits
+                    )
 
 
 def recognise(
-    data: bytes,
-    line: Profile,
-    unit: str = "",
-    told: Sequence[Role] | None = None,
-    more: Mapping[Phase, bytes] | None = None,
+    data: Mapping[Phase, bytes] | bytes, line: Profile, told: Told | None = None
 ) -> Understood | None:
-    """What the bytes of one capture say, taken with the settings of `line`; None if too little does.
+    """What the bytes of captures say, taken with the settings of `line`; None if too little does.
 
-    unit: of the dial, if somebody said it. told: what each number of a line is, if somebody knows. more:
-    what was heard while the plunger or the crank was moved. Raises ValueError, in words, for roles in
-    `told` that cannot be.
+    data: what came in each phase, at least in "heard" (or only that). Raises ValueError, in words, for roles
+    in `told` that cannot be.
     """
-    heard: dict[Phase, list[str]] = {"heard": _whole_lines(data)}
-    heard.update({phase: _whole_lines(bytes_) for phase, bytes_ in (more or {}).items()})
-    whole = "\n".join(text for lines in heard.values() for text in lines).encode("latin-1") + b"\n"
-    best: Understood | None = None
-    for shape, pattern in SHAPES:
-        profile = Profile(**{**line.to_header(), "pattern": pattern, "unit": unit})
-        understood = _understand(whole, profile, shape)
-        if understood is not None and (best is None or understood.share > best.share + 0.05):
-            best = understood
-    if best is not None and (best.share < ENOUGH or best.lines < 2):
-        best = None
-    found = find(heard, told) if all(map(_readable, heard["heard"])) else None
+    came: Mapping[Phase, bytes] = {"heard": data} if isinstance(data, bytes) else data
+    framing = framing_of(b"".join(came.values()))
+    return recognise_lines(
+        {phase: whole_lines(part, framing) for phase, part in came.items()}, line, framing, told
+    )
+
+
+def recognise_lines(
+    heard: Mapping[Phase, Sequence[str]], line: Profile, framing: Framing = USUAL, told: Told | None = None
+) -> Understood | None:
+    """The same of lines that are whole."""
+    told = told or Told()
+    echo = line.request.strip()
+    heard = {
+        phase: [text for text in lines if not echo or text.strip() != echo] for phase, lines in heard.items()
+    }
+    everything = [text for lines in heard.values() for text in lines]
+    if not any(map(readable, everything)):
+        return None
+    numbers = [text for text in everything if _DIGIT.search(text) and mark_of(text) is None]
+    check = recognised(numbers)
+    ignored = not check and len(numbers) > 1 and all(map(_UNKNOWN_CHECK.fullmatch, numbers))
+    if check or ignored:
+        heard = {phase: [split(text)[0] for text in lines] for phase, lines in heard.items()}
+    found = find(heard, told)
     if found is None:
-        return best
-    if best is None or _taken_otherwise(best, found):
-        if len(found.pattern) > LONGEST_PATTERN:
-            return best
-        profile = Profile(**{**line.to_header(), "pattern": found.pattern, "unit": unit})
-        best = _understand(whole, profile, " and ".join(found.roles))
+        return _only_says(everything, line)
+    pattern = pattern_of(found, "checked" if check else "ignored" if ignored else "", echo)
+    if len(pattern) > LONGEST_PATTERN:
+        return None
+    profile = replace(
+        line, pattern=pattern, unit=told.unit, check=check, terminator=framing.terminator,
+        length=framing.length, scale=told.factor or 1.0,
+    )  # fmt: skip
+    best = _understand(everything, profile, found)
     if best is None or best.share < ENOUGH or best.lines < 2:
         return None
-    roles = zip(found.shape.fields, found.roles, strict=True)
-    unmoved = sum(role == "label" and not field.plain for field, role in roles)
-    return replace(best, fields=tuple(found.describe()), question=found.question, unmoved=unmoved)
+    return replace(best, check=check or ("ignored" if ignored else ""))
+
+
+@dataclass(frozen=True, slots=True)
+class Trial:
+    """A profile on fresh lines: share that it reads, how far the number went (as sent), how many lines."""
+
+    share: float
+    swing: float
+    lines: int
+
+
+def tried(profile: Profile, lines: Sequence[str]) -> Trial:
+    """A profile on fresh lines; those by which the instrument says something of itself do not count."""
+    good = bad = 0
+    for event in _decoded(profile, lines):
+        if isinstance(event, Readings):
+            good += len(event)
+        elif not event.kind:
+            bad += 1
+    numbers = [found for line in lines if (found := raw_of(profile, line.strip())) is not None]
+    swing = max(numbers, default=0.0) - min(numbers, default=0.0)
+    return Trial(good / max(good + bad, 1), swing, good + bad)
 
 
 def reading_of(profile: Profile, line: str) -> str:
     """The number of a line that is its reading, as it was sent; "" where the line holds none."""
     match = profile.regex.fullmatch(line)
-    return str(match["value"]).strip() if match is not None else ""
+    return str(match["value"] or "").strip() if match is not None else ""
 
 
-def _whole_lines(data: bytes) -> list[str]:
-    lines = [part for part in data.replace(b"\r", b"\n").split(b"\n") if part.strip()]
-    # The first line may have lost its head, the last its tail.
-    return [part.decode("latin-1") for part in (lines[1:-1] if len(lines) > 3 else lines)]
+def unit_of(profile: Profile, line: str) -> str:
+    """The word of a line that says its unit; "" where none does."""
+    match = profile.regex.fullmatch(line)
+    word = match.groupdict().get("unit") if match is not None else None
+    return (word or "").replace("\xc2\xb5", "\xb5").replace("\xce\xbc", "\xb5").strip()
 
 
-def _readable(text: str) -> bool:
+def raw_of(profile: Profile, line: str) -> float | None:
+    """The same as a number, without any factor."""
+    return number(reading_of(profile, line) or None, profile.signs)
+
+
+def whole_lines(data: bytes, framing: Framing = USUAL) -> list[str]:
+    """The lines of a capture. The first may have lost its head."""
+    lines, _ = lines_of(data, framing)
+    return [part.decode("latin-1") for part in (lines[1:] if len(lines) > 3 else lines)]
+
+
+def readable(text: str) -> bool:
     """Whether a line is text; at a wrong speed lines come as bytes that are none."""
-    return all(" " <= c <= "~" or c in "\t\xb5" for c in text)
+    strange = sum(
+        not (" " <= c <= "~") and c not in "\t\x1b\x02\x03\x00\xb5\xb0\xc2\xce\xbc\xe2\x88\x92" for c in text
+    )
+    return strange == 0
 
 
-def _taken_otherwise(best: Understood, found: Found) -> bool:
-    """Whether the fields behave otherwise than the plain shape would have them."""
-    roles = [role for role in found.roles if role != "label"]
-    return roles != (["angle", "value"] if best.has_angle else ["value"])
+def _only_says(lines: Sequence[str], line: Profile) -> Understood | None:
+    """Lines that hold no reading since their instrument says something of itself on every one."""
+    said = [mark_of(text) for text in lines]
+    if len(said) < 2 or None in said:
+        return None
+    most = max(MARKS, key=said.count)
+    return Understood(line, "", 1.0, len(lines), tuple(dict.fromkeys(lines))[:3], says=most)
 
 
-def _understand(data: bytes, profile: Profile, shape: str) -> Understood | None:
+def _decoded(profile: Profile, lines: Sequence[str]) -> Iterator[Readings | Fault]:
+    end = "" if profile.length else profile.terminator[0]
     decoder = Decoder(profile)
-    decoder.feed(data, 0.0)
+    decoder.feed("".join(text + end for text in lines).encode("latin-1"), 0.0)
+    return decoder.events()
+
+
+def _understand(lines: Sequence[str], profile: Profile, found: Found) -> Understood | None:
     good = bad = 0
     examples: list[str] = []
-    for event in decoder.events():
+    for event in _decoded(profile, lines):
         if isinstance(event, Readings):
             good += len(event)
             for k in range(min(len(event), 3 - len(examples))):
@@ -157,15 +208,22 @@ def _understand(data: bytes, profile: Profile, shape: str) -> Understood | None:
             bad += 1
     if good == 0:
         return None
-    return Understood(profile, shape, good / (good + bad), good + bad, tuple(examples))
+    shape = " and ".join(role for role in found.roles if role in ("value", "angle"))
+    return Understood(
+        profile, shape, good / (good + bad), good + bad, tuple(examples), tuple(found.describe()),
+        found.question, moved=found.moved,
+    )  # fmt: skip
 
 
 def as_toml(profile: Profile) -> str:
-    """The profile as a file that `load` reads back."""
+    """The profile as a file that `load` reads back: what every dial has, and what differs from the usual."""
     import tomli_w
 
-    keys = ("baud", "bytesize", "parity", "stopbits", "request", "pattern", "unit")
-    table = {key: value for key, value in profile.to_header().items() if key in keys}
-    if not profile.unit:
-        del table["unit"]
+    always = ("baud", "bytesize", "parity", "stopbits", "request", "pattern")
+    usual = Profile(unit="").to_header()
+    table = {
+        key: value
+        for key, value in profile.to_header().items()
+        if key != "name" and (key in always or (value is not None and value != usual[key]))
+    }
     return "# Written by 'coaxly listen'.\n" + tomli_w.dumps(table)

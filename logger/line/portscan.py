@@ -1,21 +1,33 @@
-"""One port listened to while a person moves the plunger: what its lines hold, and whether it is that dial.
-Sans-IO.
-"""
+"""One port listened to while a person moves the plunger: what its lines hold, whether it is that dial, and
+what remains to be asked. Sans-IO."""
 
+import math
 from collections import deque
+from dataclasses import replace
 from typing import Final
 
 from ..profile import Profile
-from .finder import Phase
+from .framing import USUAL, Framing, framing_of
+from .framing import split as lines_of
 from .grammar import number
-from .listen import Understood, reading_of, recognise
+from .lines import Phase
+from .listen import Trial, Understood, raw_of, readable, reading_of, recognise_lines, tried, unit_of
+from .questions import Point, Question, Told, factor_of, step_of
 
 STILL_S: Final = 1.5
 """How long it is heard at rest, before anybody is asked to move it."""
+TRIAL_S: Final = 5.0
+"""How long a profile is tried on fresh lines before it is kept."""
+TRIAL_SHARE: Final = 0.97
+"""Share of those lines that it must read."""
 _MOST_A_SECOND: Final = 40
 _KEPT: Final = 160
 """Lines of the last few seconds: enough to see a hand's push, and little enough to be looked at often."""
 _ENOUGH: Final = 4
+_LEGIBLE: Final = 12
+_RECENT: Final = 24
+_HEAD: Final = 4096
+"""Bytes by which it is found out where lines end."""
 _TIMES: Final = 5.0
 """Times its range at rest (or ten times its smallest step) by which a reading must move to be moved."""
 _STEPS: Final = 10.0
@@ -25,43 +37,62 @@ class Hearing:
     """What one port says at one line setting.
 
     understood: what its lines hold, None while too few came or nothing makes sense of them.
-    came: whole lines so far.
+    came: whole lines so far. told: what a person said of them. legible: whether what came is text, so that
+    the speed is right whether or not anything makes sense of it.
     """
 
-    def __init__(self, line: Profile) -> None:
-        """line: the settings of the port."""
-        self.line = line
+    def __init__(self, line: Profile, told: Told | None = None, *, waits: bool = False) -> None:
+        """line: the settings of the port. waits: nobody pushes the plunger until `push` is called; else as
+        soon as it was heard at rest."""
+        self._waits = waits
+        self.line, self.told = line, told or Told()
         self.understood: Understood | None = None
-        self.came, self.newest = 0, ""
-        self._rest = b""
+        self.came, self.newest, self.legible = 0, "", False
+        self._framing = Framing(line.terminator, line.length)
+        self._told_ends = self._framing != USUAL
+        self._settled = self._told_ends
+        self._rest = self._head = b""
         self._phase: Phase = "heard"
-        self._lines: dict[Phase, deque[bytes]] = {"heard": deque(maxlen=_KEPT)}
+        self._lines: dict[Phase, deque[str]] = {"heard": deque(maxlen=_KEPT)}
         self._second, self._in_it = 0, 0
         self._first: float | None = None
+        self._recent: deque[str] = deque(maxlen=_RECENT)
         self._looked_at = -1
+        self._points: list[Point] = []
+        self._fresh: list[str] | None = None
 
     def feed(self, data: bytes, t: float) -> None:
         """Bytes that came at t, s."""
-        *whole, self._rest = (self._rest + data).replace(b"\r", b"\n").split(b"\n")
-        self._rest = self._rest[-512:]
+        if not self._settled:
+            self._head = (self._head + data)[-_HEAD:]
+        whole, rest = lines_of(self._rest + data, self._framing)
+        self._rest = rest[-512:]
         for text in whole:
-            if text.strip():
-                self._take(text, t)
+            self._take(text.decode("latin-1"), t)
 
-    def _take(self, text: bytes, t: float) -> None:
+    def _take(self, text: str, t: float) -> None:
         self.came += 1
-        self.newest = text.decode("latin-1").strip()[:80]
+        self.newest = text.strip()[:80]
+        self._recent.append(text.strip())
         if self.came == 1:
             return  # it may have lost its head
         if self._first is None:
             self._first = t
-        if self._phase == "heard" and self.understood is not None and t - self._first >= STILL_S:
+        rested = self.understood is not None and t - self._first >= STILL_S
+        if self._phase == "heard" and rested and not self._waits:
             self._begin("plunger")
         # An instrument that speaks a thousand times a second moves no faster than a hand.
         self._in_it = self._in_it + 1 if int(t) == self._second else 1
         self._second = int(t)
         if self._in_it <= _MOST_A_SECOND:
             self._lines[self._phase].append(text)
+            if self._fresh is not None:
+                self._fresh.append(text)
+
+    def push(self) -> None:
+        """From now on the plunger is pushed."""
+        if self._phase == "heard":
+            self._begin("plunger")
 
     def turn_crank(self) -> None:
         """From now on the dial is left alone and the crank is turned."""
@@ -72,12 +103,80 @@ class Hearing:
         self._lines.setdefault(phase, deque(maxlen=_KEPT))
 
     def look(self) -> None:
-        """See anew what the lines hold."""
+        """See anew what the lines hold. Raises ValueError, in words, for roles that cannot be."""
+        if self._fresh is not None:
+            return  # what is tried is not changed meanwhile
+        if not self._settled:
+            self._frame(framing_of(self._head))
         if self.came == self._looked_at or len(self._lines["heard"]) < _ENOUGH:
             return
         self._looked_at = self.came
-        heard, *more = ((phase, _joined(lines)) for phase, lines in self._lines.items())
-        self.understood = recognise(heard[1], self.line, more=dict(more)) or self.understood
+        found = recognise_lines(self._lines, self.line, self._framing, self.told)
+        self.understood = found or self.understood
+        came = [text for lines in self._lines.values() for text in lines]
+        self.legible = len(came) >= _LEGIBLE and all(map(readable, came))
+        self._settled = self._told_ends or (found is not None and not found.says)
+
+    def _frame(self, framing: Framing) -> None:
+        """Lines end otherwise than was thought: hear what came so far once more."""
+        if framing == self._framing:
+            return
+        self._framing, self.came = framing, 0
+        self._lines["heard"].clear()
+        whole, rest = lines_of(self._head, framing)
+        self._rest = rest[-512:]
+        for text in whole:
+            self._take(text.decode("latin-1"), self._first or 0.0)
+
+    @property
+    def question(self) -> Question | None:
+        """What is to be asked next; None where nothing is open, or nothing understood."""
+        return self.understood.question if self.understood is not None else None
+
+    def tell(self, **said: object) -> None:
+        """A person said something: keys of `Told`. Where nothing makes sense of it, nothing is understood."""
+        self.told = replace(self.told, **said)  # type: ignore[arg-type]
+        self.understood, self._looked_at = None, -1
+        self.look()
+
+    def shows(self, text: str) -> bool:
+        """The display shows this number, and the line says what it said last. Returns whether it is known now
+        by which factor they differ; if not, it is to be told again with the plunger elsewhere. Raises
+        ValueError for what is no number."""
+        shown = float(text.replace(",", "."))
+        if self.understood is None or (said := raw_of(self.understood.profile, self._line)) is None:
+            return False
+        self._points.append(Point(said, step_of(self.reading), shown, step_of(text)))
+        factor = factor_of(self._points)
+        if factor:
+            self.tell(factor=factor)
+        elif len(self._points) > 1:
+            del self._points[0]
+        return bool(factor)
+
+    def begin_trial(self) -> None:
+        """What comes from now on is what the profile is tried on."""
+        self._fresh = []
+
+    def learn(self) -> None:
+        """The trial is over; what came in it was the plunger's doing."""
+        fresh, self._fresh = self._fresh or [], None
+        self._begin("plunger")
+        self._lines["plunger"].extend(line for line in fresh if line not in self._lines["plunger"])
+        self.tell()
+
+    @property
+    def trial(self) -> Trial:
+        """How the profile has done on fresh lines."""
+        assert self.understood is not None
+        return tried(self.understood.profile, self._fresh or [])
+
+    @property
+    def passed(self) -> bool:
+        """Whether it reads them, and the reading moved."""
+        trial = self.trial
+        moved = trial.swing >= _STEPS * step_of(self.reading)
+        return trial.lines >= _ENOUGH and trial.share >= TRIAL_SHARE and moved
 
     @property
     def at_rest(self) -> bool:
@@ -85,32 +184,41 @@ class Hearing:
         return self._phase != "heard"
 
     @property
+    def _line(self) -> str:
+        """The newest line that holds a reading; others may be another channel's, or an error."""
+        if self.understood is None:
+            return ""
+        profile = self.understood.profile
+        return next((line for line in reversed(self._recent) if reading_of(profile, line)), "")
+
+    @property
     def reading(self) -> str:
         """The number that is taken for the reading, as it was sent last; "" where there is none."""
-        return reading_of(self.understood.profile, self.newest) if self.understood is not None else ""
+        return reading_of(self.understood.profile, self._line) if self.understood is not None else ""
+
+    @property
+    def display(self) -> str:
+        """What its display shows if all is understood: the reading by its factor, and the unit that the line,
+        or somebody, said; "" where there is none."""
+        if self.understood is None or not (text := self.reading):
+            return ""
+        profile = self.understood.profile
+        value = (number(text, profile.signs) or 0.0) * profile.scale
+        decimals = max(0, math.ceil(-math.log10(step_of(text) * abs(profile.scale)) - 1e-9))
+        return f"{value:.{decimals}f} {profile.unit or unit_of(profile, self._line)}".strip()
 
     @property
     def moved(self) -> float:
         """How many times as far as at rest its reading goes since; above 1, it moves."""
-        if self.understood is None or "plunger" not in self._lines:
+        if self.understood is None or "plunger" not in self._lines or not self.understood.moved:
             return 0.0
         still, now = (self._numbers(phase) for phase in ("heard", "plunger"))
         if not still or not now:
             return 0.0
-        decimals = len(self.reading.replace(",", ".").partition(".")[2])
-        least = max(_TIMES * (max(still) - min(still)), _STEPS * 10.0**-decimals)
+        least = max(_TIMES * (max(still) - min(still)), _STEPS * step_of(self.reading))
         return float(max(now) - min(now)) / least
 
     def _numbers(self, phase: Phase) -> list[float]:
         assert self.understood is not None
         profile = self.understood.profile
-        texts = (reading_of(profile, _text(line)) for line in self._lines[phase])
-        return [found for text in texts if (found := number(text, profile.signs)) is not None]
-
-
-def _joined(lines: deque[bytes]) -> bytes:
-    return b"\n".join(lines) + b"\n"
-
-
-def _text(line: bytes) -> str:
-    return line.decode("latin-1").strip()
+        return [found for line in self._lines[phase] if (found := raw_of(profile, line.strip())) is not None]

@@ -62,7 +62,9 @@ class PortThread:
         try:
             self._loop.run_until_complete(self._read())
         except Exception:
-            self._port = None  # whatever it was, the stream ends below
+            # Whatever it was, the stream ends below; a port that is not let go of would stay locked.
+            with contextlib.suppress(Exception):
+                self._port.close()
         finally:
             self._inlet.end(self._on_lost)
             self._loop.close()

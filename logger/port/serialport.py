@@ -94,9 +94,13 @@ class SerialSource:
             return
         request = self.profile.request.encode("latin-1")
         while not lost.done():
-            if self._thread is not None:
-                self._thread.write(request)
+            self.send(request)
             await asyncio.wait([lost], timeout=self.profile.period_s)
+
+    def send(self, data: bytes) -> None:
+        """Ask once; nothing happens while the port is not open."""
+        if self._thread is not None:
+            self._thread.write(data)
 
     async def _reopen(self) -> "asyncio.Future[None]":
         while True:
@@ -137,8 +141,12 @@ def _opened(url: str, profile: Profile) -> Any:
     if profile.rts is not None:
         port.rts = profile.rts
     port.open()
-    if os.name != "nt":
-        port.fileno()  # what cannot be waited for is no line of an instrument
+    try:
+        if os.name != "nt":
+            port.fileno()  # what cannot be waited for is no line of an instrument
+    except Exception:
+        port.close()
+        raise
     _keep_lines_on_close(port)
     return port
 
@@ -161,11 +169,13 @@ def explain(error: BaseException, url: str = "") -> str:
         return f"no such port. 'coaxly ports' lists those there are ({there}); is the cable in?"
     if number == errno.EACCES:
         group = _group_of(url)
+        if group == "root":
+            return "no permission: only root may use it. Ask whoever looks after this computer"
         return f"no permission. Run 'sudo usermod -aG {group} $USER', then log out and in again"
     if number in (errno.EBUSY, errno.EAGAIN) or "exclusively lock" in str(error):
         return "in use by another program, or just unplugged: close the other program or replug"
-    if isinstance(error, ConnectionRefusedError) or number == errno.ECONNREFUSED:
-        return "nobody answers at that address"
+    if number == errno.ECONNREFUSED or "refused" in str(error):
+        return "nobody answers at that address: is the device switched on, and the port number right?"
     return f"cannot be opened: {error}"
 
 

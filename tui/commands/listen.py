@@ -3,33 +3,38 @@
 import argparse
 import asyncio
 import sys
-from collections.abc import Mapping
-from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any, Final
 
 from coaxly.logger.errors import PortError
-from coaxly.logger.line.finder import Phase
-from coaxly.logger.line.listen import Understood, as_toml, recognise, settings_to_try
+from coaxly.logger.line.listen import Understood, as_toml
+from coaxly.logger.line.questions import About, Told
 from coaxly.logger.profile import Profile
 
 from .. import output
 from ..errors import FINDING, FINE, Failure, NoResult, UsageError
-from ..job.many.allports import capture
-from ..plain.asking import asked_unit
-
-_TO_DO: Final[tuple[tuple[Phase, str], ...]] = (
-    ("plunger", "Push the dial's plunger in and out, slowly, again and again"),
-    ("crank", "Leave the dial alone and turn the crank a little; if no line holds its angle, do nothing"),
+from ..job.many.oneport import LOOK_S, Ear, settings_of
+from ..plain.dialasking import asked_all
+from ..say.sweep.dialhunt import (
+    check_words,
+    choices_of,
+    field_lines,
+    question_words,
+    says_words,
+    setting_words,
 )
 
+_PATIENCE: Final = 3.0
+"""Times as long as asked for that a line is heard which speaks, but slowly: the machine may be busy."""
+_ENOUGH_LINES: Final = 10
 
-@dataclass(frozen=True)
-class Heard:
-    """What came at one line setting."""
-
-    line: Profile
-    data: bytes
+_HOW_TO_SAY: Final[dict[About, str]] = {
+    "plunger": "push the plunger in and out while this runs, or say with --fields what each number is",
+    "which": "say which with --fields, such as --fields clock,value or --fields angle,value",
+    "crank": "say with --fields what each number is: value, angle, clock or label",
+    "unit": "no line says its unit: say it with --unit mm or --unit in",
+    "shows": "say with --scale how much of the unit one count is, such as --scale 0.001",
+}
 
 
 def run(arguments: argparse.Namespace) -> int:
@@ -38,126 +43,150 @@ def run(arguments: argparse.Namespace) -> int:
     if out is not None and (out.exists() or out.suffix != ".toml"):
         why = "is already there" if out.exists() else "must end in .toml"
         raise UsageError(f"{out} {why}: choose another name")
-    heard, understood = asyncio.run(_listen(arguments))
-    asking = sys.stdin is not None and sys.stdin.isatty() and not arguments.json
-    if understood.question and asking:
-        understood = asyncio.run(_ask(arguments, heard, understood))
-    if not understood.unit_known and asking:
-        understood = replace(understood, profile=replace(understood.profile, unit=asked_unit()))
-    if out is not None and not understood.question:
-        _write(out, understood)
-    written = out if out is not None and not understood.question else None
-    if arguments.json:
-        output.json_object(_as_dict(understood, written, arguments.port))
-    else:
-        output.text(_lines(understood, written, arguments.port))
-    return FINDING if understood.question else FINE
-
-
-def _write(out: Path, understood: Understood) -> None:
-    if not understood.unit_known:
+    ear, failed = asyncio.run(_listen(arguments))
+    understood = ear.hearing.understood
+    assert understood is not None
+    done = understood.question is None and not failed
+    if out is not None and done:
+        try:
+            out.write_text(as_toml(understood.profile), encoding="utf-8")
+        except OSError as error:
+            raise Failure(f"cannot write {out}: {error.strerror}") from error
+    elif out is not None and understood.question is not None and understood.question.about == "unit":
         raise UsageError(
             "no line says the unit of the dial, so nothing was written: add --unit mm or --unit in "
             f"({', '.join(understood.examples)} came)"
         )
-    try:
-        out.write_text(as_toml(understood.profile), encoding="utf-8")
-    except OSError as error:
-        raise Failure(f"cannot write {out}: {error.strerror}") from error
+    written = out if done else None
+    if arguments.json:
+        output.json_object(_as_dict(ear, written))
+    else:
+        output.text(_lines(ear, written, failed))
+    only_unit = understood.question is not None and understood.question.about == "unit"
+    return FINE if done or (only_unit and not failed) else FINDING
 
 
-def _lines(understood: Understood, out: Path | None, port: str) -> list[str]:
-    profile = understood.profile
+def _lines(ear: Ear, out: Path | None, failed: str) -> list[str]:
+    understood = ear.hearing.understood
+    assert understood is not None
+    profile, question = understood.profile, understood.question
     asked = f", asked with {profile.request!r}" if profile.request else ""
     lines = [
-        f"{_settings(profile)}{asked}: {understood.shape}",
+        f"{setting_words(profile)}{asked}: {understood.shape}",
         f"  understood {100 * understood.share:.0f} % of lines",
         *(f"  {example}" for example in understood.examples),
     ]
     if len(understood.fields) > 1:
-        lines += ["  numbers of a line:", *(f"    {field}" for field in understood.fields)]
-    if understood.question:
-        lines += [f"  OPEN: {understood.question}", f"  {_HOW_TO_SAY}"]
-    if not understood.unit_known:
-        lines.append("  no line says its unit: say it with --unit mm or --unit in")
+        lines += ["  numbers of a line:", *(f"    {field}" for field in field_lines(understood))]
+    if check := check_words(understood):
+        lines.append(f"  {check}")
+    if ear.refused:
+        lines.append(f"  settings that the port refused: {', '.join(map(setting_words, ear.refused))}")
+    if question is not None and question.about == "unit":
+        lines.append(f"  {_HOW_TO_SAY['unit']}")
+    elif question is not None:
+        choices = "; ".join(f"{key}: {text}" for key, _, text in choices_of(understood))
+        lines += [f"  OPEN: {question_words(ear.hearing)} {choices}".rstrip()]
+        lines.append(f"  {_HOW_TO_SAY[question.about]}, or run this on a terminal and answer")
+    if failed:
+        lines.append(f"  OPEN: {failed}")
     if out is not None:
         lines.append(f"  written to {out}")
-    return [*lines, f"  next: {_next(understood, out, port)}"]
-
-
-_HOW_TO_SAY: Final = (
-    "say what each number of a line is with --fields, such as --fields clock,value or --fields angle,value "
-    "(value, angle, clock, label), or run this on a terminal and move the plunger when asked"
-)
+    return [*lines, f"  next: {_next(understood, out, ear.port)}"]
 
 
 def _next(understood: Understood, out: Path | None, port: str) -> str:
-    unit = "" if understood.unit_known else " --unit mm|in"
     if out is None:
+        unit = "" if understood.unit_known else " --unit mm|in"
         return f"coaxly listen {port}{unit} --out dial.toml writes it down"
     angle = " --angle combined" if understood.has_angle else ""
     return f"coaxly sweep --port {port} --profile {out}{angle}"
 
 
-def _as_dict(understood: Understood, out: Path | None, port: str) -> dict[str, Any]:
+def _as_dict(ear: Ear, out: Path | None) -> dict[str, Any]:
+    understood = ear.hearing.understood
+    assert understood is not None
     return {
         "profile": understood.profile.to_header(),
         "shape": understood.shape,
         "share": understood.share,
         "lines": understood.lines,
         "examples": list(understood.examples),
-        "fields": list(understood.fields),
-        "open": understood.question,
+        "fields": field_lines(understood),
+        "open": question_words(ear.hearing),
         "unit_known": understood.unit_known,
         "written": str(out) if out else None,
-        "next": _next(understood, out, port),
+        "next": _next(understood, out, ear.port),
     }
 
 
-async def _listen(arguments: argparse.Namespace) -> tuple[Heard, Understood]:
-    """The first setting that makes sense. Raises PortError, Failure if nothing came, NoResult if nothing of
-    it makes sense."""
-    last = b""
-    opened = False
-    for line in settings_to_try(arguments.baud):
-        asked = f", asking with {line.request!r}" if line.request else ""
-        output.message(f"listening at {_settings(line)}{asked}")
-        try:
-            data = await capture(arguments.port, line, arguments.seconds)
-        except PortError:
-            if not opened:
-                raise
-            continue  # a setting that this port cannot do
-        opened = True
-        last = data or last
-        if (understood := _understood(arguments, Heard(line, data))) is not None:
-            return Heard(line, data), understood
-    if not last:
-        raise Failure(f"{arguments.port}: nothing heard. Is the instrument on, and does it send by itself?")
-    raise NoResult(
-        f"{arguments.port}: bytes came ({last[:24]!r} ...) but no setting makes numbers of them: "
-        "give the speed that the instrument is set to with --baud"
+async def _listen(arguments: argparse.Namespace) -> tuple[Ear, str]:
+    """The port at the first setting that makes sense, and why that is not to be kept ("": it is). Raises
+    PortError, Failure if nothing came, NoResult if nothing of it makes sense, UsageError."""
+    told = Told(roles=arguments.fields, unit=arguments.unit or "", factor=arguments.scale or 0.0)
+    said = (arguments.baud, arguments.parity, arguments.terminator, arguments.request)
+    ear = Ear(
+        arguments.port,
+        list(settings_of(*said)),
+        asks=arguments.request is None,
+        told=told,
+        silent_s=arguments.seconds,
+        waits=True,
     )
-
-
-def _understood(
-    arguments: argparse.Namespace, heard: Heard, more: Mapping[Phase, bytes] | None = None
-) -> Understood | None:
+    ear.on_setting = _listening
+    task = asyncio.create_task(ear.listen())
     try:
-        return recognise(heard.data, heard.line, arguments.unit or "", arguments.fields, more)
+        await _understood(ear, task)
+        await _more(ear, arguments.seconds)
+        asking = sys.stdin is not None and sys.stdin.isatty() and not arguments.json
+        failed = await asked_all(ear.hearing, max(3.0, arguments.seconds)) if asking else ""
+        if ear.hearing.understood is None:
+            raise NoResult(f"{ear.port}: {failed}")
+        return ear, failed
     except ValueError as error:
         raise UsageError(f"--fields: {error}") from error
+    finally:
+        task.cancel()
+        await asyncio.gather(task, return_exceptions=True)
 
 
-async def _ask(arguments: argparse.Namespace, heard: Heard, understood: Understood) -> Understood:
-    """Have the plunger and the crank moved, and look again which numbers follow."""
-    more: dict[Phase, bytes] = {}
-    for phase, words in _TO_DO:
-        seconds = max(3.0, arguments.seconds)
-        output.message(f"{understood.question} {words}, for {seconds:.0f} s, from now.")
-        more[phase] = await capture(arguments.port, heard.line, seconds)
-    return _understood(arguments, heard, more) or understood
+async def _understood(ear: Ear, task: "asyncio.Task[None]") -> None:
+    """Wait until its lines make sense. Raises what is wrong."""
+    while ear.hearing.understood is None:
+        await asyncio.wait({task}, timeout=0.1)
+        if task.done():
+            task.result()
+        if ear.state == "failed" and not ear.opened:
+            raise PortError(ear.port, ear.why.removeprefix(f"{ear.port}: "))
+        if ear.hearing.legible and ear.hearing.understood is None:
+            raise NoResult(
+                f"{ear.port}: its lines are text ({ear.hearing.newest[:40]!r}), but no number of them can be "
+                "taken for the reading: sign or point may be coded. Write a profile by hand, see the manual"
+            )
+        if ear.rounds and not ear.heard:
+            raise Failure(
+                f"{ear.port}: nothing heard, nor answered to any usual request. Is the instrument on, is its "
+                "data key pressed? If you know what it waits for, say it with --request"
+            )
+        if ear.rounds:
+            raise NoResult(
+                f"{ear.port}: bytes came ({ear.heard[-24:]!r} ...) but no setting makes a reading of them. "
+                "Give the speed that the instrument is set to with --baud"
+            )
+    if says := says_words(ear.hearing.understood):
+        raise NoResult(f"{ear.port}: every line says {says}, then listen again")
 
 
-def _settings(line: Profile) -> str:
-    return f"{line.baud} baud {line.bytesize}{line.parity}{line.stopbits:g}"
+async def _more(ear: Ear, seconds: float) -> None:
+    """Hear a little more than the least, longer where it comes slowly."""
+    await asyncio.sleep(seconds)
+    for _ in range(round((_PATIENCE - 1.0) * seconds / LOOK_S)):
+        if ear.hearing.came >= _ENOUGH_LINES:
+            break
+        await asyncio.sleep(LOOK_S)
+    ear.hearing.look()
+
+
+def _listening(line: Profile) -> None:
+    asked = f", asking with {line.request!r}" if line.request else ""
+    output.message(f"listening at {setting_words(line)}{asked}")

@@ -3,7 +3,7 @@
 import argparse
 
 from .shown import add_shop, output
-from .values import positive, roles
+from .values import escaped, factor, positive, roles
 
 
 def add_ports(command: argparse.ArgumentParser) -> None:
@@ -23,6 +23,22 @@ def add_listen(command: argparse.ArgumentParser) -> None:
         type=roles,
         metavar="ROLES",
         help="what each number of a line is: clock,value or angle,value",
+    )
+    command.add_argument(
+        "--scale", type=factor, metavar="F", help="how much of the unit one count is, where lines hold counts"
+    )
+    command.add_argument(
+        "--request",
+        type=escaped,
+        metavar="TEXT",
+        help=r"what it waits for, with \r, \n or \x05, such as 'R\r'",
+    )
+    command.add_argument("--parity", choices=("N", "E", "O", "M", "S"), help="only this parity")
+    command.add_argument(
+        "--terminator",
+        type=escaped,
+        metavar="TEXT",
+        help=r"what ends its lines, where that is unusual, such as '\x03'",
     )
     output(command, units=False)
 

@@ -63,13 +63,36 @@ def _or_argument_error(parse: Callable[[str], Any], text: str) -> Any:
         raise argparse.ArgumentTypeError(str(error)) from error
 
 
-def roles(text: str) -> list[str]:
+def escaped(text: str) -> str:
+    """Text of at most 64 characters with \\r, \\n, \\t and \\xHH for what no key types, for argparse."""
+    try:
+        plain = text.encode("latin-1", "backslashreplace").decode("unicode_escape")
+        plain.encode("latin-1")
+    except ValueError as error:
+        raise argparse.ArgumentTypeError(f"{text[:40]!r}: write it like 'R\\r' or '\\x05'") from error
+    if not 0 < len(plain) <= 64:
+        raise argparse.ArgumentTypeError(f"{text[:40]!r} must be 1 to 64 characters")
+    return plain
+
+
+def factor(text: str) -> float:
+    """A number that is not nothing, for argparse."""
+    try:
+        value = float(text)
+    except ValueError:
+        value = 0.0
+    if not 1e-9 <= abs(value) <= 1e9:
+        raise argparse.ArgumentTypeError(f"{text[:40]!r} must be a number that is not zero, such as 0.001")
+    return value
+
+
+def roles(text: str) -> tuple[str, ...]:
     """What each number of a line is, for argparse."""
     known = ("value", "angle", "clock", "label")
     words = [word.strip() for word in text.split(",")]
     if any(word not in known for word in words):
         raise argparse.ArgumentTypeError(f"{text[:40]!r}: each is one of {', '.join(known)}")
-    return words
+    return tuple(words)
 
 
 def positive(text: str) -> float:

@@ -3,31 +3,33 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from coaxly.logger.line.listen import as_toml, recognise, settings_to_try
+from coaxly.logger.line.questions import Told
 from coaxly.logger.profile import Profile, load
 
 
 @pytest.mark.parametrize(
     ("data", "shape", "example"),
     [
-        (b"+00.1234\r\n" * 6, "one decimal a line", "0.1234 mm"),
-        (b"045.0,+0.25\r\n" * 6, "angle and value, with a comma", "0.25 mm at 45 deg"),
-        (b"+0,125\r" * 6, "one decimal with a comma", "0.125 mm"),
-        (b"+ 1.250 mm\r\n" * 6, "a decimal with its unit", "1.25 mm"),
-        (b"-0.0125in\r\n" * 6, "a decimal with its unit", "-0.0125 in"),
-        (b"0,50 mm\n" * 6, "a decimal with a comma and its unit", "0.5 mm"),
-        (b"90.0; 0.125\n" * 6, "angle and value, with a blank or semicolon", "0.125 mm at 90 deg"),
-        (b"A=0.5\n" * 6, "a decimal after letters", "0.5 mm"),
-        (b"01A0.5 mm\n".replace(b"01A", b"A1:") * 6, "a decimal with its unit after letters", "0.5 mm"),
+        (b"+00.1234\r\n" * 6, "value", "0.1234 mm"),
+        (b"045.0,+0.25\r\n" * 6, "angle and value", "0.25 mm at 45 deg"),
+        (b"+0,125\r" * 6, "value", "0.125 mm"),
+        (b"+ 1.250 mm\r\n" * 6, "value", "1.25 mm"),
+        (b"-0.0125in\r\n" * 6, "value", "-0.0125 in"),
+        (b"0,50 mm\n" * 6, "value", "0.5 mm"),
+        (b"90.0; 0.125\n" * 6, "angle and value", "0.125 mm at 90 deg"),
+        (b"A=0.5\n" * 6, "value", "0.5 mm"),
+        (b"01A0.5 mm\n".replace(b"01A", b"A1:") * 6, "value", "0.5 mm"),
     ],
 )
 def test_shapes_of_lines(data, shape, example):
-    found = recognise(data[3:] + data[:5], Profile(), "mm")
+    roles = ("angle", "value") if shape == "angle and value" else None
+    found = recognise(data[3:] + data, Profile(), Told(roles, unit="mm"))
     assert found is not None and (found.shape, found.examples[0]) == (shape, example)
 
 
 def test_error_lines_are_understood_as_such():
     found = recognise(b"1.25 mm\n" * 5 + b"1.25 mm Err\n" + b"1.25 mm\n" * 2, Profile())
-    assert found.shape == "a decimal with its unit" and found.share == 1.0
+    assert found.shape == "value" and found.share == 1.0
 
 
 @pytest.mark.parametrize("data", [b"", b"\x80\x00\xf8" * 40, b"hello world\n" * 9])
@@ -49,19 +51,18 @@ def test_a_written_profile_reads_back(tmp_path):
     assert again.pattern == found.profile.pattern
 
 
-def test_listening_comes_before_asking():
+def test_the_usual_settings_come_first():
     tried = list(settings_to_try())
-    assert tried[0].baud == 9600 and not tried[0].request
-    first_asking = next(k for k, line in enumerate(tried) if line.request)
-    assert all(not line.request for line in tried[:first_asking])
+    assert tried[0].baud == 9600 and not any(line.request for line in tried)
+    assert len(tried) == len(set(tried)) and (300, 7, "O") in {(t.baud, t.bytesize, t.parity) for t in tried}
     assert {line.baud for line in settings_to_try(19200)} == {19200}
 
 
-@pytest.mark.parametrize(("name", "unmoved"), [("7", 0), ("21.5", 1), ("-3", 1)])
-def test_only_what_may_be_an_angle_at_rest_is_counted_as_unmoved(name, unmoved):
+@pytest.mark.parametrize(("name", "asked"), [("7", None), ("21.5", "crank"), ("-3", "crank")])
+def test_only_what_may_be_an_angle_at_rest_has_the_crank_turned(name, asked):
     def lines(values):
         return "".join(f"{name};{value:.4f}\r\n" for value in values).encode()
 
     still, pushed = [0.0112, 0.0113, 0.0111] * 4, [0.1 * (k % 3) + 0.0112 for k in range(12)]
-    found = recognise(lines(still), Profile(), "mm", more={"plunger": lines(pushed)})
-    assert found.unmoved == unmoved and not found.has_angle
+    found = recognise({"heard": lines(still), "plunger": lines(pushed)}, Profile(), Told(unit="mm"))
+    assert (found.question.about if found.question else None) == asked and not found.has_angle

@@ -5,6 +5,7 @@ from types import SimpleNamespace
 import pytest
 
 from coaxly.logger.port import ports as module
+from coaxly.logger.port import serialport
 from coaxly.logger.port.ports import Port, ports, resolve
 from coaxly.logger.port.serialport import explain
 
@@ -40,8 +41,10 @@ def test_no_such_port_lists_those_there_are(one_port):
     assert device in explain(FileNotFoundError(2, "no"), "/dev/nope")
 
 
-def test_no_permission_names_the_group_and_the_command(tmp_path):
-    path = tmp_path / "port"
-    path.write_text("")
-    words = explain(PermissionError(13, "no"), str(path))
-    assert "usermod -aG" in words and "log out and in" in words
+@pytest.mark.parametrize(
+    ("group", "said"), [("dialout", "usermod -aG dialout"), ("root", "only root may use it")]
+)
+def test_no_permission_names_the_group_and_the_command_but_never_makes_anybody_root(monkeypatch, group, said):
+    monkeypatch.setattr(serialport, "_group_of", lambda url: group)
+    words = explain(PermissionError(13, "no"), "/dev/port")
+    assert said in words and ("usermod" in words) is (group != "root")

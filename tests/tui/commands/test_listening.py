@@ -2,37 +2,56 @@
 
 import asyncio
 import io
+import itertools
 import json
+import math
 
 import pytest
 
-from coaxly.commands import listen
-from coaxly.job.many import allports as earshot
+from coaxly.job.many import oneport
 from coaxly.logger.profile import load
 from coaxly.main import main
 
-BARE = b"".join(b"+%08.4f\r\n" % (0.0112 + 1e-4 * (k % 3)) for k in range(9))
-CLOCKED = b"".join(b"%d,%.4f\r\n" % (2300 + 10 * k, 0.0112 + 1e-4 * (k % 3)) for k in range(9))
-PAIRS = b"045.0,+0.2500\r\n" * 9
-PUSHED = b"".join(b"045.0,%+.4f\r\n" % (0.25 + 0.1 * (k % 3)) for k in range(9))
-TURNED = b"".join(b"%05.1f,+0.2500\r\n" % (45 + 7.5 * k) for k in range(9))
+BARE = [b"+%08.4f\r\n" % (0.0112 + 1e-4 * (k % 3)) for k in range(9)]
+STILL = [b"+0000.0112\r\n"]
+CLOCKED = [b"%d,%.4f\r\n" % (2300 + 10 * k, 0.0112 + 1e-4 * (k % 3)) for k in range(900)]
+PAIRS = [b"045.0,+0.2500\r\n"]
+COUNTS = [b"%d\r\n" % round(100 + 90 * math.sin(k / 3)) for k in range(900)]
+
+
+class Terminal(io.StringIO):
+    """Standard input, of a person at a terminal or of a program."""
+
+    def __init__(self, text, person):
+        super().__init__(text)
+        self._person = person
+
+    def isatty(self):
+        return self._person
 
 
 @pytest.fixture
-def line(monkeypatch, capsys, tmp_path):
-    """Run the command against captures that are handed out one by one."""
+def line(monkeypatch, capsys, tmp_path, simulated_time):
+    """Run the command at a dial that says what it is told to, ten lines a second, for ever."""
     monkeypatch.chdir(tmp_path)
 
-    def run(captures, *arguments, typed=None):
-        waiting = list(captures)
+    def run(lines, *arguments, typed=None):
+        class Source:
+            def __init__(self, url, profile, on_data, on_link, *more):
+                self._on_data, self._on_link = on_data, on_link
 
-        async def capture(port, line, seconds):
-            return waiting.pop(0) if waiting else b""
+            def send(self, data):
+                """Nobody there."""
 
-        monkeypatch.setattr(listen, "capture", capture)
-        stdin = io.StringIO(typed or "")
-        monkeypatch.setattr(stdin, "isatty", lambda: typed is not None, raising=False)
-        monkeypatch.setattr("sys.stdin", stdin)
+            async def run(self):
+                self._on_link("up")
+                for each in itertools.cycle(lines) if lines else ():
+                    self._on_data(each)
+                    await asyncio.sleep(0.1)
+                await asyncio.Event().wait()
+
+        monkeypatch.setattr(oneport, "SerialSource", Source)
+        monkeypatch.setattr("sys.stdin", Terminal(typed or "", typed is not None))
         code = main(["listen", "/dev/dial", *arguments])
         return code, *capsys.readouterr()
 
@@ -40,55 +59,69 @@ def line(monkeypatch, capsys, tmp_path):
 
 
 def test_a_dial_whose_lines_say_no_unit_needs_it_said(line, tmp_path):
-    code, out, _ = line([BARE])
+    code, out, _ = line(BARE)
     assert code == 0 and "no line says its unit" in out and "mm" not in out.split("no line")[0]
     assert "next: coaxly listen /dev/dial --unit mm|in --out dial.toml" in out
-    code, out, err = line([BARE], "--out", "d.toml")
+    code, out, err = line(BARE, "--out", "d.toml")
     assert code == 2 and out == "" and "nothing was written: add --unit mm or --unit in" in err
     assert not (tmp_path / "d.toml").exists()
-    code, out, _ = line([BARE], "--out", "d.toml", "--unit", "in")
+    code, out, _ = line(BARE, "--out", "d.toml", "--unit", "in")
     assert code == 0 and load("d.toml").unit == "in"
     assert "next: coaxly sweep --port /dev/dial --profile d.toml" in out
 
 
-def test_on_a_terminal_the_unit_is_asked_for(line):
-    code, _, err = line([BARE], "--out", "d.toml", typed="inch\n")
-    assert code == 0 and "mm or in" in err and load("d.toml").unit == "in"
-
-
 def test_a_clock_is_said_to_be_one(line):
-    code, out, _ = line([CLOCKED], "--unit", "in", "--out", "d.toml")
+    code, out, _ = line(CLOCKED, "--unit", "in", "--out", "d.toml")
     assert code == 0 and "counts up: a clock" in out and "deg" not in out and "--angle" not in out
     assert "angle" not in load("d.toml").regex.groupindex
 
 
 def test_what_remains_open_is_asked_and_nothing_is_written(line, tmp_path):
-    code, out, _ = line([PAIRS], "--unit", "in", "--out", "d.toml")
-    assert code == 1 and "OPEN: field 1 (045.0)" in out and "--fields" in out
+    code, out, _ = line(PAIRS, "--unit", "in", "--out", "d.toml")
+    assert code == 1 and "OPEN: No number of its line has followed the plunger" in out and "--fields" in out
     assert not (tmp_path / "d.toml").exists()
-    answer = json.loads(line([PAIRS], "--unit", "in", "--json")[1])
-    assert "which of them is the reading" in answer["open"] and answer["written"] is None
+    answer = json.loads(line(PAIRS, "--unit", "in", "--json")[1])
+    assert "followed the plunger" in answer["open"] and answer["written"] is None
 
 
 def test_somebody_who_knows_says_it(line):
-    code, out, _ = line([PAIRS], "--unit", "in", "--out", "d.toml", "--fields", "angle,value")
+    code, out, _ = line(PAIRS, "--unit", "in", "--out", "d.toml", "--fields", "angle,value")
     assert code == 0 and "--angle combined" in out and "angle" in load("d.toml").regex.groupindex
-    code, _, err = line([PAIRS], "--unit", "in", "--fields", "value")
+    code, _, err = line(PAIRS, "--unit", "in", "--fields", "value")
     assert code == 2 and "hold 2 numbers" in err
     with pytest.raises(SystemExit) as stop:
-        line([PAIRS], "--fields", "dial")
+        line(PAIRS, "--fields", "dial")
     assert stop.value.code == 2
 
 
-def test_on_a_terminal_the_plunger_and_the_crank_answer(line):
-    code, out, err = line([PAIRS, PUSHED, TURNED], "--unit", "in", "--out", "d.toml", typed="")
-    assert code == 0 and "Push the dial's plunger" in err and "turn the crank" in err
-    assert "OPEN" not in out and load("d.toml").regex.groupindex.keys() == {"angle", "value"}
+def test_a_dial_that_never_moved_is_not_taken_by_a_program(line, tmp_path):
+    code, out, _ = line(STILL, "--unit", "in", "--out", "d.toml")
+    assert code == 1 and "OPEN" in out and not (tmp_path / "d.toml").exists()
+    assert line(STILL, "--unit", "in", "--out", "d.toml", "--fields", "value")[0] == 0
+
+
+def test_counts_want_a_scale(line, tmp_path):
+    code, out, _ = line(COUNTS, "--unit", "mm", "--out", "d.toml")
+    assert code == 1 and "--scale" in out and not (tmp_path / "d.toml").exists()
+    assert line(COUNTS, "--unit", "mm", "--out", "d.toml", "--scale", "0.005")[0] == 0
+    assert load("d.toml").scale == 0.005
+
+
+def test_a_line_that_only_says_hold_is_told_by_name(line):
+    code, _, err = line([b"+0.0112 mm HOLD\r\n"])
+    assert code == 1 and "is on hold" in err and "Take it off hold" in err
+
+
+def test_a_line_setting_may_be_said(line):
+    code, out, err = line(BARE, "--unit", "in", "--parity", "O", "--request", r"R\x05", "--baud", "300")
+    assert code == 0 and "300 baud 7O1, asked with 'R\\x05'" in out and err.count("listening") == 1
+    with pytest.raises(SystemExit):
+        line(BARE, "--request", r"\x")
 
 
 def test_garbage_is_a_finding_and_silence_a_failure(line):
-    assert line([b"\x80\x00\xf8" * 40] * 99)[0] == 1
-    assert line([b""] * 99)[0] == 3
+    assert line([b"\x80\x00\xf8" * 40], "--baud", "9600")[0] == 1
+    assert line([], "--baud", "9600")[0] == 3
 
 
 @pytest.fixture
@@ -98,16 +131,20 @@ def speaking(monkeypatch, simulated_time):
     def speak(*lines):
         class Source:
             def __init__(self, url, profile, on_data, on_link):
-                self._on_data = on_data
+                self._on_data, self._on_link = on_data, on_link
+
+            def send(self, data):
+                """Nobody there."""
 
             async def run(self):
+                self._on_link("up")
                 begun = asyncio.get_running_loop().time()
                 for at, data in lines:
                     await asyncio.sleep(begun + at - asyncio.get_running_loop().time())
                     self._on_data(data)
                 await asyncio.Event().wait()
 
-        monkeypatch.setattr(earshot, "SerialSource", Source)
+        monkeypatch.setattr(oneport, "SerialSource", Source)
 
     return speak
 
@@ -115,14 +152,7 @@ def speaking(monkeypatch, simulated_time):
 def test_a_dial_that_answers_late_is_waited_for(speaking, tmp_path, monkeypatch, capsys):
     """A busy machine: the first answer comes at the last moment, the others long after it."""
     monkeypatch.chdir(tmp_path)
-    speaking((0.45, b"+0.0112\r"), *((0.8 + 0.1 * k, b"+0.0113\r") for k in range(12)))
+    speaking((0.45, b"+0.0112\r"), *((0.8 + 0.1 * k, b"+0.011%d\r" % (k % 3)) for k in range(12)))
     assert main(["listen", "/dev/dial", "--seconds", "0.5", "--unit", "in", "--baud", "9600"]) == 0
     out, err = capsys.readouterr()
-    assert "one decimal a line" in out and err.count("listening at") == 1
-
-
-def test_a_setting_that_asks_gets_time_for_a_few_answers(speaking, tmp_path, monkeypatch, capsys):
-    monkeypatch.chdir(tmp_path)
-    speaking(*((0.5 + 0.05 * k, b"+0.0113\r") for k in range(12)))
-    assert main(["listen", "/dev/dial", "--seconds", "0.02", "--unit", "in", "--baud", "9600"]) == 0
-    assert "asked with" in capsys.readouterr().out
+    assert "value" in out and err.count("listening at") == 1

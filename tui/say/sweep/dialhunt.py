@@ -2,7 +2,13 @@
 
 from typing import Final
 
-from ...job.many.allports import Ear
+from coaxly.logger.line.listen import Trial, Understood
+from coaxly.logger.line.portscan import TRIAL_S, TRIAL_SHARE, Hearing
+from coaxly.logger.line.questions import About, Role
+from coaxly.logger.profile import Profile
+
+from ...job.many.oneport import Ear
+from .marked import says
 
 _STATE: Final = {
     "opening": "opening it",
@@ -28,12 +34,89 @@ _NO_PORT: Final = (
     "P: name a port yourself."
 )
 _WAIT: Final = "Leave the dial alone for a moment: each port is heard at one speed after the other."
-_PUSH: Final = "Push the plunger in and out, a turn of the hand or more. The line that follows is your dial."
+PUSH: Final = "Push the plunger in and out, a turn of the hand or more. The line that follows is your dial."
 _THIS: Final = "This one moves. Enter takes it."
-_CRANK: Final = (
-    "Now leave the dial alone and turn the crank a little: its line may hold the angle too. Enter when done, "
-    "or if it does not."
+_ROLES: Final[dict[Role, str]] = {
+    "value": "the reading",
+    "angle": "the angle",
+    "clock": "a clock, a counter or another number, not used",
+    "label": "a name, not used",
+}
+QUESTIONS: Final[dict[About, str]] = {
+    "plunger": (
+        "No number of its line has followed the plunger yet. Push it in and out, slowly, again and again."
+    ),
+    "which": "Several numbers of its line follow the plunger. Which one stands on the dial's display now?",
+    "crank": (
+        "Now leave the dial alone and turn the crank a little: its line may hold the angle too. Do nothing "
+        "if it does not."
+    ),
+    "unit": UNIT_OF_DIAL,
+    "shows": (
+        "Leave the dial alone. Its line says {reading}, which cannot be all that it shows. What does its "
+        "display show now, sign and point as they stand there?"
+    ),
+}
+"""The same on the screen and in `listen`, one at a time, in this order."""
+AGAIN: Final = (
+    "That fits more than one way, or none. Push the plunger a good part of its travel in, hold it there, and "
+    "type what the display shows then."
 )
+NO_SENSE: Final = "its lines make no sense with what was said. Not kept."
+NOTHING_FOLLOWS: Final = "nothing on its line followed the plunger. Not kept."
+NOT_A_NUMBER: Final = "That is no number: type it as the display shows it, such as -0.345."
+CONFIRM: Final = "Leave the dial alone. Does its display show {display} now?"
+TRY: Final = f"Now push the plunger in and out once more: its lines are tried for {TRIAL_S:.0f} s."
+ENTER_WHEN_DONE: Final = "Enter when done."
+CONFIRM_ANSWERS: Final = [("y,enter", "yes", "yes"), ("n", "no", "no: type what it shows")]
+
+
+def trial_words(trial: Trial) -> str:
+    """Why a profile is not kept."""
+    if trial.lines < 4:
+        return "almost nothing came: is the dial on? Not kept."
+    if trial.share < TRIAL_SHARE:
+        return f"only {100 * trial.share:.0f} % of its lines were understood while it moved. Not kept."
+    return "the reading did not move while the plunger was pushed. Not kept."
+
+
+def question_words(hearing: Hearing) -> str:
+    """What is to be asked next; "" for nothing."""
+    about = hearing.question.about if hearing.question is not None else None
+    return QUESTIONS[about].format(reading=hearing.reading) if about is not None else ""
+
+
+def choices_of(understood: Understood) -> list[tuple[str, str, str]]:
+    """Answers to the question which number it is: key, its place among the choices, what it shows."""
+    choices = understood.question.choices if understood.question is not None else ()
+    return [(str(k + 1), str(k), text) for k, (_, text) in enumerate(choices[:9])]
+
+
+def field_lines(understood: Understood) -> list[str]:
+    """Each number of a line in words: "1: 2300, 2310, 2320 counts up: a clock ..."."""
+    return [
+        f"{k}: {', '.join(texts)} {behaviour}: {_ROLES[role]}"
+        for k, (texts, behaviour, role) in enumerate(understood.fields, 1)
+    ]
+
+
+def check_words(understood: Understood) -> str:
+    """What is said of its checksum."""
+    if understood.check == "ignored":
+        return "each line ends in a checksum of an unknown kind: not checked"
+    return (
+        f"each line ends in a checksum ({understood.check}): checked from now on" if understood.check else ""
+    )
+
+
+def says_words(understood: Understood) -> str:
+    """What the dial says of itself on every line, in place of a reading, and what to do."""
+    return f"{understood.examples[0].strip()!r}: {says(understood.says)}" if understood.says else ""
+
+
+def setting_words(line: Profile) -> str:
+    """A line setting: "9600 baud 8N1"."""
+    return f"{line.baud} baud {line.bytesize}{line.parity}{line.stopbits:g}"
 
 
 def ear_line(ear: Ear, width: int) -> str:
@@ -55,22 +138,25 @@ def ear_line(ear: Ear, width: int) -> str:
     return f"{name:<{room}} {said}"
 
 
-def what_to_do(ears: list[Ear], picked: Ear | None, *, crank: bool) -> tuple[str, str]:
+def what_to_do(ears: list[Ear], picked: Ear | None) -> tuple[str, str]:
     """A few large characters, and the instruction."""
     if picked is None:
         return NONE, _NO_PORT
-    if crank:
-        return _large(picked), _CRANK
-    if picked.hearing.moved > 1.0:
+    hearing = picked.hearing
+    if hearing.understood is not None and hearing.understood.says:
+        return "NO READING", says_words(hearing.understood)
+    if hearing.moved > 1.0:
         return _large(picked), _THIS
     if any(ear.hearing.at_rest for ear in ears):
-        return MOVE_IT, _PUSH
+        return MOVE_IT, PUSH
     return LISTENING, _WAIT
 
 
 def _large(ear: Ear) -> str:
-    reading = ear.hearing.reading.replace(",", ".").replace(" ", "")
-    return reading if reading and set(reading) <= set("0123456789+-.") else MOVE_IT
+    """The reading and its unit as they will be kept."""
+    number, _, unit = ear.hearing.display.partition(" ")
+    plain = unit.replace("\xb5", "u").upper().replace('"', "IN")
+    return f"{number} {plain}".strip() if number and plain.isascii() else number or MOVE_IT
 
 
 UNITS_OF_DIALS: Final = [("i", "in", "inches"), ("m", "mm", "millimetres")]

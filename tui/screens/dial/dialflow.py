@@ -1,7 +1,6 @@
 """The dial of this machine: the one of last time if it is still there, else it is looked for."""
 
 from collections.abc import Sequence
-from dataclasses import replace
 from pathlib import Path
 from typing import Final
 
@@ -16,7 +15,7 @@ from ...entry.rigging import Rigging
 from ...errors import Failure
 from ...job.folder.shop import plain
 from ...job.sweep.request import TYPED
-from ...say.sweep.dialhunt import ASK_NAME, TYPED_UNIT, UNIT_OF_DIAL, UNITS_OF_DIALS, UNITS_TYPED
+from ...say.sweep.dialhunt import ASK_NAME, TYPED_UNIT, UNITS_TYPED
 from ..bench import Bench
 from ..small.askscreen import AskScreen
 from ..small.questionscreen import QuestionScreen
@@ -60,7 +59,8 @@ def bare_unit(bench: Bench) -> str:
 def _is_there(port: str) -> bool:
     if port.startswith("/"):
         return Path(port).exists()
-    return bool(port) and ("://" in port or resolve(port) != port)
+    known = "://" in port or resolve(port) != port
+    return bool(port) and (known or any(each.device == port for each in ports()))
 
 
 async def find_dial(bench: Bench, said: str = "") -> bool:
@@ -73,23 +73,17 @@ async def find_dial(bench: Bench, said: str = "") -> bool:
         if unit:
             bench.memory.keep(port="", profile=TYPED, dial_unit=unit)
         return bool(unit)
-    profile, unit = heard.understood.profile, ""
-    if not heard.understood.unit_known and not (unit := await _asked(bench)):
-        return False
+    profile = heard.understood.profile
     name = await bench.app.push_screen_wait(AskScreen(ASK_NAME)) or "dial"
-    kept = keep_profile(bench.shop, name, profile, unit)
-    bench.memory.keep(port=heard.port, profile=str(kept), dial_unit=unit or _SAID)
+    kept = keep_profile(bench.shop, name, profile)
+    bench.memory.keep(port=heard.port, profile=str(kept), dial_unit=profile.unit or _SAID)
     return True
 
 
-async def _asked(bench: Bench) -> str:
-    return await bench.app.push_screen_wait(QuestionScreen(UNIT_OF_DIAL, UNITS_OF_DIALS))
-
-
-def keep_profile(shop: Path, name: str, profile: Profile, unit: str) -> Path:
+def keep_profile(shop: Path, name: str, profile: Profile) -> Path:
     """Write a dial's profile into the shop under a name that no other has. Raises Failure."""
     folder, stem = shop / FOLDER, plain(name) or "dial"
-    text = as_toml(replace(profile, unit=unit or profile.unit))
+    text = as_toml(profile)
     try:
         folder.mkdir(parents=True, exist_ok=True)
         for number in range(1, 10_000):

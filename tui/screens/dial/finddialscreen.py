@@ -11,13 +11,15 @@ from textual.binding import Binding, BindingType
 
 from coaxly.logger.line.listen import Understood
 
-from ...job.many.allports import Ear, Ears
+from ...job.many.allports import Ears
+from ...job.many.oneport import Ear
 from ...say.sweep.dialhunt import ASK_PORT, KEYS, ear_line, what_to_do
 from ...widgets.bigwords import BigWords
 from ...widgets.lines import Lines
 from ...widgets.picklist import PickList
 from ..base import REPEAT_S, CoaxlyScreen
 from ..small.askscreen import AskScreen
+from .dialquestions import DialQuestions
 
 _REDRAW_S: Final = 0.2
 _PORTS_EVERY: Final = 10
@@ -59,7 +61,8 @@ class FindDialScreen(CoaxlyScreen[Heard | None]):
         super().__init__()
         self._ears, self._said = Ears(there), said
         self._picked: str | None = None
-        self._crank = False
+        self._asking: DialQuestions | None = None
+        self._note = ""
         self._redraws = 0
         self._pressed = time.monotonic()
 
@@ -103,7 +106,9 @@ class FindDialScreen(CoaxlyScreen[Heard | None]):
             self._ears.look()
         self._redraws += 1
         ears, picked = self._ears.ears, self.picked
-        large, todo = what_to_do(ears, picked, crank=self._crank)
+        large, todo = what_to_do(ears, picked)
+        if picked is not None:
+            todo = (self._asking.words if self._asking is not None else self._note) or todo
         self.query_one("#large", BigWords).show(large)
         self.query_one("#todo", Lines).show(todo)
         at = ears.index(picked) if picked is not None else 0
@@ -113,23 +118,33 @@ class FindDialScreen(CoaxlyScreen[Heard | None]):
         """Another port."""
         ears, picked = self._ears.ears, self.picked
         if picked is not None:
+            self._note = ""
             self._picked = ears[min(max(ears.index(picked) + way, 0), len(ears) - 1)].port
             self.redraw()
 
     def action_take(self) -> None:
-        """This one, once its lines make sense; where they may hold an angle, after the crank was turned."""
+        """This one, once its lines make sense and all questions about them are answered."""
         now = time.monotonic()
         held, self._pressed = now - self._pressed < REPEAT_S, now
         ear = self.picked
-        if held or ear is None or (understood := ear.hearing.understood) is None:
+        if held or ear is None or ear.hearing.understood is None or ear.hearing.understood.says:
             return
-        if not self._crank and (understood.unmoved or understood.question):
-            self._picked, self._crank = ear.port, True
-            ear.hearing.turn_crank()
-            self.redraw()
-            return
-        ear.hearing.look()
-        self.dismiss(Heard(ear.port, ear.hearing.understood))
+        if self._asking is not None:
+            self._asking.done()
+        else:
+            self._ask_about(ear)
+
+    @work
+    async def _ask_about(self, ear: Ear) -> None:
+        """One question after the other; what was kept after a trial is the answer."""
+        self._picked = ear.port
+        self._note = ""
+        self._asking = DialQuestions(self.app, ear.hearing)
+        try:
+            if await self._asking.settled():
+                self.dismiss(Heard(ear.port, ear.hearing.understood))
+        finally:
+            self._note, self._asking = self._asking.words, None
 
     @work
     async def action_type_port(self) -> None:

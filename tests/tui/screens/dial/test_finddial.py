@@ -31,9 +31,10 @@ class Hand:
     def __init__(self):
         self.clock = SessionClock()
         self.since = self.turned = math.inf
+        self.rests = 0.0123
 
     def reading(self, t):
-        return 0.0123 + (0.2 * math.sin(2.0 * (t - self.since)) if t > self.since else 0.0)
+        return self.rests + (0.2 * math.sin(2.0 * (t - self.since)) if t > self.since else 0.0)
 
     def angle(self, t):
         return 45.0 + (6.0 * (t - self.turned) if t > self.turned else 0.0)
@@ -43,6 +44,7 @@ VOICES = {
     "dial": lambda hand: lambda t: b"<A1> %+.4f ok\r\n" % hand.reading(t),
     "with unit": lambda hand: lambda t: b"%+.4f mm\r\n" % hand.reading(t),
     "pairs": lambda hand: lambda t: b"%05.1f,%+.4f\r\n" % (hand.angle(t), hand.reading(t)),
+    "counts": lambda hand: lambda t: b"%d\r\n" % round(hand.reading(t) / 0.005),
     "counter": lambda hand: lambda t: b"%d\r\n" % (1000 * t),
     "noise": lambda hand: lambda t: b"\x80\x9c\x00\xf8",
 }
@@ -84,6 +86,13 @@ async def pushed(app, hand):
     await asyncio.sleep(3.0)  # in and out again
 
 
+async def confirmed(app, shown="now?"):
+    """The display shows what will be kept; then its lines are tried while it is pushed on."""
+    await until(lambda: isinstance(app.screen, QuestionScreen) and shown in words(app, "question"))
+    await press(app, "y")
+    await until(lambda: isinstance(app.screen, AskScreen) or "once more" in words(app, "todo"))
+
+
 async def named(app, name):
     await until(lambda: isinstance(app.screen, AskScreen) and app.focused is not None)
     app.focused.value = name
@@ -98,10 +107,11 @@ def test_of_several_ports_the_one_that_follows_the_plunger_is_kept_under_a_name(
         await until(lambda: "no such port" in text(app) and "<A1> +0.0123 ok" in text(app))
         await pushed(app, hand)
         assert app.screen.picked.port == ports[2] and "MOVES" in text(app)
-        assert set(app.screen.query_one("#large")._text) <= set("+-.0123456789")
+        assert set(app.screen.query_one("#large")._text) <= set("-.0123456789")
         await press(app, "enter")
         await until(lambda: isinstance(app.screen, QuestionScreen) and "unit" in words(app, "question"))
         await press(app, "i")
+        await confirmed(app)
         await named(app, "Zoë's dial")
         assert app.screen.query_one("#large")._text == "NEW JOB"
         kept.append(ports[2])
@@ -120,6 +130,7 @@ def test_a_line_that_says_its_unit_is_not_asked_about(tmp_path, monkeypatch):
         await press(app, "f")
         await pushed(app, hand)
         await press(app, "space")
+        await confirmed(app, " mm now?")
         await named(app, "")
 
     memory = looking(tmp_path, monkeypatch, ["with unit"], work)
@@ -132,15 +143,56 @@ def test_where_a_line_may_hold_the_angle_the_crank_is_turned_too(tmp_path, monke
         await pushed(app, hand)
         await press(app, "enter")
         await until(lambda: "turn the crank" in words(app, "todo"))
-        hand.since, hand.turned = math.inf, hand.clock()
+        since, hand.since, hand.turned = hand.since, math.inf, hand.clock()
         await asyncio.sleep(4.0)
         await press(app, "enter")
         await until(lambda: isinstance(app.screen, QuestionScreen))
         await press(app, "m")
+        hand.since = since
+        await confirmed(app)
         await named(app, "pair")
 
     memory = looking(tmp_path, monkeypatch, ["pairs"], work)
     assert load(memory.get("profile")).regex.groupindex.keys() >= {"angle", "value"}
+
+
+def test_what_never_followed_the_plunger_is_not_taken(tmp_path, monkeypatch):
+    async def work(app, hand, ports):
+        await press(app, "f")
+        await until(
+            lambda: isinstance(app.screen, FindDialScreen) and "Push the plunger" in words(app, "todo")
+        )
+        await press(app, "enter")
+        await until(lambda: "followed the plunger yet" in words(app, "todo"))
+        await asyncio.sleep(10.0)
+        assert isinstance(app.screen, FindDialScreen)
+        await press(app, "q")
+
+    assert looking(tmp_path, monkeypatch, ["pairs"], work).get("port") == ""
+
+
+def test_counts_are_asked_for_by_what_the_display_shows(tmp_path, monkeypatch):
+    async def shows(app, hand, mm):
+        hand.since, hand.rests = math.inf, mm
+        await asyncio.sleep(1.0)
+        app.focused.value = f"{mm:.3f}"
+        await press(app, "enter")
+
+    async def work(app, hand, ports):
+        await press(app, "f")
+        await pushed(app, hand)
+        await press(app, "enter")
+        await until(lambda: isinstance(app.screen, QuestionScreen) and "unit" in words(app, "question"))
+        await press(app, "m")
+        await until(lambda: isinstance(app.screen, AskScreen) and app.focused is not None)
+        await shows(app, hand, 0.5)
+        await until(lambda: "once more" in words(app, "todo") or isinstance(app.screen, AskScreen))
+        hand.since = hand.clock()
+        await named(app, "counts")
+
+    memory = looking(tmp_path, monkeypatch, ["counts"], work)
+    profile = load(memory.get("profile"))
+    assert (profile.unit, profile.scale) == ("mm", pytest.approx(0.005))
 
 
 def test_a_dial_plugged_in_meanwhile_is_heard_and_one_that_is_not_listed_can_be_named(tmp_path, monkeypatch):

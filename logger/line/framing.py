@@ -1,0 +1,84 @@
+"""Where lines end: at carriage returns and line feeds, at another character, or after so many bytes.
+Sans-IO."""
+
+from collections import Counter
+from dataclasses import dataclass
+from typing import Final
+
+_ENDS: Final = "\r\n"
+_CONTROLS: Final = b"\x03\x00\x04\x0c\x12\x17\x1c\x1d\x1e\x1f\x02\x01"
+"""Characters that may end a line where no line has CR or LF, the likeliest first; the last two begin the
+next."""
+_MARKS: Final = b";|"
+_FEWEST: Final = 3
+_LENGTHS: Final = range(4, 41)
+_SAME: Final = 0.97
+
+
+@dataclass(frozen=True, slots=True)
+class Framing:
+    """terminator: each of its characters ends a line. length: of every line, where none ends it; else 0."""
+
+    terminator: str = _ENDS
+    length: int = 0
+
+
+USUAL: Final = Framing()
+
+
+def framing_of(data: bytes) -> Framing:
+    """How the lines of a capture end; the usual way where nothing else is seen."""
+    if data.count(b"\r") + data.count(b"\n") >= 2:
+        return Framing(_ENDS + _beside_ends(data))
+    counts = Counter(data)
+    for end in (*_CONTROLS, *_MARKS):
+        if counts[end] >= _FEWEST:
+            return Framing(chr(end))
+    return Framing(_ENDS, _length(data))
+
+
+def split(data: bytes, framing: Framing) -> tuple[list[bytes], bytes]:
+    """The lines that have an end, without it, blank ones left out; and what came behind the last. The first
+    may have lost its head."""
+    if framing.length:
+        begin = _begin(data, framing.length)
+        end = begin + (len(data) - begin) // framing.length * framing.length
+        return [data[at : at + framing.length] for at in range(begin, end, framing.length)], data[end:]
+    first, *others = framing.terminator.encode("latin-1")
+    for end in others:
+        data = data.replace(bytes((end,)), bytes((first,)))
+    *whole, rest = data.split(bytes((first,)))
+    return [line for line in whole if line.strip()], rest
+
+
+def _beside_ends(data: bytes) -> str:
+    """Control characters that always stand beside an end of a line, and so are part of it."""
+    found = ""
+    for code in b"\x03\x00\x04\x1a":
+        mark = bytes((code,))
+        beside = sum(data.count(end + mark) + data.count(mark + end) for end in (b"\r", b"\n"))
+        if 0 < data.count(mark) <= beside + 1 and data.count(b"\n" + mark) + data.count(b"\r" + mark):
+            found += chr(code)
+    return found[:2]
+
+
+def _length(data: bytes) -> int:
+    """After how many bytes lines of one length repeat, 0 where they do not, or nobody can say where they
+    begin."""
+    made = _made(data)
+    for length in _LENGTHS:
+        same = sum(a == b for a, b in zip(made, made[length:], strict=False))
+        if len(made) >= _FEWEST * length and same >= _SAME * (len(made) - length):
+            return length if made[:length].count("+") == 1 else 0
+    return 0
+
+
+def _made(data: bytes) -> str:
+    """Digits and signs made one, so that what is left is how a line is made."""
+    text = data.decode("latin-1")
+    return "".join("0" if c.isdigit() else "+" if c in "+-" else c for c in text)
+
+
+def _begin(data: bytes, length: int) -> int:
+    """Where the first line begins: with its sign, or with what stands before that since the line before."""
+    return _made(data[:length]).index("+") if "+" in _made(data[:length]) else 0

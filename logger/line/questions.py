@@ -1,0 +1,76 @@
+"""What remains open about an instrument's lines, and what a person may say to it."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Final, Literal
+
+Role = Literal["value", "angle", "clock", "label"]
+About = Literal["plunger", "which", "crank", "unit", "shows"]
+"""plunger, crank: nothing is known until it was moved. which: several numbers follow the plunger. unit: no
+line says it. shows: the digits want a factor, which what stands on the display settles."""
+
+NICE: Final = (1.0, 2.0, 5.0, 2.5, 1.25)
+"""What one count of a display may be, times a power of ten."""
+
+
+@dataclass(frozen=True, slots=True)
+class Question:
+    """One question. choices: the numbers to choose from, as (kind of line, number of it), each from 0, with
+    what it showed last."""
+
+    about: About
+    choices: tuple[tuple[tuple[int, int], str], ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Told:
+    """What a person said.
+
+    roles: of every number of a line. which: the reading, as in `Question.choices`. unit: of the dial, "" if
+    nobody said. factor: of what the display shows to what the line says, 0 if nobody said.
+    still: whether nothing more will be moved, so that what is open about an angle stays out.
+    """
+
+    roles: tuple[Role, ...] | None = None
+    which: tuple[int, int] | None = None
+    unit: str = ""
+    factor: float = 0.0
+    still: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Point:
+    """What a line said and what the display showed at the same time. said_step, shown_step: the smallest step
+    of each, by its decimals."""
+
+    said: float
+    said_step: float
+    shown: float
+    shown_step: float
+
+
+def step_of(text: str) -> float:
+    """The smallest step of a number, by its decimals."""
+    plain = text.replace(",", ".").strip("+- ")
+    mantissa, _, power = plain.lower().partition("e")
+    return 10.0 ** (int(power or 0) - len(mantissa.partition(".")[2]))
+
+
+def factor_of(points: Sequence[Point]) -> float:
+    """The factor from what lines say to what the display shows; 0 where it cannot be told.
+
+    One point will do where the display shows nought when the line does; two that differ always. Only counts
+    of 1, 1.25, 2, 2.5 or 5 times a power of ten are believed (common practice, no source)."""
+    last = points[-1]
+    said, shown = last.said, last.shown
+    if len(points) > 1:
+        said, shown = said - points[0].said, shown - points[0].shown
+    fitting = []
+    for size in range(-7, 4):
+        for nice in NICE:
+            factor = nice * 10.0**size
+            room = 0.5 * len(points) * (last.shown_step + factor * last.said_step)
+            fitting += [
+                way * factor for way in (1.0, -1.0) if abs(said * way * factor - shown) <= 1.001 * room
+            ]
+    return fitting[0] if len(fitting) == 1 else 0.0

@@ -1,0 +1,110 @@
+"""Every dial of the table (tests/helpers/dialtable.py) on a pseudo-terminal: `listen` asks a person, writes a
+profile, and a turn of the crank is read with it. None is read wrongly; one that cannot be read is refused.
+"""
+
+import asyncio
+import io
+import math
+
+import clockwork
+import pytest
+from dialperson import PERIOD_S, Person
+from dialtable import DIALS
+
+from coaxly.commands import listen
+from coaxly.logger.clock import SessionClock
+from coaxly.logger.line.decoder import Decoder
+from coaxly.logger.port.serialport import SerialSource
+from coaxly.logger.profile import load
+from coaxly.logger.readings import Fault, Readings
+from coaxly.logger.rig.rigport import RigPort
+from coaxly.main import main
+from coaxly.plain import asking, dialasking
+
+LINES = 60
+ROOM_MM = 0.0065
+"""The coarsest display of the table has steps of 5 um, and half a ten thousandth of an inch is 1.3."""
+
+
+def truth(k):
+    return round(0.3 + 0.8 * math.cos(math.tau * k / LINES), 4)
+
+
+def terminal(person, monkeypatch):
+    """A terminal at which the person sits: words to them, and lines from them."""
+    told = [""]
+
+    def message(words):
+        told[0] = words
+        person.reads(words) if "Enter" not in words else None
+
+    for module in (dialasking, asking):
+        monkeypatch.setattr(module, "message", message)
+    stdin = io.StringIO()
+    monkeypatch.setattr(stdin, "isatty", lambda: True, raising=False)
+    monkeypatch.setattr(stdin, "readline", lambda: person.reads(told[0]) + "\n", raising=False)
+    monkeypatch.setattr("sys.stdin", stdin)
+
+
+def listened(person, path, monkeypatch):
+    """`coaxly listen --out` at the dial: its exit code."""
+    with monkeypatch.context() as here:
+        terminal(person, here)
+        ports = []
+
+        async def beside(work):
+            async with RigPort(lambda t: person.sends(), SessionClock()) as port:
+                ports.append(port.url)
+                here.setattr(listen, "Ear", lambda name, *rest, **more: ear(port.url, *rest, **more))
+                return await work
+
+        ear = listen.Ear
+        here.setattr(asyncio, "run", lambda work: clockwork.run(beside(work)))
+        return main(["listen", "/dev/dial", "--out", str(path), "--seconds", "1"])
+
+
+def swept(person, profile):
+    """A turn of the crank with the dial as it is known now: (line, mm, angle) of each reading, and bad lines."""
+    sent, events = [], []
+    decoder = Decoder(profile)
+
+    async def main():
+        def line(t):
+            k = len(sent)
+            sent.append(k)
+            return person.says(truth(k), 360.0 * k / LINES) if k < LINES else b""
+
+        def heard(data):
+            decoder.feed(data, float(len(sent)))
+            events.extend((len(sent) - 1, event) for event in decoder.events())
+
+        async with RigPort(line, SessionClock()) as port:
+            source = asyncio.create_task(SerialSource(port.url, profile, heard, lambda state: None).run())
+            await asyncio.sleep((LINES + 5) * PERIOD_S)
+            source.cancel()
+            await asyncio.gather(source, return_exceptions=True)
+
+    clockwork.run(main())
+    readings = [
+        (k, value * (25.4 if event.unit == "in" else 1.0), None if event.angle is None else event.angle[n])
+        for k, event in events
+        if isinstance(event, Readings)
+        for n, value in enumerate(event.value.tolist())
+    ]
+    return readings, [e for _, e in events if isinstance(e, Fault) and not e.kind and e.serious]
+
+
+@pytest.mark.parametrize("dial", DIALS, ids=lambda dial: dial.name)
+def test_each_dial_is_read_rightly_or_refused(dial, tmp_path, monkeypatch, capsys):
+    person, path = Person(dial), tmp_path / "dial.toml"
+    code = listened(person, path, monkeypatch)
+    said = "".join(capsys.readouterr())
+    if dial.refused:
+        assert code != 0 and dial.refused in said and not path.exists()
+        return
+    assert code == 0, (person.asked, said)
+    readings, bad = swept(person, load(str(path)))
+    for k, mm, angle in readings:
+        assert min(abs(mm - truth(max(n, 0))) for n in (k, k - 1, k + 1)) < ROOM_MM, (k, mm, truth(k))
+        assert (angle is not None) is dial.angle
+    assert len(readings) >= LINES // 3 - 2 and len(bad) <= 1, bad[:3]

@@ -1,0 +1,183 @@
+"""One port listened to, at one line setting after the other, until its lines make sense; what only answers is
+asked.
+"""
+
+import asyncio
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import replace
+from typing import Final, Literal
+
+from coaxly.logger.errors import PortError
+from coaxly.logger.line.listen import settings_to_try
+from coaxly.logger.line.portscan import Hearing
+from coaxly.logger.line.questions import Told
+from coaxly.logger.port.serialport import SerialSource
+from coaxly.logger.profile import Profile
+
+_PLAIN: Final = ("", "?", "R", "P", "D", "X", "READ?", "1")
+REQUESTS: Final = (
+    *(f"{word}{end}" for end in ("\r", "\r\n", "\n") for word in _PLAIN),
+    "\x05", "\x02", " ", "?", "R", "P", "D", "X", "M", "1",
+)  # fmt: skip
+"""What instruments wait for, the usual first (common practice, no source). Bare letters come last: a board
+that waits for the end of a line would take them for the beginning of the next."""
+
+ASKED_AT: Final = (
+    (9600, 8, "N"), (4800, 7, "E"), (115200, 8, "N"), (19200, 8, "N"), (4800, 8, "N"), (9600, 7, "E"),
+    (38400, 8, "N"), (57600, 8, "N"), (2400, 7, "E"), (1200, 7, "E"), (2400, 8, "N"), (1200, 8, "N"),
+)  # fmt: skip
+"""Speeds and frames at which requests are tried."""
+
+LOOK_S: Final = 0.4
+_SENSELESS: Final = 2.0
+"""Times as long as silence that a line is heard of which nothing makes sense: it may only be slow."""
+_AGAIN_S: Final = 2.0
+_FIRST: Final = 3
+"""Settings after which a port that has not said a single byte is asked instead."""
+_ANSWER_S: Final = 0.35
+_LATE: Final = 4
+"""So many requests back may be what a slow board answers."""
+_BY_ITSELF_S: Final = 1.5
+_FEWEST_PERIOD_S: Final = 0.1
+
+State = Literal["opening", "silent", "senseless", "speaks", "failed"]
+
+
+class Ear:
+    """One port that is listened to.
+
+    why: what went wrong, in words, where it failed. asks: whether it is asked if it says nothing. rounds: how
+    often all settings were gone through. refused: settings that the port cannot do. heard: the newest bytes.
+    """
+
+    def __init__(
+        self,
+        port: str,
+        settings: Sequence[Profile] | None = None,
+        *,
+        asks: bool = False,
+        told: Told | None = None,
+        silent_s: float = 1.2,
+        waits: bool = False,
+    ) -> None:
+        """Nothing is opened yet. settings: to try, all usual ones if nobody says. silent_s: how long a port
+        that says nothing is heard at one of them. waits: see `Hearing`."""
+        self.port, self.asks = port, asks
+        self.state: State = "opening"
+        self.why = ""
+        self.rounds, self.opened = 0, False
+        self.refused: list[Profile] = []
+        self.heard = b""
+        self.on_setting: Callable[[Profile], None] = lambda line: None
+        self._settings = list(settings) if settings is not None else list(settings_to_try())
+        self._told, self._silent_s, self._waits = told, silent_s, waits
+        self.hearing = Hearing(self._settings[0], told, waits=waits)
+
+    async def listen(self) -> None:
+        """Go on until cancelled; a port that fails is tried again."""
+        while True:
+            for line in self._settings[:_FIRST]:
+                await self._tried(line)
+            if self.asks and not self.heard:
+                await self._ask()
+            for line in self._settings[_FIRST:]:
+                await self._tried(line)
+            if self.asks and self.heard:
+                await self._ask()
+            self.rounds += 1
+
+    async def _tried(self, line: Profile) -> None:
+        try:
+            await self._at(line)
+        except PortError as error:
+            self.state, self.why = "failed", str(error)
+            if self.opened:
+                self.refused.append(line)
+            else:
+                await asyncio.sleep(_AGAIN_S)
+
+    async def _ask(self) -> None:
+        """Ask at one speed after the other for what the usual instruments wait for."""
+        told = {(line.baud, line.bytesize, line.parity) for line in self._settings}
+        for baud, bytesize, parity in [at for at in ASKED_AT if at in told] or sorted(told):
+            line = Profile(name="heard", baud=baud, bytesize=bytesize, parity=parity)
+            for request, period in await self._answered(line):
+                await self._tried(replace(line, request=request, period_s=period) if request else line)
+
+    async def _answered(self, line: Profile) -> list[tuple[str, float]]:
+        """Requests that may have brought an answer, the likeliest first, each with a time to leave between
+        two; "" where the port turned out to speak by itself."""
+        data = bytearray()
+        self.on_setting(replace(line, request="? and others"))
+        source = SerialSource(self.port, line, data.extend, self._linked)
+        task = asyncio.create_task(source.run())
+        try:
+            await asyncio.wait({task}, timeout=_ANSWER_S)
+            for k, request in enumerate(REQUESTS):
+                if task.done():
+                    task.result()
+                source.send(request.encode("latin-1"))
+                await asyncio.wait({task}, timeout=_ANSWER_S)
+                if any(chr(code).isdigit() for code in data.replace(request.encode("latin-1"), b"")):
+                    self.heard = bytes(data[-64:])
+                    return await self._candidates(data, k)
+        except PortError:
+            self.refused.append(line)
+        finally:
+            task.cancel()
+            await asyncio.gather(task, return_exceptions=True)
+        return []
+
+    async def _candidates(self, data: bytearray, k: int) -> list[tuple[str, float]]:
+        await asyncio.sleep(_ANSWER_S)
+        before = len(data)
+        await asyncio.sleep(_BY_ITSELF_S)
+        if len(data) > before + 12:
+            return [("", 0.0)]  # it boots when it is opened, and then speaks unasked
+        near = [(REQUESTS[m], 3.0 * _FEWEST_PERIOD_S) for m in range(k, max(k - _LATE, -1), -1)]
+        # A board that is slow has answered one of those before.
+        return [*near, *((request, 2.0 * _ANSWER_S * _LATE) for request, _ in near)]
+
+    async def _at(self, line: Profile) -> None:
+        """Listen at one setting for as long as that makes sense. Raises PortError."""
+        loop = asyncio.get_running_loop()
+        hearing = self.hearing = Hearing(line, self._told, waits=self._waits)
+        self.on_setting(line)
+        bytes_ = 0
+
+        def feed(data: bytes) -> None:
+            nonlocal bytes_
+            bytes_ += len(data)
+            self.heard = data[-64:]
+            hearing.feed(data, loop.time())
+
+        task = asyncio.create_task(SerialSource(self.port, line, feed, self._linked).run())
+        begun, patience = loop.time(), max(self._silent_s, 4.0 * line.period_s if line.polled else 0.0)
+        try:
+            while hearing.understood is not None or loop.time() - begun < (
+                patience * (_SENSELESS if bytes_ else 1.0)
+            ):
+                await asyncio.wait({task}, timeout=min(LOOK_S, patience))
+                if task.done():
+                    task.result()
+                hearing.look()
+                if self.state != "failed":
+                    self.state = "speaks" if hearing.understood else "senseless" if bytes_ else "silent"
+        finally:
+            task.cancel()
+            await asyncio.gather(task, return_exceptions=True)
+
+    def _linked(self, state: str) -> None:
+        self.opened |= state == "up"
+        self.state, self.why = ("opening", "") if state == "up" else ("failed", "it was unplugged")
+
+
+def settings_of(
+    baud: int | None, parity: str | None, terminator: str | None, request: str | None
+) -> Iterator[Profile]:
+    """Line settings that somebody has said in part; the rest is tried."""
+    usual = list(settings_to_try(baud))
+    if parity is not None:
+        usual = [line for line in usual if line.parity == parity] or [replace(usual[0], parity=parity)]
+    for line in usual:
+        yield replace(line, request=request or "", terminator=terminator or line.terminator)

@@ -1,0 +1,126 @@
+"""The questions about a dial's lines on the terminal, one at a time, while its port is listened to."""
+
+import asyncio
+import sys
+from typing import Final
+
+from coaxly.logger.line.portscan import TRIAL_S, Hearing
+
+from ..errors import UsageError
+from ..output import message
+from ..say.sweep.dialhunt import (
+    AGAIN,
+    CONFIRM,
+    NO_SENSE,
+    NOT_A_NUMBER,
+    NOTHING_FOLLOWS,
+    TRY,
+    choices_of,
+    question_words,
+    trial_words,
+)
+from .asking import asked_unit
+
+_PUSHES: Final = 3
+"""Times that somebody is asked to push the plunger before it is given up."""
+_TRIALS: Final = 2
+_FRESH_S: Final = 0.4
+"""After an answer: what the dial says now is still on its way."""
+
+
+async def asked_all(hearing: Hearing, seconds: float) -> str:
+    """Ask until nothing is open, then try what was understood. seconds: for each thing that is to be moved.
+    Returns why it is not to be kept, "" if it is. Raises UsageError where nobody answers."""
+    why = ""
+    for _ in range(_TRIALS):
+        if why := await _settled(hearing, seconds):
+            return why
+        await _confirmed(hearing)
+        if hearing.understood is None:
+            return NO_SENSE
+        hearing.begin_trial()
+        await _while(hearing, TRY, TRIAL_S)
+        if hearing.passed:
+            return ""
+        why = trial_words(hearing.trial)
+        # What it says while it is pushed may have been unheard so far: a minus, another width.
+        hearing.learn()
+    return why
+
+
+async def _settled(hearing: Hearing, seconds: float) -> str:
+    """Ask until nothing is open; why there is nothing to be kept, "" if there is."""
+    pushes = 0
+    while (question := hearing.question) is not None:
+        words = question_words(hearing)
+        if question.about == "plunger":
+            pushes += 1
+            if pushes > _PUSHES:
+                return NOTHING_FOLLOWS
+            hearing.push()
+            await _while(hearing, words, seconds)
+        elif question.about == "crank":
+            hearing.turn_crank()
+            await _while(hearing, words, seconds)
+            hearing.tell(still=True)
+        elif question.about == "unit":
+            hearing.tell(unit=asked_unit())
+        elif question.about == "which":
+            hearing.tell(which=_which(hearing, words))
+        else:
+            await _shown(hearing, words)
+    return "" if hearing.understood is not None else NO_SENSE
+
+
+async def _while(hearing: Hearing, words: str, seconds: float) -> None:
+    message(f"{words} ({seconds:.0f} s, from now)")
+    await asyncio.sleep(seconds)
+    hearing.look()
+
+
+def _which(hearing: Hearing, words: str) -> tuple[int, int]:
+    assert hearing.understood is not None and hearing.question is not None
+    choices = choices_of(hearing.understood)
+    listed = "; ".join(f"{key}: {text}" for key, _, text in choices)
+    while True:
+        message(f"{words} {listed}. Type its number, 1 to {len(choices)}.")
+        answer = _line().strip()
+        if any(answer == key for key, _, _ in choices):
+            return hearing.question.choices[int(answer) - 1][0]
+
+
+async def _shown(hearing: Hearing, words: str) -> None:
+    """What the display shows, until it tells the factor."""
+    while True:
+        message(words)
+        answer = _line()
+        await asyncio.sleep(_FRESH_S)
+        try:
+            if hearing.shows(answer.strip()):
+                return
+            words = AGAIN
+        except ValueError:
+            words = NOT_A_NUMBER
+
+
+async def _confirmed(hearing: Hearing) -> None:
+    """The display shows what will be kept, or something else, which is typed."""
+    if hearing.told.factor:
+        return
+    message(f"{CONFIRM.format(display=hearing.display)} Enter: yes. Else type what it shows.")
+    if answer := _line().strip():
+        await asyncio.sleep(_FRESH_S)
+        try:
+            known = hearing.shows(answer)
+        except ValueError:
+            known = False
+        if not known:
+            await _shown(hearing, AGAIN)
+
+
+def _line() -> str:
+    """A line that somebody typed. Raises UsageError where the terminal has gone."""
+    line = sys.stdin.readline()
+    if not line:
+        raise UsageError("nobody answers, so nothing was written")
+    return line

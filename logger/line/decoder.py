@@ -209,25 +209,6 @@ class Decoder:
         self._out.end_run()
 
     def _of_one_length(self, data: bytes, time_at: Callable[[int], float]) -> None:
-        """Lines that nothing ends: each so many bytes that match the pattern, what lies between is no
-        line."""
-        length, begin, lost = self.profile.length, 0, 0
-        self._cut = False  # what was lost of the first line shows by itself
-        while begin + lost + length <= len(data):
-            line = data[begin + lost : begin + lost + length]
-            whole = self.profile.regex.fullmatch(line.decode("latin-1")) is not None
-            if lost and (whole or lost >= LONGEST_LINE):
-                self._out.fault(time_at(begin + lost - 1), "not a reading", data[begin : begin + lost])
-                begin, lost = begin + lost, 0
-            if not whole:
-                lost += 1
-                continue
-            self._line(line, begin, time_at(begin + length - 1), time_at)
-            begin += length
-        self._out.end_run()
-        self._rest = data[begin:]
-
-    def _of_one_length(self, data: bytes, time_at: Callable[[int], float]) -> None:
         """Lines that nothing ends; what was lost of the first one shows by itself."""
         self._cut = False
         parts, begin = apart(data, self.profile.length, self.profile.regex.fullmatch)
@@ -235,8 +216,8 @@ class Decoder:
             if whole:
                 self._line(data[start:end], start, time_at(end - 1), time_at)
             else:
-                self._fault(time_at(end - 1), "not a reading", data[start:end])
-        self._end_run()
+                self._out.fault(time_at(end - 1), "not a reading", data[start:end])
+        self._out.end_run()
         self._rest = data[begin:]
 
     def _fast(self, text: bytes, positions: Positions, t: Floats) -> bool:

@@ -100,8 +100,7 @@ class LineWatch:
         """The line was opened, for the first time or again."""
         self._since, self._bytes_from = t, None
         self.mute = self.garbled = False
-        self.complaint = self._says = ""
-        self.switched_to = ""
+        self.complaint = self._says = self.switched_to = ""
 
     def lost(self) -> None:
         """The line is gone, and says so itself: that nothing comes is no silence of the dial."""
@@ -129,9 +128,8 @@ class LineWatch:
         notes = []
         if self.silent or self.mute or self.garbled or self.complaint:
             self._told.clear()
-            notes.append(
-                self._note(block.t.item(0), "the dial speaks again" if self.silent else "the dial speaks")
-            )
+            what = "the dial speaks again" if self.silent else "the dial speaks"
+            notes.append(self._note(block.t.item(0), what))
             self.silent = self.mute = self.garbled = False
             self._times.clear()
         self.complaint = self._says = ""

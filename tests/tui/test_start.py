@@ -32,7 +32,7 @@ COSTS = [
     ("job show van", 180, {"numpy"}),
     (f"replay {FOUND}", 155, {"numpy"}),
     (f"audit {FOUND}", 145, {"numpy"}),
-    (f"plan {FOUND} --kit 5thou,10thou", 195, {"numpy"}),
+    (f"plan {FOUND} --kit 5thou,10thou", 200, {"numpy"}),
     (f"verify {FOUND} {LEFT} --fitted none", 190, {"numpy"}),
     ("report van", 215, {"numpy"}),
 ]

@@ -236,13 +236,13 @@ def test_an_audit_of_a_shop_passes_its_journals_by_their_seals(shop, feed, capsy
     feed(THOUS)
     code, out = main(["audit", str(shop.folder)]), capsys.readouterr().out
     assert code == 0, out
-    assert "the journal of a job, 2 seals of it hold" in out and out.endswith("2 files: 2 ok\n")
+    assert "the journal of a job, 2 seals of it hold" in out and out.endswith("3 files: 3 ok\n")
     journal = shop.job("van").path / "journal.jsonl"
     journal.write_text(journal.read_text().replace('"van"', '"car"', 1))
     assert main(["audit", str(shop.job("van").path)]) == 1
     said = capsys.readouterr().out
     assert said.startswith("changed") or "\nchanged" in said
-    assert "2 files:" in said
+    assert "3 files:" in said
 
 
 def test_an_audit_tells_for_good_what_stood_unsealed_in_a_journal(shop, feed, capsys):

@@ -97,6 +97,8 @@ def test_a_job_goes_on_at_the_right_step_whenever_the_program_is_killed(tmp_path
         terminal.keys("Enter", deaf=0.35)
         terminal.sees("must not start")
         terminal.keys("Space")
+        terminal.sees("Space begin")
+        terminal.keys("Space", deaf=0.35)
         terminal.sees("typed by hand")
         read(terminal, FOUND[:2])
         terminal.kill()  # in mid-sweep
@@ -135,6 +137,8 @@ def test_a_job_goes_on_at_the_right_step_whenever_the_program_is_killed(tmp_path
 
         terminal.start().sees("sweep the bore as left")
         terminal.keys("Enter", deaf=0.35)
+        terminal.sees("Space begin")
+        terminal.keys("Space", deaf=0.35)
         terminal.sees("typed by hand")
         read(terminal, LEFT)
         terminal.keys("f")

@@ -120,8 +120,8 @@ class Profile:
         return "opposite" in self.regex.groupindex
 
     def to_header(self) -> dict[str, Any]:
-        """The profile as the `instrument` object of a header."""
-        return asdict(self)
+        """The profile as the `instrument` object of a header, without what hardly any dial has."""
+        return {key: value for key, value in asdict(self).items() if value or key not in ("length", "check")}
 
     @classmethod
     def from_header(cls, instrument: Mapping[str, Any]) -> "Profile":

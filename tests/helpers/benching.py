@@ -60,6 +60,8 @@ class Wire:
         self.link.symlink_to(os.ttyname(self.theirs))
 
     def unplug(self):
+        # The name goes too: its number may be given to another pseudo-terminal of this machine at once.
+        self.link.unlink(missing_ok=True)
         os.close(self.theirs)
         os.close(self.ours)
 

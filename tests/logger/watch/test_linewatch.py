@@ -35,6 +35,19 @@ def test_what_an_instrument_says_of_itself_is_news_once_for_each_port():
     ]  # fmt: skip
 
 
+def test_a_flood_is_told_after_one_whole_second_and_once():
+    watch, rng = LineWatch(), np.random.default_rng(1)
+    told = []
+    for k in range(30):  # tenths of a second, four hundred lines in each
+        t = 0.1 * k + np.arange(400) / 4000.0
+        told += [
+            (k, note)
+            for note in words(watch.readings(block(t, rng.normal(0.5, 0.001, 400))))
+            if "lines a second" in note
+        ]
+    assert [k for k, _ in told] == [10]
+
+
 def test_a_switch_of_the_unit_is_a_jump_by_25_4():
     watch = LineWatch()
     assert watch.readings(block([0, 1], [0.5, 0.51])) == []

@@ -12,6 +12,7 @@ from coaxly.draw.wayplot import draw_way
 from coaxly.fitter.result import Remark
 from coaxly.fitter.withheld import withhold
 from coaxly.job.recorded.pipeline import replay
+from coaxly.say.sweep.answer import answer
 from coaxly.say.sweep.finished import way
 from coaxly.screens.sheet import key_line
 from coaxly.screens.small.cautionsscreen import CautionsScreen
@@ -36,6 +37,13 @@ def test_the_answer_fills_the_screen_and_nothing_is_cut(name, size):
         assert verdict.height >= 8 and verdict.height >= size[1] // 3
 
     shown(DoneScreen(swept(name)), look, size)
+
+
+def test_the_run_out_has_twice_the_half_width_of_what_is_off_centre():
+    result = swept("found").result
+    said = answer(result, "mm")
+    assert said.spread == pytest.approx(2.0 * result.eccentricity.u95_amount)
+    assert said.lines[0] == f"+- {said.spread:.3f} mm run-out" and said.runout == result.tir.fitted
 
 
 def test_whose_limit_decides_is_on_the_smallest_page():

@@ -32,7 +32,6 @@ _STILL: Final = ("dead_dial", "not_turned")
 _UNLOOKED: Final = ("sag", "steps")
 """What may stand still, and hardly moves where all is well."""
 
-
 _HARDLY, _HARDLY_MM = 2.0, 0.75 * MM_PER_THOU
 """Steps of the display, and mm, within which nothing seems to have moved."""
 
@@ -42,20 +41,27 @@ def clues(setup: Setup, stations: Stations) -> list[Remark]:
     if setup.feature in _UNLOOKED or len(stations) < _FEWEST:
         return []
     if stations.continuous:
-        return stood(setup, stations) or angles(stations)
+        found = stood(setup, stations)
+        return found if {each.kind for each in found} - set(setup.sure) else [*found, *angles(stations)]
     looked = Looked.at(setup, stations)
-    weighed = [each for look in (still, stops, holds, keeps, switched) for each in look(looked)]
+    together = _by_kind([each for look in (still, stops, holds, keeps, switched) for each in look(looked)])
+    hardly = float(np.ptp(looked.value)) <= max(_HARDLY_MM, _HARDLY * looked.count)
+    lifted = [each for each in together if each.remark.kind in setup.sure]
+    others = [each for each in together if each.remark.kind not in setup.sure]
+    if hardly and any(each.remark.kind in _STILL for each in lifted):
+        others = []
+    # What somebody made sure of says nothing of the rest.
+    return [*_found(lifted, hardly=hardly), *_found(others, hardly=hardly)]
+
+
+def _found(weighed: Sequence[Weighed], *, hardly: bool) -> list[Remark]:
+    """What is told of these, the likeliest first. In what `hardly` moved a stop and a hold are found as
+    well: it is told as what it is."""
     if not weighed:
         return []
-    together = _by_kind(weighed)
-    hardly = float(np.ptp(looked.value)) <= max(_HARDLY_MM, _HARDLY * looked.count)
-    still_too = [
-        each
-        for each in together
-        if each.remark.kind in _STILL and (each.odds >= TELLING or (hardly and _tells(together)))
-    ]
-    # In what hardly moved a stop and a hold are found as well: it is told as what it is.
-    return [still_too[0].remark] if still_too else _told(together)
+    doubt = hardly and _tells(weighed)
+    rests = [each for each in weighed if each.remark.kind in _STILL and (doubt or each.odds >= TELLING)]
+    return [rests[0].remark] if rests else _told(weighed)
 
 
 def _tells(weighed: Sequence[Weighed]) -> bool:

@@ -85,6 +85,16 @@ def test_somebody_who_made_sure_gets_the_verdict_and_keeps_the_remark():
     assert note.level == "note" and note.facts["sure"] is True
 
 
+def test_what_somebody_made_sure_of_lifts_nothing_else():
+    """From the third station on a hold as well as a stop; and a dial that hardly moved, in one word."""
+    sure = fitted(HELD, Setup(closing=True, sure=("held_dial",))).result()
+    assert sure.decision.state != "inside" and "tip_off" in {each.kind for each in sure.remarks}
+    good = [20, 20, 20.5, 20.2, 20, 20, 19.9, 20, 20]
+    assert doubted(fitted(good).result()) == ("not_turned",)
+    turned = fitted(good, Setup(closing=True, sure=("not_turned",))).result()
+    assert turned.decision.state == "inside" and doubted(turned) == ()
+
+
 @pytest.mark.parametrize("kind", FORBIDS)
 def test_every_kind_forbids_what_it_says_and_once(kind):
     good = fitted(np.round(12.0 * np.cos(np.deg2rad(np.arange(9) * 45.0))) / 10.0).result()

@@ -229,7 +229,7 @@ def _marks(folder: str) -> dict[str, tuple[int, int, int]]:
     found = {}
     with contextlib.suppress(OSError), os.scandir(folder) as files:
         for each in files:
-            if each.name.endswith((".jsonl", ".toml")) and not each.name.startswith("."):
+            if each.name.lower().endswith((".jsonl", ".toml")) and not each.name.startswith("."):
                 with contextlib.suppress(OSError):
                     stat = each.stat()
                     found[each.name] = (stat.st_mtime_ns, stat.st_size, stat.st_ino)

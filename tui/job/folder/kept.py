@@ -1,5 +1,6 @@
 """The files that a job's journal names against those that are there: gone, or others in their place."""
 
+import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
@@ -11,9 +12,11 @@ from coaxly.logger.files import open_regular, sha256_of
 from coaxly.logger.recording.records import Seal
 
 from ...errors import UsageError
-from .journal import Photo, Record, Reported, Sweep
+from . import details
+from .journal import NAME, Photo, Record, Reported, Sweep
 from .shop import Job
 
+_DOUBLE: Final = re.compile(r"job\W.*toml|journal\.jsonl|job\.toml", re.IGNORECASE)
 _END: Final = 1 << 12
 _seal: Final = msgspec.json.Decoder(Seal)
 
@@ -23,12 +26,14 @@ class Kept:
     """What of a job's files is not as its journal says, by their names.
 
     missing: recordings and pictures that are not there. other: recordings that end by another seal than was
-    noted. replaced: pictures and reports of other bytes.
+    noted. replaced: pictures and reports of other bytes. doubles: other copies of job.toml, or of the journal
+    under a name that differs by capitals alone.
     """
 
     missing: tuple[str, ...] = ()
     other: tuple[str, ...] = ()
     replaced: tuple[str, ...] = ()
+    doubles: tuple[str, ...] = ()
 
 
 def kept(job: Job, records: tuple[Record, ...], *, hashed: bool = True) -> Kept:
@@ -51,7 +56,17 @@ def kept(job: Job, records: tuple[Record, ...], *, hashed: bool = True) -> Kept:
             continue
     pictures = {each.file for each in records if isinstance(each, Photo)}
     missing += [each for each in sorted(pictures) if not _is_there(job, each)]
-    return Kept(tuple(missing), tuple(other), tuple(replaced))
+    return Kept(tuple(missing), tuple(other), tuple(replaced), tuple(_doubles(job)))
+
+
+def _doubles(job: Job) -> list[str]:
+    """What a folder that several machines keep alike leaves where two of them wrote at once. A second journal
+    that ends as recordings do is named with those that are not the job's."""
+    try:
+        names = sorted(path.name for path in job.path.iterdir())
+    except OSError:
+        return []
+    return [name for name in names if name not in (details.NAME, NAME) and _DOUBLE.fullmatch(name)]
 
 
 def _is_there(job: Job, name: str) -> bool:

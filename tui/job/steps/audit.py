@@ -55,7 +55,7 @@ class Difference:
 PointKind = Literal[
     "seals", "signed", "false_signature", "unsigned", "damaged", "unreadable", "failed", "killed",
     "journal", "unproved", "partly_signed", "nobody_signed", "cut", "not_noted", "missing", "other",
-    "replaced", "stranger", "details", "lost", "edited", "end_open", "no_result", "same_result",
+    "replaced", "double", "stranger", "details", "lost", "edited", "end_open", "no_result", "same_result",
     "reckoned_otherwise", "result_differs",
 ]  # fmt: skip
 
@@ -186,7 +186,7 @@ def _of_journal(job: Snapshot, known: Mapping[str, str]) -> Audit:
         state = "unsealed" if all(each.state == "unsealed" for each in noted) else "changed"
     if kinds & {"false_signature", "cut", "other", "replaced"}:
         state = "changed"
-    elif state == "ok" and kinds & {"not_noted", "missing", "stranger"}:
+    elif state == "ok" and kinds & {"not_noted", "missing", "double", "stranger"}:
         state = "incomplete"
     if state == "ok":
         points.append(Point.that("end_open"))
@@ -227,6 +227,7 @@ def _beside(compared: Beside) -> list[Point]:
         ("replaced", compared.replaced),
         ("not_noted", compared.not_noted),
         ("missing", compared.missing),
+        ("double", compared.doubles),
     ]
     return [
         *(Point.that(kind, files=files) for kind, files in names if files),

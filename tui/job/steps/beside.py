@@ -21,7 +21,8 @@ class Beside:
     cut: recordings of the job that were begun when the journal held lines that are not in it now.
     not_noted: finished ones of the job that no line of it notes. missing: noted ones that are not there.
     other: noted ones that end by another seal than was noted. replaced: noted pictures and reports that
-    hold other bytes. strangers: recordings that are not gone by.
+    hold other bytes. doubles: other copies of job.toml or the journal. strangers: recordings that are not
+    gone by.
     edited: keys of job.toml.
     """
 
@@ -30,6 +31,7 @@ class Beside:
     missing: tuple[str, ...] = ()
     other: tuple[str, ...] = ()
     replaced: tuple[str, ...] = ()
+    doubles: tuple[str, ...] = ()
     strangers: tuple[Stranger, ...] = ()
     edited: tuple[Edited, ...] = ()
 
@@ -54,7 +56,7 @@ def beside(known: Snapshot) -> Beside:
     with contextlib.suppress(UsageError):  # a job.toml that cannot be read says nothing
         changed = edited(known)
     return Beside(
-        missing=files.missing, replaced=files.replaced, strangers=tuple(strangers),
+        missing=files.missing, replaced=files.replaced, doubles=files.doubles, strangers=tuple(strangers),
         edited=tuple(changed), **{why: tuple(names) for why, names in found.items()},
     )  # fmt: skip
 

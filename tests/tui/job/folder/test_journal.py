@@ -5,6 +5,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from coaxly.errors import UsageError
 from coaxly.job.folder import journal
 from coaxly.job.folder.journal import (
     Answer,
@@ -297,3 +298,14 @@ def test_a_cut_within_a_line_accuses_nobody_of_the_half_line(tmp_path, cut):
     journal.append(path, Note(text="two"))
     assert unproved(path) == []
     assert journal.read(path).unproved == []
+
+
+def test_a_journal_that_is_full_refuses_before_it_grows(tmp_path, monkeypatch):
+    path = tmp_path / "journal.jsonl"
+    journal.append(path, Note(text="one"))
+    before = path.read_bytes()
+    monkeypatch.setattr(journal, "_LARGEST", len(before) + 10)
+    monkeypatch.setattr(journal, "_ROOM", 100)
+    with pytest.raises(UsageError, match=r"is full.*nothing was noted"):
+        journal.append(path, Note(text="two"))
+    assert path.read_bytes() == before and len(journal.read(path).records) == 1

@@ -164,3 +164,30 @@ def test_the_list_sees_a_change_of_a_recording_although_nothing_else_changed(sho
         changed = {name for name, stamp in index.stamps().items() if before[name] != stamp}
         lost = {row.title: row.lost.other for row in index.rows()}
     assert len(changed) == 1 and lost == {"blue van": ("found-1.jsonl",), "red bus": ()}
+
+
+@pytest.mark.parametrize(
+    "name",
+    [
+        "job (conflicted copy 2026-11-28).toml",
+        "Job.toml",
+        "JOURNAL.jsonl",
+        "job.sync-conflict-1.toml",
+        "job-2.TOML",
+    ],
+)
+def test_what_a_folder_that_several_machines_share_leaves_is_named(shop, name):
+    job = shop.job("van")
+    (job.path / name).write_bytes((job.path / "job.toml").read_bytes())
+    if name == "JOURNAL.jsonl":
+        (job.path / name).write_bytes(job.written.read_bytes())
+    assert name in shop("job", "show", "van").err and f"{name}: another copy" in shop("job", "list").out
+    code, found = audited(shop)
+    assert code == 1 and name in found["journal.jsonl"]["what"]
+
+
+def test_a_recording_that_is_half_there_is_named(shop):
+    path = shop.job("van").path / "left-1.jsonl"
+    path.write_bytes(path.read_bytes()[:700])
+    assert "left-1.jsonl: not the recording that the journal noted" in shop("job", "list").out
+    assert audited(shop)[0] == 1

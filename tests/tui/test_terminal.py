@@ -2,6 +2,7 @@
 
 import os
 import pty
+import select
 import subprocess
 import sys
 
@@ -47,6 +48,7 @@ def test_what_is_typed_while_a_screen_is_loaded_is_neither_shown_nor_taken():
         with terminal.hushed():
             assert not termios.tcgetattr(theirs)[3] & termios.ECHO
             os.write(ours, b"qqq\n")
+            assert select.select([theirs], [], [], 20.0)[0]
         assert termios.tcgetattr(theirs)[3] == before[3]
         os.set_blocking(ours, False)
         os.set_blocking(theirs, False)
@@ -63,19 +65,30 @@ def test_a_stream_that_is_no_terminal_is_left_alone(monkeypatch):
 
 
 HIDDEN = ("fcntl", "grp", "pty", "pwd", "resource", "termios", "tty")
-# What others need of them is loaded before they are hidden from us.
-WITHOUT = f"import asyncio, sys, serial_asyncio; sys.modules.update(dict.fromkeys({HIDDEN!r})); from coaxly.main import main; "
+# What others need of them is loaded before they are hidden from us; locks of bytes are those of this system.
+WITHOUT = f"""
+import asyncio, fcntl, os, serial_asyncio, sys, types
+locks = types.ModuleType("msvcrt")
+locks.LK_NBLCK, locks.LK_UNLCK = 2, 0
+locks.locking = lambda fd, how, count: fcntl.lockf(
+    fd, fcntl.LOCK_EX | fcntl.LOCK_NB if how else fcntl.LOCK_UN, count, 0, os.SEEK_CUR
+)
+sys.modules.update(dict.fromkeys({HIDDEN!r}), msvcrt=locks)
+from coaxly.main import main
+from coaxly.logger import locks as ours
+ours._FAR = 1 << 40  # as far as this system's files can be
+"""
 
 
 def without(*words, folder):
     return subprocess.run(
-        [sys.executable, "-c", f"{WITHOUT}sys.exit(main(sys.argv[1:]))", *map(str, words)],
+        [sys.executable, "-c", f"{WITHOUT}\nsys.exit(main(sys.argv[1:]))", *map(str, words)],
         cwd=folder, capture_output=True, text=True, timeout=120,
     )  # fmt: skip
 
 
 def test_a_job_is_worked_where_the_modules_of_posix_are_missing(tmp_path):
-    """Recordings are not locked there, and a port's group is not named: everything else is as elsewhere."""
+    """A port's group is not named there, and files are locked by bytes: everything else is as elsewhere."""
     shop = ["--shop", tmp_path / "shop"]
     for words, code in (
         (["job", "open", "van", "--limit", "5thou", "--kit", "5thou,7thou"], 0),

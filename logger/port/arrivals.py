@@ -6,6 +6,7 @@ One queue serves all ports of a sweep, so that an encoder's lines and a dial's s
 """
 
 import asyncio
+import math
 import threading
 from collections import deque
 from collections.abc import Callable
@@ -20,6 +21,10 @@ CAPACITY: Final = 8 * 2**20
 WEIGHT: Final = 128
 """What a chunk costs beside its bytes."""
 
+BATCH_S: Final = 0.02
+"""How long what arrives may wait for more, where nobody waits for it: handed over one by one, a thousand
+lines a second cost more in waking up than in reading. What comes after a silence does not wait."""
+
 _AT_ONCE: Final = 64
 """Chunks handed over before the loop gets its turn, so that a flood leaves the keys alive."""
 
@@ -31,13 +36,20 @@ class Arrivals:
         """clock: tells the time of arrival; that of a session, so that a recording can use it."""
         self.at = 0.0
         """What the clock showed when the chunk that is just being handed over arrived, s."""
+        self.batch_s = 0.0
+        """How long a chunk may wait for others."""
+        self.handing = False
+        """Whether chunks are being handed over."""
+        self.handed: Callable[[], None] = lambda: None
+        """Called when some have been, one after the other, however many."""
         self._clock: Clock = clock or SessionClock()
         self._capacity = capacity
         self._lock = threading.Lock()
         self._waiting: deque[tuple[float, Inlet, Callable[[], None], int]] = deque()
         self._inlets: list[Inlet] = []
         self._held, self._newest = 0, 0.0
-        self._called = self._taking = False
+        self._called = False
+        self._due = -math.inf
         self._loop: asyncio.AbstractEventLoop | None = None
 
     def inlet(self, on_data: Callable[[bytes], None], on_gap: Callable[[int], None]) -> "Inlet":
@@ -71,7 +83,7 @@ class Arrivals:
             if self._called or self._loop is None:
                 return
             self._called = True
-        self._call()
+        self._call(self._soon)
 
     def take(self) -> None:
         """Hand over all that waits.
@@ -80,14 +92,23 @@ class Arrivals:
         """
         self._take(len(self._waiting) + len(self._inlets))
 
-    def _call(self) -> None:
+    def _call(self, what: Callable[[], None]) -> None:
         assert self._loop is not None
         try:
-            self._loop.call_soon_threadsafe(self._some)
+            self._loop.call_soon_threadsafe(what)
         except RuntimeError:
             return  # the loop has ended, and with it everybody who would listen
 
+    def _soon(self) -> None:
+        assert self._loop is not None
+        if (wait := self._due - self._loop.time()) > 0.0:
+            self._loop.call_later(wait, self._some)
+        else:
+            self._some()
+
     def _some(self) -> None:
+        assert self._loop is not None
+        self._due = self._loop.time() + self.batch_s
         with self._lock:
             self._called = False
         try:
@@ -97,12 +118,12 @@ class Arrivals:
                 again = bool(self._waiting) and not self._called
                 self._called = self._called or again
             if again:
-                self._call()
+                self._call(self._some)
 
     def _take(self, most: int) -> None:
-        if self._taking:
+        if self.handing:
             return  # asked by what is just being handed over
-        self._taking = True
+        self.handing = True
         try:
             for _ in range(most):
                 if (first := self._first()) is None:
@@ -111,7 +132,8 @@ class Arrivals:
                 if not inlet.closed:
                     action()
         finally:
-            self._taking = False
+            self.handing = False
+            self.handed()
 
     def _first(self) -> "tuple[float, Inlet, Callable[[], None], int] | None":
         """The oldest; behind it all, what was lost of a port that has said nothing since."""

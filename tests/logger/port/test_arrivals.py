@@ -2,13 +2,14 @@
 
 import asyncio
 import threading
+from itertools import pairwise
 
 import clockwork
 import pytest
 from ptyline import line, push
 
 from coaxly.logger.errors import PortError
-from coaxly.logger.port.arrivals import WEIGHT, Arrivals
+from coaxly.logger.port.arrivals import BATCH_S, WEIGHT, Arrivals
 from coaxly.logger.port.serialport import SerialSource
 from coaxly.logger.profile import built_in
 
@@ -154,5 +155,26 @@ def test_one_that_cannot_take_a_chunk_does_not_cost_the_next():
         for data in (b"a", b"bad", b"b"):
             inlet.put(data)
         await clockwork.until(lambda: heard == [b"a", b"b"])
+
+    clockwork.run(main())
+
+
+def test_a_line_after_a_silence_does_not_wait_and_many_are_handed_over_in_batches():
+    async def main():
+        arrivals = Arrivals(lambda: 0.0)
+        loop, log, batches = asyncio.get_running_loop(), [], []
+        arrivals.batch_s = BATCH_S
+        arrivals.handed = lambda: batches.append(len(log))
+        inlet = arrivals.inlet(lambda data: log.append(loop.time()), lambda missed: None)
+        begun = loop.time()
+        inlet.put(b"first")
+        await asyncio.sleep(0.001)
+        assert len(log) == 1 and log[0] - begun < 0.002
+        for _ in range(100):
+            inlet.put(b"x")
+            await asyncio.sleep(0.001)
+        await asyncio.sleep(0.05)
+        assert len(log) == 101 and len(batches) <= 8
+        assert max(later - before for before, later in pairwise(log)) < BATCH_S + 0.002
 
     clockwork.run(main())

@@ -5,7 +5,7 @@ Both the screen and the plain-lines mode drive this one object and look at it th
 
 import asyncio
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from typing import Any, Final
 
 from coaxly.fitter import FitterError, Result
@@ -52,14 +52,14 @@ class SweepRun:
         self.result: Result | None = None  # the finding, unless it is of a dial
         self._resumed = isinstance(schedule, Schedule)
         self.schedule = schedule if isinstance(schedule, Schedule) else Schedule(schedule)
-        self._keeper = Keeper(writer, clock, self._heard)
+        self._keeper = Keeper(writer, clock, lambda record: self._intake.gathered(record))
         self.session, self.finished = self._keeper.session, self._keeper.finished
         self.say, self.note = self._keeper.say, self._keeper.note
-        self._intake = Intake(self._keeper, self._linked)
         self._lines = LineState.to(pipeline.profile)
         self._stops = Stops(pipeline, self._keeper, self._lines, self.schedule)
         self.typed, self.undo, self.pause = self._stops.typed, self._stops.undo, self._stops.pause
         self.another_turn, self.captured = self._stops.another_turn, self._stops.captured
+        self._intake = Intake(self._keeper, self._linked, self._count, together=self.continuous)
         self._trace = Tracing(pipeline.setup)
         self._newest: float | None = None
         pipeline.heard, pipeline.noted = self._reading, noting(self._keeper, self._lines, pipeline)
@@ -197,11 +197,11 @@ class SweepRun:
             self._stops.give_up(Why.SEVERED)
         self.say(news)
 
-    def _heard(self, record: Known) -> None:
-        """The session's listener: the record is in the file, now let it count."""
+    def _count(self, records: Sequence[Known]) -> None:
+        """They are in the file, now let them count."""
         self._newest = None
-        self.pipeline.feed((record,))
-        if not isinstance(record, Raw):
+        self.pipeline.feed(records)
+        if not isinstance(record := records[-1], Raw):
             return
         if self._newest is not None:
             self._stops.after_reading(self._newest)

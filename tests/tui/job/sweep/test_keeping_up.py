@@ -96,3 +96,46 @@ def test_after_the_clock_jumped_back_chunks_go_on_in_time(tmp_path):
     # The last waited through the jump: it cannot have come later than now.
     assert [r["t"] for r in records if r["kind"] == "raw"] == [10.0, 10.0, 10.5, 12.0]
     assert sum(r["kind"] == "fault" for r in records) == 1
+
+
+def turning(k):
+    """A line a millisecond of a crank that takes a second for a turn."""
+    rad = 2.0 * np.pi * k / 1000.0
+    return f"{0.36 * k:.2f},{0.1 * np.cos(rad) + 0.02 * np.cos(2.0 * rad):.4f}\r\n".encode()
+
+
+def swept(path, mode, lines):
+    """How often records were counted, and the samples and the estimate that came of them live."""
+    profile = built_in("angle-and-value" if mode == "combined" else "stream-decimal")
+    head = new_header(instrument={**profile.to_header(), "unit": "mm"}, angle={"mode": mode})
+
+    async def main():
+        run = SweepRun("x", Pipeline(head), RecordingWriter(path, head), SessionClock(), Plan())
+        arrivals, feed, counted = run._intake.arrivals, run.pipeline.feed, []
+        run.pipeline.feed = lambda records: (counted.append(len(records)), feed(records))
+        inlet = arrivals.inlet(
+            lambda data: run._keeper.guard(lambda: run.session.raw(INDICATOR, data, arrivals.at)), print
+        )
+        for data in lines:
+            inlet.put(data)
+            await asyncio.sleep(0.001)
+        run.finish()
+        return counted, run.pipeline.fitter.samples, run.finding
+
+    return clockwork.run(main())
+
+
+def test_lines_that_need_no_answer_are_counted_together_and_come_to_the_same_as_replayed(tmp_path):
+    path = tmp_path / "s.jsonl"
+    counted, samples, finding = swept(path, "combined", map(turning, range(1500)))
+    assert samples == sum(counted) == 1500
+    assert max(counted) <= 21 and len(counted) < 1500 / 10
+    assert replay(path).finding() == finding
+    with RecordingReader(path) as reader:
+        times = [record.t for block in reader.blocks() for record in block if hasattr(record, "data")]
+    assert len(times) == 1500 and np.diff(times).max() < 0.0011  # each has its own
+
+
+def test_where_stations_are_taken_each_reading_is_counted_by_itself(tmp_path):
+    counted, *_ = swept(tmp_path / "s.jsonl", "entered", [LINE] * 50)
+    assert counted == [1] * 50

@@ -14,6 +14,7 @@ from ..marks import ALL_NINES, LEAST_NINES, FaultKind
 from ..profile import DECIMAL, PAIR, Profile
 from ..readings import Fault, Floats, Readings
 from ..recording.records import ENCODER, OPPOSITE
+from .framing import apart
 from .grammar import LARGEST, NO_UNIT, Said, said
 from .numerals import COUNTS, DEGREES, numbers, one_comma_each, pulses, stripped, without_word
 
@@ -166,21 +167,14 @@ class Decoder:
         self._end_run()
 
     def _of_one_length(self, data: bytes, time_at: Callable[[int], float]) -> None:
-        """Lines that nothing ends: each so many bytes that match the pattern, what lies between is no
-        line."""
-        length, begin, lost = self.profile.length, 0, 0
-        self._cut = False  # what was lost of the first line shows by itself
-        while begin + lost + length <= len(data):
-            line = data[begin + lost : begin + lost + length]
-            whole = self.profile.regex.fullmatch(line.decode("latin-1")) is not None
-            if lost and (whole or lost >= LONGEST_LINE):
-                self._fault(time_at(begin + lost - 1), "not a reading", data[begin : begin + lost])
-                begin, lost = begin + lost, 0
-            if not whole:
-                lost += 1
-                continue
-            self._line(line, begin, time_at(begin + length - 1), time_at)
-            begin += length
+        """Lines that nothing ends; what was lost of the first one shows by itself."""
+        self._cut = False
+        parts, begin = apart(data, self.profile.length, self.profile.regex.fullmatch)
+        for start, end, whole in parts:
+            if whole:
+                self._line(data[start:end], start, time_at(end - 1), time_at)
+            else:
+                self._fault(time_at(end - 1), "not a reading", data[start:end])
         self._end_run()
         self._rest = data[begin:]
 

@@ -2,6 +2,7 @@
 Sans-IO."""
 
 from collections import Counter
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Final
 
@@ -13,6 +14,7 @@ _MARKS: Final = b";|"
 _FEWEST: Final = 3
 _LENGTHS: Final = range(4, 41)
 _SAME: Final = 0.97
+_MOST_LOST: Final = 256
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,6 +51,28 @@ def split(data: bytes, framing: Framing) -> tuple[list[bytes], bytes]:
         data = data.replace(bytes((end,)), bytes((first,)))
     *whole, rest = data.split(bytes((first,)))
     return [line for line in whole if line.strip()], rest
+
+
+Part = tuple[int, int, bool]
+"""Where a part begins and ends, and whether it is a line."""
+
+
+def apart(data: bytes, length: int, fits: Callable[[str], object]) -> tuple[list[Part], int]:
+    """Lines of one length and what lies between, and where the rest begins. fits: tells a line by its text."""
+    found: list[Part] = []
+    begin = lost = 0
+    while begin + lost + length <= len(data):
+        at = begin + lost
+        whole = bool(fits(data[at : at + length].decode("latin-1")))
+        if lost and (whole or lost >= _MOST_LOST):
+            found.append((begin, at, False))
+            begin, lost = at, 0
+        if whole:
+            found.append((begin, begin + length, True))
+            begin += length
+        else:
+            lost += 1
+    return found, begin
 
 
 def _beside_ends(data: bytes) -> str:

@@ -35,15 +35,19 @@ _WHOLE: Final[tuple[tuple[Mark, re.Pattern[str]], ...]] = (
 )
 """What means something only where nothing else stands on the line."""
 _VALUE: Final = re.compile(r"[\"']?\s*[:=]|\s*[+-]?\s*\.?\d")
-_NINES: Final = re.compile(r"[^\d.,]*0*(?=(?:[.,]?9){4})99+(?:[.,]9{0,6})?\s*")
+_NINES: Final = re.compile(
+    r"[^\d.,]*0*(?:(?=(?:[.,]?9){4})9+(?:[.,]9{0,6})?|(?=(?:[.,]?9){5})9+[.,]9{0,6}0+)\s*"
+)
+_HELD_LETTER: Final = re.compile(r".*\d\s*(?:mm|in|\")?\s*H\s*", re.DOTALL)
+"""A display that stands still marks its number with an H behind it, where it has no room for the word."""
 
 ALL_NINES: Final = frozenset(
     float("9" * before + "." + "9" * behind)
-    for before in range(2, 7)
+    for before in range(1, 7)
     for behind in range(7)
     if before + behind >= 4
 )
-"""Four nines or more, two of them before the point: where a display ends, and no reading of a bore."""
+"""Four nines or more, one of them before the point: where a display ends, whatever its width."""
 
 LEAST_NINES: Final = min(ALL_NINES)
 
@@ -54,6 +58,8 @@ def mark_of(text: str, *, beside: bool = False) -> Mark | None:
     for found in _WORD.finditer(text):
         if not (beside and _VALUE.match(text, found.end())):
             return _named(found.lastgroup)
+    if _HELD_LETTER.fullmatch(text):
+        return "held"
     return None if beside else next((mark for mark, whole in _WHOLE if whole.fullmatch(text)), None)
 
 

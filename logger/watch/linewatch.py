@@ -85,6 +85,11 @@ class LineWatch:
         return self._bytes_from is not None
 
     @property
+    def unready(self) -> FaultKind:
+        """What the dial says of itself now, its newest line being no reading for that; "" as a rule."""
+        return "" if self._says == "low_battery" else self._says
+
+    @property
     def patience_s(self) -> float:
         """How long it may be silent before that is said: more than two of its usual pauses."""
         if len(self._gaps) < 3:

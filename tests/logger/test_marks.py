@@ -11,9 +11,9 @@ from coaxly.logger.profile import Profile, built_in
 from coaxly.logger.readings import Fault, Readings
 
 LINES = {
-    "over_range": ["99.999", "+99.999", "-0099.999", "9999", "99999", "999999", "9999999", "OVER", "OL", "O.L.",
+    "over_range": ["99.999", "9.999", "+9.99999", "+99.99900", "+99.999", "-0099.999", "9999", "99999", "999999", "9999999", "OVER", "OL", "O.L.",
                    "-----", "--.---", "+ - - - -", "Over range", "OUT OF RANGE"],
-    "held": ["HOLD", "+0.512 HOLD", "hold 0.512", "+0.512 mm HLD"],
+    "held": ["+0.0305 H", "-0.512mm H", "0.0305H", "HOLD", "+0.512 HOLD", "hold 0.512", "+0.512 mm HLD"],
     "extreme": ["+0.512 MAX", "MIN -0.3", "PEAK 1.2"],
     "low_battery": ["LOW BATTERY", "LOBAT", "BATT", "BAT LOW"],
     "instrument_error": ["E-1", "E01", "Err", "ERR 05", "Error: 3", "ALARM"],
@@ -39,7 +39,7 @@ def test_other_lines_say_nothing_of_the_instrument(line):
     assert fault.kind == "" and fault.serious
 
 
-@pytest.mark.parametrize("line", ["9.999", "99.9", "98.999", "99.998", "0.9999", "+99.990"])
+@pytest.mark.parametrize("line", ["9.99", "99.9", "98.999", "9.998", "9.9995", "99.998", "0.9999", "+99.990"])
 def test_other_numbers_are_numbers(line):
     (block,) = events(built_in("stream-decimal"), line)
     assert isinstance(block, Readings)

@@ -81,6 +81,21 @@ def test_a_typed_number_without_any_unit_is_not_taken_but_asked_for(tmp_path, mo
     assert "'14.9 thuo' was not taken, it is no reading" in capsys.readouterr().err
 
 
+@pytest.mark.parametrize(
+    ("line", "says"),
+    [
+        ("HOLD", "on hold"),
+        ("OVER", "over its range"),
+        ("99.999", "over its range"),
+        ("E-1", "reports an error"),
+    ],
+)
+def test_what_a_display_says_is_told_by_name_where_it_is_typed(line, says, tmp_path, monkeypatch, capsys):
+    typed(tmp_path, monkeypatch, [line], "--unit", "in")
+    err = capsys.readouterr().err
+    assert f"'{line}' was not taken: the dial" in err and says in err and "no reading" not in err
+
+
 def test_thou_typed_as_inches_are_questioned_at_once_and_in_the_result(tmp_path, monkeypatch, capsys):
     typed(tmp_path, monkeypatch, ["0.0149", "14.2", "0.0120", "0.0110"], "--unit", "in", "--stations", "4")
     assert "perhaps thou were typed" in capsys.readouterr().err

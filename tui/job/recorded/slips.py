@@ -17,6 +17,7 @@ from coaxly.fitter.meaning import Meaning
 from coaxly.fitter.reading.stations import Stations
 from coaxly.fitter.result import Remark
 from coaxly.fitter.units import MM_PER_INCH, MM_PER_THOU
+from coaxly.logger.marks import FaultKind, is_all_nines, mark_of
 from coaxly.logger.profile import BUILT_IN, Profile
 
 from ...entry.names import plainly
@@ -105,11 +106,13 @@ class NotTaken:
 
     unit: of a bare number, "" if it needs one.
     bare: whether a unit is all that it lacks.
+    says: what an instrument says of itself by it, "" where it says nothing.
     """
 
     text: str
     unit: str
     bare: bool
+    says: FaultKind = ""
 
 
 def of_typed(fitter: Fitter) -> Slip | None:
@@ -132,7 +135,10 @@ def slip_doubt(values: Sequence[float], limit: float) -> Slip | None:
 
 def not_taken(text: str, unit: str) -> NotTaken:
     """Why a typed line is no reading. unit: of a bare number, "" if it needs one."""
-    return NotTaken(text, unit, bare=not unit and re.fullmatch(r"[\s\d.,+-]+", text) is not None)
+    number = re.match(r"\s*[+-]?\s*[\d.,]+", text)
+    nines = number is not None and is_all_nines(number[0])
+    says: FaultKind = "over_range" if nines else mark_of(text) or ""
+    return NotTaken(text, unit, not unit and re.fullmatch(r"[\s\d.,+-]+", text) is not None, says)
 
 
 _SLIPS: Final[tuple[tuple[float, Literal["point", "thou", "mm"]], ...]] = (

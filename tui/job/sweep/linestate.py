@@ -127,6 +127,7 @@ class LineState:
             return News(What.MUTE)
         if self.watch.garbled:
             return News(What.GARBLED)
-        if self.watch.complaint:
-            return News(What.COMPLAINS, says=self.watch.complaint)
+        # Waited for, the next reading may be of another place: whoever pressed does not stand there for ever.
+        if says := self.watch.complaint or self.watch.unready:
+            return News(What.COMPLAINS, says=says)
         return News(What.SILENT) if self.watch.silent else None

@@ -2,6 +2,7 @@
 
 import asyncio
 import contextlib
+import itertools
 import math
 import os
 import resource
@@ -417,9 +418,11 @@ def test_listening_to_a_dial_writes_a_profile_that_works(tmp_path, capsys):
     os.set_blocking(wire.ours, False)
 
     def speak():
-        while not stop.wait(0.01):
+        for k in itertools.count():
+            if stop.wait(0.01):
+                return
             with contextlib.suppress(BlockingIOError):
-                wire.say(b"+ 1.250 mm\r\n")
+                wire.say(b"+ 1.25%d mm\r\n" % (k % 2))
 
     speaker = threading.Thread(target=speak)
     speaker.start()
@@ -427,7 +430,7 @@ def test_listening_to_a_dial_writes_a_profile_that_works(tmp_path, capsys):
         out = tmp_path / "dial.toml"
         code = main(["listen", str(tmp_path / "dial"), "--seconds", "0.4", "--out", str(out), "--json"])
         answer = json.loads(capsys.readouterr().out)
-        assert code == 0 and answer["examples"][0] == "1.25 mm" and out.exists()
+        assert code == 0 and answer["examples"][0] in ("1.25 mm", "1.251 mm") and out.exists()
         assert main(["listen", str(tmp_path / "dial"), "--out", str(out)]) == 2
         assert "already there" in capsys.readouterr().err
     finally:
@@ -466,6 +469,23 @@ def test_live_it_is_said_recorded_by_kind_and_replayed(tmp_path):
     assert "the dial is over its range: it sent 'OL' with 3 lines, which were not used, first at" in words
     assert "another instrument's port" not in faults(kept)
     assert replay(tmp_path / "s.jsonl").result() == run.result
+
+
+def test_a_press_while_the_dial_sends_no_reading_takes_nothing_later_and_elsewhere(tmp_path):
+    async def work(run, wire):
+        await station(run, wire, 0.1)
+        for line, says in ((b"E-1\r\n", "reports an error"), (b"+99.999\r\n", "over its range")):
+            await dwell()
+            await carried(wire, line)
+            run.confirm(90.0)
+            assert not run.view().waiting_for_steady and says in told(run.view().news)
+            await dwell()
+            for _ in range(12):
+                await carried(wire, b"+0.7\r\n")
+        await station_by_line(run, wire, b"+0.1", 90.0)
+
+    run, _ = sweep(tmp_path, work)
+    assert len(run.pipeline.fitter.stations()) == 2
 
 
 def test_a_dial_that_only_complains_is_said_to_and_nothing_is_taken(tmp_path):

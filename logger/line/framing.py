@@ -58,7 +58,7 @@ Part = tuple[int, int, bool]
 
 
 def apart(data: bytes, length: int, fits: Callable[[str], object]) -> tuple[list[Part], int]:
-    """Lines of one length and what lies between, and where the rest begins. fits: tells a line by text."""
+    """Lines of one length, what lies between, and where the rest begins. fits: tells a line by its text."""
     found: list[Part] = []
     begin = lost = 0
     while begin + lost + length <= len(data):

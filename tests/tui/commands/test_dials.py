@@ -64,7 +64,7 @@ def listened(person, path, monkeypatch):
 
 
 def swept(person, profile):
-    """A turn of the crank with the dial as it is known now: (line, mm, angle) of each reading, and bad lines."""
+    """A turn of the crank with the dial as it is known now: mm and angle of each reading, and bad lines."""
     sent, events = [], []
     decoder = Decoder(profile)
 
@@ -76,7 +76,7 @@ def swept(person, profile):
 
         def heard(data):
             decoder.feed(data, float(len(sent)))
-            events.extend((len(sent) - 1, event) for event in decoder.events())
+            events.extend(decoder.events())
 
         async with RigPort(line, SessionClock()) as port:
             source = asyncio.create_task(SerialSource(port.url, profile, heard, lambda state: None).run())
@@ -86,12 +86,12 @@ def swept(person, profile):
 
     clockwork.run(main())
     readings = [
-        (k, value * (25.4 if event.unit == "in" else 1.0), None if event.angle is None else event.angle[n])
-        for k, event in events
+        (value * (25.4 if event.unit == "in" else 1.0), None if event.angle is None else event.angle[n])
+        for event in events
         if isinstance(event, Readings)
         for n, value in enumerate(event.value.tolist())
     ]
-    return readings, [e for _, e in events if isinstance(e, Fault) and not e.kind and e.serious]
+    return readings, [e for e in events if isinstance(e, Fault) and not e.kind and e.serious]
 
 
 @pytest.mark.parametrize("dial", DIALS, ids=lambda dial: dial.name)
@@ -104,7 +104,9 @@ def test_each_dial_is_read_rightly_or_refused(dial, tmp_path, monkeypatch, capsy
         return
     assert code == 0, (person.asked, said)
     readings, bad = swept(person, load(str(path)))
-    for k, mm, angle in readings:
-        assert min(abs(mm - truth(max(n, 0))) for n in (k, k - 1, k + 1)) < ROOM_MM, (k, mm, truth(k))
+    # In order of time, and as late as a busy machine brings them.
+    waiting = (truth(k) for k in range(LINES))
+    for mm, angle in readings:
+        assert any(abs(mm - true) < ROOM_MM for true in waiting), mm
         assert (angle is not None) is dial.angle
     assert len(readings) >= LINES // 3 - 2 and len(bad) <= 1, bad[:3]

@@ -99,7 +99,7 @@ def test_a_job_goes_on_at_the_right_step_whenever_the_program_is_killed(tmp_path
         terminal.keys("Space")
         terminal.sees("Space begin")
         terminal.keys("d", deaf=0.35)
-        terminal.sees("You turn clockwise")
+        terminal.sees("You turn CLOCKWISE")
         terminal.keys("Space", deaf=0.35)
         terminal.sees("typed by hand")
         read(terminal, FOUND[:2])

@@ -224,6 +224,6 @@ def as_toml(profile: Profile) -> str:
     table = {
         key: value
         for key, value in profile.to_header().items()
-        if key != "name" and (key in always or (value is not None and value != usual[key]))
+        if key != "name" and (key in always or (value is not None and value != usual.get(key)))
     }
     return "# Written by 'coaxly listen'.\n" + tomli_w.dumps(table)

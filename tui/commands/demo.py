@@ -54,7 +54,7 @@ def _shop(keep: str | None) -> Path:
 
 async def _plain(rehearsal: Rehearsal, arguments: argparse.Namespace) -> Result:
     unit = arguments.unit_shown
-    output.message("Built-in engine: an invented one, on a pseudo-terminal. Sweeping as found ...")
+    output.message("Built-in engine: an invented one, on a serial line of its own. Sweeping as found ...")
     await _swept(rehearsal, "found")
     options = rehearsal.options()
     rehearsal.set_dowels(options[0])

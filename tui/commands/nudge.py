@@ -171,7 +171,7 @@ def _built_in(arguments: argparse.Namespace) -> int:
 
 async def _rehearsed(job: Rehearsal, arguments: argparse.Namespace) -> tuple[NudgeRun, Result]:
     unit = arguments.unit_shown
-    output.message("Built-in engine: an invented one, on a pseudo-terminal. Sweeping as found ...")
+    output.message("Built-in engine: an invented one, on a serial line of its own. Sweeping as found ...")
     found = job.act("found")
     await found.play()
     output.message("Tapping, with bolts slack ...")

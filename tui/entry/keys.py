@@ -17,10 +17,9 @@ from coaxly.fitter.keys import (
     YesNo,
     keys_of,
 )
-from coaxly.fitter.units import MM_PER_THOU
 
 from ..errors import UsageError
-from .lengths import LengthError, parse_length
+from .lengths import LengthError, parse_length, written_length
 
 _ALIKE: Final = 0.7
 """How like two words are where one is a slip for the other (`difflib`): limti, limit; not paint, pilot."""
@@ -120,8 +119,7 @@ def usual_words(one: Key) -> str:
     if isinstance(one.kind, Number) and one.kind.unit == "mm":
         if not one.usual:
             return ""
-        thou = one.usual / MM_PER_THOU
-        return f"{thou:g}thou" if abs(thou - round(thou, 2)) < 1e-9 else f"{one.usual:g}mm"
+        return written_length(one.usual)
     if isinstance(one.usual, tuple):
         return ", ".join(map(str, one.usual))
     return f"{one.usual:g}" if isinstance(one.usual, float) else str(one.usual)

@@ -17,6 +17,8 @@ _SPELT: Final = {"inch": "in", '"': "in", "µm": "um", "μm": "um"}
 _LARGEST_MM: Final = 1e5
 _DECIMALS: Final = {"thou": 1, "in": 4, "mm": 3, "um": 0}
 
+_INCHES_FROM_THOU: Final = 100.0
+
 DecimalMark = Literal["point", "comma"]
 _mark: Final[ContextVar[DecimalMark]] = ContextVar("decimal mark", default="point")
 
@@ -38,6 +40,14 @@ def parse_length(text: str) -> float:
     if not abs(mm) <= _LARGEST_MM:
         raise LengthError(f"{text.strip()[:40]!r} is longer than anything on an engine")
     return mm
+
+
+def written_length(mm: float) -> str:
+    """A length for a file, in the unit that it was most likely typed in: 5thou, 5.5in, 0.2mm."""
+    thou = from_mm(mm, "thou")
+    if abs(thou - round(thou, 2)) > 1e-9 * max(abs(thou), 1.0):
+        return f"{mm:.6g}mm"
+    return f"{thou:.6g}thou" if abs(thou) < _INCHES_FROM_THOU else f"{thou / 1000.0:.6g}in"
 
 
 def parse_kit(text: str) -> list[float]:

@@ -7,7 +7,9 @@ import shlex
 from pathlib import Path
 
 import pytest
+from commanding import in_shop
 from making import RECORDINGS
+from shopping import readings
 
 from coaxly.main import main
 from coaxly.options.telling import TELLS
@@ -128,3 +130,28 @@ def test_the_exit_codes_stand_in_the_manual():
     said = " ".join(PAGES["files"].split())
     for words in ("0 fine", "1 a finding", "2 what was asked for", "3 hardware or disk"):
         assert words in said
+
+
+WORKED = [(name, k) for name in ("jobs", "two-numbers") for k in range(len(blocks(PAGES[name])))]
+"""Pages whose commands follow each other in a job."""
+
+
+@pytest.mark.parametrize(("name", "k"), WORKED)
+def test_a_job_can_be_worked_as_the_page_says(name, k, tmp_path, monkeypatch, capsys):
+    """Where a dial on a port is swept with, its readings are typed here."""
+    coaxly = in_shop(tmp_path, monkeypatch, capsys)
+    thou = [float(line) * 1000.0 for line in readings(-5, 5).split()]
+    (tmp_path / "paper.txt").write_text("".join(f"{value:.1f}\n" for value in [*thou, thou[0]]))
+    rows = "".join(f"{45 * at},{value:.1f}\n" for at, value in enumerate(thou))
+    (tmp_path / "paper.csv").write_text(f"angle,reading_thou\n{rows}")
+    lines = typed(f"```sh\n{blocks(PAGES[name])[k]}```")
+    if "job open" not in lines[0]:
+        assert coaxly("job", "open", "blue van", "--limit", "5thou", "--kit", "5thou,7thou")[0] == 0
+    for line in lines:
+        words, _, paper = line.partition(" < ")
+        said = (tmp_path / paper).read_text() if paper else ""
+        if "--port" in line:
+            words = re.sub(r"--port \S+", "--profile typed --no-closing --headless", words)
+            said = readings(-0.5, 0.5) if "--stage left" in line else readings(-5, 5)
+        code, _, err = coaxly(*shlex.split(words)[1:], typed=said)
+        assert code in (0, 1) and "coaxly:" not in err, f"{line}: {err}"

@@ -12,6 +12,7 @@ from coaxly.entry.lengths import (
     plus_minus,
     says,
     show_length,
+    written_length,
 )
 
 
@@ -65,3 +66,10 @@ def test_an_interval_is_never_nothing():
 
 def test_only_digits_other_than_nought_say_something():
     assert says("+0.10") and says("9") and not says("-0.00") and not says("+0,0") and not says("")
+
+
+@pytest.mark.parametrize("text", ["5thou", "7.5thou", "0.2mm", "12.7um", "5.5in", "-1in", "0.001mm", "16mm"])
+def test_a_length_is_written_as_it_was_most_likely_typed_and_never_another(text):
+    written = written_length(parse_length(text))
+    assert parse_length(written) == pytest.approx(parse_length(text), rel=1e-6)
+    assert written == text or text == "12.7um"

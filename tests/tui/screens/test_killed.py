@@ -100,8 +100,8 @@ def test_a_job_goes_on_at_the_right_step_whenever_the_program_is_killed(tmp_path
         terminal.sees("Space begin")
         terminal.keys("d", deaf=0.35)
         terminal.sees("You turn CLOCKWISE")
-        terminal.keys("Space", deaf=0.35)
-        terminal.sees("typed by hand")
+        terminal.keys("Space", deaf=0.65)
+        terminal.sees("0 of 5 stations")
         read(terminal, FOUND[:2])
         terminal.kill()  # in mid-sweep
 
@@ -140,8 +140,8 @@ def test_a_job_goes_on_at_the_right_step_whenever_the_program_is_killed(tmp_path
         terminal.start().sees("sweep the bore as left")
         terminal.keys("Enter", deaf=0.35)
         terminal.sees("Space begin")
-        terminal.keys("Space", deaf=0.35)
-        terminal.sees("typed by hand")
+        terminal.keys("Space", deaf=0.65)
+        terminal.sees("0 of 5 stations")
         read(terminal, LEFT)
         terminal.keys("f")
         terminal.sees("Space compare and prove it")

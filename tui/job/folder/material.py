@@ -16,7 +16,7 @@ from coaxly.fitter.errors import FitterError
 from coaxly.fitter.geometry import Vector
 
 from ...entry.kits import load_kits
-from ...entry.lengths import parse_kit, parse_length
+from ...entry.lengths import parse_kit, parse_length, written_length
 from ...entry.places import parse_bolts, parse_limit, parse_pins
 from ...errors import UsageError
 from .details import NAME
@@ -76,19 +76,17 @@ def learn(known: Snapshot, kit: Kit | None, limit: Limit | None, pins: Pins | No
     Failure."""
     said, values = known.details, {}
     if kit is not None and not said.kit and kit == Kit.of([size.offset for size in kit.sizes], kit.name):
-        values["kit"] = ",".join(_mm(size.offset) for size in kit.sizes)
+        values["kit"] = ",".join(written_length(size.offset) for size in kit.sizes)
     if limit is not None and not said.limit:
-        values["limit"] = _mm(limit.tir)
+        values["limit"] = written_length(limit.tir)
         if limit.source and not said.limit_source:
             values["limit_source"] = limit.source
     if pins is not None and not said.dowels:
-        values["dowels"] = " ".join(f"{_mm(x)},{_mm(y)}" for x, y in (pins.first, pins.second))
+        values["dowels"] = " ".join(
+            f"{written_length(x)},{written_length(y)}" for x, y in (pins.first, pins.second)
+        )
     if values:
         known.job.edit(**values)
-
-
-def _mm(length: float) -> str:
-    return f"{length:.6g}mm"
 
 
 def _from_a_job(name: str, shop: Path) -> str:

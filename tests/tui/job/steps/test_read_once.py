@@ -104,12 +104,11 @@ def test_what_was_written_while_the_dial_was_asked_for_is_in_the_sweep(tmp_path,
         path.write_text(path.read_text().replace('"5thou"', '"4thou"'))
         return Source("", replace(built_in("typed"), unit="mm"))
 
+    async def set_up(bench, known, feature, dial):
+        return SetUp(None)
+
     monkeypatch.setattr(beginflow, "need_dial", asked)
-
-    async def begun(*_):
-        return SetUp(None, False)
-
-    monkeypatch.setattr(beginflow, "_set_up", begun)
+    monkeypatch.setattr(beginflow, "_set_up", set_up)
     run, _ = asyncio.run(beginflow.begin_sweep(None, look(job), "found", "bore"))
     run.session.writer.close()
     assert run.pipeline.setup.limit_mm == pytest.approx(4 * 0.0254)

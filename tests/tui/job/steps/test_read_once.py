@@ -17,7 +17,8 @@ from coaxly.job.steps.choosing import basis, choice, take
 from coaxly.job.steps.wishes import Wish
 from coaxly.logger.angle.source import Source
 from coaxly.logger.profile import built_in
-from coaxly.screens.jobs import jobflow
+from coaxly.screens.jobs import beginflow
+from coaxly.screens.sweeping.setupscreen import SetUp
 
 _opened: list[str] = []
 _watching = False
@@ -103,8 +104,12 @@ def test_what_was_written_while_the_dial_was_asked_for_is_in_the_sweep(tmp_path,
         path.write_text(path.read_text().replace('"5thou"', '"4thou"'))
         return Source("", replace(built_in("typed"), unit="mm"))
 
-    monkeypatch.setattr(jobflow, "need_dial", asked)
-    run, _ = asyncio.run(jobflow._begin(None, look(job), "found", "bore"))
+    async def set_up(*_):
+        return SetUp(None)
+
+    monkeypatch.setattr(beginflow, "need_dial", asked)
+    monkeypatch.setattr(beginflow, "_set_up", set_up)
+    run, _ = asyncio.run(beginflow.begin_sweep(None, look(job), "found", "bore"))
     run.session.writer.close()
     assert run.pipeline.setup.limit_mm == pytest.approx(4 * 0.0254)
 

@@ -97,6 +97,7 @@ def test_the_first_time_it_says_what_it_is_and_offers_the_rig(tmp_path, monkeypa
 def test_the_newest_job_is_on_top_with_its_step_large_and_in_full(tmp_path):
     old = opened(tmp_path, "grey pickup")
     job = opened(tmp_path, "blue van", **VAN)
+    (job.path / "found-1.jsonl").touch()
     job.note(Sweep(file="found-1.jsonl", stage="found", answer=CAME))
     job.note(Chosen(which=1, dowels=((7 * 0.0254, 125.0),) * 2))
     old.note(Closed())
@@ -157,6 +158,7 @@ def test_a_job_whose_file_is_broken_says_so_and_hides_no_other(tmp_path):
 @pytest.mark.parametrize("size", [(80, 24), (120, 40), (200, 55)], ids=str)
 def test_nothing_is_cut_at_any_size(tmp_path, size):
     job = opened(tmp_path, "a van with a long name", **VAN)
+    (job.path / "found-1.jsonl").touch()
     job.note(Sweep(file="found-1.jsonl", stage="found", answer=CAME))
     job.note(Chosen(which=1, dowels=((7 * 0.0254, 125.0), (5 * 0.0254, 250.0))))
 

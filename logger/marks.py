@@ -36,8 +36,9 @@ _WHOLE: Final[tuple[tuple[Mark, re.Pattern[str]], ...]] = (
 """What means something only where nothing else stands on the line."""
 _VALUE: Final = re.compile(r"[\"']?\s*[:=]|\s*[+-]?\s*\.?\d")
 _NINES: Final = re.compile(
-    r"[^\d.,]*0*(?:(?=(?:[.,]?9){4})9+(?:[.,]9{0,6})?|(?=(?:[.,]?9){5})9+[.,]9{0,6}0+)\s*"
+    r"[^\d.,]*(?:0*(?=(?:[.,]?9){4})99+(?:[.,]9{0,6})?|9[.,]9{3,6}|(?=(?:[.,]?9){5})9+[.,]9{1,6}0+)\s*"
 )
+"""Of one digit before the point only where there is room for no other: "09.999" is a number."""
 _HELD_LETTER: Final = re.compile(r".*\d\s*(?:mm|in|\")?\s*H\s*", re.DOTALL)
 """A display that stands still marks its number with an H behind it, where it has no room for the word."""
 

@@ -5,6 +5,7 @@ line that is no reading becomes a `Fault`, never a made-up number and never sile
 """
 
 from collections.abc import Callable, Iterator, Sequence
+from functools import partial
 from typing import Final
 
 import numpy as np
@@ -15,7 +16,7 @@ from ..profile import DECIMAL, PAIR, Profile
 from ..readings import Fault, Floats, Readings
 from ..recording.records import ENCODER, OPPOSITE
 from .framing import apart
-from .grammar import LARGEST, NO_UNIT, Said, said
+from .grammar import LARGEST, LARGEST_COUNT, NO_UNIT, Said, said
 from .numerals import COUNTS, DEGREES, numbers, one_comma_each, pulses, stripped, without_word
 
 Positions = NDArray[np.int64]
@@ -95,13 +96,8 @@ class Decoder:
         self._cut = False  # the line in progress may have lost its head
         self._out = _Out(port)
         self._ends = _ends(profile.terminator.encode("ascii"))
-        plain = (
-            not profile.length
-            and profile.signs == "+-"
-            and set(self._ends) == set(b"\r\n")
-            and profile.pattern in _PLAIN
-        )
-        self._plain = profile.pattern if plain else None
+        self._plain = profile.pattern if _is_plain(profile, self._ends) else None
+        self._largest = LARGEST_COUNT if port == ENCODER else LARGEST
         self._allowed = _PLAIN.get(profile.pattern, b"") + self._ends
         self._word = b""  # what last stood before an encoder's number
 
@@ -131,7 +127,7 @@ class Decoder:
                 return False
             self._rest = b"" if whole else line
             return True
-        found = _alone(words[0], self._plain == PAIR)
+        found = _alone(words[0], self._plain == PAIR, self._largest)
         if found is None or (self.port != ENCODER and abs(found[1]) in ALL_NINES):
             return False
         (angle, value), self._rest = found, b""
@@ -156,18 +152,11 @@ class Decoder:
         chunk_ends = np.cumsum(lengths) + len(self._rest)
         data = self._rest + data
         when = np.array(times, dtype=np.float64)
-
-        def time_at(position: int) -> float:
-            return float(when[min(int(np.searchsorted(chunk_ends, position, side="right")), len(when) - 1)])
-
+        time_at = partial(_time_at, chunk_ends, when)
         if self.profile.length:
             self._of_one_length(data, time_at)
             return
-        codes = np.frombuffer(data, dtype=np.uint8)
-        is_end = codes == self._ends[0]
-        for end in self._ends[1:]:
-            is_end |= codes == end
-        positions = np.flatnonzero(is_end)
+        positions = _positions(data, self._ends)
         start = int(positions[-1]) + 1 if len(positions) else 0
         if start:
             self._lines(data, positions, _times(positions, chunk_ends, when), time_at)
@@ -211,14 +200,11 @@ class Decoder:
     def _of_one_length(self, data: bytes, time_at: Callable[[int], float]) -> None:
         """Lines that nothing ends; what was lost of the first one shows by itself."""
         self._cut = False
-        parts, begin = apart(data, self.profile.length, self.profile.regex.fullmatch)
-        for start, end, whole in parts:
-            if whole:
-                self._line(data[start:end], start, time_at(end - 1), time_at)
-            else:
-                self._out.fault(time_at(end - 1), "not a reading", data[start:end])
+        parts, rest = apart(data, self.profile.length, self.profile.regex.fullmatch)
+        for begin, end in parts:
+            self._line(data[begin:end], begin, time_at(end - 1), time_at)
         self._out.end_run()
-        self._rest = data[begin:]
+        self._rest = data[rest:]
 
     def _fast(self, text: bytes, positions: Positions, t: Floats) -> bool:
         """Whole lines of nothing but plain numbers, all at once; False if they are not."""
@@ -226,26 +212,22 @@ class Decoder:
         if lengths.max() > LONGEST_LINE + 1:
             return False
         if lengths.min() <= 1:
-            filled = lengths > 1
-            positions, t = positions[filled], t[filled]
-            if len(t) == 0:
-                return True
-        index = None
-        if self._plain == COUNTS:
-            index, text = pulses(text, positions)
+            positions, t = positions[lengths > 1], t[lengths > 1]
+        if len(t) == 0:
+            return True
+        index, text = pulses(text, positions) if self._plain == COUNTS else (None, text)
         if self._plain in (COUNTS, DEGREES):
             self._word = without_word(text[:LONGEST_LINE].lstrip(self._ends), self._plain)
             text = stripped(text, self._word, len(t)) or b"?"
         if text.translate(None, self._allowed):
             return False
-        found = _together(text, positions, self._plain == PAIR)
+        found = _together(text, positions, self._plain == PAIR, self._largest)
         if found is None or (self.port != ENCODER and _may_end(found[1])):
             return False
         angle, value = found
         # Adding nothing makes minus nothing plain nothing, so that no way of reading a line shows.
-        self._out.events.append(
-            Readings(self.port, t, value * self.profile.scale + 0.0, angle, self._unit, index)
-        )
+        value = value * self.profile.scale + 0.0
+        self._out.events.append(Readings(self.port, t, value, angle, self._unit, index))
         return True
 
     def _line(self, line: bytes, begin: int, t: float, time_at: Callable[[int], float]) -> None:
@@ -272,6 +254,26 @@ class Decoder:
         self._skipping, self._cut = True, False
 
 
+def _is_plain(profile: Profile, ends: bytes) -> bool:
+    """Whether its lines may be read without a regular expression."""
+    usual = profile.signs == "+-" and set(ends) == set(b"\r\n") and not profile.length
+    return usual and profile.pattern in _PLAIN
+
+
+def _positions(data: bytes, ends: bytes) -> Positions:
+    """Where a line ends."""
+    codes = np.frombuffer(data, dtype=np.uint8)
+    is_end = codes == ends[0]
+    for end in ends[1:]:
+        is_end |= codes == end
+    return np.flatnonzero(is_end)
+
+
+def _time_at(chunk_ends: Positions, when: Floats, position: int) -> float:
+    """When the byte at a position came."""
+    return float(when[min(int(np.searchsorted(chunk_ends, position, side="right")), len(when) - 1)])
+
+
 def _times(positions: Positions, chunk_ends: Positions, when: Floats) -> Floats:
     """When the byte at each position came."""
     if len(when) == 1:
@@ -291,7 +293,7 @@ def _ends(terminator: bytes) -> bytes:
     return bytes({*terminator, *b"\r\n"}) if {*terminator} & {*b"\r\n"} else terminator
 
 
-def _alone(word: bytes, pair: bool) -> tuple[float | None, float] | None:
+def _alone(word: bytes, pair: bool, largest: float) -> tuple[float | None, float] | None:
     """Angle, if there is one, and value of a word of nothing but digits, signs and points."""
     before, comma, after = word.partition(b",")
     if bool(comma) is not pair:
@@ -300,14 +302,16 @@ def _alone(word: bytes, pair: bool) -> tuple[float | None, float] | None:
         value, angle = float(after if comma else before), float(before) if comma else None
     except ValueError:
         return None
-    return (angle, value) if max(abs(value), abs(angle or 0.0)) <= LARGEST else None
+    return (angle, value) if max(abs(value), abs(angle or 0.0)) <= largest else None
 
 
-def _together(text: bytes, ends: Positions, pair: bool) -> tuple[Floats | None, Floats] | None:
+def _together(
+    text: bytes, ends: Positions, pair: bool, largest: float
+) -> tuple[Floats | None, Floats] | None:
     """The same of many lines at once, shape (n,) each."""
     if pair and not one_comma_each(text, ends):
         return None
     found = numbers(text, (2 if pair else 1) * len(ends))
-    if found is None or max(found.max(), -found.min()) > LARGEST:
+    if found is None or max(found.max(), -found.min()) > largest:
         return None
     return (found[0::2] + 0.0, found[1::2]) if pair else (None, found)

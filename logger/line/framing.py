@@ -53,8 +53,8 @@ def split(data: bytes, framing: Framing) -> tuple[list[bytes], bytes]:
     return [line for line in whole if line.strip()], rest
 
 
-Part = tuple[int, int, bool]
-"""Where a part begins and ends, and whether it is a line."""
+Part = tuple[int, int]
+"""Where a part begins and ends."""
 
 
 def apart(data: bytes, length: int, fits: Callable[[str], object]) -> tuple[list[Part], int]:
@@ -65,10 +65,10 @@ def apart(data: bytes, length: int, fits: Callable[[str], object]) -> tuple[list
         at = begin + lost
         whole = bool(fits(data[at : at + length].decode("latin-1")))
         if lost and (whole or lost >= _MOST_LOST):
-            found.append((begin, at, False))
+            found.append((begin, at))
             begin, lost = at, 0
         if whole:
-            found.append((begin, begin + length, True))
+            found.append((begin, begin + length))
             begin += length
         else:
             lost += 1

@@ -12,6 +12,9 @@ from .units import meant as meant_by
 LARGEST: Final = 1e6
 """A larger number is no reading of an indicator or encoder in any unit."""
 
+LARGEST_COUNT: Final = 2.0**53
+"""A counter may be as large as whole numbers are exact."""
+
 NO_UNIT: Final = "mm"
 """What the recording format means where neither header nor line names a unit."""
 
@@ -69,7 +72,7 @@ def said(profile: Profile, line: bytes, *, dial: bool = True) -> Said | Unusable
         mark = "over_range"
     if mark and mark != "low_battery":
         return _marked(mark)
-    found = _numbers(profile, groups, mark)
+    found = _numbers(profile, groups, mark, LARGEST if dial else LARGEST_COUNT)
     if isinstance(found, Said):
         return found
     return _marked(mark) if mark else Unusable(found)
@@ -79,11 +82,13 @@ def _marked(mark: Mark) -> Unusable:
     return Unusable(mark.replace("_", " "), mark)
 
 
-def _numbers(profile: Profile, groups: dict[str, str | None], mark: Mark | None) -> Said | str:
+def _numbers(
+    profile: Profile, groups: dict[str, str | None], mark: Mark | None, largest: float
+) -> Said | str:
     """The numbers of a line and their unit; text: why they are none."""
     apart = groups.get("sign")
     signs = profile.signs if apart is None else "+-"
-    value, angle, opposite = (number(groups.get(name), signs) for name in _NUMBERS)
+    value, angle, opposite = (number(groups.get(name), signs, largest) for name in _NUMBERS)
     if value is not None and apart == profile.signs[1]:
         value = -value
     if value is None or (angle is None and groups.get("angle") is not None):
@@ -108,7 +113,7 @@ def _numbers(profile: Profile, groups: dict[str, str | None], mark: Mark | None)
     )
 
 
-def number(text: str | None, signs: str) -> float | None:
+def number(text: str | None, signs: str, largest: float = LARGEST) -> float | None:
     """A number as instruments write it, with the profile's signs, spaces and either decimal mark; None for
     what is none, or too large to be meant."""
     if text is None:
@@ -124,6 +129,6 @@ def number(text: str | None, signs: str) -> float | None:
     if not plain.replace(".", "", 1).isdigit() or not plain.isascii():
         return None
     found = float(f"{plain}e{power}" if power else plain)
-    if found > LARGEST:
+    if found > largest:
         return None
     return 0.0 - found if negative else found

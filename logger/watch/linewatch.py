@@ -56,7 +56,8 @@ class LineWatch:
         self.silent = self.mute = self.garbled = False
         self.switched_to = ""
         self.complaint: FaultKind = ""
-        self._says: FaultKind = ""  # of itself, since the last reading
+        self.saying: FaultKind = ""
+        """What it has said of itself since the last reading."""
         self._told: set[tuple[str, FaultKind]] = set()
         self._unit = ""
         self._on_demand = on_demand
@@ -85,11 +86,6 @@ class LineWatch:
         return self._bytes_from is not None
 
     @property
-    def unready(self) -> FaultKind:
-        """What the dial says of itself now, its newest line being no reading for that; "" as a rule."""
-        return "" if self._says == "low_battery" else self._says
-
-    @property
     def patience_s(self) -> float:
         """How long it may be silent before that is said: more than two of its usual pauses."""
         if len(self._gaps) < 3:
@@ -100,19 +96,19 @@ class LineWatch:
         """The line was opened, for the first time or again."""
         self._since, self._bytes_from = t, None
         self.mute = self.garbled = False
-        self.complaint = self._says = self.switched_to = ""
+        self.complaint = self.saying = self.switched_to = ""
 
     def lost(self) -> None:
         """The line is gone, and says so itself: that nothing comes is no silence of the dial."""
         self._since, self._bytes_from = None, None
         self.silent = self.mute = self.garbled = False
-        self.complaint = self._says = ""
+        self.complaint = self.saying = ""
         self._times.clear()
 
     def says(self, fault: Fault) -> bool:
         """An instrument says something of itself. Returns whether that is news to the operator."""
         if fault.port == INDICATOR:
-            self._says = fault.kind
+            self.saying = fault.kind
         told = len(self._told)
         self._told.add((fault.port, fault.kind))
         return len(self._told) > told
@@ -132,7 +128,7 @@ class LineWatch:
             notes.append(self._note(block.t.item(0), what))
             self.silent = self.mute = self.garbled = False
             self._times.clear()
-        self.complaint = self._says = ""
+        self.complaint = self.saying = ""
         if self._last_t is not None:
             gap = block.t.item(0) - self._last_t
             if gap > self.patience_s:
@@ -151,7 +147,7 @@ class LineWatch:
             return []
         if self._bytes_from is not None and self._bytes_to - self._bytes_from > self.patience_s:
             self.mute = self.silent = False
-            self.complaint, self.garbled = self._says, not self._says
+            self.complaint, self.garbled = self.saying, not self.saying
             what = _GARBLED.format(sample=repr(self._sample.strip()))
             return [self._note(t, what)] if self.garbled else []
         last = self._since if self._bytes_from is None else max(self._since, self._bytes_to)

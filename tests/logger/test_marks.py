@@ -39,7 +39,9 @@ def test_other_lines_say_nothing_of_the_instrument(line):
     assert fault.kind == "" and fault.serious
 
 
-@pytest.mark.parametrize("line", ["9.99", "99.9", "98.999", "9.998", "9.9995", "99.998", "0.9999", "+99.990"])
+@pytest.mark.parametrize(
+    "line", ["9.99", "99.9", "98.999", "9.998", "9.9995", "+09.9999", "99.998", "0.9999", "+99.990"]
+)
 def test_other_numbers_are_numbers(line):
     (block,) = events(built_in("stream-decimal"), line)
     assert isinstance(block, Readings)

@@ -9,12 +9,13 @@ from typing import Any, Final
 from coaxly.logger.errors import PortError
 from coaxly.logger.line.listen import Understood, as_toml
 from coaxly.logger.line.questions import About, Told
-from coaxly.logger.profile import Profile
+from coaxly.logger.profile import Profile, load
 
 from .. import output
 from ..errors import FINDING, FINE, Failure, NoResult, UsageError
 from ..job.many.oneport import LOOK_S, Ear, settings_of
 from ..plain.dialasking import asked_all
+from ..plain.profilelines import explained, heard_for
 from ..say.sweep.dialhunt import (
     check_words,
     choices_of,
@@ -26,6 +27,7 @@ from ..say.sweep.dialhunt import (
 
 _PATIENCE: Final = 3.0
 """Times as long as asked for that a line is heard which speaks, but slowly: the machine may be busy."""
+_EXPLAINED_S: Final = 3.0
 _ENOUGH_LINES: Final = 10
 
 _HOW_TO_SAY: Final[dict[About, str]] = {
@@ -39,6 +41,8 @@ _HOW_TO_SAY: Final[dict[About, str]] = {
 
 def run(arguments: argparse.Namespace) -> int:
     """Try line settings until one makes sense; show what was understood, ask about the rest, and write it."""
+    if arguments.profile:
+        return _explain(arguments)
     out = Path(arguments.out) if arguments.out else None
     if out is not None and (out.exists() or out.suffix != ".toml"):
         why = "is already there" if out.exists() else "must end in .toml"
@@ -64,6 +68,17 @@ def run(arguments: argparse.Namespace) -> int:
         output.text(_lines(ear, written, failed))
     only_unit = understood.question is not None and understood.question.about == "unit"
     return FINE if done or (only_unit and not failed) else FINDING
+
+
+def _explain(arguments: argparse.Namespace) -> int:
+    """What a profile makes of the lines that come. Raises ProfileError, PortError or UsageError."""
+    if arguments.json or arguments.out:
+        raise UsageError("--profile only explains, in words: leave out --json and --out")
+    profile = load(arguments.profile)
+    heard = asyncio.run(heard_for(arguments.port, profile, max(_EXPLAINED_S, arguments.seconds)))
+    lines, fine = explained(profile, heard)
+    output.text([f"{setting_words(profile)}, pattern {profile.pattern}", *lines])
+    return FINE if fine else FINDING
 
 
 def _lines(ear: Ear, out: Path | None, failed: str) -> list[str]:

@@ -46,7 +46,12 @@ class Rigging:
     encoder: str = key("", _NAME, None, "encoder", "port of the encoder, with --angle encoder", _DIAL)
     encoder_profile: str = key("encoder-degrees", _NAME, None, "encoder-profile", "how it talks", _DIAL)
     counts_per_turn: float | None = key(
-        None, _COUNT, None, "counts-per-turn", "of an encoder that sends counts, not degrees", _DIAL
+        None,
+        Number(0.0, 1e12, above=True),
+        None,
+        "counts-per-turn",
+        "of an encoder that sends counts, not degrees",
+        _DIAL,
     )
     wrap: float | None = key(
         None, Number(0.0, 1e12), None, "wrap", "where its counter starts anew (counts; 0: never)", _DIAL

@@ -33,6 +33,11 @@ def add_listen(command: argparse.ArgumentParser) -> None:
         metavar="TEXT",
         help=r"what it waits for, with \r, \n or \x05, such as 'R\r'",
     )
+    command.add_argument(
+        "--profile",
+        metavar="NAME",
+        help="say of this profile, a name or a TOML file, what it makes of each line",
+    )
     command.add_argument("--parity", choices=("N", "E", "O", "M", "S"), help="only this parity")
     command.add_argument(
         "--terminator",

@@ -269,3 +269,20 @@ def test_a_block_of_empty_lines_is_passed_over_at_one_stroke(monkeypatch):
     assert list(decoder.events()) == []
     decoder.feed(b"0.5\r\n\r\n0.6\r\n", 3.0)
     assert [v for block in decoder.events() for v in block.value.tolist()] == [0.5, 0.6]
+
+
+@pytest.mark.parametrize("chunk", [1, 11, 4096])
+def test_a_counter_may_be_as_large_as_whole_numbers_are_exact_and_a_dial_may_not(chunk):
+    data = (
+        b"".join(b"%d\r\n" % (16_777_210 + k) for k in range(20))
+        + b"9007199254740991\r\n9007199254740994\r\n"
+    )
+    values = {}
+    for port, profile in (("encoder", built_in("encoder-counts")), ("indicator", Profile(unit="mm"))):
+        decoder = Decoder(profile, port)
+        for at in range(0, len(data), chunk):
+            decoder.feed(data[at : at + chunk], 1.0)
+        blocks = [event.value.tolist() for event in decoder.events() if isinstance(event, Readings)]
+        values[port] = [value for block in blocks for value in block]
+    assert values["encoder"] == [*(16_777_210.0 + k for k in range(20)), 9007199254740991.0]
+    assert values["indicator"] == []

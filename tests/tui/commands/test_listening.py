@@ -8,6 +8,7 @@ import math
 
 import pytest
 
+from coaxly.commands import listen
 from coaxly.job.many import oneport
 from coaxly.logger.profile import load
 from coaxly.main import main
@@ -117,6 +118,24 @@ def test_a_line_setting_may_be_said(line):
     assert code == 0 and "300 baud 7O1, asked with 'R\\x05'" in out and err.count("listening") == 1
     with pytest.raises(SystemExit):
         line(BARE, "--request", r"\x")
+
+
+def test_a_profile_that_somebody_wrote_is_explained_against_what_comes(line, tmp_path, monkeypatch):
+    def speaks(data):
+        async def heard(port, profile, seconds):
+            return data
+
+        monkeypatch.setattr(listen, "heard_for", heard)
+
+    (tmp_path / "own.toml").write_text('unit = "mm"\npattern = "P (?P<value>[+-][0-9.]+)"\n')
+    speaks(b"0.5\r\nP +0.512\r\nP +0.512 mm\r\nOVER\r\nhello\r\nP +0.513\r\n")
+    code, out, _ = line([], "--profile", "own.toml")
+    assert code == 1 and "2 of 5 lines: read" in out and "'P +0.512': 0.512 mm" in out
+    assert "'P +0.512 mm': the pattern matches only 'P +0.512' of it" in out
+    assert "'hello': the pattern is nowhere in it" in out and "'OVER': the dial is over its range" in out
+    speaks(b"P +0.1\r\nP +0.512\r\nOVER\r\n")
+    assert line([], "--profile", "own.toml")[0] == 0
+    assert line([], "--profile", "none.toml")[0] == 2 == line([], "--profile", "own.toml", "--json")[0]
 
 
 def test_garbage_is_a_finding_and_silence_a_failure(line):

@@ -128,6 +128,7 @@ class LineState:
         if self.watch.garbled:
             return News(What.GARBLED)
         # Waited for, the next reading may be of another place: whoever pressed does not stand there for ever.
-        if says := self.watch.complaint or self.watch.unready:
+        now = self.watch.saying if self.watch.saying != "low_battery" else ""
+        if says := self.watch.complaint or now:
             return News(What.COMPLAINS, says=says)
         return News(What.SILENT) if self.watch.silent else None

@@ -1,0 +1,65 @@
+"""A profile against lines as they come: what it makes of each kind of them, and why not."""
+
+import asyncio
+from collections import Counter
+from typing import Final
+
+from coaxly.logger.line.framing import Framing, split
+from coaxly.logger.line.grammar import Said, said
+from coaxly.logger.port.serialport import SerialSource
+from coaxly.logger.profile import Profile
+
+from ..say.sweep.marked import says
+
+_SHOWN: Final = 3
+"""Lines of each kind that are shown."""
+
+
+async def heard_for(port: str, profile: Profile, seconds: float) -> bytes:
+    """What comes within the time, asked for where the profile asks. Raises PortError."""
+    data = bytearray()
+    task = asyncio.create_task(SerialSource(port, profile, data.extend, lambda state: None).run())
+    try:
+        await asyncio.wait({task}, timeout=seconds)
+        if task.done():
+            task.result()
+        return bytes(data)
+    finally:
+        task.cancel()
+        await asyncio.gather(task, return_exceptions=True)
+
+
+def explained(profile: Profile, data: bytes) -> tuple[list[str], bool]:
+    """Sentences about its lines, and whether all of them are understood. The first may have lost its head."""
+    lines = split(data, Framing(profile.terminator, profile.length))[0][1:]
+    told: dict[str, list[str]] = {}
+    counts: Counter[str] = Counter()
+    for line in lines:
+        kind, words = _about(profile, line)
+        counts[kind] += 1
+        told.setdefault(kind, []).append(f"  {line.decode('latin-1')!r}: {words}")
+    kinds = [f"{counts[kind]} of {len(lines)} lines: {kind}" for kind in told]
+    shown = [[kind, *dict.fromkeys(told[name])][: _SHOWN + 1] for kind, name in zip(kinds, told, strict=True)]
+    fine = bool(lines) and set(told) <= {_READ, _SAYS, _PASSED} and _READ in told
+    return [words for group in shown for words in group] or ["no whole line came"], fine
+
+
+_READ, _SAYS, _PASSED, _NOT = "read", "the instrument speaks of itself", "passed over", "not read"
+
+
+def _about(profile: Profile, line: bytes) -> tuple[str, str]:
+    found = said(profile, line)
+    if isinstance(found, Said):
+        angle = "" if found.angle is None else f" at {found.angle:g} deg"
+        return _READ, f"{found.value:g} {found.unit}{angle}"
+    if found.mark:
+        return _SAYS, says(found.mark)
+    if not found.what:
+        return _PASSED, "blank, or another channel's"
+    text = line.decode("latin-1")
+    part = profile.regex.search(text)
+    if profile.regex.fullmatch(text) is not None:
+        return _NOT, found.what
+    if part is None:
+        return _NOT, "the pattern is nowhere in it"
+    return _NOT, f"the pattern matches only {part[0]!r} of it, and must match the whole line"

@@ -4,11 +4,12 @@ Textual asks a widget for one row at a time. A picture that were drawn for each 
 height squared, so the rows are kept until something says that they are stale.
 """
 
+from itertools import zip_longest
 from typing import ClassVar
 
 from rich.segment import Segment
 from rich.style import Style
-from textual.geometry import Size
+from textual.geometry import Region, Size
 from textual.strip import Strip
 from textual.widget import Widget
 
@@ -46,9 +47,16 @@ class RasterWidget(Widget):
         raise NotImplementedError
 
     def stale(self) -> None:
-        """What was drawn is out of date."""
-        self._drawn_for = Size(-1, -1)
-        self.refresh()
+        """What was drawn is out of date. Only rows that come out otherwise are sent to the terminal: it may
+        be at the other end of a slow line."""
+        if self._drawn_for != self.size or not self.size:
+            self._drawn_for = Size(-1, -1)
+            self.refresh()
+            return
+        before, self._strips = self._strips, self._draw()
+        other = [y for y, pair in enumerate(zip_longest(before, self._strips)) if pair[0] != pair[1]]
+        if other:
+            self.refresh(*(Region(0, y, self.size.width, 1) for y in other))
 
     def notify_style_update(self) -> None:
         """Another theme: the same picture in other colours."""

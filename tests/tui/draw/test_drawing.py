@@ -196,6 +196,27 @@ def test_a_widget_is_drawn_once_a_change_and_once_a_size(make):
     clockwork.run(main())
 
 
+def test_only_the_rows_that_came_out_otherwise_are_sent_to_the_terminal():
+    async def main():
+        widget = BigReading()
+        app = Shown(widget)
+        async with app.run_test(size=(80, 24)) as pilot:
+            widget.show(0.0127, "thou")
+            await pilot.pause()
+            asked, plain = [], widget.refresh
+            widget.refresh = lambda *regions, **how: (asked.append(regions), plain(*regions, **how))[1]
+            before = [widget.render_line(y) for y in range(widget.size.height)]
+            widget.show(0.0127 + 0.00254, "thou")
+            after = [widget.render_line(y) for y in range(widget.size.height)]
+            other = [y for y in range(len(after)) if before[y] != after[y]]
+            assert [[region.y for region in regions] for regions in asked] == [other]
+            assert 0 < len(other) < len(after)
+            widget.stale()
+            assert len(asked) == 1  # the same again is not sent at all
+
+    clockwork.run(main())
+
+
 def painted(**picture_of):
     """Cells in which the arrow of a round plot is the highest, as (column, row), and the rows."""
     plot = RoundPlot("ascii")

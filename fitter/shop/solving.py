@@ -20,14 +20,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..numeric.basis import Floats
-from .arrow import Arrow, larger
 from .sparse import Sparse
 
 DENSE = 400
 """Unknowns up to which a dense factor is the quicker one."""
-
-FEW = 1500
-"""Unknowns beside the larger factor's up to which eliminating that one is the quicker way."""
 
 
 class Factorised(Protocol):
@@ -163,10 +159,7 @@ class System:
         return Dense(matrix)
 
     @cached_property
-    def _sparse(self) -> Arrow | Sparse:
-        few = (self.unknowns - len(larger(self.columns))) * self.tied <= FEW
-        if few:
-            return Arrow(self.rows, self.columns, self.random, self.tied)
+    def _sparse(self) -> Sparse:
         return Sparse(self.design, self.columns, self.random, self.tied)
 
     @cached_property

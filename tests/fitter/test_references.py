@@ -240,3 +240,15 @@ def test_the_second_order_matters_only_for_tiny_bores_far_off():
     result = fitter.result()
     assert result.exact.second_order < 3e-5
     assert result.exact.difference < 1e-6
+
+
+def test_degrees_of_freedom_do_not_hang_on_the_unit():
+    """Variances of a good dial are ten-millionths of a square millimetre; nothing at all is known beforehand."""
+    small = [4e-7, 1e-7]
+    found = welch_satterthwaite(small, [5.0, 8.0])
+    assert (
+        found
+        == pytest.approx(welch_satterthwaite([4.0, 1.0], [5.0, 8.0]))
+        == pytest.approx(25.0 / (16 / 5 + 1 / 8))
+    )
+    assert welch_satterthwaite([0.0], [5.0]) == math.inf

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from coaxly.fitter.shop import mixed, solving
+from coaxly.fitter.shop import mixed
 from coaxly.fitter.shop.mixed import Factor, MixedModel
 from coaxly.fitter.shop.reml import component, fit
 
@@ -43,15 +43,13 @@ def by_force(model, sds):
     return deviance + (len(y) - X.shape[1]) * np.log(2 * np.pi), beta, np.linalg.inv(information), P, y
 
 
-WAYS = {"dense": (400, 0), "one factor eliminated": (0, 1500), "sparse": (0, 0)}
+WAYS = {"dense": 400, "sparse": 0}
 
 
 @pytest.fixture(params=WAYS)
 def way(request, monkeypatch):
-    """The equations are solved in three ways, by how many unknowns there are."""
-    dense, few = WAYS[request.param]
-    monkeypatch.setattr(mixed, "DENSE", dense)
-    monkeypatch.setattr(solving, "FEW", few)
+    """The equations are solved in two ways, by how many unknowns there are."""
+    monkeypatch.setattr(mixed, "DENSE", WAYS[request.param])
     return request.param
 
 

@@ -15,7 +15,7 @@ except ImportError:  # Windows
     import msvcrt
 
 _HELD: Final = {errno.EAGAIN, errno.EWOULDBLOCK, errno.EACCES, errno.EDEADLK}
-_FAR: Final = 1 << 62
+_FAR: Final = 1 << 40
 """The byte that is locked on Windows, where nobody can read what is locked: far behind what is written."""
 
 

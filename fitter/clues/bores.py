@@ -121,7 +121,7 @@ class Worlds:
         of the plunger, which of the readings that there are is `travels`, mm (0: as they are due). Worlds
         that explain next to nothing are left out."""
         here = self.some(known).so_far(value[known], blur[known])[:, -1]
-        best = np.argsort(here, kind="stable")[-_BEST:]
+        best = np.flatnonzero(here > here.max() - _NEXT_TO_NOTHING)
         others = np.setdiff1d(np.arange(len(value)), known)[: len(level)]
         whole = self.covariance[best][:, known[:, None], known[None, :]]
         whole = whole + (self.noise[best][:, None] + blur[known])[:, :, None] * np.eye(len(known))
@@ -194,7 +194,8 @@ def odds(for_it: float, against: float, prior: float) -> float:
 
 
 _LOG_TWO_PI: Final = math.log(2.0 * math.pi)
-_BEST: Final = 30
+_NEXT_TO_NOTHING: Final = 5.0
+"""Logarithm of odds against the best of the worlds from which one does not count."""
 
 _POINTS, _WEIGHTS = np.polynomial.hermite_e.hermegauss(9)
 _NODES: Final = np.array(list(product(_POINTS, _POINTS)))

@@ -18,7 +18,7 @@ from ..units import MM_PER_THOU
 from .bores import log_sum, odds
 from .sweeping import Looked, Weighed
 
-_OFF, _HELD, _KEPT, _STILL = 0.15, 0.02, 0.01, 0.01
+_OFF, _HELD, _KEPT, _STILL = 0.08, 0.02, 0.01, 0.01
 """Sweeps whose tip runs off or whose plunger comes to its stop; whose dial is put on hold on the way; keeps
 its largest or smallest reading; in which nothing is turned (common practice, no source)."""
 

@@ -19,9 +19,9 @@ from .sweeping import Looked, Weighed
 from .switched import switched
 
 TELLING, MATTERS = math.log(2.0), 0.1
-"""Logarithm of the odds from which a doubt forbids a verdict, twice as likely as not; and chance of a bore
-over the limit that reads like this. What is less likely takes its chance from that of being inside, which is
-lost from one in twenty on."""
+"""Logarithm of the odds from which a doubt forbids a verdict, twice as likely as not; and, where it forbids
+no more than to call a bore inside, chance of one over the limit that reads like this. What is less likely
+takes its chance from that of being inside, which is lost from one in twenty on."""
 
 SMALL: Final = 0.02
 """Chance that nobody needs to hear of: a probability of being inside is not told closer than that."""
@@ -67,6 +67,8 @@ def _found(weighed: Sequence[Weighed], *, hardly: bool) -> list[Remark]:
 def _tells(weighed: Sequence[Weighed]) -> bool:
     """Whether the likeliest of these is a doubt."""
     first, odds = weighed[0], _odds(weighed)
+    if FORBIDS[first.remark.kind] == "both":
+        return first.odds >= TELLING
     return first.odds >= TELLING and float(odds[0] / (1.0 + odds.sum())) * first.over > MATTERS
 
 

@@ -17,7 +17,8 @@ from .bores import Worlds, log_sum
 from .counts import count_of
 
 MOST: Final = 40
-"""Stations that are weighed; of more the first, so that a doubt costs some milliseconds and no more."""
+"""Stations that are weighed; of more the first: a turn of eight costs a hundredth of a second, so many a
+fifth."""
 
 _RESTS: Final = ((0.0, 0.0, 0.3), (0.5, 0.0, 0.15), (1.0, 0.0, 0.15), (2.0, 0.0, 0.03), (0.0, 0.05, 0.18),
                  (0.0, 0.1, 0.15), (0.0, 0.25, 0.04))  # fmt: skip

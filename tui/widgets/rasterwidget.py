@@ -4,7 +4,6 @@ Textual asks a widget for one row at a time. A picture that were drawn for each 
 height squared, so the rows are kept until something says that they are stale.
 """
 
-from itertools import zip_longest
 from typing import ClassVar
 
 from rich.segment import Segment
@@ -47,16 +46,19 @@ class RasterWidget(Widget):
         raise NotImplementedError
 
     def stale(self) -> None:
-        """What was drawn is out of date. Only rows that come out otherwise are sent to the terminal: it may
-        be at the other end of a slow line."""
+        """What was drawn is out of date. Only what comes out otherwise is sent to the terminal: it may be at
+        the other end of a slow line."""
         if self._drawn_for != self.size or not self.size:
             self._drawn_for = Size(-1, -1)
             self.refresh()
             return
         before, self._strips = self._strips, self._draw()
-        other = [y for y, pair in enumerate(zip_longest(before, self._strips)) if pair[0] != pair[1]]
-        if other:
-            self.refresh(*(Region(0, y, self.size.width, 1) for y in other))
+        if len(before) != len(self._strips):
+            self.refresh()
+        elif other := [
+            y for y, pair in enumerate(zip(before, self._strips, strict=True)) if pair[0] != pair[1]
+        ]:
+            self.refresh(*(_changed(before[y], self._strips[y], y) for y in other))
 
     def notify_style_update(self) -> None:
         """Another theme: the same picture in other colours."""
@@ -89,3 +91,12 @@ class RasterWidget(Widget):
         if name not in self._looks:
             self._looks[name] = self.get_component_rich_style(f"drawn--{name}") if name else self.rich_style
         return self._looks[name]
+
+
+def _changed(before: Strip, after: Strip, y: int) -> Region:
+    """The part of row y between the first and the last cell that differ."""
+    was, now = ([(char, part.style) for part in strip for char in part.text] for strip in (before, after))
+    other = [x for x, (one, another) in enumerate(zip(was, now, strict=False)) if one != another]
+    if len(was) != len(now) or not other:
+        return Region(0, y, after.cell_length, 1)
+    return Region(other[0], y, other[-1] + 1 - other[0], 1)

@@ -35,9 +35,10 @@ class Written:
 
 
 def written_line(line: str, unit: str) -> Written:
-    """One line: a reading, or an angle and a reading. unit: of a number that has none, "" if it needs one."""
+    """One line: a reading, or an angle and a reading. unit: of a number that has none, "" if it needs one.
+    Raises UsageError for an angle beyond a turn, such as an encoder's count."""
     if (pair := _PAIR.fullmatch(line)) is not None:
-        return Written(_with_unit(pair[2], unit), float(pair[1].replace(",", ".")))
+        return Written(_with_unit(pair[2], unit), _degrees("what was typed", pair[1]))
     return Written(_with_unit(line, unit))
 
 

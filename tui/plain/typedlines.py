@@ -13,6 +13,7 @@ from coaxly.logger.clock import PaperClock
 
 from .. import output
 from ..entry.papers import is_reading, written_line
+from ..errors import UsageError
 from ..job.recorded.slips import not_taken
 from ..job.sweep.run import SweepRun
 from ..say.counts import counted
@@ -48,7 +49,12 @@ class TypedLines:
             self._reading(line)
 
     def _reading(self, line: str) -> None:
-        written, profile = written_line(line, self._unit), self._run.pipeline.profile
+        profile = self._run.pipeline.profile
+        try:
+            written = written_line(line, self._unit)
+        except UsageError as error:
+            self._leave_off(str(error)) if self._fed else output.message(str(error))
+            return
         if self._fed:
             if not is_reading(written.text, profile):
                 self._leave_off(typed_words(not_taken(line, profile.unit), profile.unit))

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, ClassVar, Final
 from textual import events, work
 from textual.binding import Binding, BindingType
 from textual.filter import LineFilter
+from textual.widgets import Input
 
 from .. import output
 from ..draw.theme import DARK, LIGHT
@@ -79,9 +80,14 @@ class CoaxlyApp(Program):
         self.refresh(layout=True)
 
     async def on_event(self, event: events.Event) -> None:
-        """Every event, but for keys that were meant for the shell."""
-        if isinstance(event, events.Key) and time.monotonic() < self._deaf_until:
-            return
+        """Every event, but for keys that were meant for the shell. A capital does what its letter does: pages
+        name their keys by capitals, and Caps Lock is on at times."""
+        if isinstance(event, events.Key):
+            if time.monotonic() < self._deaf_until:
+                return
+            letter = event.character or ""
+            if letter.isascii() and letter.isupper() and not isinstance(self.focused, Input):
+                event = events.Key(letter.lower(), letter.lower())
         await super().on_event(event)
 
     def _told_to_end(self) -> None:

@@ -6,6 +6,7 @@ from typing import Any, ClassVar, Final, TypeVar
 
 from textual import getters
 from textual.app import App
+from textual.await_complete import AwaitComplete
 from textual.reactive import reactive
 from textual.screen import ModalScreen, Screen
 
@@ -58,6 +59,16 @@ class CoaxlyScreen(Screen[Answer]):
     app = getters.app(Program)
     TOPIC: ClassVar[str] = "screen"
     """The page of the manual about it."""
+
+    _answered = False
+
+    def dismiss(self, result: Answer | None = None) -> AwaitComplete:
+        """Leave with the answer. On a slow machine a key or a count can come once more before the page is
+        gone: the first answer stands."""
+        if self._answered:
+            return AwaitComplete()
+        self._answered = True
+        return super().dismiss(result)
 
     def told_to_end(self) -> None:
         """The program is told to end: what is being recorded is sealed."""

@@ -153,6 +153,24 @@ def test_mm_typed_where_thou_were_meant_are_questioned(tmp_path, monkeypatch, ca
     assert "Make sure of the unit" not in capsys.readouterr().out
 
 
+def test_the_unit_of_a_tables_heading_is_questioned_like_one_that_was_typed(tmp_path, capsys):
+    def table(unit, values):
+        path = tmp_path / f"{unit}.csv"
+        rows = [f"{45 * k % 360},{value}" for k, value in enumerate(values)]
+        path.write_text("\n".join([f"angle,reading_{unit}", *rows]) + "\n")
+        return main(["sweep", "--csv", str(path), "-o", str(tmp_path / f"{unit}.jsonl"), "--limit", "5thou"])
+
+    inches = (-0.0002, 0.0157, 0.0277, 0.0292, 0.0185, 0.0022, -0.0099, -0.0110, -0.0001)
+    assert table("mm", inches) == 1 and "if it shows inches" in capsys.readouterr().out
+    assert table("in", (-0.0, -0.096, -0.192, -0.232, -0.218, -0.14, -0.036, 0.02, -0.004)) in (0, 1)
+    assert "is the unit right?" in capsys.readouterr().out
+
+
+def test_an_encoders_count_is_no_angle_that_can_be_typed(tmp_path, monkeypatch, capsys):
+    typed(tmp_path, monkeypatch, [f"{256 * k} {v / 20:.1f}thou" for k, v in enumerate(SWEEP)])
+    assert "angle is '512'" in capsys.readouterr().err
+
+
 def test_a_good_housing_as_left_is_not_questioned(tmp_path):
     assert not any("inches" in words for words in recorded(tmp_path, 1.5 * 0.0254, "mm", "left", 0.001))
     by_hand(tmp_path / "h.jsonl", [v / 4000 for v in SWEEP])

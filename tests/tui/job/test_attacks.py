@@ -131,6 +131,7 @@ ATTACKS = {
     "lines of the journal change places and it is sealed anew": lines_change_places,
     "the journal is cut at a seal before the last sweep": lambda job: cut(job, b'"kind":"chosen"'),
     "the journal is taken away": lambda job: (job / JOURNAL).unlink(),
+    "job.toml is taken away": lambda job: (job / "job.toml").unlink(),
     "a picture or an earlier report is replaced": replaced,
     "the limit in job.toml is edited": toml('"5thou"', '"40thou"'),
     "the customer in job.toml is edited": toml("A. Sailor", "B. Sailor"),

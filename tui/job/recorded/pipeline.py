@@ -102,7 +102,7 @@ class Pipeline:
         self.marked = Marked(self.setup.dwell_s)
         self._rezero = {port: RezeroWatch(self.setup.steady_mm) for port in (INDICATOR, OPPOSITE)}
         self.faults: list[Fault] = []
-        self.fault_count = 0
+        self.fault_count, self._unit = 0, ""  # the unit of the last reading
         self.resumed = 0  # times that the sweep was broken off and taken up again
         self._now = -math.inf
         self.stored_result: dict[str, Any] | None = None
@@ -149,7 +149,9 @@ class Pipeline:
         """Whether the readings are in the unit that the header says. result: of this recording alone."""
         if self.setup.feature == "sag":
             return ()  # which may be next to nothing
-        return made_sure(unit_doubt(result, self.fitter, self.profile, self.header.stage), self.setup)
+        return made_sure(
+            unit_doubt(result, self.fitter, self.profile, self.header.stage, self._unit), self.setup
+        )
 
     def finding(self) -> Result | DialCheck:
         """What a recording of any feature comes to. Raises FitterError while it says nothing yet."""
@@ -204,6 +206,7 @@ class Pipeline:
                 self._fault(event)
             else:
                 if event.port == INDICATOR:
+                    self._unit = event.unit
                     self.motion.heard(in_mm(event.value, event.unit))
                     self.heard(event)
                 elif event.port == OPPOSITE:

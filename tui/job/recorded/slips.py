@@ -5,7 +5,7 @@ nothing is left out or changed because of them.
 import math
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final, Literal
 
 import numpy as np
@@ -35,11 +35,16 @@ _APART: Final = 8.0
 """Times the spread of the other readings by which a typed one must stand off to be questioned."""
 
 
-def unit_doubt(result: Result, fitter: Fitter, profile: Profile, stage: str) -> tuple[Remark, ...]:
+def unit_doubt(
+    result: Result, fitter: Fitter, profile: Profile, stage: str, said_by_lines: str = ""
+) -> tuple[Remark, ...]:
     """Whether another unit explains the readings clearly better than the one that was said: one remark, or
-    none. result: of this fitter's stations alone."""
+    none. result: of this fitter's stations alone. said_by_lines: the unit that a typed list names itself, as
+    a person meant it."""
     setup, stations = fitter.setup, fitter.stations()
     typed = profile.name == _TYPED
+    if typed and not profile.unit and said_by_lines == "mm":
+        profile = replace(profile, unit=said_by_lines)  # thou come as inches
     if not profile.unit and profile.says_unit and not typed:
         return ()  # each line says its own
     swing, limit = result.tir.swept, result.decision.limit

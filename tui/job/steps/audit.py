@@ -55,8 +55,8 @@ class Difference:
 PointKind = Literal[
     "seals", "signed", "false_signature", "unsigned", "damaged", "unreadable", "failed", "killed",
     "journal", "unproved", "partly_signed", "nobody_signed", "cut", "not_noted", "missing", "other",
-    "replaced", "double", "stranger", "details", "lost", "edited", "end_open", "no_result", "same_result",
-    "reckoned_otherwise", "result_differs",
+    "replaced", "double", "stranger", "details", "no_details", "lost", "edited", "end_open", "no_result",
+    "same_result", "reckoned_otherwise", "result_differs",
 ]  # fmt: skip
 
 
@@ -196,6 +196,8 @@ def _of_journal(job: Snapshot, known: Mapping[str, str]) -> Audit:
 def _of_details(job: Snapshot) -> Audit:
     """Of job.toml: whether it can be read, and what of it was said otherwise when it counted. People may edit
     it; a limit that nobody stands by judges nothing."""
+    if not job.toml:
+        return Audit(str(job.path / DETAILS), "changed", (Point.that("no_details"),))
     found = [each for each in edited(job) if each.before]
     points = [Point.that("edited", **asdict(each)) for each in found] or [Point.that("details")]
     changed = any(each.key in LIMITS for each in found)
@@ -386,8 +388,10 @@ def recordings_in(paths: list[Path]) -> list[Path]:
     found: list[Path] = []
     for path in paths:
         if path.is_dir():
-            toml = set(path.rglob(DETAILS))
-            found += sorted({*path.rglob("*.jsonl"), *toml, *(each.with_name(JOURNAL) for each in toml)})
+            jobs = {each.parent for name in (DETAILS, JOURNAL) for each in path.rglob(name)}
+            found += sorted(
+                {*path.rglob("*.jsonl"), *(job / name for job in jobs for name in (DETAILS, JOURNAL))}
+            )
         else:
             found.append(path)
     return list(dict.fromkeys(found))

@@ -109,6 +109,7 @@ _WORDS: Final[dict[PointKind, Callable[[_Facts], str]]] = {
     "double": lambda facts: f"another copy of job.toml or of it lies there: {_listed(facts)}",
     "stranger": lambda facts: f"{facts['file']} is not the job's: {why_strange(facts['why'], facts['what'])}",
     "details": lambda facts: "it says what was said when it counted",
+    "no_details": lambda facts: "the job.toml of this job is gone or empty: put back a copy of it",
     "lost": lambda facts: "the journal of this job is gone or empty: put back a copy of it",
     "edited": lambda facts: edited_sentence(Edited(**facts)),
     "end_open": lambda facts: (

@@ -25,7 +25,7 @@ _OF_THE_UNIT: Final = ("other_unit", "too_large")
 
 
 def _too_large(facts: _Facts, unit: str) -> str:
-    swing, own = facts["swing_mm"], facts["unit"]
+    swing, own = facts["swing_mm"], facts["unit"] or unit
     other, shown = ("mm", swing / MM_PER_INCH) if own == "in" else ("thou", swing)
     return (
         f"the dial swings {show_length(swing, own)}, more than such a part is ever off: "

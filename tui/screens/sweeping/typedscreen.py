@@ -7,7 +7,8 @@ from textual.binding import Binding, BindingType
 from textual.message import Message
 from textual.widgets import Input
 
-from ...entry.papers import written_line
+from ...entry.papers import Written, written_line
+from ...errors import UsageError
 from ...job.sweep.news import Do
 from ...job.sweep.request import TYPED
 from ...job.sweep.run import SweepRun
@@ -90,7 +91,10 @@ class TypedScreen(LiveScreen):
         field = self.query_one("#typed", ReadingField)
         if (text := field.value.strip()) and not self.run.finished.is_set():
             field.value = ""
-            written = written_line(text, self._bare)
+            try:
+                written = written_line(text, self._bare)
+            except UsageError:
+                written = Written(text)  # an angle beyond a turn: told like anything else that is no reading
             self.run.typed(written.text, written.deg)
             return
         super().action_take()

@@ -12,7 +12,7 @@ Mark = Literal["over_range", "held", "extreme", "low_battery", "instrument_error
 number is an old one. extreme: the number is the largest or smallest so far. flagged: something else, by a
 word that only its maker knows."""
 
-FaultKind = Mark | Literal["rezeroed", ""]
+FaultKind = Mark | Literal["rezeroed", "unit_switched", ""]
 """What a fault says of the instrument, or of what was done to it; "" where it says nothing."""
 
 MARKS: Final[tuple[Mark, ...]] = get_args(Mark)

@@ -12,6 +12,7 @@ import numpy as np
 from ..marks import FaultKind
 from ..readings import Fault, Readings
 from ..recording.records import INDICATOR
+from .unitswitch import jumped
 
 SILENT_S: Final = 2.0
 """A dial that has said nothing for so long is called silent, unless it is known to speak more rarely."""
@@ -24,7 +25,6 @@ _RATE_READINGS: Final = 40
 _FLOOD_PER_S: Final = 3000.0
 """No dial speaks so fast; a line that does loses some of it on the way."""
 
-_SWITCH: Final = 25.4
 _SWITCHED: Final = "the reading jumped by 25.4 times: was the dial switched between mm and inch? Set it back"
 _BACK: Final = "the reading jumped back by 25.4 times: the dial shows its unit again"
 
@@ -170,34 +170,18 @@ class LineWatch:
         says its own unit, numbers of two units are none."""
         if block.unit != self._unit:
             self._unit, self._last_value, self.switched_to = block.unit, None, ""
-        if len(block) == 1:
-            # As a dial sends them live.
-            before = self._last_value
-            return [] if before is None else self._jumped(before, block.value.item(), block.t.item())
-        before_each = np.concatenate([[self._last_value if self._last_value is not None else block.value[0]],
-                                      block.value[:-1]])  # fmt: skip
-        with np.errstate(divide="ignore", invalid="ignore"):
-            ratio = np.where(before_each != 0.0, np.abs(block.value / before_each), 1.0)
-        near = (np.abs(ratio / _SWITCH - 1.0) < 0.02) | (np.abs(ratio * _SWITCH - 1.0) < 0.02)
+        before = self._last_value if self._last_value is not None else block.value.item(0)
+        up, down = jumped(np.concatenate([[before], block.value[:-1]]), block.value)
         notes = [
-            note
-            for k in np.flatnonzero(near)
-            for note in self._jumped(before_each[k].item(), block.value[k].item(), block.t[k].item())
+            self._to("mm" if up[k] else "in", block.t.item(k)) for k in np.flatnonzero(up | down).tolist()
         ]
         return notes[:1]
 
-    def _jumped(self, before: float, value: float, t: float) -> list[Fault]:
-        """The same for two readings, one after the other; a jump back ends it."""
-        if before == 0.0 or not max(abs(before), abs(value)) > 0.1:
-            return []
-        ratio = value / before
-        up = abs(ratio / _SWITCH - 1.0) < 0.02
-        if not up and not abs(ratio * _SWITCH - 1.0) < 0.02:
-            return []
-        to = "mm" if up else "in"
-        back = self.switched_to not in ("", to)
-        self.switched_to = "" if back else to
-        return [self._note(t, _BACK if back else _SWITCHED)]
+    def _to(self, unit: str, t: float) -> Fault:
+        """A jump; one back ends it."""
+        back = self.switched_to not in ("", unit)
+        self.switched_to = "" if back else unit
+        return self._note(t, _BACK if back else _SWITCHED)
 
     def _rate(self) -> list[Fault]:
         """Far fewer readings a second than at first: a weak battery, a bad cable, a busy hub."""

@@ -9,6 +9,8 @@ from dataclasses import dataclass
 from itertools import chain
 from typing import Final, cast
 
+import numpy as np
+
 from coaxly.fitter import Result
 from coaxly.fitter.geometry import InternalDeg, wrap
 from coaxly.fitter.numeric.basis import Floats
@@ -21,7 +23,8 @@ _BESIDE: Final = "low_battery"
 """What leaves the reading beside it as good as any."""
 
 _REZEROED: Final = "rezeroed"
-_BESIDES: Final = (_BESIDE, _REZEROED)
+_SWITCHED: Final = "unit_switched"
+_BESIDES: Final = (_BESIDE, _REZEROED, _SWITCHED)
 
 _GAP_DEG: Final = 120.0
 """Between stations, from which a part of the bore was not read (`fitter.remarks`)."""
@@ -51,6 +54,7 @@ class Marked:
         self._dwell = dwell_s
         self._tallies: dict[tuple[str, str], _Tally] = {}
         self._rezeroed: list[tuple[float, float]] = []
+        self._switched: tuple[float, bool] | None = None  # when first, and whether numbers became smaller
         self._asked: tuple[str, ...] = ()  # kinds in the dwell of the station that was just asked for
         self._stations: list[tuple[float, tuple[str, ...]]] = []
 
@@ -58,6 +62,8 @@ class Marked:
         """One more (`logger.readings.Fault`)."""
         if kind == _REZEROED:
             self._rezeroed.append((t, float(word)))
+        if kind == _SWITCHED and (self._switched is None or t < self._switched[0]):
+            self._switched = (t, word == "smaller")
         tally = self._tallies.get((kind, port))
         if tally is None:
             self._tallies[kind, port] = _Tally(1, t, t, word)
@@ -73,7 +79,9 @@ class Marked:
 
     def taken(self, deg: InternalDeg) -> None:
         """It came to something."""
-        self._stations.append((wrap(deg), tuple(kind for kind in self._asked if kind != _BESIDE)))
+        self._stations.append(
+            (wrap(deg), tuple(kind for kind in self._asked if kind not in (_BESIDE, _SWITCHED)))
+        )
 
     def undone(self) -> None:
         """The last station is taken back."""
@@ -102,8 +110,13 @@ class Marked:
         found = [
             Remark.warning(cast(Kind, kind), port=port, count=tally.count, at_s=tally.first, word=tally.word)
             for (kind, port), tally in sorted(self._tallies.items(), key=lambda item: item[0])
-            if kind != _REZEROED
+            if kind not in (_REZEROED, _SWITCHED)
         ]
+        if self._switched is not None and len(stations):
+            at, smaller = self._switched
+            after = np.flatnonzero(stations.t > at)
+            deg = stations.deg[after[np.argmin(stations.t[after])] if len(after) else -1]
+            found.append(Remark.warning("unit_changed", before_deg=float(deg), smaller=smaller))
         if jumps := self.jumps(stations.t):
             largest = max((by for _, by in jumps), key=abs)
             found.append(Remark.warning(_REZEROED, count=len(jumps), at_s=jumps[0][0], size_mm=largest))

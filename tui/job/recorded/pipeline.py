@@ -8,6 +8,7 @@ import dataclasses
 import math
 from bisect import insort
 from collections.abc import Callable, Iterable, Mapping, Sequence
+from itertools import chain
 from pathlib import Path
 from typing import Any, Final
 
@@ -45,6 +46,7 @@ from coaxly.logger.recording.records import (
     Undo,
 )
 from coaxly.logger.watch.rezero import RezeroWatch
+from coaxly.logger.watch.unitswitch import SwitchWatch
 
 from .age import OLD_DAYS, age_days
 from .marked import Marked, set_anew
@@ -100,7 +102,7 @@ class Pipeline:
         self.paired: Callable[[Sample], None] = lambda sample: None
         self.noted: Callable[[Fault], None] = lambda fault: None
         self.marked = Marked(self.setup.dwell_s)
-        self._rezero = {port: RezeroWatch(self.setup.steady_mm) for port in (INDICATOR, OPPOSITE)}
+        self._watches = _watches(self.setup, self.angle)
         self.faults: list[Fault] = []
         self.fault_count, self._unit = 0, ""  # the unit of the last reading
         self.resumed = 0  # times that the sweep was broken off and taken up again
@@ -211,8 +213,8 @@ class Pipeline:
                     self.heard(event)
                 elif event.port == OPPOSITE:
                     self.heard_opposite(event)
-                if event.port in self._rezero:
-                    for fault in self._rezero[event.port].readings(event):
+                for watch in self._watches.get(event.port, ()):
+                    for fault in watch.readings(event):
                         self._fault(fault)
                 self.pairing.readings(event)
 
@@ -233,7 +235,7 @@ class Pipeline:
         back = f"the recording's time runs back by {self._now - t:.6g} s"
         self.pairing.ran_back()
         self.marked.ran_back()
-        for watch in self._rezero.values():
+        for watch in chain(*self._watches.values()):
             watch.ran_back()
         self._fault(Fault(t, "file", f"{back}: readings before it do not count for what follows"))
 
@@ -265,6 +267,13 @@ class Pipeline:
         if len(self.faults) < _FAULTS_KEPT or _order(fault) < _order(self.faults[-1]):
             insort(self.faults, fault, key=_order)
             del self.faults[_FAULTS_KEPT:]
+
+
+def _watches(setup: Setup, angle: AngleSource) -> dict[str, list[RezeroWatch | SwitchWatch]]:
+    """What looks at each dial's readings for a key that was pressed."""
+    # At stops a person is asked to set the unit back before a station is taken.
+    switched = [] if angle.mode == "entered" else [SwitchWatch()]
+    return {INDICATOR: [RezeroWatch(setup.steady_mm), *switched], OPPOSITE: [RezeroWatch(setup.steady_mm)]}
 
 
 def _order(fault: Fault) -> tuple[float, str, str]:

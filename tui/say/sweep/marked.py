@@ -25,6 +25,7 @@ _MEANING: Final[dict[FaultKind, tuple[str, str]]] = {
     "instrument_error": ("reports an error", "Switch it off and on, and see its manual"),
     "flagged": ("marks its readings as not good", "See its manual for the word"),
     "rezeroed": ("was set to zero or to a preset", "Leave its keys alone while you sweep"),
+    "unit_switched": ("was switched between mm and inch", "Set it back, and sweep again"),
 }
 """What it does, and what to do."""
 
@@ -35,6 +36,7 @@ _SHORT_OF_IT: Final[dict[FaultKind, str]] = {
     "instrument_error": "in error",
     "flagged": "marked as not good",
     "rezeroed": "being set to zero",
+    "unit_switched": "being switched to another unit",
 }
 """How the dial was at a station."""
 

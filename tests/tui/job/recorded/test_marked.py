@@ -126,3 +126,31 @@ def test_zero_pressed_before_the_first_station_is_what_one_does():
     ]
     result = played([*before, *later]).result()
     assert not {"rezeroed", "zero_lost", "step"} & set(kinds(result))
+
+
+@pytest.mark.parametrize("switched_at", [90.0, 180.0, 300.0])
+def test_a_unit_key_that_is_pressed_while_the_crank_turns_leaves_no_verdict(switched_at):
+    """The dial is not zeroed, and turns on: in passing there is nobody who is asked to set it back."""
+
+    def turning(switched):
+        header = new_header(setup={}, angle={"mode": "encoder"}, instrument={"unit": "mm"})
+        records, pipeline = [], Pipeline(header)
+        for k in range(720):
+            deg = 0.5 * k
+            value = 0.6 + 0.1 * math.cos(math.radians(deg))
+            shown = f"{value / 25.4:.5f}" if switched and deg >= switched_at else f"{value:.4f}"
+            t = round(0.05 * k, 6)
+            records.append(Raw(t, "encoder", f"{deg:.1f}\r\n"))
+            records.append(Raw(round(t + 0.01, 6), "indicator", shown + "\r\n"))
+        pipeline.feed(records)
+        again = Pipeline(header)
+        for record in records:
+            again.feed([record])
+        assert again.result() == pipeline.result()
+        return pipeline.result()
+
+    told = turning(switched=True)
+    assert "unit_changed" in told.decision.withheld and told.decision.state == "unsure"
+    assert facts(told, "unit_changed")["smaller"] is True
+    assert facts(told, "unit_changed")["before_deg"] == pytest.approx(switched_at, abs=10.0)
+    assert "unit_changed" not in kinds(turning(switched=False))

@@ -25,7 +25,7 @@ from ..say.sweep.dialhunt import (
     says_words,
     setting_words,
 )
-from ..say.sweep.turning import encoder_words
+from ..say.turning import encoder_words
 
 _PATIENCE: Final = 3.0
 """Times as long as asked for that a line is heard which speaks, but slowly: the machine may be busy."""

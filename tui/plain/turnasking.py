@@ -10,7 +10,7 @@ from coaxly.logger.profile import Profile
 
 from ..errors import NoResult, UsageError
 from ..output import message
-from ..say.sweep.turning import ASK_COUNTS, ASK_WRAP, LITTLE, NOT_SO_MANY, OFFER_COUNTS, TURN, setting_tried
+from ..say.turning import ASK_COUNTS, ASK_WRAP, LITTLE, NOT_SO_MANY, OFFER_COUNTS, TURN, setting_tried
 from .profilelines import heard_for
 
 TURN_S: Final = 20.0

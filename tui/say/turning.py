@@ -4,7 +4,7 @@ from typing import Final
 
 from coaxly.logger.profile import Profile
 
-from .dialhunt import setting_words
+from .sweep.dialhunt import setting_words
 
 LITTLE: Final = "Turn the crank to and fro a little, for an encoder may be silent while it stands."
 TURN: Final = (

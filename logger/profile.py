@@ -57,6 +57,12 @@ _Line = Annotated[bool | None, Meta(description="true or false")]
 _Length = Annotated[int, Meta(ge=0, le=256, description="a whole number of bytes from 0 to 256")]
 _Check = Annotated[str, Meta(pattern=r"^(xor|sum|negative sum|)\Z", description="xor, sum or negative sum")]
 _Flag = Annotated[bool, Meta(description="true or false")]
+_Base = Annotated[int, Meta(description="10 or 16")]
+_Counts = Annotated[float, Meta(ge=0, le=1e12, description="a number from 0 to 1e12")]
+_Wrap = Annotated[float, Meta(ge=0, le=2.0**64, description="a number from 0 to 18446744073709551616")]
+_Way = Annotated[int, Meta(description="1 or -1")]
+_SELDOM: Final = ("length", "check", "base", "counts_per_turn", "wrap", "direction")
+"""Keys that a header leaves out where they are as usual."""
 
 
 @dataclass(frozen=True)
@@ -78,6 +84,9 @@ class Profile:
         microcontrollers.
     length: of every line, bytes, where nothing ends it; 0 where something does.
     check: how its checksum is made ("" where it has none, or nobody looks at it): see `line.checksums`.
+    base: of an encoder's counts, 10 or 16.
+    counts_per_turn, wrap, direction: of an encoder, as `angle.encoder.EncoderScale` has them; 0 counts:
+        nobody has said any of them.
     on_demand: it sends a reading when its own button is pressed, and each is a station.
     """
 
@@ -97,6 +106,10 @@ class Profile:
     rts: _Line = None
     length: _Length = 0
     check: _Check = ""
+    base: _Base = 10
+    counts_per_turn: _Counts = 0.0
+    wrap: _Wrap = 0.0
+    direction: _Way = 1
     on_demand: _Flag = False
 
     @cached_property
@@ -121,7 +134,12 @@ class Profile:
 
     def to_header(self) -> dict[str, Any]:
         """The profile as the `instrument` object of a header, without what hardly any dial has."""
-        return {key: value for key, value in asdict(self).items() if value or key not in ("length", "check")}
+        usual = Profile()
+        return {
+            key: value
+            for key, value in asdict(self).items()
+            if key not in _SELDOM or value != getattr(usual, key)
+        }
 
     @classmethod
     def from_header(cls, instrument: Mapping[str, Any]) -> "Profile":
@@ -167,6 +185,10 @@ def _checked(table: Mapping[str, Any]) -> Profile:
         profile = checked(Profile, table)
         if abs(profile.scale) < 1e-9:
             raise amiss("scale", profile.scale, "a number that is not zero")
+        if profile.base not in (10, 16):
+            raise amiss("base", profile.base, "10 or 16")
+        if profile.direction not in (1, -1):
+            raise amiss("direction", profile.direction, "1 or -1")
         if profile.signs[0] == profile.signs[1]:
             raise amiss("signs", profile.signs, "two characters, plus and minus, that differ")
         if profile.check and "check" not in profile.regex.groupindex:

@@ -37,12 +37,16 @@ class EncoderScale:
     def from_header(cls, angle: Mapping[str, Any]) -> "EncoderScale":
         """From the `angle` object of a header. Raises EncoderError, naming the key."""
         values: dict[str, float] = {}
-        for key, least in (("counts_per_turn", 1e-3), ("wrap", 0.0), ("ratio", 1e-6)):
+        for key, least, most in (
+            ("counts_per_turn", 1e-3, 1e12),
+            ("wrap", 0.0, 2.0**64),
+            ("ratio", 1e-6, 1e12),
+        ):
             value = angle.get(key)
             if value is None:
                 continue
             number = isinstance(value, int | float) and not isinstance(value, bool)
-            if not number or not least <= value <= 1e12:
+            if not number or not least <= value <= most:
                 wanted = f"a number from {least:g}"
                 raise EncoderError(f"angle: {key} is {str(value)[:40]}, but must be {wanted}")
             values[key] = float(value)

@@ -256,7 +256,7 @@ class Decoder:
 
 def _is_plain(profile: Profile, ends: bytes) -> bool:
     """Whether its lines may be read without a regular expression."""
-    usual = profile.signs == "+-" and set(ends) == set(b"\r\n") and not profile.length
+    usual = profile.signs == "+-" and profile.base == 10 and set(ends) == set(b"\r\n") and not profile.length
     return usual and profile.pattern in _PLAIN
 
 

@@ -18,6 +18,9 @@ LARGEST_COUNT: Final = 2.0**53
 NO_UNIT: Final = "mm"
 """What the recording format means where neither header nor line names a unit."""
 
+_DEGREE: Final = re.compile(r"\s*(?:\xc2?[\xb0\xba]|(?i:deg))\s*$")
+"""A degree sign behind an angle, in Latin-1 or UTF-8, or the word."""
+
 _NUMBERS: Final = ("value", "angle", "opposite")
 _EXPONENT: Final = re.compile(r"[\d.][eE]([+-]?\d{1,3})$", re.ASCII)
 
@@ -57,6 +60,8 @@ def said(profile: Profile, line: bytes, *, dial: bool = True) -> Said | Unusable
     mark = mark_of(text, beside=match is not None) if dial or match is None else None
     if match is None and mark == "low_battery":
         match = profile.regex.fullmatch(without_battery(text))
+    if match is None and not dial:
+        match = profile.regex.fullmatch(_DEGREE.sub("", text))
     if match is None:
         return _marked(mark) if mark else Unusable("not a reading" if line.strip() else "")
     groups: dict[str, str | None] = match.groupdict()
@@ -72,10 +77,24 @@ def said(profile: Profile, line: bytes, *, dial: bool = True) -> Said | Unusable
         mark = "over_range"
     if mark and mark != "low_battery":
         return _marked(mark)
+    if not dial:
+        groups["value"] = _plain_count(groups["value"] or "", profile.base)
     found = _numbers(profile, groups, mark, LARGEST if dial else LARGEST_COUNT)
     if isinstance(found, Said):
         return found
     return _marked(mark) if mark else Unusable(found)
+
+
+def _plain_count(text: str, base: int) -> str:
+    """An encoder's value in plain digits. Of a counter of 64 bit the upper half is minus, so that one that
+    stands just below nought is as exact as one just above."""
+    digits = text.strip()
+    try:
+        whole = int(digits, base)
+    except ValueError:
+        return text if base == 10 else ""
+    half = 1 << 63
+    return str(whole - 2 * half) if half <= whole < 2 * half else text if base == 10 else str(whole)
 
 
 def _marked(mark: Mark) -> Unusable:

@@ -1,19 +1,24 @@
 """The serial ports of this machine."""
 
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 from pathlib import Path
 from typing import Any
 
 from serial.tools import list_ports
 
+from ..errors import PortError
+
 _BY_ID = Path("/dev/serial/by-id")
+_BY_PATH = Path("/dev/serial/by-path")
 
 
 @dataclass(frozen=True, slots=True)
 class Port:
     """One port.
 
-    by_id: a name that stays the same when it is plugged in again, or "".
+    by_id: a name that stays the same when it is plugged in again, or ""; also "" where another adapter here
+        is so alike that the name may be that one's next time.
+    by_path: a name that stays the same in the same socket, or "".
     busy: whether a program that we may look at has it open; None where the system does not tell.
     """
 
@@ -23,6 +28,12 @@ class Port:
     usb_id: str
     serial_number: str
     busy: bool | None = None
+    by_path: str = ""
+
+    @property
+    def name(self) -> str:
+        """What to remember it by: the name that lasts longest."""
+        return self.by_id or self.by_path or self.device
 
     def to_dict(self) -> dict[str, Any]:
         """As a JSON-ready dictionary."""
@@ -31,7 +42,7 @@ class Port:
 
 def ports() -> list[Port]:
     """Every serial port that the system knows, by name. Pseudo-terminals are not among them."""
-    by_device = {link.resolve(): str(link) for link in _BY_ID.iterdir()} if _BY_ID.is_dir() else {}
+    by_id, by_path = _links(_BY_ID), _links(_BY_PATH)
     found = []
     open_files = _open_files()
     for info in list_ports.comports():
@@ -40,27 +51,48 @@ def ports() -> list[Port]:
         found.append(
             Port(
                 device=info.device,
-                by_id=by_device.get(Path(info.device).resolve(), ""),
+                by_id=by_id.get(Path(info.device).resolve(), ""),
                 description=description,
                 usb_id=usb,
                 serial_number=info.serial_number or "",
                 busy=_is_open(info.device, open_files),
+                by_path=by_path.get(Path(info.device).resolve(), ""),
             )
         )
+    # Of adapters that cannot be told apart only the last one has the link, whichever that is.
+    linkless = {(port.usb_id, port.serial_number) for port in found if port.usb_id and not port.by_id}
+    found = [
+        replace(port, by_id="") if (port.usb_id, port.serial_number) in linkless else port for port in found
+    ]
     return sorted(found, key=lambda port: port.device)
+
+
+def _links(folder: Path) -> dict[Path, str]:
+    return {link.resolve(): str(link) for link in sorted(folder.iterdir())} if folder.is_dir() else {}
 
 
 def resolve(name: str) -> str:
     """The device of a port that is named by its serial number or USB id; any other name as it is.
 
-    Looked up at every opening, so that a replug under another device name is found.
+    Looked up at every opening, so that a replug under another device name is found. Raises PortError
+    where several are named so.
     """
     if "/" in name:
         return name
-    for port in ports():
-        if name and name in (port.serial_number, port.usb_id):
-            return port.device
-    return name
+    alike = [port for port in ports() if name and name in (port.serial_number, port.usb_id)]
+    if len(alike) > 1:
+        raise PortError(name, f"{len(alike)} ports are alike: name one, {', '.join(p.name for p in alike)}")
+    return alike[0].device if alike else name
+
+
+def is_there(name: str) -> bool:
+    """Whether a port that was named once is here, and no other can have its name now. "" is none."""
+    if "://" in name:
+        return True
+    if not name.startswith("/"):
+        return sum(name in (each.device, each.serial_number, each.usb_id) for each in ports() if name) == 1
+    lasting = Path(name).parent != _BY_ID or any(each.by_id == name for each in ports())
+    return lasting and Path(name).exists()
 
 
 def _open_files() -> set[str] | None:

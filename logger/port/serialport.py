@@ -165,7 +165,7 @@ def explain(error: BaseException, url: str = "") -> str:
     """What an error at opening means to the person at the bench, and what to do."""
     number = getattr(error, "errno", None)
     if number in (errno.ENOENT, errno.ENXIO, errno.ENODEV):
-        there = ", ".join(port.by_id or port.device for port in ports()) or "none"
+        there = ", ".join(port.name for port in ports()) or "none"
         return f"no such port. 'coaxly ports' lists those there are ({there}); is the cable in?"
     if number == errno.EACCES:
         group = _group_of(url)

@@ -16,6 +16,7 @@ from ..errors import FINDING, FINE, Failure, NoResult, UsageError
 from ..job.many.oneport import LOOK_S, Ear, settings_of
 from ..plain.dialasking import asked_all
 from ..plain.profilelines import explained, heard_for
+from ..plain.turnasking import encoder_asked
 from ..say.sweep.dialhunt import (
     check_words,
     choices_of,
@@ -24,6 +25,7 @@ from ..say.sweep.dialhunt import (
     says_words,
     setting_words,
 )
+from ..say.turning import encoder_words
 
 _PATIENCE: Final = 3.0
 """Times as long as asked for that a line is heard which speaks, but slowly: the machine may be busy."""
@@ -43,19 +45,15 @@ def run(arguments: argparse.Namespace) -> int:
     """Try line settings until one makes sense; show what was understood, ask about the rest, and write it."""
     if arguments.profile:
         return _explain(arguments)
-    out = Path(arguments.out) if arguments.out else None
-    if out is not None and (out.exists() or out.suffix != ".toml"):
-        why = "is already there" if out.exists() else "must end in .toml"
-        raise UsageError(f"{out} {why}: choose another name")
+    if arguments.encoder:
+        return _encoder(arguments)
+    out = _new_file(arguments.out)
     ear, failed = asyncio.run(_listen(arguments))
     understood = ear.hearing.understood
     assert understood is not None
     done = understood.question is None and not failed
     if out is not None and done:
-        try:
-            out.write_text(as_toml(understood.profile), encoding="utf-8")
-        except OSError as error:
-            raise Failure(f"cannot write {out}: {error.strerror}") from error
+        _write(out, understood.profile)
     elif out is not None and understood.question is not None and understood.question.about == "unit":
         raise UsageError(
             "no line says the unit of the dial, so nothing was written: add --unit mm or --unit in "
@@ -68,6 +66,37 @@ def run(arguments: argparse.Namespace) -> int:
         output.text(_lines(ear, written, failed))
     only_unit = understood.question is not None and understood.question.about == "unit"
     return FINE if done or (only_unit and not failed) else FINDING
+
+
+def _new_file(name: str | None) -> Path | None:
+    out = Path(name) if name else None
+    if out is not None and (out.exists() or out.suffix != ".toml"):
+        why = "is already there" if out.exists() else "must end in .toml"
+        raise UsageError(f"{out} {why}: choose another name")
+    return out
+
+
+def _write(out: Path, profile: Profile) -> None:
+    try:
+        out.write_text(as_toml(profile), encoding="utf-8")
+    except OSError as error:
+        raise Failure(f"cannot write {out}: {error.strerror}") from error
+
+
+def _encoder(arguments: argparse.Namespace) -> int:
+    """How an encoder talks and counts. Raises PortError, NoResult, Failure or UsageError."""
+    if arguments.json or sys.stdin is None or not sys.stdin.isatty():
+        raise UsageError("--encoder asks for a turn of the crank: run it on a terminal, without --json")
+    out = _new_file(arguments.out)
+    said = (arguments.baud, arguments.parity, arguments.terminator, arguments.request)
+    profile = asyncio.run(encoder_asked(arguments.port, settings_of(*said), arguments.seconds))
+    lines = encoder_words(profile)
+    if out is not None:
+        _write(out, profile)
+    encoder = f"--angle encoder --encoder {arguments.port} --encoder-profile {out}"
+    again = f"coaxly listen {arguments.port} --encoder --out crank.toml writes it down"
+    output.text([*lines, f"  next: {again if out is None else f'coaxly sweep {encoder}'}"])
+    return FINE
 
 
 def _explain(arguments: argparse.Namespace) -> int:

@@ -19,6 +19,6 @@ def run(arguments: argparse.Namespace) -> int:
         for port in found:
             extra = " ".join(part for part in (port.usb_id, port.serial_number, port.description) if part)
             busy = "  BUSY: another program has it" if port.busy else ""
-            lines.append(f"{port.by_id or port.device}  ({port.device})  {extra}{busy}".rstrip())
+            lines.append(f"{port.name}  ({port.device})  {extra}{busy}".rstrip())
         output.text(lines)
     return 0

@@ -21,7 +21,7 @@ def need_port(port: str, profile: Profile) -> str:
     if profile.name == "typed":
         return ""
     if not port:
-        known = ", ".join(port.by_id or port.device for port in ports()) or "none found"
+        known = ", ".join(port.name for port in ports()) or "none found"
         raise UsageError(
             f"--port is missing. Ports here: {known}. Readings by hand: --profile typed. "
             "No hardware: coaxly demo"

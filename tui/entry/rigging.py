@@ -54,7 +54,7 @@ class Rigging:
         _DIAL,
     )
     wrap: float | None = key(
-        None, Number(0.0, 1e12), None, "wrap", "where its counter starts anew (counts; 0: never)", _DIAL
+        None, Number(0.0, 2.0**64), None, "wrap", "where its counter starts anew (counts; 0: never)", _DIAL
     )
     ratio: float | None = key(
         None, _COUNT, None, "ratio", "crank turns for one turn of the encoder, of a friction wheel (1)", _DIAL

@@ -38,6 +38,11 @@ def add_listen(command: argparse.ArgumentParser) -> None:
         metavar="NAME",
         help="say of this profile, a name or a TOML file, what it makes of each line",
     )
+    command.add_argument(
+        "--encoder",
+        action="store_true",
+        help="it is an encoder: asks for a turn of the crank, which gives counts a turn, direction and wrap",
+    )
     command.add_argument("--parity", choices=("N", "E", "O", "M", "S"), help="only this parity")
     command.add_argument(
         "--terminator",

@@ -85,16 +85,26 @@ def asked(rig: Rigging, dial: Source, setup: Setup, **words: Any) -> SweepReques
     if dial.profile.name != TYPED and rig.opposite and rig.angle != "entered":
         raise UsageError("--opposite works with stations that are stopped at: leave --angle out")
     scale = {name: getattr(rig, name) for name in ("counts_per_turn", "wrap", "ratio", "direction")}
+    encoder = encoder_of(rig, dial.profile)
+    scale = {**_kept_scale(encoder), **{key: value for key, value in scale.items() if value is not None}}
     plan = Plan(rig.stations, closing=not rig.no_closing, auto=rig.auto)
     return SweepRequest(
         dial=dial,
         opposite=Source(rig.opposite, dial.profile) if rig.opposite and dial.url else None,
-        encoder=encoder_of(rig, dial.profile),
+        encoder=encoder,
         mode=rig.angle,
-        scale=EncoderScale.from_header({key: value for key, value in scale.items() if value is not None}),
+        scale=EncoderScale.from_header(scale),
         setup=setup,
         **{"plan": plan, **words},
     )
+
+
+def _kept_scale(encoder: Source | None) -> dict[str, float]:
+    """What the encoder's own profile says of its counts, as keys of an `angle` object."""
+    if encoder is None or not encoder.profile.counts_per_turn:
+        return {}
+    profile = encoder.profile
+    return {key: getattr(profile, key) for key in ("counts_per_turn", "wrap", "direction")}
 
 
 def encoder_of(rig: Rigging, profile: Profile) -> Source | None:

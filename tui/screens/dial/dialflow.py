@@ -8,7 +8,7 @@ from coaxly.logger.angle.source import Source
 from coaxly.logger.durable import make_folder, write_new
 from coaxly.logger.errors import ProfileError
 from coaxly.logger.line.listen import as_toml
-from coaxly.logger.port.ports import ports, resolve
+from coaxly.logger.port.ports import is_there, ports
 from coaxly.logger.profile import Profile
 
 from ...entry.instruments import dial_at
@@ -42,7 +42,7 @@ def _remembered(bench: Bench) -> Source | None:
     """The dial of last time; None where it is gone."""
     memory = bench.memory
     port, profile = memory.get("port"), memory.get("profile", "stream-decimal")
-    if profile != TYPED and not _is_there(port):
+    if profile != TYPED and not is_there(port):
         return None
     unit = memory.get("dial_unit")
     try:
@@ -55,13 +55,6 @@ def bare_unit(bench: Bench) -> str:
     """The unit of a typed number that carries none, where no profile can say it; "" where it does."""
     unit = bench.memory.get("dial_unit")
     return unit if unit in ("thou", "um") else ""
-
-
-def _is_there(port: str) -> bool:
-    if port.startswith("/"):
-        return Path(port).exists()
-    known = "://" in port or resolve(port) != port
-    return bool(port) and (known or any(each.device == port for each in ports()))
 
 
 async def find_dial(bench: Bench, said: str = "") -> bool:
@@ -103,4 +96,4 @@ def keep_profile(shop: Path, name: str, profile: Profile) -> Path:
 
 
 def _ports_here() -> Sequence[str]:
-    return [port.by_id or port.device for port in ports()]
+    return [port.name for port in ports()]

@@ -105,6 +105,17 @@ def test_no_profile_is_made_up_where_the_header_names_one():
     assert AngleSource.from_header({}).encoder_profile.name == "encoder-degrees"
 
 
+def test_what_an_encoders_profile_says_of_its_counts_is_used_unless_somebody_says_otherwise(tmp_path):
+    path = tmp_path / "crank.toml"
+    path.write_text(
+        "pattern = '(?P<value>-?[0-9]+)'\ncounts_per_turn = 4096.0\nwrap = 65536.0\ndirection = -1\n"
+    )
+    words = f"--port /dev/d --unit mm --angle encoder --encoder /dev/e --encoder-profile {path}"
+    assert asked(words).scale == EncoderScale(4096.0, 65536.0, direction=-1)
+    other = asked(f"{words} --direction 1 --counts-per-turn 1000")
+    assert other.scale == EncoderScale(1000.0, 65536.0, direction=1)
+
+
 @pytest.mark.parametrize("folder", ["screens", "job"])
 def test_what_works_below_knows_no_command(folder):
     for path in sorted((TUI / folder).rglob("*.py")):

@@ -66,8 +66,10 @@ def before_of(file: str, setup: Setup, stations: Stations) -> Before | None:
     return Before(file, setup.feature, stations.deg, stations.value)
 
 
-def beside(setup: Setup, stations: Stations, before: Before) -> list[Remark]:
-    """Whether these readings are those of the sweep before over again, or turned over."""
+def beside(setup: Setup, stations: Stations, before: Before, *, as_left: bool = False) -> list[Remark]:
+    """Whether these readings are those of the sweep before over again, or turned over. Which of two that are
+    each other's mirror image is wrong they cannot tell, so dowels are chosen by neither; but a sweep as left
+    is compared with the one as found, and the proof can tell (`dowels.explain`)."""
     if stations.continuous or len(stations) < _FEWEST or setup.feature not in _SURFACES:
         return []
     again = max(_AGAIN_MM, 1.01 * count_of(setup, stations))
@@ -80,8 +82,9 @@ def beside(setup: Setup, stations: Stations, before: Before) -> list[Remark]:
     mirrored = _apart(2.0 * setup.zero_deg - stations.deg, stations.value, before)
     if straight is None or mirrored is None or mirrored > 2.0 * again or straight < _APART * again:
         return []
-    why = {"why": "mirrored", "factor": None, "left_mm": straight, "file": before.file}
-    return [Remark.warning("wrong_angle", **why)]
+    if as_left:
+        return [Remark.warning("mirrored", file=before.file)]
+    return [Remark.warning("wrong_angle", why="mirrored", factor=None, left_mm=straight, file=before.file)]
 
 
 def _apart(deg: Floats, value: Floats, before: Before) -> float | None:

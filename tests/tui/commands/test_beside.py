@@ -76,21 +76,36 @@ def mirrored(x, y):
 def test_a_bore_that_is_its_own_mirror_image_was_turned_the_other_way_once(van):
     assert withheld(van, -8, 3)[0] == []
     said = van(*SWEEP, typed=mirrored(-8, 3))
-    assert "NO VERDICT" in said.out.upper() or "ANGLE IN DOUBT" in said.out
-    assert "those of found-1.jsonl the other way round" in said.out
-    assert replay(van.job("van").path / "found-2.jsonl").result().decision.withheld == ("wrong_angle",)
+    assert "! these readings are those of found-1.jsonl the other way round" in said.out
+    refused = van("plan", "van")
+    assert refused.code == 1 and "fit nothing by this sweep before the angle is right" in refused.out
+    # The third agrees with the second: that one was right.
+    assert van(*SWEEP, typed=mirrored(-8, 3)).out and van("plan", "van").code == 0
+
+
+def test_as_left_the_proof_tells_which_of_both_it_was(van):
+    withheld(van, -8, 3)
+    van("job", "fitted", "van", "5thou@90")
+    van(*SWEEP, "--stage", "left", typed=readings(-3, 4))
+    said = van(*SWEEP, "--stage", "left", typed=mirrored(-3, 4))
+    assert "! these readings are those of left-1.jsonl the other way round" in said.out
+    result = replay(van.job("van").path / "left-2.jsonl").result()
+    assert result.decision.withheld == () and "mirrored" in {each.kind for each in result.remarks}
 
 
 def test_the_same_bore_swept_again_is_not_doubted(van):
     withheld(van, -8, 3)
-    assert withheld(van, -8.1, 3.1)[0] == [] and withheld(van, -8, 3)[0] == []
+    for again in (-8.1, 3.1), (-8, 3):
+        kinds, done = withheld(van, *again)
+        assert kinds == [] and "mirrored" not in done.out
 
 
 def test_after_dowels_nothing_is_compared(van):
     withheld(van, -8, 3)
     van("job", "fitted", "van", "10thou@90")
     van(*SWEEP, "--stage", "left", typed=mirrored(-8, 3))
-    assert replay(van.job("van").path / "left-1.jsonl").result().decision.withheld == ()
+    result = replay(van.job("van").path / "left-1.jsonl").result()
+    assert "mirrored" not in {each.kind for each in result.remarks}
 
 
 @pytest.mark.parametrize(

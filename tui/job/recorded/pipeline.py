@@ -333,7 +333,7 @@ def _moved_otherwise(pipeline: Pipeline) -> tuple[Remark, ...]:
     if pipeline.angle.turn:
         found += wrong_way(pipeline.setup, stations, pipeline.angle.turn)
     if pipeline.before is not None:
-        found += beside(pipeline.setup, stations, pipeline.before)
+        found += beside(pipeline.setup, stations, pipeline.before, as_left=pipeline.header.stage == "left")
     return made_sure(found, pipeline.setup)
 
 

@@ -102,6 +102,15 @@ def _unit_changed(facts: _Facts, unit: str) -> str:
     )
 
 
+def mirrored(facts: _Facts, unit: str) -> str:
+    """Readings that are those of another sweep of the same surface the other way round."""
+    return (
+        f"these readings are those of {facts['file']} the other way round, and nothing was done to the "
+        "housing since: one of both was turned the other way than was called out, and its direction is "
+        "wrong. Make sure which way you turn the crank, seen from behind, and sweep again"
+    )
+
+
 def _wrong_angle(facts: _Facts, unit: str) -> str:
     if facts["why"] == "way":
         way, other = ("clockwise", "anticlockwise")[:: 1 if facts["turn"] == "cw" else -1]
@@ -111,11 +120,7 @@ def _wrong_angle(facts: _Facts, unit: str) -> str:
             "then sweep again"
         )
     if facts["why"] == "mirrored":
-        return (
-            f"these readings are those of {facts['file']} the other way round, and nothing was done to the "
-            "housing since: one of both was turned the other way than was called out. Make sure which way "
-            "the crank turns, seen from behind, and sweep again"
-        )
+        return mirrored(facts, unit)
     turns = written(facts["factor"], ".2g") if facts["factor"] is not None else ""
     why = {
         "factor": f"they repeat as if the crank turned {turns} times as far: are counts taken for degrees, "

@@ -47,7 +47,7 @@ from ..say.sweep.features import PARTS as TURNING
 from ..say.sweep.features import SWEPT
 from ..say.sweep.findings import result_lines
 from ..say.sweep.prompts import prompt
-from ..terminal import has_screen, need_input
+from ..terminal import has_screen, hushed, need_input
 from ..voice import find_voice
 
 
@@ -67,7 +67,8 @@ def run(arguments: argparse.Namespace) -> int:
     screen = has_screen() and drawn and not arguments.headless and not arguments.json
     bare = unit if unit in ("thou", "um") else ""
     if screen:
-        from ..screens.app import show_sweep
+        with hushed():
+            from ..screens.app import show_sweep
 
         show_sweep(run_, sources, arguments.unit_shown, voice, bare)
     else:

@@ -19,9 +19,9 @@ Level = Literal["warning", "note"]
 Kind = Literal[
     # of a sweep (`fitter.remarks`)
     "not_detected", "gap", "few_stations", "bad_station", "step", "closure", "hysteresis", "form", "rest",
-    "drag", "unknown_keys", "unseen", "zero", "delay", "two_numbers",
+    "drag", "mirrored", "unknown_keys", "unseen", "zero", "delay", "two_numbers",
     # of its stations (`fitter.clues`)
-    "tip_off", "dead_dial", "held_dial", "not_turned", "unit_changed", "wrong_angle",
+    "tip_off", "dead_dial", "held_dial", "not_turned", "unit_changed", "wrong_angle", "tip_unmoved",
     # of its recording, added by whoever reads it
     "damaged", "torn", "bad_lines", "no_angle", "limits_differ", "other_unit", "too_large", "rig_old",
     # what the instrument said of itself, and what was done to it (`tui.job.marked`)
@@ -41,13 +41,15 @@ FORBIDS: Final[Mapping[Kind, Literal["inside", "both"]]] = {
     "not_turned": "both",
     "unit_changed": "both",
     "wrong_angle": "both",
+    "tip_unmoved": "both",
     "not_live": "both",
     "zero_lost": "both",
 }
 """Which verdicts each kind of doubt forbids. A dial that shows inches where mm were said, and a tip that
 was off for part of the turn, can only hide run-out: what is outside stays outside. Of the others neither
 verdict stands: a dial that did not move or said that it was not live, a crank that did not turn, an angle or
-a unit that changed, a zero that was set anew and could not be taken out."""
+a unit that changed, a tip that stood where it stood before, a zero that was set anew and could not be taken
+out."""
 
 
 @dataclass(frozen=True, slots=True)

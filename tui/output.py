@@ -9,6 +9,7 @@ import contextlib
 import os
 import re
 import sys
+import threading
 from collections.abc import Iterable, Iterator
 from typing import Any, Final, TextIO, TypeVar
 
@@ -29,6 +30,9 @@ UNSAFE: Final = re.compile(
 
 _WIDEST_PAGE: Final = 100
 """Columns beyond which lines of text are hard to follow."""
+
+_LONG_S: Final = 2.0
+"""After which a person wonders whether anything happens (common practice, no source)."""
 
 _LAST_PLACE: Final = 2
 """Of standard input, output and error among the files of a program."""
@@ -92,6 +96,30 @@ def progress(items: Iterable[Item], total: int, label: str) -> Iterator[Item]:
     from rich.progress import track
 
     yield from track(items, label, total, console=Console(stderr=True), transient=True)
+
+
+@contextlib.contextmanager
+def busy(label: str, after_s: float = _LONG_S) -> Iterator[None]:
+    """While something is computed of which nobody knows how far it is: a bar that moves and the time that it
+    took, on standard error if a person is there to see it, from so many seconds on."""
+    if sys.stderr is None or not sys.stderr.isatty():
+        yield
+        return
+    from rich.console import Console
+    from rich.progress import BarColumn, Progress, TextColumn, TimeElapsedColumn
+
+    columns = (TextColumn(label), BarColumn(), TimeElapsedColumn())
+    bar = Progress(*columns, console=Console(stderr=True), transient=True)
+    bar.add_task(label, total=None)
+    waiting = threading.Timer(after_s, bar.start)
+    waiting.daemon = True
+    waiting.start()
+    try:
+        yield
+    finally:
+        waiting.cancel()
+        waiting.join()  # one that is being shown this moment is taken away again
+        bar.stop()
 
 
 def hold_closed_places() -> None:

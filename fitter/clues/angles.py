@@ -6,11 +6,12 @@ with,
 repeat with another angle: one that runs by a factor, or jumps.
 """
 
-from typing import Final
+from typing import Final, Literal
 
 import numpy as np
 
 from ..numeric.basis import Floats, harmonic_rows
+from ..reading.setup import Setup
 from ..reading.stations import MOST_HARMONICS, Stations
 from ..result import Remark
 from ..units import MM_PER_THOU
@@ -40,6 +41,12 @@ _REPEATED: Final = 0.1
 
 _ROWS: Final = 720
 
+_GONE: Final = 3
+"""Sectors that were passed, from which a way is one."""
+
+Turn = Literal["cw", "ccw"]
+"""Which way the crank is turned, seen from behind the engine."""
+
 
 def angles(stations: Stations) -> list[Remark]:
     """That the angle is not that of the crank, of a sweep read in passing."""
@@ -64,6 +71,16 @@ def angles(stations: Stations) -> list[Remark]:
     if smooth and _left(way, value, MOST_HARMONICS) > max(_WILD_MM, _WILD_SHARE * swing):
         return [_wrong("unlike", left)]
     return []
+
+
+def wrong_way(setup: Setup, stations: Stations, turn: Turn) -> list[Remark]:
+    """That the angle went all the time against the way in which the crank is turned. turn: that way, seen
+    from behind."""
+    way = 1 if (turn == "cw") != setup.part_turns else -1
+    gone = stations.sense[stations.sense != 0]
+    if not stations.continuous or len(gone) < _GONE or (gone == way).any():
+        return []
+    return [Remark.warning("wrong_angle", why="way", factor=None, left_mm=0.0, turn=turn)]
 
 
 def _wrong(why: str, left: float, factor: float | None = None) -> Remark:

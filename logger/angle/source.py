@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import Any, NamedTuple
+from typing import Any, Literal, NamedTuple
 
 from ..errors import LoggerError
 from ..profile import Profile, built_in
@@ -41,6 +41,8 @@ class AngleSource:
     """How a second indicator, half a turn away, talks on a port of its own; None without one."""
     stations: int | None = None
     """How many stations a turn was to have; None where nobody said."""
+    turn: Literal["", "cw", "ccw"] = ""
+    """Which way the crank is turned, seen from behind, as somebody said; "" where nobody did."""
 
     @property
     def encoder_profile(self) -> Profile:
@@ -64,6 +66,7 @@ class AngleSource:
             encoder=Profile.from_header(encoder) if isinstance(encoder, dict) else None,
             opposite=Profile.from_header(opposite) if isinstance(opposite, dict) else None,
             stations=stations if _may_be_stations(stations) else None,
+            turn="cw" if angle.get("turn") == "cw" else "ccw" if angle.get("turn") == "ccw" else "",
         )
 
     def to_header(self) -> dict[str, Any]:
@@ -73,6 +76,8 @@ class AngleSource:
             angle |= self.scale.to_header()
         if self.stations is not None:
             angle["stations"] = self.stations
+        if self.turn:
+            angle["turn"] = self.turn
         if self.encoder is not None:
             angle["instrument"] = self.encoder.to_header()
         if self.opposite is not None:

@@ -48,6 +48,8 @@ class Header(msgspec.Struct, tag_field="kind", tag="header", frozen=True, omit_d
     """Whether its writer puts an `end` record behind a finished sweep; earlier versions did not."""
     journal: str | msgspec.UnsetType = msgspec.UNSET
     """The last seal of the job's journal when this was begun, by its hash, for a recording of a job."""
+    before: dict[str, Any] | msgspec.UnsetType = msgspec.UNSET
+    """The job's sweep before this one, where nothing was done since: its file, feature, and what was read."""
 
 
 class Raw(msgspec.Struct, tag_field="kind", tag="raw", frozen=True, gc=False):

@@ -5,11 +5,13 @@ import pty
 import select
 import subprocess
 import sys
+import types
 
 import pytest
 from making import RECORDINGS
 
 from coaxly import terminal
+from coaxly.main import main
 
 
 class Tty:
@@ -55,6 +57,46 @@ def test_what_is_typed_while_a_screen_is_loaded_is_neither_shown_nor_taken():
         for end in (ours, theirs):
             with pytest.raises(BlockingIOError):
                 os.read(end, 10)
+    os.close(ours)
+
+
+class Loaded(types.ModuleType):
+    """The module of the screens: notes whether keys are kept away when it is loaded, and shows nothing."""
+
+    def __init__(self, kept_away):
+        super().__init__("coaxly.screens.app")
+        self._noted, self._kept_away = [], kept_away
+
+    def __getattr__(self, name):
+        if name.startswith("show_"):
+            self._noted.append(self._kept_away())
+            return lambda *words: 0
+        raise AttributeError(name)
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        (),
+        ("demo",),
+        ("replay", str(RECORDINGS / "launch-found.jsonl"), "--screen"),
+        ("sweep", "--profile", "typed", "--unit", "in", "--out", "s.jsonl"),
+    ],
+)
+def test_whatever_shows_a_screen_takes_no_key_while_that_is_loaded(words, monkeypatch, tmp_path):
+    import termios
+
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setenv("TERM", "xterm")
+    ours, theirs = pty.openpty()
+    with os.fdopen(theirs, "r") as stdin:
+        loaded = Loaded(lambda: not termios.tcgetattr(theirs)[3] & termios.ECHO)
+        monkeypatch.setitem(sys.modules, "coaxly.screens.app", loaded)
+        monkeypatch.setattr(sys, "stdin", stdin)
+        for name in ("stdout", "stderr"):
+            monkeypatch.setattr(getattr(sys, name), "isatty", lambda: True, raising=False)
+        main(list(words))
+        assert loaded._noted == [True]
     os.close(ours)
 
 

@@ -19,7 +19,7 @@ from ..say.job.jobs import around_lines, job_object
 from ..say.objects import comparison_object, option_object, result_object
 from ..say.sweep.findings import comparison_lines, dowels, option_lines, result_lines, verdict
 from ..say.sweep.news import told
-from ..terminal import has_screen
+from ..terminal import has_screen, hushed
 
 
 def run(arguments: argparse.Namespace) -> int:
@@ -28,7 +28,8 @@ def run(arguments: argparse.Namespace) -> int:
     screen = has_screen() and not arguments.headless and not arguments.json
     rehearsal = Rehearsal(arguments.engine, arguments.speed or (1.0 if screen else 20.0), shop)
     if screen:
-        from ..screens.app import show_rehearsal
+        with hushed():
+            from ..screens.app import show_rehearsal
 
         return show_rehearsal(rehearsal, arguments.unit_shown)
     return FINE if asyncio.run(_plain(rehearsal, arguments)).decision.state == "inside" else FINDING

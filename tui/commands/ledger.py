@@ -26,7 +26,8 @@ def run(arguments: argparse.Namespace) -> int:
     check(out)
     jobs = shop_found(arguments)
     found = taken_apart(arguments, jobs)
-    moved = changes(jobs.found, found)
+    with output.busy("looking for changes"):
+        moved = changes(jobs.found, found)
     if out is not None:
         _write(out, jobs, found, moved, arguments.unit_shown)
     if arguments.json:

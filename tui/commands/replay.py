@@ -13,6 +13,7 @@ from ..plain.asking import settle
 from ..plain.rigs import OF_THE_RIG, rig_setup, told
 from ..say.objects import result_object
 from ..say.sweep.findings import result_lines
+from ..terminal import hushed
 
 
 def run(arguments: argparse.Namespace) -> int:
@@ -26,7 +27,8 @@ def run(arguments: argparse.Namespace) -> int:
         if len(names) > 1:
             raise UsageError("--screen shows one recording at a time")
         _settled(arguments)
-        from ..screens.app import show_replay
+        with hushed():
+            from ..screens.app import show_replay
 
         return show_replay(Path(names[0]), arguments.speed or 1.0, arguments.unit_shown)
     given = rig_setup(arguments)

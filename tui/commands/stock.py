@@ -48,7 +48,8 @@ def run(arguments: argparse.Namespace) -> int:
         clearance=arguments.hole_clearance if arguments.hole_clearance is not None else MM_PER_THOU,
     )
     try:
-        answer = _answered(arguments, population, work)
+        with output.busy("trying sizes"):
+            answer = _answered(arguments, population, work)
     except ValueError as error:
         raise UsageError(str(error)) from error
     if arguments.json:

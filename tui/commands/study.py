@@ -35,7 +35,8 @@ def run(arguments: argparse.Namespace) -> int:
     limits = {bore.limit for bore in read}
     limit = arguments.limit.tir if arguments.limit is not None else limits.pop() if len(limits) == 1 else None
     try:
-        found = study([_repeat(*each) for each in zip(sweeps, read, strict=True)], limit)
+        with output.busy("taking the sweeps apart"):
+            found = study([_repeat(*each) for each in zip(sweeps, read, strict=True)], limit)
     except ValueError as error:
         raise UsageError(str(error)) from error
     if arguments.json:

@@ -24,6 +24,7 @@ from ..job.folder.rigs import rig_known
 from ..job.folder.shop import Job, is_job
 from ..job.folder.snapshot import Snapshot
 from ..job.steps.jobsteps import in_order, note_sweep, rig_of, setup_of
+from ..job.steps.lastsweep import sweep_before
 from ..job.steps.leftoff import broken_off
 from ..job.sweep.begin import begin
 from ..job.sweep.linestate import LinkState
@@ -46,7 +47,7 @@ from ..say.sweep.features import PARTS as TURNING
 from ..say.sweep.features import SWEPT
 from ..say.sweep.findings import result_lines
 from ..say.sweep.prompts import prompt
-from ..terminal import has_screen, need_input
+from ..terminal import has_screen, hushed, need_input
 from ..voice import find_voice
 
 
@@ -66,7 +67,8 @@ def run(arguments: argparse.Namespace) -> int:
     screen = has_screen() and drawn and not arguments.headless and not arguments.json
     bare = unit if unit in ("thou", "um") else ""
     if screen:
-        from ..screens.app import show_sweep
+        with hushed():
+            from ..screens.app import show_sweep
 
         show_sweep(run_, sources, arguments.unit_shown, voice, bare)
     else:
@@ -211,6 +213,7 @@ def request_of(
         operator=arguments.operator or known,
         out=out if job is None else job.job.free_recording(arguments.stage, setup.feature),
         any_number=job is not None,
+        before=sweep_before(job) if job is not None else None,
     )  # fmt: skip
 
 

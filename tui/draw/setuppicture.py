@@ -5,7 +5,8 @@ It is seen from behind; sizes are not to scale.
 
 import math
 
-from ..job.steps.jobsteps import Turn
+from coaxly.fitter.clues.angles import Turn
+
 from ..terminal import Dots
 from .dial import Dial, hours, off
 from .raster import Raster, pointer

@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
-from typing import Any, Final
+from typing import Any, Final, Literal
 
 from coaxly.fitter import Setup
 from coaxly.fitter.keys import Choice, Group, Number, Whole, Words, YesNo, key
@@ -62,6 +62,10 @@ class Rigging:
     direction: int | None = key(
         None, Choice((1, -1)), None, "direction", "-1: it counts against the crank (1)", _DIAL
     )
+    turn: Literal["", "cw", "ccw"] = key(
+        "", Choice(("cw", "ccw")), None, "turn",
+        "which way you turn the crank, seen from behind: an angle that goes the other way is doubted", _DIAL,
+    )  # fmt: skip
     stations: int = key(
         USUAL_STATIONS, Whole(FEWEST_STATIONS, MOST_STATIONS), None, "stations", "how many in a turn", _STOPS
     )

@@ -47,7 +47,8 @@ def shop_found(arguments: argparse.Namespace) -> OneShop:
 def taken_apart(arguments: argparse.Namespace, found: OneShop) -> Ledger:
     """The ledger of some jobs. Raises UsageError where they are too few."""
     try:
-        return ledger(found.found)
+        with output.busy("taking the jobs apart"):
+            return ledger(found.found)
     except ValueError as error:
         left_out = "; ".join(line.strip(" !") for line in shop_lines(found) if "Not counted" in line)
         why = f". {left_out}" if left_out else ""

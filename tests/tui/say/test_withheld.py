@@ -9,7 +9,7 @@ from coaxly.say.sweep.withheld import advised, first, large_word, state_of, with
 FACTS = {
     "swing_mm": 0.01, "unit": "mm", "places": 5, "reads_mm": 2.7 * 0.0254, "lowest": False, "stations": 9,
     "after_deg": 135.0, "before_deg": 180.0, "smaller": True, "why": "factor", "factor": 0.15, "left_mm": 0.1,
-    "stations_deg": [90.0], "said": ["held"], "size_mm": 0.2,
+    "stations_deg": [90.0], "said": ["held"], "size_mm": 0.2, "file": "face-1.jsonl", "feature": "face",
 }  # fmt: skip
 
 

@@ -12,10 +12,13 @@ from itertools import chain
 from pathlib import Path
 from typing import Any, Final
 
+from msgspec import UNSET
 from msgspec.structs import replace
 
 from coaxly.fitter import Fitter, FitterError, Result, Setup
 from coaxly.fitter.analysis import analyse_together
+from coaxly.fitter.clues.angles import wrong_way
+from coaxly.fitter.clues.beside import Before, beside
 from coaxly.fitter.dial import DialCheck, check_dial
 from coaxly.fitter.dowels.limits import Limit
 from coaxly.fitter.geometry import EnteredDeg
@@ -95,6 +98,7 @@ class Pipeline:
             two=OPPOSITE in self.decoders or self.profile.has_opposite,
             scale=self.angle.scale,
         )
+        self.before = None if header.before is UNSET else Before.from_header(header.before)
         self.fitter = Fitter(self.setup)
         self.motion = Motion()
         self.heard: Callable[[Readings], None] = lambda block: None
@@ -145,7 +149,7 @@ class Pipeline:
         result = self.fitter.result()
         result = set_anew(result, [self.marked.jumps(self.fitter.stations().t)])
         result = dataclasses.replace(result, remarks=made_sure(result.remarks, self.setup))
-        return _with_remarks(result, (*self.troubles(), *self.unit_doubts(result)))
+        return _with_remarks(result, (*self.troubles(), *self.unit_doubts(result), *_moved_otherwise(self)))
 
     def unit_doubts(self, result: Result) -> tuple[Remark, ...]:
         """Whether the readings are in the unit that the header says. result: of this recording alone."""
@@ -326,9 +330,23 @@ def together(pipelines: Sequence[Pipeline]) -> Result:
     if len(limits := sorted({pipeline.setup.limit_mm for pipeline in pipelines})) > 1:
         extra.append(Remark.warning("limits_differ", limits_mm=limits))
     for k, pipeline in enumerate(pipelines, 1):
-        of_this = (*pipeline.troubles(), *pipeline.unit_doubts(pipeline.fitter.result()))
+        of_this = (
+            *pipeline.troubles(),
+            *pipeline.unit_doubts(pipeline.fitter.result()),
+            *_moved_otherwise(pipeline),
+        )
         extra += [numbered(each, k, len(pipelines)) for each in of_this]
     return _with_remarks(result, tuple(extra))
+
+
+def _moved_otherwise(pipeline: Pipeline) -> tuple[Remark, ...]:
+    """Whether crank and tip were moved as the header and the sweep before this one have it."""
+    stations, found = pipeline.fitter.stations(), []
+    if pipeline.angle.turn:
+        found += wrong_way(pipeline.setup, stations, pipeline.angle.turn)
+    if pipeline.before is not None:
+        found += beside(pipeline.setup, stations, pipeline.before, as_left=pipeline.header.stage == "left")
+    return made_sure(found, pipeline.setup)
 
 
 def _with_remarks(result: Result, extra: tuple[Remark, ...]) -> Result:

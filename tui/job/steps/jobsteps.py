@@ -5,9 +5,10 @@ Screens and commands take the same steps through here, and through `choosing`, `
 from collections.abc import Mapping
 from dataclasses import replace
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Literal
+from typing import TYPE_CHECKING, Any
 
 from coaxly.fitter import Result, Setup
+from coaxly.fitter.clues.angles import Turn
 from coaxly.logger.angle.source import Source
 from coaxly.logger.recording.writer import being_written
 
@@ -15,7 +16,7 @@ from ...entry.places import parse_setting
 from ...entry.rigging import Rigging, rigging
 from ...errors import UsageError
 from ..folder.details import NAME
-from ..folder.journal import Dowels, Fitted, Sweep, now
+from ..folder.journal import Dowels, Fitted, now
 from ..folder.material import kit_of, length_of, limit_of
 from ..folder.repeatability import with_kept
 from ..folder.rigs import rig_known
@@ -23,13 +24,11 @@ from ..folder.shop import Job
 from ..folder.snapshot import Snapshot
 from ..sweep.request import SweepRequest, asked
 from ..sweep.vouching import vouch
+from .lastsweep import last_swept, sweep_before
 from .sweeps import swept
 
 if TYPE_CHECKING:
     from ..sweep.run import SweepRun
-
-Turn = Literal["cw", "ccw"]
-"""Which way the crank is turned, seen from behind the engine."""
 
 
 def rig_of(known: Snapshot) -> Rigging:
@@ -69,29 +68,40 @@ def in_order(known: Snapshot, stage: str, feature: str) -> None:
         )
 
 
-def turn_of(known: Snapshot) -> Turn | None:
-    """Which way the crank is turned, seen from behind, by the job; None where it does not say. Raises
-    UsageError."""
-    setup = rig_of(known).setup
+def is_called_out(rig: Rigging, dial: Source) -> bool:
+    """Whether the crank is stopped at places that are called out; else angles come by themselves."""
+    return rig.angle == "entered" and "angle" not in dial.profile.regex.groupindex
+
+
+def turn_of(known: Snapshot, *, called: bool = True) -> Turn | None:
+    """Which way the crank is turned, seen from behind, by the job; None where it does not say. called: where
+    places are called out, whose order is that way. Raises UsageError."""
+    rig = rig_of(known)
+    if not called:
+        return rig.turn or None
+    setup = rig.setup
     if "sense" not in setup:
         return None
     return "cw" if (setup["sense"] == "cw") == (setup.get("view", "rear") == "rear") else "ccw"
 
 
-def keep_turn(known: Snapshot, turn: Turn) -> None:
+def keep_turn(known: Snapshot, turn: Turn, *, called: bool = True) -> None:
     """Write that into the job, where it says another or none. Raises UsageError or Failure."""
-    if turn_of(known) == turn:
+    if turn_of(known, called=called) == turn:
         return
     rig = known.details.rig
     table = {"rig": rig} if isinstance(rig, str) and rig else dict(rig or {})
+    if not called:
+        known.job.edit(rig={**table, "turn": turn})
+        return
     rear = rig_of(known).setup.get("view", "rear") == "rear"
     known.job.edit(rig={**table, "sense": "cw" if (turn == "cw") == rear else "ccw"})
 
 
 def tip_stood_on(known: Snapshot) -> str:
     """The feature that was swept last, "" for none."""
-    last = [record.feature for record in known.records if isinstance(record, Sweep)]
-    return last[-1] if last else ""
+    last = last_swept(known)
+    return last.feature if last is not None else ""
 
 
 def face_radius_of(known: Snapshot) -> float | None:
@@ -125,6 +135,7 @@ def sweep_request(known: Snapshot, stage: str, feature: str, dial: Source) -> Sw
         rig, dial, setup_of(known, feature, rig),
         job=known.title, stage=stage, operator=known.details.technician,
         out=known.job.free_recording(stage, feature), any_number=True,
+        before=sweep_before(known),
     )  # fmt: skip
 
 

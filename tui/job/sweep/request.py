@@ -2,9 +2,10 @@
 
 from dataclasses import dataclass, field, replace
 from pathlib import Path
-from typing import Any, Final
+from typing import Any, Final, Literal
 
 from coaxly.fitter import Setup
+from coaxly.fitter.clues.beside import Before
 from coaxly.logger.angle.encoder import EncoderScale
 from coaxly.logger.angle.source import AngleSource, Source
 from coaxly.logger.profile import Profile, load
@@ -42,6 +43,10 @@ class SweepRequest:
     operator: str = ""
     out: Path | None = None
     """Recording to write; None: named by job and stage, in the current folder."""
+    turn: Literal["", "cw", "ccw"] = ""
+    """Which way the crank is turned, seen from behind; "" where nobody said."""
+    before: Before | None = None
+    """The sweep of the job before this one, with nothing done since."""
     any_number: bool = False
     """Whether that is NAME-NUMBER and any number will do, should another program take this one first."""
 
@@ -76,6 +81,7 @@ class SweepRequest:
             encoder=self.encoder.profile if self.encoder is not None else None,
             opposite=self.opposite.profile if self.opposite is not None else None,
             stations=self.plan.stations if self.mode == "entered" else None,
+            turn="" if self.mode == "entered" else self.turn,
         )
 
 
@@ -93,6 +99,7 @@ def asked(rig: Rigging, dial: Source, setup: Setup, **words: Any) -> SweepReques
         opposite=Source(rig.opposite, dial.profile) if rig.opposite and dial.url else None,
         encoder=encoder,
         mode=rig.angle,
+        turn=rig.turn,
         scale=EncoderScale.from_header(scale),
         setup=setup,
         **{"plan": plan, **words},

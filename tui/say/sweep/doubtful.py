@@ -102,7 +102,25 @@ def _unit_changed(facts: _Facts, unit: str) -> str:
     )
 
 
+def mirrored(facts: _Facts, unit: str) -> str:
+    """Readings that are those of another sweep of the same surface the other way round."""
+    return (
+        f"these readings are those of {facts['file']} the other way round, and nothing was done to the "
+        "housing since: one of both was turned the other way than was called out, and its direction is "
+        "wrong. Make sure which way you turn the crank, seen from behind, and sweep again"
+    )
+
+
 def _wrong_angle(facts: _Facts, unit: str) -> str:
+    if facts["why"] == "way":
+        way, other = ("clockwise", "anticlockwise")[:: 1 if facts["turn"] == "cw" else -1]
+        return (
+            f"the crank is turned {way} by the job, seen from behind, and the angle went {other}: was it "
+            "turned the other way, or does the encoder count against it (--direction -1)? Put that right, "
+            "then sweep again"
+        )
+    if facts["why"] == "mirrored":
+        return mirrored(facts, unit)
     turns = written(facts["factor"], ".2g") if facts["factor"] is not None else ""
     why = {
         "factor": f"they repeat as if the crank turned {turns} times as far: are counts taken for degrees, "
@@ -118,6 +136,13 @@ def _wrong_angle(facts: _Facts, unit: str) -> str:
     )
 
 
+def _tip_unmoved(facts: _Facts, unit: str) -> str:
+    return (
+        f"the readings are those of the {facts['feature']} ({facts['file']}) once more: is the tip still on "
+        f"the {facts['feature']}? Move it and sweep again"
+    )
+
+
 SENTENCES: Final[dict[Kind, Callable[[_Facts, str], str]]] = {
     "too_large": _too_large,
     "other_unit": _other_unit,
@@ -127,4 +152,5 @@ SENTENCES: Final[dict[Kind, Callable[[_Facts, str], str]]] = {
     "not_turned": _not_turned,
     "unit_changed": _unit_changed,
     "wrong_angle": _wrong_angle,
+    "tip_unmoved": _tip_unmoved,
 }

@@ -2,10 +2,10 @@
 
 from typing import Final
 
+from coaxly.fitter.clues.angles import Turn
 from coaxly.logger.watch.preload import LEAST_MM, MOST_MM, Preload, State
 
 from ...entry.lengths import show_length
-from ...job.steps.jobsteps import Turn
 
 TURNS: Final[dict[Turn, str]] = {"cw": "CLOCKWISE", "ccw": "ANTICLOCKWISE"}
 WHICH_WAY: Final = "Which way do you turn the crank, seen from behind? A anticlockwise, D clockwise."
@@ -69,8 +69,10 @@ def bar(preload: Preload, unit: str) -> str:
     return f"PRELOAD  {length}: {_STATES[state]}\n{drawn}"
 
 
-def turn_line(turn: Turn | None) -> str:
-    """Which way it is turned."""
+def turn_line(turn: Turn | None, *, called: bool = True) -> str:
+    """Which way it is turned. called: whether places are called out, whose order that is."""
     if turn is None:
         return WHICH_WAY
+    if not called:
+        return f"You turn {TURNS[turn]}, seen from behind: an angle that goes the other way is doubted."
     return f"You turn {TURNS[turn]}, seen from behind, the way the maker allows: so are places called out."

@@ -280,6 +280,7 @@ _SENTENCES: Final[dict[Kind, Callable[[_Facts, str], str]]] = {
     "form": _form,
     "rest": _rest,
     "drag": _drag,
+    "mirrored": doubtful.mirrored,
     "unknown_keys": _unknown_keys,
     "unseen": _unseen,
     "zero": _zero,

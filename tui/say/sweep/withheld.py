@@ -15,6 +15,7 @@ _LARGE: "Final[dict[Kind, str]]" = {
     "held_dial": "ON HOLD",
     "not_turned": "NOT TURNED",
     "wrong_angle": "ANGLE WRONG",
+    "tip_unmoved": "TIP UNMOVED",
     "not_live": "NOT LIVE",
     "zero_lost": "ZERO MOVED",
 }
@@ -27,6 +28,7 @@ _WORDS: "Final[dict[Kind, str]]" = {
     "held_dial": "DIAL ON HOLD",
     "not_turned": "NOTHING MOVED",
     "wrong_angle": "ANGLE IN DOUBT",
+    "tip_unmoved": "TIP NOT MOVED",
     "not_live": "DIAL NOT LIVE AT A STATION",
     "zero_lost": "ZERO SET ANEW IN MID-SWEEP",
 }
@@ -39,6 +41,7 @@ _FIRST: "Final[dict[Kind, str]]" = {
     "held_dial": "before the dial is live all round",
     "not_turned": "before the crank is turned",
     "wrong_angle": "before the angle is right",
+    "tip_unmoved": "before the tip stands where it must",
     "not_live": "before the dial is live all round",
     "zero_lost": "before a sweep with one zero",
 }

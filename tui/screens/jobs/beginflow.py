@@ -48,7 +48,9 @@ async def begin_sweep(bench: Bench, known: Snapshot, stage: str, feature: str) -
             return None
         if set_up.turn is not None:
             bench.memory.keep(turn=set_up.turn)
-            steps.keep_turn(look(known.job), set_up.turn)
+            steps.keep_turn(
+                look(known.job), set_up.turn, called=steps.is_called_out(steps.rig_of(known), dial)
+            )
         if not set_up.numbers:
             run, sources = begin(steps.sweep_request(look(known.job), stage, feature, dial))
             return run, LiveShow(run, sources)
@@ -61,13 +63,13 @@ async def _set_up(bench: Bench, known: Snapshot, feature: str, dial: Source) -> 
     """The page before a sweep. Which way the crank is turned is known by the job, else by this machine."""
     rig = steps.rig_of(known)
     kept = bench.memory.get("turn")
-    turn = steps.turn_of(known) or ("cw" if kept == "cw" else "ccw" if kept == "ccw" else None)
+    called = steps.is_called_out(rig, dial)
+    turn = steps.turn_of(known, called=called) or ("cw" if kept == "cw" else "ccw" if kept == "ccw" else None)
     asked = SettingUp(
         known.title, feature, dial,
         polarity=rig.setup.get("polarity", 1),
         turn=turn,
-        # Where angles come by themselves nothing is called out.
-        asks=rig.angle == "entered" and "angle" not in dial.profile.regex.groupindex,
+        asks=called,
         before=steps.tip_stood_on(known),
     )  # fmt: skip
     return await bench.app.push_screen_wait(SetUpScreen(asked))

@@ -9,11 +9,11 @@ from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Horizontal, Vertical
 
+from coaxly.fitter.clues.angles import Turn
 from coaxly.logger.angle.source import Source
 from coaxly.logger.watch.preload import Preload
 
 from ...draw.setuppicture import draw_setup
-from ...job.steps.jobsteps import Turn
 from ...say.sweep.setup import AGAIN, WHICH_WAY, bar, place_lines, turn_line
 from ...widgets.lines import Lines
 from ...widgets.picture import picture
@@ -27,7 +27,8 @@ _TWICE_S: Final = 6.0
 @dataclass(frozen=True, slots=True)
 class SettingUp:
     """What is to be swept. dial: that is listened to meanwhile. turn: as it is known; asks: whether it has to
-    be, for places that are called out. before: the feature of the sweep before this one, "" for none."""
+    be, for places that are called out; where angles come by themselves it may be left
+    open. before: the feature of the sweep before this one, "" for none."""
 
     title: str
     feature: str
@@ -91,7 +92,7 @@ class SetUpScreen(Sheet[SetUp | None]):
 
     def keys(self) -> list[Key]:
         """On, the way, two numbers, out."""
-        ways = [("A", "anticlockwise"), ("D", "clockwise")] if self._asked.asks else []
+        ways = [("A", "anticlockwise"), ("D", "clockwise")]
         return [("Space", "begin"), *ways, ("2", "two numbers"), ("Q", "jobs")]
 
     def body(self) -> ComposeResult:
@@ -102,8 +103,7 @@ class SetUpScreen(Sheet[SetUp | None]):
             with Vertical(id="side"):
                 yield more(Lines("\n".join(place_lines(asked.feature, asked.before)), id="text"), id="todo")
                 yield Lines(bar(self.preload, self.unit), id="bar")
-                if asked.asks:
-                    yield Lines(turn_line(turn), id="turn")
+                yield Lines(turn_line(turn, called=asked.asks), id="turn")
                 yield Lines(id="said")
 
     def _look(self) -> None:
@@ -133,9 +133,8 @@ class SetUpScreen(Sheet[SetUp | None]):
 
     def action_turned(self, turn: Turn) -> None:
         """Which way the crank is turned."""
-        if self._asked.asks:
-            self._turn = turn
-            self.redraw()
+        self._turn = turn
+        self.redraw()
 
     def action_numbers(self) -> None:
         """No sweep: two numbers of a plain dial."""

@@ -1,0 +1,33 @@
+"""The sweep of a job before the one that is due: what its recording tells of where the tip stood, and of the
+way in which the crank was turned.
+"""
+
+from typing import Final
+
+from coaxly.fitter.clues.beside import Before, before_of
+
+from ...errors import RUN_ERRORS
+from ..folder.journal import Fitted, Nudged, Shimmed, Sweep
+from ..folder.snapshot import Snapshot
+from ..recorded.pipeline import replay
+
+_DONE: Final = (Fitted, Nudged, Shimmed)
+"""What is done to a housing: readings before it are no readings after it."""
+
+
+def last_swept(known: Snapshot) -> Sweep | None:
+    """The sweep that was noted last, None for none."""
+    return next((each for each in reversed(known.records) if isinstance(each, Sweep)), None)
+
+
+def sweep_before(known: Snapshot) -> Before | None:
+    """What the last sweep read, with nothing done to the housing since; None where there is no such, or its
+    recording cannot be read."""
+    relevant = [each for each in known.records if isinstance(each, (Sweep, *_DONE))]
+    if not relevant or not isinstance(last := relevant[-1], Sweep):
+        return None
+    try:
+        pipeline = replay(known.file(last.file))
+    except RUN_ERRORS:
+        return None  # whoever needs it says so
+    return before_of(last.file, pipeline.setup, pipeline.fitter.stations())

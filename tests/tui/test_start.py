@@ -30,11 +30,11 @@ COSTS = [
     ("settings", 45, set()),
     ("ports", 25, {"serial"}),
     ("job show van", 180, {"numpy"}),
-    (f"replay {FOUND}", 155, {"numpy"}),
+    (f"replay {FOUND}", 160, {"numpy"}),
     (f"audit {FOUND}", 145, {"numpy"}),
     (f"plan {FOUND} --kit 5thou,10thou", 200, {"numpy"}),
-    (f"verify {FOUND} {LEFT} --fitted none", 190, {"numpy"}),
-    ("report van", 215, {"numpy"}),
+    (f"verify {FOUND} {LEFT} --fitted none", 195, {"numpy"}),
+    ("report van", 222, {"numpy"}),
 ]
 
 

@@ -17,7 +17,7 @@ from .settings import ENVIRONMENT
 _ORDER: Final = (
     "first-sweep", "two-numbers", "instruments", "profiles", "encoder", "jobs", "face", "pilot", "dowels",
     "tapping", "numbers", "shop", "seals", "screen", "settings", "keys", "files", "python", "trouble",
-    "glossary",
+    "glossary", "changes",
 )  # fmt: skip
 """As it is read; a page that is not named here comes last."""
 

@@ -108,10 +108,25 @@ def test_a_paragraph_can_be_read_in_one_breath(name):
     assert max(len(part.split()) for part in parts) <= 100
 
 
+def anchors(text):
+    """Where a link within a page can lead: its headings, as places that show Markdown call them."""
+    heads = re.findall(r"^#+ (.+)$", text, flags=re.MULTILINE)
+    return {re.sub(r"[^a-z0-9 -]", "", head.lower()).replace(" ", "-") for head in heads}
+
+
+def test_the_readme_begins_with_its_contents():
+    """Every part but the title, before the first of them."""
+    listed = re.findall(r"\]\(#([^)]+)\)", README[: README.index("\n## ")])
+    parts = re.findall(r"^## (.+)$", README, flags=re.MULTILINE)
+    assert {anchor for part in parts for anchor in anchors(f"# {part}")} <= set(listed)
+
+
 @pytest.mark.parametrize("name", PAGES)
 def test_every_link_leads_somewhere(name):
     for place in re.findall(r"\]\(([^)]+)\)", PAGES[name]):
-        if name == "README":
+        if place.startswith("#"):
+            assert place.removeprefix("#") in anchors(PAGES[name])
+        elif name == "README":
             assert (ROOT / place).is_file()
         else:
             assert place.removesuffix(".md") in topics()

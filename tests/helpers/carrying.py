@@ -4,13 +4,18 @@ Two ports are read by two threads, so that what is said on both at once may arri
 """
 
 import asyncio
+import threading
+import time
 from typing import Final
 
-from clockwork import until
+from clockwork import real, until
 
 from coaxly.logger.port.arrivals import Arrivals
 
 _STEP_S: Final = 0.001
+_PATIENCE_S: Final = 5.0
+_LOOK_S: Final = 0.0002
+"""Real time, both: how long a line may take to arrive, and how often it is looked for."""
 _put = Arrivals.put
 _came = 0
 
@@ -31,3 +36,28 @@ async def carried(wire, data):
     await asyncio.sleep(_STEP_S)
     wire.say(data)
     await until(lambda: _came >= before + len(data), _STEP_S)
+
+
+class Unhurried:
+    """Lines that a rig says (`RigPort`), each only when the one before has arrived, if somebody listened to it:
+    however busy the machine, what was heard is what was said last."""
+
+    def __init__(self, line):
+        """line(t): what it says at t, as bytes."""
+        self._line = line
+        self._due, self._reader = 0, None
+
+    def __call__(self, t):
+        """The next line."""
+        end = real() + _PATIENCE_S
+        while self._reader is not None and _reader() is self._reader and _came < self._due and real() < end:
+            time.sleep(_LOOK_S)
+        said = self._line(t)
+        self._due, self._reader = _came + len(said), _reader()
+        return said
+
+
+def _reader():
+    """The thread that reads a port now, if there is one alone."""
+    found = [each for each in threading.enumerate() if each.name.startswith("port ")]
+    return found[0] if len(found) == 1 else None

@@ -8,6 +8,7 @@ import math
 
 import clockwork
 import pytest
+from carrying import Unhurried
 from dialperson import PERIOD_S, Person
 from dialtable import DIALS
 
@@ -53,7 +54,7 @@ def listened(person, path, monkeypatch):
         ports = []
 
         async def beside(work):
-            async with RigPort(lambda t: person.sends(), SessionClock()) as port:
+            async with RigPort(Unhurried(lambda t: person.sends()), SessionClock()) as port:
                 ports.append(port.url)
                 here.setattr(listen, "Ear", lambda name, *rest, **more: ear(port.url, *rest, **more))
                 return await work
@@ -78,7 +79,7 @@ def swept(person, profile):
             decoder.feed(data, float(len(sent)))
             events.extend(decoder.events())
 
-        async with RigPort(line, SessionClock()) as port:
+        async with RigPort(Unhurried(line), SessionClock()) as port:
             source = asyncio.create_task(SerialSource(port.url, profile, heard, lambda state: None).run())
             await asyncio.sleep((LINES + 5) * PERIOD_S)
             source.cancel()

@@ -5,6 +5,7 @@ import io
 
 import clockwork
 import pytest
+from carrying import Unhurried
 
 from coaxly.commands import listen
 from coaxly.logger.clock import SessionClock
@@ -47,7 +48,7 @@ def heard(monkeypatch, capsys, tmp_path):
         asked = turnasking.encoder_asked
 
         async def at_a_port(port, *rest):
-            async with RigPort(bench.sends, SessionClock()) as line:
+            async with RigPort(Unhurried(bench.sends), SessionClock()) as line:
                 return await asked(line.url, *rest)
 
         monkeypatch.setattr(listen, "encoder_asked", at_a_port)

@@ -223,7 +223,7 @@ def test_what_a_choice_was_made_with_is_kept_in_the_job_beside_what_people_wrote
     )
     known = look(job).details
     assert code == 0 and path.read_text().startswith("# mine\n")
-    assert (known.kit, known.dowels) == ("0.1778mm,0.254mm", "-139.7mm,-25.4mm 139.7mm,-25.4mm")
+    assert (known.kit, known.dowels) == ("7thou,10thou", holes)
     assert known.limit == "5thou"  # said when the job was opened
 
 

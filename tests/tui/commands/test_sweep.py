@@ -4,6 +4,8 @@ import asyncio
 import json
 import os
 import pty
+import re
+import shlex
 import subprocess
 import sys
 import threading
@@ -20,6 +22,7 @@ from coaxly.job.recorded.pipeline import Pipeline, replay
 from coaxly.job.sweep.run import SweepRun
 from coaxly.job.sweep.schedule import Plan
 from coaxly.logger.recording.writer import RecordingWriter
+from coaxly.say.manual import page, topics
 from coaxly.say.sweep.news import told
 
 
@@ -195,6 +198,38 @@ def test_end_of_input_ends_the_sweep_with_what_there_is(dial, tmp_path):
     out, err = process.communicate("", timeout=30)
     assert process.returncode == 1 and out == "" and "too few stations" in err.lower()
     assert (tmp_path / "s.jsonl").exists()
+
+
+PORT = "/dev/serial/by-id/..."
+OF_THE_MANUAL = sorted(
+    {
+        line.strip()
+        for name in topics()
+        for line in page(name).splitlines()
+        if re.match(rf" *coaxly sweep .*--port {PORT} --unit in", line) and "--rig" not in line
+    }
+)
+"""Sweeps by a dial on a port, as the manual writes them in one line."""
+
+
+@pytest.mark.parametrize("line", OF_THE_MANUAL)
+def test_a_sweep_of_the_manual_runs_by_a_dial_on_a_port(dial, tmp_path, monkeypatch, line):
+    monkeypatch.setenv("HOME", str(tmp_path))
+    words = [dial.name if word == PORT else word for word in shlex.split(line)[1:]]
+    process = subprocess.Popen(
+        [sys.executable, "-m", "coaxly", *words, "--headless", "--json", "--dwell", "0.1", "--stations", "6"],
+        stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, cwd=tmp_path,
+    )  # fmt: skip
+    for value in (0.0, 0.002, 0.0031, 0.0012, -0.0019, -0.003, 0.0):
+        dial.value = value
+        answer(process, "", "taken")
+    out, _ = process.communicate("done\n", timeout=30)
+    assert process.returncode in (0, 1) and json.loads(out)["stations"] == 6
+    assert len(list(tmp_path.glob("*.jsonl"))) == 1
+
+
+def test_the_manual_has_such_sweeps():
+    assert len(OF_THE_MANUAL) >= 4
 
 
 def test_typed_readings_one_a_station(tmp_path):

@@ -22,7 +22,7 @@ agrees with the loop; nothing has to be handed a clock.
 - However slow the machine, computing takes no time of life (a turn of the loop takes a microsecond, so
   that a loop of `sleep(0)` ends too). Never wait in a loop that does not await.
 - Before each jump the loop waits half a millisecond in real time, so that pseudo-terminals and threads
-  can speak, and up to 20 ms after an `os.write`, since a busy kernel may take that long to carry it through
+  can speak, and up to 60 ms after an `os.write`, since a busy machine may take that long to carry it through
   a pseudo-terminal. While an executor is at work (`asyncio.to_thread`, thread workers), or nothing at all
   is due, time is real.
 - Another process lives in real time. Tests of the installed command cannot be hurried.
@@ -43,7 +43,7 @@ T = TypeVar("T")
 GRACE_S: Final = 0.0005
 """Real time that the world outside the loop is given before each jump."""
 
-CARRIED_S: Final = 0.02
+CARRIED_S: Final = 0.06
 """The same after something was written, unless it arrives sooner (as a rule in 0.02 ms)."""
 
 TURN_S: Final = 1e-6

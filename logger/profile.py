@@ -65,6 +65,10 @@ _SELDOM: Final = ("length", "check", "base", "counts_per_turn", "wrap", "directi
 """Keys that a header leaves out where they are as usual."""
 
 
+TYPED: Final = "typed"
+"""The profile of readings that a person types."""
+
+
 @dataclass(frozen=True)
 class Profile:
     """Line settings and grammar of one instrument.
@@ -111,6 +115,11 @@ class Profile:
     wrap: _Wrap = 0.0
     direction: _Way = 1
     on_demand: _Flag = False
+
+    @property
+    def typed(self) -> bool:
+        """Whether its readings are typed by a person."""
+        return self.name == TYPED
 
     @cached_property
     def regex(self) -> Any:

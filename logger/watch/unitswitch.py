@@ -8,10 +8,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..readings import Fault, Floats, Readings
+from .rezero import MM
 
 _Mask = NDArray[np.bool_]
 
-RATIO: Final = 25.4
+RATIO: Final = MM["in"] / MM["mm"]
 LARGE: Final = 0.1
 """One of the two numbers must be larger, for beside zero a ratio means nothing."""
 

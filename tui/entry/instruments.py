@@ -18,7 +18,7 @@ def dial_at(port: str, profile: str, unit: str) -> Source:
 
 def need_port(port: str, profile: Profile) -> str:
     """The port, "" where readings are typed by hand. Raises UsageError where it is missing."""
-    if profile.name == "typed":
+    if profile.typed:
         return ""
     if not port:
         known = ", ".join(port.name for port in ports()) or "none found"
@@ -33,7 +33,7 @@ def with_unit(profile: Profile, unit: str) -> Profile:
     """The profile with the unit of its dial; "": as the profile or its lines say. Numbers that are typed may
     be in thou or um, too, which then stands behind each. Raises UsageError for a dial: it sends mm or in."""
     if unit in ("thou", "um"):
-        if profile.name != "typed":
+        if not profile.typed:
             whole = "in" if unit == "thou" else "mm"
             raise UsageError(
                 f"--unit {unit} is for numbers that are typed; for a dial that sends them write a profile "

@@ -22,8 +22,6 @@ from coaxly.logger.profile import BUILT_IN, Profile
 
 from ...entry.names import plainly
 
-_TYPED: Final = "typed"
-
 _HUGE: Final = 10.0
 """Limits to which no housing that was ever bolted up is off."""
 
@@ -42,7 +40,7 @@ def unit_doubt(
     none. result: of this fitter's stations alone. said_by_lines: the unit that a typed list names itself, as
     a person meant it."""
     setup, stations = fitter.setup, fitter.stations()
-    typed = profile.name == _TYPED
+    typed = profile.typed
     if typed and not profile.unit and said_by_lines == "mm":
         profile = replace(profile, unit=said_by_lines)  # thou come as inches
     if not profile.unit and profile.says_unit and not typed:

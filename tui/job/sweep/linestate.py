@@ -45,7 +45,7 @@ class LineState:
     @classmethod
     def to(cls, profile: Profile) -> "LineState":
         """The same to an instrument of this kind."""
-        return cls(on_demand=profile.on_demand, by_hand=profile.name == "typed")
+        return cls(on_demand=profile.on_demand, by_hand=profile.typed)
 
     def expect(self, *ports: str) -> None:
         """These are about to be opened."""

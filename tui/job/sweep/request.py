@@ -2,12 +2,13 @@
 
 from dataclasses import dataclass, field, replace
 from pathlib import Path
-from typing import Any, Final, Literal
+from typing import Any, Literal
 
 from coaxly.fitter import Setup
 from coaxly.fitter.clues.beside import Before
 from coaxly.logger.angle.encoder import EncoderScale
 from coaxly.logger.angle.source import AngleSource, Source
+from coaxly.logger.profile import TYPED as TYPED
 from coaxly.logger.profile import Profile, load
 from coaxly.logger.recording.records import ENCODER, INDICATOR, OPPOSITE, Mode
 from coaxly.logger.recording.session import TYPED_DWELL_S
@@ -15,9 +16,6 @@ from coaxly.logger.recording.session import TYPED_DWELL_S
 from ...entry.rigging import Rigging
 from ...errors import UsageError
 from .schedule import Plan
-
-TYPED: Final = "typed"
-"""Name of the profile whose readings are typed by hand."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

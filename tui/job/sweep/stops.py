@@ -201,7 +201,7 @@ class Stops:
         before, expected = self._read(), self._pipeline.fitter.estimate()
         self._keeper.guard(record)
         if self._read() == before:
-            if self._pipeline.profile.name != "typed":
+            if not self._pipeline.profile.typed:
                 self._keeper.say(News(What.NO_READING))
             return
         self.schedule.read(deg)
@@ -230,7 +230,7 @@ def _step(pipeline: Pipeline, due: Due) -> Task:
         step_mm=steps[k],
         inwards=ways(steps)[k] > 0,
         on_demand=profile.on_demand,
-        typed=profile.name == "typed",
+        typed=profile.typed,
     )
 
 
@@ -249,5 +249,5 @@ def turn_to(pipeline: Pipeline, due: Due) -> Task:
         closing=due.closing,
         back=due.back,
         on_demand=profile.on_demand,
-        typed=profile.name == "typed",
+        typed=profile.typed,
     )

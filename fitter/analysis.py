@@ -3,6 +3,7 @@
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from itertools import zip_longest
 
 import numpy as np
 
@@ -10,6 +11,7 @@ from .certainty import amount
 from .certainty.budget import Budget, budget
 from .certainty.decision import conformity, judge
 from .certainty.unseen import unseen
+from .clues.beside import Before
 from .clues.looking import clues
 from .fitting.model import Fit, carried_harmonics, fit, next_station
 from .fitting.prepare import prepare
@@ -28,15 +30,18 @@ from .result import Checks, Decision, Eccentricity, Exact, Form, Model, Remark, 
 from .withheld import made_sure, withhold
 
 
-def analyse(setup: Setup, raw: Stations, samples: int) -> Result:
-    """The result of one sweep. `samples`: how many readings went into the stations.
+def analyse(setup: Setup, raw: Stations, samples: int, earlier: Before | None = None) -> Result:
+    """The result of one sweep. `samples`: how many readings went into the stations. earlier: another sweep of
+    the same surface, by which it is known again.
 
     Raises TooFewStations where the stations cannot separate an offset from a constant.
     """
-    return analyse_together([(setup, raw)], samples)
+    return analyse_together([(setup, raw)], samples, [earlier])
 
 
-def analyse_together(sweeps: Sequence[tuple[Setup, Stations]], samples: int) -> Result:
+def analyse_together(
+    sweeps: Sequence[tuple[Setup, Stations]], samples: int, earlier: Sequence[Before | None] = ()
+) -> Result:
     """One result from several sweeps of one housing: (setup, stations) each.
 
     Every sweep keeps its own mean, drift, sense of turning and closing reading; each one's rig counts
@@ -75,7 +80,7 @@ def analyse_together(sweeps: Sequence[tuple[Setup, Stations]], samples: int) -> 
         exact=_exact(setup, stations, fitted) if len(sweeps) == 1 else None,
     )
     result = remarked(result, setup, next_station(stations), hidden)
-    found = _clues(sweeps)
+    found = _clues(sweeps, earlier)
     return withhold(told_first(_not_excluded(result, found), found))
 
 
@@ -85,9 +90,10 @@ def _order(sweep: tuple[Setup, Stations]) -> tuple[list[float], list[float]]:
     return raw.value.tolist(), raw.deg.tolist()
 
 
-def _clues(sweeps: Sequence[tuple[Setup, Stations]]) -> list[Remark]:
+def _clues(sweeps: Sequence[tuple[Setup, Stations]], earlier: Sequence[Before | None]) -> list[Remark]:
     """What speaks against the stations of each sweep, of several with its number, from 1, as `recording`."""
-    found = [made_sure(clues(setup, raw), setup) for setup, raw in sweeps]
+    pairs = zip_longest(sweeps, earlier)
+    found = [made_sure(clues(setup, raw, before), setup) for (setup, raw), before in pairs]
     if len(sweeps) == 1:
         return list(found[0])
     return [numbered(each, k, len(sweeps)) for k, remarks in enumerate(found, 1) for each in remarks]

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from .analysis import analyse, centre
+from .clues.beside import Before
 from .errors import NoCircle, NotNumbers, TooFewStations
 from .fitting.model import harmonic_design, rows, supported_harmonics
 from .fitting.prepare import without_sag
@@ -50,10 +51,13 @@ class Fitter:
 
     A sweep is either entered (`add_station`) or continuous (`add_track`); whichever is used first
     stands. Angles are as entered on the scale, readings are the indicator's numbers in mm.
+
+
+    earlier: another sweep of the same surface, by whose form it is known again.
     """
 
-    def __init__(self, setup: Setup) -> None:
-        self.setup = setup
+    def __init__(self, setup: Setup, earlier: Before | None = None) -> None:
+        self.setup, self.earlier = setup, earlier
         self.samples = 0
         self._entered = EnteredStations()
         self._sectors = Sectors()
@@ -172,7 +176,7 @@ class Fitter:
         steps."""
         if self.setup.feature == "steps":
             raise NoCircle
-        return analyse(self.setup, self.stations(), self.samples)
+        return analyse(self.setup, self.stations(), self.samples, self.earlier)
 
 
 def _checked(*columns: Floats) -> None:

@@ -11,7 +11,7 @@ common practice, no source.
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import product
 from typing import Final
 
@@ -21,6 +21,8 @@ from ..numeric.basis import Floats
 from ..numeric.quantiles import log_normal_below
 from ..reading.stations import Ints
 from ..units import MM_PER_THOU
+
+_Sizes = Sequence[tuple[float, float]]
 
 _MEAN: Final = 20.0
 _OFFSETS: Final = ((0.6, 0.3), (2.0, 0.35), (6.0, 0.35))
@@ -32,16 +34,36 @@ _NOISES: Final = ((0.02, 0.15), (0.1, 0.35), (0.35, 0.35), (1.2, 0.15))
 offset, of each coefficient of the oval, of three lobes (falling with their number), of drift over the
 sweep, of noise."""
 
-_Sizes = Sequence[tuple[float, float]]
+_SIZES: Final = (_OFFSETS, _OVALS, _LOBES, _DRIFTS)
 
 _FALLS: Final = {3: 1.0, 4: 0.6} | {k: 0.6 * (4.0 / k) ** 2 for k in range(5, 11)}
 """Size of a lobe's coefficients by their number, that of three lobes being one."""
+
+
+_SAME_FORM: Final = 0.9
+"""How often a bore that is swept again is as out of round, in the same places (common practice, no
+source)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Earlier:
+    """Another sweep of the same bore.
+
+    deg: its angles, internal.
+    value: what was read there, about one of its own, mm.
+    count: step of the display, mm.
+    """
+
+    deg: Floats
+    value: Floats
+    count: float
 
 
 @dataclass(frozen=True, slots=True)
 class Worlds:
     """What may be read at n stations in each of g worlds, about a zero near the readings.
 
+    mean: of the readings, mm (g, n).
     covariance: without noise, mm^2 (g, n, n).
     noise: its variance, mm^2 (g,).
     weight: logarithm of how often the world is met (g,).
@@ -49,6 +71,7 @@ class Worlds:
     towards: how the readings go with the two of them (2, n).
     """
 
+    mean: Floats
     covariance: Floats
     noise: Floats
     weight: Floats
@@ -59,12 +82,31 @@ class Worlds:
     def at(cls, deg: Floats, t: Floats) -> "Worlds":
         """Of stations at these angles, degrees, and times, s."""
         rad = np.deg2rad(deg)
-        apart = rad[:, None] - rad[None, :]
-        lobes = sum((size**2 * np.cos(k * apart) for k, size in _FALLS.items()), np.zeros_like(apart))
-        parts = (np.cos(apart), np.cos(2.0 * apart), lobes, _drifting(t))
-        return cls._of(
-            parts, (_OFFSETS, _OVALS, _LOBES, _DRIFTS), _NOISES, np.array([np.cos(rad), np.sin(rad)])
-        )
+        parts = (_towards(rad), *_form(rad), _drifting(t))
+        return cls._of(parts, _SIZES, _NOISES, np.array([np.cos(rad), np.sin(rad)]))
+
+    @classmethod
+    def again(cls, deg: Floats, t: Floats, earlier: Earlier) -> "Worlds":
+        """The same of a bore of which another sweep is known: what was out of round then is so now, wherever
+        the bore has gone and whatever the dial shows. Or all is as new: the zero may have been elsewhere."""
+        n = len(earlier.deg)
+        rad = np.deg2rad(np.concatenate([earlier.deg, deg]))
+        now = np.arange(len(rad)) >= n
+        here, there = np.outer(now, now).astype(float), np.outer(~now, ~now).astype(float)
+        off = _towards(rad)
+        gone = np.zeros_like(off)
+        gone[n:, n:], gone[:n, :n] = _drifting(t), _drifting(np.arange(n, dtype=float))
+        known = _MEAN**2 * there + _OFFSETS[-1][0] ** 2 * off * there + _MEAN**2 * here
+        parts = (off * here, *_form(rad), gone)
+        towards = np.array([np.cos(rad), np.sin(rad)]) * now
+        given = cls._of(parts, _SIZES, _NOISES, towards, known)._given(earlier)
+        return given._beside(cls.at(deg, t), _SAME_FORM)
+
+    def of_any_form(self, deg: Floats, t: Floats) -> "Worlds":
+        """What `again` gave, of a bore as much out of round, in whatever places."""
+        plain = Worlds.at(deg, t)
+        known = replace(plain, weight=self.weight[: len(plain.weight)] - math.log(_SAME_FORM))
+        return known._beside(plain, _SAME_FORM)
 
     @classmethod
     def resting(cls, t: Floats, noises: Sequence[tuple[float, float]]) -> "Worlds":
@@ -74,12 +116,19 @@ class Worlds:
 
     @classmethod
     def _of(
-        cls, parts: Sequence[Floats], sizes: Sequence[_Sizes], noises: _Sizes, towards: Floats
+        cls,
+        parts: Sequence[Floats],
+        sizes: Sequence[_Sizes],
+        noises: _Sizes,
+        towards: Floats,
+        known: Floats | None = None,
     ) -> "Worlds":
-        """Of parts (n, n) of unit size with the sizes that each may have."""
+        """Of parts (n, n) of unit size with the sizes that each may have, thou. known: what is there beside
+        them, thou^2; of itself the dial's zero."""
         covariances, variances, weights, offsets = [], [], [], []
+        beside = np.full_like(parts[0], _MEAN**2) if known is None else known
         for *chosen, (noise, often) in product(*sizes, noises):
-            covariance = np.full_like(parts[0], _MEAN**2)
+            covariance = beside
             for part, (size, share) in zip(parts, chosen, strict=True):
                 covariance = covariance + size**2 * part
                 often *= share
@@ -89,14 +138,41 @@ class Worlds:
             offsets.append(chosen[0][0] ** 2)
         scale = MM_PER_THOU**2
         variance, offset = scale * np.array(variances), scale * np.array(offsets)
-        return cls(scale * np.array(covariances), variance, np.array(weights), offset, towards)
+        covariance = scale * np.array(covariances)
+        return cls(np.zeros(covariance.shape[:2]), covariance, variance, np.array(weights), offset, towards)
+
+    def _given(self, earlier: Earlier) -> "Worlds":
+        """Of the stations behind the first n, when those have been read: equations 2.23 and 2.24 of the same
+        book."""
+        n = len(earlier.deg)
+        first = self.some(np.arange(n))
+        blur = np.full(n, earlier.count**2 / 12.0)
+        weight = first.so_far(earlier.value, blur)[:, -1]
+        whole = first.covariance + (self.noise[:, None] + blur)[:, :, None] * np.eye(n)
+        across = self.covariance[:, n:, :n]
+        gain = np.swapaxes(np.linalg.solve(whole, np.swapaxes(across, 1, 2)), 1, 2)
+        mean = gain @ earlier.value
+        covariance = self.covariance[:, n:, n:] - gain @ np.swapaxes(across, 1, 2)
+        weight = weight - log_sum(weight)
+        return Worlds(mean, covariance, self.noise, weight, self.offset, self.towards[:, n:])
+
+    def _beside(self, others: "Worlds", often: float) -> "Worlds":
+        """These, as often as that, or else the others."""
+        return Worlds(
+            np.concatenate([self.mean, others.mean]),
+            np.concatenate([self.covariance, others.covariance]),
+            np.concatenate([self.noise, others.noise]),
+            np.concatenate([self.weight + math.log(often), others.weight + math.log(1.0 - often)]),
+            np.concatenate([self.offset, others.offset]),
+            self.towards,
+        )
 
     def so_far(self, value: Floats, blur: Floats) -> Floats:
         """Logarithm of the density of the first k readings of `value` (n,), mm, for every k, with the weight
         of each world: (g, n). blur: variance of each reading beside noise, mm^2 (n,)."""
         whole = self.covariance + (self.noise[:, None] + blur)[:, :, None] * np.eye(len(value))
         factor = np.linalg.cholesky(whole)
-        column = np.broadcast_to(value[:, None], (len(whole), len(value), 1))
+        column = (value - self.mean)[:, :, None]
         scaled = np.linalg.solve(factor, column)[:, :, 0]
         spread = 2.0 * np.log(np.diagonal(factor, axis1=1, axis2=2))
         each = (scaled * scaled + spread + _LOG_TWO_PI) / 2.0
@@ -110,7 +186,7 @@ class Worlds:
     def some(self, which: Ints) -> "Worlds":
         """At some of the stations: their indices (m,)."""
         covariance, towards = self.covariance[:, which[:, None], which[None, :]], self.towards[:, which]
-        return Worlds(covariance, self.noise, self.weight, self.offset, towards)
+        return Worlds(self.mean[:, which], covariance, self.noise, self.weight, self.offset, towards)
 
     def beyond(
         self, value: Floats, blur: Floats, known: Ints, level: Floats, most: float, travels: float
@@ -129,7 +205,9 @@ class Worlds:
         asked = np.concatenate([bounded, self.offset[best][:, None, None] * self.towards], axis=1)
         gain = np.swapaxes(np.linalg.solve(whole, np.swapaxes(asked[:, :, known], 1, 2)), 1, 2)
         spread = self._of_asked(best, others) - gain @ np.swapaxes(asked[:, :, known], 1, 2)
-        chance, mean, spread = log_below(gain @ value[known], spread, level)
+        due = np.pad(self.mean[best][:, others], ((0, 0), (0, 2)))
+        off_due = (value - self.mean[best])[:, known, None]
+        chance, mean, spread = log_below(due + (gain @ off_due)[:, :, 0], spread, level)
         off = mean[:, :, None] + np.linalg.cholesky(spread) @ _NODES.T
         amount = np.hypot(off[:, 0], off[:, 1])
         weight = here[best] + chance
@@ -148,6 +226,19 @@ class Worlds:
         covariance[:, n:, :n], covariance[:, :n, n:] = across, np.swapaxes(across, 1, 2)
         covariance[:, n:, n:] = self.offset[best][:, None, None] * np.eye(2)
         return covariance
+
+
+def _towards(rad: Floats) -> Floats:
+    """Covariance of an offset of unit size between these angles, radians."""
+    covariance: Floats = np.cos(rad[:, None] - rad[None, :])
+    return covariance
+
+
+def _form(rad: Floats) -> tuple[Floats, Floats]:
+    """Covariances of an oval and of lobes of unit size between these angles, radians."""
+    apart = rad[:, None] - rad[None, :]
+    lobes = sum((size**2 * np.cos(k * apart) for k, size in _FALLS.items()), np.zeros_like(apart))
+    return np.cos(2.0 * apart), lobes
 
 
 def _drifting(t: Floats) -> Floats:

@@ -139,7 +139,7 @@ def still(looked: Looked) -> Iterator[Weighed]:
         return
     value, moved = looked.stations.value, looked.stations.moved
     facts = {"stations": len(looked), "reads_mm": float(value.mean())}
-    weight = odds(looked.one_place(), looked.plain, _STILL)
+    weight = odds(looked.one_place(), looked.turned, _STILL)
     if bool((moved[1:] == 0.0).all()) and float(np.ptp(value)) == 0.0:
         yield Weighed(weight, Remark.warning("dead_dial", **facts))
     else:

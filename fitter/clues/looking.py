@@ -12,6 +12,7 @@ from ..reading.stations import Stations
 from ..result import FORBIDS, Kind, Remark
 from ..units import MM_PER_THOU
 from .angles import angles
+from .beside import Before
 from .bores import log_sum
 from .flat import holds, keeps, still, stops
 from .passed import stood
@@ -36,14 +37,15 @@ _HARDLY, _HARDLY_MM = 2.0, 0.75 * MM_PER_THOU
 """Steps of the display, and mm, within which nothing seems to have moved."""
 
 
-def clues(setup: Setup, stations: Stations) -> list[Remark]:
-    """What was seen; stations as they were read. A warning is a doubt, a note with its `chance` none yet."""
+def clues(setup: Setup, stations: Stations, before: Before | None = None) -> list[Remark]:
+    """What was seen; stations as they were read. before: an earlier sweep of the same surface. A warning is a
+    doubt, a note with its `chance` none yet."""
     if setup.feature in _UNLOOKED or len(stations) < _FEWEST:
         return []
     if stations.continuous:
         found = stood(setup, stations)
         return found if {each.kind for each in found} - set(setup.sure) else [*found, *angles(stations)]
-    looked = Looked.at(setup, stations)
+    looked = Looked.at(setup, stations, before)
     together = _by_kind([each for look in (still, stops, holds, keeps, switched) for each in look(looked)])
     hardly = float(np.ptp(looked.value)) <= max(_HARDLY_MM, _HARDLY * looked.count)
     lifted = [each for each in together if each.remark.kind in setup.sure]

@@ -13,12 +13,16 @@ from ..reading.setup import Setup
 from ..reading.stations import Ints, Stations
 from ..result import Remark
 from ..units import MM_PER_THOU
-from .bores import Worlds, log_sum
+from .beside import Before
+from .bores import Earlier, Worlds, log_sum
 from .counts import count_of
 
 MOST: Final = 40
 """Stations that are weighed; of more the first: a turn of eight costs a hundredth of a second, so many a
 fifth."""
+
+_REMEMBERED: Final = 17
+"""Stations of an earlier sweep that are: a turn of sixteen with its closing reading."""
 
 _RESTS: Final = ((0.0, 0.0, 0.3), (0.5, 0.0, 0.15), (1.0, 0.0, 0.15), (2.0, 0.0, 0.03), (0.0, 0.05, 0.18),
                  (0.0, 0.1, 0.15), (0.0, 0.25, 0.04))  # fmt: skip
@@ -52,6 +56,7 @@ class Looked:
         is but one, and where they never differ.
     rest: the same of a station's mean.
     limit: of the run-out, mm.
+    before: an earlier sweep of the same surface, None for none.
     """
 
     stations: Stations
@@ -59,9 +64,10 @@ class Looked:
     single: float
     rest: float
     limit: float
+    before: Before | None = None
 
     @classmethod
-    def at(cls, setup: Setup, raw: Stations) -> "Looked":
+    def at(cls, setup: Setup, raw: Stations, before: Before | None = None) -> "Looked":
         """As read."""
         stations = raw.take(slice(0, MOST))
         flickers = stations.scatter > 0.0
@@ -70,7 +76,7 @@ class Looked:
             variance = stations.scatter[flickers] ** 2
             single = float(np.sqrt(np.mean(variance)))
             rest = float(np.sqrt(np.mean(variance / stations.count[flickers])))
-        return cls(stations, count_of(setup, raw) or _FINE_MM, single, rest, setup.limit_mm)
+        return cls(stations, count_of(setup, raw) or _FINE_MM, single, rest, setup.limit_mm, before)
 
     def __len__(self) -> int:
         """The number of stations."""
@@ -85,7 +91,12 @@ class Looked:
     @cached_property
     def worlds(self) -> Worlds:
         """Bores that may have been read."""
-        return Worlds.at(self.stations.deg, self.stations.t)
+        deg, t = self.stations.deg, self.stations.t
+        if (before := self.before) is None:
+            return Worlds.at(deg, t)
+        first = slice(0, _REMEMBERED)
+        value = before.value[first] - np.median(before.value[first])
+        return Worlds.again(deg, t, Earlier(before.deg[first], value, self.count))
 
     @cached_property
     def blur(self) -> Floats:
@@ -109,6 +120,17 @@ class Looked:
         if bool((self.stations.count > 1).any()):
             return [(times * self.rest, often) for times, often in _TIMES]
         return [(max(steps * self.count, thou * MM_PER_THOU), often) for steps, thou, often in _RESTS]
+
+    @cached_property
+    def turned(self) -> float:
+        """The same where it is asked whether the crank was turned at all. That a bore was never out of round
+        says nothing for it; what was so before speaks for it as far as it is seen again in its places."""
+        if self.before is None:
+            return self.plain
+        deg, t = self.stations.deg, self.stations.t
+        unknown = Worlds.at(deg, t).explains(self.value, self.blur)
+        anywhere = self.worlds.of_any_form(deg, t).explains(self.value, self.blur)
+        return min(self.plain, unknown + self.plain - anywhere)
 
     def beyond(self, value: Floats, known: Ints, level: Floats, travels: float = 0.0) -> tuple[float, float]:
         """How well bores explain the readings `known` that at the others are no more than `level`, and the

@@ -50,6 +50,9 @@ class Header(msgspec.Struct, tag_field="kind", tag="header", frozen=True, omit_d
     """The last seal of the job's journal when this was begun, by its hash, for a recording of a job."""
     before: dict[str, Any] | msgspec.UnsetType = msgspec.UNSET
     """The job's sweep before this one, where nothing was done since: its file, feature, and what was read."""
+    earlier: dict[str, Any] | msgspec.UnsetType = msgspec.UNSET
+    """The same of the job's last sweep of this surface, whatever was done since: by its form the surface is
+    known again."""
 
 
 class Raw(msgspec.Struct, tag_field="kind", tag="raw", frozen=True, gc=False):

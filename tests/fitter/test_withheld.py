@@ -24,6 +24,7 @@ from doubtful import (
 
 from coaxly.fitter import Fitter, Setup
 from coaxly.fitter.analysis import _not_excluded, analyse_together
+from coaxly.fitter.clues.beside import before_of
 from coaxly.fitter.result import FORBIDS, Remark
 from coaxly.fitter.units import MM_PER_THOU as THOU
 from coaxly.fitter.withheld import doubted, withhold
@@ -263,3 +264,44 @@ def test_what_may_be_a_tip_that_was_off_takes_its_chance_from_being_inside():
 def test_a_bore_that_only_lingers_at_its_lowest_is_inside():
     result = fitted([21.0, 21.8, 22.0, 21.4, 20.5, 20.0, 20.0, 20.2, 21.0]).result()
     assert result.decision.state == "inside" and all(each.kind != "tip_off" for each in result.remarks)
+
+
+def out_of_round(thou, step):
+    """Readings of a bore 12 thou off whose oval is of so many thou, as a display shows them."""
+    rad = np.deg2rad(45.0 * np.arange(9))
+    value = 20 + 12 * np.cos(rad - 0.52) + thou * (np.cos(2 * rad + 1) + 0.4 * np.cos(3 * rad))
+    return np.round(value / step) * step
+
+
+def known_again(before, now):
+    """What is doubted of readings, as they are and beside a sweep of the same bore."""
+    earlier = before_of("found", Setup(), fitted(before).stations())
+    beside = fitted(now)
+    beside.earlier = earlier
+    return doubted(fitted(now).result()), doubted(beside.result())
+
+
+@pytest.mark.parametrize("at", [0.13, 0.17])
+def test_out_of_round_in_its_old_places_shows_that_the_crank_was_turned(at):
+    now = {
+        0.13: [20.2, 20, 20, 20.2, 19.8, 20, 20, 20, 20.2],
+        0.17: [20.2, 20, 20, 20.2, 20, 19.8, 20, 20, 20.2],
+    }
+    assert known_again(out_of_round(at, 0.2), now[at]) == (("not_turned",), ())
+
+
+@pytest.mark.parametrize(
+    "still",
+    [
+        [20, 19.7, 20.1, 20.1, 20.1, 19.9, 20.1, 19.8, 20.1],
+        [19.8, 20, 20.2, 20, 20, 19.9, 20.1, 19.7, 20],
+    ],
+)
+def test_out_of_round_that_is_missed_shows_that_it_was_not(still):
+    assert known_again(out_of_round(0.45, 0.1), still) == ((), ("not_turned",))
+
+
+@pytest.mark.parametrize("still", [UNTURNED, [30.0] * 9, [20, 20, 20, 20, 20.5, 20, 20, 20, 20]])
+def test_a_round_bore_shows_nothing(still):
+    """Readings all alike are no likelier for a bore that was never out of round."""
+    assert known_again(out_of_round(0.0, 0.5), still)[1]

@@ -24,7 +24,7 @@ from ..job.folder.rigs import rig_known
 from ..job.folder.shop import Job, is_job
 from ..job.folder.snapshot import Snapshot
 from ..job.steps.jobsteps import in_order, note_sweep, rig_of, setup_of
-from ..job.steps.lastsweep import sweep_before
+from ..job.steps.lastsweep import earlier_of, sweep_before
 from ..job.steps.leftoff import broken_off
 from ..job.sweep.begin import begin
 from ..job.sweep.linestate import LinkState
@@ -214,6 +214,7 @@ def request_of(
         out=out if job is None else job.job.free_recording(arguments.stage, setup.feature),
         any_number=job is not None,
         before=sweep_before(job) if job is not None else None,
+        earlier=earlier_of(job, setup.feature) if job is not None else None,
     )  # fmt: skip
 
 

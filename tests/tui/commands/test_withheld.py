@@ -258,3 +258,42 @@ def test_what_is_inside_need_not_move(tmp_path):
     )
     assert inside.decision.state == "inside" and way(inside, "thou").head[0] == "LEAVE IT"
     assert way(outside, "thou").head[0] == "HOUSING MUST MOVE"
+
+
+SET_WELL = [20.1, 19.95, 20.0, 20.1, 19.95, 19.85, 19.95, 20.05, 20.15]
+
+
+def as_found(thou):
+    """A bore 12 thou off whose oval is of so many thou, by a display of .05 thou."""
+    rad = [math.radians(45 * k) for k in range(9)]
+    off = [12 * math.cos(a - 0.52) + thou * (math.cos(2 * a + 1) + 0.4 * math.cos(3 * a)) for a in rad]
+    return [round(round((20 + each) / 0.05) * 0.05, 2) for each in off]
+
+
+def test_a_bore_that_is_set_to_next_to_nothing_is_known_again_by_its_form(tmp_path, capsys):
+    found = swept(tmp_path / "f.jsonl", as_found(0.1), limit_mm=0.254)
+    left = swept(tmp_path / "l.jsonl", SET_WELL, limit_mm=0.254)
+    assert main(["replay", str(left), "--json"]) == 1
+    assert json.loads(capsys.readouterr().out)["decision"]["withheld"] == ["not_turned"]
+    main(["verify", str(found), str(left), "--fitted", "12thou@210", "--json"])
+    assert json.loads(capsys.readouterr().out)["left"]["decision"]["state"] == "inside"
+
+
+def test_a_jobs_sweep_as_left_holds_what_the_one_as_found_read(tmp_path):
+    shop = Shop(tmp_path)
+    shop("job", "open", "van", "--kit", "5thou,12thou", "--limit", "10thou")
+    sweep = ("sweep", "--job", "van", "--profile", "typed", "--unit", "in", "--headless", "--json")
+    shop(*sweep, typed=thou_lines(as_found(0.1)))
+    shop("job", "fitted", "van", "12thou@210,12thou@210")
+    done = shop(*sweep, "--stage", "left", typed=thou_lines(SET_WELL))
+    assert json.loads(done.out)["decision"]["withheld"] == [] and done.code == 0
+    again = replay(next(tmp_path.glob("*/left-1.jsonl")))
+    assert again.fitter.earlier.file == "found-1.jsonl" and again.before is None
+    assert again.result().decision.state == "inside"
+
+
+def test_a_sweep_in_doubt_is_nothing_to_know_a_bore_by(tmp_path):
+    shop = held_as_left(tmp_path)
+    shop("sweep", "--job", "van", "--profile", "typed", "--unit", "in", "--headless", "--stage", "left",
+         typed=thou_lines(GOOD))  # fmt: skip
+    assert replay(next(tmp_path.glob("*/left-2.jsonl"))).fitter.earlier.file == "found-1.jsonl"

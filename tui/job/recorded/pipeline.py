@@ -99,7 +99,8 @@ class Pipeline:
             scale=self.angle.scale,
         )
         self.before = None if header.before is UNSET else Before.from_header(header.before)
-        self.fitter = Fitter(self.setup)
+        earlier = None if header.earlier is UNSET else Before.from_header(header.earlier)
+        self.fitter = Fitter(self.setup, earlier)
         self.motion = Motion()
         self.heard: Callable[[Readings], None] = lambda block: None
         self.heard_opposite: Callable[[Readings], None] = lambda block: None
@@ -321,6 +322,7 @@ def together(pipelines: Sequence[Pipeline]) -> Result:
     result = analyse_together(
         [(pipeline.setup, pipeline.fitter.stations()) for pipeline in pipelines],
         sum(pipeline.fitter.samples for pipeline in pipelines),
+        [pipeline.fitter.earlier for pipeline in pipelines],
     )
     result = set_anew(result, [p.marked.jumps(p.fitter.stations().t) for p in pipelines])
     sure = in_each("sure", [Share(pipeline.setup, 1.0, 1.0) for pipeline in pipelines])

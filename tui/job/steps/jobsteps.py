@@ -24,7 +24,7 @@ from ..folder.shop import Job
 from ..folder.snapshot import Snapshot
 from ..sweep.request import SweepRequest, asked
 from ..sweep.vouching import vouch
-from .lastsweep import last_swept, sweep_before
+from .lastsweep import earlier_of, last_swept, sweep_before
 from .sweeps import swept
 
 if TYPE_CHECKING:
@@ -135,7 +135,7 @@ def sweep_request(known: Snapshot, stage: str, feature: str, dial: Source) -> Sw
         rig, dial, setup_of(known, feature, rig),
         job=known.title, stage=stage, operator=known.details.technician,
         out=known.job.free_recording(stage, feature), any_number=True,
-        before=sweep_before(known),
+        before=sweep_before(known), earlier=earlier_of(known, feature),
     )  # fmt: skip
 
 

@@ -5,6 +5,7 @@ way in which the crank was turned.
 from typing import Final
 
 from coaxly.fitter.clues.beside import Before, before_of
+from coaxly.fitter.withheld import doubted
 
 from ...errors import RUN_ERRORS
 from ..folder.journal import Fitted, Nudged, Shimmed, Sweep
@@ -26,8 +27,21 @@ def sweep_before(known: Snapshot) -> Before | None:
     relevant = [each for each in known.records if isinstance(each, (Sweep, *_DONE))]
     if not relevant or not isinstance(last := relevant[-1], Sweep):
         return None
+    return _read(known, last)
+
+
+def earlier_of(known: Snapshot, feature: str) -> Before | None:
+    """What the last sweep read that did measure this surface, whatever was done since; None for none."""
+    swept = (each for each in reversed(known.records) if isinstance(each, Sweep) and each.feature == feature)
+    return next(filter(None, (_read(known, each, sound=True) for each in swept)), None)
+
+
+def _read(known: Snapshot, sweep: Sweep, *, sound: bool = False) -> Before | None:
+    """What a recording holds; None where it cannot be read, and where it is to be `sound` and is in doubt."""
     try:
-        pipeline = replay(known.file(last.file))
+        pipeline = replay(known.file(sweep.file))
+        if sound and doubted(pipeline.result()):
+            return None
     except RUN_ERRORS:
         return None  # whoever needs it says so
-    return before_of(last.file, pipeline.setup, pipeline.fitter.stations())
+    return before_of(sweep.file, pipeline.setup, pipeline.fitter.stations())

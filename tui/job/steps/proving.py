@@ -7,6 +7,7 @@ from pathlib import Path
 import msgspec
 
 from coaxly.fitter import Result
+from coaxly.fitter.clues.beside import before_of
 from coaxly.fitter.dowels.causes import found_mirrored
 from coaxly.fitter.dowels.compare import Comparison, compare
 from coaxly.fitter.dowels.plan import Option, plan, undressed
@@ -94,6 +95,8 @@ def pair_of(source: tuple[Path, Path] | Snapshot, wish: Wish, what: str = "verif
     named = tuple(str(path) for path in paths)
     for path, pipeline in zip(named, (before, after), strict=True):
         need(pipeline, path, "bore", what)
+    if after.fitter.earlier is None and not doubted(before.result()):
+        after.fitter.earlier = before_of(named[0], before.setup, before.fitter.stations())
     ruled = limit_in(known, wish.limit)
     doubts = of_a_pair((named[0], before), (named[1], after), limit_given=ruled.limit is not None)
     found, left = judged_by(before, ruled.limit), judged_by(after, ruled.limit)

@@ -42,6 +42,7 @@ def begin(request: SweepRequest, clock: Clock | None = None) -> tuple[SweepRun, 
         operator=request.operator,
         journal=(read(request.out.with_name(JOURNAL)).head if request.out else "") or UNSET,
         before=request.before.to_header() if request.before is not None else UNSET,
+        earlier=request.earlier.to_header() if request.earlier is not None else UNSET,
     )
     pipeline = Pipeline(header)
     signer = own_key()

@@ -45,6 +45,8 @@ class SweepRequest:
     """Which way the crank is turned, seen from behind; "" where nobody said."""
     before: Before | None = None
     """The sweep of the job before this one, with nothing done since."""
+    earlier: Before | None = None
+    """Its last sweep of the same surface, whatever was done since."""
     any_number: bool = False
     """Whether that is NAME-NUMBER and any number will do, should another program take this one first."""
 

@@ -3,6 +3,7 @@ wrote, as data classes.
 """
 
 import dataclasses
+import errno
 import hashlib
 import os
 import re
@@ -18,19 +19,27 @@ _Kind = TypeVar("_Kind")
 SMALL_FILE: Final = 1 << 16
 """Settings, profiles and kits are written by people: a larger file is something else."""
 _BLOCK: Final = 1 << 20
+_NO_FILE: Final = "it is no file but a pipe or a device"
+_NOWHERE: Final = "it is a link to a file that is not there"
 
 
 def open_regular(path: Path) -> BinaryIO:
     """Open `path` for reading. Raises OSError, also for a folder, a pipe or a device: opening a pipe
     that nobody writes to would wait for ever, and a device may never end."""
     flags = os.O_RDONLY | getattr(os, "O_NONBLOCK", 0) | getattr(os, "O_BINARY", 0)
-    number = os.open(path, flags | getattr(os, "O_CLOEXEC", 0))
+    try:
+        number = os.open(path, flags | getattr(os, "O_CLOEXEC", 0))
+    except OSError as error:
+        if error.errno == errno.ENXIO:  # a socket
+            raise OSError(0, _NO_FILE, str(path)) from error
+        if error.errno == errno.ENOENT and path.is_symlink():
+            raise FileNotFoundError(errno.ENOENT, _NOWHERE, str(path)) from error
+        raise
     mode = os.fstat(number).st_mode
     if stat.S_ISREG(mode):
         return os.fdopen(number, "rb")
     os.close(number)
-    what = "it is a folder" if stat.S_ISDIR(mode) else "it is no file but a pipe or a device"
-    raise OSError(0, what, str(path))
+    raise OSError(0, "it is a folder" if stat.S_ISDIR(mode) else _NO_FILE, str(path))
 
 
 def read_small(path: Path, limit: int = SMALL_FILE) -> bytes:

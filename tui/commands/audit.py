@@ -1,6 +1,7 @@
 """`coaxly audit PATH...`: are old recordings what they were, and do they still say the same?"""
 
 import argparse
+import os
 from dataclasses import replace
 from functools import partial
 from pathlib import Path
@@ -17,7 +18,11 @@ from ..say.job.audits import audit_object, audit_words
 
 def run(arguments: argparse.Namespace) -> int:
     """Audit every recording; exit code 1 if anything is not as it was, or not proved to be."""
-    paths = recordings_in([Path(name) for name in arguments.paths])
+    named = [Path(name) for name in arguments.paths]
+    for path in named:
+        if not os.path.lexists(path):
+            raise UsageError(f"{path} is not there: name a recording, a job's folder or a shop's")
+    paths = recordings_in(named)
     if not paths:
         raise UsageError("no recordings (*.jsonl) there")
     paths = seen_anywhere(paths, arguments.dask)

@@ -70,7 +70,11 @@ class Job:
 
     def recordings(self) -> list[Path]:
         """Recordings in the folder, whether its journal knows them or not."""
-        return sorted(p for p in self.path.glob("*.jsonl") if p.name != journal.NAME and p.is_file())
+        return [path for path in self.called_so() if path.is_file()]
+
+    def called_so(self) -> list[Path]:
+        """Whatever bears the name of a recording, folders, pipes and links to nothing too."""
+        return sorted(path for path in self.path.glob("*.jsonl") if path.name != journal.NAME)
 
 
 def unknown_seal(known: Sequence[journal.Record], record: journal.Record) -> bool:
@@ -111,7 +115,7 @@ def free_recording(folder: Path, stem: str) -> Path:
     """STEM-1.jsonl, or with the next number that is free. Raises UsageError."""
     for number in range(1, 10_000):
         path = folder / f"{stem}-{number}.jsonl"
-        if not path.exists():
+        if not os.path.lexists(path):  # a link to nothing has the name too
             return path
     raise UsageError(f"ten thousand recordings {stem}-... are in {folder}: move some away")
 

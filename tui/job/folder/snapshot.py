@@ -100,8 +100,8 @@ class Snapshot:
 
     @cached_property
     def recordings(self) -> dict[str, Recording]:
-        """Those in the folder, by name, whether its journal knows them or not."""
-        return {path.name: Recording(path) for path in self.job.recordings()}
+        """Those in the folder, by name, whether its journal knows them or not, and what else is called so."""
+        return {path.name: Recording(path) for path in self.job.called_so()}
 
     def recording(self, name: str) -> Recording:
         """One that the journal names, whether it is there or not. Raises UsageError where the name leads out

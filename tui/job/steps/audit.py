@@ -1,6 +1,7 @@
 """One recording audited: its seals and its result, both computed anew."""
 
 from collections.abc import Callable, Mapping
+from contextlib import nullcontext, suppress
 from dataclasses import asdict, dataclass, replace
 from pathlib import Path
 from typing import Any, Final, Literal
@@ -11,15 +12,16 @@ from coaxly.logger.recording.reader import RecordingReader
 from coaxly.logger.recording.records import End
 from coaxly.logger.recording.seals import SealReport, check_seals
 
-from ...errors import OURS
+from ...errors import OURS, UsageError
 from ...version import __version__
 from ..folder.details import LIMITS
 from ..folder.details import NAME as DETAILS
+from ..folder.details import written as details_of
 from ..folder.journal import NAME as JOURNAL
-from ..folder.journal import Unproved
+from ..folder.journal import Journal, Unproved, read
 from ..folder.journalmarks import Vouched, vouched
 from ..folder.shop import Job
-from ..folder.snapshot import Snapshot, look
+from ..folder.snapshot import Snapshot
 from ..folder.sworn import edited
 from ..recorded.pipeline import Pipeline, replay
 from .beside import Beside, beside
@@ -41,6 +43,8 @@ OPEN: Final = ("unfinished", "unsealed", "incomplete")
 BAD: Final = ("unsigned", "damaged", "changed", "different", "unreadable", "failed")
 _NOBODY: Final[Mapping[str, str]] = {}
 _DIFFERENCES_KEPT: Final = 100
+_NO_TOML: Final = b"\0"
+"""Of a job.toml that cannot be read: who asks for it is told, as of any that is no TOML."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -134,10 +138,10 @@ def _unreadable(path: Path, error: Exception) -> Point:
 
 def _audit(path: Path, known: Mapping[str, str]) -> Audit:
     if path.name == DETAILS:
-        return _of_details(look(Job(path.parent)))
-    if path.name == JOURNAL and not (path.is_file() and path.stat().st_size):
+        return _of_details(_half(path))
+    if path.name == JOURNAL and not (job := _half(path)).journal.data:
         return Audit(str(path), "changed", (Point.that("lost"),))
-    if path.name == JOURNAL and path.is_file() and (job := look(Job(path.parent))).journal.begins_as_one:
+    if path.name == JOURNAL and job.journal.begins_as_one:
         return _of_journal(job, known)
     found = _sealed(path, check_seals(path), known)
     if found.state == "changed":
@@ -148,6 +152,17 @@ def _audit(path: Path, known: Mapping[str, str]) -> Audit:
     if pipeline.damage:
         return _with(replace(found, state="damaged"), Point.that("damaged", what=pipeline.damage))
     return _with_result(found, pipeline)
+
+
+def _half(path: Path) -> Snapshot:
+    """A job by one of its two files: what is wrong with the other is said of that. Raises UsageError."""
+    job = Job(path.parent)
+    written, toml = Journal(job.written), _NO_TOML
+    with nullcontext() if path.name == JOURNAL else suppress(UsageError):
+        written = read(job.written)
+    with nullcontext() if path.name == DETAILS else suppress(UsageError):
+        toml = details_of(job.path / DETAILS)
+    return Snapshot(job, written, toml)
 
 
 def _sealed(path: Path, seals: SealReport, known: Mapping[str, str]) -> Audit:

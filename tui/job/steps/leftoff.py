@@ -80,7 +80,8 @@ def broken_off(known: Snapshot, stage: str, feature: str) -> list[Path]:
 def _begun(known: Snapshot, stage: str, feature: str) -> list[Path]:
     """The recordings that bear such a name and a number and are of no other job, the newest last."""
     stem = f"{stem_of(stage, feature)}-"
-    alike = [each for each in known.recordings.values() if each.path.stem.startswith(stem)]
+    named = [known.recordings[path.name] for path in known.job.recordings()]
+    alike = [each for each in named if each.path.stem.startswith(stem)]
     paths = [each.path for each in alike if not _strange(known, each)]
     numbers = ((path.stem.removeprefix(stem), path) for path in paths)
     return [path for _, path in sorted((int(number), path) for number, path in numbers if number.isdecimal())]

@@ -1,5 +1,6 @@
 """A new sweep from what was asked for: its header, recording, pipeline and run."""
 
+import os
 import re
 from pathlib import Path
 
@@ -77,6 +78,6 @@ def free_path(job: str, stage: str) -> Path:
     stem = re.sub(r"[^A-Za-z0-9_-]+", "-", f"{job or 'sweep'}-{stage}").strip("-")
     for number in range(1, 10_000):
         path = Path(f"{stem[:80] or 'sweep'}-{number}.jsonl")
-        if not path.exists():
+        if not os.path.lexists(path):
             return path
     raise UsageError("ten thousand recordings of this name are here: give --out FILE")

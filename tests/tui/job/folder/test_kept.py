@@ -33,11 +33,11 @@ def audit(*words):
     return code, out.getvalue()
 
 
-def audited(shop):
-    """Exit code of an audit of the whole shop, and what it says of each file of the van, by name."""
+def audited(shop, words="van"):
+    """Exit code of an audit of the whole shop, and what it says of each file of the van, or another, by name."""
     code, out = audit(shop.folder, "--json")
     found = json.loads(out)["recordings"]
-    return code, {each["path"].rpartition("/")[2]: each for each in found if "van" in each["path"]}
+    return code, {each["path"].rpartition("/")[2]: each for each in found if words in each["path"]}
 
 
 def test_a_whole_job_is_told_as_whole(shop):
@@ -80,7 +80,8 @@ def test_a_journal_that_is_none_spoils_no_list(shop, as_what):
     listed = shop("job", "list")
     assert listed.code == 0 and "blue van" in listed.out and "red bus" in listed.out
     assert shop("job", "show", "red bus").code in (0, 2) and shop("job", "show", "van").code == 0
-    assert audit(shop.folder)[0] == 1
+    code, found = audited(shop, "bus")
+    assert code == 1 and found["job.toml"]["state"] == "ok" and found["journal.jsonl"]["state"] != "ok"
 
 
 def test_a_lost_journal_is_told_and_none_begins_by_itself(shop):

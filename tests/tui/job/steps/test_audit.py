@@ -306,7 +306,12 @@ def test_the_command_goes_through_folders_and_says_what_is_wrong(tmp_path, capsy
     answer = json.loads(capsys.readouterr().out)
     states = {r["path"].rsplit("/", 1)[-1]: r["state"] for r in answer["recordings"]}
     assert states["3.jsonl"] == "changed" and states["x.jsonl"] == "unreadable" and answer["bad"] == 2
-    assert main(["audit", str(tmp_path / "nothing-here")]) == 1
+
+
+def test_a_path_that_is_not_there_is_a_mistake_and_no_finding(tmp_path, capsys):
+    assert main(["audit", str(SAMPLE), str(tmp_path / "nothing-here")]) == 2
+    said = capsys.readouterr()
+    assert "nothing-here is not there: name a recording" in said.err and not said.out
 
 
 def test_an_empty_folder_is_said(tmp_path, capsys):

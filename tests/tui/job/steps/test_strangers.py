@@ -1,5 +1,6 @@
 """A job goes by its own recordings: what else lies in its folder is named and left alone."""
 
+import os
 import shutil
 import subprocess
 import sys
@@ -76,6 +77,24 @@ def test_a_recording_of_another_job_is_named_and_left_alone(finished, stage):
     assert f"{stage}-9.jsonl is not gone by: it was made for another job, 'launch-marigold'" in done.err
     assert f"coaxly job take {job.folder} {stage}-9.jsonl" in done.err
     assert look(job).state.next == "done" and len(sweeps(job)) == 2
+
+
+@pytest.mark.parametrize(
+    ("as_what", "words"),
+    [("link", "a link to a file that is not there"), ("pipe", "a pipe"), ("folder", "a folder")],
+)
+def test_what_is_no_file_is_named_and_its_name_is_not_taken_again(tmp_path, as_what, words):
+    shop = Shop(tmp_path / "shop")
+    assert shop("job", "open", "blue van", "--limit", "5thou").code == 0
+    path = shop.job("van").path / "found-1.jsonl"
+    make = {"link": lambda: path.symlink_to(tmp_path / "gone"), "pipe": lambda: os.mkfifo(path)}
+    make.get(as_what, path.mkdir)()
+    assert shop(*SWEEP, typed=readings(-5, 5)).code == 1
+    done = shop("job", "show", "van")
+    assert f"found-1.jsonl is not gone by: it cannot be read (it is {words}" in done.err.replace(
+        "no file but ", ""
+    )
+    assert list(look(shop.job("van")).sweeps) == ["found-2.jsonl"] and not (tmp_path / "gone").exists()
 
 
 def test_a_recording_of_another_job_with_the_same_title_is_not_taken_for_one_of_this(tmp_path):

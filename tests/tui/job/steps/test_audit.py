@@ -14,7 +14,8 @@ from remarking import facts
 
 from coaxly.job.many import parallel
 from coaxly.job.recorded.pipeline import replay
-from coaxly.job.steps.audit import audit, compare, recordings_in
+from coaxly.job.steps.audit import audit, recordings_in
+from coaxly.job.steps.differences import compare
 from coaxly.job.sweep.replay import ReplayRun
 from coaxly.job.sweep.resume import resume
 from coaxly.logger.recording.seals import check_seals

@@ -8,7 +8,7 @@ import numpy as np
 from .analysis import analyse, centre
 from .clues.beside import Before
 from .errors import NoCircle, NotNumbers, TooFewStations
-from .fitting.model import harmonic_design, rows, supported_harmonics
+from .fitting.model import rows, supported_harmonics
 from .fitting.prepare import without_sag
 from .geometry import EnteredDeg
 from .meaning import Meaning
@@ -17,8 +17,11 @@ from .numeric.leastsquares import LeastSquares
 from .reading import corrections
 from .reading.sectors import Sectors
 from .reading.setup import Feature, Setup
-from .reading.stations import EnteredStations, Stations
+from .reading.stations import MOST_HARMONICS, EnteredStations, Stations
 from .result import Result
+
+_OPEN = 3
+"""Rows at the end of a continuous sweep that go on growing: a hand that trembles goes back no further."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,7 +64,7 @@ class Fitter:
         self.samples = 0
         self._entered = EnteredStations()
         self._sectors = Sectors()
-        self._factor = LeastSquares(3)
+        self._factor = LeastSquares(1 + 2 * MOST_HARMONICS)
         self._supported: tuple[int, int] | None = None
         self._table: Stations | None = None
         self._estimate: Estimate | None = None
@@ -130,16 +133,18 @@ class Fitter:
     def _compute(self) -> Estimate | None:
         if self.setup.feature == "steps":
             return None
-        stations = without_sag(self.setup, self.stations())
+        stations = self.stations()
+        whole = self._stream(stations)
         # What the stations support changes only when there are more or fewer of them.
         if self._supported is None or self._supported[0] != len(stations):
             try:
-                self._supported = len(stations), supported_harmonics(stations)
+                harmonics = supported_harmonics(stations, triangle=whole.triangle())
             except TooFewStations:
                 self._supported = None
                 return None
+            self._supported = len(stations), harmonics
         harmonics = self._supported[1]
-        factor = self._stream(stations, harmonics)
+        factor = whole.leading(1 + 2 * harmonics)
         mean, a1, b1 = factor.solution()[:3]
         vector = centre(self.setup, a1, b1)
         x, y = float(vector[0]), float(vector[1])
@@ -156,20 +161,23 @@ class Fitter:
             scatter=math.sqrt(factor.residual_sum / factor.freedom) if factor.freedom > 0 else 0.0,
         )
 
-    def _stream(self, stations: Stations, harmonics: int) -> LeastSquares:
-        if self._factor.parameters != 1 + 2 * harmonics or self._valid == 0:
-            self._factor = LeastSquares(1 + 2 * harmonics)
-            self._valid = 0
-        # The newest row of a continuous sweep still grows: it goes into a copy.
-        settled = min(len(stations) - 1, self._sectors.apart) if stations.continuous else len(stations) - 1
-        design, value = harmonic_design(stations, harmonics), stations.value
+    def _stream(self, stations: Stations) -> LeastSquares:
+        """The factor of all harmonics; those that are supported are its first columns."""
+        if self._valid == 0:
+            self._factor = LeastSquares(1 + 2 * MOST_HARMONICS)
+        settled = len(stations) - 1
+        if stations.continuous:
+            settled = max(min(len(stations) - _OPEN, self._sectors.apart), self._valid)
         if settled > self._valid:
-            fresh = slice(self._valid, settled)
-            self._factor.add_rows(rows(design[fresh], value[fresh]))
+            self._factor.add_rows(self._rows(stations.take(slice(self._valid, settled))))
             self._valid = settled
         whole = self._factor.copy()
-        whole.add_rows(rows(design[self._valid :], value[self._valid :]))
+        whole.add_rows(self._rows(stations.take(slice(self._valid, None))))
         return whole
+
+    def _rows(self, stations: Stations) -> list[list[float]]:
+        levelled = without_sag(self.setup, stations)
+        return rows(levelled.basis, levelled.value)
 
     def result(self) -> Result:
         """The full finding. Raises TooFewStations while the stations cannot carry one, and NoCircle of gauge

@@ -67,18 +67,17 @@ class Fit:
         return self.coefficients[1 + 2 * self.harmonics :]
 
 
-def supported_harmonics(stations: Stations, extras: int = 0) -> int:
+def supported_harmonics(stations: Stations, extras: int = 0, triangle: Floats | None = None) -> int:
     """How many harmonics these stations can separate, beside `extras` more columns; at least 1.
 
     A third of the stations, but at least three, are kept back to judge scatter, where there are so
-    many.
+    many. triangle: of their basis, where it is known: its first columns stand for the first of all rows.
     Raises TooFewStations where they cannot even carry the first harmonic.
     """
     places = len(stations.places())
     condition = math.inf
-    table = stations.basis
+    table = stations.basis if triangle is None else triangle
     if len(table) > _ROW_BY_ROW:
-        # Its first columns stand for the first columns of all rows.
         _, table = np.linalg.qr(table)
     if places >= 3:
         condition = _condition(table, 1)

@@ -69,10 +69,16 @@ class LeastSquares:
 
     def copy(self) -> "LeastSquares":
         """An independent factor holding the same rows."""
-        other = LeastSquares(self.parameters)
-        other.rows, other.residual_sum = self.rows, self.residual_sum
-        other._diagonal, other._right = self._diagonal.copy(), self._right.copy()
-        other._above = [row.copy() for row in self._above]
+        return self.leading(self.parameters)
+
+    def leading(self, parameters: int) -> "LeastSquares":
+        """An independent factor of the first `parameters` unknowns alone, from the same rows: what the others
+        explain is residual in it. The estimate has the bits of a factor that never knew of the others."""
+        other = LeastSquares(parameters)
+        other._diagonal, other._right = self._diagonal[:parameters], self._right[:parameters]
+        other._above = [row[: parameters - 1 - i] for i, row in enumerate(self._above[:parameters])]
+        others = zip(self._diagonal[parameters:], self._right[parameters:], strict=True)
+        other.rows, other.residual_sum = self.rows, sum((d * y * y for d, y in others), self.residual_sum)
         return other
 
     @property

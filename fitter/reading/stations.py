@@ -6,6 +6,7 @@ operator confirms; continuous sweeps give one for each 5 degree sector, turn and
 """
 
 import math
+from bisect import bisect_right
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -77,12 +78,12 @@ class Stations:
 
     def places(self) -> Floats:
         """The distinct angles, rising, those within SAME_ANGLE_DEG taken as one."""
-        ordered = np.sort(self.deg)
+        ordered: list[float] = np.sort(self.deg).tolist()
         kept: list[float] = []
         k = 0
         while k < len(ordered):
-            kept.append(float(ordered[k]))
-            k = int(np.searchsorted(ordered, kept[-1] + SAME_ANGLE_DEG, side="right"))
+            kept.append(ordered[k])
+            k = bisect_right(ordered, kept[-1] + SAME_ANGLE_DEG, k)
         if len(kept) > 1 and kept[0] + 360.0 - kept[-1] <= SAME_ANGLE_DEG:
             kept.pop(0)
         return np.array(kept)

@@ -2,9 +2,17 @@
 
 import gc
 import importlib
+import os
+import platform
 import statistics
 import time
 from types import ModuleType
+
+
+def machine() -> str:
+    """What a number was measured on, in one line: no time means anything without it."""
+    load = f", load {os.getloadavg()[0]:.1f}" if hasattr(os, "getloadavg") else ""
+    return f"[{platform.machine()}, {os.cpu_count()} cores, Python {platform.python_version()}{load}]"
 
 
 def rounds(actions, repeat=9):

@@ -69,6 +69,18 @@ def test_a_copy_goes_its_own_way():
     assert factor.freedom == 1 and other.freedom == 2
 
 
+@given(ANGLES)
+def test_its_first_unknowns_alone_are_a_factor_that_never_knew_of_the_others(deg):
+    table = rows_for(deg, harmonics=2)
+    whole, few = LeastSquares(5), LeastSquares(3)
+    whole.add_rows(table.tolist())
+    few.add_rows(np.column_stack([table[:, :3], table[:, 5:]]).tolist())
+    leading = whole.leading(3)
+    assert leading.solution() == few.solution() and leading.covariance() == few.covariance()
+    assert leading.rows == few.rows
+    assert leading.residual_sum == pytest.approx(few.residual_sum, rel=1e-12)
+
+
 def test_weights_count_as_repeats():
     table = rows_for([0, 50, 110, 200, 300], harmonics=1)
     twice = np.vstack([table, table[:1]])

@@ -1,0 +1,303 @@
+"""What a live sweep costs with its screen on, at the first turn as at the thirtieth, and how late it is.
+
+    python tests/bench/livesweep.py [--rate 1000] [--turns 30] [--seconds 8] [--combined] [--busy 2]
+
+The installed command runs in a pseudo-terminal of 120 x 40 cells. A dial sends `rate` lines a second on a
+pseudo-terminal, an encoder as many on another (--combined: the dial's lines carry the angle), each line
+written by itself and in real time. A turn of the crank takes half a minute while it is measured, in the
+first turn and in the last; those between take a second each, for what is kept of a turn is the same.
+Printed for both: share of a core, bytes to the terminal, lines that the recording or the fit does not have,
+milliseconds from the writing of a reading to the fit having it, memory; and last over first. --busy: so
+many processes that do nothing but work run beside it. --profile FILE: where the time goes, by cProfile
+(which doubles it).
+
+The moments at which the fit has a reading are kept by the command itself, one number and one count for each
+time that anything is handed to the fit, and written when it has ended.
+"""
+
+import argparse
+import array
+import atexit
+import contextlib
+import fcntl
+import importlib
+import json
+import math
+import os
+import pty
+import random
+import select
+import struct
+import subprocess
+import sys
+import tempfile
+import termios
+import threading
+import time
+import tty
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+from peers import machine
+
+COLUMNS, ROWS = 120, 40
+SLOW_S, QUICK_S = 30.0, 1.0
+PATIENCE_S = 30.0
+
+
+# The command, and what it is asked to remember ------------------------------------------------
+
+
+def as_command(log: str, profile: str, words: list[str]) -> int:
+    """Run the command as its own script does, and keep when the fit had how many readings."""
+    import coaxly.main
+
+    when, had = array.array("d"), array.array("q")
+    load = importlib.import_module
+
+    def loaded(name, package=None):
+        module = load(name, package)
+        if name.startswith(".commands."):
+            _remembering(when, had)
+        return module
+
+    importlib.import_module = loaded
+    atexit.register(lambda: np.savez(log, when=np.array(when), had=np.array(had)))
+    if not profile:
+        return coaxly.main.main(words)
+    import cProfile
+
+    return cProfile.runctx("coaxly.main.main(words)", {"coaxly": coaxly, "words": words}, {}, profile) or 0
+
+
+def _remembering(when, had) -> None:
+    """Not before the command has loaded numpy in its own way."""
+    from coaxly.fitter.stream import Fitter
+
+    add = Fitter.add_track
+
+    def added(fitter, *columns):
+        add(fitter, *columns)
+        when.append(time.monotonic())
+        had.append(fitter.samples)
+
+    Fitter.add_track = added
+
+
+class Command:
+    """The command in its terminal. received: bytes that it wrote there."""
+
+    def __init__(self, words: list[str], folder: Path, profile: str):
+        self.received, self.log = 0, folder / "log.npz"
+        self._command = [sys.executable, __file__, "--as-command", str(self.log), profile, *words]
+        self._env = {**os.environ, "TERM": "xterm-256color", "COLORTERM": "truecolor",
+                     "XDG_STATE_HOME": str(folder), "XDG_CONFIG_HOME": str(folder)}  # fmt: skip
+        self.pid, self._fd = pty.fork()
+        if self.pid == 0:
+            fcntl.ioctl(0, termios.TIOCSWINSZ, struct.pack("HHHH", ROWS, COLUMNS, 0, 0))
+            os.execve(self._command[0], self._command, self._env)
+
+    def look(self, seconds: float) -> bool:
+        """Take what it draws for so long; False once it has ended."""
+        end = time.monotonic() + seconds
+        while (left := end - time.monotonic()) > 0.0:
+            if select.select([self._fd], [], [], left)[0]:
+                try:
+                    data = os.read(self._fd, 1 << 16)
+                except OSError:
+                    return False
+                self.received += len(data)
+        return True
+
+    def press(self, key: str) -> None:
+        """A key."""
+        with contextlib.suppress(OSError):
+            os.write(self._fd, key.encode())
+
+    def spent(self) -> float:
+        """CPU time so far, s."""
+        words = Path(f"/proc/{self.pid}/stat").read_text().rpartition(")")[2].split()
+        return (int(words[11]) + int(words[12])) / os.sysconf("SC_CLK_TCK")
+
+    def memory(self) -> float:
+        """Resident, MiB."""
+        return (
+            int(Path(f"/proc/{self.pid}/statm").read_text().split()[1]) * os.sysconf("SC_PAGE_SIZE") / 2**20
+        )
+
+    def end(self) -> None:
+        """Finish the sweep and leave."""
+        self.press("f")
+        self.look(3.0)
+        end = time.monotonic() + PATIENCE_S
+        while self.look(0.5):
+            self.press("q")
+            if time.monotonic() > end:
+                os.kill(self.pid, 9)
+        os.waitpid(self.pid, 0)
+        os.close(self._fd)
+
+
+# The dial, the encoder and the crank -----------------------------------------------------------
+
+
+class Speakers:
+    """Dial and encoder, in real time. sent: readings; unheard: lines that the line did not take.
+    turn_s: how long the crank takes for a turn."""
+
+    def __init__(self, rate: float, combined: bool):
+        self.sent = self.unheard = 0
+        self.turn_s = SLOW_S
+        self.written = array.array("d")
+        self._rate, self._combined = rate, combined
+        self._deg, self._random = 0.0, random.Random(1)
+        self._ends = [pty.openpty() for _ in range(1 if combined else 2)]
+        for ours, theirs in self._ends:
+            tty.setraw(ours)
+            tty.setraw(theirs)
+            os.set_blocking(ours, False)
+        self.names = [os.ttyname(theirs) for _, theirs in self._ends]
+        self._stop = threading.Event()
+        self._thread = threading.Thread(target=self._speak)
+
+    def start(self) -> None:
+        self._thread.start()
+
+    def stop(self) -> None:
+        self._stop.set()
+        self._thread.join()
+
+    def _speak(self) -> None:
+        start = time.monotonic()
+        while not self._stop.is_set():
+            while self.sent < (time.monotonic() - start) * self._rate:
+                self._say()
+            time.sleep(max(start + (self.sent + 1) / self._rate - time.monotonic(), 0.0))
+
+    def _say(self) -> None:
+        deg = self._deg = self._deg + 360.0 / self.turn_s / self._rate
+        rad = math.radians(deg)
+        value = 0.1 * math.cos(rad) + 0.02 * math.cos(2.0 * rad) + self._random.gauss(0.0, 0.001)
+        lines = [f"{value:+.4f}\r\n", f"A {deg % 360.0:.3f}\r\n"]
+        if self._combined:
+            lines = [f"{deg % 360.0:.2f},{value:.4f}\r\n"]
+        for (ours, _), line in zip(self._ends, lines, strict=True):
+            try:
+                os.write(ours, line.encode())
+            except BlockingIOError:
+                self.unheard += 1
+        self.written.append(time.monotonic())
+        self.sent += 1
+
+
+# What comes of it ------------------------------------------------------------------------------
+
+
+@dataclass
+class Span:
+    """A part of the sweep in real time. first, last: readings sent before it and by its end."""
+
+    load: float
+    bytes_s: float
+    memory: float
+    first: int
+    last: int
+    late: "np.ndarray | None" = None
+
+    def told(self, name: str) -> str:
+        """In one line."""
+        p50, p99, most = np.percentile(1e3 * self.late, [50, 99, 100])
+        return (f"{name:>9}: {100 * self.load:5.1f} % of a core, {self.bytes_s / 1e3:5.1f} kB/s to the terminal, "
+                f"byte to fit p50 {p50:.1f} p99 {p99:.1f} most {most:.1f} ms, {self.memory:.0f} MiB")  # fmt: skip
+
+
+def measured(command: Command, speakers: Speakers, seconds: float) -> Span:
+    """A span from now on."""
+    begin, spent, received, first = time.monotonic(), command.spent(), command.received, speakers.sent
+    command.look(seconds)
+    took = time.monotonic() - begin
+    return Span(
+        (command.spent() - spent) / took,
+        (command.received - received) / took,
+        command.memory(),
+        first,
+        speakers.sent,
+    )
+
+
+def swept(given, folder: Path) -> tuple[list[Span], str]:
+    """The spans of the first and the last turn, and what was lost."""
+    speakers, out = Speakers(given.rate, given.combined), folder / "sweep.jsonl"
+    words = ["sweep", "--port", speakers.names[0], "--unit", "mm", "--out", str(out), "--angle"]
+    words += ["combined"] if given.combined else ["encoder", "--encoder", speakers.names[1]]
+    if given.combined:
+        words += ["--profile", "angle-and-value"]
+    command = Command(words, folder, given.profile)
+    end = time.monotonic() + PATIENCE_S
+    while not (out.exists() and out.read_bytes().count(b'"up"') == len(speakers.names)):
+        if not command.look(0.1) or time.monotonic() > end:
+            raise SystemExit("the sweep did not begin")
+    speakers.start()
+    command.look(2.0)
+    spans = [measured(command, speakers, given.seconds)]
+    speakers.turn_s = QUICK_S
+    command.look((given.turns - 2) * QUICK_S)
+    speakers.turn_s = SLOW_S
+    command.look(1.0)
+    spans.append(measured(command, speakers, given.seconds))
+    speakers.stop()
+    command.look(0.5)
+    command.end()
+    return spans, counted(spans, speakers, command, out)
+
+
+def counted(spans: list[Span], speakers: Speakers, command: Command, out: Path) -> str:
+    """How many lines got lost on the way; and how late the readings of each span were."""
+    records = [json.loads(line) for line in out.read_text().splitlines()]
+    ports = {record["port"]: "" for record in records if record["kind"] == "raw"}
+    for record in records:
+        if record["kind"] == "raw":
+            ports[record["port"]] += record["data"]
+    kept = ", ".join(f"{port} {speakers.sent - text.count(chr(10))}" for port, text in ports.items())
+    log = np.load(command.log)
+    when, had = log["when"], log["had"]
+    # Of the very first readings some may have had no angle yet.
+    missing = speakers.sent - int(had[-1])
+    written = np.array(speakers.written)[missing:]
+    for span in spans:
+        numbers = np.arange(max(span.first - missing, 0), span.last - missing)
+        span.late = when[np.searchsorted(had, numbers + 1)] - written[numbers]
+    return (f"{speakers.sent} readings sent, {speakers.unheard} lines not taken by the system, "
+            f"not in the recording: {kept}; not in the fit: {missing}")  # fmt: skip
+
+
+def main() -> None:
+    """Print both spans and what was lost."""
+    options = argparse.ArgumentParser(description=__doc__)
+    options.add_argument("--rate", type=float, default=1000.0)
+    options.add_argument("--turns", type=int, default=30)
+    options.add_argument("--seconds", type=float, default=8.0)
+    options.add_argument("--combined", action="store_true")
+    options.add_argument("--busy", type=int, default=0)
+    options.add_argument("--profile", default="")
+    given = options.parse_args()
+    print(machine())
+    busy = [subprocess.Popen([sys.executable, "-c", "while True: pass"]) for _ in range(given.busy)]
+    try:
+        with tempfile.TemporaryDirectory() as folder:
+            spans, lost = swept(given, Path(folder))
+    finally:
+        for process in busy:
+            process.kill()
+    print(lost)
+    for name, span in zip(("turn 1", f"turn {given.turns}"), spans, strict=True):
+        print(span.told(name))
+    print(f"last turn over first: share of a core {spans[1].load / spans[0].load:.2f}, "
+          f"memory {spans[1].memory / spans[0].memory:.2f}")  # fmt: skip
+
+
+if __name__ == "__main__":
+    if sys.argv[1:2] == ["--as-command"]:
+        sys.exit(as_command(sys.argv[2], sys.argv[3], sys.argv[4:]))
+    main()

@@ -1,4 +1,5 @@
-"""Whether a change of the program changes any number: 200 made sweeps and the sample recordings.
+"""Whether a change of the program changes any number: 200 made sweeps and the sample recordings (a dozen of them
+are looked at by `tests/fitter/test_model.py` each time).
 
     python tests/bench/unchanged.py write before.json      # in the one tree
     python tests/bench/unchanged.py write after.json       # in the other
@@ -12,7 +13,7 @@ not compared, only numbers, and what is there and what is not.
 import json
 import subprocess
 import sys
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from pathlib import Path
 from typing import Any
 
@@ -93,9 +94,9 @@ def extras(rng):
     }
 
 
-def made() -> Iterator[tuple[str, Any]]:
-    """Name and finding of every made sweep; an error is a finding, too."""
-    for seed in range(SWEEPS):
+def made(seeds: Iterable[int] = range(SWEEPS)) -> Iterator[tuple[str, Any]]:
+    """Name and finding of made sweeps; an error is a finding, too."""
+    for seed in seeds:
         rng = np.random.default_rng(seed)
         kind = ("entered", "encoder", "combined")[int(rng.choice(3, p=(0.6, 0.2, 0.2)))]
         try:

@@ -142,7 +142,7 @@ def serial_bytes(dice):
 def words(dice):
     """What may be typed, or stand in a name."""
     pieces = ["station 45", "station", "note ", "undo", "", "done?", "1,5", "+0.1", "\udcff", "\x1b[2J", "\u202e", "../",
-              "-blue", "9" * 5000, "nan", "inf", "station 1e308", "station nan", "\x00", "CON", " ", "\u00e4"]  # fmt: skip
+              "-blue", "9" * 5000, "9" * 60_000 + "x", "nan", "inf", "station 1e308", "station nan", "\x00", "CON", " ", "\u00e4"]  # fmt: skip
     text = "".join(dice.choice(pieces) for _ in range(dice.randrange(1, 4)))
     return text if dice.random() < 0.7 else text + dice.randbytes(6).decode("utf-8", "surrogateescape")
 

@@ -48,9 +48,10 @@ TOML = [
     'rig = "../../etc"', "rig = { stations = -1 }", "rig = { closing = 1979-05-27T07:32:00Z }", 'dowels = "0,0 0,0"',
     'bolts = "99999999@1mm"', 'shims = ",,,"', "block = 5", "[block]\nfamily = 3", 'notes = """\n\n"""', "opened = inf",
     'title = "\\u0000\\u202e"', "title = nan", 'hole = "0.1"', 'face_radius = "-6in"', 'pilot = "1e-300in"', "x = 07:32:00",
+    f'bolts = "6@{" " * 50_000}@x"', f'hole = "{"9" * 50_000}x"', f'dowels = "{"1," * 25_000}"',
 ]  # fmt: skip
 CSV = ["deg,reading\n", "0,1.0\n", "45,1,5\n", "90;2\n", "angle,reading_thou\n", "1e999,nan\n", '"a""\n', "\x00\n", ",,,,\n",
-       "block,housing,x,y\n", "a,b,1thou,2thou\n", "a,b,1,2,3,4\n", "9" * 5000 + "\n", "\u202e,\ud800\n"]  # fmt: skip
+       "block,housing,x,y\n", "a,b,1thou,2thou\n", "a,b,1,2,3,4\n", "9" * 5000 + "\n", "0," + "9" * 90_000 + "x\n", "\u202e,\ud800\n"]  # fmt: skip
 
 
 TABLES = [

@@ -4,6 +4,7 @@ import ast
 import io
 import json
 import os
+import re
 import shutil
 from pathlib import Path
 
@@ -17,7 +18,8 @@ from screening import rows, until
 
 from coaxly import output
 from coaxly.entry.kits import load_kits
-from coaxly.entry.lengths import LengthError
+from coaxly.entry.lengths import LengthError, parse_length
+from coaxly.entry.places import parse_bolts
 from coaxly.entry.preferences import load_preferences
 from coaxly.errors import UsageError
 from coaxly.fitter import FitterError
@@ -45,6 +47,24 @@ def test_broken_shops_end_in_words_or_results():
     counts, kinds, slowest = run(400, 7, fuzzjobs.KINDS, fuzzjobs.WEIGHTS)
     assert min(counts.values()) > 80 and min(kinds.values()) > 20 and set(kinds) == set(fuzzjobs.KINDS)
     assert max(slowest.values()) < 3.0
+
+
+def test_no_text_is_tried_in_every_way_that_its_digits_can_be_parted():
+    """What people and files say has no bound of its length: a line of a million digits would take hours."""
+    twice = re.compile(r"\\d[+*]\S{1,8}\?\\d\*")
+    assert twice.search(r"(\d+\.?\d*)") and twice.search(r"\d+[.,]?\d*")
+    for path in (RECORDINGS.parent / "tui").rglob("*.py"):
+        assert not twice.search(path.read_text(encoding="utf-8")), path
+
+
+@pytest.mark.parametrize(("parse", "text"), [
+    (parse_length, "9" * 60_000 + "x"), (parse_bolts, "6@" + " " * 60_000 + "@x"),
+    (parse_bolts, "6@420mm" + " " * 60_000 + "x"),
+])  # fmt: skip
+def test_long_words_are_refused_in_a_short_sentence(parse, text):
+    with pytest.raises(LengthError) as caught:
+        parse(text)
+    assert len(str(caught.value)) < 120
 
 
 def test_a_huge_line_is_refused_unread(tmp_path):

@@ -11,7 +11,9 @@ from coaxly.fitter.units import from_mm, to_mm
 from ..errors import UsageError
 
 UNITS: Final = ("thou", "in", "mm", "um")
-_NUMBER: Final = r"\s*([+-]?(?:\d+\.?\d*|\.\d+))\s*"
+UNSIGNED: Final = r"(?:\d+(?:\.\d*)?|\.\d+)"
+"""A number, in one way only: with two ways for each digit a line of a million would be tried for hours."""
+_NUMBER: Final = rf"\s*([+-]?{UNSIGNED})\s*"
 _LENGTH: Final = re.compile(_NUMBER + r"(thou|inch|in|\"|mm|um|µm|μm)\s*", re.ASCII | re.I)
 _SPELT: Final = {"inch": "in", '"': "in", "µm": "um", "μm": "um"}
 _LARGEST_MM: Final = 1e5

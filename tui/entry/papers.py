@@ -11,12 +11,13 @@ from coaxly.logger.line.grammar import Said, said
 from coaxly.logger.profile import Profile
 
 from ..errors import UsageError
-from .lengths import UNITS
+from .lengths import UNITS, UNSIGNED
 
 _LARGEST: Final = 4 * 1024 * 1024
-_NUMBER: Final = r"[+-]?(?:\d+[.,]?\d*|[.,]\d+)"
-_BARE: Final = re.compile(r"\s*[+-]?\s*(?:\d+[.,]?\d*|[.,]\d+)\s*", re.ASCII)
-_PAIR: Final = re.compile(rf"\s*({_NUMBER})(?:\s*deg)?[\s;]+([+-]?\s*[\d.,].*)", re.ASCII)
+_UNSIGNED: Final = UNSIGNED.replace(r"\.", "[.,]")
+_NUMBER: Final = rf"[+-]?{_UNSIGNED}"
+_BARE: Final = re.compile(rf"\s*[+-]?\s*{_UNSIGNED}\s*", re.ASCII)
+_PAIR: Final = re.compile(rf"\s*({_NUMBER})(?:\s*deg)?[\s;]++([+-]?\s*[\d.,].*)", re.ASCII)
 _CLOCK: Final = re.compile(r"\s*(\d{1,2}):([0-5]\d)\s*", re.ASCII)
 _READING: Final = re.compile(rf"reading[\s_]*[(\[]?\s*({'|'.join(UNITS)})?\s*[)\]]?", re.I)
 _ANGLE: Final = re.compile(r"angle[\s_]*[(\[]?\s*(?:deg|degrees)?\s*[)\]]?", re.I)

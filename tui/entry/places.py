@@ -11,9 +11,7 @@ from coaxly.fitter.geometry import Vector, polar
 
 from .lengths import LengthError, parse_length
 
-_RING: Final = re.compile(
-    r"\s*(\d{1,3})\s*@\s*([^@]+?)\s*(?:@\s*([+-]?\d+(?:\.\d+)?|\d{1,2}:\d\d)\s*)?", re.ASCII
-)
+_RING: Final = re.compile(r"\s*(\d{1,3})\s*@([^@]+)(?:@\s*([+-]?\d+(?:\.\d+)?|\d{1,2}:\d\d)\s*)?", re.ASCII)
 
 _CLOCK: Final = re.compile(r"\s*(\d{1,2}):([0-5]\d)\s*", re.ASCII)
 """A place on the clock, as it is shown everywhere: an hour is 30 degrees."""

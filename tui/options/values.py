@@ -108,7 +108,9 @@ def positive(text: str) -> float:
 
 def share(text: str) -> float:
     """A risk, for argparse: "5 %", "5%" and 5 are five of a hundred, and so is 0.05."""
-    found = re.fullmatch(r"\s*(\d+\.?\d*|\.\d+)\s*(%|percent)?\s*", text, re.ASCII)
+    from ..entry.lengths import UNSIGNED
+
+    found = re.fullmatch(rf"\s*({UNSIGNED})\s*(%|percent)?\s*", text, re.ASCII)
     value = float(found[1]) if found else 0.0
     part = value / 100.0 if found and (found[2] or value >= 1.0) else value
     if not 0.0 < part < 1.0:
@@ -123,8 +125,10 @@ _PER_MONTH = {"day": 365.25 / 12.0, "week": 365.25 / 84.0, "month": 1.0, "year":
 
 def rate(text: str) -> float:
     """So many a month, for argparse: 20, 20/month, 5/week, "240 a year"."""
+    from ..entry.lengths import UNSIGNED
+
     found = re.fullmatch(
-        r"\s*(\d+\.?\d*|\.\d+)\s*(?:(?:/|a|per)\s*(day|week|month|year))?\s*", text, re.ASCII | re.I
+        rf"\s*({UNSIGNED})\s*(?:(?:/|a|per)\s*(day|week|month|year))?\s*", text, re.ASCII | re.I
     )
     value = float(found[1]) * _PER_MONTH[(found[2] or "month").lower()] if found else 0.0
     if not 0.0 < value < 1e5:

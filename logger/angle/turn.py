@@ -30,6 +30,10 @@ _FAR: Final = 0.05
 """... and the number that is then said."""
 _BACK: Final = 0.05
 _SHARE: Final = 0.95
+_TAIL: Final = 2048
+"""Bytes by which it is seen whether an encoder speaks."""
+_MOST: Final = 1 << 22
+"""Bytes that one turn may bring."""
 
 
 class TurnError(LoggerError):
@@ -67,6 +71,55 @@ class Turn:
         if len(set(fitting)) != 1:
             raise TurnError(f"it jumped by {self.jump:.0f} counts, where no usual counter starts anew")
         return fitting[0]
+
+    def kept(self, line: Profile, counts: float, wrap: float) -> Profile:
+        """What is known now of an encoder that writes so; counts, wrap: as somebody said, or the turn."""
+        return replace(line, counts_per_turn=counts, wrap=wrap, direction=self.direction)
+
+
+def typed_count(text: str) -> float | None:
+    """A number of counts that somebody typed; None for what is none."""
+    text = text.strip()
+    return float(text) if text.isascii() and text.isdigit() and 0 < int(text) <= 2**64 else None
+
+
+class TurnHearing:
+    """The port of an encoder at one line setting, while the crank is turned once."""
+
+    def __init__(self, line: Profile) -> None:
+        """line: the settings of the port. Nothing is heard yet."""
+        self.line = line
+        self.speaks = False
+        self._data = bytearray()
+        self._turning = False
+
+    def feed(self, data: bytes) -> None:
+        """Bytes that came."""
+        self._data += data
+        if not self._turning:
+            del self._data[:-_TAIL]
+        del self._data[_MOST + 1 :]
+
+    def look(self) -> float | None:
+        """See whether an encoder speaks; its newest value, as it sent it."""
+        found = encoder_lines(bytes(self._data[-_TAIL:]), self.line)
+        self.speaks |= found is not None
+        return found[1][-1] if found is not None else None
+
+    def begin(self) -> None:
+        """The turn begins: only what comes from now on counts."""
+        self._turning = True
+        del self._data[: 1 + max(self._data.rfind(b"\r"), self._data.rfind(b"\n"))]
+
+    def turned(self) -> tuple[Profile, Turn]:
+        """How the encoder writes, and its turn, which is over. Raises TurnError."""
+        self._turning = False
+        if len(self._data) > _MOST:
+            raise TurnError("it took too long")
+        found = encoder_lines(bytes(self._data), self.line)
+        if found is None:
+            raise TurnError("its lines changed: they are no encoder's now")
+        return found[0], turned(found[1])
 
 
 def turned(values: Sequence[float]) -> Turn:

@@ -89,7 +89,7 @@ def _encoder(arguments: argparse.Namespace) -> int:
         raise UsageError("--encoder asks for a turn of the crank: run it on a terminal, without --json")
     out = _new_file(arguments.out)
     said = (arguments.baud, arguments.parity, arguments.terminator, arguments.request)
-    profile = asyncio.run(encoder_asked(arguments.port, settings_of(*said), arguments.seconds))
+    profile = asyncio.run(encoder_asked(arguments.port, list(settings_of(*said)), arguments.seconds))
     lines = encoder_words(profile)
     if out is not None:
         _write(out, profile)

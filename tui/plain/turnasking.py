@@ -1,56 +1,65 @@
 """An encoder's counts learnt on the terminal: the crank is turned once, and a person says what is open."""
 
+import asyncio
 import sys
-from collections.abc import Iterable
-from dataclasses import replace
+from collections.abc import Sequence
 from typing import Final
 
-from coaxly.logger.angle.turn import Turn, TurnError, encoder_lines, turned
+from coaxly.logger.angle.turn import Turn, TurnError, typed_count
+from coaxly.logger.errors import PortError
 from coaxly.logger.profile import Profile
 
 from ..errors import NoResult, UsageError
+from ..job.many.oneencoder import EncoderEar
 from ..output import message
-from ..say.turning import ASK_COUNTS, ASK_WRAP, LITTLE, NOT_SO_MANY, OFFER_COUNTS, TURN, setting_tried
-from .profilelines import heard_for
+from ..say.turning import ASK_WRAP, LITTLE, NOT_SO_MANY, TURN, WITHIN, counts_question, setting_tried
 
 TURN_S: Final = 20.0
 _TURNS: Final = 3
 
 
-async def encoder_asked(port: str, settings: Iterable[Profile], seconds: float) -> Profile:
+async def encoder_asked(port: str, settings: Sequence[Profile], seconds: float) -> Profile:
     """How the encoder at a port talks and counts. Raises PortError; NoResult where nothing makes sense of it,
     UsageError where nobody answers."""
     message(LITTLE)
-    line = await _speaking(port, settings, seconds)
-    for _ in range(_TURNS):
-        message(TURN.format(seconds=TURN_S))
-        found = encoder_lines(await heard_for(port, line, TURN_S), line)
-        try:
-            if found is None:
-                raise TurnError("its lines changed: they are no encoder's now")
-            turn = turned(found[1])
-            counts = _counts(turn)
-            wrap = turn.wrap(counts)
-            wrap = _wrap() if wrap is None else wrap
-            return replace(found[0], counts_per_turn=counts, wrap=wrap, direction=turn.direction)
-        except TurnError as error:
-            message(f"{error}. Once more.")
-    raise NoResult(f"{port}: {_TURNS} turns told nothing that can be believed, so nothing was kept")
+    ear = EncoderEar(port, settings, seconds)
+    ear.on_setting = lambda line: message(setting_tried(line))
+    task = asyncio.create_task(ear.listen())
+    try:
+        await _speaking(ear)
+        for _ in range(_TURNS):
+            message(f"{TURN} {WITHIN.format(seconds=TURN_S)}")
+            ear.hearing.begin()
+            await asyncio.sleep(TURN_S)
+            try:
+                line, turn = ear.hearing.turned()
+                counts = _counts(turn)
+                wrap = turn.wrap(counts)
+                return turn.kept(line, counts, _wrap() if wrap is None else wrap)
+            except TurnError as error:
+                message(f"{error}. Once more.")
+        raise NoResult(f"{port}: {_TURNS} turns told nothing that can be believed, so nothing was kept")
+    finally:
+        task.cancel()
+        await asyncio.gather(task, return_exceptions=True)
 
 
-async def _speaking(port: str, settings: Iterable[Profile], seconds: float) -> Profile:
-    for line in settings:
-        message(setting_tried(line))
-        if encoder_lines(await heard_for(port, line, seconds), line) is not None:
-            return line
-    raise NoResult(f"{port}: no encoder's lines came at any setting. Is it on? Give its speed with --baud")
+async def _speaking(ear: EncoderEar) -> None:
+    """Wait until an encoder speaks. Raises what is wrong."""
+    while not ear.hearing.speaks:
+        await asyncio.sleep(0.1)
+        if ear.state == "failed" and not ear.opened:
+            raise PortError(ear.port, ear.why.removeprefix(f"{ear.port}: "))
+        if ear.rounds:
+            raise NoResult(
+                f"{ear.port}: no encoder's lines came at any setting. Is it on? Give its speed with --baud"
+            )
 
 
 def _counts(turn: Turn) -> float:
     """Counts for one turn, said by a person. Raises TurnError where they are not what came."""
-    usual = turn.usual
-    message((OFFER_COUNTS if usual else ASK_COUNTS).format(came=turn.counts, usual=usual))
-    counts = _number(float(usual) if usual else None)
+    message(counts_question(turn, "Enter"))
+    counts = _number(float(turn.usual) if turn.usual else None)
     turn.told(counts)
     return counts
 
@@ -67,9 +76,8 @@ def _number(enter: float | None) -> float:
         answer = sys.stdin.readline()
         if not answer:
             raise UsageError("nobody answers, so nothing was written")
-        text = answer.strip()
-        if not text and enter is not None:
+        if not answer.strip() and enter is not None:
             return enter
-        if text.isascii() and text.isdigit() and 0 < int(text) <= 2**64:
-            return float(text)
+        if (number := typed_count(answer)) is not None:
+            return number
         message(NOT_SO_MANY)

@@ -17,6 +17,7 @@ from coaxly.draw.dowelpicture import draw_dowels
 from coaxly.draw.page import PAPERS
 from coaxly.draw.proofpicture import Places, draw_proof
 from coaxly.draw.sweepsvg import sweep_svg
+from coaxly.draw.turnpicture import draw_turn
 from coaxly.draw.wayplot import draw_way
 from coaxly.draw.wheel import Wheel, wheel_pages
 from coaxly.entry.foundlist import load_found
@@ -129,6 +130,7 @@ RASTERS = {
     "way": lambda: draw_way(149.0, 1.1, 44, 20, "ascii"),
     "way far": lambda: draw_way(250.0, 4.0, 60, 30, "braille"),
     "way near": lambda: draw_way(20.0, 0.3, 36, 16, "blocks"),
+    "turn": lambda: draw_turn(turning=True, width=44, height=20, glyphs="ascii"),
     "no way": lambda: draw_way(None, 0.3, 36, 16, "ascii"),
     "dowels": lambda: draw_dowels(
         chosen(Dowel.at(0.127, 40.0, 10.0), Dowel.at(0.254, 200.0)), HOLES, 60, 20, "ascii"

@@ -126,9 +126,11 @@ def setup_of(
     return Setup.from_header(setup, feature)
 
 
-def sweep_request(known: Snapshot, stage: str, feature: str, dial: Source) -> SweepRequest:
-    """A sweep for the job. Raises UsageError."""
-    rig = rig_of(known)
+def sweep_request(
+    known: Snapshot, stage: str, feature: str, dial: Source, rig: Rigging | None = None
+) -> SweepRequest:
+    """A sweep for the job. rig: if not the job's. Raises UsageError."""
+    rig = rig or rig_of(known)
     if "angle" in dial.profile.regex.groupindex:
         rig = replace(rig, angle="combined")  # a dial whose lines hold the crank's angle is not stopped for
     return asked(

@@ -1,28 +1,24 @@
 """The dial of this machine: the one of last time if it is still there, else it is looked for."""
 
 from collections.abc import Sequence
-from pathlib import Path
 from typing import Final
 
 from coaxly.logger.angle.source import Source
-from coaxly.logger.durable import make_folder, write_new
 from coaxly.logger.errors import ProfileError
-from coaxly.logger.line.listen import as_toml
 from coaxly.logger.port.ports import is_there, ports
-from coaxly.logger.profile import Profile
 
 from ...entry.instruments import dial_at
 from ...entry.rigging import Rigging
-from ...errors import Failure, UsageError
-from ...job.folder.shop import plain
+from ...errors import UsageError
 from ...job.sweep.request import TYPED
 from ...say.sweep.dialhunt import ASK_NAME, NO_UNIT, TYPED_UNIT, UNITS_TYPED
 from ..bench import Bench
 from ..small.askscreen import AskScreen
 from ..small.questionscreen import QuestionScreen
+from .encoderflow import learn_encoder
 from .finddialscreen import FindDialScreen, Heard
+from .keeping import keep_profile
 
-FOLDER: Final = "dials"
 _SAID: Final = "said"
 """In place of a unit: each line says its own."""
 
@@ -61,6 +57,9 @@ async def find_dial(bench: Bench, said: str = "") -> bool:
     """Look for it, and keep what was found. Returns whether it was. Raises UsageError where nobody said its
     unit."""
     heard: Heard | None = await bench.app.push_screen_wait(FindDialScreen(_ports_here, said))
+    while heard is not None and heard.encoder:
+        said = await learn_encoder(bench, heard.port)
+        heard = await bench.app.push_screen_wait(FindDialScreen(_ports_here, said))
     if heard is None:
         return False
     if heard.understood is None:
@@ -74,25 +73,6 @@ async def find_dial(bench: Bench, said: str = "") -> bool:
     kept = keep_profile(bench.shop, name, profile)
     bench.memory.keep(port=heard.port, profile=str(kept), dial_unit=profile.unit or _SAID)
     return True
-
-
-def keep_profile(shop: Path, name: str, profile: Profile) -> Path:
-    """Write a dial's profile into the shop under a name that no other has. Raises Failure."""
-    folder, stem = shop / FOLDER, plain(name) or "dial"
-    text = as_toml(profile)
-    try:
-        make_folder(folder)
-        for number in range(1, 10_000):
-            path = folder / f"{stem}{f'-{number}' if number > 1 else ''}.toml"
-            try:
-                write_new(path, text.encode("utf-8"))
-            except FileExistsError:
-                if path.read_text(encoding="utf-8", errors="replace") != text:
-                    continue
-            return path
-    except OSError as error:
-        raise Failure(f"cannot keep the dial in {folder}: {error.strerror or error}") from error
-    raise Failure(f"ten thousand dials are called {stem}: give another name")
 
 
 def _ports_here() -> Sequence[str]:

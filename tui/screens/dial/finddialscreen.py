@@ -29,10 +29,12 @@ _PORTS_EVERY: Final = 10
 
 @dataclass(frozen=True)
 class Heard:
-    """The dial that was found: its port, and what its lines hold. None for readings typed by hand."""
+    """The dial that was found: its port, and what its lines hold. None for readings typed by hand. encoder:
+    it is no dial, but the crank's encoder, which is to be learnt."""
 
     port: str = ""
     understood: Understood | None = None
+    encoder: bool = False
 
 
 class FindDialScreen(CoaxlyScreen[Heard | None]):
@@ -45,6 +47,7 @@ class FindDialScreen(CoaxlyScreen[Heard | None]):
         Binding("up", "pick(-1)", "Before"),
         Binding("p", "type_port", "Port"),
         Binding("a", "ask", "Ask"),
+        Binding("e", "encoder", "Encoder"),
         Binding("t", "typed", "Typed"),
         Binding("q,escape", "leave", "Back"),
     ]
@@ -158,6 +161,11 @@ class FindDialScreen(CoaxlyScreen[Heard | None]):
     def action_ask(self) -> None:
         """Ask ports as well: some dials only answer."""
         self._ears.ask()
+
+    def action_encoder(self) -> None:
+        """This one is no dial, but the crank's encoder."""
+        if self.picked is not None:
+            self.dismiss(Heard(self.picked.port, encoder=True))
 
     def action_typed(self) -> None:
         """No dial on a line."""

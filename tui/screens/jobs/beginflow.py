@@ -4,10 +4,11 @@ from pathlib import Path
 
 from coaxly.logger.angle.source import Source
 from coaxly.logger.profile import load
-from coaxly.logger.recording.records import INDICATOR
+from coaxly.logger.recording.records import ENCODER, INDICATOR
 
 from ...entry.lengths import parse_length
 from ...entry.places import parse_direction
+from ...entry.rigging import Rigging
 from ...errors import UsageError
 from ...job.folder.snapshot import Snapshot, look
 from ...job.recorded.pipeline import replay
@@ -22,6 +23,7 @@ from ...job.sweep.told import TwoNumbers, told
 from ...say.sweep.setup import ASK_NUMBERS
 from ..bench import Bench
 from ..dial.dialflow import need_dial
+from ..dial.encoderflow import encoder_again, with_encoder
 from ..small.askscreen import AskScreen
 from ..small.questionscreen import QuestionScreen
 from ..sweeping.setupscreen import SettingUp, SetUp, SetUpScreen
@@ -43,25 +45,25 @@ async def begin_sweep(bench: Bench, known: Snapshot, stage: str, feature: str) -
             return await _resumed(bench, old)
     dial = await need_dial(bench, steps.rig_of(known))
     while dial is not None:
-        set_up = await _set_up(bench, known, feature, dial)
+        rig = with_encoder(bench, steps.rig_of(known), dial)
+        set_up = await _set_up(bench, known, feature, dial, rig)
         if set_up is None:
             return None
         if set_up.turn is not None:
             bench.memory.keep(turn=set_up.turn)
-            steps.keep_turn(
-                look(known.job), set_up.turn, called=steps.is_called_out(steps.rig_of(known), dial)
-            )
+            steps.keep_turn(look(known.job), set_up.turn, called=steps.is_called_out(rig, dial))
         if not set_up.numbers:
-            run, sources = begin(steps.sweep_request(look(known.job), stage, feature, dial))
+            fresh = look(known.job)  # with what was kept of it just now
+            rig = with_encoder(bench, steps.rig_of(fresh), dial)
+            run, sources = begin(steps.sweep_request(fresh, stage, feature, dial, rig))
             return run, LiveShow(run, sources)
         if (over := await told_by(bench, known, stage, feature)) is not None:
             return over, None
     return None
 
 
-async def _set_up(bench: Bench, known: Snapshot, feature: str, dial: Source) -> SetUp | None:
+async def _set_up(bench: Bench, known: Snapshot, feature: str, dial: Source, rig: Rigging) -> SetUp | None:
     """The page before a sweep. Which way the crank is turned is known by the job, else by this machine."""
-    rig = steps.rig_of(known)
     kept = bench.memory.get("turn")
     called = steps.is_called_out(rig, dial)
     turn = steps.turn_of(known, called=called) or ("cw" if kept == "cw" else "ccw" if kept == "ccw" else None)
@@ -98,7 +100,10 @@ async def _resumed(bench: Bench, path: Path) -> Begun | None:
     run, needed, profile = resume(path)
     if dial is None:
         return run, LiveShow(run, {})
-    if needed != [INDICATOR]:
+    sources = {INDICATOR: Source(dial.url, profile)}
+    if needed == [INDICATOR, ENCODER] and (encoder := encoder_again(bench, run)) is not None:
+        sources[ENCODER] = encoder
+    if needed != list(sources):
         run.session.writer.close()
         raise UsageError(f"{path} needs more than one port: 'coaxly sweep --resume' takes them")
-    return run, LiveShow(run, {INDICATOR: Source(dial.url, profile)})
+    return run, LiveShow(run, sources)

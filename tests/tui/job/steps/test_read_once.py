@@ -104,7 +104,7 @@ def test_what_was_written_while_the_dial_was_asked_for_is_in_the_sweep(tmp_path,
         path.write_text(path.read_text().replace('"5thou"', '"4thou"'))
         return Source("", replace(built_in("typed"), unit="mm"))
 
-    async def set_up(bench, known, feature, dial):
+    async def set_up(bench, known, feature, dial, rig):
         return SetUp(None)
 
     monkeypatch.setattr(beginflow, "need_dial", asked)

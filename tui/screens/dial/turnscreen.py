@@ -1,0 +1,141 @@
+"""How does the crank's encoder count? It is turned once, clockwise past 12; what is open is asked."""
+
+import asyncio
+from typing import Final
+
+from textual import work
+from textual.app import ComposeResult
+from textual.containers import Horizontal, Vertical
+
+from coaxly.logger.angle.turn import Turn, TurnError, typed_count
+from coaxly.logger.line.listen import settings_to_try
+from coaxly.logger.profile import Profile
+
+from ...draw.turnpicture import draw_turn
+from ...job.many.oneencoder import EncoderEar
+from ...say.turning import ASK_WRAP, NOT_SO_MANY, SET, THEN, TITLE, counts_question, ear_words
+from ...widgets.bigwords import BigWords
+from ...widgets.lines import Lines
+from ...widgets.picture import picture
+from ..sheet import Key, Sheet
+from ..small.askscreen import AskScreen
+from ..small.questionscreen import QuestionScreen
+
+_LOOK_S: Final = 0.2
+_SETTING_S: Final = 1.5
+"""How long it is listened to at one line setting: an encoder may speak only while it turns."""
+_USUAL_ANSWERS: Final = [("y,enter", "yes", "yes"), ("n", "no", "no: type it")]
+
+
+class TurnScreen(Sheet[Profile | None]):
+    """Dismissed with how the encoder talks and counts, or None."""
+
+    TOPIC = "encoder"
+    DEFAULT_CSS = """
+    TurnScreen #picture { width: 1fr; height: 100%; }
+    TurnScreen #side { width: 60%; height: 100%; padding: 0 1; }
+    TurnScreen #large { height: 7; margin: 0 0 1 0; }
+    TurnScreen.low #large { display: none; }
+    TurnScreen #todo { height: auto; text-style: bold; color: $primary; margin: 0 0 1 0; }
+    TurnScreen #said { height: auto; color: $warning; text-style: bold; margin: 0 0 1 0; }
+    TurnScreen #port { height: auto; color: $secondary; }
+    """
+
+    def __init__(self, port: str) -> None:
+        """The port of the encoder; nothing is opened yet."""
+        super().__init__()
+        self.ear = EncoderEar(port, list(settings_to_try()), _SETTING_S)
+        self.turning = False
+        self._said = ""
+        self._listening: asyncio.Task[None] | None = None
+
+    def on_mount(self) -> None:
+        """Listen, and show what comes."""
+        self._listening = asyncio.create_task(self.ear.listen())
+        self.set_interval(_LOOK_S, self._look)
+
+    async def on_unmount(self) -> None:
+        """The port is free again when the next page opens it."""
+        if self._listening is not None:
+            self._listening.cancel()
+            await asyncio.gather(self._listening, return_exceptions=True)
+
+    def title_words(self) -> str:
+        """What is learnt, whence it is seen."""
+        return TITLE
+
+    def keys(self) -> list[Key]:
+        """The one key, out."""
+        return [("Space", "it stands there" if self.turning else "begin"), ("Q", "back")]
+
+    def body(self) -> ComposeResult:
+        """The picture; beside it the newest value and what to do."""
+        turning = self.turning
+        with Horizontal(id="below"):
+            yield picture(self.app, lambda w, h, g: draw_turn(turning, w, h, g), id="picture")
+            with Vertical(id="side"):
+                yield BigWords(self.app.glyphs, id="large")
+                yield Lines(id="todo")
+                yield Lines(self._said, id="said")
+                yield Lines(id="port")
+        self.call_after_refresh(self._look)
+
+    def _look(self) -> None:
+        ear = self.ear
+        for large in self.query("#large").results(BigWords):
+            large.show("" if ear.value is None else f"{ear.value:.0f}")
+        self.tell("port", ear_words(ear))
+        self.tell("todo", (THEN if self.turning else SET) if ear.hearing.speaks else "")
+
+    def go_on(self) -> None:
+        """The turn begins, or is over."""
+        if not self.ear.hearing.speaks:
+            return
+        if self.turning:
+            self._learn()
+            return
+        self.ear.hearing.begin()
+        self._at(turning=True)
+
+    def _at(self, *, turning: bool, said: str = "") -> None:
+        self.turning, self._said = turning, said
+        self.redraw()
+
+    @work
+    async def _learn(self) -> None:
+        """What the turn told, and what is asked of it."""
+        try:
+            line, turn = self.ear.hearing.turned()
+            counts = await self._counts(turn)
+            if counts is None:
+                self._at(turning=False)
+                return
+            turn.told(counts)
+            wrap = turn.wrap(counts)
+            self.dismiss(turn.kept(line, counts, await self._wrap() if wrap is None else wrap))
+        except TurnError as error:
+            self._at(turning=False, said=f"! {error}. Once more.")
+
+    async def _counts(self, turn: Turn) -> float | None:
+        """Counts for one turn, said by a person; None where nobody says them."""
+        words = counts_question(turn, "Y")
+        if turn.usual:
+            answer = await self.app.push_screen_wait(QuestionScreen(words, _USUAL_ANSWERS, pedal="yes"))
+            if answer != "no":
+                return float(turn.usual) if answer else None
+        return await self._number(words)
+
+    async def _wrap(self) -> float:
+        return await self._number(ASK_WRAP) or 0.0
+
+    async def _number(self, words: str) -> float | None:
+        """A number of counts that is typed; None for nothing."""
+        while text := await self.app.push_screen_wait(AskScreen(words)):
+            if (number := typed_count(text)) is not None:
+                return number
+            words = NOT_SO_MANY
+        return None
+
+    def action_leave(self) -> None:
+        """Back to the ports."""
+        self.dismiss(None)

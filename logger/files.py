@@ -35,6 +35,8 @@ def open_regular(path: Path) -> BinaryIO:
         if error.errno == errno.ENOENT and path.is_symlink():
             raise FileNotFoundError(errno.ENOENT, _NOWHERE, str(path)) from error
         raise
+    except ValueError as error:  # a zero byte, or half a letter
+        raise OSError(0, "no file can be called so", str(path)) from error
     mode = os.fstat(number).st_mode
     if stat.S_ISREG(mode):
         return os.fdopen(number, "rb")

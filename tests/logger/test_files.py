@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from msgspec import Meta
 
-from coaxly.logger.files import checked
+from coaxly.logger.files import checked, open_regular
 
 _Size = Annotated[float, Meta(gt=0.0, le=25.0, description="a number from 0 to 25")]
 
@@ -20,6 +20,12 @@ class Thing:
     names: Annotated[tuple[str, ...], Meta(description="a list of names")] = ()
     sure: Annotated[bool | None, Meta(description="true or false")] = None
     source: str = ""
+
+
+@pytest.mark.parametrize("name", ["a\0b", "a\ud800b", "x" * 300])
+def test_a_name_that_no_file_can_have_is_an_error_as_any_other(tmp_path, name):
+    with pytest.raises(OSError, match=r"name|called so"):
+        open_regular(tmp_path / name)
 
 
 def test_a_table_becomes_what_it_describes():

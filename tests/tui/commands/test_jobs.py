@@ -307,6 +307,7 @@ def test_a_limit_that_cannot_be_meant_is_refused_and_shown_as_such(van, limit):
     [
         (f"mileage = {'9' * 5000}", "more digits than any that could be meant"),
         ("mileage = 1e400", "mileage is inf, but must be"),
+        ("rig = { stations = [nan] }", "rig is nan, but must be"),
         ("customer = 3", "customer must be text (in quotes), not a whole number"),
     ],
 )

@@ -130,13 +130,21 @@ def parsed(data: bytes, path: Path) -> Details:
     try:
         table = toml_table(data.decode("utf-8-sig"))
         for name in _KEYS:
-            if isinstance(value := table.get(name), float) and not math.isfinite(value):
-                raise amiss(name, value, "a date, a number or text")
+            if (odd := _not_finite(table.get(name))) is not None:
+                raise amiss(name, odd, "a date, a number or text")
         return msgspec.convert({name: table[name] for name in _KEYS if name in table}, Details)
     except UnicodeDecodeError as error:
         raise UsageError(f"{path}: byte {error.start} is not UTF-8 text: save it as UTF-8") from error
     except ValueError as error:  # msgspec's are of this kind
         raise UsageError(f"{path}: {in_words(error)}: mend that line") from error
+
+
+def _not_finite(value: Any) -> float | None:
+    """A number that is none, at any depth of a value: no JSON can hold it."""
+    if isinstance(value, dict | list):
+        inner = value.values() if isinstance(value, dict) else value
+        return next((odd for each in inner if (odd := _not_finite(each)) is not None), None)
+    return value if isinstance(value, float) and not math.isfinite(value) else None
 
 
 def unknown(data: bytes) -> list[tuple[str, str]]:

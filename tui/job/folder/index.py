@@ -32,6 +32,8 @@ _GATE: Final = ".opening"
 _PATIENCE_S: Final = 30.0
 _NUMBER: Final = re.compile(r"[0-9]{1,15}")
 """What can be counted on from. Numbers are people's, and may be anything else."""
+_OURS: Final = re.compile(r"\.(?:jsonl|toml)(?!\w)", re.IGNORECASE)
+"""In the names of what a job goes by, and of their copies."""
 
 
 class Row(msgspec.Struct, frozen=True):
@@ -55,6 +57,10 @@ class Row(msgspec.Struct, frozen=True):
     """Recordings and pictures that are not there, or others in their place."""
     words: str = ""
     """All that it is searched by, in small letters."""
+    id: str = ""
+    """By which its journal begins, drawn by lot."""
+    twins: tuple[str, ...] = ()
+    """Other folders of the shop that hold the same job: copies of this one."""
 
 
 _decoder: Final = msgspec.json.Decoder(Row)
@@ -85,12 +91,20 @@ class Index:
             name: (stamp, fresh[name] if name in fresh else _decoder.decode(known[name][1]))
             for name, stamp in there.items()
         }
+        self._folders: dict[str, list[str]] = {}
+        for name, (_, row) in self._jobs.items():
+            if row.id:
+                self._folders.setdefault(row.id, []).append(name)
 
     def rows(self, words: str = "") -> list[Row]:
         """Jobs whose title, names, numbers or notes hold every one of the words, the newest work first."""
         wanted = words.casefold().split()
         found = [row for _, row in self._jobs.values() if all(word in row.words for word in wanted)]
-        return sorted(found, key=lambda row: (-row.changed, row.folder))
+        return sorted(map(self._with_twins, found), key=lambda row: (-row.changed, row.folder))
+
+    def _with_twins(self, row: Row) -> Row:
+        twins = [folder for folder in self._folders.get(row.id, ()) if folder != row.folder]
+        return msgspec.structs.replace(row, twins=tuple(sorted(twins))) if twins else row
 
     def next_number(self) -> int:
         """One more than the largest number of a job."""
@@ -229,7 +243,7 @@ def _marks(folder: str) -> dict[str, tuple[int, int, int]]:
     found = {}
     with contextlib.suppress(OSError), os.scandir(folder) as files:
         for each in files:
-            if each.name.lower().endswith((".jsonl", ".toml")) and not each.name.startswith("."):
+            if _OURS.search(each.name) and not each.name.startswith("."):
                 with contextlib.suppress(OSError):
                     stat = each.stat()
                     found[each.name] = (stat.st_mtime_ns, stat.st_size, stat.st_ino)
@@ -277,6 +291,7 @@ def _row(path: Path, stamp: str) -> Row:
         changed=int(stamp.partition(" ")[0]),
         lost=kept(Job(path), records, hashed=False),
         words="\n".join((*texts, *notes)).casefold(),
+        id=next((each.id for each in records if isinstance(each, journal.Opened)), ""),
     )
 
 

@@ -16,7 +16,9 @@ from . import details
 from .journal import NAME, Photo, Record, Reported, Sweep
 from .shop import Job
 
-_DOUBLE: Final = re.compile(r"job\W.*toml|journal\.jsonl|job\.toml", re.IGNORECASE)
+_DOUBLE: Final = re.compile(
+    r"job[\W_].*toml|journal\.jsonl|job\.toml|(?:job\.toml|[^.].*\.jsonl)\W.*[^~]", re.IGNORECASE
+)
 _END: Final = 1 << 12
 _seal: Final = msgspec.json.Decoder(Seal)
 
@@ -26,8 +28,8 @@ class Kept:
     """What of a job's files is not as its journal says, by their names.
 
     missing: recordings and pictures that are not there. other: recordings that end by another seal than was
-    noted. replaced: pictures and reports of other bytes. doubles: other copies of job.toml, or of the journal
-    under a name that differs by capitals alone.
+    noted. replaced: pictures and reports of other bytes. doubles: other copies of job.toml, of the journal
+    under a name that differs by capitals alone, or of any recording under a name that does not end as theirs.
     """
 
     missing: tuple[str, ...] = ()

@@ -106,7 +106,7 @@ _WORDS: Final[dict[PointKind, Callable[[_Facts], str]]] = {
     "not_noted": lambda facts: f"no line of it notes {_listed(facts)}: its end may have been cut off",
     "missing": lambda facts: f"not in the folder, though it notes that: {_listed(facts)}",
     "replaced": lambda facts: f"{_listed(facts)} there: not the file that it noted by that name",
-    "double": lambda facts: f"another copy of job.toml or of it lies there: {_listed(facts)}",
+    "double": lambda facts: f"other copies of its files lie there: {_listed(facts)}",
     "stranger": lambda facts: f"{facts['file']} is not the job's: {why_strange(facts['why'], facts['what'])}",
     "details": lambda facts: "it says what was said when it counted",
     "no_details": lambda facts: "the job.toml of this job is gone or empty: put back a copy of it",

@@ -123,7 +123,13 @@ def list_line(row: Row, unit: str, off: LeftOff | None = None) -> str:
     came = f"{of}{came_words(given, unit)}" if given else "not swept yet"
     came = came if off is None else broken_words(off)
     step = due(row.next, row.feature) if off is None else "go on with the sweep"
-    return f"{row.number:>5}  {row.title:<28} {came:<24} next: {step:<24} {row.opened[:10]}  {what}".rstrip()
+    line = f"{row.number:>5}  {row.title:<28} {came:<24} next: {step:<24} {row.opened[:10]}  {what}".rstrip()
+    return f"{line}  ! {twins_words(row)}" if row.twins else line
+
+
+def twins_words(row: Row) -> str:
+    """That the shop has the same job once more; "" where it has not."""
+    return f"{row.folder} is the same job as {', '.join(row.twins)}: keep the better" if row.twins else ""
 
 
 def came_words(given: Mapping[str, Any], unit: str) -> str:
@@ -149,7 +155,7 @@ def row_object(row: Row) -> dict[str, Any]:
         "opened": row.opened,
         "block": row.block,
         "housing": row.housing,
-        "amiss": row.amiss or "; ".join(kept_sentences(row.lost)),
+        "amiss": row.amiss or "; ".join(filter(None, (*kept_sentences(row.lost), twins_words(row)))),
     }
 
 
@@ -159,6 +165,7 @@ def whose(row: Row) -> str:
         row.number and f"no. {row.number}",
         row.block and f"block {row.block}",
         row.housing and f"housing {row.housing}",
+        f"! {twins_words(row)}" if row.twins else "",
     )
     return "   ".join([row.title, *filter(None, pieces)])
 

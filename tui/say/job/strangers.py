@@ -55,7 +55,10 @@ def kept_sentences(files: "Kept") -> list[str]:
     told = (
         (files.missing, "not in the folder any more, though the journal names it: put it back"),
         (files.other, "not the recording that the journal noted by that name: put that back"),
-        (files.doubles, "another copy, as a folder that several machines share leaves one: keep the better"),
+        (
+            files.doubles,
+            "another copy, or half of one, as folders that several machines share leave it: keep the better",
+        ),
         (files.replaced, "not the file that was put there: its bytes are others than the journal noted"),
     )
     return [f"{name}: {what}" for names, what in told for name in names]

@@ -175,6 +175,10 @@ def test_the_list_sees_a_change_of_a_recording_although_nothing_else_changed(sho
         "JOURNAL.jsonl",
         "job.sync-conflict-1.toml",
         "job-2.TOML",
+        "job_conflict-1.toml",
+        "job.toml (1)",
+        "journal.jsonl.part",
+        "found-2.jsonl.partial",
     ],
 )
 def test_what_a_folder_that_several_machines_share_leaves_is_named(shop, name):
@@ -185,6 +189,25 @@ def test_what_a_folder_that_several_machines_share_leaves_is_named(shop, name):
     assert name in shop("job", "show", "van").err and f"{name}: another copy" in shop("job", "list").out
     code, found = audited(shop)
     assert code == 1 and name in found["journal.jsonl"]["what"]
+
+
+def test_what_a_program_writes_or_an_editor_keeps_is_no_copy(shop):
+    for name in (".journal.jsonl.0123abcd", ".found-2.jsonl.tmp", "job.toml~", "notes.txt"):
+        (shop.job("van").path / name).write_bytes(b"x")
+    assert "!" not in shop("job", "list").out + shop("job", "show", "van").err
+
+
+def test_a_whole_job_that_is_there_twice_is_named_and_each_has_its_line(shop):
+    path = shop.job("van").path
+    twin = path.with_name(f"{path.name} (conflicted copy)")
+    shutil.copytree(path, twin)
+    lines = shop("job", "list").out.splitlines()
+    assert sum(f"is the same job as {path.name}: keep the better" in line for line in lines) == 1
+    assert sum(f"{path.name} is the same job as {twin.name}: " in line for line in lines) == 1
+    rows = json.loads(shop("job", "list", "--json").out)["jobs"]
+    assert sorted(bool(row["amiss"]) for row in rows) == [False, True, True]
+    shutil.rmtree(twin)
+    assert "!" not in shop("job", "list").out
 
 
 def test_a_recording_that_is_half_there_is_named(shop):

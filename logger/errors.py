@@ -60,7 +60,7 @@ class PortError(LoggerError):
 
     exit_code = 3
 
-    def __init__(self, port: str, what: str) -> None:
-        """`what` happened to `port`, and what to do about it."""
+    def __init__(self, port: str, what: str, *, passing: bool = False) -> None:
+        """`what` happened to `port`, and what to do about it; passing: it may pass by itself in seconds."""
         super().__init__(f"{port}: {what}")
-        self.port, self.what = port, what
+        self.port, self.what, self.passing = port, what, passing

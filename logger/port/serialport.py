@@ -17,6 +17,7 @@ import serial
 from ..errors import PortError
 from ..profile import Profile
 from .arrivals import Arrivals, Inlet
+from .opening import THREADS, Opening
 from .ports import ports, resolve
 from .portthread import PortThread
 
@@ -28,6 +29,11 @@ except ImportError:
     _DRIVER_ERRORS = (OSError, ValueError)
 
 RETRY_S: Final = 0.5
+_TRIES: Final = 4
+_PASSES_S: Final = 2.0
+_NOT_THERE: Final = frozenset((errno.EHOSTDOWN, errno.EHOSTUNREACH, errno.ETIMEDOUT))
+_PASSING: Final = _NOT_THERE | {errno.EBUSY, errno.ECONNRESET, errno.ECONNABORTED}
+"""What a Bluetooth adapter says of an instrument that it is still looking for, or has just let go."""
 
 
 class SerialSource:
@@ -62,11 +68,17 @@ class SerialSource:
 
         Raises PortError in words.
         """
-        lost: asyncio.Future[None] = asyncio.get_running_loop().create_future()
+        loop = asyncio.get_running_loop()
+        lost: asyncio.Future[None] = loop.create_future()
+        opening = Opening(self.url, lambda: _opened(resolve(self.url), self.profile))
         try:
-            port = _opened(resolve(self.url), self.profile)
+            port = await loop.run_in_executor(THREADS, opening.run)
+        except asyncio.CancelledError:
+            opening.leave()
+            raise
         except _DRIVER_ERRORS as error:
-            raise PortError(self.url, explain(error, self.url)) from error
+            passing = getattr(error, "errno", None) in _PASSING
+            raise PortError(self.url, explain(error, self.url), passing=passing) from error
         self._inlet = self._arrivals.inlet(self._on_data, self._on_gap)
         self._thread = PortThread(port, self._inlet, partial(_done, lost))
         self._on_link("up")
@@ -76,9 +88,9 @@ class SerialSource:
     async def run(self) -> None:
         """Keep the port open, through losses, until cancelled.
 
-        Raises PortError only if the first attempt fails: later ones are tried again and again.
+        Raises PortError only if it cannot be opened at first: later on it is tried again and again.
         """
-        lost = await self.open()
+        lost = await self._first()
         try:
             while True:
                 await self._until_lost(lost)
@@ -86,6 +98,17 @@ class SerialSource:
                 lost = await self._reopen()
         finally:
             self.close()
+
+    async def _first(self) -> "asyncio.Future[None]":
+        """Open it; once more where the reason may pass, as over Bluetooth. Raises PortError."""
+        for _ in range(_TRIES - 1):
+            try:
+                return await self.open()
+            except PortError as error:
+                if not error.passing:
+                    raise
+            await asyncio.sleep(_PASSES_S)
+        return await self.open()
 
     async def _until_lost(self, lost: "asyncio.Future[None]") -> None:
         """Wait for the loss, asking for readings meanwhile if the instrument wants to be asked."""
@@ -174,6 +197,8 @@ def explain(error: BaseException, url: str = "") -> str:
         return f"no permission. Run 'sudo usermod -aG {group} $USER', then log out and in again"
     if number in (errno.EBUSY, errno.EAGAIN) or "exclusively lock" in str(error):
         return "in use by another program, or just unplugged: close the other program or replug"
+    if number in _NOT_THERE:
+        return "it does not answer: is the instrument switched on, near enough and, with Bluetooth, paired?"
     if number == errno.ECONNREFUSED or "refused" in str(error):
         return "nobody answers at that address: is the device switched on, and the port number right?"
     return f"cannot be opened: {error}"

@@ -18,6 +18,7 @@ from ..plain.dialasking import asked_all
 from ..plain.profilelines import explained, heard_for
 from ..plain.turnasking import encoder_asked
 from ..say.sweep.dialhunt import (
+    OPENS_SLOWLY,
     check_words,
     choices_of,
     field_lines,
@@ -196,8 +197,12 @@ async def _listen(arguments: argparse.Namespace) -> tuple[Ear, str]:
 
 async def _understood(ear: Ear, task: "asyncio.Task[None]") -> None:
     """Wait until its lines make sense. Raises what is wrong."""
+    slow = False
     while ear.hearing.understood is None:
         await asyncio.wait({task}, timeout=0.1)
+        if ear.slow and not slow:
+            slow = True
+            output.message(f"{ear.port}: {OPENS_SLOWLY}")
         if task.done():
             task.result()
         if ear.state == "failed" and not ear.opened:

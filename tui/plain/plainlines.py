@@ -6,6 +6,7 @@ This is also the mode for people who use a screen reader.
 import asyncio
 import contextlib
 import io
+import math
 import sys
 import threading
 from typing import Final
@@ -15,9 +16,11 @@ from coaxly.logger.angle.source import Source
 from .. import output
 from ..endings import ended_by_signals
 from ..errors import UsageError
+from ..job.many.openline import SLOW_S
 from ..job.sweep.linestate import LinkState
 from ..job.sweep.request import TYPED
 from ..job.sweep.run import SweepRun
+from ..say.sweep.dialhunt import OPENS_SLOWLY
 from ..say.sweep.live import so_far_line
 from ..say.sweep.news import told
 from ..say.sweep.prompts import prompt
@@ -88,13 +91,23 @@ async def _speak(run: SweepRun, speaker: Speaker, unit: str) -> None:
     speaker.look(run.view(), unit, run.result if of_engine else None)
 
 
+async def _connected(run: SweepRun) -> None:
+    """Wait for the ports: one that is not there is told before anybody is sent to the crank."""
+    loop = asyncio.get_running_loop()
+    slow_from = loop.time() + SLOW_S
+    while run.view().link is LinkState.WAITING and not run.finished.is_set():
+        with contextlib.suppress(TimeoutError):
+            await asyncio.wait_for(run.finished.wait(), _OPENING_S)
+        if loop.time() > slow_from:
+            slow_from = math.inf
+            output.message(OPENS_SLOWLY)
+
+
 async def _operate(
     run: SweepRun, lines: "asyncio.Queue[str | None]", unit: str, typed: TypedLines | None
 ) -> None:
-    # A port that is not there is told before anybody is sent to the crank.
-    while typed is None and run.view().link is LinkState.WAITING and not run.finished.is_set():
-        with contextlib.suppress(TimeoutError):
-            await asyncio.wait_for(run.finished.wait(), _OPENING_S)
+    if typed is None:
+        await _connected(run)
     paper = typed is not None and typed.from_file
     if not paper:
         stepped = run.pipeline.setup.feature == "steps"

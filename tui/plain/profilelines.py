@@ -1,14 +1,13 @@
 """A profile against lines as they come: what it makes of each kind of them, and why not."""
 
-import asyncio
 from collections import Counter
 from typing import Final
 
 from coaxly.logger.line.framing import Framing, split
 from coaxly.logger.line.grammar import Said, said
-from coaxly.logger.port.serialport import SerialSource
 from coaxly.logger.profile import Profile
 
+from ..job.many.openline import OpenLine
 from ..say.sweep.marked import says
 
 _SHOWN: Final = 3
@@ -18,15 +17,9 @@ _SHOWN: Final = 3
 async def heard_for(port: str, profile: Profile, seconds: float) -> bytes:
     """What comes within the time, asked for where the profile asks. Raises PortError."""
     data = bytearray()
-    task = asyncio.create_task(SerialSource(port, profile, data.extend, lambda state: None).run())
-    try:
-        await asyncio.wait({task}, timeout=seconds)
-        if task.done():
-            task.result()
-        return bytes(data)
-    finally:
-        task.cancel()
-        await asyncio.gather(task, return_exceptions=True)
+    async with OpenLine(port, profile, data.extend) as line:
+        await line.listen(seconds)
+    return bytes(data)
 
 
 def explained(profile: Profile, data: bytes) -> tuple[list[str], bool]:

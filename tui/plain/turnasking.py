@@ -12,7 +12,16 @@ from coaxly.logger.profile import Profile
 from ..errors import NoResult, UsageError
 from ..job.many.oneencoder import EncoderEar
 from ..output import message
-from ..say.turning import ASK_WRAP, LITTLE, NOT_SO_MANY, TURN, WITHIN, counts_question, setting_tried
+from ..say.turning import (
+    ASK_WRAP,
+    LITTLE,
+    NOT_SO_MANY,
+    TURN,
+    WITHIN,
+    counts_question,
+    ear_words,
+    setting_tried,
+)
 
 TURN_S: Final = 20.0
 _TURNS: Final = 3
@@ -46,8 +55,12 @@ async def encoder_asked(port: str, settings: Sequence[Profile], seconds: float) 
 
 async def _speaking(ear: EncoderEar) -> None:
     """Wait until an encoder speaks. Raises what is wrong."""
+    slow = False
     while not ear.hearing.speaks:
         await asyncio.sleep(0.1)
+        if ear.slow and not slow:
+            slow = True
+            message(ear_words(ear))
         if ear.state == "failed" and not ear.opened:
             raise PortError(ear.port, ear.why.removeprefix(f"{ear.port}: "))
         if ear.rounds:

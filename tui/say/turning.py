@@ -6,7 +6,7 @@ from coaxly.logger.angle.turn import Turn
 from coaxly.logger.profile import Profile
 
 from ..job.many.oneencoder import EncoderEar
-from .sweep.dialhunt import setting_words
+from .sweep.dialhunt import SLOWLY, setting_words
 
 LITTLE: Final = "Turn the crank to and fro a little, for an encoder may be silent while it stands."
 TURN: Final = (
@@ -55,6 +55,8 @@ def ear_words(ear: EncoderEar) -> str:
     """What its port says now."""
     if ear.state == "failed":
         return f"X {ear.why}"
+    if ear.slow:
+        return f"{ear.port} {SLOWLY}"
     if not ear.hearing.speaks:
         return f"{ear.port}: {setting_tried(ear.hearing.line)}. {LITTLE}"
     return f"{ear.port} speaks, {setting_words(ear.hearing.line)}"

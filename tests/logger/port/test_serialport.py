@@ -2,16 +2,20 @@
 
 import asyncio
 import contextlib
+import errno
 import os
 import pty
 import termios
+import threading
 import tty
 
 import clockwork
 import pytest
+import serial
 
 from coaxly.logger.clock import SessionClock
 from coaxly.logger.errors import PortError
+from coaxly.logger.port import serialport
 from coaxly.logger.port.serialport import RETRY_S, SerialSource, explain
 from coaxly.logger.profile import built_in
 from coaxly.logger.rig.rigport import RigPort
@@ -126,6 +130,57 @@ def test_a_port_in_use_says_both_things_it_can_be():
             async with running(name) as (_, second):
                 with pytest.raises(PortError, match=r"another program, or just unplugged"):
                     await asyncio.wait_for(second, 10)
+        os.close(ours)
+        os.close(theirs)
+
+    clockwork.run(main())
+
+
+def test_a_port_that_opens_slowly_holds_nobody_up_and_is_let_go_of_when_nobody_waits(monkeypatch):
+    usual, may = serialport._opened, threading.Event()
+    opened = []
+
+    def slowly(url, profile):
+        may.wait(10)
+        opened.append(usual(url, profile))
+        return opened[-1]
+
+    async def main():
+        ours, theirs, name = open_pty()
+        monkeypatch.setattr(serialport, "_opened", slowly)
+        async with running(name) as (heard, task):
+            await asyncio.sleep(0.05)  # nothing but this loop tells that it goes on
+            assert heard.links == [] and not task.done()
+        monkeypatch.setattr(serialport, "_opened", usual)
+        async with running(name) as (heard, task):
+            may.set()
+            await heard.until(lambda h: h.links == ["up"])
+            assert [port.is_open for port in opened] == [False]
+        os.close(ours)
+        os.close(theirs)
+
+    clockwork.run(main())
+
+
+@pytest.mark.parametrize(("times", "links"), [(2, ["up"]), (99, [])], ids=["comes", "does not come"])
+def test_a_port_that_does_not_answer_yet_is_tried_again_for_a_while(monkeypatch, times, links):
+    usual = serialport._opened
+    tried = []
+
+    def opened(url, profile):
+        tried.append(url)
+        if len(tried) <= times:
+            raise serial.SerialException(errno.EHOSTDOWN, "Host is down")
+        return usual(url, profile)
+
+    async def main():
+        ours, theirs, name = open_pty()
+        monkeypatch.setattr(serialport, "_opened", opened)
+        async with running(name) as (heard, task):
+            await heard.until(lambda h: h.links or task.done())
+            assert heard.links == links
+            if not links:
+                assert "paired" in str(task.exception())
         os.close(ours)
         os.close(theirs)
 

@@ -9,7 +9,7 @@ import math
 import pytest
 
 from coaxly.commands import listen
-from coaxly.job.many import oneport
+from coaxly.job.many import openline
 from coaxly.logger.profile import load
 from coaxly.main import main
 
@@ -51,7 +51,7 @@ def line(monkeypatch, capsys, tmp_path, simulated_time):
                     await asyncio.sleep(0.1)
                 await asyncio.Event().wait()
 
-        monkeypatch.setattr(oneport, "SerialSource", Source)
+        monkeypatch.setattr(openline, "SerialSource", Source)
         monkeypatch.setattr("sys.stdin", Terminal(typed or "", typed is not None))
         code = main(["listen", "/dev/dial", *arguments])
         return code, *capsys.readouterr()
@@ -163,7 +163,7 @@ def speaking(monkeypatch, simulated_time):
                     self._on_data(data)
                 await asyncio.Event().wait()
 
-        monkeypatch.setattr(oneport, "SerialSource", Source)
+        monkeypatch.setattr(openline, "SerialSource", Source)
 
     return speak
 

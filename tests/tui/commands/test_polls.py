@@ -91,7 +91,7 @@ def test_a_port_that_refuses_a_setting_is_let_go_of(monkeypatch):
                 broken.setattr(portthread.serial_asyncio, "connection_for_serial", fails)
                 source = serialport.SerialSource(port, Profile(), lambda data: None, lambda state: None)
                 lost = await source.open()
-                await asyncio.wait_for(lost, 5.0)
+                await clockwork.until(lost.done)
             again = serialport.SerialSource(port, Profile(), lambda data: None, lambda state: None)
             with contextlib.suppress(PortError):
                 await again.open()

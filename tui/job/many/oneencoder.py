@@ -6,10 +6,10 @@ from typing import Final
 
 from coaxly.logger.angle.turn import TurnHearing
 from coaxly.logger.errors import PortError
-from coaxly.logger.port.serialport import SerialSource
 from coaxly.logger.profile import Profile
 
 from .oneport import LOOK_S, State
+from .openline import OpenLine
 
 _AGAIN_S: Final = 2.0
 
@@ -30,6 +30,12 @@ class EncoderEar:
         self.on_setting: Callable[[Profile], None] = lambda line: None
         self._settings, self._seconds = settings, seconds
         self.hearing = TurnHearing(settings[0])
+        self._open: OpenLine | None = None
+
+    @property
+    def slow(self) -> bool:
+        """Whether it takes its time to open."""
+        return self.state == "opening" and self._open is not None and self._open.slow
 
     async def listen(self) -> None:
         """Go on until cancelled; a port that fails is tried again."""
@@ -45,21 +51,14 @@ class EncoderEar:
     async def _at(self, line: Profile) -> None:
         hearing = self.hearing = TurnHearing(line)
         self.on_setting(line)
-        task = asyncio.create_task(SerialSource(self.port, line, hearing.feed, self._linked).run())
-        loop = asyncio.get_running_loop()
-        begun = loop.time()
-        try:
-            while hearing.speaks or loop.time() - begun < self._seconds:
-                await asyncio.wait({task}, timeout=min(LOOK_S, self._seconds))
-                if task.done():
-                    task.result()
+        async with OpenLine(self.port, line, hearing.feed, self._linked) as port:
+            self._open = port
+            while hearing.speaks or port.open_s < self._seconds:
+                await port.wait(min(LOOK_S, self._seconds))
                 value = hearing.look()
                 self.value = value if value is not None else self.value
-                if self.state != "failed":
+                if self.state != "failed" and port.open_s >= 0.0:
                     self.state = "speaks" if hearing.speaks else "silent"
-        finally:
-            task.cancel()
-            await asyncio.gather(task, return_exceptions=True)
 
     def _linked(self, state: str) -> None:
         self.opened |= state == "up"

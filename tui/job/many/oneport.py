@@ -11,8 +11,9 @@ from coaxly.logger.errors import PortError
 from coaxly.logger.line.listen import settings_to_try
 from coaxly.logger.line.portscan import Hearing
 from coaxly.logger.line.questions import Told
-from coaxly.logger.port.serialport import SerialSource
 from coaxly.logger.profile import Profile
+
+from .openline import OpenLine
 
 _PLAIN: Final = ("", "?", "R", "P", "D", "X", "READ?", "1")
 REQUESTS: Final = (
@@ -39,6 +40,7 @@ _LATE: Final = 4
 """So many requests back may be what a slow board answers."""
 _BY_ITSELF_S: Final = 1.5
 _FEWEST_PERIOD_S: Final = 0.1
+_SLOW_S: Final = 1.0
 
 State = Literal["opening", "silent", "senseless", "speaks", "failed"]
 
@@ -72,6 +74,12 @@ class Ear:
         self._settings = list(settings) if settings is not None else list(settings_to_try())
         self._told, self._silent_s, self._waits = told, silent_s, waits
         self.hearing = Hearing(self._settings[0], told, waits=waits)
+        self._open: OpenLine | None = None
+
+    @property
+    def slow(self) -> bool:
+        """Whether it takes its time to open."""
+        return self.state == "opening" and self._open is not None and self._open.slow
 
     async def listen(self) -> None:
         """Go on until cancelled; a port that fails is tried again."""
@@ -109,23 +117,18 @@ class Ear:
         two; "" where the port turned out to speak by itself."""
         data = bytearray()
         self.on_setting(replace(line, request="? and others"))
-        source = SerialSource(self.port, line, data.extend, self._linked)
-        task = asyncio.create_task(source.run())
         try:
-            await asyncio.wait({task}, timeout=_ANSWER_S)
-            for k, request in enumerate(REQUESTS):
-                if task.done():
-                    task.result()
-                source.send(request.encode("latin-1"))
-                await asyncio.wait({task}, timeout=_ANSWER_S)
-                if any(chr(code).isdigit() for code in data.replace(request.encode("latin-1"), b"")):
-                    self.heard = bytes(data[-64:])
-                    return await self._candidates(data, k)
+            async with OpenLine(self.port, line, data.extend, self._linked) as port:
+                self._open = port
+                await port.listen(_ANSWER_S)
+                for k, request in enumerate(REQUESTS):
+                    port.source.send(request.encode("latin-1"))
+                    await port.listen(_ANSWER_S)
+                    if any(chr(code).isdigit() for code in data.replace(request.encode("latin-1"), b"")):
+                        self.heard = bytes(data[-64:])
+                        return await self._candidates(data, k)
         except PortError:
             self.refused.append(line)
-        finally:
-            task.cancel()
-            await asyncio.gather(task, return_exceptions=True)
         return []
 
     async def _candidates(self, data: bytearray, k: int) -> list[tuple[str, float]]:
@@ -134,9 +137,10 @@ class Ear:
         await asyncio.sleep(_BY_ITSELF_S)
         if len(data) > before + 12:
             return [("", 0.0)]  # it boots when it is opened, and then speaks unasked
-        near = [(REQUESTS[m], 3.0 * _FEWEST_PERIOD_S) for m in range(k, max(k - _LATE, -1), -1)]
-        # A board that is slow has answered one of those before.
-        return [*near, *((request, 2.0 * _ANSWER_S * _LATE) for request, _ in near)]
+        near = [REQUESTS[m] for m in range(k, max(k - _LATE, -1), -1)]
+        # A board that is slow has answered one of those before; asked too fast it would answer that for long.
+        slow = ((request, period) for period in (_SLOW_S, 2.0 * _ANSWER_S * _LATE) for request in near)
+        return [(REQUESTS[k], 3.0 * _FEWEST_PERIOD_S), *slow]
 
     async def _at(self, line: Profile) -> None:
         """Listen at one setting for as long as that makes sense. Raises PortError."""
@@ -151,21 +155,14 @@ class Ear:
             self.heard = data[-64:]
             hearing.feed(data, loop.time())
 
-        task = asyncio.create_task(SerialSource(self.port, line, feed, self._linked).run())
-        begun, patience = loop.time(), max(self._silent_s, 4.0 * line.period_s if line.polled else 0.0)
-        try:
-            while hearing.understood is not None or loop.time() - begun < (
-                patience * (_SENSELESS if bytes_ else 1.0)
-            ):
-                await asyncio.wait({task}, timeout=min(LOOK_S, patience))
-                if task.done():
-                    task.result()
+        patience = max(self._silent_s, 4.0 * line.period_s if line.polled else 0.0)
+        async with OpenLine(self.port, line, feed, self._linked) as port:
+            self._open = port
+            while hearing.understood is not None or port.open_s < patience * (_SENSELESS if bytes_ else 1.0):
+                await port.wait(min(LOOK_S, patience))
                 hearing.look()
-                if self.state != "failed":
+                if self.state != "failed" and port.open_s >= 0.0:
                     self.state = "speaks" if hearing.understood else "senseless" if bytes_ else "silent"
-        finally:
-            task.cancel()
-            await asyncio.gather(task, return_exceptions=True)
 
     def _linked(self, state: str) -> None:
         self.opened |= state == "up"

@@ -17,6 +17,8 @@ _STATE: Final = {
     "speaks": "speaks",
     "failed": "X",
 }
+SLOWLY: Final = "takes its time to open, as Bluetooth does"
+OPENS_SLOWLY: Final = f"the port {SLOWLY}: wait, or leave by Ctrl-C"
 LISTENING: Final = "LISTENING"
 MOVE_IT: Final = "MOVE IT"
 NONE: Final = "NO PORT"
@@ -131,6 +133,8 @@ def ear_line(ear: Ear, width: int) -> str:
     elif ear.state == "speaks":
         said = f"{line.baud} {line.bytesize}{line.parity}{line.stopbits:g}  {hearing.newest}"
         said += "   * MOVES" if hearing.moved > 1.0 else ""
+    elif ear.slow:
+        said = SLOWLY
     else:
         asked = ", asked" if line.request else ""
         said += f"  ({line.baud} {line.bytesize}{line.parity}{line.stopbits:g}{asked})"

@@ -13,6 +13,7 @@ from coaxly.entry.preferences import Memory, Preferences
 from coaxly.job.folder.index import open_job
 from coaxly.job.folder.journal import Opened, now
 from coaxly.logger.clock import SessionClock
+from coaxly.logger.port.serialport import SerialSource
 from coaxly.logger.profile import load
 from coaxly.logger.rig.rigport import RigPort
 from coaxly.screens.app import BenchApp
@@ -214,6 +215,31 @@ def test_a_dial_plugged_in_meanwhile_is_heard_and_one_that_is_not_listed_can_be_
         await until(lambda: isinstance(app.screen, JobsScreen))
 
     assert looking(tmp_path, monkeypatch, ["noise", "dial"], work).get("port") == ""
+
+
+def test_a_port_that_takes_its_time_to_open_is_said_heard_in_the_end_and_stops_no_other(
+    tmp_path, monkeypatch
+):
+    usual, slow = SerialSource.open, []
+
+    async def opened(source):
+        if source.url in slow:
+            await asyncio.sleep(7.0)
+        return await usual(source)
+
+    monkeypatch.setattr(SerialSource, "open", opened)
+
+    async def work(app, hand, ports):
+        slow.append(ports[0])
+        await press(app, "f")
+        await until(lambda: isinstance(app.screen, FindDialScreen) and "takes its time" in text(app))
+        assert "+0.0123 mm" in text(app)
+        await until(lambda: "+0.0123 ok" in text(app))
+        slow.append(ports[1])
+        await press(app, "q")
+        await until(lambda: isinstance(app.screen, JobsScreen))
+
+    looking(tmp_path, monkeypatch, ["dial", "with unit"], work)
 
 
 @pytest.mark.parametrize("gone", [True, False], ids=["gone", "there"])

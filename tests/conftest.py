@@ -10,6 +10,8 @@ import pytest
 from hypothesis import HealthCheck, settings
 from making import by_hand
 
+from coaxly.fitter import analysis
+
 # The same examples everywhere, however slow the machine: hypothesis builds its table of Unicode on first
 # use, in every fresh checkout. HYPOTHESIS_SEARCH=1 looks for new ones, and for longer.
 if os.environ.get("HYPOTHESIS_SEARCH"):
@@ -43,6 +45,13 @@ def recording(tmp_path: Path) -> Callable[..., Path]:
         return by_hand(tmp_path / f"hand-{count}.jsonl", *args, **kwargs)
 
     return make
+
+
+@pytest.fixture
+def fit_alone(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Results without the clues to what was hardly measured, which change no number of the fit and take most of
+    the time: for what tries many sweeps."""
+    monkeypatch.setattr(analysis, "clues", lambda *sweep: [])
 
 
 @pytest.fixture

@@ -96,7 +96,9 @@ class _Selector(selectors.SelectSelector):
     def select(self, timeout: float | None = None) -> list[tuple[selectors.SelectorKey, int]]:
         now.jump(TURN_S)
         if timeout is not None and timeout <= 0.0:
-            return super().select(timeout)
+            events = super().select(timeout)
+            self.written = self.written and not events
+            return events
         if timeout is None or self.at_work:
             now.flow(True)
             try:
@@ -137,7 +139,7 @@ class Loop(asyncio.SelectorEventLoop):
 
     def wrote(self, fd: int, data: Any) -> int:
         """`os.write`, noted."""
-        self._world.written = True
+        self._world.written = bool(data)
         return _write(fd, data)
 
 

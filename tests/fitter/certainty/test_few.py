@@ -14,6 +14,7 @@ from coaxly.fitter.numeric.quantiles import plane_factor
 from coaxly.fitter.reading.stations import EnteredStations
 from coaxly.fitter.units import MM_PER_THOU as THOU
 
+pytestmark = pytest.mark.usefixtures("fit_alone")
 BY_CHANCE = (0, 30, 60, 120, 200, 290)
 EVEN = (0, 60, 120, 180, 240, 300)
 

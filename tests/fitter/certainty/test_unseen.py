@@ -1,15 +1,18 @@
 """Errors that look like an offset are allowed for, said, or seen by the sweep that was advised."""
 
 import math
+from itertools import count
 
 import numpy as np
 import pytest
 from bench import worlds
+from chances import seldom
 from remarking import facts, kinds
 
 from coaxly.fitter import Fitter, Setup
 from coaxly.fitter.units import MM_PER_THOU as THOU
 
+pytestmark = pytest.mark.usefixtures("fit_alone")
 E = (3 * THOU, -4 * THOU)
 
 
@@ -91,7 +94,7 @@ def test_a_walk_moves_the_vector_as_the_budget_says():
     for closing in (False, True):
         deg = [*even(8), 0.0] if closing else even(8)
         moved = []
-        for _ in range(400):
+        for _ in range(150):
             walk = np.cumsum([0.0, *rng.normal(0.0, THOU / math.sqrt(len(deg) - 1), len(deg) - 1)])
             result = swept(deg, walk, noise=0.0, closing=closing)
             if not result.checks.outliers and result.checks.step is None:
@@ -200,8 +203,8 @@ def test_turns_both_ways_show_a_dial_that_drags_and_cancel_it():
     assert line(swept(even(12), noise=0.3 * THOU), "plunger that stops short of the crests") == 0.0
     # One way alone it passes for an offset of its own, a quarter turn on.
     assert min(off(swept(deg[:12], lagging[:12], seed=seed)) for seed in range(8)) > 0.2 * THOU
-    accused = ["drag" in kinds(swept(deg, seed=seed)) for seed in range(100, 200)]
-    assert sum(accused) <= 3
+    accused = ("drag" in kinds(swept(deg, seed=seed)) for seed in count(100))
+    assert seldom(accused)
 
 
 def off(result):

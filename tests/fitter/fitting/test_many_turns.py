@@ -2,10 +2,12 @@
 
 import time
 import tracemalloc
+from functools import partial
 
 import numpy as np
 import pytest
-from bench.coverage import Scenario, cover
+from bench.coverage import Scenario, judge
+from chances import Tries, keeps
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -111,8 +113,8 @@ def test_covariance_of_a_closed_continuous_sweep_is_that_of_the_whole_matrix():
 def test_error_bars_of_a_continuous_sweep_with_a_closing_sector_hold_the_truth():
     scenario = Scenario("", lambda rng: np.linspace(0, 365, 3650, endpoint=False), continuous=True, drift=2 * THOU,
                         setup={"closing": True})  # fmt: skip
-    vector, amount, _, _ = cover(scenario, 200, start=20_000)
-    assert vector >= 0.91 and amount >= 0.91
+    sweeps = Tries(partial(judge, scenario), 20_000)
+    assert keeps(sweeps.column(0)) and keeps(sweeps.column(1))
 
 
 def test_rows_do_not_grow_with_the_turns_for_ever():

@@ -5,7 +5,6 @@ from itertools import permutations
 
 import numpy as np
 import pytest
-from bench.coverage import Scenario, cover, encoder, evenly
 from bench.worlds import STILL
 
 from coaxly.fitter import Fitter, Setup
@@ -49,20 +48,6 @@ def test_each_closing_reading_keeps_its_covariance():
         for result in (with_closing, without)
     ]
     assert ratio[0] > 1.5 * ratio[1]
-
-
-@pytest.mark.parametrize(("n", "files"), [(8, 2), (8, 4), (16, 2)])
-def test_error_bars_of_closed_sweeps_together_hold_the_truth(n, files):
-    scenario = Scenario("", evenly(n), closing=True, drift=0.5 * THOU, files=files)
-    vector, amount, _, _ = cover(scenario, 300, start=20_000)
-    # Two and a half standard deviations of a share of 0.95 in 300.
-    assert vector >= 0.918 and amount >= 0.918
-
-
-def test_error_bars_of_continuous_sweeps_together_hold_the_truth():
-    scenario = Scenario("", encoder(3600), continuous=True, colour=60.0, files=2, setup=STILL)
-    vector, amount, _, _ = cover(scenario, 120, start=20_000)
-    assert vector >= 0.89 and amount >= 0.89
 
 
 def test_the_order_of_the_sweeps_does_not_matter():

@@ -9,7 +9,7 @@ import math
 import clockwork
 import pytest
 from carrying import Unhurried
-from dialperson import PERIOD_S, Person
+from dialperson import Person
 from dialtable import DIALS
 
 from coaxly.commands import listen
@@ -81,7 +81,7 @@ def swept(person, profile):
 
         async with RigPort(Unhurried(line), SessionClock()) as port:
             source = asyncio.create_task(SerialSource(port.url, profile, heard, lambda state: None).run())
-            await asyncio.sleep((LINES + 5) * PERIOD_S)
+            await clockwork.until(lambda: len(sent) > LINES + 5)  # some turns after the last
             source.cancel()
             await asyncio.gather(source, return_exceptions=True)
 

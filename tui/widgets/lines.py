@@ -24,10 +24,22 @@ class Lines(Static):
         return self._shown
 
     def show(self, text: str) -> None:
-        """Show another text."""
-        if text != self._shown:
-            self._shown = text
-            self.update(self.drawn(_cleaned(text)))
+        """Show another text. The page is laid out anew only where that takes more or less room: it costs as
+        much as everything else of a redraw."""
+        if text == self._shown:
+            return
+        self._shown = text
+        before = self._rows()
+        self.update(self.drawn(_cleaned(text)), layout=False)
+        if self.display and (before is None or before != self._rows()):
+            self.refresh(layout=True)
+
+    def _rows(self) -> int | None:
+        """How many rows the text takes; None where it is not known, or decides the width as well."""
+        width = self.content_size.width
+        if not width or self.styles.is_auto_width:
+            return None
+        return self.get_content_height(self.size, self.app.size, width)
 
     def drawn(self, text: str) -> str | Text:
         """The text as it is drawn."""

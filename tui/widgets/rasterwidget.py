@@ -77,14 +77,17 @@ class RasterWidget(Widget):
         return [self._strip(row, width) for row in self.drawing(width, height)]
 
     def _strip(self, row: list[tuple[str, str]], width: int) -> Strip:
-        """Cut or filled up to the width; every character of a drawing is one cell wide."""
-        segments, room = [], width
-        for text, name in row:
-            segments.append(Segment(text[:room], self._look(name)))
+        """Cut or filled up to the width; every character of a drawing is one cell wide. What is empty goes
+        with what stands before it: no style shows in it, and each change of style is sent to the terminal."""
+        parts, room = [("", "")], width
+        for text, name in [*row, (" " * width, "")]:
+            so_far, style = parts[-1]
+            if not text.isspace() and so_far and not so_far.isspace() and name != style:
+                parts.append((text[:room], name))
+            else:
+                parts[-1] = (so_far + text[:room], style if text.isspace() else name)
             room -= min(len(text), room)
-        if room:
-            segments.append(Segment(" " * room, self._look("")))
-        return Strip(segments, width)
+        return Strip([Segment(text, self._look(name)) for text, name in parts], width)
 
     def _look(self, name: str) -> Style:
         """A style worked out once: the search through the style sheet costs more than a drawing."""

@@ -16,6 +16,7 @@ from coaxly.fitter.dowels.plan import Dowel, Option, Predicted
 from coaxly.fitter.reading.sectors import Sectors
 from coaxly.say.sweep.answer import Answer
 from coaxly.widgets.bigreading import BigReading
+from coaxly.widgets.lines import Lines
 from coaxly.widgets.picture import Picture
 from coaxly.widgets.roundplot import RoundPicture, RoundPlot, dots
 from coaxly.widgets.trace import Trace
@@ -213,6 +214,48 @@ def test_only_the_rows_that_came_out_otherwise_are_sent_to_the_terminal():
             assert 0 < len(other) < len(after)
             widget.stale()
             assert len(asked) == 1  # the same again is not sent at all
+
+    clockwork.run(main())
+
+
+def test_what_is_empty_changes_no_style_on_its_way_to_the_terminal():
+    async def main():
+        app = Shown(BigReading())
+        async with app.run_test(size=(80, 24)) as pilot:
+            app.widget.show(0.0127, "thou")
+            await pilot.pause()
+            strips = [app.widget.render_line(y) for y in range(app.widget.size.height)]
+            assert "██      ██" in "".join(strip.text for strip in strips)
+            assert [len(strip) for strip in strips] == [1] * len(strips)
+            assert {strip.cell_length for strip in strips} == {app.widget.size.width}
+
+    clockwork.run(main())
+
+
+def test_a_text_lays_the_page_out_anew_only_where_it_takes_other_room():
+    async def main():
+        widget = Lines("1 reading")
+        app = Shown(widget)
+        async with app.run_test(size=(40, 24)) as pilot:
+            await pilot.pause()
+            plain, laid = widget.refresh, []
+            widget.refresh = lambda *regions, **how: (laid.append(how.get("layout")), plain(*regions, **how))[
+                1
+            ]
+            texts = (("2 readings", 1), ("2\nreadings", 2), ("word " * 12, 2), ("3 readings", 1))
+            for (text, height), anew in zip(texts, (False, True, False, True), strict=True):
+                laid.clear()
+                widget.show(text)
+                await pilot.pause()
+                assert widget.size.height == height and (True in laid) is anew
+            widget.display = False
+            await pilot.pause()
+            laid.clear()
+            widget.show("not to be seen:\nit takes no room")
+            assert True not in laid
+            widget.display = True
+            await pilot.pause()
+            assert widget.size.height == 2
 
     clockwork.run(main())
 

@@ -1,6 +1,8 @@
 """The screens, driven as a person would drive them."""
 
 import os
+import time
+from itertools import pairwise
 
 import clockwork
 import pytest
@@ -52,6 +54,20 @@ def replaying(check, size=(80, 24), unit="thou", speed=FAST, **env):
             await check(app, pilot)
 
     clockwork.run(main())
+
+
+def test_the_circle_is_drawn_five_times_a_second_and_once_more_at_the_end(monkeypatch):
+    plain, shown = RoundPlot.show, []
+
+    def noted(plot, picture):
+        shown.append((time.monotonic(), len(picture.stations)))
+        plain(plot, picture)
+
+    monkeypatch.setattr(RoundPlot, "show", noted)
+    replaying(finished)
+    *running, end = shown
+    assert all(later[0] - earlier[0] > 0.199 for earlier, later in pairwise(running))
+    assert running[0][1] < running[-1][1] <= end[1] == 9
 
 
 async def finished(app, pilot):

@@ -31,6 +31,10 @@ from ..base import REPEAT_S, CoaxlyScreen
 from ..small.helpscreen import HelpScreen
 
 REDRAW_S: Final = 1.0 / 12.0
+_PICTURE_S: Final = 0.2
+"""Between two pictures of a turning crank: nobody sees more, and each is as much to draw and to send as all
+the rest. Digits are drawn every time."""
+
 _NESTED: Final = ("#status", "#plot", "#findings", "#finding", "#trace")
 
 _WANTS: Final = f"(All of it wants {LEAST[0]} x {LEAST[1]}.)"
@@ -130,6 +134,23 @@ def _round_picture(view: View, result: Result | None) -> RoundPicture:
     )
 
 
+class _Pictures:
+    """Whether there is news to be drawn in the round plot."""
+
+    def __init__(self) -> None:
+        self._drawn: tuple[Any, ...] = ()
+        self._at = -_PICTURE_S
+
+    def due(self, view: View) -> bool:
+        """Whether to draw now: true once for the same news."""
+        news = (len(view.stations), view.samples if not view.planned else 0, view.due_deg, view.finished)
+        now = time.monotonic()
+        if news == self._drawn or (not view.finished and now - self._at < _PICTURE_S):
+            return False
+        self._drawn, self._at = news, now
+        return True
+
+
 def _undisturbed() -> None:
     """A full collection over the many objects of a screen would delay readings by 20 ms."""
     gc.collect()
@@ -169,7 +190,8 @@ class SweepScreen(CoaxlyScreen[bool]):
         self._finished_at: float | None = None
         self._pressed = -REPEAT_S
         self._sweeping: asyncio.Task[None] | None = None
-        self._key: tuple[Any, ...] = ()
+        self._built = False
+        self._pictures = _Pictures()
         self._rung = 0
 
     def told_to_end(self) -> None:
@@ -240,7 +262,8 @@ class SweepScreen(CoaxlyScreen[bool]):
 
     def redraw(self) -> None:
         """Bring the widgets up to date with the sweep; called by the timer only."""
-        if not all(self.query(name) for name in _NESTED):
+        self._built = self._built or all(self.query(name) for name in _NESTED)
+        if not self._built:
             return  # containers build their children a little after the screen itself
         view = self.show.view()
         unit = self.app.unit
@@ -262,25 +285,21 @@ class SweepScreen(CoaxlyScreen[bool]):
             hint = "Space back"
         more = "   Down more" if self.query_one("#findings", VerticalScroll).max_scroll_y > 0 else ""
         self.query_one("#keys", Lines).show(f"{hint}{more}   M unit   ? help   Q quit")
-        reading = _reading_words(view.reading if self.is_live(view) else None, unit)
-        last = words if view.finished else _WANTS
-        short = (reading, self._prompt(view), message.text, last)
-        self.query_one("#small", Lines).show("\n".join(filter(None, short)))
+        if self.has_class("small"):
+            self._in_short(view, [message.text, words if view.finished else _WANTS])
         self.query_one(Trace).show(view.trace, view.band)
         self.set_class(view.finished, "done")
         self.set_class(result is not None, "judged")
         if len(view.stations) > self._rung:
             self.app.bell()
         self._rung = len(view.stations)
-        self._picture(view, result)
+        if self._pictures.due(view):
+            self.query_one(RoundPlot).show(_round_picture(view, result))
         self._go_on_when_due(view)
 
-    def _picture(self, view: View, result: Result | None) -> None:
-        key = (len(view.stations), view.samples if not view.planned else 0, view.due_deg, view.finished)
-        if key == self._key:
-            return
-        self._key = key
-        self.query_one(RoundPlot).show(_round_picture(view, result))
+    def _in_short(self, view: View, more: list[str]) -> None:
+        reading = _reading_words(view.reading if self.is_live(view) else None, self.app.unit)
+        self.query_one("#small", Lines).show("\n".join(filter(None, [reading, self._prompt(view), *more])))
 
     def _prompt(self, view: View) -> str:
         if self.failure is not None:

@@ -36,7 +36,7 @@ def shown(page, look, size=(80, 24), unit="thou"):
 
 async def at_sheet(app, kind):
     """Wait for a page of a kind, with everything on it."""
-    await until(lambda: isinstance(app.screen, kind) and any(app.screen.query("#keys, #small")))
+    await until(lambda: isinstance(app.screen, kind) and any(app.screen.query("#keys, #small, #box")))
 
 
 def cut(app):

@@ -114,6 +114,12 @@ class CoaxlyApp(Program):
         """What can hurt somebody, one key away from every page."""
         self.push_screen(CautionsScreen())
 
+    def show_keys(self, lines: list[str], topic: str) -> None:
+        """Over the page: what its keys do."""
+        from .small.helpscreen import HelpScreen
+
+        self.push_screen(HelpScreen(lines, topic))
+
     def action_manual(self) -> None:
         """What there is to know of the page that is shown, where it has no list of its keys."""
         from .small.manualscreen import ManualScreen

@@ -7,13 +7,17 @@ from typing import Any, ClassVar, Final, TypeVar
 from textual import getters
 from textual.app import App
 from textual.await_complete import AwaitComplete
+from textual.binding import Binding, BindingType
+from textual.containers import VerticalScroll
 from textual.reactive import reactive
 from textual.screen import ModalScreen, Screen
+from textual.widget import Widget
 
 from ..entry.lengths import UNITS
 from ..entry.preferences import Preferences
 from ..terminal import Glyphs, default_glyphs, no_color
 from ..voice import Voice
+from ..widgets.keyline import KeyLine
 
 REPEAT_S: Final = 0.3
 """Terminals repeat a held key: presses this close to the last one are the same press."""
@@ -42,6 +46,12 @@ class Program(App[object]):
     def dress(self) -> None:
         """In the theme that is set."""
 
+    def show_keys(self, lines: list[str], topic: str) -> None:
+        """Over the page: what its keys do; the manual has more at that topic."""
+
+    def action_manual(self) -> None:
+        """What there is to know of the page that is shown."""
+
     def action_next_unit(self) -> None:
         """Show lengths in the next unit."""
         self.unit = UNITS[(UNITS.index(self.unit) + 1) % len(UNITS)]
@@ -49,11 +59,21 @@ class Program(App[object]):
 
 class CoaxlyScreen(Screen[Answer]):
     """A screen of ours, dismissed with its answer: whoever opened it opens the next.
-    A title and a line of keys look alike on all of them."""
+    A title and a line of keys look alike on all of them, and these keys do the same on each."""
 
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("m", "app.next_unit", "Unit"),
+        Binding("c,f5", "app.cautions", "Cautions"),
+        Binding("question_mark,h", "help", "Keys"),
+        Binding("q,escape", "leave", "Back"),
+        Binding("down", "roll(1)", "Down"),
+        Binding("up", "roll(-1)", "Up"),
+    ]
     DEFAULT_CSS = """
     CoaxlyScreen { layout: vertical; background: $background; color: $foreground; }
-    CoaxlyScreen #title { height: 1; background: $panel; padding: 0 1; text-style: bold; }
+    CoaxlyScreen .more { scrollbar-size-vertical: 1; }
+    CoaxlyScreen .more > Lines { height: auto; }
+    CoaxlyScreen #title { height: auto; background: $panel; padding: 0 1; text-style: bold; }
     CoaxlyScreen #keys { dock: bottom; height: auto; background: $panel; padding: 0 1; }
     """
     app = getters.app(Program)
@@ -69,6 +89,38 @@ class CoaxlyScreen(Screen[Answer]):
             return AwaitComplete()
         self._answered = True
         return super().dismiss(result)
+
+    def key_page(self) -> list[str]:
+        """What its keys do, a line each; none where the line at the bottom says it all."""
+        return []
+
+    async def press(self, key: str) -> bool:
+        """Do what a key does on this page, whatever has the focus. False: the page knows no such key."""
+        bindings = self._bindings.key_to_bindings.get(key, [])
+        for binding in bindings:
+            await self.run_action(binding.action)
+        return bool(bindings)
+
+    async def on_key_line_touched(self, touched: KeyLine.Touched) -> None:
+        """Of the keys at the bottom; what the page does not know is for the field that has the focus."""
+        if not await self.press(touched.key):
+            self.app.simulate_key(touched.key)
+
+    def action_help(self) -> None:
+        """What the keys do; where that is said, the page of the manual."""
+        if lines := self.key_page():
+            self.app.show_keys(lines, self.TOPIC)
+        else:
+            self.app.action_manual()
+
+    def action_leave(self) -> None:
+        """Leave without an answer."""
+        self.dismiss(None)
+
+    def action_roll(self, way: int) -> None:
+        """More of what is longer than its room."""
+        for scroll in self.query(".more").results(VerticalScroll):
+            scroll.scroll_relative(y=way, animate=False)
 
     def told_to_end(self) -> None:
         """The program is told to end: what is being recorded is sealed."""
@@ -91,5 +143,33 @@ class CoaxlyScreen(Screen[Answer]):
         self.set_class(height < LOW, "low")
 
 
-class Box(ModalScreen[Answer], CoaxlyScreen[Answer]):
-    """A small screen over another one."""
+def more(*widgets: Widget, id: str | None = None) -> VerticalScroll:  # noqa: A002
+    """A part that rolls where it is longer than its room."""
+    return VerticalScroll(*widgets, id=id, classes="more", can_focus=False)
+
+
+class Box(ModalScreen[Answer], CoaxlyScreen[Answer], inherit_bindings=False):
+    """A small screen over another one. What is longer than the terminal rolls; its last line stays."""
+
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("escape", "leave", "Back", priority=True),
+        Binding("question_mark,f1", "app.manual", "Manual"),
+        Binding("down", "roll(1)", "Down"),
+        Binding("up", "roll(-1)", "Up"),
+    ]
+    DEFAULT_CSS = """
+    Box { align: center middle; }
+    Box #box { max-width: 96%; max-height: 100%; height: auto; padding: 1 2; }
+    Box #box { background: $panel; color: $foreground; border: heavy $primary; }
+    Box.low #box { padding: 0 2; }
+    Box .more { height: auto; }
+    """
+    BESIDE: ClassVar[int] = 1
+    """Rows of the box that do not roll."""
+
+    def on_resize(self) -> None:
+        """What rolls has the rows that the frame and the rest of the box leave."""
+        self.grow()
+        frame = 2 if self.has_class("low") else 4
+        for scroll in self.query(".more").results(VerticalScroll):
+            scroll.styles.max_height = max(self.size.height - frame - self.BESIDE, 1)

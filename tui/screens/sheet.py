@@ -9,19 +9,16 @@ from textual import events
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import VerticalScroll
-from textual.widget import Widget
 
 from ..draw.roominess import Room, room_for
 from ..widgets.keyline import KeyLine
 from ..widgets.lines import Lines
-from .base import Answer, CoaxlyScreen
-from .small.cautionsscreen import CautionsScreen
-from .small.helpscreen import HelpScreen
+from .base import LOW, Answer, CoaxlyScreen
+from .countdown import COUNT_S, Countdown
 
 DEAF_S: Final = 0.6
 """A pedal pressed once too often on the page before is no answer to this one."""
 
-_COUNT_S: Final = 0.25
 _LOOK_S: Final = 0.2
 """How often it is looked whether a part has become longer than its room."""
 
@@ -34,31 +31,27 @@ class Sheet(CoaxlyScreen[Answer]):
 
     AUTO_FOCUS = None
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("m", "app.next_unit", "Unit"),
-        Binding("c,f5", "cautions", "Cautions"),
-        Binding("question_mark,h", "help", "Keys"),
-        Binding("q,escape", "leave", "Back"),
-        Binding("down,end", "roll(1)", "Down"),
-        Binding("up,home", "roll(-1)", "Up"),
+        Binding("end", "roll(1)", "Down"),
+        Binding("home", "roll(-1)", "Up"),
     ]
     DEFAULT_CSS = """
-    Sheet #title { height: auto; }
     Sheet #small { padding: 1; text-style: bold; }
     Sheet #verdict { height: 34%; min-height: 8; width: 100%; padding: 0 1; }
+    Sheet.low #verdict { min-height: 6; }
     Sheet #below { height: 1fr; }
     Sheet #picture { width: 1fr; height: 100%; }
     Sheet #side { height: 100%; padding: 0 1; }
-    Sheet .more { scrollbar-size-vertical: 1; }
-    Sheet .more > Lines { height: auto; }
     """
     ROLLS: ClassVar[str] = "Down"
     """The key that shows more where there is more, as it is called on the page."""
+    ROOMY: ClassVar[bool] = True
+    """Whether it says how much it wants where there is less than that; text rolls in any size."""
 
     def __init__(self, *, go_on_after: float | None = None) -> None:
         """go_on_after: seconds after which it goes on by itself (for the demo)."""
         super().__init__()
-        self._go_on_after = go_on_after
-        self._opened = self._shown_at = time.monotonic()
+        self.countdown = Countdown(go_on_after)
+        self._opened = time.monotonic()
         self._drawn_for: Room | None = None
         self._rolls = False
 
@@ -87,9 +80,10 @@ class Sheet(CoaxlyScreen[Answer]):
     def compose(self) -> ComposeResult:
         """Title, body, keys; in a terminal that is too small, a word about it."""
         self._drawn_for = room = self.room
+        self.set_class(self.app.size.height < LOW, "low")
         for name in ("wide", "tall", "huge"):
             self.set_class(getattr(room, name), name)
-        if self.room.small:
+        if self.ROOMY and self.room.small:
             yield Lines(self.room.small, id="small")
             yield KeyLine("Q back", id="keys")
             return
@@ -112,12 +106,13 @@ class Sheet(CoaxlyScreen[Answer]):
 
     def on_mount(self) -> None:
         """The keys of the pedal, drawn anew in another unit, and the countdown, where there is one."""
-        self._opened = self._shown_at = time.monotonic()
+        self._opened = time.monotonic()
         self.bind_pedal("take")
         self.set_interval(_LOOK_S, self._tell_of_more)
         self.watch(self.app, "unit", self.redraw, init=False)
-        if self._go_on_after is not None:
-            self.set_interval(_COUNT_S, self._count)
+        self.countdown.begin()
+        if self.countdown.words:
+            self.set_interval(COUNT_S, self._count)
 
     def on_screen_resume(self) -> None:
         """A page that comes back is deaf as well."""
@@ -128,22 +123,13 @@ class Sheet(CoaxlyScreen[Answer]):
         if self._drawn_for is not None and self._drawn_for != room_for(*event.size):
             self.redraw()
 
-    @property
-    def by_itself(self) -> str:
-        """When it goes on without anybody: "by itself in 4 s"; "" where it does not."""
-        if self._go_on_after is None:
-            return ""
-        left = self._go_on_after - (time.monotonic() - self._shown_at)
-        return f"by itself in {max(left, 0.0):.0f} s"
-
     def tell_time(self) -> None:
-        """Draw anew what says `by_itself`."""
+        """Draw anew what says the countdown."""
 
     def _count(self) -> None:
-        if self._go_on_after is None:
-            return
-        self.tell_time()
-        if self.is_current and time.monotonic() - self._shown_at >= self._go_on_after:
+        if self.countdown.words:
+            self.tell_time()
+        if self.is_current and self.countdown.over:
             self.go_on()
 
     def tell(self, name: str, words: str) -> None:
@@ -163,26 +149,11 @@ class Sheet(CoaxlyScreen[Answer]):
     def go_on(self) -> None:
         """The next thing."""
 
-    def action_cautions(self) -> None:
-        """What can hurt somebody, one key away."""
-        self.app.push_screen(CautionsScreen())
-
-    def action_help(self) -> None:
+    def key_page(self) -> list[str]:
         """What the keys do."""
-        lines = [f"{key:<12} {what}" for key, what in [*self.keys(), *_USUAL]]
         back = "Up" if self.ROLLS == "Down" else "Home"
-        rolls = f"{self.ROLLS}, {back}"
-        self.app.push_screen(HelpScreen([*lines, f"{rolls:<12} more, where there is more"], self.TOPIC))
-
-    def action_roll(self, way: int) -> None:
-        """More of what is longer than its room."""
-        for scroll in self.query(".more").results(VerticalScroll):
-            scroll.scroll_relative(y=way, animate=False)
-
-
-def more(*widgets: Widget, id: str | None = None) -> VerticalScroll:  # noqa: A002
-    """A part that rolls where it is longer than its room."""
-    return VerticalScroll(*widgets, id=id, classes="more", can_focus=False)
+        keys = [*self.keys(), *_USUAL, (f"{self.ROLLS}, {back}", "more, where there is more")]
+        return [f"{key:<12} {what}" for key, what in keys]
 
 
 _USUAL: Final[list[Key]] = [("M", "unit"), ("C", "cautions"), ("?", "keys")]

@@ -183,7 +183,7 @@ def test_undo_retake_pause_note_and_more_turns(tmp_path):
         await until(lambda: isinstance(app.screen, LiveScreen))
         await press(app, "question_mark")
         await until(lambda: isinstance(app.screen, HelpScreen))
-        assert "pedal" in words(app, "box")
+        assert "pedal" in words(app, "text")
         await press(app, "escape")
         await until(lambda: isinstance(app.screen, LiveScreen))
         await leave(app, pilot)

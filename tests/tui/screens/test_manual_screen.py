@@ -24,7 +24,7 @@ def test_keys_come_first_and_the_same_key_again_opens_the_page_about_it():
 
     async def look(app):
         await press(app, "question_mark")
-        await until(lambda: "the manual" in words(app, "box"))
+        await until(lambda: "the manual" in words(app, "keys"))
         await press(app, "question_mark")
         await opened(app, "What the numbers mean")
         await press(app, "q")

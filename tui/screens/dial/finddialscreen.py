@@ -49,7 +49,6 @@ class FindDialScreen(CoaxlyScreen[Heard | None]):
         Binding("a", "ask", "Ask"),
         Binding("e", "encoder", "Encoder"),
         Binding("t", "typed", "Typed"),
-        Binding("q,escape", "leave", "Back"),
     ]
     DEFAULT_CSS = """
     FindDialScreen.low #large { display: none; }
@@ -170,7 +169,3 @@ class FindDialScreen(CoaxlyScreen[Heard | None]):
     def action_typed(self) -> None:
         """No dial on a line."""
         self.dismiss(Heard())
-
-    def action_leave(self) -> None:
-        """Back."""
-        self.dismiss(None)

@@ -24,12 +24,12 @@ from ...say.sweep.doubts import doubt_sentence
 from ..bench import Bench
 from ..dial.dialflow import bare_unit
 from ..small.cautionsscreen import CautionsScreen
-from ..small.pages import Page
 from ..small.questionscreen import QuestionScreen
 from ..sweeping.donescreen import DoneScreen, Swept
 from ..sweeping.typedscreen import live_screen
 from .beginflow import begin_sweep, told_by
 from .faceflow import shim
+from .pages import Page
 from .planscreen import PlanScreen
 from .proofscreen import ProofScreen, Proven
 from .reportscreen import ReportScreen
@@ -64,7 +64,7 @@ async def look_at(bench: Bench, job: Job) -> str:
     caught = catch_up(look(job))
     known = caught.known
     strange = [f"  ! {stranger_sentence(each, known)}" for each in caught.strangers]
-    await bench.app.push_screen_wait(Page(known.title, [*job_lines(known, bench.unit), *strange], "back"))
+    await bench.app.push_screen_wait(Page(known.title, [*job_lines(known, bench.unit), *strange]))
     return ""
 
 

@@ -22,7 +22,6 @@ from ...widgets.keyline import KeyLine
 from ...widgets.lines import Lines
 from ...widgets.picklist import PickList
 from ..base import LOW, REPEAT_S, CoaxlyScreen
-from ..small.helpscreen import HelpScreen
 
 Way = Literal["go", "new", "dial", "rig", "recordings", "cautions", "settings", "more", "quit"]
 
@@ -42,6 +41,7 @@ _KEY_LINE = (
     "J more about this job   E settings   M unit   ? keys   Q quit"
 )
 _GOES_ON = "Enter goes on"
+_STAYS = "This is the first page: Q quits."
 
 
 @dataclass(frozen=True)
@@ -64,14 +64,12 @@ class JobsScreen(CoaxlyScreen[Wish]):
         *(
             Binding(key, f"wish('{way}')", way)
             for key, way in (
-                ("n", "new"), ("f", "dial"), ("b", "rig"), ("o", "recordings"), ("c", "cautions"),
-                ("e", "settings"), ("j", "more"), ("q", "quit"),
+                ("n", "new"), ("f", "dial"), ("b", "rig"), ("o", "recordings"), ("e", "settings"),
+                ("j", "more"), ("q", "quit"),
             )
         ),
         Binding("s,slash", "search", "Search"),
         Binding("escape", "stop_searching", "End of search"),
-        Binding("m", "app.next_unit", "Unit"),
-        Binding("question_mark,h", "help", "Help"),
     ]  # fmt: skip
     DEFAULT_CSS = """
     JobsScreen #whose { height: 1; padding: 0 1; text-style: bold; color: $primary; margin: 1 0 0 0; }
@@ -158,7 +156,7 @@ class JobsScreen(CoaxlyScreen[Wish]):
         count = f"{self._all} job{'' if self._all == 1 else 's'}"
         if self.has_class("searching"):
             count = f"{len(self._found)} of {count}"
-        self.query_one("#title", Lines).show(f"Coaxly   {count}   {self._index.shop}")
+        self.query_one("#title", Lines).show(self._title(f"Coaxly   {count}   "))
         name, large, step = self._answer(row, unit)
         room = self.size.width - 2 - len(_GOES_ON)
         if row is not None and len(name) < room:
@@ -169,11 +167,17 @@ class JobsScreen(CoaxlyScreen[Wish]):
         self.query_one("#large", BigWords).show(large)
         self.query_one("#step", Lines).show(step)
         self.query_one("#words", Lines).display = bool(self._said)
+        self.query_one(PickList).display = bool(self._found)
         self.query_one(PickList).show(
             len(self._found),
             lambda k, width: job_line(self._found[k], unit, width, today, self._left_off(self._found[k])),
             self._at,
         )
+
+    def _title(self, head: str) -> str:
+        """One line: of a folder that is longer than its room the end is told."""
+        folder, room = str(self._index.shop), max(self.size.width - 2 - len(head), 0)
+        return head + (folder if len(folder) <= room else f"..{folder[len(folder) - room + 2 :]}")
 
     def _left_off(self, row: Row) -> LeftOff | None:
         """How far the sweep that is due came; looked for once a job, as far as it is drawn."""
@@ -226,13 +230,16 @@ class JobsScreen(CoaxlyScreen[Wish]):
         self.redraw()
 
     def action_stop_searching(self) -> None:
-        """All jobs again."""
-        if self.has_class("searching"):
+        """All jobs again; from there nothing is left by a key that means no more than "back"."""
+        if not self.has_class("searching"):
+            self.query_one("#words", Lines).show(_STAYS)
+            self.query_one("#words", Lines).display = True
+        else:
             self.remove_class("searching")
             self.set_focus(None)
             self.query_one("#search", Input).value = ""
             self._look_for("")
 
-    def action_help(self) -> None:
+    def key_page(self) -> list[str]:
         """What the keys do."""
-        self.app.push_screen(HelpScreen(_KEYS, self.TOPIC))
+        return _KEYS

@@ -20,7 +20,8 @@ from ...widgets.bigwords import BigWords
 from ...widgets.lines import Lines
 from ...widgets.optionlist import OptionList
 from ...widgets.picture import picture
-from ..sheet import Key, Sheet, more
+from ..base import more
+from ..sheet import Key, Sheet
 
 _MOST = 9
 """As many as there are number keys."""
@@ -77,7 +78,7 @@ class PlanScreen(Sheet[Option | None]):
     def keys(self) -> list[Key]:
         """Choose, take, leave."""
         take = "fit these" if self.chosen.dowels else "leave it as it is"
-        left = f" ({self.by_itself})" if self.by_itself else ""
+        left = f" ({self.countdown.words})" if self.countdown.words else ""
         return [(f"1-{len(self.options)}", "choose"), ("Space", take + left), ("Q", "back")]
 
     def body(self) -> ComposeResult:
@@ -120,7 +121,7 @@ class PlanScreen(Sheet[Option | None]):
         """That one; the countdown stops, since somebody is choosing."""
         if number <= len(self.options):
             self._at = number - 1
-            self._go_on_after = None
+            self.countdown.stop()
             self.redraw()
 
     def action_next(self, way: int) -> None:

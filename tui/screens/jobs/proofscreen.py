@@ -19,7 +19,8 @@ from ...widgets.bigwords import BigWords
 from ...widgets.lines import Lines
 from ...widgets.picture import picture
 from ...widgets.verdict import Verdict
-from ..sheet import Key, Sheet, more
+from ..base import more
+from ..sheet import Key, Sheet
 
 Answer = Literal["on", "choose", "again", "report", "leave"]
 _THEN: dict[Then, str] = {

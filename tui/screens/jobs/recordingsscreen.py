@@ -1,10 +1,8 @@
 """Old recordings, to be watched again."""
 
 from pathlib import Path
-from typing import ClassVar
 
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
 from textual.widgets import OptionList
 from textual.widgets.option_list import Option
 
@@ -19,7 +17,6 @@ class RecordingsScreen(CoaxlyScreen[Path | None]):
     """Dismissed with the file to be watched, or None."""
 
     TOPIC = "files"
-    BINDINGS: ClassVar[list[BindingType]] = [Binding("q,escape", "leave", "Back")]
     DEFAULT_CSS = """
     RecordingsScreen OptionList { height: 1fr; }
     """
@@ -46,7 +43,3 @@ class RecordingsScreen(CoaxlyScreen[Path | None]):
     def on_option_list_option_selected(self, event: OptionList.OptionSelected) -> None:
         """Watch this one."""
         self.dismiss(self._entries[event.option_index][0])
-
-    def action_leave(self) -> None:
-        """Back."""
-        self.dismiss(None)

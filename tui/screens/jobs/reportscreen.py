@@ -10,7 +10,8 @@ from textual.binding import Binding, BindingType
 from ...say.job.handing import OPENS, handed_lines
 from ...widgets.bigwords import BigWords
 from ...widgets.lines import Lines
-from ..sheet import Key, Sheet, more
+from ..base import more
+from ..sheet import Key, Sheet
 from ..small.browser import has_browser, open_file
 
 Answer = Literal["on"]

@@ -14,7 +14,8 @@ from ...say.dowels.setting import after_lines, large_lines, sizes, steps, under_
 from ...widgets.bigwords import BigWords
 from ...widgets.lines import Lines
 from ...widgets.picture import picture
-from ..sheet import Key, Sheet, more
+from ..base import more
+from ..sheet import Key, Sheet
 
 Answer = Literal["in", "again", "back"]
 

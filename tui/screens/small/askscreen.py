@@ -3,12 +3,11 @@
 from typing import ClassVar, Final
 
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
 from textual.containers import Vertical
 from textual.widgets import Input
 
 from ...widgets.lines import Lines
-from ..base import Box
+from ..base import Box, more
 
 DROPS: Final = "Enter keeps what was typed; Esc again drops it."
 
@@ -16,12 +15,8 @@ DROPS: Final = "Enter keeps what was typed; Esc again drops it."
 class AskScreen(Box[str]):
     """Dismissed with what was typed; with nothing on Escape, which is asked for twice where something was."""
 
-    BINDINGS: ClassVar[list[BindingType]] = [Binding("escape", "give_up", "Back", priority=True)]
-    DEFAULT_CSS = """
-    AskScreen { align: center middle; }
-    AskScreen Vertical { width: 60; max-width: 96%; height: auto; padding: 1 2; }
-    AskScreen Vertical { background: $panel; border: heavy $primary; }
-    """
+    DEFAULT_CSS = "AskScreen #box { width: 60; }"
+    BESIDE: ClassVar[int] = 5
 
     def __init__(self, question: str) -> None:
         super().__init__()
@@ -29,8 +24,8 @@ class AskScreen(Box[str]):
 
     def compose(self) -> ComposeResult:
         """Question and field."""
-        with Vertical():
-            yield Lines(self._question)
+        with Vertical(id="box"):
+            yield more(Lines(self._question, id="question"))
             yield Input(max_length=200)
             yield Lines(id="said")
 
@@ -38,7 +33,7 @@ class AskScreen(Box[str]):
         """Enter."""
         self.dismiss(event.value.strip())
 
-    def action_give_up(self) -> None:
+    def action_leave(self) -> None:
         """Escape: what was typed is not dropped in silence."""
         if self.query_one(Input).value.strip() and not self._warned:
             self._warned = True

@@ -4,13 +4,12 @@ from typing import ClassVar
 
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
-from textual.containers import VerticalScroll
 
 from ...say.cautions import PROCEDURE, Step, cautions
 from ...widgets.bigwords import BigWords
 from ...widgets.keyline import KeyLine
 from ...widgets.lines import Lines
-from ..base import CoaxlyScreen
+from ..base import CoaxlyScreen, more
 
 
 class CautionsScreen(CoaxlyScreen[bool]):
@@ -20,14 +19,12 @@ class CautionsScreen(CoaxlyScreen[bool]):
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("space,enter,pagedown", "answer(True)", "Read", priority=True),
         Binding("q,escape,c,f5", "answer(False)", "Back", priority=True),
-        Binding("down", "roll(1)", "Down"),
-        Binding("up", "roll(-1)", "Up"),
     ]
     DEFAULT_CSS = """
     CautionsScreen #title { color: $warning; }
     CautionsScreen #large { height: 30%; min-height: 5; margin: 0 1; }
-    CautionsScreen VerticalScroll { height: 1fr; scrollbar-size-vertical: 1; padding: 0 1; }
-    CautionsScreen #text { height: auto; max-width: 110; }
+    CautionsScreen #said { height: 1fr; padding: 0 1; }
+    CautionsScreen #text { max-width: 110; }
     """
 
     def __init__(self, step: Step | None = None) -> None:
@@ -43,8 +40,7 @@ class CautionsScreen(CoaxlyScreen[bool]):
         yield Lines("! CAUTIONS: what can hurt, and where", id="title")
         if self._step is not None:
             yield BigWords(self.app.glyphs, "CAUTION", style="unsure", id="large")
-        with VerticalScroll(can_focus=False):
-            yield Lines("\n".join(lines), id="text")
+        yield more(Lines("\n".join(lines), id="text"), id="said")
         on = "Space I have read this" if self._step else "Space back"
         yield KeyLine(f"{on}   Up, Down more   Q back", id="keys")
 
@@ -55,7 +51,3 @@ class CautionsScreen(CoaxlyScreen[bool]):
     def action_answer(self, read: bool) -> None:
         """Read, or back."""
         self.dismiss(read)
-
-    def action_roll(self, way: int) -> None:
-        """What is below."""
-        self.query_one(VerticalScroll).scroll_relative(y=way, animate=False)

@@ -10,7 +10,7 @@ from textual.widgets import Markdown
 from ...say.manual import contents, page, topics
 from ...widgets.keyline import KeyLine
 from ...widgets.lines import Lines
-from ..base import CoaxlyScreen
+from ..base import CoaxlyScreen, more
 
 _KEYS: Final = "Down Up more   Right Left other page   T all pages   Q back"
 
@@ -20,7 +20,7 @@ class ManualScreen(CoaxlyScreen[None]):
 
     AUTO_FOCUS = None
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("q,escape,question_mark,f1", "back", "Back", priority=True),
+        Binding("q,escape,question_mark,h,f1", "leave", "Back", priority=True),
         Binding("right", "turn(1)", "Next"),
         Binding("left", "turn(-1)", "Before"),
         Binding("t,home", "open('')", "All pages"),
@@ -31,7 +31,7 @@ class ManualScreen(CoaxlyScreen[None]):
     ]
     DEFAULT_CSS = """
     ManualScreen #title { color: $primary; }
-    ManualScreen VerticalScroll { height: 1fr; scrollbar-size-vertical: 1; }
+    ManualScreen .more { height: 1fr; }
     ManualScreen Markdown { max-width: 110; background: $background; }
     """
 
@@ -43,8 +43,7 @@ class ManualScreen(CoaxlyScreen[None]):
     def compose(self) -> ComposeResult:
         """Title, page, keys."""
         yield Lines(id="title")
-        with VerticalScroll(can_focus=False):
-            yield Markdown(open_links=False)
+        yield more(Markdown(open_links=False))
         yield KeyLine(_KEYS, id="keys")
 
     async def on_mount(self) -> None:
@@ -72,15 +71,7 @@ class ManualScreen(CoaxlyScreen[None]):
         if topic in topics():
             await self.action_open(topic)
 
-    def action_roll(self, way: int) -> None:
-        """A few lines."""
-        self.query_one(VerticalScroll).scroll_relative(y=way, animate=False)
-
     def action_leaf(self, way: int) -> None:
         """A screenful, but for two lines."""
         scroll = self.query_one(VerticalScroll)
         scroll.scroll_relative(y=way * max(scroll.size.height - 2, 1), animate=False)
-
-    def action_back(self) -> None:
-        """Back to where it was opened."""
-        self.dismiss(None)

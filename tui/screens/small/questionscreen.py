@@ -1,24 +1,17 @@
 """A question with a few answers, each with its key. A pedal means: go on as before, or what is likeliest."""
 
-from typing import ClassVar
-
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
 from textual.containers import Vertical
 
+from ...widgets.keyline import KeyLine
 from ...widgets.lines import Lines
-from ..base import Box
+from ..base import Box, more
 
 
 class QuestionScreen(Box[str]):
     """Dismissed with the name of the answer; with "" on Escape, or by the pedal if it has no answer."""
 
-    BINDINGS: ClassVar[list[BindingType]] = [Binding("escape", "answer('')", "Back", priority=True)]
-    DEFAULT_CSS = """
-    QuestionScreen { align: center middle; }
-    QuestionScreen Vertical { width: 64; max-width: 96%; height: auto; padding: 1 2; }
-    QuestionScreen Vertical { background: $panel; color: $foreground; border: heavy $primary; }
-    """
+    DEFAULT_CSS = "QuestionScreen #box { width: 64; }"
 
     def __init__(self, question: str, answers: list[tuple[str, str, str]], *, pedal: str = "") -> None:
         """answers: (keys joined by commas, name, words to show). pedal: the answer that a pedal gives."""
@@ -27,11 +20,11 @@ class QuestionScreen(Box[str]):
 
     def compose(self) -> ComposeResult:
         """The question, and a line for each answer."""
-        with Vertical():
+        with Vertical(id="box"):
             words = [self._line(*answer) for answer in self._answers]
+            yield more(Lines(f"{self._question}\n", id="question"), KeyLine("\n".join(words), id="answers"))
             if all(name for _, name, _ in self._answers):
-                words.append("Esc    back")
-            yield Lines("\n".join([self._question, "", *words]), id="question")
+                yield KeyLine("Esc    back", id="keys")
 
     def on_mount(self) -> None:
         """Only the keys of the answers are heard."""
@@ -46,3 +39,7 @@ class QuestionScreen(Box[str]):
     def action_answer(self, name: str) -> None:
         """One of them."""
         self.dismiss(name)
+
+    def action_leave(self) -> None:
+        """None of them."""
+        self.dismiss("")

@@ -21,7 +21,6 @@ class SettingsScreen(CoaxlyScreen[str]):
         Binding("down", "pick(1)", "Next"),
         Binding("up", "pick(-1)", "Before"),
         Binding("enter,space", "change", "Change"),
-        Binding("q,escape", "leave", "Back"),
     ]
     DEFAULT_CSS = """
     SettingsScreen #about { height: auto; padding: 0 1; margin: 1 0 0 0; color: $primary; text-style: bold; }

@@ -18,7 +18,8 @@ from ...widgets.bigwords import BigWords
 from ...widgets.lines import Lines
 from ...widgets.picture import picture
 from ...widgets.verdict import Verdict
-from ..sheet import Key, Sheet, more
+from ..base import more
+from ..sheet import Key, Sheet
 
 Next = Literal["on", "again", "report", "sure", "leave"]
 
@@ -99,7 +100,7 @@ class DoneScreen(Sheet[Next]):
                 yield more(Lines("\n".join(said), id="said"), id="spoils")
 
     def _next_words(self) -> str:
-        then = ", ".join(filter(None, (self.swept.then, self.by_itself)))
+        then = ", ".join(filter(None, (self.swept.then, self.countdown.words)))
         return f"NEXT: {then}" if self.swept.then else ""
 
     def tell_time(self) -> None:

@@ -86,11 +86,14 @@ class LiveScreen(SweepScreen):
 
     def action_leave(self) -> None:
         """Leave; in mid-sweep only after a question."""
-        view = self.run.view()
-        if self.failure is None and not view.finished and (len(view.stations) or view.samples):
+        if self.failure is None and self.begun(self.run.view()):
             self._ask_whether_to_leave()
         else:
             self.dismiss(False)
+
+    def begun(self, view: View) -> bool:
+        """Whether there is anything that leaving would break off."""
+        return not view.finished and bool(len(view.stations) or view.samples)
 
     @work
     async def _ask_whether_to_leave(self) -> None:

@@ -3,12 +3,12 @@
 import asyncio
 import time
 from collections.abc import Awaitable, Callable
-from typing import ClassVar, Final
+from typing import Final
 
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
 from textual.containers import Horizontal, Vertical
 
+from ...draw.roominess import room_for
 from ...errors import RUN_ERRORS
 from ...job.steps.nudge import Step
 from ...job.steps.nudgerun import NudgeRun
@@ -18,6 +18,7 @@ from ...widgets.keyline import KeyLine
 from ...widgets.lines import Lines
 from ...widgets.nudgeplot import NudgePlot
 from ..base import REPEAT_S, CoaxlyScreen
+from ..countdown import Countdown
 
 _REDRAW_S: Final = 1.0 / 10.0
 _TWICE_S: Final = 6.0
@@ -29,10 +30,6 @@ class NudgeScreen(CoaxlyScreen[bool]):
 
     TOPIC = "tapping"
     AUTO_FOCUS = None
-    BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("m", "app.next_unit", "Unit"),
-        Binding("q,escape", "leave", "Leave"),
-    ]
     DEFAULT_CSS = """
     NudgeScreen #top { height: 8; padding: 0 1; }
     NudgeScreen #large { width: 1fr; height: 100%; }
@@ -45,7 +42,12 @@ class NudgeScreen(CoaxlyScreen[bool]):
     NudgeScreen #came { height: auto; color: $secondary; text-style: bold; }
     NudgeScreen #facts { height: 1fr; }
     NudgeScreen #caution { height: auto; padding: 0 1; }
+    NudgeScreen.low #top { height: 5; }
     NudgeScreen.tall #top { height: 14; }
+    NudgeScreen.small #top { height: 3; }
+    NudgeScreen.small #side { width: 100%; padding: 0; }
+    NudgeScreen.small #prompt { border: none; min-height: 1; }
+    NudgeScreen.small #plot, NudgeScreen.small #facts, NudgeScreen.small #caution { display: none; }
     NudgeScreen.plain #prompt { border: ascii $primary; }
     """
 
@@ -55,8 +57,7 @@ class NudgeScreen(CoaxlyScreen[bool]):
         """play: lets it happen; go_on_after: seconds after which the end is left by itself (for the demo)."""
         super().__init__()
         self._nudging, self._play = run, play
-        self._go_on_after = go_on_after
-        self._ended_at: float | None = None
+        self._countdown = Countdown(go_on_after)
         self._pressed, self._asked = -REPEAT_S, -_TWICE_S
         self._playing: asyncio.Task[None] | None = None
         self.failure: str | None = None
@@ -95,8 +96,9 @@ class NudgeScreen(CoaxlyScreen[bool]):
         self._nudging.stop()
 
     def on_resize(self) -> None:
-        """Larger letters where there is room."""
-        self.set_class(self.size.height >= 32, "tall")
+        """Larger letters where there is room; where there is hardly any, no more than what is to be done."""
+        self.grow()
+        self.set_class(bool(room_for(*self.size).small), "small")
 
     def redraw(self) -> None:
         """Everything, from one moment."""
@@ -115,13 +117,9 @@ class NudgeScreen(CoaxlyScreen[bool]):
         self.query_one("#plot", NudgePlot).show(view)
         if view.finished:
             self.query_one("#keys", Lines).show("Space goes on   M unit   Q leave")
-            self._by_itself()
-
-    def _by_itself(self) -> None:
-        self._ended_at = time.monotonic() if self._ended_at is None else self._ended_at
-        over = self._go_on_after is not None and time.monotonic() - self._ended_at >= self._go_on_after
-        if over and self.is_current:
-            self.action_take()
+            self._countdown.begin()
+            if self.is_current and self._countdown.over:
+                self.action_take()
 
     def action_take(self) -> None:
         """The one key."""

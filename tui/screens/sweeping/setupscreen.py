@@ -17,8 +17,8 @@ from ...draw.setuppicture import draw_setup
 from ...say.sweep.setup import AGAIN, WHICH_WAY, bar, place_lines, turn_line
 from ...widgets.lines import Lines
 from ...widgets.picture import picture
-from ..base import REPEAT_S
-from ..sheet import Key, Sheet, more
+from ..base import REPEAT_S, more
+from ..sheet import Key, Sheet
 
 _LOOK_S: Final = 0.15
 _TWICE_S: Final = 6.0

@@ -27,8 +27,8 @@ from ...widgets.lines import Lines
 from ...widgets.roundplot import RoundPicture, RoundPlot
 from ...widgets.trace import Trace
 from ...widgets.verdict import Verdict
-from ..base import REPEAT_S, CoaxlyScreen
-from ..small.helpscreen import HelpScreen
+from ..base import LOW, REPEAT_S, CoaxlyScreen, more
+from ..countdown import Countdown
 
 REDRAW_S: Final = 1.0 / 12.0
 _PICTURE_S: Final = 0.2
@@ -94,13 +94,13 @@ SweepScreen #prompt { height: auto; min-height: 3; padding: 0 1; border: heavy $
 SweepScreen #prompt { color: $primary; text-style: bold; }
 SweepScreen #message { height: auto; padding: 0 1; color: $secondary; }
 SweepScreen #findings { height: 1fr; scrollbar-size-vertical: 0; }
-SweepScreen #finding { height: auto; }
 SweepScreen #keys { dock: none; }
 SweepScreen #trace { dock: bottom; height: 3; }
 SweepScreen.done #trace { display: none; }
 SweepScreen #verdict { display: none; width: 1fr; height: 100%; }
 SweepScreen.judged #verdict { display: block; }
 SweepScreen.judged #reading, SweepScreen.judged #status { display: none; }
+SweepScreen.low #top { height: 5; }
 SweepScreen.judged #top { height: 8; }
 SweepScreen #small { display: none; padding: 1; text-style: bold; }
 SweepScreen.small > * { display: none; }
@@ -169,12 +169,7 @@ class SweepScreen(CoaxlyScreen[bool]):
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("u", "undo", "Undo"),
         Binding("f", "finish", "Finish"),
-        Binding("m", "app.next_unit", "Unit"),
         Binding("d", "digits", "Digits only"),
-        Binding("question_mark,h", "help", "Help"),
-        Binding("q", "leave", "Quit"),
-        Binding("down", "roll(1)", "Down"),
-        Binding("up", "roll(-1)", "Up"),
     ]
     KEY_PAGE: ClassVar[list[str]] = _KEYS
     KEY_LINE: ClassVar[str] = "Space take   U undo   R retake   F finish"
@@ -186,8 +181,7 @@ class SweepScreen(CoaxlyScreen[bool]):
         super().__init__()
         self.show = show
         self.failure: str | None = None
-        self._go_on_after = go_on_after
-        self._finished_at: float | None = None
+        self._countdown = Countdown(go_on_after)
         self._pressed = -REPEAT_S
         self._sweeping: asyncio.Task[None] | None = None
         self._built = False
@@ -211,8 +205,7 @@ class SweepScreen(CoaxlyScreen[bool]):
             with Vertical(id="side"):
                 yield BigWords(glyphs, id="next")
                 yield Lines(id="prompt")
-                with VerticalScroll(id="findings", can_focus=False):
-                    yield Lines(id="finding")
+                yield more(Lines(id="finding"), id="findings")
                 yield Trace(glyphs, SECONDS, id="trace")
         yield Lines(id="message")
         yield KeyLine(id="keys")
@@ -245,6 +238,7 @@ class SweepScreen(CoaxlyScreen[bool]):
         self.set_class(width >= 112 and height >= 32, "tall")
         self.set_class(width >= 140 and height >= 44, "huge")
         self.set_class(width < 76, "narrow")
+        self.set_class(height < LOW, "low")
         self.set_class(width < LEAST[0] or height < LEAST[1], "small")
 
     async def on_unmount(self) -> None:
@@ -283,8 +277,8 @@ class SweepScreen(CoaxlyScreen[bool]):
         hint = self.DONE_LINE if view.finished else self.KEY_LINE
         if self.failure is not None:
             hint = "Space back"
-        more = "   Down more" if self.query_one("#findings", VerticalScroll).max_scroll_y > 0 else ""
-        self.query_one("#keys", Lines).show(f"{hint}{more}   M unit   ? help   Q quit")
+        rolls = "   Down more" if self.query_one("#findings", VerticalScroll).max_scroll_y > 0 else ""
+        self.query_one("#keys", Lines).show(f"{hint}{rolls}   M unit   ? help   Q quit")
         if self.has_class("small"):
             self._in_short(view, [message.text, words if view.finished else _WANTS])
         self.query_one(Trace).show(view.trace, view.band)
@@ -306,18 +300,13 @@ class SweepScreen(CoaxlyScreen[bool]):
             return f"STOPPED. {self.failure}"
         if not view.finished:
             return self.prompt_words(view)
-        if self._go_on_after is None or self._finished_at is None:
-            return "Sweep finished. Space goes on."
-        left = self._go_on_after - (time.monotonic() - self._finished_at)
-        return f"Sweep finished. Goes on in {max(left, 0.0):.0f} s, Space: now."
+        return f"Sweep finished. {', '.join(filter(None, ('Space goes on', self._countdown.words)))}."
 
     def _go_on_when_due(self, view: View) -> None:
         if not view.finished or self.failure is not None or not self.is_current:
             return
-        now = time.monotonic()
-        if self._finished_at is None:
-            self._finished_at = now
-        elif self._go_on_after is not None and now - self._finished_at >= self._go_on_after:
+        self._countdown.begin()
+        if self._countdown.over:
             self.dismiss(True)
 
     def action_take(self) -> None:
@@ -349,13 +338,9 @@ class SweepScreen(CoaxlyScreen[bool]):
         """Only the digits, as large as the screen, or everything again."""
         self.toggle_class("digits")
 
-    def action_roll(self, way: int) -> None:
-        """More of the finding, where it is longer than the screen."""
-        self.query_one("#findings", VerticalScroll).scroll_relative(y=way, animate=False)
-
-    def action_help(self) -> None:
+    def key_page(self) -> list[str]:
         """What the keys do."""
-        self.app.push_screen(HelpScreen(self.KEY_PAGE, self.TOPIC))
+        return self.KEY_PAGE
 
     def action_leave(self) -> None:
         """Leave; the recording is sealed on the way out."""

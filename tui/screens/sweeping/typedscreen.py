@@ -47,6 +47,7 @@ class TypedScreen(LiveScreen):
     TypedScreen.done #typed { display: none; }
     TypedScreen #trace { display: none; }
     TypedScreen.narrow #typed { margin: 0; }
+    TypedScreen.low #typed { height: 1; border: none; background: $panel; }
     """
     KEY_PAGE: ClassVar[list[str]] = [
         "type the reading, with its unit if it is another: 14.9thou, .378mm; Enter takes it",
@@ -79,8 +80,7 @@ class TypedScreen(LiveScreen):
 
     async def on_reading_field_letter(self, pressed: ReadingField.Letter) -> None:
         """Undo, finish, note: whatever that key does here."""
-        for binding in self._bindings.key_to_bindings.get(pressed.key, []):
-            await self.run_action(binding.action)
+        await self.press(pressed.key)
 
     def on_input_submitted(self) -> None:
         """Enter."""
@@ -103,6 +103,11 @@ class TypedScreen(LiveScreen):
         """Nothing was typed: no dial ever answers, so this can only mean the end."""
         if self.run.view().task.do is Do.FINISH:
             super().take()
+
+    def begun(self, view: View) -> bool:
+        """What is typed but not yet taken counts."""
+        typed = self.query_one("#typed", ReadingField).value
+        return super().begun(view) or (not view.finished and bool(typed))
 
     def status_words(self, view: View) -> str:
         """No line, no dial: only how far it has come."""

@@ -76,7 +76,7 @@ def test_the_first_time_it_says_what_it_is_and_offers_the_rig(tmp_path, monkeypa
         await press(app, "q")
         await at_the_jobs(app)
         await press(app, "question_mark")
-        await until(lambda: isinstance(app.screen, HelpScreen) and "pedal" in words(app, "box"))
+        await until(lambda: isinstance(app.screen, HelpScreen) and "pedal" in words(app, "text"))
         await press(app, "escape")
         await at_the_jobs(app)
         await press(app, "o")

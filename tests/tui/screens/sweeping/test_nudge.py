@@ -6,21 +6,18 @@ from dataclasses import replace
 import clockwork
 import pytest
 from making import RECORDINGS
-from nudging import aim, reads
+from nudging import Played, reads
 from screening import press, rows, until, words
 from sheets import cut, shown
 from shopping import lay_in
 from textual import work
 
 from coaxly.entry.preferences import Memory
-from coaxly.fitter.geometry import InternalDeg, polar
 from coaxly.job.folder.index import open_job
 from coaxly.job.folder.journal import Opened, now
 from coaxly.job.folder.snapshot import look
 from coaxly.job.recorded.pipeline import replay
-from coaxly.job.steps.nudge import Nudge, Step, ToGo
-from coaxly.job.steps.nudgerun import NudgeView
-from coaxly.job.sweep.linestate import LinkState
+from coaxly.job.steps.nudge import Step, ToGo
 from coaxly.logger.clock import SessionClock
 from coaxly.logger.rig.rigport import RigPort
 from coaxly.screens.app import CoaxlyApp
@@ -32,40 +29,6 @@ from coaxly.widgets.bigwords import BigWords
 from coaxly.widgets.nudgeplot import _share
 
 SIZES = [(80, 24), (120, 40)]
-
-
-class Played:
-    """A nudge whose dial reads what the test says, and takes it at once."""
-
-    def __init__(self):
-        self.at, self.nudge, self.finished, self.pressed = (
-            polar(0.2, 210.0),
-            Nudge(aim(polar(0.2, 210.0))),
-            False,
-            0,
-        )
-
-    def read(self):
-        return (reads(self.at, self.nudge.deg),)
-
-    def press(self):
-        self.pressed += 1
-        self.nudge.taken(self.read())
-
-    def stop(self):
-        self.finished = True
-
-    async def play(self):
-        await asyncio.Event().wait()
-
-    def view(self):
-        nudge = self.nudge
-        return NudgeView(
-            title="blue van", step=nudge.step, came=nudge.came, deg=InternalDeg(nudge.deg), scale_deg=None,
-            dials=1, go=nudge.live(self.read()), most=0.2, tolerance=nudge.tolerance, shift=nudge.shift,
-            reading=0.8, steady=True, waiting=False, link=LinkState.UP, trouble=None, news=None, sd=0.002,
-            finished=self.finished, failure="",
-        )  # fmt: skip
 
 
 def large(app):

@@ -1,0 +1,88 @@
+"""Every page at every size: nothing is cut, runs off or lies over another thing; "?" and Esc are answered."""
+
+import asyncio
+
+import clockwork
+import pytest
+from pages import PAGES, SIZES, amiss, kinds
+from screening import press, rows, until
+from sheets import Alone, at_sheet
+from textual import events
+
+from coaxly.screens.small.helpscreen import HelpScreen
+from coaxly.screens.small.manualscreen import ManualScreen
+from coaxly.screens.sweeping.sweepscreen import SweepScreen
+
+FIELDS = ("new job", "ask")
+"""Where a question mark is typed like any other letter, and F1 opens the manual."""
+
+
+def at_page(name, folder, work, size=SIZES[0]):
+    async def main():
+        page = PAGES[name](folder)
+        app = Alone(page)
+        async with app.run_test(size=size) as pilot:
+            await at_sheet(app, type(page))
+            await asyncio.sleep(0.5)
+            await work(app, page, pilot)
+
+    clockwork.run(main())
+
+
+def test_no_kind_of_screen_is_forgotten(tmp_path):
+    made = set()
+
+    async def make():
+        for name, page in PAGES.items():
+            folder = tmp_path / name
+            folder.mkdir()
+            one = page(folder)
+            made.add(type(one))
+            if isinstance(one, SweepScreen):
+                one.show.stop()
+
+    clockwork.run(make())
+    assert kinds() == made
+
+
+@pytest.mark.parametrize("name", PAGES)
+def test_nothing_is_cut_or_lies_over_another_thing_at_any_size(tmp_path, name):
+    async def work(app, page, pilot):
+        for size in SIZES:
+            await pilot.resize_terminal(*size)
+            await asyncio.sleep(0.6)  # a few redraws: all is laid out
+            assert amiss(app) == [], size
+
+    at_page(name, tmp_path, work)
+
+
+@pytest.mark.parametrize("name", PAGES)
+def test_the_question_mark_and_escape_are_answered(tmp_path, name):
+    async def work(app, page, pilot):
+        if name in FIELDS:
+            await press(app, "f1")
+        else:
+            app.post_message(events.Key("question_mark", "?"))
+        if not isinstance(page, ManualScreen):  # which it closes
+            await until(lambda: isinstance(app.screen, HelpScreen | ManualScreen) and app.screen is not page)
+            await asyncio.sleep(0.4)
+            assert amiss(app) == []
+            await press(app, "escape")
+            await until(lambda: app.screen is page or isinstance(page, HelpScreen))
+        seen = rows(app)
+        await press(app, "escape")
+        await until(lambda: app.screen is not page or app._exit or rows(app) != seen)
+
+    at_page(name, tmp_path, work)
+
+
+def test_a_key_that_is_touched_is_no_letter_in_the_field(tmp_path):
+    async def work(app, page, pilot):
+        page.query_one("#typed").value = "14"
+        row = next(k for k, each in enumerate(rows(app)) if "U undo" in each)
+        before = len(page.run.view().stations)
+        await pilot.click(offset=(rows(app)[row].index("U undo") + 2, row))
+        await until(lambda: len(page.run.view().stations) == before - 1)
+        assert page.query_one("#typed").value == "14"
+
+    at_page("typed sweep", tmp_path, work, (80, 24))

@@ -47,6 +47,7 @@ from coaxly.say.job.newjob import questions
 from coaxly.say.settings import question, settings_of
 from coaxly.screens.base import Box, CoaxlyScreen
 from coaxly.screens.dial.finddialscreen import FindDialScreen
+from coaxly.screens.dial.turnscreen import TurnScreen
 from coaxly.screens.jobs import moreflow
 from coaxly.screens.jobs.facescreen import Face, FaceScreen
 from coaxly.screens.jobs.jobsscreen import JobsScreen
@@ -179,6 +180,7 @@ PAGES = {
     "find my dial": lambda folder: FindDialScreen(
         list, "The dial of last time (/dev/ttyUSB0) is not there now."
     ),
+    "turn the crank": lambda folder: TurnScreen(str(folder / "ttyUSB1")),
     "recordings": lambda folder: RecordingsScreen(
         _TITLE, [(folder, "found-1.jsonl   45 kB   2026-11-25 10:10")]
     ),

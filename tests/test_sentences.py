@@ -1,6 +1,7 @@
 """Sentences for people are made in tui/say; what is beneath it holds facts, so that words can change freely."""
 
 import ast
+import re
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -71,3 +72,17 @@ def test_the_search_finds_a_sentence_and_spares_errors(tmp_path):
         '    return f"the dial jumped by {x} between here and there"\n'
     )
     assert [line for line, _ in sentences(path)] == [4]
+
+
+def test_every_module_of_sentences_is_asked_by_a_test_that_names_it():
+    """Sentences that are only met on the way to something else may be wrong for long."""
+    tests = "\n".join(path.read_text(encoding="utf-8") for path in (ROOT / "tests").rglob("test_*.py"))
+    asked = {
+        name
+        for package, names in re.findall(
+            r"^from (coaxly\.say\S*) import ([^(\n]+|\([^)]+\))", tests, re.MULTILINE
+        )
+        for name in (package, *(f"{package}.{each}" for each in re.findall(r"\w+", names)))
+    }
+    modules = [path.relative_to(ROOT / "tui") for path in (ROOT / "tui" / "say").rglob("[a-z]*.py")]
+    assert not {".".join(("coaxly", *path.with_suffix("").parts)) for path in modules} - asked

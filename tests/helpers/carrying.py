@@ -4,6 +4,7 @@ Two ports are read by two threads, so that what is said on both at once may arri
 """
 
 import asyncio
+import contextlib
 import threading
 import time
 from typing import Final
@@ -24,6 +25,11 @@ def _counted(self, inlet, action, size):
     global _came
     _put(self, inlet, action, size)
     _came += size
+    if size and self._loop is not None:
+        with contextlib.suppress(RuntimeError):  # the loop has ended
+            self._loop.call_soon_threadsafe(
+                int
+            )  # whoever waits for it may look, though the queue waits for more
 
 
 Arrivals.put = _counted

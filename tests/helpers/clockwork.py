@@ -49,6 +49,9 @@ CARRIED_S: Final = 0.06
 TURN_S: Final = 1e-6
 """Simulated time that a turn of the loop takes."""
 
+MORE_S: Final = 0.002
+"""And where something came before the loop came to wait: as a rule that was it."""
+
 PATIENCE_S: Final = 120.0
 """Time of life after which `until` gives up ..."""
 
@@ -97,7 +100,8 @@ class _Selector(selectors.SelectSelector):
         now.jump(TURN_S)
         if timeout is not None and timeout <= 0.0:
             events = super().select(timeout)
-            self.written = self.written and not events
+            if events and self.written:
+                self._carried = MORE_S
             return events
         if timeout is None or self.at_work:
             now.flow(True)

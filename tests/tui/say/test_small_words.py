@@ -15,7 +15,10 @@ from coaxly.fitter.result import BudgetLine
 from coaxly.fitter.sag import Sag
 from coaxly.fitter.units import MM_PER_THOU as THOU
 from coaxly.job.folder.journal import Unproved
-from coaxly.say import cautions
+from coaxly.job.many.oneencoder import EncoderEar
+from coaxly.logger.angle.turn import Turn
+from coaxly.logger.profile import Profile
+from coaxly.say import cautions, turning
 from coaxly.say.counts import capital, counted, likely
 from coaxly.say.dowels.holes import by_the_line, from_the_line, line_degrees
 from coaxly.say.dowels.kits import kit_lines, kit_object, kit_words
@@ -25,6 +28,7 @@ from coaxly.say.job.unproved import unproved_words
 from coaxly.say.ports import named
 from coaxly.say.settings import settings_lines
 from coaxly.say.shop import rig
+from coaxly.say.sweep import features, told
 from coaxly.say.sweep.corrections import corrected_by, corrections
 from coaxly.say.sweep.pilot import pilot_lines
 
@@ -237,3 +241,45 @@ def test_a_dial_is_told_step_by_step_and_nonsense_refused():
     assert rig.nonsense(check, 12) == "" and "only 12 of 16 readings" in rig.nonsense(check, 16)
     wild = replace(check, steps=(steps[0], StepError(1.0, 2.5, 1.5, 0.1)))
     assert "a step was out of its place" in rig.nonsense(wild, 12)
+
+
+def test_two_numbers_are_told_with_their_worth_and_in_full_with_what_they_cannot_show():
+    facts = {"within_mm": 0.0508, "within_deg": 15.0}
+    assert told.short(facts, "thou") == "of two numbers, good to +- 2.0 thou and 15 degrees"
+    assert told.in_full(facts, "thou").startswith(f"{told.short(facts, 'thou')}. Out of round")
+
+
+@pytest.mark.parametrize(("feature", "turns"), [("bore", False), ("face", False), ("pilot", True), ("flywheel", True)])  # fmt: skip
+def test_where_the_part_turns_its_own_mark_is_12(feature, turns):
+    assert features.on_the_part(feature) == (" on the part, with its mark at 12" if turns else "")
+    assert feature in features.SWEPT[feature] and (feature in features.PARTS) is turns
+
+
+LINE = Profile(name="heard", baud=19200, parity="E", counts_per_turn=4096.0)
+
+
+@pytest.mark.parametrize(
+    ("counts", "words"),
+    [(4090.0, "About 4090 counts came: are they 4096 for one turn (360: it sends degrees)? Y: yes. Else"),
+     (900.0, "About 900 counts came, which is no usual number. Type how many")],
+)  # fmt: skip
+def test_counts_of_a_turn_are_offered_where_they_are_usual(counts, words):
+    assert turning.counts_question(Turn(counts, 1, 0.0, 3.0), "Y").startswith(words)
+
+
+@pytest.mark.parametrize(
+    ("known", "words"),
+    [({}, "4096 counts for one turn, with the crank; never starts anew"),
+     ({"direction": -1, "wrap": 65536.0}, "4096 counts for one turn, against the crank; starts anew at 65536"),
+     ({"base": 16}, ", hexadecimal: 4096 counts")],
+)  # fmt: skip
+def test_what_was_learnt_of_an_encoder_is_said_in_a_line(known, words):
+    (said,) = turning.encoder_words(replace(LINE, **known))
+    assert said.startswith("19200 baud 8E1") and words in said
+
+
+def test_the_port_of_an_encoder_says_how_it_is_heard():
+    ear = EncoderEar("/dev/crank", [LINE], 1.0)
+    assert turning.ear_words(ear).startswith("/dev/crank: listening at 19200 baud 8E1. Turn the crank to and")
+    ear.state, ear.why = "failed", "in use"
+    assert turning.ear_words(ear) == "X in use"

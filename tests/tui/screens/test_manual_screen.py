@@ -43,15 +43,18 @@ def test_a_page_without_a_list_of_keys_opens_it_at_once():
     shown(CautionsScreen(), look)
 
 
-@pytest.mark.parametrize("size", SIZES)
-def test_all_pages_are_read_by_two_keys_and_nothing_of_the_footer_is_cut(size):
+async def read(app):
+    """Wait for a page; nothing of its footer is cut. Which it is."""
+    await until(lambda: len(app.screen.query_one(Markdown).children) > 0)
+    assert "Q back" in " ".join(" ".join(rows(app)[-3:]).split())
+    return app.screen.topic
+
+
+def test_all_pages_are_read_by_two_keys():
     async def look(app):
         seen = []
         for _ in range(len(topics()) + 1):
-            await until(lambda: len(app.screen.query_one(Markdown).children) > 0)
-            seen.append(app.screen.topic)
-            assert "Q back" in " ".join(" ".join(rows(app)[-3:]).split())
-            before = app.screen.topic
+            seen.append(before := await read(app))
             await press(app, "right")
             await until(lambda before=before: app.screen.topic != before)
         assert seen == ["", *topics()] and app.screen.topic == ""
@@ -60,7 +63,13 @@ def test_all_pages_are_read_by_two_keys_and_nothing_of_the_footer_is_cut(size):
         await press(app, "home")
         await opened(app, "all pages")
 
-    shown(ManualScreen(), look, size)
+    shown(ManualScreen(), look, SIZES[0])
+
+
+@pytest.mark.parametrize("size", SIZES)
+@pytest.mark.parametrize("topic", ["", "glossary"])
+def test_nothing_of_the_footer_is_cut(topic, size):
+    shown(ManualScreen(topic), read, size)
 
 
 def test_a_link_leads_to_its_page_and_no_further():

@@ -7,12 +7,14 @@ pseudo-terminal, an encoder as many on another (--combined: the dial's lines car
 written by itself and in real time. A turn of the crank takes half a minute while it is measured, in the
 first turn and in the last; those between take a second each, for what is kept of a turn is the same.
 Printed for both: share of a core, bytes to the terminal, lines that the recording or the fit does not have,
-milliseconds from the writing of a reading to the fit having it, memory; and last over first. --busy: so
-many processes that do nothing but work run beside it. --profile FILE: where the time goes, by cProfile
-(which doubles it).
+milliseconds from the writing of a reading to the fit having it, memory; last over first; the longest that
+the disk took for what was forced to it, which nothing can be quicker than; and the share of a core while
+nothing is sent. --busy: so many processes that do nothing but work run beside it. --profile FILE: where the
+time goes, by cProfile (which doubles it). TMPDIR says where the recording is.
 
 The moments at which the fit has a reading are kept by the command itself, one number and one count for each
-time that anything is handed to the fit, and written when it has ended.
+time that anything is handed to the fit, and written when it has ended. Lines wait up to BATCH_S of
+coaxly.logger.port.arrivals for more, and an encoder's reading for the angle after it: both are in it.
 """
 
 import argparse
@@ -53,17 +55,17 @@ def as_command(log: str, profile: str, words: list[str]) -> int:
     """Run the command as its own script does, and keep when the fit had how many readings."""
     import coaxly.main
 
-    when, had = array.array("d"), array.array("q")
+    when, had, forced = array.array("d"), array.array("q"), array.array("d")
     load = importlib.import_module
 
     def loaded(name, package=None):
         module = load(name, package)
         if name.startswith(".commands."):
-            _remembering(when, had)
+            _remembering(when, had, forced)
         return module
 
     importlib.import_module = loaded
-    atexit.register(lambda: np.savez(log, when=np.array(when), had=np.array(had)))
+    atexit.register(lambda: np.savez(log, when=np.array(when), had=np.array(had), forced=np.array(forced)))
     if not profile:
         return coaxly.main.main(words)
     import cProfile
@@ -71,18 +73,24 @@ def as_command(log: str, profile: str, words: list[str]) -> int:
     return cProfile.runctx("coaxly.main.main(words)", {"coaxly": coaxly, "words": words}, {}, profile) or 0
 
 
-def _remembering(when, had) -> None:
+def _remembering(when, had, forced) -> None:
     """Not before the command has loaded numpy in its own way."""
     from coaxly.fitter.stream import Fitter
+    from coaxly.logger.recording import writer
 
-    add = Fitter.add_track
+    add, force = Fitter.add_track, writer.force
 
     def added(fitter, *columns):
         add(fitter, *columns)
         when.append(time.monotonic())
         had.append(fitter.samples)
 
-    Fitter.add_track = added
+    def timed(file):
+        begin = time.monotonic()
+        force(file)
+        forced.append(time.monotonic() - begin)
+
+    Fitter.add_track, writer.force = added, timed
 
 
 class Command:
@@ -227,7 +235,7 @@ def measured(command: Command, speakers: Speakers, seconds: float) -> Span:
 
 
 def swept(given, folder: Path) -> tuple[list[Span], str]:
-    """The spans of the first and the last turn, and what was lost."""
+    """The spans of the first and the last turn, and what was lost and waited for."""
     speakers, out = Speakers(given.rate, given.combined), folder / "sweep.jsonl"
     words = ["sweep", "--port", speakers.names[0], "--unit", "mm", "--out", str(out), "--angle"]
     words += ["combined"] if given.combined else ["encoder", "--encoder", speakers.names[1]]
@@ -238,6 +246,8 @@ def swept(given, folder: Path) -> tuple[list[Span], str]:
     while not (out.exists() and out.read_bytes().count(b'"up"') == len(speakers.names)):
         if not command.look(0.1) or time.monotonic() > end:
             raise SystemExit("the sweep did not begin")
+    command.look(1.0)
+    idle = measured(command, speakers, 3.0).load
     speakers.start()
     command.look(2.0)
     spans = [measured(command, speakers, given.seconds)]
@@ -249,7 +259,7 @@ def swept(given, folder: Path) -> tuple[list[Span], str]:
     speakers.stop()
     command.look(0.5)
     command.end()
-    return spans, counted(spans, speakers, command, out)
+    return spans, f"{counted(spans, speakers, command, out)}; nothing sent: {100 * idle:.1f} % of a core"
 
 
 def counted(spans: list[Span], speakers: Speakers, command: Command, out: Path) -> str:
@@ -269,7 +279,8 @@ def counted(spans: list[Span], speakers: Speakers, command: Command, out: Path) 
         numbers = np.arange(max(span.first - missing, 0), span.last - missing)
         span.late = when[np.searchsorted(had, numbers + 1)] - written[numbers]
     return (f"{speakers.sent} readings sent, {speakers.unheard} lines not taken by the system, "
-            f"not in the recording: {kept}; not in the fit: {missing}")  # fmt: skip
+            f"not in the recording: {kept}; not in the fit: {missing}\n"
+            f"the disk took {1e3 * log['forced'].max():.1f} ms at the most")  # fmt: skip
 
 
 def main() -> None:

@@ -166,8 +166,8 @@ class SweepRun:
         return self._stops.task(steady=self.steady)
 
     def view(self) -> View:
-        """Everything a screen shows, as of now."""
-        over = self._keeper.over
+        """Everything a screen shows, as of now; what waits is counted first."""
+        self._intake.take()
         return View.of(
             self.pipeline,
             title=self.title,
@@ -183,8 +183,8 @@ class SweepRun:
             paused=self._stops.paused,
             task=self.task,
             news=self._keeper.newest,
-            finished=over,
-            sealed=over and self.failure is None,
+            finished=self._keeper.over,
+            sealed=self._keeper.over and self.failure is None,
         )
 
     # Behind the scenes ----------------------------------------------------------------------

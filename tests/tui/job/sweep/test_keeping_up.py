@@ -104,8 +104,9 @@ def turning(k):
     return f"{0.36 * k:.2f},{0.1 * np.cos(rad) + 0.02 * np.cos(2.0 * rad):.4f}\r\n".encode()
 
 
-def swept(path, mode, lines):
-    """How often records were counted, and the samples and the estimate that came of them live."""
+def swept(path, mode, lines, looked_at=0):
+    """How often records were counted, and the samples and the estimate that came of them live. looked_at: a
+    line after which a screen looks at the sweep, at once."""
     profile = built_in("angle-and-value" if mode == "combined" else "stream-decimal")
     head = new_header(instrument={**profile.to_header(), "unit": "mm"}, angle={"mode": mode})
 
@@ -116,8 +117,10 @@ def swept(path, mode, lines):
         inlet = arrivals.inlet(
             lambda data: run._keeper.guard(lambda: run.session.raw(INDICATOR, data, arrivals.at)), print
         )
-        for data in lines:
+        for k, data in enumerate(lines, 1):
             inlet.put(data)
+            if k == looked_at:
+                assert run.pipeline.fitter.samples < k == run.view().samples
             await asyncio.sleep(0.001)
         run.finish()
         return counted, run.pipeline.fitter.samples, run.finding
@@ -134,6 +137,11 @@ def test_lines_that_need_no_answer_are_counted_together_and_come_to_the_same_as_
     with RecordingReader(path) as reader:
         times = [record.t for block in reader.blocks() for record in block if hasattr(record, "data")]
     assert len(times) == 1500 and np.diff(times).max() < 0.0011  # each has its own
+
+
+def test_who_looks_sees_what_was_to_be_counted_with_more(tmp_path):
+    _, samples, _ = swept(tmp_path / "s.jsonl", "combined", map(turning, range(1500)), looked_at=1010)
+    assert samples == 1500
 
 
 def test_where_stations_are_taken_each_reading_is_counted_by_itself(tmp_path):

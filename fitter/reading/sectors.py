@@ -24,7 +24,6 @@ _TURN_ROUND = 2
 _POOLED = 1 << 40
 """Stands for the turn in the key of a row that holds many."""
 
-_RADIAN = math.pi / 180.0
 _BASIS = 1 + 2 * MOST_HARMONICS
 _COUNT, _TIME, _SUM, _SQUARES, _TURNED, _TOOK, _COLUMNS = 0, *range(_BASIS, _BASIS + 6)
 
@@ -58,8 +57,6 @@ class Sectors:
         """
         if len(deg) == 0:
             return len(self._keys)
-        if len(deg) == 1:
-            return self._add_one(deg, readings_mm.item(), t.item())
         sector = np.floor(np.mod(deg, 360.0) / SECTOR_DEG).astype(np.int64) % SECTORS
         if self.samples == 0:
             self._origin = float(readings_mm[0])
@@ -83,33 +80,6 @@ class Sectors:
         touched = int(rows.min())
         self._fresh = min(self._fresh, touched)
         return touched
-
-    def _add_one(self, deg: Floats, reading_mm: float, t: float) -> int:
-        """One sample, as a dial sends them live: the same bits as in a block, in a tenth of the time."""
-        sector = math.floor(deg.item() % 360.0 / SECTOR_DEG) % SECTORS
-        if self.samples == 0:
-            self._origin = reading_mm
-            self._sector = sector
-            self._last = deg.item(), t
-        self.samples += 1
-        if sector != self._sector:
-            self._step(sector)
-        row = self._row(sector)
-        # Cosine and sine by numpy: those of the math module may differ in the last bit.
-        rad = deg * _RADIAN
-        c1, s1 = np.cos(rad).item(), np.sin(rad).item()
-        c, s = c1, s1
-        terms = [1.0, c, s]
-        for _ in range(MOST_HARMONICS - 1):
-            c, s = c * c1 - s * s1, s * c1 + c * s1
-            terms += (c, s)
-        deviation = reading_mm - self._origin
-        last_deg, last_t = self._last
-        turned = _step(np.array((deg.item() - last_deg,))).item()
-        self._sums[row] += (*terms, t, deviation, deviation * deviation, turned, t - last_t)
-        self._last = deg.item(), t
-        self._fresh = min(self._fresh, row)
-        return row
 
     def _rows(self, sector: Ints) -> Ints:
         """The row of each sample; steps from sector to sector are walked one by one."""

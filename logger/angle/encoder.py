@@ -128,9 +128,6 @@ class EncoderTrack:
 
     def add(self, block: Readings) -> list[Fault]:
         """Take in counts; faults are counts that were lost between two index pulses."""
-        if len(block) == 1 and (block.index is None or not block.index.item()):
-            self._add_one(block.t.item(), block.value.item())
-            return []
         count, faults = self._counted(block)
         t, known = block.t, math.isfinite(self.newest)
         if known:
@@ -143,28 +140,6 @@ class EncoderTrack:
         self._t, self._count, self.newest = t, count, t.item(-1)
         self._first, self._last = count.item(np.searchsorted(t, t[-1], side="left").item()), count.item(-1)
         return faults
-
-    def _add_one(self, t: float, raw: float) -> None:
-        """The same for one value without a pulse, as an encoder sends them live."""
-        if self._scale.wrap > 0.0:
-            if self._raw is not None:
-                self._turns -= round((raw - self._raw) / self._scale.wrap)
-            self._raw = raw
-            raw += self._turns * self._scale.wrap
-        count = raw + self._lost
-        if not math.isfinite(self.newest):
-            self._t, self._count = np.array((t,)), np.array((count,))
-            self._bridged = np.array((True,))
-        else:
-            gap = t - self.newest
-            self._t = np.array((self.newest, self.newest, t))
-            self._count = np.array((self._first, self._last, count))
-            self._bridged = np.array((True, True, not self.silent_for(gap)))
-            if gap > 0.0:
-                self._gaps.append(gap)
-        if t != self.newest:
-            self._first = count
-        self._severed, self.newest, self._last = False, t, count
 
     def _counted(self, block: Readings) -> tuple[Floats, list[Fault]]:
         """Counts without wraps and with what was lost put right."""

@@ -99,7 +99,6 @@ class Decoder:
         self._plain = profile.pattern if _is_plain(profile, self._ends) else None
         self._largest = LARGEST_COUNT if port == ENCODER else LARGEST
         self._allowed = _PLAIN.get(profile.pattern, b"") + self._ends
-        self._word = b""  # what last stood before an encoder's number
 
     def connected(self, t: float) -> None:
         """The port was opened at `t`: what was half received before is void."""
@@ -110,40 +109,13 @@ class Decoder:
         """Take in bytes that arrived together at time `t`, s."""
         self.feed_many(data, (len(data),), (t,))
 
-    def _one(self, data: bytes, t: float) -> bool:
-        """One plain line or a part of one, as a dial sends it live; else False, and nothing done."""
-        special = self._plain is None or self._skipping or self._cut or self._opened is not None
-        if special or len(self._rest) + len(data) > LONGEST_LINE:
-            return False
-        line = self._rest + data
-        number = line[len(self._word) :] if self._word and line.startswith(self._word) else line
-        words = number.split()
-        if len(words) > 1 or number.translate(None, self._allowed):
-            return False
-        if not words or number[-1] not in self._ends:
-            # A part of a line has no end in it; ends alone are empty lines.
-            whole = not words and number is line
-            if not whole and len(words[0] if words else b"") != len(number):
-                return False
-            self._rest = b"" if whole else line
-            return True
-        found = _alone(words[0], self._plain == PAIR, self._largest)
-        if found is None or (self.port != ENCODER and abs(found[1]) in ALL_NINES):
-            return False
-        (angle, value), self._rest = found, b""
-        measured = np.array((t,)), np.array((value * self.profile.scale + 0.0,))
-        turned = None if angle is None else np.array((angle + 0.0,))
-        unmarked = np.zeros(1, dtype=bool) if self._plain == COUNTS else None
-        self._out.events.append(Readings(self.port, *measured, turned, self._unit, unmarked))
-        return True
-
     def feed_many(self, data: bytes, lengths: Sequence[int], times: Sequence[float]) -> None:
         """Take in chunks joined to `data`, each with its length and time of arrival.
 
         The same as feeding them one by one. A reading's time is that of the chunk which holds the
         end of its line.
         """
-        if not data or (len(times) == 1 and self._one(data, times[0])):
+        if not data:
             return
         if self._opened is not None:
             first = next(t for length, t in zip(lengths, times, strict=True) if length)
@@ -217,8 +189,8 @@ class Decoder:
             return True
         index, text = pulses(text, positions) if self._plain == COUNTS else (None, text)
         if self._plain in (COUNTS, DEGREES):
-            self._word = without_word(text[:LONGEST_LINE].lstrip(self._ends), self._plain)
-            text = stripped(text, self._word, len(t)) or b"?"
+            word = without_word(text[:LONGEST_LINE].lstrip(self._ends), self._plain)
+            text = stripped(text, word, len(t)) or b"?"
         if text.translate(None, self._allowed):
             return False
         found = _together(text, positions, self._plain == PAIR, self._largest)
@@ -293,22 +265,11 @@ def _ends(terminator: bytes) -> bytes:
     return bytes({*terminator, *b"\r\n"}) if {*terminator} & {*b"\r\n"} else terminator
 
 
-def _alone(word: bytes, pair: bool, largest: float) -> tuple[float | None, float] | None:
-    """Angle, if there is one, and value of a word of nothing but digits, signs and points."""
-    before, comma, after = word.partition(b",")
-    if bool(comma) is not pair:
-        return None
-    try:
-        value, angle = float(after if comma else before), float(before) if comma else None
-    except ValueError:
-        return None
-    return (angle, value) if max(abs(value), abs(angle or 0.0)) <= largest else None
-
-
 def _together(
     text: bytes, ends: Positions, pair: bool, largest: float
 ) -> tuple[Floats | None, Floats] | None:
-    """The same of many lines at once, shape (n,) each."""
+    """Angles, if there are any, and values of lines of nothing but digits, signs and points, shape (n,) each;
+    None where one is no number or too large."""
     if pair and not one_comma_each(text, ends):
         return None
     found = numbers(text, (2 if pair else 1) * len(ends))

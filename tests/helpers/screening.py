@@ -3,12 +3,17 @@
 import asyncio
 
 from clockwork import until
+from textual import events
 
 from coaxly.screens.small.questionscreen import QuestionScreen
 from coaxly.screens.sweeping.setupscreen import SetUpScreen
 from coaxly.widgets.lines import Lines
 
 __all__ = ["leave", "press", "rows", "set_up", "until", "words"]
+
+
+_SENT = {"enter": "\r", "escape": "\x1b", "space": " ", "question_mark": "?", "plus": "+", "minus": "-"}
+"""What a terminal sends for a key that has a name, if that is one character."""
 
 
 async def leave(app, pilot):
@@ -35,7 +40,7 @@ def rows(app):
 async def press(app, *keys):
     """Press keys as fast as a hand can; whatever they start has begun before simulated time goes on."""
     for key in keys:
-        app.simulate_key(key)
+        app.post_message(events.Key(key, _SENT.get(key)))
         await asyncio.sleep(0.03)
 
 

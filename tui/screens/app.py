@@ -1,5 +1,6 @@
 """The screen program: which screens follow each other. What they show is made elsewhere."""
 
+import math
 import os
 import time
 from collections.abc import Sequence
@@ -56,7 +57,7 @@ class CoaxlyApp(Program):
         """`unit`: of the lengths shown at first."""
         super().__init__(unit, preferences)
         self.words: list[str] = []
-        self._deaf_until = 0.0
+        self._deaf_until, self._key = 0.0, ""
 
     def on_mount(self) -> None:
         """Take our own themes, and begin."""
@@ -83,8 +84,11 @@ class CoaxlyApp(Program):
         """Every event, but for keys that were meant for the shell. A capital does what its letter does: pages
         name their keys by capitals, and Caps Lock is on at times."""
         if isinstance(event, events.Key):
-            if time.monotonic() < self._deaf_until:
+            if event.time < self._deaf_until:
                 return
+            if not event.is_forwarded:
+                self.pressed_before = self.pressed_at if event.key == self._key else -math.inf
+                self.pressed_at, self._key = event.time, event.key
             letter = event.character or ""
             if letter.isascii() and letter.isupper() and not isinstance(self.focused, Input):
                 event = events.Key(letter.lower(), letter.lower())

@@ -2,6 +2,7 @@
 know which program shows it.
 """
 
+import math
 from typing import Any, ClassVar, Final, TypeVar
 
 from textual import getters
@@ -41,6 +42,10 @@ class Program(App[object]):
         self.images: Any = None
         """The class of widget that shows images, where the terminal does."""
         self.voice: Voice | None = None
+        self.pressed_at = 0.0
+        """When the newest key was pressed (monotonic seconds), however late a busy machine looks at it ..."""
+        self.pressed_before = -math.inf
+        """... and the press before that, if it was of the same key."""
         self.set_reactive(Program.unit, unit)
 
     def dress(self) -> None:
@@ -81,6 +86,7 @@ class CoaxlyScreen(Screen[Answer]):
     """The page of the manual about it."""
 
     _answered = False
+    _pressed = -math.inf
 
     def dismiss(self, result: Answer | None = None) -> AwaitComplete:
         """Leave with the answer. On a slow machine a key or a count can come once more before the page is
@@ -94,6 +100,11 @@ class CoaxlyScreen(Screen[Answer]):
         """What its keys do, a line each; none where the line at the bottom says it all."""
         return []
 
+    def is_held(self) -> bool:
+        """Whether the key that is looked at is the one before, held down; each is to be asked for once."""
+        last, self._pressed = self._pressed, self.app.pressed_at
+        return self._pressed - last < REPEAT_S
+
     async def press(self, key: str) -> bool:
         """Do what a key does on this page, whatever has the focus. False: the page knows no such key."""
         bindings = self._bindings.key_to_bindings.get(key, [])
@@ -103,6 +114,7 @@ class CoaxlyScreen(Screen[Answer]):
 
     async def on_key_line_touched(self, touched: KeyLine.Touched) -> None:
         """Of the keys at the bottom; what the page does not know is for the field that has the focus."""
+        self.app.pressed_at = touched.time
         if not await self.press(touched.key):
             self.app.simulate_key(touched.key)
 

@@ -2,6 +2,7 @@
 which a key pressed once too often counts for nothing.
 """
 
+import math
 import time
 from typing import ClassVar, Final
 
@@ -18,6 +19,12 @@ from .countdown import COUNT_S, Countdown
 
 DEAF_S: Final = 0.6
 """A pedal pressed once too often on the page before is no answer to this one."""
+
+SEEN_S: Final = 0.9
+"""Nor is one of several quick presses, while the page has not been there for so long."""
+
+FRESH_S: Final = 1.0
+"""A key that was not pressed for so long is no more one of those."""
 
 _LOOK_S: Final = 0.2
 """How often it is looked whether a part has become longer than its room."""
@@ -51,7 +58,7 @@ class Sheet(CoaxlyScreen[Answer]):
         """go_on_after: seconds after which it goes on by itself (for the demo)."""
         super().__init__()
         self.countdown = Countdown(go_on_after)
-        self._opened = time.monotonic()
+        self._seen_at = math.inf
         self._drawn_for: Room | None = None
         self._rolls = False
 
@@ -106,7 +113,7 @@ class Sheet(CoaxlyScreen[Answer]):
 
     def on_mount(self) -> None:
         """The keys of the pedal, drawn anew in another unit, and the countdown, where there is one."""
-        self._opened = time.monotonic()
+        self.call_after_refresh(self._seen)
         self.bind_pedal("take")
         self.set_interval(_LOOK_S, self._tell_of_more)
         self.watch(self.app, "unit", self.redraw, init=False)
@@ -116,7 +123,12 @@ class Sheet(CoaxlyScreen[Answer]):
 
     def on_screen_resume(self) -> None:
         """A page that comes back is deaf as well."""
-        self._opened = time.monotonic()
+        self._seen_at = math.inf
+        self.call_after_refresh(self._seen)
+
+    def _seen(self) -> None:
+        """It is drawn: what was pressed before, however late that is looked at, was for another page."""
+        self._seen_at = time.monotonic()
 
     def on_resize(self, event: events.Resize) -> None:
         """Another size may want other words."""
@@ -143,7 +155,9 @@ class Sheet(CoaxlyScreen[Answer]):
 
     def action_take(self) -> None:
         """What the pedal means, but for a press that was meant for the page before."""
-        if time.monotonic() - self._opened >= DEAF_S:
+        app = self.app
+        seen = app.pressed_at - self._seen_at
+        if seen >= (DEAF_S if app.pressed_at - app.pressed_before >= FRESH_S else SEEN_S):
             self.go_on()
 
     def go_on(self) -> None:

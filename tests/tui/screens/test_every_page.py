@@ -7,7 +7,6 @@ import pytest
 from pages import PAGES, SIZES, amiss, kinds
 from screening import press, rows, until
 from sheets import Alone, at_sheet
-from textual import events
 
 from coaxly.screens.small.helpscreen import HelpScreen
 from coaxly.screens.small.manualscreen import ManualScreen
@@ -62,7 +61,7 @@ def test_the_question_mark_and_escape_are_answered(tmp_path, name):
         if name in FIELDS:
             await press(app, "f1")
         else:
-            app.post_message(events.Key("question_mark", "?"))
+            await press(app, "question_mark")
         if not isinstance(page, ManualScreen):  # which it closes
             await until(lambda: isinstance(app.screen, HelpScreen | ManualScreen) and app.screen is not page)
             await asyncio.sleep(0.4)

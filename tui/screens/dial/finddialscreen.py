@@ -18,7 +18,7 @@ from ...widgets.bigwords import BigWords
 from ...widgets.keyline import KeyLine
 from ...widgets.lines import Lines
 from ...widgets.picklist import PickList
-from ..base import REPEAT_S, CoaxlyScreen
+from ..base import CoaxlyScreen
 from ..small.askscreen import AskScreen
 from .dialquestions import DialQuestions
 
@@ -127,9 +127,7 @@ class FindDialScreen(CoaxlyScreen[Heard | None]):
 
     def action_take(self) -> None:
         """This one, once its lines make sense and all questions about them are answered."""
-        now = time.monotonic()
-        held, self._pressed = now - self._pressed < REPEAT_S, now
-        ear = self.picked
+        held, ear = self.is_held(), self.picked
         if held or ear is None or ear.hearing.understood is None or ear.hearing.understood.says:
             return
         if self._asking is not None:

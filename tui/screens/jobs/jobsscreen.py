@@ -21,7 +21,7 @@ from ...widgets.bigwords import BigWords
 from ...widgets.keyline import KeyLine
 from ...widgets.lines import Lines
 from ...widgets.picklist import PickList
-from ..base import LOW, REPEAT_S, CoaxlyScreen
+from ..base import LOW, CoaxlyScreen
 
 Way = Literal["go", "new", "dial", "rig", "recordings", "cautions", "settings", "more", "quit"]
 
@@ -206,9 +206,7 @@ class JobsScreen(CoaxlyScreen[Wish]):
 
     def action_go_on(self) -> None:
         """The next step of the picked job; where there is none, what comes before."""
-        now = time.monotonic()
-        held, self._pressed = now - self._pressed < REPEAT_S, now
-        if held:
+        if self.is_held():
             return
         if self.picked is not None:
             self.action_wish("go")

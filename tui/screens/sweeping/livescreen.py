@@ -71,7 +71,7 @@ class LiveScreen(SweepScreen):
         can do a whole sweep."""
         if self.run.view().task.do is not Do.FINISH:
             super().take()
-        elif time.monotonic() - self._all_read_at > _SEEN_S:
+        elif self.app.pressed_at - self._all_read_at > _SEEN_S:
             self.action_finish()
 
     def action_finish(self) -> None:

@@ -17,7 +17,7 @@ from ...widgets.bigwords import BigWords
 from ...widgets.keyline import KeyLine
 from ...widgets.lines import Lines
 from ...widgets.nudgeplot import NudgePlot
-from ..base import REPEAT_S, CoaxlyScreen
+from ..base import CoaxlyScreen
 from ..countdown import Countdown
 
 _REDRAW_S: Final = 1.0 / 10.0
@@ -58,7 +58,7 @@ class NudgeScreen(CoaxlyScreen[bool]):
         super().__init__()
         self._nudging, self._play = run, play
         self._countdown = Countdown(go_on_after)
-        self._pressed, self._asked = -REPEAT_S, -_TWICE_S
+        self._asked = -_TWICE_S
         self._playing: asyncio.Task[None] | None = None
         self.failure: str | None = None
 
@@ -123,11 +123,10 @@ class NudgeScreen(CoaxlyScreen[bool]):
 
     def action_take(self) -> None:
         """The one key."""
-        now, last = time.monotonic(), self._pressed
-        self._pressed = now
+        held = self.is_held()
         if self._nudging.finished or self.failure is not None:
             self.dismiss(self._nudging.nudge.step is Step.DONE)
-        elif now - last >= REPEAT_S:
+        elif not held:
             self._nudging.press()
 
     def action_leave(self) -> None:

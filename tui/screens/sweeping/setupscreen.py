@@ -17,7 +17,7 @@ from ...draw.setuppicture import draw_setup
 from ...say.sweep.setup import AGAIN, WHICH_WAY, bar, place_lines, turn_line
 from ...widgets.lines import Lines
 from ...widgets.picture import picture
-from ..base import REPEAT_S, more
+from ..base import more
 from ..sheet import Key, Sheet
 
 _LOOK_S: Final = 0.15
@@ -73,7 +73,7 @@ class SetUpScreen(Sheet[SetUp | None]):
         self._asked, self._turn = asked, asked.turn
         self.preload = Preload(asked.dial, asked.polarity)
         self._listening: asyncio.Task[None] | None = None
-        self._asked_at = self._pressed = -_TWICE_S
+        self._asked_at = -_TWICE_S
 
     def on_mount(self) -> None:
         """Listen to the dial, and show it."""
@@ -117,10 +117,9 @@ class SetUpScreen(Sheet[SetUp | None]):
     def go_on(self) -> None:
         """Begin, once the way is known; where nobody can tell that the tip is pressed in as it must be, only
         when it is asked for twice."""
-        now = time.monotonic()
-        held, self._pressed = now - self._pressed < REPEAT_S, now
-        if held:
+        if self.is_held():
             return
+        now = time.monotonic()
         if self._asked.asks and self._turn is None:
             self._say(f"! {WHICH_WAY}")
             return

@@ -27,7 +27,7 @@ from ...widgets.lines import Lines
 from ...widgets.roundplot import RoundPicture, RoundPlot
 from ...widgets.trace import Trace
 from ...widgets.verdict import Verdict
-from ..base import LOW, REPEAT_S, CoaxlyScreen, more
+from ..base import LOW, CoaxlyScreen, more
 from ..countdown import Countdown
 
 REDRAW_S: Final = 1.0 / 12.0
@@ -182,7 +182,6 @@ class SweepScreen(CoaxlyScreen[bool]):
         self.show = show
         self.failure: str | None = None
         self._countdown = Countdown(go_on_after)
-        self._pressed = -REPEAT_S
         self._sweeping: asyncio.Task[None] | None = None
         self._built = False
         self._pictures = _Pictures()
@@ -311,9 +310,7 @@ class SweepScreen(CoaxlyScreen[bool]):
 
     def action_take(self) -> None:
         """Take the station that is due; go on once the sweep is finished."""
-        now = time.monotonic()
-        held, self._pressed = now - self._pressed < REPEAT_S, now
-        if held:
+        if self.is_held():
             return
         if self.failure is not None:
             self.dismiss(False)

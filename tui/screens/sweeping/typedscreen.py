@@ -32,7 +32,8 @@ class ReadingField(Input):
             self.key = key
 
     async def _on_key(self, event: events.Key) -> None:
-        if not self.value and event.character is not None and event.character not in _BEGINS:
+        sent = event.character or ""  # Enter sends one too, and is the field's own
+        if not self.value and sent and sent.isprintable() and sent not in _BEGINS:
             event.stop()
             event.prevent_default()
             self.post_message(self.Letter(event.key))

@@ -163,3 +163,25 @@ def test_without_a_dial_readings_can_be_typed_after_their_unit_was_said(tmp_path
         assert app.screen.run.view().reading == pytest.approx(14.9 * THOU)
 
     at_work(tmp_path, work, known=False)
+
+
+def test_three_presses_of_space_at_the_end_finish_and_skip_no_page_however_late_they_are_looked_at(tmp_path):
+    async def work(app):
+        await at_the_field(app)
+        for deg in (*range(0, 360, 45), 0):
+            await taken(app, reading(deg))
+        await until(lambda: "Space finishes" in words(app, "prompt"))
+        for _ in range(3):
+            await asyncio.sleep(0.8)
+            await press(app, "space")
+        await until(lambda: isinstance(app.screen, DoneScreen))
+        await asyncio.sleep(2.0)
+        late = events.Key("space", " ")
+        late.time = app.screen._seen_at + 0.1  # the processor was busy ever since
+        app.post_message(late)
+        await asyncio.sleep(1.0)
+        assert isinstance(app.screen, DoneScreen)
+        await press(app, "space")
+        await until(lambda: isinstance(app.screen, PlanScreen))
+
+    at_work(tmp_path, work)

@@ -49,7 +49,8 @@ def read_small(path: Path, limit: int = SMALL_FILE) -> bytes:
     with open_regular(path) as file:
         data = file.read(limit + 1)
     if len(data) > limit:
-        raise OSError(0, f"it is larger than {limit // 1024} KiB", str(path))
+        shown = f"{limit >> 20} MiB" if limit >> 20 else f"{limit >> 10} KiB"
+        raise OSError(0, f"it is larger than {shown}", str(path))
     return data
 
 

@@ -110,6 +110,7 @@ def test_covariance_of_a_closed_continuous_sweep_is_that_of_the_whole_matrix():
     assert scatter.freedom == pytest.approx(expected**2 / np.trace(M @ V @ M @ V), rel=1e-9)
 
 
+@pytest.mark.usefixtures("fit_alone")
 def test_error_bars_of_a_continuous_sweep_with_a_closing_sector_hold_the_truth():
     scenario = Scenario("", lambda rng: np.linspace(0, 365, 3650, endpoint=False), continuous=True, drift=2 * THOU,
                         setup={"closing": True})  # fmt: skip
@@ -117,6 +118,7 @@ def test_error_bars_of_a_continuous_sweep_with_a_closing_sector_hold_the_truth()
     assert keeps(sweeps.column(0)) and keeps(sweeps.column(1))
 
 
+@pytest.mark.usefixtures("fit_alone")
 def test_rows_do_not_grow_with_the_turns_for_ever():
     """Beyond a hundred turns each sector and sense has one row more, and nothing that was read is lost."""
     rng = np.random.default_rng(4)

@@ -46,7 +46,10 @@ def test_whatever_byte_the_crash_came_at_live_resumed_and_replayed_agree(tmp_pat
     data = path.read_bytes()
     first = data.index(b"\n") + 1
     seen = set()
-    for size in range(first - 1, len(data) + 1):
+    ends = [at for at, byte in enumerate(data) if byte == ord("\n")]
+    # At the ends of lines each byte counts; within a line one is as good as another.
+    sizes = {*range(first - 1, len(data), 7), *(end + k for end in ends for k in (-1, 0, 1, 2))}
+    for size in sorted(size for size in sizes if first - 1 <= size <= len(data)):
         cut = cut_at(path, size, tmp_path)
         before = values(replay(cut).fitter.stations())
         run, _, _ = resume(cut)

@@ -11,6 +11,7 @@ import pytest
 from making import RECORDINGS
 
 from coaxly import terminal
+from coaxly.job.sweep.run import SweepRun
 from coaxly.main import main
 
 
@@ -70,8 +71,14 @@ class Loaded(types.ModuleType):
     def __getattr__(self, name):
         if name.startswith("show_"):
             self._noted.append(self._kept_away())
-            return lambda *words: 0
+            return self._shown
         raise AttributeError(name)
+
+    def _shown(self, *what):
+        for each in what:
+            if isinstance(each, SweepRun):
+                each.stop()
+        return 0
 
 
 @pytest.mark.parametrize(

@@ -113,6 +113,7 @@ def test_a_silent_or_absent_dial_is_said_in_words(tmp_path):
     run.confirm()
     assert "waiting for the first reading" in told(run.view().news) and len(run.view().stations) == 0
     assert run.view().link == "waiting"
+    run.stop()
 
 
 class Dial:

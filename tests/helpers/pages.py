@@ -165,7 +165,7 @@ def _new_job(folder):
 
 def _look(folder):
     known = look(Job(shopmaking.job(folder, _TITLE, found=(6.0, -3.0), kit="5thou,7thou")))
-    return Page(known.title, job_lines(known, "thou"))
+    return Page("All that is known of it", job_lines(known, "thou"))
 
 
 def _nudge(folder):

@@ -82,15 +82,17 @@ def leeway(option: Option) -> list[str]:
 
 def way_lines(option: Option) -> list[str]:
     """The way of setting, a step a line."""
+    marked = any(dowel.mark_deg != dowel.deg for dowel in option.dowels)
+    first = f"1 Put both {'marks' if marked else 'high sides'} there"
     if option.way == "free":
         return [
-            "1 Put both marks there, dowels just loose enough to turn.",
+            f"{first}, dowels just loose enough to turn.",
             "2 Push the housing home by hand. If it will not slide, turn a dowel a little, with a finger or "
             "a screwdriver through the housing's hole. Never draw it home with the bolts.",
             "3 Look at both marks once more, lock the dowels, then bolts to the maker's torque.",
         ]
     return [
-        "1 Put both marks there and lock the dowels.",
+        f"{first} and lock them.",
         "2 Push the housing home by hand. If it will not slide, take it off and look at the marks: never "
         "draw it home with the bolts.",
         "3 Bolts to the maker's torque.",

@@ -30,7 +30,8 @@ UNIT_OF_DIAL: Final = (
     "No line says the unit. What does the dial show? A feeler gauge under the plunger tells, if in doubt."
 )
 NO_UNIT: Final = "the dial is not kept, for nobody said its unit: F looks for it again"
-TYPED_UNIT: Final = "In which unit are readings typed that carry none?"
+TYPED_UNIT: Final = "You will type what the dial reads, such as 14.9. In which unit?"
+BY_HAND: Final = "A dial with a hand and no cable? Press T: its readings, or two numbers, are typed."
 
 _NO_PORT: Final = (
     "No serial port is here. Plug the dial in: it is listened to as soon as it is there. "

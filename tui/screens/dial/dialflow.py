@@ -11,7 +11,7 @@ from ...entry.instruments import dial_at
 from ...entry.rigging import Rigging
 from ...errors import UsageError
 from ...job.sweep.request import TYPED
-from ...say.sweep.dialhunt import ASK_NAME, NO_UNIT, TYPED_UNIT, UNITS_TYPED
+from ...say.sweep.dialhunt import ASK_NAME, BY_HAND, NO_UNIT, TYPED_UNIT, UNITS_TYPED
 from ..bench import Bench
 from ..small.askscreen import AskScreen
 from ..small.questionscreen import QuestionScreen
@@ -30,7 +30,7 @@ async def need_dial(bench: Bench, rig: Rigging | None = None) -> Source | None:
     if bench.memory.get("dial_unit") and (known := _remembered(bench)) is not None:
         return known
     port = bench.memory.get("port")
-    said = f"The dial of last time ({port}) is not there now." if port else ""
+    said = f"The dial of last time ({port}) is not there now." if port else BY_HAND
     return _remembered(bench) if await find_dial(bench, said) else None
 
 
@@ -53,7 +53,7 @@ def bare_unit(bench: Bench) -> str:
     return unit if unit in ("thou", "um") else ""
 
 
-async def find_dial(bench: Bench, said: str = "") -> bool:
+async def find_dial(bench: Bench, said: str = BY_HAND) -> bool:
     """Look for it, and keep what was found. Returns whether it was. Raises UsageError where nobody said its
     unit."""
     heard: Heard | None = await bench.app.push_screen_wait(FindDialScreen(_ports_here, said))

@@ -64,7 +64,9 @@ async def look_at(bench: Bench, job: Job) -> str:
     caught = catch_up(look(job))
     known = caught.known
     strange = [f"  ! {stranger_sentence(each, known)}" for each in caught.strangers]
-    await bench.app.push_screen_wait(Page(known.title, [*job_lines(known, bench.unit), *strange]))
+    await bench.app.push_screen_wait(
+        Page("All that is known of it", [*job_lines(known, bench.unit), *strange])
+    )
     return ""
 
 
@@ -89,14 +91,14 @@ async def sweep(bench: Bench, job: Job, stage: str, feature: str) -> str:
         screen = live_screen(show, run, go_on_after=0.0, bare=bare_unit(bench))
         await bench.app.push_screen_wait(screen)
         failure = screen.failure
-    if failure is not None:
-        run.discard_if_empty()
+    run.discard_if_empty()
     # What failed after the result was written is finished all the same.
     noted = steps.note_sweep(job, run)
     if failure is not None:
         return f"! {failure}"
     if not noted:
-        return f"Kept as far as it went: {run.session.writer.path.name}. Enter goes on with it."
+        path = run.session.writer.path
+        return f"Kept as far as it went: {path.name}. Enter goes on with it." if path.exists() else ""
     assert run.result is not None
     return await _done(bench, job, run.session.writer.path, run.result, (stage, feature))
 
@@ -227,5 +229,7 @@ async def hand_over(bench: Bench, job: Job) -> str:
 
     known = look(job)
     made = make_report(known, bench.unit)
-    await bench.app.push_screen_wait(ReportScreen(known.title, made.path))
+    if await bench.app.push_screen_wait(ReportScreen(known.title, made.path)) == "pdf":
+        made = make_report(look(job), bench.unit, made.path.with_suffix(".pdf"))
+        await bench.app.push_screen_wait(ReportScreen(known.title, made.path))
     return ""

@@ -14,14 +14,17 @@ from ..base import more
 from ..sheet import Key, Sheet
 from ..small.browser import has_browser, open_file
 
-Answer = Literal["on"]
+Answer = Literal["on", "pdf"]
 
 
 class ReportScreen(Sheet[Answer]):
-    """Dismissed with "on" when it was seen."""
+    """Dismissed with "on" when it was seen, with "pdf" where it is wanted so."""
 
     TOPIC = "jobs"
-    BINDINGS: ClassVar[list[BindingType]] = [Binding("o", "open", "Open")]
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("o", "open", "Open"),
+        Binding("p", "pdf", "PDF"),
+    ]
     DEFAULT_CSS = """
     ReportScreen #large { height: 34%; min-height: 8; width: 100%; margin: 0 1; }
     ReportScreen #path { height: auto; padding: 1 1; text-style: bold; color: $primary; }
@@ -40,13 +43,20 @@ class ReportScreen(Sheet[Answer]):
     def keys(self) -> list[Key]:
         """Look at it, go on."""
         look = [("O", "open it")] if has_browser() else []
-        return [("Space", "jobs"), *look, ("Q", "jobs")]
+        pdf = [] if self._is_pdf else [("P", "as PDF")]
+        return [("Space", "jobs"), *look, *pdf, ("Q", "jobs")]
+
+    @property
+    def _is_pdf(self) -> bool:
+        return self._path.suffix == ".pdf"
 
     def body(self) -> ComposeResult:
         """Its name, large; where it is; what it is for."""
         yield BigWords(self.app.glyphs, self._path.name, style="good", id="large")
         yield Lines(str(self._path), id="path")
-        yield more(Lines("\n".join(handed_lines(browser=has_browser())), id="text"), id="said")
+        yield more(
+            Lines("\n".join(handed_lines(browser=has_browser(), pdf=self._is_pdf)), id="text"), id="said"
+        )
 
     def go_on(self) -> None:
         """Seen."""
@@ -55,6 +65,11 @@ class ReportScreen(Sheet[Answer]):
     def action_leave(self) -> None:
         """Seen."""
         self.dismiss("on")
+
+    def action_pdf(self) -> None:
+        """As PDF as well."""
+        if not self._is_pdf:
+            self.dismiss("pdf")
 
     @work(thread=True)
     def action_open(self) -> None:

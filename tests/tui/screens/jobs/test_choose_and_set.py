@@ -181,7 +181,7 @@ def test_how_to_turn_them_is_largest_and_nothing_is_cut(which, size):
         text = "\n".join([*rows(app), words(app, "guide")])
         for said in (
             "seen from BEHIND",
-            "1 Put both marks",
+            "1 Put both high sides",
             "never draw",
             "3 Bolts",
             "eye protection",

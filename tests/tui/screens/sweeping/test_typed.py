@@ -185,3 +185,13 @@ def test_three_presses_of_space_at_the_end_finish_and_skip_no_page_however_late_
         await until(lambda: isinstance(app.screen, PlanScreen))
 
     at_work(tmp_path, work)
+
+
+def test_a_sweep_that_was_left_before_anything_was_read_leaves_nothing(tmp_path):
+    async def work(app):
+        await at_the_field(app)
+        await press(app, "q")
+        await until(lambda: isinstance(app.screen, JobsScreen) and "broken off" not in words(app, "step"))
+        assert "Kept" not in words(app, "words")
+
+    assert at_work(tmp_path, work).recordings() == []

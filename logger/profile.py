@@ -55,13 +55,14 @@ _Signs = Annotated[
 ]
 _Line = Annotated[bool | None, Meta(description="true or false")]
 _Length = Annotated[int, Meta(ge=0, le=256, description="a whole number of bytes from 0 to 256")]
+_Pause = Annotated[float, Meta(ge=0, le=10, description="a number of seconds from 0 to 10")]
 _Check = Annotated[str, Meta(pattern=r"^(xor|sum|negative sum|)\Z", description="xor, sum or negative sum")]
 _Flag = Annotated[bool, Meta(description="true or false")]
 _Base = Annotated[int, Meta(description="10 or 16")]
 _Counts = Annotated[float, Meta(ge=0, le=1e12, description="a number from 0 to 1e12")]
 _Wrap = Annotated[float, Meta(ge=0, le=2.0**64, description="a number from 0 to 18446744073709551616")]
 _Way = Annotated[int, Meta(description="1 or -1")]
-_SELDOM: Final = ("length", "check", "base", "counts_per_turn", "wrap", "direction")
+_SELDOM: Final = ("length", "pause_s", "check", "base", "counts_per_turn", "wrap", "direction")
 """Keys that a header leaves out where they are as usual."""
 
 
@@ -87,6 +88,7 @@ class Profile:
     dtr, rts: state to give these lines; None leaves them as the system has them, since a change resets some
         microcontrollers.
     length: of every line, bytes, where nothing ends it; 0 where something does.
+    pause_s: that ends every line where neither does, s; 0 where something does.
     check: how its checksum is made ("" where it has none, or nobody looks at it): see `line.checksums`.
     base: of an encoder's counts, 10 or 16.
     counts_per_turn, wrap, direction: of an encoder, as `angle.encoder.EncoderScale` has them; 0 counts:
@@ -109,6 +111,7 @@ class Profile:
     dtr: _Line = None
     rts: _Line = None
     length: _Length = 0
+    pause_s: _Pause = 0.0
     check: _Check = ""
     base: _Base = 10
     counts_per_turn: _Counts = 0.0

@@ -99,10 +99,11 @@ class Decoder:
         self._plain = profile.pattern if _is_plain(profile, self._ends) else None
         self._largest = LARGEST_COUNT if port == ENCODER else LARGEST
         self._allowed = _PLAIN.get(profile.pattern, b"") + self._ends
+        self._came, self._tail = 0.0, False  # where pauses end lines: the newest byte, and what may come
 
     def connected(self, t: float) -> None:
         """The port was opened at `t`: what was half received before is void."""
-        self._rest, self._skipping, self._cut = b"", False, False
+        self._rest, self._skipping, self._cut, self._tail = b"", False, False, False
         self._opened = None if self.profile.polled else t
 
     def feed(self, data: bytes, t: float) -> None:
@@ -115,12 +116,12 @@ class Decoder:
         The same as feeding them one by one. A reading's time is that of the chunk which holds the
         end of its line.
         """
+        if self.profile.pause_s:
+            self._by_pauses(data, lengths, times)
+            return
         if not data:
             return
-        if self._opened is not None:
-            first = next(t for length, t in zip(lengths, times, strict=True) if length)
-            self._cut = first - self._opened < SETTLE_S
-            self._opened = None
+        self._first_came(lengths, times)
         chunk_ends = np.cumsum(lengths) + len(self._rest)
         data = self._rest + data
         when = np.array(times, dtype=np.float64)
@@ -178,6 +179,34 @@ class Decoder:
         self._out.end_run()
         self._rest = data[rest:]
 
+    def _first_came(self, lengths: Sequence[int], times: Sequence[float]) -> None:
+        """Of what comes first after connecting: whether its line may have lost its head."""
+        if self._opened is not None and any(lengths):
+            first = next(t for length, t in zip(lengths, times, strict=True) if length)
+            self._cut = first - self._opened < SETTLE_S
+            self._opened = None
+
+    def _by_pauses(self, data: bytes, lengths: Sequence[int], times: Sequence[float]) -> None:
+        """Lines that nothing ends but a pause, which is a chunk of no bytes. What follows a line that is no
+        reading may be its tail, and is not believed."""
+        self._first_came(lengths, times)
+        at = 0
+        for length, t in zip(lengths, times, strict=True):
+            if length:
+                self._rest, self._came = (self._rest + data[at : at + length])[: 2 * LONGEST_LINE], t
+                at += length
+            elif self._rest:
+                line, self._rest = self._rest, b""
+                if self._tail:
+                    self._tail = False
+                    self._out.fault(
+                        self._came, "may be the tail of the line before, not used", line, serious=False
+                    )
+                    continue
+                cut = self._cut
+                self._tail = not self._line(line, 0, self._came, lambda _: self._came) and not cut
+        self._out.end_run()
+
     def _fast(self, text: bytes, positions: Positions, t: Floats) -> bool:
         """Whole lines of nothing but plain numbers, all at once; False if they are not."""
         lengths = np.diff(positions, prepend=-1)
@@ -202,24 +231,25 @@ class Decoder:
         self._out.events.append(Readings(self.port, t, value, angle, self._unit, index))
         return True
 
-    def _line(self, line: bytes, begin: int, t: float, time_at: Callable[[int], float]) -> None:
-        """One line without its end, which came at `t`."""
+    def _line(self, line: bytes, begin: int, t: float, time_at: Callable[[int], float]) -> bool:
+        """One line without its end, which came at `t`. Returns whether it is understood."""
         if self._skipping or not line:
             self._skipping = False
-            return
+            return False
         if len(line) > LONGEST_LINE:
             self._overlong(line, time_at(begin + LONGEST_LINE))
             self._skipping = False
-            return
+            return False
         if self._cut:
             self._cut = False
             self._out.fault(t, "first line after connecting may be cut, not used", line, serious=False)
-            return
+            return False
         found = said(self.profile, line, dial=self.port != ENCODER)
         if found.what:
             self._out.fault(t, found.what, line, found.mark)
         if isinstance(found, Said):
             self._out.reading(t, found)
+        return isinstance(found, Said) or bool(found.mark) or not found.what
 
     def _overlong(self, line: bytes, t: float) -> None:
         self._out.fault(t, f"line longer than {LONGEST_LINE} bytes, dropped", line)

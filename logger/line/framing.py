@@ -1,8 +1,9 @@
 """Where lines end: at carriage returns and line feeds, at another character, or after so many bytes.
 Sans-IO."""
 
+import re
 from collections import Counter
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Final
 
@@ -19,24 +20,38 @@ _MOST_LOST: Final = 256
 
 @dataclass(frozen=True, slots=True)
 class Framing:
-    """terminator: each of its characters ends a line. length: of every line, where none ends it; else 0."""
+    """terminator: each of its characters ends a line. length: of every line, where none ends it; else 0.
+    pause_s: that ends every line, s, where neither does."""
 
     terminator: str = _ENDS
     length: int = 0
+    pause_s: float = 0.0
 
 
 USUAL: Final = Framing()
+PAUSE_S: Final = 0.03
+"""Silence that ends a line where nothing else does: adapters hand bytes on every 16 ms."""
 
 
-def framing_of(data: bytes) -> Framing:
-    """How the lines of a capture end; the usual way where nothing else is seen."""
+def framing_of(data: bytes, parts: Sequence[bytes] = ()) -> Framing:
+    """How the lines of a capture end; the usual way where nothing else is seen. parts: what stands between
+    pauses, the first and the last perhaps not whole."""
     if data.count(b"\r") + data.count(b"\n") >= 2:
         return Framing(_ENDS + _beside_ends(data))
     counts = Counter(data)
     for end in (*_CONTROLS, *_MARKS):
         if counts[end] >= _FEWEST:
             return Framing(chr(end))
-    return Framing(_ENDS, _length(data))
+    if length := _length(data):
+        return Framing(_ENDS, length)
+    by_pauses = len(parts) > _FEWEST + 1 and not any(end in data for end in b"\r\n")
+    return Framing(pause_s=PAUSE_S) if by_pauses and all(map(_whole_number, parts[1:-1])) else USUAL
+
+
+def _whole_number(part: bytes) -> bool:
+    """Whether a number with decimals is in it, and no second one of which it was parted too late: only such a
+    line shows that it is whole."""
+    return len(re.findall(rb"[.,](?=\d)", part)) == 1
 
 
 def split(data: bytes, framing: Framing) -> tuple[list[bytes], bytes]:

@@ -111,12 +111,14 @@ def recognise_lines(
     found = find(heard, told)
     if found is None:
         return _only_says(everything, line)
-    pattern = pattern_of(found, "checked" if check else "ignored" if ignored else "", echo)
-    if len(pattern) > LONGEST_PATTERN:
+    pattern = pattern_of(
+        found, "checked" if check else "ignored" if ignored else "", echo, exact=framing.pause_s > 0.0
+    )
+    if not pattern or len(pattern) > LONGEST_PATTERN:
         return None
     profile = replace(
         line, pattern=pattern, unit=told.unit, check=check, terminator=framing.terminator,
-        length=framing.length, scale=told.factor or 1.0,
+        length=framing.length, pause_s=framing.pause_s, scale=told.factor or 1.0,
     )  # fmt: skip
     best = _understand(everything, profile, found)
     if best is None or best.share < ENOUGH or best.lines < 2:
@@ -190,7 +192,12 @@ def _only_says(lines: Sequence[str], line: Profile) -> Understood | None:
 def _decoded(profile: Profile, lines: Sequence[str]) -> Iterator[Readings | Fault]:
     end = "" if profile.length else profile.terminator[0]
     decoder = Decoder(profile)
-    decoder.feed("".join(text + end for text in lines).encode("latin-1"), 0.0)
+    if profile.pause_s:
+        raw = [text.encode("latin-1") for text in lines]
+        lengths = [length for line in raw for length in (len(line), 0)]
+        decoder.feed_many(b"".join(raw), lengths, [0.0] * len(lengths))
+    else:
+        decoder.feed("".join(text + end for text in lines).encode("latin-1"), 0.0)
     return decoder.events()
 
 

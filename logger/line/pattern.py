@@ -22,18 +22,27 @@ _WORD: Final = 4
 """A word of so many letters is plainly one."""
 
 
-def pattern_of(found: Found, check: str = "", echo: str = "") -> str:
+def pattern_of(found: Found, check: str = "", echo: str = "", *, exact: bool = False) -> str:
     """The pattern for lines of a kind, with a group for each role. check: "checked" for a checksum behind
     that is to be checked, "ignored" for one of an unknown sort, "" for none. echo: a request that comes
-    back."""
-    if not echo and (plain := _plain(found, check)) is not None:
+    back. exact: the decimals of the reading show that its line is whole; "" where they cannot."""
+    if not echo and not exact and (plain := _plain(found, check)) is not None:
         return plain
     own = _of_kind(found.kind, found.roles, found.unit, strict=bool(found.others))
     own += {"": "", "checked": f"(?P<check>{CHECKSUM})\\s*", "ignored": f"{CHECKSUM}\\s*"}[check]
     # Another channel that moves as well is no stranger to be passed over in silence.
     others = [_of_kind(kind, _UNUSED * len(kind.fields()), None, strict=False) for kind in found.others]
     others += [rf"\s*{_escaped(echo)}\s*"] if echo else []
-    return f"{own}|(?P<unused>{'|'.join(others)})" if others else own
+    pattern = f"{own}|(?P<unused>{'|'.join(others)})" if others else own
+    return _exactly(pattern, found) if exact else pattern
+
+
+def _exactly(pattern: str, found: Found) -> str:
+    """A pattern whose reading has just as many decimals as it was always seen to have; "" if it had not."""
+    texts = found.kind.fields()[found.value].texts
+    decimals = {len(re.split("[.,]", text.strip())[-1].rstrip("+- ")) for text in texts}
+    body = number_pattern(found.kind.decimal, behind=False).partition(r"\s*)?")[2]
+    return pattern.replace(body, rf"\d+[.,]\d{{{decimals.pop()}}}") if len(decimals) == 1 else ""
 
 
 def _plain(found: Found, check: str) -> str | None:

@@ -7,8 +7,8 @@ from dataclasses import replace
 from typing import Final
 
 from ..profile import Profile
-from .framing import USUAL, Framing, framing_of
-from .framing import split as lines_of
+from .cutter import Cutter
+from .framing import Framing
 from .grammar import number
 from .lines import Phase
 from .listen import Trial, Understood, raw_of, readable, reading_of, recognise_lines, tried, unit_of
@@ -26,8 +26,6 @@ _KEPT: Final = 160
 _ENOUGH: Final = 4
 _LEGIBLE: Final = 12
 _RECENT: Final = 24
-_HEAD: Final = 4096
-"""Bytes by which it is found out where lines end."""
 _TIMES: Final = 5.0
 """Times its range at rest (or ten times its smallest step) by which a reading must move to be moved."""
 _STEPS: Final = 10.0
@@ -48,10 +46,7 @@ class Hearing:
         self.line, self.told = line, told or Told()
         self.understood: Understood | None = None
         self.came, self.newest, self.legible = 0, "", False
-        self._framing = Framing(line.terminator, line.length)
-        self._told_ends = self._framing != USUAL
-        self._settled = self._told_ends
-        self._rest = self._head = b""
+        self._cutter = Cutter(Framing(line.terminator, line.length))
         self._phase: Phase = "heard"
         self._lines: dict[Phase, deque[str]] = {"heard": deque(maxlen=_KEPT)}
         self._second, self._in_it = 0, 0
@@ -62,13 +57,9 @@ class Hearing:
         self._fresh: list[str] | None = None
 
     def feed(self, data: bytes, t: float) -> None:
-        """Bytes that came at t, s."""
-        if not self._settled:
-            self._head = (self._head + data)[-_HEAD:]
-        whole, rest = lines_of(self._rest + data, self._framing)
-        self._rest = rest[-512:]
-        for text in whole:
-            self._take(text.decode("latin-1"), t)
+        """Bytes that came at t, s; none where nothing came for as long as may end a line."""
+        for line in self._cutter.feed(data):
+            self._take(line.decode("latin-1"), t)
 
     def _take(self, text: str, t: float) -> None:
         self.came += 1
@@ -106,27 +97,19 @@ class Hearing:
         """See anew what the lines hold. Raises ValueError, in words, for roles that cannot be."""
         if self._fresh is not None:
             return  # what is tried is not changed meanwhile
-        if not self._settled:
-            self._frame(framing_of(self._head))
+        if (anew := self._cutter.look()) is not None:
+            self.came = 0
+            self._lines["heard"].clear()
+            for text in anew:
+                self._take(text.decode("latin-1"), self._first or 0.0)
         if self.came == self._looked_at or len(self._lines["heard"]) < _ENOUGH:
             return
         self._looked_at = self.came
-        found = recognise_lines(self._lines, self.line, self._framing, self.told)
+        found = recognise_lines(self._lines, self.line, self._cutter.framing, self.told)
         self.understood = found or self.understood
         came = [text for lines in self._lines.values() for text in lines]
         self.legible = len(came) >= _LEGIBLE and all(map(readable, came))
-        self._settled = self._told_ends or (found is not None and not found.says)
-
-    def _frame(self, framing: Framing) -> None:
-        """Lines end otherwise than was thought: hear what came so far once more."""
-        if framing == self._framing:
-            return
-        self._framing, self.came = framing, 0
-        self._lines["heard"].clear()
-        whole, rest = lines_of(self._head, framing)
-        self._rest = rest[-512:]
-        for text in whole:
-            self._take(text.decode("latin-1"), self._first or 0.0)
+        self._cutter.settled = found is not None and not found.says
 
     @property
     def question(self) -> Question | None:

@@ -162,6 +162,10 @@ class Inlet:
         if data:
             self._arrivals.put(self, partial(self._on_data, data), len(data))
 
+    def paused(self) -> None:
+        """Nothing came for as long as ends a line: said by an arrival of no bytes."""
+        self._arrivals.put(self, partial(self._on_data, b""), 0)
+
     def end(self, action: Callable[[], None]) -> None:
         """The port has gone: `action` is called after all that it sent."""
         self._arrivals.put(self, action, 0)

@@ -27,9 +27,11 @@ _LEAVE_S: Final = 1.0
 class PortThread:
     """Reads until the port is lost or `stop` is called, then closes it."""
 
-    def __init__(self, port: Any, inlet: Inlet, on_lost: Callable[[], None]) -> None:
-        """`port`: an open serial.Serial. on_lost is handed to the inlet when the port has gone."""
+    def __init__(self, port: Any, inlet: Inlet, on_lost: Callable[[], None], pause_s: float = 0.0) -> None:
+        """`port`: an open serial.Serial. on_lost is handed to the inlet when the port has gone. pause_s:
+        silence that the inlet is told of, 0 for none."""
         self._port, self._inlet, self._on_lost = port, inlet, on_lost
+        self._pause_s = pause_s
         self._loop = asyncio.SelectorEventLoop()
         self._over = asyncio.Event()
         self._transport: Any = None
@@ -70,7 +72,7 @@ class PortThread:
             self._loop.close()
 
     async def _read(self) -> None:
-        protocol = _Protocol(self._inlet, self._over)
+        protocol = _Protocol(self._inlet, self._over, self._pause_s)
         self._transport, _ = await serial_asyncio.connection_for_serial(
             self._loop, lambda: protocol, self._port
         )
@@ -86,13 +88,31 @@ class PortThread:
 
 
 class _Protocol(asyncio.Protocol):
-    def __init__(self, inlet: Inlet, over: asyncio.Event) -> None:
-        self._inlet, self._over = inlet, over
+    def __init__(self, inlet: Inlet, over: asyncio.Event, pause_s: float) -> None:
+        self._inlet, self._over, self._pause_s = inlet, over, pause_s
+        self._due: asyncio.TimerHandle | None = None
         self.ended = asyncio.Event()
 
     def data_received(self, data: bytes) -> None:
+        if self._pause_s:
+            self._awaits_pause()
         self._inlet.put(data)
 
+    def _awaits_pause(self) -> None:
+        """Bytes came: a pause that is over by now is told before them, the next one once it has lasted."""
+        loop = asyncio.get_running_loop()
+        if self._due is not None and not self._due.cancelled():
+            self._due.cancel()
+            if loop.time() >= self._due.when():
+                self._inlet.paused()
+        self._due = loop.call_later(self._pause_s, self._paused)
+
+    def _paused(self) -> None:
+        self._due = None
+        self._inlet.paused()
+
     def connection_lost(self, exc: Exception | None) -> None:
+        if self._due is not None:
+            self._due.cancel()
         self._over.set()
         self.ended.set()

@@ -80,7 +80,7 @@ class SerialSource:
             passing = getattr(error, "errno", None) in _PASSING
             raise PortError(self.url, explain(error, self.url), passing=passing) from error
         self._inlet = self._arrivals.inlet(self._on_data, self._on_gap)
-        self._thread = PortThread(port, self._inlet, partial(_done, lost))
+        self._thread = PortThread(port, self._inlet, partial(_done, lost), self.profile.pause_s)
         self._on_link("up")
         self._thread.start()
         return lost

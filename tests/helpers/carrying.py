@@ -5,6 +5,7 @@ Two ports are read by two threads, so that what is said on both at once may arri
 
 import asyncio
 import contextlib
+import os
 import threading
 import time
 from typing import Final
@@ -35,6 +36,14 @@ def _counted(self, inlet, action, size):
 Arrivals.put = _counted
 
 
+async def all_carried(said):
+    """Say bytes on several lines, as (file, bytes), and wait until all have arrived."""
+    before = _came
+    for fd, data in said:
+        os.write(fd, data)
+    await until(lambda: _came >= before + sum(len(data) for _, data in said), _STEP_S)
+
+
 async def carried(wire, data):
     """Say it, and wait until it has arrived; nothing else is said meanwhile. Time passes in any case: what came
     before it was earlier, however quick the thread that reads."""
@@ -48,9 +57,9 @@ class Unhurried:
     """Lines that a rig says (`RigPort`), each only when the one before has arrived, if somebody listened to it:
     however busy the machine, what was heard is what was said last."""
 
-    def __init__(self, line):
-        """line(t): what it says at t, as bytes."""
-        self._line = line
+    def __init__(self, line, *, every=1):
+        """line(t): what it says at t, as bytes; every: so many times it is asked, it says a line."""
+        self._line, self._every, self._asked = line, every, 0
         self._due, self._reader = 0, None
 
     def __call__(self, t):
@@ -58,7 +67,8 @@ class Unhurried:
         end = real() + _PATIENCE_S
         while self._reader is not None and _reader() is self._reader and _came < self._due and real() < end:
             time.sleep(_LOOK_S)
-        said = self._line(t)
+        self._asked += 1
+        said = self._line(t) if self._asked % self._every == 0 else b""
         self._due, self._reader = _came + len(said), _reader()
         return said
 

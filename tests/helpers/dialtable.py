@@ -44,7 +44,7 @@ class Moment:
 class Dial:
     """One kind of line. unit: what its display shows, which a person can say. line: as text, each character a
     byte. expected: read (rightly, whatever has to be asked), or refused with these words. shows: the decimals of
-    its display. polled: what it waits for."""
+    its display. pause: only a pause ends its lines."""
 
     name: str
     unit: str
@@ -52,6 +52,7 @@ class Dial:
     refused: str = ""
     decimals: int = 0
     angle: bool = False
+    pause: bool = False
 
     def shows(self, d: Moment) -> str:
         """What stands on its display."""
@@ -184,6 +185,8 @@ OWN = (
     Dial("blank lines between", MM, lambda d: f"{d.mm:+.3f}\r\n\r\n   \r\n"),
     Dial("a star behind when it rests", MM, lambda d: f"{d.mm:+.3f}{'*' if d.k % 7 else ''}\r\n"),
     Dial("underscores and a name", INCH, lambda d: f"probe_7={d.inch:.4f}_in\r\n"),
+    Dial("ended by a pause", MM, lambda d: f"{d.mm:.3f}", pause=True),
+    Dial("a name and a unit, ended by a pause", INCH, lambda d: f"D1 {d.inch:.4f} in", pause=True),
     Dial("pipe between", MM, lambda d: f"|{d.k:04d}|{d.mm:+.3f}|mm|\r\n"),
 )  # fmt: skip
 """More of our own."""

@@ -3,6 +3,7 @@
 from collections import Counter
 from typing import Final
 
+from coaxly.logger.line.asfar import fits_as_far_as
 from coaxly.logger.line.framing import Framing, split
 from coaxly.logger.line.grammar import Said, said
 from coaxly.logger.profile import Profile
@@ -10,21 +11,25 @@ from coaxly.logger.profile import Profile
 from ..job.many.openline import OpenLine
 from ..say.sweep.marked import says
 
+_END: Final = b"\n"
 _SHOWN: Final = 3
 """Lines of each kind that are shown."""
 
 
 async def heard_for(port: str, profile: Profile, seconds: float) -> bytes:
-    """What comes within the time, asked for where the profile asks. Raises PortError."""
+    """What comes within the time, asked for where the profile asks; pauses that end lines are written as
+    ends. Raises PortError."""
     data = bytearray()
-    async with OpenLine(port, profile, data.extend) as line:
+    pause = _END if profile.pause_s else b""
+    async with OpenLine(port, profile, lambda came: data.extend(came or pause)) as line:
         await line.listen(seconds)
     return bytes(data)
 
 
 def explained(profile: Profile, data: bytes) -> tuple[list[str], bool]:
     """Sentences about its lines, and whether all of them are understood. The first may have lost its head."""
-    lines = split(data, Framing(profile.terminator, profile.length))[0][1:]
+    ends = _END.decode() if profile.pause_s else profile.terminator
+    lines = split(data, Framing(ends, profile.length))[0][1:]
     told: dict[str, list[str]] = {}
     counts: Counter[str] = Counter()
     for line in lines:
@@ -50,9 +55,10 @@ def _about(profile: Profile, line: bytes) -> tuple[str, str]:
     if not found.what:
         return _PASSED, "blank, or another channel's"
     text = line.decode("latin-1")
-    part = profile.regex.search(text)
     if profile.regex.fullmatch(text) is not None:
         return _NOT, found.what
-    if part is None:
-        return _NOT, "the pattern is nowhere in it"
-    return _NOT, f"the pattern matches only {part[0]!r} of it, and must match the whole line"
+    far = fits_as_far_as(profile.pattern, text)
+    if far == len(text):
+        return _NOT, "it ends where the pattern wants more"
+    fine = f"fits the pattern as far as {text[:far]!r}: " if far else ""
+    return _NOT, f"{fine}character {far + 1}, {text[far]!r}, is not what the pattern wants there"

@@ -80,3 +80,50 @@ def test_a_sign_that_is_coded_apart_is_read_and_another_number_of_decimals_refus
     decoder.feed(b"41940300000512\r41941300000345\r41941200000345\r", 1.0)
     good, bad = decoder.events()
     assert good.value.tolist() == pytest.approx([0.512, -0.345]) and isinstance(bad, Fault)
+
+
+PAUSES = Profile(name="own", pause_s=0.03, unit="mm", pattern=r"(?P<value>[+-]?\d+\.\d{3})")
+
+
+def came_of(decoder):
+    """Readings with their times, and words of what is none."""
+    events = list(decoder.events())
+    values = [
+        (t, value)
+        for each in events
+        if isinstance(each, Readings)
+        for t, value in zip(each.t, each.value, strict=True)
+    ]
+    return values, [each.what for each in events if isinstance(each, Fault)]
+
+
+def by_pauses(*chunks):
+    """What comes of chunks, one a second; b"" is a pause."""
+    decoder = Decoder(PAUSES)
+    for k, chunk in enumerate(chunks):
+        decoder.feed(chunk, float(k))
+    return came_of(decoder)
+
+
+def test_a_pause_ends_a_line_and_its_time_is_that_of_its_last_byte():
+    assert by_pauses(b"0.5", b"12", b"", b"-10.345", b"", b"", b"9.9") == ([(1.0, 0.512), (3.0, -10.345)], [])
+
+
+def test_lines_that_a_pause_cut_in_two_or_that_came_as_one_are_never_read():
+    values, said = by_pauses(
+        b"1", b"", b"0.512", b"", b"0.100", b"", b"0.1000.200", b"", b"0.3", b"", b"0.400", b""
+    )
+    assert values == [(4.0, 0.1), (10.0, 0.4)] and len(said) == 4
+
+
+def test_where_pauses_end_lines_is_seen_where_that_is_sure():
+    assert framing_of(b"0.5120.5130.514" * 2, [b"0.512", b"0.513", b"10.514"] * 2) == Framing(pause_s=0.03)
+    for parts in ([b"512", b"513", b"514"] * 2, [b"0.511", b"0.5120.513", b"0.514"] * 2):
+        assert framing_of(b"".join(parts), parts) == Framing("\r\n")
+
+
+@given(st.lists(st.sampled_from([b"+0.1", b"23", b"-7.001", b"", b"x"]), max_size=12))
+def test_pauses_in_a_block_are_pauses_one_by_one(chunks):
+    block = Decoder(PAUSES)
+    block.feed_many(b"".join(chunks), list(map(len, chunks)), [float(k) for k in range(len(chunks))])
+    assert came_of(block) == by_pauses(*chunks)

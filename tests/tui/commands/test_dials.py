@@ -23,6 +23,8 @@ from coaxly.main import main
 from coaxly.plain import asking, dialasking
 
 LINES = 60
+PACE = {False: 1, True: 3}
+"""A rig speaks every 20 ms; where a pause ends lines, one as long as that is none."""
 ROOM_MM = 0.0065
 """The coarsest display of the table has steps of 5 um, and half a ten thousandth of an inch is 1.3."""
 
@@ -54,7 +56,9 @@ def listened(person, path, monkeypatch):
         ports = []
 
         async def beside(work):
-            async with RigPort(Unhurried(lambda t: person.sends()), SessionClock()) as port:
+            async with RigPort(
+                Unhurried(lambda t: person.sends(), every=PACE[person.dial.pause]), SessionClock()
+            ) as port:
                 ports.append(port.url)
                 here.setattr(listen, "Ear", lambda name, *rest, **more: ear(port.url, *rest, **more))
                 return await work
@@ -79,7 +83,7 @@ def swept(person, profile):
             decoder.feed(data, float(len(sent)))
             events.extend(decoder.events())
 
-        async with RigPort(Unhurried(line), SessionClock()) as port:
+        async with RigPort(Unhurried(line, every=PACE[person.dial.pause]), SessionClock()) as port:
             source = asyncio.create_task(SerialSource(port.url, profile, heard, lambda state: None).run())
             await clockwork.until(lambda: len(sent) > LINES + 5)  # some turns after the last
             source.cancel()

@@ -128,11 +128,14 @@ def test_a_profile_that_somebody_wrote_is_explained_against_what_comes(line, tmp
         monkeypatch.setattr(listen, "heard_for", heard)
 
     (tmp_path / "own.toml").write_text('unit = "mm"\npattern = "P (?P<value>[+-][0-9.]+)"\n')
-    speaks(b"0.5\r\nP +0.512\r\nP +0.512 mm\r\nOVER\r\nhello\r\nP +0.513\r\n")
+    speaks(b"0.5\r\nP +0.512\r\nP +0.512 mm\r\nOVER\r\nhello\r\nP +\r\nP +0.513\r\n")
     code, out, _ = line([], "--profile", "own.toml")
-    assert code == 1 and "2 of 5 lines: read" in out and "'P +0.512': 0.512 mm" in out
-    assert "'P +0.512 mm': the pattern matches only 'P +0.512' of it" in out
-    assert "'hello': the pattern is nowhere in it" in out and "'OVER': the dial is over its range" in out
+    assert code == 1 and "2 of 6 lines: read" in out and "'P +0.512': 0.512 mm" in out
+    assert "'P +0.512 mm': fits the pattern as far as 'P +0.512': character 9, ' ', is not" in out
+    assert "'hello': character 1, 'h', is not what the pattern wants there" in out
+    assert (
+        "'P +': it ends where the pattern wants more" in out and "'OVER': the dial is over its range" in out
+    )
     speaks(b"P +0.1\r\nP +0.512\r\nOVER\r\n")
     assert line([], "--profile", "own.toml")[0] == 0
     assert line([], "--profile", "none.toml")[0] == 2 == line([], "--profile", "own.toml", "--json")[0]

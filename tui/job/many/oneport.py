@@ -152,7 +152,7 @@ class Ear:
         def feed(data: bytes) -> None:
             nonlocal bytes_
             bytes_ += len(data)
-            self.heard = data[-64:]
+            self.heard = data[-64:] or self.heard
             hearing.feed(data, loop.time())
 
         patience = max(self._silent_s, 4.0 * line.period_s if line.polled else 0.0)

@@ -2,9 +2,11 @@
 
 import asyncio
 from collections.abc import Callable
+from dataclasses import replace
 from types import TracebackType
 from typing import Final
 
+from coaxly.logger.line.framing import PAUSE_S
 from coaxly.logger.port.serialport import SerialSource
 from coaxly.logger.profile import Profile
 
@@ -23,9 +25,10 @@ class OpenLine:
         feed: Callable[[bytes], None],
         linked: Callable[[str], None] = lambda state: None,
     ) -> None:
-        """feed hears what comes, linked "up" and "lost"."""
+        """feed hears what comes, and of each pause that may end a line as no bytes; linked "up" and
+        "lost"."""
         self._linked = linked
-        self.source = SerialSource(port, line, feed, self._link)
+        self.source = SerialSource(port, replace(line, pause_s=line.pause_s or PAUSE_S), feed, self._link)
         self._task: asyncio.Task[None] | None = None
         self._begun = 0.0
         self._up: float | None = None

@@ -207,7 +207,7 @@ class SweepRun:
             self._stops.after_reading(self._newest)
         elif record.port == OPPOSITE:
             self._stops.second_heard(record.t)
-        elif record.port == INDICATOR:
+        elif record.port == INDICATOR and record.data:
             self._lines.watch.bytes(record.t, record.data)
 
     def _reading(self, block: Readings) -> None:

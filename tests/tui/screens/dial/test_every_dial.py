@@ -1,26 +1,25 @@
 """Find my dial, at every dial of the table (tests/helpers/dialtable.py): the questions of the page, answered by
-who sees the display; and what was kept reads a turn of the crank rightly.
+who sees the display; and live sweeps with what was kept find the bore as it is.
 """
 
 import asyncio
 import contextlib
-import math
 
 import clockwork
-import pytest
 from dialperson import PERIOD_S, Person
+from dialsweep import AMOUNT_MM, HIGH_DEG, swept
 from dialtable import DIALS
 
-from coaxly.logger.line.decoder import Decoder
+from coaxly.fitter.geometry import difference
+from coaxly.logger.line.listen import as_toml
 from coaxly.logger.line.portscan import Hearing
-from coaxly.logger.profile import Profile
-from coaxly.logger.readings import Fault, Readings
+from coaxly.logger.profile import Profile, load
 from coaxly.screens.dial.dialquestions import DialQuestions
 from coaxly.screens.small.questionscreen import QuestionScreen
 
-LINES = 60
-ROOM_MM = 0.0065
-"""The coarsest display of the table has steps of 5 um, and half a ten thousandth of an inch is 1.3."""
+ROOM_MM, ROOM_DEG = 0.003, 1.0
+"""The coarsest displays of the table have steps of 5 um and of half a thou."""
+AT_ONCE = 36
 PRESSES = 6
 
 
@@ -46,6 +45,7 @@ async def speaks(person, hearing):
     """Ten lines a second, looked at as the page does."""
     for k in range(10_000):
         hearing.feed(person.sends(), k * PERIOD_S)
+        hearing.feed(b"", k * PERIOD_S)  # a pause, which ends no line where something else does
         if k % 4 == 3:
             hearing.look()
         await asyncio.sleep(PERIOD_S)
@@ -82,39 +82,31 @@ async def all_found(people):
     return await asyncio.gather(*map(found, people))
 
 
-def truth(k):
-    return round(0.3 + 0.8 * math.cos(math.tau * k / LINES), 4)
+def kept(profile, path):
+    """The profile as it is written and read back."""
+    path.write_text(as_toml(profile), encoding="utf-8")
+    return load(str(path))
 
 
-def swept(person, profile):
-    """A turn of the crank: (line, mm, angle) of each reading, and lines that were no reading."""
-    decoder = Decoder(profile)
-    readings, bad = [], []
-    for k in range(LINES):
-        decoder.feed(person.says(truth(k), 360.0 * k / LINES), k * PERIOD_S)
-        for event in decoder.events():
-            if isinstance(event, Fault):
-                bad += [event] if event.serious and not event.kind else []
-            elif isinstance(event, Readings):
-                mm = event.value * (25.4 if event.unit == "in" else 1.0)
-                angles = [None] * len(event) if event.angle is None else event.angle.tolist()
-                readings += [(k, *each) for each in zip(mm.tolist(), angles, strict=True)]
-    return readings, bad
-
-
-@pytest.mark.parametrize("rest", ["trembles"])
-def test_each_dial_is_read_rightly_or_refused(rest):
-    wrong, refused = [], set()
-    people = [Person(dial, rest) for dial in DIALS]
-    for person, profile in zip(people, clockwork.run(all_found(people)), strict=True):
-        dial = person.dial
-        if profile is None:
-            refused.add(dial.name)
-            continue
-        readings, bad = swept(person, profile)
-        near = [min(abs(mm - truth(max(n, 0))) for n in (k - 1, k)) < ROOM_MM for k, mm, _ in readings]
-        angles = all((angle is not None) is dial.angle for *_, angle in readings)
-        if not (all(near) and angles and len(near) >= LINES // 3 - 2 and len(bad) <= 1):
-            wrong.append((dial.name, readings[:3], bad[:2]))
-    assert wrong == []
+def test_each_dial_is_found_and_swept_with_rightly_or_refused(tmp_path):
+    people = [Person(dial, "trembles") for dial in DIALS]
+    found = dict(zip(people, clockwork.run(all_found(people)), strict=True))
+    refused = {person.dial.name for person, profile in found.items() if profile is None}
     assert refused == {dial.name for dial in DIALS if dial.refused}
+    taken = [person for person in people if found[person] is not None]
+    profiles = [kept(found[person], tmp_path / f"{k}.toml") for k, person in enumerate(taken)]
+    runs = []
+    for k in range(0, len(taken), AT_ONCE):
+        (folder := tmp_path / f"from {k}").mkdir()
+        runs += clockwork.run(swept(taken[k : k + AT_ONCE], profiles[k : k + AT_ONCE], folder))
+    assert {person.dial.name: wrong(run) for person, run in zip(taken, runs, strict=True) if wrong(run)} == {}
+
+
+def wrong(run):
+    """What is not as it truly is of a sweep; "" if all is."""
+    if run.result is None:
+        return f"{run.failure}, {len(run.pipeline.fitter.stations())} stations"
+    found = run.result.eccentricity
+    amount, deg = found.amount - AMOUNT_MM, abs(difference(found.high_deg, HIGH_DEG))
+    right = abs(amount) < ROOM_MM and deg < ROOM_DEG
+    return "" if right else f"{found.amount:.4f} mm at {found.high_deg:.1f}"

@@ -130,11 +130,12 @@ def main() -> None:
         "--seconds", type=float, default=240.0, help="how long the tests of one fault may take"
     )
     parser.add_argument("--out", type=Path, default=Path("mutants.jsonl"))
+    parser.add_argument("--only", nargs="*", default=list(FOLDERS), help="folders, such as fitter/reading")
     asked = parser.parse_args()
     lines = asked.out.read_text().splitlines() if asked.out.exists() else []
     with tempfile.TemporaryDirectory() as where, asked.out.open("a") as out:
         tree, links = copied(Path(where))
-        files = sorted(path for name in FOLDERS for path in (tree / name).rglob("*.py"))
+        files = sorted(path for name in asked.only for path in (tree / name).rglob("*.py"))
         faults = [fault for path in files for fault in spoilt(path)]
         random.Random(asked.seed).shuffle(faults)
         for path, begin, size, words in faults[len(lines) : asked.count]:

@@ -3,12 +3,12 @@
     python tests/bench/leastsquares.py
 
 Peers: padasip's FilterRLS (recursive least squares, one sample at a time), statsmodels RecursiveLS
-(a batch), numpy.linalg.lstsq over everything so far (n = 10,000). Medians of 9 turns; the ratios are
-what to trust, absolute times are this machine's.
+(a batch), numpy.linalg.lstsq over everything so far (n = 10,000), one thread each. Medians of 9 turns; the
+ratios are what to trust, absolute times are this machine's.
 """
 
 import numpy as np
-from peers import peer, rounds
+from peers import begin, peer, rounds
 
 from coaxly.fitter.numeric.basis import harmonic_rows
 from coaxly.fitter.numeric.leastsquares import LeastSquares
@@ -44,6 +44,7 @@ def padasip_adapts(X, y, padasip):
 
 def main() -> None:
     """Print the table."""
+    begin()
     padasip, statsmodels = peer("padasip"), peer("statsmodels.api")
     rng = np.random.default_rng(1)
     print(f"{'p':>2} {'update':>7} {'+ solution':>10} {'+ covariance':>12} {'padasip':>8} {'RecursiveLS':>11} {'lstsq':>7}"

@@ -1,6 +1,6 @@
 """What a live sweep costs with its screen on, at the first turn as at the thirtieth, and how late it is.
 
-    python tests/bench/livesweep.py [--rate 1000] [--turns 30] [--seconds 8] [--combined] [--busy 2]
+    python tests/bench/livesweep.py [--rate 1000] [--turns 30] [--seconds 8] [--combined] [--busy 2] [--headless]
 
 The installed command runs in a pseudo-terminal of 120 x 40 cells. A dial sends `rate` lines a second on a
 pseudo-terminal, an encoder as many on another (--combined: the dial's lines carry the angle), each line
@@ -8,8 +8,9 @@ written by itself and in real time. A turn of the crank takes half a minute whil
 first turn and in the last; those between take a second each, for what is kept of a turn is the same.
 Printed for both: share of a core, bytes to the terminal, lines that the recording or the fit does not have,
 milliseconds from the writing of a reading to the fit having it, memory; last over first; the longest that
-the disk took for what was forced to it, which nothing can be quicker than; and the share of a core while
-nothing is sent. --busy: so many processes that do nothing but work run beside it. --profile FILE: where the
+the disk took for what was forced to it, which nothing can be quicker than; the share of a core while nothing
+is sent; and what more it is for a line. --headless: the same in plain lines, so that the last is what a line
+costs on its way through thread, file, hash and fit. --busy: so many processes that do nothing but work run beside it. --profile FILE: where the
 time goes, by cProfile (which doubles it). TMPDIR says where the recording is.
 
 The moments at which the fit has a reading are kept by the command itself, one number and one count for each
@@ -41,7 +42,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
-from peers import machine
+from peers import begin
 
 COLUMNS, ROWS = 120, 40
 SLOW_S, QUICK_S = 30.0, 1.0
@@ -134,9 +135,9 @@ class Command:
             int(Path(f"/proc/{self.pid}/statm").read_text().split()[1]) * os.sysconf("SC_PAGE_SIZE") / 2**20
         )
 
-    def end(self) -> None:
+    def end(self, keys: str) -> None:
         """Finish the sweep and leave."""
-        self.press("f")
+        self.press(keys)
         self.look(3.0)
         end = time.monotonic() + PATIENCE_S
         while self.look(0.5):
@@ -207,6 +208,7 @@ class Span:
     """A part of the sweep in real time. first, last: readings sent before it and by its end."""
 
     load: float
+    line_us: float
     bytes_s: float
     memory: float
     first: int
@@ -216,17 +218,21 @@ class Span:
     def told(self, name: str) -> str:
         """In one line."""
         p50, p99, most = np.percentile(1e3 * self.late, [50, 99, 100])
-        return (f"{name:>9}: {100 * self.load:5.1f} % of a core, {self.bytes_s / 1e3:5.1f} kB/s to the terminal, "
+        return (f"{name:>9}: {100 * self.load:5.1f} % of a core, {self.line_us:.0f} us a line, "
+                f"{self.bytes_s / 1e3:5.1f} kB/s to the terminal, "
                 f"byte to fit p50 {p50:.1f} p99 {p99:.1f} most {most:.1f} ms, {self.memory:.0f} MiB")  # fmt: skip
 
 
-def measured(command: Command, speakers: Speakers, seconds: float) -> Span:
-    """A span from now on."""
-    begin, spent, received, first = time.monotonic(), command.spent(), command.received, speakers.sent
+def measured(command: Command, speakers: Speakers, seconds: float, idle: float = 0.0) -> Span:
+    """A span from now on. idle: share of a core while nothing is sent."""
+    start, spent, received, first = time.monotonic(), command.spent(), command.received, speakers.sent
     command.look(seconds)
-    took = time.monotonic() - begin
+    took = time.monotonic() - start
+    load = (command.spent() - spent) / took
+    lines = max(speakers.sent - first, 1) * len(speakers.names)
     return Span(
-        (command.spent() - spent) / took,
+        load,
+        1e6 * (load - idle) * took / lines,
         (command.received - received) / took,
         command.memory(),
         first,
@@ -241,6 +247,7 @@ def swept(given, folder: Path) -> tuple[list[Span], str]:
     words += ["combined"] if given.combined else ["encoder", "--encoder", speakers.names[1]]
     if given.combined:
         words += ["--profile", "angle-and-value"]
+    words += ["--headless"] if given.headless else []
     command = Command(words, folder, given.profile)
     end = time.monotonic() + PATIENCE_S
     while not (out.exists() and out.read_bytes().count(b'"up"') == len(speakers.names)):
@@ -250,15 +257,15 @@ def swept(given, folder: Path) -> tuple[list[Span], str]:
     idle = measured(command, speakers, 3.0).load
     speakers.start()
     command.look(2.0)
-    spans = [measured(command, speakers, given.seconds)]
+    spans = [measured(command, speakers, given.seconds, idle)]
     speakers.turn_s = QUICK_S
     command.look((given.turns - 2) * QUICK_S)
     speakers.turn_s = SLOW_S
     command.look(1.0)
-    spans.append(measured(command, speakers, given.seconds))
+    spans.append(measured(command, speakers, given.seconds, idle))
     speakers.stop()
     command.look(0.5)
-    command.end()
+    command.end("done\n" if given.headless else "f")
     return spans, f"{counted(spans, speakers, command, out)}; nothing sent: {100 * idle:.1f} % of a core"
 
 
@@ -290,10 +297,11 @@ def main() -> None:
     options.add_argument("--turns", type=int, default=30)
     options.add_argument("--seconds", type=float, default=8.0)
     options.add_argument("--combined", action="store_true")
+    options.add_argument("--headless", action="store_true")
     options.add_argument("--busy", type=int, default=0)
     options.add_argument("--profile", default="")
     given = options.parse_args()
-    print(machine())
+    begin()
     busy = [subprocess.Popen([sys.executable, "-c", "while True: pass"]) for _ in range(given.busy)]
     try:
         with tempfile.TemporaryDirectory() as folder:

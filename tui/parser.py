@@ -58,7 +58,7 @@ class Parser(argparse.ArgumentParser):
         kept = {"allow_abbrev": False, "formatter_class": argparse.RawDescriptionHelpFormatter, **named}
         super().__init__(*words, **kept)
         self._fill, self._told = fill, False
-        self.seldom: list[argparse.Action] = []
+        self.everyday: list[argparse.Action] = []
 
     def filled(self) -> "Parser":
         """The parser itself with all its options."""
@@ -73,18 +73,25 @@ class Parser(argparse.ArgumentParser):
         return self
 
     def format_help(self) -> str:
-        """As usual, but what is seldom wanted is left to --help-all."""
-        if not self.seldom:
-            return super().format_help()
-        kept = [(action, action.help) for action in self.seldom]
-        try:
-            for action, _ in kept:
-                action.help = argparse.SUPPRESS
-            shown = super().format_help()
-        finally:
-            for action, said in kept:
-                action.help = said
-        return f"{shown}\n{len(kept)} more options: {self.prog} --help-all\n"
+        """What one gets and an example come first; what is seldom wanted is left to --help-all."""
+        shown = self.everyday or [action for action in self._actions if action.option_strings]
+        places = self._get_positional_actions()
+        formatter = self._get_formatter()
+        formatter.add_text(self.description)
+        if " " in self.prog:
+            formatter.add_text(self.epilog)
+        formatter.add_usage(self.usage, [*shown, *places], [])
+        parts = [(group.title, group._group_actions) for group in self._action_groups[1:]]
+        if self.everyday:
+            parts = [("options of every day", shown)]
+        for title, actions in [("what it is given", places), *parts]:
+            formatter.start_section(title)
+            formatter.add_arguments(actions)
+            formatter.end_section()
+        if " " not in self.prog:
+            formatter.add_text(self.epilog)
+        left = sum(bool(action.option_strings) for action in self._actions) - len(shown)
+        return formatter.format_help() + (f"\n{left} more options: {self.prog} --help-all\n" if left else "")
 
     def parse_known_args(self, args: Any = None, namespace: Any = None) -> Any:
         """As usual, but an option that nobody knows is refused by the command that was to have it."""
@@ -95,8 +102,7 @@ class Parser(argparse.ArgumentParser):
 
             known = [name for action in self._actions for name in action.option_strings]
             near = next(filter(None, (nearest(word.partition("=")[0], known) for word in unknown)), "")
-            meant = f"; is {near} meant?" if near else ""
-            self.error(f"unrecognized arguments: {' '.join(unknown)}{meant}")
+            self.error(f"{' '.join(unknown)} is not known here" + (f"; is {near} meant?" if near else ""))
         return found, unknown
 
     def _print_message(self, message: str, file: Any = None) -> None:
@@ -106,15 +112,22 @@ class Parser(argparse.ArgumentParser):
 
     def error(self, message: str) -> NoReturn:
         """Say it, and end as every mistake of the asker ends."""
-        said = message.removeprefix("argument ").strip().rstrip(".")
-        if choice := re.search(r"invalid choice: '([^']*)' \(choose from (.*)\)", said):
-            from .entry.keys import nearest
-
-            near = nearest(choice[1], re.findall(r"'([^']*)'", choice[2]))
-            said += f"; is {near} meant?" if near else ""
-        said = re.sub(r"(\S{200})\S+", r"\1...", said)
-        output.error(f"{said}. Options: {self.prog} --help")
+        said = re.sub(r"(\S{200})\S+", r"\1...", plainly(message))
+        output.error(f"{said}{'' if said.endswith('?') else '.'} Options: {self.prog} --help")
         raise SystemExit(MISUSE)
+
+
+def plainly(message: str) -> str:
+    """What argparse has to say, in words for people."""
+    said = message.removeprefix("argument ").strip().rstrip(".")
+    if choice := re.fullmatch(r"(\S+): invalid choice: '(.*)' \(choose from (.*)\)", said, re.DOTALL):
+        from .entry.keys import unknown
+
+        known = re.findall(r"'([^']*)'", choice[3])
+        return f"{choice[1]}: {unknown(choice[2], known)}"
+    if missing := re.fullmatch(r"the following arguments are required: (.*)", said):
+        return f"{missing[1]} is missing"
+    return re.sub(r": expected (one|at least one) argument$", " needs a value behind it", said)
 
 
 class _Completion(argparse.Action):

@@ -116,7 +116,7 @@ def checked(name: str, value: object) -> Any:
     if name not in known:
         near = nearest(name, known)
         raise UsageError(
-            f"unknown key {name!r}{f'; is {near} meant?' if near else ''}; use {', '.join(known)}"
+            f"no setting is called {name!r}: {f'is {near} meant?' if near else 'use ' + ', '.join(known)}"
         )
     kind = known[name].kind
     try:

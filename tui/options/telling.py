@@ -107,9 +107,8 @@ def tell(command: Any) -> None:
     command.epilog = f"For example:  coaxly {example}"
     if called in EVERYDAY:
         command.add_argument("--help-all", action=_HelpAll, nargs=0, help="all options")
-        wanted = {*EVERYDAY[called], "--help-all", "--help"}
-        options = [action for action in command._actions if action.option_strings]
-        command.seldom = [action for action in options if wanted.isdisjoint(action.option_strings)]
+        named = {name: action for action in command._actions for name in action.option_strings}
+        command.everyday = [named[name] for name in (*EVERYDAY[called], "--help", "--help-all")]
 
 
 class _HelpAll(argparse.Action):
@@ -117,6 +116,6 @@ class _HelpAll(argparse.Action):
 
     def __call__(self, parser: Any, namespace: argparse.Namespace, values: Any, option: Any = None) -> None:
         """Show them."""
-        parser.seldom = []
+        parser.everyday = []
         parser.print_help()
         parser.exit()

@@ -114,7 +114,7 @@ def test_ports_are_listed_with_what_stays_the_same(coaxly, monkeypatch):
         (["sweep", "--port", "x", "--angle", "encoder"], "--encoder PORT"),
         (["sweep", "--port", "x", "--limit", "5"], "has no unit"),
         (["demo", "--speed", "0"], "above 0"),
-        (["fly"], "invalid choice"),
+        (["fly"], "'fly' is not known"),
     ],
 )
 def test_a_mistake_is_one_sentence_and_exit_code_2(coaxly, arguments, words, tmp_path, monkeypatch):

@@ -28,7 +28,7 @@ from coaxly.say.job.unproved import unproved_words
 from coaxly.say.ports import named
 from coaxly.say.settings import settings_lines
 from coaxly.say.shop import rig
-from coaxly.say.sweep import features, told
+from coaxly.say.sweep import features, twonumbers
 from coaxly.say.sweep.corrections import corrected_by, corrections
 from coaxly.say.sweep.pilot import pilot_lines
 
@@ -245,8 +245,8 @@ def test_a_dial_is_told_step_by_step_and_nonsense_refused():
 
 def test_two_numbers_are_told_with_their_worth_and_in_full_with_what_they_cannot_show():
     facts = {"within_mm": 0.0508, "within_deg": 15.0}
-    assert told.short(facts, "thou") == "of two numbers, good to +- 2.0 thou and 15 degrees"
-    assert told.in_full(facts, "thou").startswith(f"{told.short(facts, 'thou')}. Out of round")
+    assert twonumbers.short(facts, "thou") == "of two numbers, good to +- 2.0 thou and 15 degrees"
+    assert twonumbers.in_full(facts, "thou").startswith(f"{twonumbers.short(facts, 'thou')}. Out of round")
 
 
 @pytest.mark.parametrize(("feature", "turns"), [("bore", False), ("face", False), ("pilot", True), ("flywheel", True)])  # fmt: skip

@@ -263,7 +263,7 @@ def test_settings_are_read_and_mistakes_named(tmp_path):
         ("take_keys = 3", "take_keys"),
         ('take_keys = ["pedal"]', "no key is called 'pedal'"),
         ('take_keys = ["q"]', "does something else"),
-        ("x = 1", "unknown key"),
+        ("x = 1", "no setting is called"),
         ("=", "settings"),
     ):
         path.write_text(text)

@@ -14,7 +14,7 @@ from coaxly.fitter.units import MM_PER_THOU
 
 from ...entry.lengths import show_length, written
 from ..counts import counted
-from . import doubtful, marked, told
+from . import doubtful, marked, twonumbers
 from .features import PARTS
 
 _Facts = Mapping[str, Any]
@@ -293,7 +293,7 @@ _SENTENCES: Final[dict[Kind, Callable[[_Facts, str], str]]] = {
     "no_angle": _no_angle,
     "limits_differ": _limits_differ,
     "rig_old": _rig_old,
-    "two_numbers": told.in_full,
+    "two_numbers": twonumbers.in_full,
     "form_beyond_dowels": _form_beyond_dowels,
     "beyond_kit": _beyond_kit,
     "no_size_in_kit": _no_size_in_kit,
@@ -303,5 +303,5 @@ _SHORT: Final[dict[Kind, Callable[[_Facts, str], str]]] = {
     "unseen": _unseen_short,
     "zero": _zero_short,
     "delay": _delay_short,
-    "two_numbers": told.short,
+    "two_numbers": twonumbers.short,
 }

@@ -11,7 +11,7 @@ from .certainty import amount
 from .certainty.budget import Budget, budget
 from .certainty.decision import conformity, judge
 from .certainty.unseen import unseen
-from .clues.beside import Before
+from .clues.before import Before
 from .clues.looking import clues
 from .fitting.model import Fit, carried_harmonics, fit, next_station
 from .fitting.prepare import prepare

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from .analysis import analyse, centre
-from .clues.beside import Before
+from .clues.before import Before
 from .errors import NoCircle, NotNumbers, TooFewStations
 from .fitting.model import rows, supported_harmonics
 from .fitting.prepare import without_sag

@@ -12,7 +12,7 @@ from ..reading.stations import Stations
 from ..result import FORBIDS, Kind, Remark
 from ..units import MM_PER_THOU
 from .angles import angles
-from .beside import Before
+from .before import Before
 from .bores import log_sum
 from .flat import holds, keeps, still, stops
 from .passed import stood

@@ -10,7 +10,7 @@ from ..reading.setup import Setup
 from ..reading.stations import Ints, Stations
 from ..result import Remark
 from ..units import MM_PER_THOU
-from .counts import count_of
+from .displaystep import count_of
 
 _LEAST_DEG: Final = 60.0
 """A run shorter than that spoils little, and a bore may be flat so far."""

@@ -11,7 +11,7 @@ from ..numeric.basis import Floats
 from ..reading.setup import Setup
 from ..reading.stations import Stations
 from ..units import MM_PER_INCH, MM_PER_THOU
-from .counts import step_in
+from .displaystep import step_in
 
 _MM: Final = {0.01: 0.35, 0.005: 0.04, 0.001: 0.5, 0.0005: 0.04, 0.0001: 0.02}
 _INCH: Final = {0.001: 0.1, 0.0005: 0.35, 0.0001: 0.25, 0.00005: 0.2, 0.00001: 0.06}

@@ -24,7 +24,7 @@ from doubtful import (
 
 from coaxly.fitter import Fitter, Setup
 from coaxly.fitter.analysis import _not_excluded, analyse_together
-from coaxly.fitter.clues.beside import before_of
+from coaxly.fitter.clues.before import before_of
 from coaxly.fitter.result import FORBIDS, Remark
 from coaxly.fitter.units import MM_PER_THOU as THOU
 from coaxly.fitter.withheld import doubted, withhold

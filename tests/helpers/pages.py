@@ -41,10 +41,10 @@ from coaxly.job.steps.choosing import measured_by
 from coaxly.job.sweep.replay import ReplayRun
 from coaxly.logger.angle.source import Source
 from coaxly.logger.profile import built_in, load
-from coaxly.say.dowels.choosing import Offer
+from coaxly.say.dowels.optiontable import Offer
 from coaxly.say.job.jobs import job_lines
 from coaxly.say.job.newjob import questions
-from coaxly.say.settings import question, settings_of
+from coaxly.say.settingwords import question, settings_of
 from coaxly.screens.base import Box, CoaxlyScreen
 from coaxly.screens.dial.finddialscreen import FindDialScreen
 from coaxly.screens.dial.turnscreen import TurnScreen

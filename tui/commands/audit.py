@@ -12,8 +12,8 @@ from ..errors import UsageError
 from ..job.folder.details import NAME as DETAILS
 from ..job.many.parallel import each, seen_anywhere
 from ..job.steps.audit import BAD, OPEN, Audit, Point, audit, recordings_in
-from ..say.counts import counted
 from ..say.job.audits import audit_object, audit_words
+from ..say.smallwords import counted
 
 
 def run(arguments: argparse.Namespace) -> int:

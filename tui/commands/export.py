@@ -12,7 +12,7 @@ from ..job.recorded.pipeline import replay
 from ..plain.asking import settle
 from ..plain.named import job_perhaps
 from ..report.tables import check_table, csv_text, write_table
-from ..say.counts import counted
+from ..say.smallwords import counted
 
 STANDARD_OUTPUT = "-"
 

@@ -27,10 +27,10 @@ from ..job.steps.sweeps import take_in
 from ..options.keys import given
 from ..plain.named import job_named
 from ..plain.whichshop import shop_of
-from ..say.counts import counted
 from ..say.job.jobs import job_lines, job_object, next_of, record_words
 from ..say.job.sworn import agree_words, edited_sentence
 from ..say.job.unproved import LOST, unproved_lines
+from ..say.smallwords import counted
 
 
 def run(arguments: argparse.Namespace) -> int:

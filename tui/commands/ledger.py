@@ -15,8 +15,8 @@ from ..errors import FINDING, FINE
 from ..job.many.oneshop import OneShop
 from ..plain.shopjobs import shop_found, taken_apart
 from ..report.write import check
-from ..say.shop.ledger import findings
-from ..say.shop.shop import figure_lines, ledger_lines
+from ..say.shop.advice import findings
+from ..say.shop.ledgerwords import figure_lines, ledger_lines
 from ..say.shop.shopjobs import shop_lines
 
 

@@ -28,7 +28,7 @@ from ..job.steps.nudgerun import NudgeRequest, NudgeRun
 from ..plain.asking import settle
 from ..plain.named import job_perhaps
 from ..plain.plainlines import standard_input
-from ..say.nudge import CAUTION, came, instruction, live_line, nudge_object, summary
+from ..say.nudgewords import CAUTION, came, instruction, live_line, nudge_object, summary
 from ..say.objects import result_object
 from ..say.sweep.findings import result_lines, verdict
 from ..terminal import has_screen

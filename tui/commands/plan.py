@@ -20,13 +20,13 @@ from ..plain.named import job_perhaps, say_limit, wish_of
 from ..plain.rigs import rig_setup
 from ..plain.twonumbers import laid_down
 from ..say.dowels.guide import guide_lines
-from ..say.dowels.kits import kit_lines, kit_object
+from ..say.dowels.kitwords import kit_lines, kit_object
 from ..say.job.jobs import taken_line
 from ..say.objects import option_object, result_object
 from ..say.sweep.features import SWEPT
 from ..say.sweep.findings import face_lines, option_lines, result_lines
+from ..say.sweep.noverdict import advised
 from ..say.sweep.warnings import sentence
-from ..say.sweep.withheld import advised
 from ..terminal import default_glyphs
 
 FACE_FIRST = (

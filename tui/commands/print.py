@@ -24,7 +24,7 @@ from ..job.steps.wishes import FaceWish
 from ..plain.named import job_named, job_perhaps
 from ..report.cards import HOW, bolt_cards, dowel_cards
 from ..report.sheets import free_target, write_pages
-from ..say.counts import counted
+from ..say.smallwords import counted
 
 
 def run(arguments: argparse.Namespace) -> int:

@@ -6,7 +6,7 @@ from .. import output
 from ..entry.preferences import load_preferences, preferences_path
 from ..errors import FINE
 from ..plain.whichshop import shop_of
-from ..say.settings import settings_lines, settings_object
+from ..say.settingwords import settings_lines, settings_object
 
 
 def run(arguments: argparse.Namespace) -> int:

@@ -15,7 +15,7 @@ from coaxly.fitter.units import MM_PER_THOU
 from .. import output
 from ..errors import FINE, UsageError
 from ..plain.shopjobs import shop_found, taken_apart
-from ..say.shop.stock import Asked, stock_lines
+from ..say.shop.stockwords import Asked, stock_lines
 
 _FINE = [0.5 * k * MM_PER_THOU for k in range(1, 41)]
 _COARSE = [k * MM_PER_THOU for k in range(1, 21)]

@@ -17,7 +17,7 @@ from ..job.recorded.bore import Bore
 from ..plain.named import job_named
 from ..plain.shopjobs import bores
 from ..plain.whichshop import shop_of
-from ..say.shop.study import study_lines
+from ..say.shop.studywords import study_lines
 
 ANEW = "+"
 

@@ -13,7 +13,7 @@ from ..job.folder.snapshot import Snapshot
 from ..job.steps.proving import Evidence, compared, following, note_proof, pair_of
 from ..plain.asking import settle
 from ..plain.named import job_perhaps, say_limit, wish_of
-from ..say.job.proving import IN_DOUBT
+from ..say.job.proofwords import IN_DOUBT
 from ..say.objects import comparison_object, option_object, result_object
 from ..say.sweep.findings import comparison_lines, option_lines, shift_lines, verdict
 

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from ..terminal import Dots
-from .dial import Dial, off
+from .clockface import Dial, off
 from .raster import Raster
 
 _BOLT: Final = 1.5

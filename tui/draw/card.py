@@ -10,7 +10,7 @@ from typing import Final
 
 from coaxly.fitter.geometry import difference
 
-from .dial import off
+from .clockface import off
 from .page import HEAD, HEAVY, LINE, MARGIN, THIN, Paper, page, turned
 from .svg import FAINT, INK, SOFT, Sheet
 

@@ -15,7 +15,7 @@ from coaxly.fitter.dowels.plan import Dowel, Option
 
 from ..say.dowels.guide import Place, places
 from ..terminal import Dots, Glyphs
-from .dial import Dial, hours, off
+from .clockface import Dial, hours, off
 from .raster import Point, Raster, pointer
 
 _NOSE: Final = 0.46

@@ -7,7 +7,7 @@ from typing import Final, Literal
 
 from coaxly.fitter.units import MM_PER_INCH
 
-from .dial import off
+from .clockface import off
 from .svg import INK, SOFT, Sheet
 
 PaperName = Literal["a4", "letter"]

@@ -8,7 +8,7 @@ import math
 from coaxly.fitter.clues.angles import Turn
 
 from ..terminal import Dots
-from .dial import Dial, hours, off
+from .clockface import Dial, hours, off
 from .raster import Raster, pointer
 
 _AT_DEG = 40.0

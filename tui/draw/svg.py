@@ -10,7 +10,7 @@ from typing import Final
 from xml.etree import ElementTree
 
 from ..output import clean
-from .dial import HOURS, off
+from .clockface import HOURS, off
 
 INK: Final = "#1c2430"
 SOFT: Final = "#5d6875"

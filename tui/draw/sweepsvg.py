@@ -10,10 +10,10 @@ from coaxly.fitter.numeric.basis import Floats
 from coaxly.fitter.reading.setup import Setup
 
 from ..entry.lengths import show_length
-from ..say.counts import capital
-from ..say.job.report import short_verdict
+from ..say.job.reportwords import short_verdict
+from ..say.smallwords import capital
 from ..say.sweep.features import SWEPT, on_the_part
-from .dial import off
+from .clockface import off
 from .svg import BLUE, FAINT, INK, RED, SOFT, Sheet
 
 _WIDTH: Final = 360.0

@@ -4,7 +4,7 @@ import math
 from typing import Final
 
 from ..terminal import Dots
-from .dial import Dial, hours, off
+from .clockface import Dial, hours, off
 from .raster import Raster, pointer
 
 _BEGIN_DEG: Final = -20.0

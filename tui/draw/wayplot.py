@@ -3,7 +3,7 @@
 from typing import Final
 
 from ..terminal import Dots
-from .dial import Dial, hours, off
+from .clockface import Dial, hours, off
 from .raster import Point, Raster
 
 _UNIT: Final = 0.42

@@ -12,7 +12,7 @@ from typing import Final, Literal
 
 from coaxly.fitter.geometry import clock
 
-from .dial import off
+from .clockface import off
 from .page import HEAD, HEAVY, LINE, THIN, Paper, arc, page, turned
 from .svg import FAINT, Sheet
 

@@ -16,7 +16,7 @@ from ..entry.papers import is_reading, written_line
 from ..errors import UsageError
 from ..job.recorded.slips import not_taken
 from ..job.sweep.run import SweepRun
-from ..say.counts import counted
+from ..say.smallwords import counted
 from ..say.sweep.typed import typed_words
 from .paperlines import EVEN
 

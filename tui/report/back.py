@@ -12,21 +12,21 @@ from ..entry.lengths import number, show_length, whole_degrees, written
 from ..job.folder.details import NAME
 from ..job.steps.audit import Audit
 from ..job.sweep.request import TYPED
-from ..say.counts import capital, likely
-from ..say.job import report
+from ..say.job import reportwords
 from ..say.job.audits import audit_words
 from ..say.job.joblist import came_words
 from ..say.job.jobs import dowels_in_words, record_words
 from ..say.job.sworn import edited_sentence
-from ..say.sweep.corrections import corrections
+from ..say.smallwords import capital, likely
+from ..say.sweep.corrected import corrections
 from ..say.sweep.features import SWEPT
 from ..say.sweep.findings import comparison_lines, of_two_numbers, stations_words, sureness
-from ..say.sweep.pilot import pilot_lines
+from ..say.sweep.shaft import pilot_lines
 from ..say.sweep.warnings import sentence
 from ..version import __version__
 from .facts import Facts, Round, Sealed, Swept
 from .front import label, short, typeset
-from .readings import Row, plot, rows
+from .readingpages import Row, plot, rows
 
 _LONGEST = 2_000
 
@@ -65,7 +65,7 @@ class Back:
     details: tuple[tuple[str, str], ...]
     software: str
     unit: str
-    too_many: str = report.TOO_MANY
+    too_many: str = reportwords.TOO_MANY
 
 
 def back(facts: Facts, unit: str) -> Back:
@@ -172,8 +172,8 @@ def _checks(result: Result, unit: str) -> tuple[tuple[str, str], ...]:
     )
     told = not result.decision.withheld
     found = [
-        ("run-out", report.run_out_words(result, unit) if told else "not known"),
-        ("verdict", report.short_verdict(result.decision)),
+        ("run-out", reportwords.run_out_words(result, unit) if told else "not known"),
+        ("verdict", reportwords.short_verdict(result.decision)),
         ("", sureness(result.decision)),
     ]
     if ecc.detected and told:
@@ -210,7 +210,7 @@ def _round(number_: int, each: Round, unit: str) -> tuple[str, ...]:
 
 
 def _level(audited: Audit) -> str:
-    """What its seals are worth, as `report.PROVES` names it; what is wrong, where something is."""
+    """What its seals are worth, as `reportwords.PROVES` names it; what is wrong, where something is."""
     if audited.state not in ("ok", "different"):
         return audited.state
     return "signed" if audited.key and audited.signer else "finished" if audited.finished else "unfinished"
@@ -238,7 +238,7 @@ def _edited(facts: Facts) -> list[tuple[str, str]]:
 
 def _proves(facts: Facts) -> tuple[tuple[str, str], ...]:
     levels = dict.fromkeys(_level(each.audit) for each in facts.recordings)
-    return tuple((level, report.PROVES[level]) for level in levels if level in report.PROVES)
+    return tuple((level, reportwords.PROVES[level]) for level in levels if level in reportwords.PROVES)
 
 
 def _details(facts: Facts) -> tuple[tuple[str, str], ...]:

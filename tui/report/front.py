@@ -12,19 +12,19 @@ from ..entry.lengths import show_length
 from ..job.folder.journal import Fitted
 from ..job.folder.kept import Kept
 from ..output import clean
-from ..say.counts import capital
 from ..say.dowels.holes import from_the_line, names, the_line
-from ..say.job import report
+from ..say.job import reportwords
 from ..say.job.jobs import next_step, seen
 from ..say.job.strangers import kept_sentences, taken_sentence
 from ..say.job.sworn import edited_sentence, limit_sentences
+from ..say.smallwords import capital
 from ..say.sweep.doubts import doubt_sentence
 from ..say.sweep.findings import sureness
+from ..say.sweep.noverdict import state_of
 from ..say.sweep.warnings import sentence
-from ..say.sweep.withheld import state_of
-from . import pictures
+from . import firstpage
 from .facts import Facts, Swept, doubts
-from .pictures import Bar
+from .firstpage import Bar
 
 _LONGEST: Final = 90
 _MOST_CAUTIONS: Final = 5
@@ -72,12 +72,12 @@ def front(facts: Facts, unit: str) -> Front:
     """The page of a job."""
     bore, face = (swept.result.decision if swept else None for swept in (facts.last, facts.last_face))
     decisions = [decision for decision in (bore, face) if decision is not None]
-    state, verdict = report.verdict_of_all(bore, face)
+    state, verdict = reportwords.verdict_of_all(bore, face)
     lines, picture = _fitted(facts, unit)
     return Front(
         title=short(facts.job.title),
         state=state,
-        mark=pictures.state_mark(state),
+        mark=firstpage.state_mark(state),
         verdict=verdict,
         sure=_sure(decisions),
         sentences=_sentences(facts, unit),
@@ -85,7 +85,7 @@ def front(facts: Facts, unit: str) -> Front:
         bars=_bars(facts, unit),
         fitted=lines,
         fitted_picture=picture,
-        limit=short(report.limit_words(decisions, unit), 2 * _LONGEST),
+        limit=short(reportwords.limit_words(decisions, unit), 2 * _LONGEST),
         identity=_identity(facts),
         cautions=_cautions(facts, unit),
         unfinished=_unfinished(facts, unit),
@@ -114,14 +114,14 @@ def _sure(decisions: Sequence[Decision]) -> str:
 def _sentences(facts: Facts, unit: str) -> tuple[str, ...]:
     pairs = (("bore", facts.found, facts.left), ("face", facts.face_found, facts.face_left))
     said = [
-        report.both_run_outs(what, found.result if found else None, left.result if left else None, unit)
+        reportwords.both_run_outs(what, found.result if found else None, left.result if left else None, unit)
         for what, found, left in pairs
         if found or left
     ]
-    said += [report.part_run_out(part.result, unit) for part in facts.parts]
+    said += [reportwords.part_run_out(part.result, unit) for part in facts.parts]
     if all(swept.result.decision.withheld for swept in facts.sweeps):
         return tuple(said)
-    return (*said[:-1], f"{said[-1]} {report.HOLDS}")
+    return (*said[:-1], f"{said[-1]} {reportwords.HOLDS}")
 
 
 def _pair(facts: Facts) -> list[tuple[str, Swept]]:
@@ -134,12 +134,12 @@ def _pair(facts: Facts) -> list[tuple[str, Swept]]:
 
 def _clocks(facts: Facts, unit: str) -> tuple[Clock, ...]:
     pair = _pair(facts)
-    far = pictures.reach([swept.result for _, swept in pair])
+    far = firstpage.reach([swept.result for _, swept in pair])
     return tuple(
         Clock(
             heading=f"{heading}, {swept.pipeline.header.created[:10]}",
-            picture=pictures.housing_clock(swept.result, far, unit),
-            verdict=report.verdict_of_all(swept.result.decision, None)[1],
+            picture=firstpage.housing_clock(swept.result, far, unit),
+            verdict=reportwords.verdict_of_all(swept.result.decision, None)[1],
             lines=_beneath(swept, unit),
         )
         for heading, swept in pair
@@ -154,14 +154,14 @@ def _beneath(swept: Swept, unit: str) -> tuple[str, ...]:
         return ("too little to tell a direction",)
     if swept.result.feature == "face":
         return (f"high at {ecc.high_clock}",)
-    stands = pictures.towards(swept.result)
+    stands = firstpage.towards(swept.result)
     return (f"the centre stands {show_length(ecc.amount, unit)} off, towards {stands}",)
 
 
 def _legend(facts: Facts) -> str:
     swept = {"bore": facts.last, "face": facts.last_face}
     told = [feature for feature, last in swept.items() if last is not None]
-    return report.legend(told[0], told)
+    return reportwords.legend(told[0], told)
 
 
 def _bars(facts: Facts, unit: str) -> str:
@@ -181,7 +181,7 @@ def _bars(facts: Facts, unit: str) -> str:
             continue  # no figure stands for what was hardly measured
         spread = 2.0 * result.eccentricity.u95_amount
         bars.append(Bar(label, result.tir.fitted, spread, state_of(result.decision)))
-    return pictures.run_out_bars(bars, min(limits), unit) if bars else ""
+    return firstpage.run_out_bars(bars, min(limits), unit) if bars else ""
 
 
 def _fitted(facts: Facts, unit: str) -> tuple[tuple[str, ...], str]:
@@ -192,7 +192,7 @@ def _fitted(facts: Facts, unit: str) -> tuple[tuple[str, ...], str]:
         lines.append(f"Dowels: {seen(state.fitted.dowels, unit)}.")
         if state.fitted.dowels:
             lines += _from_the_line(state.fitted, facts.pins)
-            picture = pictures.dowels_as_fitted(state.fitted, _names(state.fitted, facts.pins), unit)
+            picture = firstpage.dowels_as_fitted(state.fitted, _names(state.fitted, facts.pins), unit)
     if (shimmed := state.face.shimmed) is not None and shimmed.shims:
         places = ", ".join(f"{show_length(size, unit)} at {clock(deg)}" for deg, size in shimmed.shims)
         lines.append(f"Shims under the face: {short(places, 4 * _LONGEST)}, seen from behind.")
@@ -259,7 +259,7 @@ def _cautions(facts: Facts, unit: str) -> tuple[str, ...]:
     kept = kept[:_MOST_CAUTIONS]
     if more := len(said) - len(kept):
         kept.append(f"{more} more on the following pages.")
-    return (*kept, *report.STANDING)
+    return (*kept, *reportwords.STANDING)
 
 
 def _unfinished(facts: Facts, unit: str) -> str:

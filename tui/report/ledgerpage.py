@@ -9,7 +9,7 @@ from coaxly.fitter.shop.changes import Change
 from coaxly.fitter.shop.ledger import Found, Ledger
 
 from ..output import clean
-from ..say.shop.ledger import Finding, findings, one_of_each
+from ..say.shop.advice import Finding, findings, one_of_each
 from ..version import __version__
 from .effectsplot import effects_plot
 from .ledgerplots import clock_plot

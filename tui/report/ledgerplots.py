@@ -9,7 +9,7 @@ from coaxly.fitter.shop.middles import middle
 from coaxly.fitter.units import from_mm
 
 from ..draw.svg import AMBER, BLUE, FAINT, GREEN, RED, SOFT, Axis, Sheet, Value
-from ..say.counts import counted
+from ..say.smallwords import counted
 
 COLOURS: Final = (BLUE, RED, GREEN, AMBER, SOFT)
 """Of families, in their order; shapes go round with them, so that no two of fifteen are alike."""

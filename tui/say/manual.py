@@ -12,7 +12,7 @@ from ..entry.preferences import Preferences, preferences_path
 from ..entry.rigging import Rigging
 from ..errors import UsageError
 from ..job.folder.details import Details
-from .settings import ENVIRONMENT
+from .settingwords import ENVIRONMENT
 
 _ORDER: Final = (
     "first-sweep", "two-numbers", "instruments", "profiles", "encoder", "jobs", "face", "pilot", "dowels",

@@ -6,7 +6,7 @@ from ..job.demo.rehearsal import Act, Rehearsal
 from ..job.folder.snapshot import look
 from ..job.shows import RigShow
 from ..report.write import make_report
-from ..say.dowels.choosing import Offer
+from ..say.dowels.optiontable import Offer
 from ..say.job.jobs import around_lines
 from ..say.sweep.findings import comparison_lines, verdict
 from .base import Program

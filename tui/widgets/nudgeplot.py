@@ -4,7 +4,7 @@ from typing import Final
 
 from coaxly.fitter.geometry import clock
 
-from ..draw.dial import HOURS, off
+from ..draw.clockface import HOURS, off
 from ..draw.raster import Point, Raster, Rows, pointer
 from ..job.steps.nudge import Step
 from ..job.steps.nudgerun import NudgeView

@@ -9,7 +9,7 @@ import numpy as np
 from coaxly.fitter.numeric.basis import Floats
 from coaxly.fitter.reading.stations import Stations
 
-from ..draw.dial import off
+from ..draw.clockface import off
 from ..draw.raster import Point, Raster, Rows, pointer
 from ..terminal import Glyphs
 from .rasterwidget import RasterWidget

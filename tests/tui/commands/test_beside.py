@@ -6,7 +6,7 @@ import math
 import pytest
 from shopping import SWEEP, Shop, readings
 
-from coaxly.fitter.clues.beside import Before
+from coaxly.fitter.clues.before import Before
 from coaxly.job.folder.snapshot import look
 from coaxly.job.recorded.header import new_header
 from coaxly.job.recorded.pipeline import Pipeline, replay

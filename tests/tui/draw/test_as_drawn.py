@@ -30,10 +30,10 @@ from coaxly.fitter.shop.ledger import ledger
 from coaxly.job.folder.journal import Fitted, Sweep
 from coaxly.job.recorded.pipeline import replay
 from coaxly.job.recorded.timeline import Timeline
-from coaxly.report import ledgerpage, pictures
+from coaxly.report import firstpage, ledgerpage
 from coaxly.report.cards import dowel_cards
 from coaxly.report.facts import Swept
-from coaxly.report.readings import plot
+from coaxly.report.readingpages import plot
 from coaxly.say.sweep.answer import Answer
 from coaxly.widgets.bigreading import BigReading
 from coaxly.widgets.bigwords import BigWords
@@ -105,7 +105,7 @@ BOLTS = [
     Bolt(330.0, ""),
 ]
 FITTED = Fitted(time=WHEN, dowels=((0.127, 30.0), (0.254, 200.0)), marks=(40.0, 200.0))
-BARS = [pictures.Bar("as found", 0.27, 0.01, "outside"), pictures.Bar("as left", 0.04, 0.02, "inside")]
+BARS = [firstpage.Bar("as found", 0.27, 0.01, "outside"), firstpage.Bar("as left", 0.04, 0.02, "inside")]
 TRACE = tuple((0.1 * k, 0.02 * np.sin(k / 3.0)) for k in range(40))
 
 SHEETS = {
@@ -117,11 +117,11 @@ SHEETS = {
     "piece of a wheel": lambda: wheel_pages(Wheel(420.0, view="front", fixed=True), A4, "420 mm")[1],
     "sweep": lambda: own_sweep("found"),
     "readings": lambda: plot(swept("knocked"), "thou"),
-    "housing": lambda: pictures.housing_clock(sweep()[1], 0.4, "thou"),
-    "face": lambda: pictures.housing_clock(sweep("face")[1], 0.4, "mm"),
-    "bars": lambda: pictures.run_out_bars(BARS, 0.127, "thou"),
-    "fitted": lambda: pictures.dowels_as_fitted(FITTED, ("left", "right"), "thou"),
-    "state": lambda: "".join(map(pictures.state_mark, ("inside", "outside", "unsure", "withheld"))),
+    "housing": lambda: firstpage.housing_clock(sweep()[1], 0.4, "thou"),
+    "face": lambda: firstpage.housing_clock(sweep("face")[1], 0.4, "mm"),
+    "bars": lambda: firstpage.run_out_bars(BARS, 0.127, "thou"),
+    "fitted": lambda: firstpage.dowels_as_fitted(FITTED, ("left", "right"), "thou"),
+    "state": lambda: "".join(map(firstpage.state_mark, ("inside", "outside", "unsure", "withheld"))),
     "shop clock": lambda: shop()["Where the bores sit, by family of housings"],
     "shop time": lambda: shop()["Over time"],
     "shop blame": lambda: shop()["Who is to blame"],

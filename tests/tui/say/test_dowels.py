@@ -18,11 +18,11 @@ from coaxly.fitter.dowels.plan import Dowel, Judged, Option, Predicted
 from coaxly.fitter.units import MM_PER_THOU as THOU
 from coaxly.job.folder.journal import Proof
 from coaxly.main import main
-from coaxly.say.dowels.choosing import chances
 from coaxly.say.dowels.explanations import remedy, words
 from coaxly.say.dowels.guide import guide_lines, leeway
 from coaxly.say.dowels.holes import by_the_line
 from coaxly.say.dowels.options import note
+from coaxly.say.dowels.optiontable import chances
 from coaxly.say.job.jobs import dowels_in_words, record_words
 from coaxly.say.objects import option_object
 from coaxly.say.sweep.findings import option_lines

@@ -10,8 +10,8 @@ from coaxly.entry.foundlist import load_found
 from coaxly.fitter.shop.changes import Change, changes
 from coaxly.fitter.shop.ledger import Found, ledger
 from coaxly.fitter.units import MM_PER_THOU as THOU
-from coaxly.say.shop.ledger import finding_lines, findings, one_of_each
-from coaxly.say.shop.shop import ledger_lines
+from coaxly.say.shop.advice import finding_lines, findings, one_of_each
+from coaxly.say.shop.ledgerwords import ledger_lines
 
 
 def change(kind, explains, day=737000.0, family="west"):

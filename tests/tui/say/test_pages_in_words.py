@@ -15,8 +15,8 @@ from coaxly.job.steps.nudge import Came, Step, ToGo
 from coaxly.job.steps.nudgerun import NudgeView
 from coaxly.job.sweep.linestate import LinkState
 from coaxly.job.sweep.news import Do, Task
-from coaxly.say import nudge
-from coaxly.say.job import newjob, report
+from coaxly.say import nudgewords
+from coaxly.say.job import newjob, reportwords
 from coaxly.say.sweep import dialhunt
 from coaxly.say.sweep.prompts import prompt
 
@@ -37,7 +37,7 @@ UNSURE, DOUBT = Decision(5 * THOU, "unsure", 0.5), Decision(5 * THOU, "unsure", 
     ],
 )
 def test_the_housing_is_as_good_as_the_worse_of_bore_and_face(bore, face, state, words):
-    assert report.verdict_of_all(bore, face) == (state, words)
+    assert reportwords.verdict_of_all(bore, face) == (state, words)
 
 
 def swept(amount, scatter=0.002):
@@ -51,28 +51,28 @@ def swept(amount, scatter=0.002):
 def test_a_run_out_is_told_with_its_uncertainty_which_is_never_nothing():
     result = swept(0.2)
     u95 = 2.0 * result.eccentricity.u95_amount
-    assert report.run_out_words(result, "mm") == f"{result.tir.fitted:.3f} ± {u95:.3f} mm"
+    assert reportwords.run_out_words(result, "mm") == f"{result.tir.fitted:.3f} ± {u95:.3f} mm"
     sure = swept(0.2)
     fine = replace(sure, eccentricity=replace(sure.eccentricity, u95_amount=1e-6))
-    assert report.run_out_words(fine, "mm") == "0.400 ± under 0.001 mm"
+    assert reportwords.run_out_words(fine, "mm") == "0.400 ± under 0.001 mm"
 
 
 def test_before_and_after_is_one_sentence_and_a_single_sweep_says_which_it_is():
     found, left = swept(0.2), swept(0.01)
-    both = report.both_run_outs("bore", found, left, "mm")
+    both = reportwords.both_run_outs("bore", found, left, "mm")
     assert (
-        report.run_out_words(found, "mm") + " before" in both
-        and report.run_out_words(left, "mm") + " after" in both
+        reportwords.run_out_words(found, "mm") + " before" in both
+        and reportwords.run_out_words(left, "mm") + " after" in both
     )
-    assert ", as it came in, is " in report.both_run_outs("bore", found, None, "mm")
-    assert ", as it is now, is " in report.both_run_outs("bore", None, left, "mm")
+    assert ", as it came in, is " in reportwords.both_run_outs("bore", found, None, "mm")
+    assert ", as it is now, is " in reportwords.both_run_outs("bore", None, left, "mm")
 
 
 def test_a_limit_is_told_once_with_whose_it_is():
-    assert report.limit_words([INSIDE, INSIDE], "thou") == "5.0 thou run-out (TIR): the maker, p. 7"
-    assert report.limit_words([INSIDE, OUTSIDE], "thou").endswith("; 7.9 thou run-out (TIR): stated for this job, "
+    assert reportwords.limit_words([INSIDE, INSIDE], "thou") == "5.0 thou run-out (TIR): the maker, p. 7"
+    assert reportwords.limit_words([INSIDE, OUTSIDE], "thou").endswith("; 7.9 thou run-out (TIR): stated for this job, "
                                                                   "without a source")  # fmt: skip
-    assert report.legend("bore", ["bore", "face"]).count("Run-out") == 2
+    assert reportwords.legend("bore", ["bore", "face"]).count("Run-out") == 2
 
 
 def test_every_question_of_a_new_job_has_its_reason_and_what_enter_alone_means():
@@ -143,8 +143,8 @@ FAR, THERE = ToGo(3.2 * THOU, 122.0, within=False), ToGo(0.1 * THOU, None, withi
         ({"step": Step.TURN, "scale_deg": EnteredDeg(58.0)}, "TO 4:04",
          "crank on until the dial is at 58 on your scale (4:04), stop, Space"),
         ({"step": Step.TIGHTEN}, "BOLTS", "bolts to the maker's torque, in the maker's order, then Space"),
-        ({"step": Step.DONE}, "DONE", nudge.CHECK),
-        ({"step": Step.DONE, "finished": True}, "DONE", nudge.CHECK),
+        ({"step": Step.DONE}, "DONE", nudgewords.CHECK),
+        ({"step": Step.DONE, "finished": True}, "DONE", nudgewords.CHECK),
         ({"go": FAR, "finished": True}, "3.2", "stopped: nothing is proved, sweep again"),
         ({"go": FAR, "waiting": True}, "3.2", "hold still. Space again takes it as it stands"),
         ({"go": FAR, "trouble": Task(Do.TURN_TO, InternalDeg(0.0))}, "3.2", prompt(Task(Do.TURN_TO, InternalDeg(0.0)))),
@@ -152,8 +152,8 @@ FAR, THERE = ToGo(3.2 * THOU, 122.0, within=False), ToGo(0.1 * THOU, None, withi
 )  # fmt: skip
 def test_tapping_is_told_in_one_number_and_one_instruction(changes, large, words):
     now = view(**changes)
-    assert (nudge.large(now, "thou"), nudge.instruction(now)) == (large, words)
-    assert nudge.to_go(now) == (now.go is FAR)
+    assert (nudgewords.large(now, "thou"), nudgewords.instruction(now)) == (large, words)
+    assert nudgewords.to_go(now) == (now.go is FAR)
 
 
 @pytest.mark.parametrize(
@@ -167,21 +167,21 @@ def test_tapping_is_told_in_one_number_and_one_instruction(changes, large, words
     ],
 )
 def test_what_a_reading_came_to_is_said(changes, words):
-    assert nudge.came(view(**changes), "thou") == words
+    assert nudgewords.came(view(**changes), "thou") == words
 
 
 def test_a_dial_that_was_set_anew_is_said_with_its_size_unless_it_is_asked_about():
     moved = view(came=Came.MOVED, shift=-2.0 * THOU)
-    assert "by 2.0 thou. Set anew since?" in nudge.came(moved, "thou")
-    assert not any("set anew" in line for line in nudge.facts(moved, "thou"))
-    assert "dial set anew by 2.0 thou, taken in" in nudge.facts(view(shift=2.0 * THOU), "thou")
-    assert not any("set anew" in line for line in nudge.facts(view(shift=0.4 * THOU), "thou"))
+    assert "by 2.0 thou. Set anew since?" in nudgewords.came(moved, "thou")
+    assert not any("set anew" in line for line in nudgewords.facts(moved, "thou"))
+    assert "dial set anew by 2.0 thou, taken in" in nudgewords.facts(view(shift=2.0 * THOU), "thou")
+    assert not any("set anew" in line for line in nudgewords.facts(view(shift=0.4 * THOU), "thou"))
 
 
 def test_what_stands_beside_it_and_the_plain_line():
-    assert nudge.facts(view(dials=2, link=LinkState.SILENT), "thou") == [
+    assert nudgewords.facts(view(dials=2, link=LinkState.SILENT), "thou") == [
         "STOP within 0.2 thou", "the sweep knows it to +- 0.2 thou", "two dials", "! connected, but silent",
     ]  # fmt: skip
-    assert nudge.live_line(view(), "thou") == ""
-    assert nudge.live_line(view(go=FAR), "thou") == "3.2 thou to go towards 4:04 seen from behind"
-    assert nudge.live_line(view(go=THERE), "thou") == "STOP: 0.1 thou to go is within 0.2 thou"
+    assert nudgewords.live_line(view(), "thou") == ""
+    assert nudgewords.live_line(view(go=FAR), "thou") == "3.2 thou to go towards 4:04 seen from behind"
+    assert nudgewords.live_line(view(go=THERE), "thou") == "STOP: 0.1 thou to go is within 0.2 thou"

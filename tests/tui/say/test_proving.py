@@ -9,7 +9,7 @@ from proofs import among
 from coaxly.fitter.dowels.compare import CANNOT_BE_TOLD, Finding
 from coaxly.fitter.dowels.explain import Explanation
 from coaxly.job.recorded.pipeline import replay
-from coaxly.say.job.proving import cure, happened, then
+from coaxly.say.job.proofwords import cure, happened, then
 
 
 def swept(state):

@@ -15,9 +15,9 @@ from coaxly.fitter.shop.stock import Choice, Kept, Work
 from coaxly.fitter.shop.study import Repeat, study
 from coaxly.fitter.units import MM_PER_THOU as THOU
 from coaxly.say.shop import rig
-from coaxly.say.shop.shop import figure_lines, ledger_lines
-from coaxly.say.shop.stock import Asked, stock_lines
-from coaxly.say.shop.study import study_lines
+from coaxly.say.shop.ledgerwords import figure_lines, ledger_lines
+from coaxly.say.shop.stockwords import Asked, stock_lines
+from coaxly.say.shop.studywords import study_lines
 
 pytestmark = pytest.mark.arithmetic
 CHECK = DialCheck(

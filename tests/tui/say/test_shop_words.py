@@ -14,8 +14,8 @@ from coaxly.fitter.units import MM_PER_THOU as THOU
 from coaxly.job.many.learned import Learned
 from coaxly.job.many.oneshop import OneShop
 from coaxly.say.shop.shopjobs import shop_lines
-from coaxly.say.shop.stock import Asked, stock_lines
-from coaxly.say.shop.study import study_lines
+from coaxly.say.shop.stockwords import Asked, stock_lines
+from coaxly.say.shop.studywords import study_lines
 
 STEPS = [0.3, -0.2, 0.4, -0.5, 0.1, -0.1, 0.2, -0.3]
 

@@ -19,18 +19,18 @@ from coaxly.job.many.oneencoder import EncoderEar
 from coaxly.logger.angle.turn import Turn
 from coaxly.logger.profile import Profile
 from coaxly.say import cautions, turning
-from coaxly.say.counts import capital, counted, likely
 from coaxly.say.dowels.holes import by_the_line, from_the_line, line_degrees
-from coaxly.say.dowels.kits import kit_lines, kit_object, kit_words
+from coaxly.say.dowels.kitwords import kit_lines, kit_object, kit_words
 from coaxly.say.dowels.options import note
 from coaxly.say.job.handing import handed_lines
 from coaxly.say.job.unproved import unproved_words
-from coaxly.say.ports import named
-from coaxly.say.settings import settings_lines
+from coaxly.say.portwords import named
+from coaxly.say.settingwords import settings_lines
 from coaxly.say.shop import rig
+from coaxly.say.smallwords import capital, counted, likely
 from coaxly.say.sweep import features, twonumbers
-from coaxly.say.sweep.corrections import corrected_by, corrections
-from coaxly.say.sweep.pilot import pilot_lines
+from coaxly.say.sweep.corrected import corrected_by, corrections
+from coaxly.say.sweep.shaft import pilot_lines
 
 
 def test_one_of_a_thing_has_no_plural():

@@ -3,8 +3,8 @@
 import pytest
 
 from coaxly.fitter.result import FORBIDS, Decision, Remark
+from coaxly.say.sweep.noverdict import advised, first, large_word, state_of, withheld_words
 from coaxly.say.sweep.warnings import sentence
-from coaxly.say.sweep.withheld import advised, first, large_word, state_of, withheld_words
 
 FACTS = {
     "swing_mm": 0.01, "unit": "mm", "places": 5, "reads_mm": 2.7 * 0.0254, "lowest": False, "stations": 9,

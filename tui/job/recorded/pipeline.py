@@ -18,7 +18,7 @@ from msgspec.structs import replace
 from coaxly.fitter import Fitter, FitterError, Result, Setup
 from coaxly.fitter.analysis import analyse_together
 from coaxly.fitter.clues.angles import wrong_way
-from coaxly.fitter.clues.beside import Before, beside
+from coaxly.fitter.clues.before import Before, beside
 from coaxly.fitter.dial import DialCheck, check_dial
 from coaxly.fitter.dowels.limits import Limit
 from coaxly.fitter.geometry import EnteredDeg

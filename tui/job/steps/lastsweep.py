@@ -4,7 +4,7 @@ way in which the crank was turned.
 
 from typing import Final
 
-from coaxly.fitter.clues.beside import Before, before_of
+from coaxly.fitter.clues.before import Before, before_of
 from coaxly.fitter.withheld import doubted
 
 from ...errors import RUN_ERRORS

@@ -7,7 +7,7 @@ from pathlib import Path
 import msgspec
 
 from coaxly.fitter import Result
-from coaxly.fitter.clues.beside import before_of
+from coaxly.fitter.clues.before import before_of
 from coaxly.fitter.dowels.causes import found_mirrored
 from coaxly.fitter.dowels.compare import Comparison, compare
 from coaxly.fitter.dowels.plan import Option, plan, undressed

@@ -5,7 +5,7 @@ from pathlib import Path
 from typing import Any, Literal
 
 from coaxly.fitter import Setup
-from coaxly.fitter.clues.beside import Before
+from coaxly.fitter.clues.before import Before
 from coaxly.logger.angle.encoder import EncoderScale
 from coaxly.logger.angle.source import AngleSource, Source
 from coaxly.logger.profile import TYPED as TYPED

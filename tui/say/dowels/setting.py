@@ -5,9 +5,9 @@ from coaxly.fitter.dowels.plan import Option
 
 from ...entry.lengths import degrees, number
 from ..cautions import SHORT
-from .choosing import chances
 from .guide import places, way_lines
 from .holes import from_the_line, the_line
+from .optiontable import chances
 
 
 def large_lines(option: Option, pins: Pins | None, unit: str) -> str:

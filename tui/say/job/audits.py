@@ -6,7 +6,7 @@ from typing import Any, Final
 from ...job.folder.journal import Unproved
 from ...job.folder.sworn import Edited
 from ...job.steps.audit import Audit, Point, PointKind
-from ..counts import counted
+from ..smallwords import counted
 from .strangers import why_strange
 from .sworn import edited_sentence
 from .unproved import unproved_words

@@ -10,7 +10,7 @@ from ...entry.lengths import number, show_length
 from ...job.folder.index import Row
 from ...job.folder.progress import JobState
 from ...job.steps.leftoff import LeftOff
-from ..sweep.withheld import in_doubt_words, withheld_words
+from ..sweep.noverdict import in_doubt_words, withheld_words
 from .strangers import kept_sentences
 
 FIRST: Final = """\

@@ -33,13 +33,13 @@ from ...job.folder.journal import (
 from ...job.folder.progress import JobState, inside, unclear
 from ...job.folder.snapshot import Snapshot
 from ...job.steps.leftoff import LeftOff, left_off
-from ..counts import likely
 from ..dowels.explanations import remedy_noted
 from ..dowels.holes import by_the_line
-from ..dowels.kits import kit_words
+from ..dowels.kitwords import kit_words
+from ..smallwords import likely
 from ..sweep.features import SWEPT
-from ..sweep.pilot import pilot_lines
-from ..sweep.withheld import withheld_words
+from ..sweep.noverdict import withheld_words
+from ..sweep.shaft import pilot_lines
 from .joblist import broken_words, due
 from .unproved import unproved_words
 

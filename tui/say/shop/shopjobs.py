@@ -3,7 +3,7 @@
 from typing import Final
 
 from ...job.many.oneshop import OneShop
-from ..counts import counted
+from ..smallwords import counted
 
 _WHY: Final = {
     "not_swept": "not swept as found yet",

@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 from coaxly.fitter import Result
 
 from ...entry.lengths import half_width, number, show_length
-from .withheld import large_word, state_of
+from .noverdict import large_word, state_of
 
 
 @dataclass(frozen=True)

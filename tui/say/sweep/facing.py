@@ -11,7 +11,7 @@ from coaxly.fitter.withheld import doubted
 from ...entry.lengths import number, says, show_length, whole_degrees
 from . import warnings
 from .findings import is_stocked, slope, stack_lines
-from .withheld import first
+from .noverdict import first
 
 BESIDES: Final = "These go in BESIDES those that are in:"
 

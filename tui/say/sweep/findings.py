@@ -10,15 +10,15 @@ from coaxly.fitter.units import MM_PER_INCH
 from coaxly.fitter.withheld import doubted
 
 from ...entry.lengths import degrees, number, plus_minus, show_length, written
-from ..counts import capital, counted, likely
 from ..dowels import explanations
 from ..dowels.holes import by_the_line
 from ..dowels.options import note
+from ..smallwords import capital, counted, likely
 from . import warnings
-from .corrections import corrected_by
+from .corrected import corrected_by
 from .features import PARTS, SWEPT, on_the_part
-from .pilot import pilot_lines
-from .withheld import first, withheld_words
+from .noverdict import first, withheld_words
+from .shaft import pilot_lines
 
 if TYPE_CHECKING:  # words need no arithmetic
     from coaxly.fitter.dowels.compare import Comparison

@@ -6,8 +6,8 @@ from coaxly.fitter.geometry import clock
 from ...entry.lengths import number, plus_minus, show_length
 from ...job.sweep.linestate import LinkState
 from ...job.sweep.view import View
-from ..counts import counted
-from ..ports import named
+from ..portwords import named
+from ..smallwords import counted
 from . import warnings
 from .features import SWEPT, on_the_part
 from .findings import state_words, sureness

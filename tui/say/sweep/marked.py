@@ -9,8 +9,8 @@ from coaxly.logger.marks import FaultKind
 from coaxly.logger.recording.records import INDICATOR
 
 from ...entry.lengths import show_length, written
-from ..counts import counted
-from ..ports import named
+from ..portwords import named
+from ..smallwords import counted
 
 _Facts = Mapping[str, Any]
 

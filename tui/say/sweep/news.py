@@ -7,7 +7,7 @@ from coaxly.fitter.geometry import clock
 from coaxly.logger.watch.linewatch import MUTE
 
 from ...job.sweep.news import News, What, Why
-from ..ports import named
+from ..portwords import named
 from .marked import says
 from .typed import typed_words
 

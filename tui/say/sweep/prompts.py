@@ -6,7 +6,7 @@ from coaxly.fitter.geometry import clock
 
 from ...entry.lengths import show_exact
 from ...job.sweep.news import Do, Task
-from ..ports import named
+from ..portwords import named
 from .marked import says
 
 _MARK: Final = "turn the crank until its mark is at"

@@ -13,7 +13,7 @@ from coaxly.fitter.result import Kind, Looks, Remark
 from coaxly.fitter.units import MM_PER_THOU
 
 from ...entry.lengths import show_length, written
-from ..counts import counted
+from ..smallwords import counted
 from . import doubtful, marked, twonumbers
 from .features import PARTS
 

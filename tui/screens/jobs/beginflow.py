@@ -20,7 +20,7 @@ from ...job.sweep.request import TYPED
 from ...job.sweep.resume import resume
 from ...job.sweep.run import SweepRun
 from ...job.sweep.told import TwoNumbers, told
-from ...say.sweep.setup import ASK_NUMBERS
+from ...say.sweep.mounting import ASK_NUMBERS
 from ..bench import Bench
 from ..dial.dialflow import need_dial
 from ..dial.encoderflow import encoder_again, with_encoder

@@ -15,10 +15,10 @@ from ...job.steps.choosing import basis, choice, option_of, take
 from ...job.steps.proving import compared, note_proof, pair_of
 from ...job.steps.sweeps import catch_up
 from ...job.steps.wishes import Wish
-from ...say.dowels.choosing import Offer
+from ...say.dowels.optiontable import Offer
 from ...say.job.joblist import due
 from ...say.job.jobs import dowels_in_words, job_lines
-from ...say.job.proving import IN_DOUBT
+from ...say.job.proofwords import IN_DOUBT
 from ...say.job.strangers import stranger_sentence
 from ...say.sweep.doubts import doubt_sentence
 from ..bench import Bench

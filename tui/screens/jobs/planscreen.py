@@ -13,8 +13,8 @@ from coaxly.fitter.result import Remark
 
 from ...draw.dowelpicture import draw_dowels
 from ...entry.lengths import show_length
-from ...say.dowels import choosing
-from ...say.dowels.choosing import Offer
+from ...say.dowels import optiontable
+from ...say.dowels.optiontable import Offer
 from ...say.sweep.warnings import sentence
 from ...widgets.bigwords import BigWords
 from ...widgets.lines import Lines
@@ -84,7 +84,7 @@ class PlanScreen(Sheet[Option | None]):
     def body(self) -> ComposeResult:
         """The chosen pair, the table, the picture and what there is to say."""
         unit, chosen, glyphs = self.unit, self.chosen, self.app.glyphs
-        yield BigWords(glyphs, choosing.large(chosen, self._pins, unit), style="arrow", id="large")
+        yield BigWords(glyphs, optiontable.large(chosen, self._pins, unit), style="arrow", id="large")
         if self.room.wide:
             with Horizontal(id="upper"):
                 yield self._table()
@@ -98,9 +98,9 @@ class PlanScreen(Sheet[Option | None]):
 
     def _table(self) -> OptionList:
         unit = self.unit
-        wide, kit = choosing.label_width(self.options, unit), self._offer.kit
-        rows = [choosing.row(k, each, unit, kit, wide) for k, each in enumerate(self.options, 1)]
-        table = OptionList(choosing.head(unit, wide), rows, self._at, id="table")
+        wide, kit = optiontable.label_width(self.options, unit), self._offer.kit
+        rows = [optiontable.row(k, each, unit, kit, wide) for k, each in enumerate(self.options, 1)]
+        table = OptionList(optiontable.head(unit, wide), rows, self._at, id="table")
         table.styles.height = 2 + min(len(rows), _MOST if self.room.tall else 6)
         return table
 
@@ -110,8 +110,8 @@ class PlanScreen(Sheet[Option | None]):
 
     def _said(self) -> VerticalScroll:
         words = [f"! {sentence(remark, self.unit)}" for remark in self._advice]
-        words += choosing.said(self.chosen, self._offer, self._pins, self.unit)
-        return more(Lines("\n".join([*words, *choosing.rule(self.options)]), id="guide"), id="words")
+        words += optiontable.said(self.chosen, self._offer, self._pins, self.unit)
+        return more(Lines("\n".join([*words, *optiontable.rule(self.options)]), id="guide"), id="words")
 
     def tell_time(self) -> None:
         """It stands with the keys."""

@@ -12,7 +12,7 @@ from coaxly.fitter.dowels.compare import Comparison
 from coaxly.fitter.withheld import doubted
 
 from ...draw.proofpicture import Places, draw_proof
-from ...say.job.proving import Then, before_and_after, cure, loud, proof_lines, shift_lines, then
+from ...say.job.proofwords import Then, before_and_after, cure, loud, proof_lines, shift_lines, then
 from ...say.sweep.answer import answer
 from ...say.sweep.findings import sureness
 from ...widgets.bigwords import BigWords

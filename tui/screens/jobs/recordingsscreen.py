@@ -7,7 +7,7 @@ from textual.widgets import OptionList
 from textual.widgets.option_list import Option
 
 from ...output import clean
-from ...say.counts import counted
+from ...say.smallwords import counted
 from ...widgets.keyline import KeyLine
 from ...widgets.lines import Lines
 from ..base import CoaxlyScreen

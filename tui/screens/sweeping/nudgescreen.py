@@ -12,7 +12,7 @@ from ...draw.roominess import room_for
 from ...errors import RUN_ERRORS
 from ...job.steps.nudge import Step
 from ...job.steps.nudgerun import NudgeRun
-from ...say.nudge import CAUTION, SEEN, came, facts, instruction, large, to_go
+from ...say.nudgewords import CAUTION, SEEN, came, facts, instruction, large, to_go
 from ...widgets.bigwords import BigWords
 from ...widgets.keyline import KeyLine
 from ...widgets.lines import Lines

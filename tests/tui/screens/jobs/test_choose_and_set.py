@@ -21,9 +21,9 @@ from coaxly.job.folder.journal import Opened, Sweep, now
 from coaxly.job.folder.snapshot import look
 from coaxly.job.recorded.pipeline import replay
 from coaxly.job.steps.choosing import measured_by
-from coaxly.say.dowels import choosing
-from coaxly.say.dowels.choosing import Offer
+from coaxly.say.dowels import optiontable
 from coaxly.say.dowels.holes import from_the_line, names, the_line
+from coaxly.say.dowels.optiontable import Offer
 from coaxly.say.dowels.setting import large_lines, under_line
 from coaxly.screens.app import BenchApp
 from coaxly.screens.jobs.jobsscreen import JobsScreen
@@ -71,9 +71,9 @@ def test_the_best_pair_is_largest_and_nothing_is_cut(pins, size):
 @pytest.mark.parametrize("unit", ["thou", "in", "mm", "um"])
 def test_the_table_keeps_its_columns_in_every_unit(unit):
     options, _, _ = offered()
-    wide = choosing.label_width(options, unit)
-    head = choosing.head(unit, wide)
-    rows_ = [choosing.row(k, each, unit, KIT, wide) for k, each in enumerate(options, 1)]
+    wide = optiontable.label_width(options, unit)
+    head = optiontable.head(unit, wide)
+    rows_ = [optiontable.row(k, each, unit, KIT, wide) for k, each in enumerate(options, 1)]
     assert all(len(row) <= 77 for row in [*head, *rows_])
     ends = {row.index(" % ") if " % " in row else None for row in rows_ if row.split()[1] != "none:"}
     assert len(ends) == 1 and head[1].index("on  ") == ends.pop()
@@ -89,8 +89,8 @@ def test_a_number_chooses_and_space_takes():
         large = app.screen.query_one("#large", BigWords)
         assert (
             large._text
-            == choosing.large(options[3], BESIDE, "thou")
-            != choosing.large(options[0], BESIDE, "thou")
+            == optiontable.large(options[3], BESIDE, "thou")
+            != optiontable.large(options[0], BESIDE, "thou")
         )
         await asyncio.sleep(1.0)
         await press(app, "space")
@@ -115,12 +115,12 @@ def test_none_is_among_them_and_can_be_taken():
 
 def test_what_the_kit_counts_and_the_rule_of_three_split_pairs_are_said():
     options, _, offer = offered()
-    assert choosing.count(KIT, 5 * THOU) == 4 and choosing.count(KIT, 7 * THOU) is None
-    assert "In the kit: 4 of 5.0 thou." in choosing.said(options[0], offer, BESIDE, "thou")
-    assert choosing.rule(options) == ["Of split pairs the best 3 are shown."]
-    assert choosing.rule(options[:1]) == []
-    assert "Goes on: " in " ".join(choosing.said(options[0], offer, BESIDE, "thou"))
-    assert "taken for granted" in " ".join(choosing.said(options[0], offer, None, "thou"))
+    assert optiontable.count(KIT, 5 * THOU) == 4 and optiontable.count(KIT, 7 * THOU) is None
+    assert "In the kit: 4 of 5.0 thou." in optiontable.said(options[0], offer, BESIDE, "thou")
+    assert optiontable.rule(options) == ["Of split pairs the best 3 are shown."]
+    assert optiontable.rule(options[:1]) == []
+    assert "Goes on: " in " ".join(optiontable.said(options[0], offer, BESIDE, "thou"))
+    assert "taken for granted" in " ".join(optiontable.said(options[0], offer, None, "thou"))
 
 
 @pytest.mark.parametrize(

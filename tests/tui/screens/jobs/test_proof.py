@@ -18,7 +18,7 @@ from coaxly.fitter.dowels.kit import Kit
 from coaxly.fitter.dowels.setting import DowelSetting
 from coaxly.fitter.dowels.sweeps import Sweeps
 from coaxly.job.recorded.pipeline import replay
-from coaxly.say.job.proving import before_and_after, cure, proof_lines, shift_lines, then
+from coaxly.say.job.proofwords import before_and_after, cure, proof_lines, shift_lines, then
 from coaxly.screens.jobs.proofscreen import ProofScreen, Proven
 from coaxly.widgets.bigwords import BigWords
 from coaxly.widgets.verdict import Verdict

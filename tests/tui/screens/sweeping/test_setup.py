@@ -11,7 +11,7 @@ from sheets import cut, shown
 from coaxly.logger.angle.source import Source
 from coaxly.logger.profile import built_in, load
 from coaxly.logger.watch.preload import Preload
-from coaxly.say.sweep.setup import bar
+from coaxly.say.sweep.mounting import bar
 from coaxly.screens.sweeping.setupscreen import SettingUp, SetUp, SetUpScreen
 
 HAND = Source("", load("typed"))

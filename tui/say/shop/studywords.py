@@ -7,7 +7,7 @@ from coaxly.fitter.geometry import clock, direction
 from coaxly.fitter.shop.study import Study
 
 from ...entry.lengths import number, plus_minus, show_length
-from ..counts import counted
+from ..smallwords import counted
 
 _NAMES: Final = {"people": "Between people", "mountings": "Between mountings", "residual": "Between repeats"}
 _IMPROVE: Final = {

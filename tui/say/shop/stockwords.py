@@ -7,7 +7,7 @@ from coaxly.fitter.shop.splitstock import ENGINES, MixedChoice
 from coaxly.fitter.shop.stock import Choice, Kept, Work
 
 from ...entry.lengths import number, show_length
-from ..counts import counted
+from ..smallwords import counted
 
 _BAR = 30
 

@@ -9,7 +9,7 @@ from coaxly.fitter.result import Decision
 from ...entry.lengths import half_width, number, show_length
 from ..sweep.features import SWEPT
 from ..sweep.findings import state_words
-from ..sweep.withheld import state_of, withheld_words
+from ..sweep.noverdict import state_of, withheld_words
 
 _SEEN: Final = "Clock positions are seen from behind the engine, 12 o'clock up."
 _RUN_OUT: Final = {

@@ -10,7 +10,7 @@ from coaxly.fitter.dowels.pins import Pins
 from coaxly.fitter.dowels.plan import SPLITS_SHOWN, Option
 
 from ...entry.lengths import number, show_length
-from ..counts import capital, likely
+from ..smallwords import capital, likely
 from .guide import places
 from .options import note
 

@@ -15,7 +15,7 @@ from ..reading.setup import Setup
 from ..reading.stations import Stations
 from ..result import Remark
 from ..units import MM_PER_THOU
-from .counts import count_of
+from .displaystep import count_of
 
 _SURFACES: Final = ("bore", "face")
 

@@ -10,8 +10,8 @@ from coaxly.fitter.shop.ledger import TOGETHER, Family, Found, Ledger, Piece
 from coaxly.fitter.shop.reml import Component
 
 from ...entry.lengths import number, plus_minus, show_length
-from ..counts import capital
-from .ledger import finding_lines, findings, named, standing_out
+from ..smallwords import capital
+from .advice import finding_lines, findings, named, standing_out
 
 _MOST_NAMED = 5
 

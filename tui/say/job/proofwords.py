@@ -9,10 +9,10 @@ from coaxly.fitter.dowels.compare import Comparison, Finding
 from coaxly.fitter.geometry import clock
 
 from ...entry.lengths import number, says, show_length
-from ..counts import capital
 from ..dowels import explanations
+from ..smallwords import capital
 from ..sweep import warnings
-from ..sweep.withheld import large_word
+from ..sweep.noverdict import large_word
 
 Then = Literal["on", "choose", "again"]
 """What comes next: nothing more of this, other dowels, or another sweep once the cure is done."""

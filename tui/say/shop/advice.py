@@ -14,7 +14,7 @@ from coaxly.fitter.shop.ledger import TOGETHER, Family, Ledger, Odd, Piece
 from coaxly.fitter.units import MM_PER_THOU
 
 from ...entry.lengths import number, plus_minus, show_length
-from ..counts import capital
+from ..smallwords import capital
 
 MOST: Final = 6
 """Findings told; more would not be read."""

@@ -15,7 +15,7 @@ from coaxly.fitter.geometry import clock
 from coaxly.fitter.numeric.quantiles import plane_factor
 from coaxly.fitter.units import from_mm, to_mm
 
-from ..draw.dial import off
+from ..draw.clockface import off
 from ..draw.svg import AMBER, BLUE, FAINT, GREEN, INK, PAPER, RED, SOFT, Axis, Sheet
 from ..entry.lengths import half_width, number, show_length, written
 from ..job.folder.journal import Fitted

@@ -10,6 +10,7 @@ import os
 import re
 import sys
 import threading
+import time
 from collections.abc import Iterable, Iterator
 from typing import Any, Final, TextIO, TypeVar
 
@@ -87,15 +88,34 @@ def error(what: object) -> None:
     message(f"coaxly: {what}")
 
 
-def progress(items: Iterable[Item], total: int, label: str) -> Iterator[Item]:
-    """The items, with a bar on standard error if a person is there to see it."""
+def progress(items: Iterable[Item], total: int, label: str, after_s: float = _LONG_S) -> Iterator[Item]:
+    """The items; from so many seconds on with a bar on standard error, if a person is there to see it."""
     if total <= 1 or sys.stderr is None or not sys.stderr.isatty():
         yield from items
         return
-    from rich.console import Console
-    from rich.progress import track
+    began, bar = time.monotonic(), None
+    try:
+        for done, item in enumerate(items, 1):
+            yield item
+            if bar is None and time.monotonic() - began >= after_s:
+                bar = _begun(label, total)
+            if bar is not None:
+                bar.update(bar.task_ids[0], completed=done)
+    finally:
+        if bar is not None:
+            bar.stop()
 
-    yield from track(items, label, total, console=Console(stderr=True), transient=True)
+
+def _begun(label: str, total: int) -> Any:
+    """A bar that is shown; its library is loaded only where one is."""
+    from rich.console import Console
+    from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeRemainingColumn
+
+    columns = (TextColumn(label), BarColumn(), MofNCompleteColumn(), TimeRemainingColumn())
+    bar = Progress(*columns, console=Console(stderr=True), transient=True)
+    bar.add_task(label, total=total)
+    bar.start()
+    return bar
 
 
 @contextlib.contextmanager

@@ -65,6 +65,7 @@ from coaxly.screens.small.helpscreen import HelpScreen
 from coaxly.screens.small.manualscreen import ManualScreen
 from coaxly.screens.small.questionscreen import QuestionScreen
 from coaxly.screens.small.settingsscreen import SettingsScreen
+from coaxly.screens.small.waitscreen import Counted, WaitScreen
 from coaxly.screens.sweeping.donescreen import DoneScreen, Swept
 from coaxly.screens.sweeping.livescreen import LiveScreen
 from coaxly.screens.sweeping.nudgescreen import NudgeScreen
@@ -159,6 +160,12 @@ def _shop(folder):
     return folder
 
 
+def _reading(folder):
+    counted = Counted("Reading the jobs")
+    next(counted.watch(["launch"] * 4000))
+    return WaitScreen(counted)
+
+
 def _new_job(folder):
     return NewJobScreen("New job", questions("5thou,10thou", []), lambda key, text: None)
 
@@ -177,6 +184,7 @@ PAGES = {
     "jobs": lambda folder: JobsScreen(Index(_shop(folder))),
     "no jobs": lambda folder: JobsScreen(Index(folder), dial=False),
     "new job": _new_job,
+    "reading": _reading,
     "find my dial": lambda folder: FindDialScreen(
         list, "The dial of last time (/dev/ttyUSB0) is not there now."
     ),

@@ -88,3 +88,12 @@ def test_the_commands_that_compute_long_say_so(words, monkeypatch, capsys):
     monkeypatch.setattr(output, "busy", Noted)
     main([*words, "--csv", str(RECORDINGS / "made-shop.csv")])
     assert "taking the jobs apart" in asked and len(asked) == 2
+
+
+def test_a_bar_of_many_appears_late_and_is_taken_away(monkeypatch):
+    terminal = on_terminal(monkeypatch)
+    assert list(output.progress([1, 2, 3], 3, "reading the jobs")) == [1, 2, 3]
+    assert terminal.getvalue() == ""
+    assert list(output.progress([1, 2, 3], 3, "reading the jobs", after_s=0.0)) == [1, 2, 3]
+    ended = terminal.getvalue()
+    assert "3/3" in ended and "\x1b[2K" in ended[ended.rindex("reading the jobs") :]

@@ -7,14 +7,14 @@ from ..errors import FINE
 from ..job.folder.index import Index
 from ..job.folder.shop import Job
 from ..job.steps.leftoff import left_off_at
-from ..plain.whichshop import shop_of
+from ..plain.whichshop import shop_of, watched
 from ..say.job.joblist import list_line, row_object
 
 
 def run(arguments: argparse.Namespace) -> int:
     """A line a job, the newest work first."""
     shop = shop_of(arguments)
-    with Index(shop) as index:
+    with Index(shop, watched) as index:
         rows = index.rows(" ".join(arguments.words))
     if arguments.json:
         output.json_object({"shop": str(shop), "jobs": [row_object(row) for row in rows]})

@@ -19,19 +19,19 @@ from ..say.job.strangers import kept_sentences, stranger_sentence
 from ..say.job.sworn import by_hand_sentence
 from ..say.job.unproved import LOST, unproved_lines
 from .rigs import rig_setup
-from .whichshop import shop_of
+from .whichshop import shop_of, watched
 
 
 def job_named(arguments: argparse.Namespace, words: str) -> Snapshot:
     """A job that must be there, its journal up to date. Raises UsageError."""
-    return _current(need_job(shop_of(arguments), words))
+    return _current(need_job(shop_of(arguments), words, watched))
 
 
 def job_perhaps(arguments: argparse.Namespace, words: str) -> Snapshot | None:
     """A job, where what was given is no file and one is called so. Raises UsageError where several are."""
     if Path(words).is_file():
         return None
-    job = find_job(shop_of(arguments), words)
+    job = find_job(shop_of(arguments), words, watched)
     return None if job is None else _current(job)
 
 

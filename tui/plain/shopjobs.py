@@ -14,7 +14,7 @@ from ..job.many.oneshop import OneShop, one_shop
 from ..job.many.parallel import each, seen_anywhere
 from ..job.recorded.bore import Bore, bore_of, killed
 from ..say.shop.shopjobs import shop_lines
-from .whichshop import shop_of
+from .whichshop import shop_of, watched
 
 
 def bores(arguments: argparse.Namespace) -> Callable[[Sequence[Path]], Iterator[Bore]]:
@@ -35,7 +35,7 @@ def shop_found(arguments: argparse.Namespace) -> OneShop:
     if not asked:
         return one_shop([], table)
     shop = shop_of(arguments)
-    found = one_shop(learned(shop, bores(arguments)), table)
+    found = one_shop(learned(shop, bores(arguments), watched), table)
     if not found.found:
         swept = f"none of its {len(found.left_out)} jobs can be counted" if found.left_out else "has no jobs"
         raise UsageError(

@@ -1,8 +1,10 @@
 """What the list of jobs leads to. The list is there before any of it is loaded."""
 
+import asyncio
 import tempfile
 from datetime import datetime
 from pathlib import Path
+from typing import Final
 
 from ..entry.preferences import Memory
 from ..errors import OURS
@@ -12,13 +14,17 @@ from .base import Program
 from .bench import Bench
 from .jobs.jobsscreen import JobsScreen, Wish
 from .small.cautionsscreen import CautionsScreen
+from .small.waitscreen import Counted, Stopped, WaitScreen
+
+_SOON_S: Final = 0.5
+"""Before that nobody wonders whether anything happens."""
 
 
 async def work_bench(app: Program, memory: Memory, shop: Path) -> None:
     """The jobs, and whatever is chosen there, until they are left."""
     bench = Bench(app, memory, shop)
     said, picked = "", ""
-    while True:
+    while await _read(app, shop):
         with Index(shop) as index:
             screen = JobsScreen(index, said, dial=bool(memory.get("dial_unit")), picked=picked)
             wish = await app.push_screen_wait(screen)
@@ -29,6 +35,29 @@ async def work_bench(app: Program, memory: Memory, shop: Path) -> None:
             said = await _do(bench, wish)
         except OURS as error:
             said = f"! {error}"
+
+
+async def _read(app: Program, shop: Path) -> bool:
+    """Bring the list of jobs up to date; what takes long says how far it is. False: nobody wants to wait."""
+    counted = Counted("Reading the jobs")
+
+    def read() -> None:
+        with Index(shop, counted.watch):
+            pass
+
+    reading = asyncio.create_task(asyncio.to_thread(read))
+    try:
+        await asyncio.wait({reading}, timeout=_SOON_S)
+        if not reading.done():
+            await app.push_screen(page := WaitScreen(counted))
+            await asyncio.wait({reading})
+            page.dismiss(None)
+        await reading
+    except Stopped:
+        return False
+    finally:
+        counted.stopped = True  # a program that ends does not wait for it
+    return True
 
 
 async def _do(bench: Bench, wish: Wish) -> str:

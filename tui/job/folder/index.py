@@ -10,7 +10,7 @@ import json
 import os
 import re
 import time
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from pathlib import Path
 from typing import Any, Final
 
@@ -34,6 +34,10 @@ _NUMBER: Final = re.compile(r"[0-9]{1,15}")
 """What can be counted on from. Numbers are people's, and may be anything else."""
 _OURS: Final = re.compile(r"\.(?:jsonl|toml)(?!\w)", re.IGNORECASE)
 """In the names of what a job goes by, and of their copies."""
+
+
+Watch = Callable[[Sequence[str]], Iterable[str]]
+"""Hands on the names of what is to be read one by one, and so knows how far it is."""
 
 
 class Row(msgspec.Struct, frozen=True):
@@ -70,23 +74,27 @@ _encoder: Final = msgspec.json.Encoder()
 class Index:
     """The index of one shop, brought up to date when it is opened. To be used in a `with` statement."""
 
-    def __init__(self, shop: Path) -> None:
+    def __init__(self, shop: Path, watch: Watch = iter) -> None:
         """Open it, or build it."""
         self.shop = shop
         self._store = Store(shop / NAME if shop.is_dir() else None)
         self._jobs: dict[str, tuple[str, Row]] = {}
-        self.refresh()
+        try:
+            self.refresh(watch)
+        except BaseException:
+            self._store.close()
+            raise
 
-    def refresh(self) -> None:
-        """Read the folders that changed since."""
+    def refresh(self, watch: Watch = iter) -> None:
+        """Read the folders that changed since. Who stops it half way does not begin anew."""
         known, there = self._store.all("job"), dict(_stamps(self.shop))
-        fresh = {
-            name: _row(self.shop / name, stamp)
-            for name, stamp in there.items()
-            if name not in known or known[name][0] != stamp
-        }
-        rows = [(name, there[name], _encoder.encode(row).decode()) for name, row in fresh.items()]
-        self._store.put("job", rows, gone=[name for name in known if name not in there])
+        fresh: dict[str, Row] = {}
+        try:
+            for name in watch([name for name in there if name not in known or known[name][0] != there[name]]):
+                fresh[name] = _row(self.shop / name, there[name])
+        finally:
+            rows = [(name, there[name], _encoder.encode(row).decode()) for name, row in fresh.items()]
+            self._store.put("job", rows, gone=[name for name in known if name not in there])
         self._jobs = {
             name: (stamp, fresh[name] if name in fresh else _decoder.decode(known[name][1]))
             for name, stamp in there.items()
@@ -147,7 +155,7 @@ class Index:
         self._store.close()
 
 
-def find_job(shop: Path, words: str) -> Job | None:
+def find_job(shop: Path, words: str, watch: Watch = iter) -> Job | None:
     """A job by its folder, its number, its title or a part of the title that no other has; None where there
     is none. Raises UsageError where there are several."""
     if not words.strip():
@@ -157,7 +165,7 @@ def find_job(shop: Path, words: str) -> Job | None:
             return Job(path.resolve())
     if not shop.is_dir():
         return None
-    with Index(shop) as index:
+    with Index(shop, watch) as index:
         rows = index.rows()
     key = plainly(words)
     tests = (
@@ -177,9 +185,9 @@ def find_job(shop: Path, words: str) -> Job | None:
     return None
 
 
-def need_job(shop: Path, words: str) -> Job:
+def need_job(shop: Path, words: str, watch: Watch = iter) -> Job:
     """The same. Raises UsageError also where there is none."""
-    job = find_job(shop, words)
+    job = find_job(shop, words, watch)
     if job is None:
         raise UsageError(
             f"no job in {shop} is called {words[:60]!r}: 'coaxly job list' shows them, "

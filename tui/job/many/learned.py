@@ -22,7 +22,7 @@ from coaxly.logger.recording.seals import check_seals
 from ...entry.places import parse_pins
 from ...errors import CommandError
 from ..folder import progress
-from ..folder.index import Index
+from ..folder.index import Index, Watch
 from ..folder.journal import Fitted, Record, Shimmed, Sweep
 from ..folder.shop import Job
 from ..folder.snapshot import look
@@ -74,11 +74,12 @@ class Learned(msgspec.Struct, frozen=True, kw_only=True, omit_defaults=True):
     covariance: tuple[tuple[float, float], tuple[float, float]] = ((0.0, 0.0), (0.0, 0.0))
 
 
-def learned(shop: Path, many: Many) -> list[Learned]:
+def learned(shop: Path, many: Many, watch: Watch = iter) -> list[Learned]:
     """Every job of the shop, by its folder. Raises Failure."""
-    with Index(shop) as index:
+    with Index(shop, watch) as index:
         found = {folder: _decoder.decode(text) for folder, text in index.learned(_MODEL).items()}
-        drafts = [_draft(Job(shop / folder)) for folder in sorted(index.stamps()) if folder not in found]
+        due = [folder for folder in sorted(index.stamps()) if folder not in found]
+        drafts = [_draft(Job(shop / folder)) for folder in watch(due)]
         fresh = _with_results(shop, index, drafts, many)
         kept = [each for each in fresh if each.left_out != "killed"]
         index.keep_learned(_MODEL, [(each.folder, _encoder.encode(each).decode()) for each in kept])

@@ -2,6 +2,7 @@
 
 import asyncio
 import shutil
+import threading
 from datetime import UTC, datetime, timedelta
 
 import clockwork
@@ -12,6 +13,7 @@ from screening import press, rows, words
 from shopping import lay_in
 
 from coaxly.entry.preferences import Memory, Preferences
+from coaxly.job.folder import index
 from coaxly.job.folder.index import open_job
 from coaxly.job.folder.journal import Answer, Chosen, Closed, Opened, Sweep, now
 from coaxly.say.job.joblist import day
@@ -21,6 +23,7 @@ from coaxly.screens.jobs.recordingsscreen import RecordingsScreen
 from coaxly.screens.small.cautionsscreen import CautionsScreen
 from coaxly.screens.small.helpscreen import HelpScreen
 from coaxly.screens.small.settingsscreen import SettingsScreen
+from coaxly.screens.small.waitscreen import WaitScreen
 from coaxly.screens.sweeping.livescreen import LiveScreen
 from coaxly.screens.sweeping.replayscreen import ReplayScreen
 
@@ -192,3 +195,54 @@ def test_days_are_said_as_people_say_them():
     assert [day((today - since).timestamp(), today) for since in ago] == [
         "07:14", "yesterday", "Fri", "12 Nov", "21 Oct 2025",
     ]  # fmt: skip
+
+
+@pytest.fixture
+def slow(tmp_path, monkeypatch):
+    """A shop of three jobs whose second is read only once it may be."""
+    for title in ("one", "two", "three"):
+        open_job(tmp_path / "shop", title, {}, Opened(time=now(), title=title))
+    (tmp_path / "shop" / index.NAME).unlink()
+    may, row, read = threading.Event(), index._row, []
+
+    def slowly(path, stamp):
+        read.append(path)
+        assert len(read) < 2 or may.wait(20.0)
+        return row(path, stamp)
+
+    monkeypatch.setattr(index, "_row", slowly)
+    yield may, read
+    may.set()
+
+
+def test_many_jobs_that_are_read_first_say_how_far_it_is(tmp_path, slow):
+    may, read = slow
+
+    async def main():
+        app = BenchApp(Memory(tmp_path / "last.json"), Preferences(), tmp_path / "shop")
+        async with app.run_test(size=(80, 24)):
+            await until(lambda: isinstance(app.screen, WaitScreen) and "1 of 3" in words(app, "text"))
+            may.set()
+            await at_the_jobs(app)
+            app.exit()
+
+    clockwork.run(main())
+    assert len(read) == 3
+
+
+def test_who_does_not_want_to_wait_leaves_and_what_was_read_is_kept(tmp_path, slow):
+    may, read = slow
+
+    async def main():
+        app = BenchApp(Memory(tmp_path / "last.json"), Preferences(), tmp_path / "shop")
+        async with app.run_test(size=(80, 24)):
+            await until(lambda: isinstance(app.screen, WaitScreen) and len(read) == 2)
+            await press(app, "escape")
+            await until(lambda: "It stops" in words(app, "keys"))
+            may.set()
+            await until(lambda: app._exit)
+
+    clockwork.run(main())
+    with index.Index(tmp_path / "shop") as found:
+        assert len(found.rows()) == 3
+    assert len(read) == 3

@@ -118,7 +118,7 @@ def test_a_table_that_is_none_is_refused_in_one_sentence(tmp_path, capsys):
     for path, words in (
         (utf16, "line 1: no text in UTF-8"),
         (bytes_, "line 3: no text in UTF-8"),
-        (large, "larger than 16384 KiB"),
+        (large, "larger than 16 MiB"),
         (tmp_path, "it is a folder"),
         (tmp_path / "nowhere.csv", "No such file"),
     ):

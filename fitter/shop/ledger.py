@@ -9,6 +9,7 @@ average of the families that can be compared with it, and those that no job conn
 """
 
 import math
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
@@ -249,10 +250,9 @@ def _families(
     columns = len(allowed.means[0].coefficients)
     sides: tuple[Side, Side] = ("block", "housing")
     for side in sides:
-        for name in sorted({_family(job, side) for job in found}):
+        for name, jobs in sorted(Counter(_family(job, side) for job in found).items()):
             group, weights = _weights(groups, side, name, columns)
             compared = groups[group][0 if side == "block" else 1]
-            jobs = sum(_family(job, side) == name for job in found)
             if len(compared) < 2:
                 listed.append(Family(side, name, jobs, compared, None, None, None, None, told=False))
                 continue

@@ -174,8 +174,12 @@ class Speakers:
         self._thread.start()
 
     def stop(self) -> None:
+        """The dial's last readings have an angle after them, as every other."""
         self._stop.set()
         self._thread.join()
+        time.sleep(0.2)
+        if not self._combined:
+            os.write(self._ends[1][0], f"A {self._deg % 360.0:.3f}\r\n".encode())
 
     def _speak(self) -> None:
         start = time.monotonic()

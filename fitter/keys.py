@@ -165,7 +165,7 @@ class Lengths:
         """As a tuple, mm."""
         if not isinstance(value, list | tuple) or len(value) > self.most:
             raise ValueError
-        if not all(_is_number(each) and abs(each) <= 1e3 for each in value):
+        if not all(is_number(each) and abs(each) <= 1e3 for each in value):
             raise ValueError
         return tuple(float(each) for each in value)
 
@@ -182,7 +182,7 @@ class Calibration:
             raise ValueError
         if not all(isinstance(pair, list | tuple) and len(pair) == 2 for pair in value):
             raise ValueError
-        if not all(_is_number(each) and math.isfinite(each) for pair in value for each in pair):
+        if not all(is_number(each) and math.isfinite(each) for pair in value for each in pair):
             raise ValueError
         pairs = tuple((float(shown), float(added)) for shown, added in value)
         if any(after[0] <= before[0] for before, after in pairwise(pairs)):
@@ -190,7 +190,8 @@ class Calibration:
         return pairs
 
 
-def _is_number(value: object) -> bool:
+def is_number(value: object) -> bool:
+    """Whether it is a number; yes and no are none."""
     return isinstance(value, int | float) and not isinstance(value, bool)
 
 

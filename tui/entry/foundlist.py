@@ -12,9 +12,9 @@ from typing import Final
 from coaxly.fitter.geometry import Vector, polar
 from coaxly.fitter.shop.ledger import Found
 from coaxly.fitter.units import MM_PER_THOU, MM_PER_UNIT
-from coaxly.logger.files import read_small
 
 from ..errors import UsageError
+from .tabletext import table_text
 
 _LARGEST: Final = 16 * 1024 * 1024
 _NEEDED: Final = ("block_family", "housing_family", "unit")
@@ -37,13 +37,7 @@ def load_found(path: Path) -> list[Found]:
     centre; u95 (95 % half-width of x and y), date (2026-11-25), fitted_x and fitted_y (what dowels in place
     had moved the housing by), job. A table with semicolons or tabs may write decimal commas.
     """
-    try:
-        text = read_small(path, _LARGEST).decode("utf-8-sig")
-    except OSError as error:
-        raise UsageError(f"{path}: {error.strerror or error}") from error
-    except UnicodeDecodeError as error:
-        line = error.object[: error.start].count(b"\n") + 1
-        raise UsageError(f"{path}, line {line}: no text in UTF-8: save the table as CSV (UTF-8)") from error
+    text = table_text(path, _LARGEST)
     if not text.strip():
         raise UsageError(f"{path} is empty: its first line must name the columns, each other line is a job")
     return _jobs(path, text)

@@ -6,12 +6,12 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
 
-from coaxly.logger.files import read_small
 from coaxly.logger.line.grammar import Said, said
 from coaxly.logger.profile import Profile
 
 from ..errors import UsageError
 from .lengths import UNITS, UNSIGNED
+from .tabletext import table_text
 
 _LARGEST: Final = 4 * 1024 * 1024
 _UNSIGNED: Final = UNSIGNED.replace(r"\.", "[.,]")
@@ -55,13 +55,7 @@ def load_table(path: Path, unit: str, profile: Profile) -> list[Written]:
 
     Raises UsageError, naming the line.
     """
-    try:
-        text = read_small(path, _LARGEST).decode("utf-8-sig")
-    except OSError as error:
-        raise UsageError(f"{path}: {error.strerror or error}") from error
-    except UnicodeDecodeError as error:
-        raise UsageError(f"{path}: this is no text in UTF-8: save the table as CSV (UTF-8)") from error
-    lines = text.splitlines()
+    lines = table_text(path, _LARGEST).splitlines()
     first = lines[0] if lines else ""
     mark = next((mark for mark in (";", "\t") if mark in first), ",")
     table = csv.reader(lines, delimiter=mark, strict=True)

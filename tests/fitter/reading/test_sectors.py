@@ -41,6 +41,16 @@ def test_one_turn_fills_every_sector_once():
     assert table.largest_gap() == pytest.approx(SECTOR_DEG, abs=0.5)
 
 
+def test_turns_count_from_the_lowest_though_somebody_looked_before_that():
+    deg, value, t = sweep(turns=1.5)
+    whole, looked = Sectors(), Sectors()
+    whole.add(-deg, value, t)
+    looked.add(-deg[:40], value[:40], t[:40])
+    looked.table()
+    looked.add(-deg[40:], value[40:], t[40:])
+    assert same(whole.table(), looked.table()) and whole.table().turn[0] > 0
+
+
 def test_turns_and_senses_are_kept_apart():
     deg, value, _ = sweep(turns=1.0)
     sectors = Sectors()

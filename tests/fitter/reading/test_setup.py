@@ -30,6 +30,7 @@ def test_angles_count_by_view_and_sense(view, sense, sign):
         ("limit_mm", "5"),
         ("dwell_s", -1),
         ("tip_angle_deg", 90),
+        ("zero_sd_deg", 91),
         ("closing", 1),
         ("calibration", [[0, 1], [0, 2]]),
         ("calibration", [[0, float("nan")]]),

@@ -144,7 +144,9 @@ def test_places_and_settings():
 
 
 def test_limits_are_lengths_or_published_ones():
-    assert parse_limit("5thou").tir == pytest.approx(0.127)
+    assert parse_limit("5thou").tir == pytest.approx(0.127) and parse_limit("0.5um").tir == pytest.approx(
+        5e-4
+    )
     assert parse_limit("SAE1/2").tir == pytest.approx(0.254)
     with pytest.raises(LengthError, match="sae00, sae0"):
         parse_limit("sae9")

@@ -3,6 +3,8 @@
 from dataclasses import dataclass
 from typing import Any, Final
 
+from coaxly.fitter.keys import is_number
+
 ROUNDING: Final = 1e-9
 """Relative difference that two machines may show by rounding alone."""
 
@@ -49,7 +51,7 @@ def _compare(stored: Any, now: Any, key: str, found: list[Difference]) -> float:
         for k, (a, b) in enumerate(zip(stored, now, strict=True)):
             largest = max(largest, _compare(a, b, f"{key}[{k}]", found))
         return largest
-    if _is_number(stored) and _is_number(now):
+    if is_number(stored) and is_number(now):
         apart = abs(stored - now)
         largest = apart / max(abs(stored), abs(now)) if apart > _NOTHING else 0.0
         same = largest <= ROUNDING
@@ -78,7 +80,3 @@ def _compare_remarks(stored: Any, now: Any, key: str, found: list[Difference]) -
 
 def _are_remarks(value: Any) -> bool:
     return isinstance(value, list) and all(isinstance(each, dict) and "kind" in each for each in value)
-
-
-def _is_number(value: Any) -> bool:
-    return isinstance(value, int | float) and not isinstance(value, bool)

@@ -103,7 +103,7 @@ def _changed(changes: Sequence[Change], unit: str) -> list[Finding]:
         size = f"{show_length(math.hypot(*change.shift), unit)} farther towards {towards}"
         chance = f"Chance alone would look like this in {_percent(change.chance)} of shops"
         if change.kind == "step":
-            since = _date(change.day or 0.0)
+            since = day_words(change.day or 0.0)
             what = f"{capital(who)} are not what they were: since about {since} their bores sit {size}."
             before, after = change.jobs
             why = f"{before} jobs before, {after} since. {chance}."
@@ -115,7 +115,7 @@ def _changed(changes: Sequence[Change], unit: str) -> list[Finding]:
             why = f"{change.jobs[1]} jobs. {chance}."
             do = "have the tool or jig that bores them looked at for wear; sweep each of them meanwhile."
             if other is not None and other.day is not None:
-                why += f" It may as well have come at once, about {_date(other.day)}."
+                why += f" It may as well have come at once, about {day_words(other.day)}."
         if change.also:
             other_side = "blocks" if change.side == "housing" else "housings"
             why += f" It may be the {other_side} ({', '.join(change.also)}): both were met in the same jobs."
@@ -248,5 +248,6 @@ def _percent(chance: float) -> str:
     return "less than 0.1 %" if chance < 0.001 else f"{100.0 * chance:.1f} %"
 
 
-def _date(day: float) -> str:
+def day_words(day: float) -> str:
+    """A date by its number: 2026-11-25."""
     return date.fromordinal(round(day)).isoformat()

@@ -2,7 +2,6 @@
 
 import math
 from collections.abc import Sequence
-from datetime import date
 
 from coaxly.fitter.geometry import clock, direction
 from coaxly.fitter.shop.changes import Change
@@ -11,7 +10,7 @@ from coaxly.fitter.shop.reml import Component
 
 from ...entry.lengths import number, plus_minus, show_length
 from ..smallwords import capital
-from .advice import finding_lines, findings, named, standing_out
+from .advice import day_words, finding_lines, findings, named, standing_out
 
 _MOST_NAMED = 5
 
@@ -19,7 +18,7 @@ _MOST_NAMED = 5
 def ledger_lines(jobs: Sequence[Found], found: Ledger, changes: Sequence[Change], unit: str) -> list[str]:
     """What to do, then the figures."""
     days = sorted(job.day for job in jobs if job.day is not None)
-    first, last = (_date(days[k]) if days else "" for k in (0, -1))
+    first, last = (day_words(days[k]) if days else "" for k in (0, -1))
     when = f", {first}{f' to {last}' * (last != first)}" if days else ""
     lines = [
         f"LEDGER of {found.jobs} jobs{when}",
@@ -72,10 +71,6 @@ def _piece(piece: Piece, unit: str) -> str:
     size = f"{number(math.hypot(*piece.vector), unit)} {plus_minus(piece.u95, unit)}"
     name = f"{piece.side.capitalize()} {piece.name} of {piece.family or 'no stated family'}"
     return f"{name}, {piece.met} jobs: {size} towards {clock(direction(*piece.vector))} of its family"
-
-
-def _date(day: float) -> str:
-    return date.fromordinal(round(day)).isoformat()
 
 
 def _untold(found: Ledger, changes: Sequence[Change]) -> list[str]:

@@ -9,7 +9,6 @@ from coaxly.fitter.face import Shim, Squareness
 from coaxly.fitter.withheld import doubted
 
 from ...entry.lengths import number, says, show_length, whole_degrees
-from . import warnings
 from .findings import is_stocked, slope, stack_lines
 from .noverdict import first
 
@@ -99,8 +98,3 @@ def bore_lines(found: Squareness, unit: str) -> list[str]:
     if found.tilt is None:
         return ["They carry the bore by tilt x depth: sweep it after this."]
     return ["They carry the bore by tilt x depth (depth in job.toml is not known): sweep it after this."]
-
-
-def spoils(result: Result, unit: str) -> list[str]:
-    """What spoils the reading."""
-    return warnings.lines(result, unit, room=False)

@@ -21,10 +21,10 @@ from ...say.sweep.facing import (
     goes_in,
     high,
     shim_lines,
-    spoils,
     tilt_line,
 )
 from ...say.sweep.findings import is_stocked, sureness
+from ...say.sweep.finished import spoils
 from ...terminal import Dots
 from ...widgets.bigwords import BigWords
 from ...widgets.lines import Lines

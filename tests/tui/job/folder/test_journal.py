@@ -189,6 +189,9 @@ def test_that_nothing_offset_is_in_is_no_change_to_prove_before_anything_was_swe
     assert state([Opened(title="van"), Fitted(dowels=PAIR), Fitted()]).next == "sweep found"
     assert state([Opened(title="van"), OUT, Fitted(dowels=PAIR), Fitted()]).next == "sweep left"
     assert record_words(Fitted(), "thou") == "fitted: no offset dowels in"
+    chosen = record_words(Chosen(which=2, dowels=PAIR), "thou")
+    assert chosen == record_words(Fitted(dowels=PAIR), "thou").replace("fitted", "chosen, option 2")
+    assert chosen.endswith(", seen from behind")
 
 
 def test_what_is_inside_as_found_is_left_as_it_is():

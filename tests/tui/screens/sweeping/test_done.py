@@ -62,6 +62,14 @@ def test_a_bore_says_which_way_the_housing_moves_and_a_face_where_it_is_high():
     assert face.head == ("FACE STANDS HIGH AT",) and "ousing" not in " ".join((*face.head, face.tail))
 
 
+def test_a_bore_within_the_limit_is_left_and_where_it_stands_is_the_way_it_would_come_back():
+    result = swept("left").result
+    within = replace(result, eccentricity=replace(result.eccentricity, detected=True, move_deg=300.0))
+    told = way(within, "thou")
+    assert told.head[0] == "LEAVE IT" and told.head[1].startswith("off-centre by ")
+    assert (told.clock, told.deg, told.tail) == ("", None, "the bore stands towards 4:00, seen from behind")
+
+
 @pytest.mark.parametrize(
     ("feature", "says"), [("pilot", "PILOT BORE READS"), ("flywheel", "FLYWHEEL FACE READS")]
 )

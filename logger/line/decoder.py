@@ -15,7 +15,7 @@ from ..marks import ALL_NINES, LEAST_NINES, FaultKind
 from ..profile import DECIMAL, PAIR, Profile
 from ..readings import Fault, Floats, Readings
 from ..recording.records import ENCODER, OPPOSITE
-from .framing import apart
+from .framing import apart, ends_of
 from .grammar import LARGEST, LARGEST_COUNT, NO_UNIT, Said, said
 from .numerals import COUNTS, DEGREES, numbers, one_comma_each, pulses, stripped, without_word
 
@@ -95,7 +95,7 @@ class Decoder:
         self._opened: float | None = None  # connected, and no byte seen since
         self._cut = False  # the line in progress may have lost its head
         self._out = _Out(port)
-        self._ends = _ends(profile.terminator.encode("ascii"))
+        self._ends = ends_of(profile.terminator.encode("ascii"))
         self._plain = profile.pattern if _is_plain(profile, self._ends) else None
         self._largest = LARGEST_COUNT if port == ENCODER else LARGEST
         self._allowed = _PLAIN.get(profile.pattern, b"") + self._ends
@@ -288,11 +288,6 @@ def _may_end(value: Floats) -> bool:
     if max(value.max(), -value.min()) < LEAST_NINES:
         return False
     return not ALL_NINES.isdisjoint(np.abs(value).tolist())
-
-
-def _ends(terminator: bytes) -> bytes:
-    """The bytes that end a line: CR and LF do so alone or together, whichever a profile names."""
-    return bytes({*terminator, *b"\r\n"}) if {*terminator} & {*b"\r\n"} else terminator
 
 
 def _together(

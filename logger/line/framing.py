@@ -61,11 +61,16 @@ def split(data: bytes, framing: Framing) -> tuple[list[bytes], bytes]:
         begin = _begin(data, framing.length)
         end = begin + (len(data) - begin) // framing.length * framing.length
         return [data[at : at + framing.length] for at in range(begin, end, framing.length)], data[end:]
-    first, *others = framing.terminator.encode("latin-1")
+    first, *others = ends_of(framing.terminator.encode("latin-1"))
     for end in others:
         data = data.replace(bytes((end,)), bytes((first,)))
     *whole, rest = data.split(bytes((first,)))
     return [line for line in whole if line.strip()], rest
+
+
+def ends_of(terminator: bytes) -> bytes:
+    """The bytes that end a line: CR and LF do so alone or together, whichever of them is named."""
+    return bytes({*terminator, *b"\r\n"}) if {*terminator} & {*b"\r\n"} else terminator
 
 
 Part = tuple[int, int]

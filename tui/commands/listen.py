@@ -2,6 +2,7 @@
 
 import argparse
 import asyncio
+import shlex
 import sys
 from pathlib import Path
 from typing import Any, Final
@@ -14,6 +15,7 @@ from coaxly.logger.profile import Profile, load
 from .. import output
 from ..errors import FINDING, FINE, Failure, NoResult, UsageError
 from ..job.many.oneport import LOOK_S, Ear, settings_of
+from ..options.machine import said_to_listen
 from ..plain.dialasking import asked_all
 from ..plain.profilelines import explained, heard_for
 from ..plain.turnasking import encoder_asked
@@ -62,9 +64,9 @@ def run(arguments: argparse.Namespace) -> int:
         )
     written = out if done else None
     if arguments.json:
-        output.json_object(_as_dict(ear, written))
+        output.json_object(_as_dict(ear, written, _next(understood, written, arguments)))
     else:
-        output.text(_lines(ear, written, failed))
+        output.text([*_lines(ear, written, failed), f"  next: {_next(understood, written, arguments)}"])
     only_unit = understood.question is not None and understood.question.about == "unit"
     return FINE if done or (only_unit and not failed) else FINDING
 
@@ -94,9 +96,9 @@ def _encoder(arguments: argparse.Namespace) -> int:
     lines = encoder_words(profile)
     if out is not None:
         _write(out, profile)
-    encoder = f"--angle encoder --encoder {arguments.port} --encoder-profile {out}"
-    again = f"coaxly listen {arguments.port} --encoder --out crank.toml writes it down"
-    output.text([*lines, f"  next: {again if out is None else f'coaxly sweep {encoder}'}"])
+    sweep = ["sweep", "--angle", "encoder", "--encoder", arguments.port, "--encoder-profile", str(out)]
+    next_ = _again(arguments, "crank.toml") if out is None else shlex.join(["coaxly", *sweep])
+    output.text([*lines, f"  next: {next_}"])
     return FINE
 
 
@@ -137,18 +139,23 @@ def _lines(ear: Ear, out: Path | None, failed: str) -> list[str]:
         lines.append(f"  OPEN: {failed}")
     if out is not None:
         lines.append(f"  written to {out}")
-    return [*lines, f"  next: {_next(understood, out, ear.port)}"]
+    return lines
 
 
-def _next(understood: Understood, out: Path | None, port: str) -> str:
+def _next(understood: Understood, out: Path | None, arguments: argparse.Namespace) -> str:
+    """What to type next, with all that was said."""
     if out is None:
-        unit = "" if understood.unit_known else " --unit mm|in"
-        return f"coaxly listen {port}{unit} --out dial.toml writes it down"
-    angle = " --angle combined" if understood.has_angle else ""
-    return f"coaxly sweep --port {port} --profile {out}{angle}"
+        return _again(arguments, "dial.toml", "" if understood.unit_known else " --unit mm|in")
+    angle = ["--angle", "combined"] if understood.has_angle else []
+    return shlex.join(["coaxly", "sweep", "--port", arguments.port, "--profile", str(out), *angle])
 
 
-def _as_dict(ear: Ear, out: Path | None) -> dict[str, Any]:
+def _again(arguments: argparse.Namespace, out: str, unit: str = "") -> str:
+    said = shlex.join(["coaxly", "listen", arguments.port, *said_to_listen(arguments)])
+    return f"{said}{unit} --out {out} writes it down"
+
+
+def _as_dict(ear: Ear, out: Path | None, next_: str) -> dict[str, Any]:
     understood = ear.hearing.understood
     assert understood is not None
     return {
@@ -161,7 +168,7 @@ def _as_dict(ear: Ear, out: Path | None) -> dict[str, Any]:
         "open": question_words(ear.hearing),
         "unit_known": understood.unit_known,
         "written": str(out) if out else None,
-        "next": _next(understood, out, ear.port),
+        "next": next_,
     }
 
 

@@ -1,9 +1,13 @@
 """The options of commands about this machine: ports, instruments, keys, settings."""
 
 import argparse
+from collections.abc import Callable
+from typing import Any, Final
 
 from .shown import add_shop, output
-from .values import escaped, factor, positive, roles
+from .values import escaped, factor, positive, roles, typed
+
+_SECONDS: Final = 2.0
 
 
 def add_ports(command: argparse.ArgumentParser) -> None:
@@ -14,7 +18,9 @@ def add_ports(command: argparse.ArgumentParser) -> None:
 def add_listen(command: argparse.ArgumentParser) -> None:
     """`coaxly listen`."""
     command.add_argument("port", metavar="PORT", help="device or pyserial URL")
-    command.add_argument("--seconds", type=positive, default=2.0, metavar="S", help="for each line setting")
+    command.add_argument(
+        "--seconds", type=positive, default=_SECONDS, metavar="S", help="for each line setting"
+    )
     command.add_argument("--baud", type=int, metavar="B", help="only this speed")
     command.add_argument("-o", "--out", metavar="FILE.toml", help="profile to write; must not exist")
     command.add_argument("--unit", choices=("mm", "in"), help="unit of the dial, where its lines do not say")
@@ -51,6 +57,21 @@ def add_listen(command: argparse.ArgumentParser) -> None:
         help=r"what ends its lines, where that is unusual, such as '\x03'",
     )
     output(command, units=False)
+
+
+def said_to_listen(arguments: argparse.Namespace) -> list[str]:
+    """What was said beside the port, as it is typed again."""
+    written: dict[str, Callable[[Any], str]] = {
+        "seconds": "{:g}".format, "baud": str, "parity": str, "terminator": typed, "request": typed,
+        "unit": str, "fields": ",".join, "scale": "{:g}".format,
+    }  # fmt: skip
+    said = {name: getattr(arguments, name) for name in written}
+    return [
+        word
+        for name, value in said.items()
+        if value is not None and (name, value) != ("seconds", _SECONDS)
+        for word in (f"--{name}", written[name](value))
+    ] + ["--encoder"] * arguments.encoder
 
 
 def add_key(command: argparse.ArgumentParser) -> None:

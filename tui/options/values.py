@@ -75,6 +75,11 @@ def escaped(text: str) -> str:
     return plain
 
 
+def typed(text: str) -> str:
+    """The same as it is typed."""
+    return text.encode("unicode_escape").decode("ascii")
+
+
 def factor(text: str) -> float:
     """A number that is not nothing, for argparse."""
     try:

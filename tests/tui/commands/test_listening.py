@@ -5,6 +5,7 @@ import io
 import itertools
 import json
 import math
+import shlex
 
 import pytest
 
@@ -118,6 +119,14 @@ def test_a_line_setting_may_be_said(line):
     assert code == 0 and "300 baud 7O1, asked with 'R\\x05'" in out and err.count("listening") == 1
     with pytest.raises(SystemExit):
         line(BARE, "--request", r"\x")
+
+
+def test_what_was_said_is_in_what_is_to_be_typed_next(line):
+    typed = (
+        r"--baud 4800 --parity E --terminator '\r' --request 'R \x05' --unit mm --fields value --scale 0.005"
+    )
+    _, out, err = line(COUNTS, *shlex.split(typed))
+    assert f"next: coaxly listen /dev/dial {typed} --out dial.toml" in out, err
 
 
 def test_a_profile_that_somebody_wrote_is_explained_against_what_comes(line, tmp_path, monkeypatch):

@@ -21,6 +21,8 @@ ROOM_MM, ROOM_DEG = 0.003, 1.0
 """The coarsest displays of the table have steps of 5 um and of half a thou."""
 AT_ONCE = 36
 PRESSES = 6
+PATIENCE = 12
+"""Questions after which the person leaves them."""
 
 
 class Page:
@@ -34,6 +36,8 @@ class Page:
         listed = "; ".join(f"{key}: {text}" for key, _, text in getattr(screen, "_answers", ()))
         said = self.person.reads(f"{screen._question} {listed}. Type")
         await asyncio.sleep(0.5)
+        if len(self.person.asked) > PATIENCE:
+            return ""
         if not isinstance(screen, QuestionScreen):
             return said
         if "Does its display show" in screen._question:

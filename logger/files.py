@@ -66,7 +66,7 @@ def sha256_of(path: Path) -> str:
 def read_toml(path: Path) -> dict[str, Any]:
     """The table of a small TOML file. Raises OSError, and ValueError in words for what it holds."""
     try:
-        text = read_small(path).decode("utf-8")
+        text = read_small(path).decode("utf-8-sig")  # some editors put a mark before it
     except UnicodeDecodeError as error:
         raise ValueError(f"not proper TOML: byte {error.start} is not UTF-8 text") from error
     return toml_table(text)

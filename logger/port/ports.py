@@ -1,5 +1,6 @@
 """The serial ports of this machine."""
 
+import re
 from dataclasses import asdict, dataclass, replace
 from pathlib import Path
 from typing import Any
@@ -79,10 +80,17 @@ def resolve(name: str) -> str:
     """
     if "/" in name:
         return name
+    name = _as_listed(name)
     alike = [port for port in ports() if name and name in (port.serial_number, port.usb_id)]
     if len(alike) > 1:
         raise PortError(name, f"{len(alike)} ports are alike: name one, {', '.join(p.name for p in alike)}")
     return alike[0].device if alike else name
+
+
+def _as_listed(name: str) -> str:
+    r"""A port of Windows as its system lists it: "com3:" and "\\.\COM10" are COM3 and COM10."""
+    com = re.fullmatch(r"(?:\\\\[.?]\\)?(com\d+):?", name, re.IGNORECASE)
+    return com[1].upper() if com else name
 
 
 def is_there(name: str) -> bool:
@@ -90,6 +98,7 @@ def is_there(name: str) -> bool:
     if "://" in name:
         return True
     if not name.startswith("/"):
+        name = _as_listed(name)
         return sum(name in (each.device, each.serial_number, each.usb_id) for each in ports() if name) == 1
     lasting = Path(name).parent != _BY_ID or any(each.by_id == name for each in ports())
     return lasting and Path(name).exists()

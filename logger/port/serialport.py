@@ -7,6 +7,7 @@ queue (`arrivals`) until the program's loop takes them.
 import asyncio
 import errno
 import os
+import sys
 from collections.abc import Callable
 from functools import partial
 from pathlib import Path
@@ -184,18 +185,24 @@ def _keep_lines_on_close(port: Any) -> None:
         return
 
 
+def _named_number(error: BaseException) -> int | None:
+    """On Windows pyserial tells only in words what the system said: "... FileNotFoundError(2, ..."."""
+    names = {"FileNotFoundError": errno.ENOENT, "PermissionError": errno.EACCES}
+    return next((number for name, number in names.items() if f"{name}(" in str(error)), None)
+
+
 def explain(error: BaseException, url: str = "") -> str:
     """What an error at opening means to the person at the bench, and what to do."""
-    number = getattr(error, "errno", None)
+    number = getattr(error, "errno", None) or _named_number(error)
     if number in (errno.ENOENT, errno.ENXIO, errno.ENODEV):
         there = ", ".join(port.name for port in ports()) or "none"
         return f"no such port. 'coaxly ports' lists those there are ({there}); is the cable in?"
-    if number == errno.EACCES:
-        group = _group_of(url)
+    if number == errno.EACCES and sys.platform != "win32":  # where it means that somebody has it open
+        group = "root" if sys.platform == "darwin" else _group_of(url)  # which has no group for ports
         if group == "root":
             return "no permission: only root may use it. Ask whoever looks after this computer"
         return f"no permission. Run 'sudo usermod -aG {group} $USER', then log out and in again"
-    if number in (errno.EBUSY, errno.EAGAIN) or "exclusively lock" in str(error):
+    if number in (errno.EBUSY, errno.EAGAIN, errno.EACCES) or "exclusively lock" in str(error):
         return "in use by another program, or just unplugged: close the other program or replug"
     if number in _NOT_THERE:
         return "it does not answer: is the instrument switched on, near enough and, with Bluetooth, paired?"

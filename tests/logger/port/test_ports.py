@@ -3,6 +3,7 @@ import pty
 from types import SimpleNamespace
 
 import pytest
+from serial import SerialException
 
 from coaxly.logger.errors import PortError
 from coaxly.logger.port import ports as module
@@ -108,3 +109,16 @@ def test_a_port_of_windows_is_remembered_by_its_name(monkeypatch):
     monkeypatch.setattr(module.list_ports, "comports", lambda: [info])
     assert [port.name for port in ports()] == ["COM3"] and resolve("COM3") == "COM3"
     assert is_there("COM3") and not is_there("COM4") and not is_there("")
+    assert resolve(r"\\.\COM3") == resolve("com3:") == "COM3" and is_there("com3") and is_there(r"\\.\com3")
+
+
+def test_where_no_group_of_ports_is_nobody_is_sent_to_one(monkeypatch):
+    """pyserial says on Windows only in words what the system said, and there a port that is open is denied."""
+    monkeypatch.setattr(serialport.sys, "platform", "win32")
+    lost = "could not open port 'COM9': FileNotFoundError(2, 'not found', None, 2)"
+    held = "could not open port 'COM3': PermissionError(13, 'Access is denied.', None, 5)"
+    assert "no such port" in explain(SerialException(lost))
+    assert "in use by another program" in explain(SerialException(held))
+    monkeypatch.setattr(serialport.sys, "platform", "darwin")
+    denied = explain(PermissionError(13, "no"), "/dev/cu.usbserial-1")
+    assert "no permission" in denied and "usermod" not in denied

@@ -203,12 +203,18 @@ def edit(path: Path, values: Mapping[str, Any]) -> None:
         for name, value in values.items():
             document[name] = value
         with _writing(path):
-            draft = draft_of(path, tomlkit.dumps(document).encode("utf-8"))
+            draft = draft_of(path, _as_it_ended(tomlkit.dumps(document).encode("utf-8"), before))
             if written(path) == before:
                 place(draft, path)
                 return
             draft.unlink(missing_ok=True)
     raise UsageError(f"{path} is being edited by somebody else: try again when they are done")
+
+
+def _as_it_ended(data: bytes, before: bytes) -> bytes:
+    """With the line ends of a file whose lines all end as on Windows."""
+    windows = 0 < before.count(b"\n") == before.count(b"\r\n")
+    return data.replace(b"\r\n", b"\n").replace(b"\n", b"\r\n") if windows else data
 
 
 def written(path: Path) -> bytes:

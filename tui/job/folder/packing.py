@@ -11,6 +11,7 @@ import re
 import secrets
 import shutil
 import stat
+import sys
 import zipfile
 import zlib
 from collections.abc import Iterator
@@ -25,7 +26,7 @@ from coaxly.logger.locks import Held, NoLocks, lock
 from ...errors import Failure, UsageError
 from . import details, journal
 from .index import alone
-from .shop import Job, folder_name, is_job
+from .shop import Job, folder_name, is_job, no_name_on_windows
 from .snapshot import look
 
 MOST_FILES: Final = 5_000
@@ -239,6 +240,8 @@ def _harm(each: zipfile.ZipInfo) -> str:
     odd = "\\" in each.orig_filename or ":" in each.filename or "\x00" in each.orig_filename
     if odd or path.is_absolute() or ".." in path.parts or len(path.parts) != 2:
         return "a path that leads elsewhere"
+    if sys.platform == "win32" and no_name_on_windows(path.name):
+        return "a name that Windows keeps for itself or spells otherwise"
     if mode and not stat.S_ISREG(mode) and stat.S_IFMT(mode):
         return "which is a link or a device"
     return "which would grow beyond measure" if _grows(each) else ""

@@ -17,6 +17,10 @@ from coaxly.logger.durable import force_names, make_folder
 from ...errors import OURS, Failure, UsageError
 from . import details, journal
 
+_DEVICE: Final = re.compile(r"(?:con|prn|aux|nul|conin\$|conout\$|com[0-9¹²³]|lpt[0-9¹²³])", re.IGNORECASE)
+"""Devices of Windows, whatever stands behind a point (learn.microsoft.com, "Naming Files, Paths, and
+Namespaces")."""
+
 _LONGEST: Final = 60
 
 
@@ -98,11 +102,19 @@ def shop_folder(option: str | None = None, preference: str = "") -> Path:
     return user_documents_path() / "Coaxly"
 
 
+def no_name_on_windows(name: str) -> bool:
+    """Whether that system has no file of the name, or of another name only."""
+    stem = name.partition(".")[0].rstrip(" ")
+    return bool(_DEVICE.fullmatch(stem) or name.endswith((".", " ")) or set(name) & set('<>"|?*'))
+
+
 def plain(text: str) -> str:
-    """Plain small letters, digits and hyphens: "Zoë's Van" is zoes-van."""
+    """Plain small letters, digits and hyphens: "Zoë's Van" is zoes-van, and "Aux" aux-1: no system may take
+    the name for something else."""
     letters = unicodedata.normalize("NFKD", text).encode("ascii", "ignore").decode().lower()
     letters = letters.replace("'", "")
-    return re.sub(r"[^a-z0-9]+", "-", letters).strip("-")[:_LONGEST].strip("-")
+    word = re.sub(r"[^a-z0-9]+", "-", letters).strip("-")[:_LONGEST].strip("-")
+    return f"{word}-1" if _DEVICE.fullmatch(word) else word
 
 
 def stem_of(stage: str, feature: str) -> str:

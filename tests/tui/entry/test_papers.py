@@ -19,6 +19,12 @@ def test_a_reading_is_one_that_the_sweep_understands_and_no_longer_than_a_line(t
     assert is_reading(text, TYPED) is taken
 
 
+def test_a_whole_turn_is_an_angle_and_more_is_an_encoders_count():
+    assert written_line("360 1.5", "mm").deg == 360.0
+    with pytest.raises(UsageError, match="write degrees"):
+        written_line("361 1.5", "mm")
+
+
 def test_a_line_may_hold_the_angle_before_the_reading():
     assert (written_line("90 1.5thou", "mm").deg, written_line("1.5", "mm").deg) == (90.0, None)
 

@@ -2,6 +2,7 @@
 
 import math
 from dataclasses import replace
+from datetime import datetime
 
 import numpy as np
 import pytest
@@ -10,13 +11,14 @@ from coaxly.fitter import Fitter, Setup
 from coaxly.fitter.geometry import EnteredDeg, InternalDeg
 from coaxly.fitter.result import Decision
 from coaxly.fitter.units import MM_PER_THOU as THOU
+from coaxly.job.folder.index import Row
 from coaxly.job.many.allports import Ear
 from coaxly.job.steps.nudge import Came, Step, ToGo
 from coaxly.job.steps.nudgerun import NudgeView
 from coaxly.job.sweep.linestate import LinkState
 from coaxly.job.sweep.news import Do, Task
 from coaxly.say import nudgewords
-from coaxly.say.job import newjob, reportwords
+from coaxly.say.job import joblist, newjob, reportwords
 from coaxly.say.sweep import dialhunt
 from coaxly.say.sweep.prompts import prompt
 
@@ -185,3 +187,13 @@ def test_what_stands_beside_it_and_the_plain_line():
     assert nudgewords.live_line(view(), "thou") == ""
     assert nudgewords.live_line(view(go=FAR), "thou") == "3.2 thou to go towards 4:04 seen from behind"
     assert nudgewords.live_line(view(go=THERE), "thou") == "STOP: 0.1 thou to go is within 0.2 thou"
+
+
+@pytest.mark.parametrize(
+    ("width", "title", "block"), [(80, 20, 0), (103, 43, 0), (104, 21, 15), (300, 38, 32)]
+)
+def test_a_job_of_the_list_has_block_and_housing_where_there_is_room(width, title, block):
+    row = Row("van", "z" * 70, "1", "choose", "bore", "", "q" * 70, "H 7", None, "", 0)
+    line = joblist.job_line(row, "thou", width, datetime(2026, 1, 2))
+    assert (line.count("z"), line.count("q")) == (title, block) and len(line) <= width
+    assert "not swept yet" in line and "choose dowels" in line

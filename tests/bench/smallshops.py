@@ -39,27 +39,23 @@ def made(rng: np.random.Generator, jobs: int, *, once: bool) -> tuple[list[Found
     return listed, {name: (effect - middle) * MM_PER_THOU for name, effect in effects.items()}
 
 
-def run(jobs: int, shops: int, *, once: bool) -> tuple[float, float, float]:
-    """Shares of shops: regions that hold, odd pieces named, and named with a chance below a thousandth."""
-    held, named, surely = [], 0, 0
-    for seed in range(shops):
-        listed, truth = made(np.random.default_rng([seed, jobs, once]), jobs, once=once)
-        found = ledger(listed)
-        family = next(each for each in found.families if each.side == "housing")
-        assert family.effect is not None and family.covariance is not None and family.freedom is not None
-        off = np.array(family.effect) - truth[family.name]
-        far = float(off @ np.linalg.solve(np.array(family.covariance), off))
-        held.append(far <= plane_factor(0.95, family.freedom) ** 2)
-        named += bool(found.odd)
-        surely += any(one.chance < 1e-3 for one in found.odd)
-    return float(np.mean(held)), named / shops, surely / shops
+def one(jobs: int, seed: int, *, once: bool) -> tuple[bool, bool, bool]:
+    """One shop: whether the region holds, a piece is called odd, and with a chance below a thousandth."""
+    listed, truth = made(np.random.default_rng([seed, jobs, once]), jobs, once=once)
+    found = ledger(listed)
+    family = next(each for each in found.families if each.side == "housing")
+    assert family.effect is not None and family.covariance is not None and family.freedom is not None
+    off = np.array(family.effect) - truth[family.name]
+    far = float(off @ np.linalg.solve(np.array(family.covariance), off))
+    held = far <= plane_factor(0.95, family.freedom) ** 2
+    return held, bool(found.odd), any(odd.chance < 1e-3 for odd in found.odd)
 
 
 if __name__ == "__main__":
     number = int(sys.argv[1]) if len(sys.argv) > 1 else 1000
     for once in (True, False):
         for jobs in SIZES:
-            held, named, surely = run(jobs, number, once=once)
+            held, named, surely = np.mean([one(jobs, seed, once=once) for seed in range(number)], axis=0)
             print(
                 f"{jobs:3d} jobs, {'every piece once' if once else 'two housings a family'}: effects held "
                 f"{100 * held:.1f} %, odd piece named {100 * named:.1f} %, below .1 % {100 * surely:.2f} %",

@@ -31,6 +31,7 @@ def test_angles_count_by_view_and_sense(view, sense, sign):
         ("dwell_s", -1),
         ("tip_angle_deg", 90),
         ("zero_sd_deg", 91),
+        ("engine_tilt_deg", 181),
         ("closing", 1),
         ("calibration", [[0, 1], [0, 2]]),
         ("calibration", [[0, float("nan")]]),

@@ -1,11 +1,13 @@
 """What is told of few jobs is told as surely as so few allow (the bench has the whole table)."""
 
+from functools import partial
+
 import pytest
-from bench.smallshops import run
+from bench.smallshops import one
+from chances import Tries, keeps, seldom
 
 
 @pytest.mark.parametrize(("jobs", "once"), [(7, True), (12, False)])
 def test_small_shops_are_told_no_more_than_they_show(jobs, once):
-    held, named, surely = run(jobs, 60, once=once)
-    assert held >= 0.88  # 95 %, and as much less as 60 shops may show once in two hundred times
-    assert named <= 0.15 and surely <= 0.02
+    shops = Tries(partial(one, jobs, once=once))
+    assert keeps(shops.column(0)) and seldom(shops.column(1), poor=0.15) and seldom(shops.column(2))

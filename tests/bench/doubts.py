@@ -4,7 +4,7 @@
 
 Bores by an exact ray, out of round as usual; true run-out of 6 to 12 thou where something is wrong, up to 4 where
 nothing is; 4 to 16 stations, one turn or two, displays of .05 to .5 thou that flicker by up to two steps. Streamed: a
-dial that sends all the time, else one reading a station.
+dial that sends all the time, else one reading a station. And what two sweeps, one after the other, tell of each other.
 """
 
 import argparse
@@ -16,7 +16,9 @@ from functools import partial
 import numpy as np
 from doubtful import (
     LOST,
+    RADIUS,
     World,
+    bore,
     clipped,
     frozen,
     held,
@@ -32,6 +34,9 @@ from doubtful import (
     unturned,
 )
 
+from coaxly.fitter import Fitter, Setup
+from coaxly.fitter.clues.before import before_of, beside
+from coaxly.fitter.units import MM_PER_THOU as THOU
 from coaxly.fitter.withheld import doubted
 
 FLICKER = 3
@@ -75,6 +80,39 @@ ANGLES = {
 }
 
 
+PAIRS = {
+    "tip not moved": ("face", 1, True),
+    "tip moved": ("face", 1, False),
+    "turned the other way": ("bore", -1, True),
+    "swept again": ("bore", 1, True),
+}
+"""Two sweeps, one after the other. Feature of the first, way of the second, and whether its tip stands on the same
+surface: of the second and the fourth nothing is to be said."""
+
+
+def turn(rng, of, away, feature, way):
+    """One of the two, a reading a station, as it came to what the next is compared with."""
+    stops = of.stops
+    value = RADIUS - away(way * stops) + rng.normal(0.0, of.noise, len(stops))
+    value += rng.uniform(5.0, 30.0) + of.drift * rng.normal() * np.linspace(0.0, 1.0, len(stops))
+    fitter = Fitter(Setup(feature=feature, closing=of.closing))
+    for k, (stop, read) in enumerate(zip(stops, shown(rng, of, value), strict=True)):
+        fitter.add_station(stop, np.array([read * THOU]), np.array([4.0 * k]))
+    return fitter.setup, fitter.stations()
+
+
+def pair(name, seed):
+    """Whether something is said of the second of two sweeps by the first."""
+    rng = np.random.default_rng([seed, len(name)])
+    of = world(rng, 3.0, 6.0, DISPLAYS, 2)
+    of = World(**{**vars(of), "stations": max(of.stations, 6)})
+    feature, way, same = PAIRS[name]
+    there = bore(rng, of.off, of.form)
+    here = there if same else bore(rng, rng.uniform(3.0, 6.0), of.form)
+    before = before_of("before", *turn(rng, of, there, feature, 1))
+    return bool(beside(*turn(rng, of, here, "bore", way), before))
+
+
 def one(name, streamed, seed):
     """(state, first doubt or "")."""
     rng = np.random.default_rng([seed, len(name), streamed])
@@ -99,6 +137,9 @@ def main() -> None:
     parser.add_argument("--sweeps", type=int, default=200)
     sweeps = parser.parse_args().sweeps
     with ProcessPoolExecutor(os.cpu_count()) as pool:
+        for name in PAIRS:
+            said = sum(pool.map(partial(pair, name), range(sweeps), chunksize=10))
+            print(f"{name:<22} said of {said:>4} of {sweeps}", flush=True)
         states = Counter(result.decision.state for result in pool.map(lost_in, range(len(LOST)), chunksize=5))
         print(f"the table of {len(LOST)}: {dict(states)}", flush=True)
         for name in (*GOOD, *FAULTS, *ANGLES):

@@ -4,13 +4,16 @@ standard deviations that its jobs allow.
 The standard deviations of largest likelihood are one guess among many that five or ten jobs allow. What is
 told as if the guess were known comes out too sure, and most so where the guess is nothing at all. So they are
 a grid here, each node with the weight that the restricted likelihood gives it times a prior, and what is told
-is the sum over the nodes; at each of them everything is normal. The prior of a standard deviation s is
+is the sum over the nodes; at each of them everything is normal. The prior of a standard deviation s is, s_0
+those of the sweeps,
 
-    p(s) ~ 1 / sqrt(s^2 + s_0^2),    s_0 the sweeps' own:
+    p(s) ~ s / (s^2 + s_0^2)         where it is the only one,
+    p(s) ~ 1 / sqrt(s^2 + s_0^2)     of each of several.
 
-flat below what the sweeps could show, and of no preferred size above it. For a scatter far larger than s_0 it
-is Jeffreys's, by which a variance that is judged from n differences gives Student's t with n degrees of
-freedom (G. E. P. Box and G. C. Tiao, Bayesian Inference in Statistical Analysis (1973), 2.4; from memory).
+The first is Jeffreys's for all that a job scatters, sqrt(s^2 + s_0^2), by which a variance that is judged
+from n differences gives Student's t with n degrees of freedom (G. E. P. Box and G. C. Tiao, Bayesian
+Inference in Statistical Analysis (1973), 2.4; from memory). Of several any one may be nothing: the second is
+flat below what the sweeps could show, and as the first above it.
 
 Where the jobs are many the likelihood leaves a single size, and that is taken for known.
 """
@@ -148,6 +151,9 @@ def _weighed(model: MixedModel, axes: Sequence[Floats]) -> tuple[Floats, Floats]
     known = own**2 + (_LEAST * model.scale) ** 2
     whole = [np.concatenate([[0.0], axis]) for axis in axes]
     usual = [np.log(np.gradient(axis)) - 0.5 * np.log(axis**2 + known) for axis in whole]
+    if len(whole) == 1:
+        with np.errstate(divide="ignore"):  # nothing at all is no part of it
+            usual[0] += np.log(whole[0]) - 0.5 * np.log(whole[0] ** 2 + known)
     nodes = np.array(list(itertools.product(*(axis.tolist() for axis in whole))))
     log_weight = np.sum(list(itertools.product(*(each.tolist() for each in usual))), axis=1)
     log_weight = log_weight - 0.5 * np.array([model.deviance(node) for node in nodes.tolist()])

@@ -25,13 +25,13 @@ from ..reading.setup import Setup
 from ..reading.stations import Stations
 from ..result import Remark, Result
 from ..units import MM_PER_THOU
-from .hopes import hopes
 from .kit import Kit, Way
 from .pins import Pins, parallel_only
 from .seating import Seating, Slips, seating
 from .setting import SETTING_SD_DEG, DowelSetting, angle_window, contributions, setting_covariance
 from .split import best_of_kit
-from .surely import pair_window, surely_inside
+from .turnwindow import pair_window, surely_inside
+from .upperbounds import upper_bounds
 
 TURN_LIMIT_RAD = 0.002
 """Turn of the housing that its bolt holes usually allow, a tenth of a degree (common practice, no
@@ -281,7 +281,7 @@ def _splits(measured: Measured, workshop: Workshop, pins: Pins) -> list[Option]:
     found = best_of_kit(known[0], workshop.kit, pins, allowed, math.radians(workshop.setting_sd))
     if not found:
         return []
-    most = hopes(known, measured.limit, found, pins, workshop.slips)
+    most = upper_bounds(known, measured.limit, found, pins, workshop.slips)
     shifts = [_shift(pins, setting) for setting in found]
 
     def worth(k: int, probability: float) -> tuple[float, float, float]:
@@ -290,10 +290,10 @@ def _splits(measured: Measured, workshop: Workshop, pins: Pins) -> list[Option]:
     same: dict[tuple[float, float], list[int]] = {}
     for k, setting in enumerate(found):
         same.setdefault(setting.offsets, []).append(k)
-    hoped = [min(worth(k, float(most[k])) for k in of_size) for of_size in same.values()]
+    bounds = [min(worth(k, float(most[k])) for k in of_size) for of_size in same.values()]
     best: list[tuple[tuple[float, float, float], int, int, Seating]] = []
-    for hope, turn, of_size in sorted(zip(hoped, range(len(same)), same.values(), strict=True)):
-        if len(best) == SPLITS_SHOWN and best[-1][0] < hope:
+    for bound, turn, of_size in sorted(zip(bounds, range(len(same)), same.values(), strict=True)):
+        if len(best) == SPLITS_SHOWN and best[-1][0] < bound:
             break
         seated = [(_seated(measured, workshop, found[k], shifts[k]), k) for k in of_size]
         seating, k = max(seated, key=lambda each: each[0].inside)

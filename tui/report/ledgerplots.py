@@ -4,8 +4,8 @@ import math
 from collections.abc import Sequence
 from typing import Final
 
+from coaxly.fitter.shop.familymeans import family_mean
 from coaxly.fitter.shop.ledger import Family, Found, Ledger, Side
-from coaxly.fitter.shop.middles import middle
 from coaxly.fitter.units import from_mm
 
 from ..draw.svg import AMBER, BLUE, FAINT, GREEN, RED, SOFT, Axis, Sheet, Value
@@ -42,7 +42,7 @@ def clock_plot(found: Sequence[Found], ledger: Ledger, side: Side, unit: str) ->
     for job in drawn:
         mark(sheet, place(job.vector), numbers.get(getattr(job, f"{side}_family")))
     for k, family in enumerate(families):
-        average, colour = middle(found, ledger, family), COLOURS[k % len(COLOURS)]
+        average, colour = family_mean(found, ledger, family), COLOURS[k % len(COLOURS)]
         border = [place(point) for point in average.border().tolist()]
         sheet.path(border, closed=True, stroke=colour, stroke_width=2.0)
         (x, y), arm = place(average.vector), 5.0

@@ -7,8 +7,8 @@ from typing import Final
 
 from coaxly.fitter.geometry import clock, direction
 from coaxly.fitter.shop.changes import Change
+from coaxly.fitter.shop.familymeans import family_mean
 from coaxly.fitter.shop.ledger import Family, Found, Ledger
-from coaxly.fitter.shop.middles import middle
 from coaxly.fitter.units import from_mm
 
 from ..draw.svg import FAINT, RED, SOFT, Axis, Sheet
@@ -50,7 +50,7 @@ class _Strip:
     def __init__(
         self, found: Sequence[Found], ledger: Ledger, family: Family, change: Change | None, unit: str
     ) -> None:
-        average = middle(found, ledger, family).vector
+        average = family_mean(found, ledger, family).vector
         lies = change.shift if change is not None else family.effect or average
         size = math.hypot(*lies) or 1.0
         self.ux, self.uy = lies[0] / size, lies[1] / size

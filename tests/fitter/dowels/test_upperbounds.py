@@ -1,4 +1,4 @@
-"""What is hoped of split pairs: never less than comes of them, and near enough to leave most of them out."""
+"""What split pairs can come to at most: never less than comes of them, and near enough to leave most of them out."""
 
 import math
 
@@ -10,11 +10,11 @@ from hypothesis import strategies as st
 
 from coaxly.fitter import Setup
 from coaxly.fitter.dowels import plan as planning
-from coaxly.fitter.dowels.hopes import hopes
 from coaxly.fitter.dowels.kit import Kit
 from coaxly.fitter.dowels.pins import Pins
 from coaxly.fitter.dowels.plan import Measured, Workshop, plan
 from coaxly.fitter.dowels.split import best_of_kit
+from coaxly.fitter.dowels.upperbounds import upper_bounds
 from coaxly.fitter.geometry import polar
 from coaxly.fitter.reading.stations import EnteredStations
 
@@ -58,7 +58,7 @@ shops = st.builds(
 def test_the_same_are_the_best_when_every_one_is_worked_out(housing, shop):
     shown = plan(housing, shop)
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(planning, "hopes", lambda known, limit, settings, *pair: np.ones(len(settings)))
+        patch.setattr(planning, "upper_bounds", lambda known, limit, settings, *pair: np.ones(len(settings)))
         assert plan(housing, shop) == shown
 
 
@@ -67,12 +67,12 @@ def found_in(patch, housing, shop):
     seen, worked = [], []
     seated = planning._seated
 
-    def hoped(known, limit, settings, pins, slips):
-        seen.append(hopes(known, limit, settings, pins, slips))
+    def bounds(known, limit, settings, pins, slips):
+        seen.append(upper_bounds(known, limit, settings, pins, slips))
         worked.clear()
         return seen[-1]
 
-    patch.setattr(planning, "hopes", hoped)
+    patch.setattr(planning, "upper_bounds", bounds)
     patch.setattr(planning, "_seated", lambda *asked: worked.append(seated(*asked)) or worked[-1])
     plan(housing, shop)
     return seen[-1], worked
@@ -83,8 +83,8 @@ def found_in(patch, housing, shop):
 def test_of_a_large_kit_few_are_worked_out(monkeypatch, way, sd):
     """Twenty sizes are four hundred pairs, each at two settings."""
     shop = Workshop(Kit.of([size * THOU for size in range(1, 21)]), PINS, pair="any", way=way)
-    hoped, worked = found_in(monkeypatch, measured(9.0, 200.0, (sd, sd), 5.0), shop)
-    assert len(hoped) > 700 and 3 <= len(worked) < 80
+    bounds, worked = found_in(monkeypatch, measured(9.0, 200.0, (sd, sd), 5.0), shop)
+    assert len(bounds) > 700 and 3 <= len(worked) < 80
 
 
 @given(housings, shops)
@@ -92,13 +92,13 @@ def test_of_a_large_kit_few_are_worked_out(monkeypatch, way, sd):
     measured(0.0, 0.0, (3.625, 0.03125), 12.0),
     Workshop(Kit.of([7 * THOU]), HOLES[1], clearance=0.5 * THOU, pair="any", setting_sd=2.0),
 )
-def test_no_chance_is_better_than_was_hoped(housing, shop):
+def test_no_chance_is_better_than_its_bound(housing, shop):
     known = np.array(housing.vector), housing.covariance, housing.freedom
     allowed = shop.clearance, shop.turn_limit
     found = best_of_kit(known[0], shop.kit, shop.pins, allowed, math.radians(shop.setting_sd))
     if not found:
         return
     pair = shop.pins, shop.slips
-    for setting, most in zip(found, hopes(known, LIMIT, found, *pair), strict=True):
+    for setting, most in zip(found, upper_bounds(known, LIMIT, found, *pair), strict=True):
         shift = planning._shift(shop.pins, setting)
         assert planning._seated(housing, shop, setting, shift).inside <= most

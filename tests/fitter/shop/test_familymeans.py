@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 
 from coaxly.fitter.numeric.quantiles import plane_factor
+from coaxly.fitter.shop.familymeans import family_mean
 from coaxly.fitter.shop.ledger import Found, ledger
-from coaxly.fitter.shop.middles import middle
 
 
 def jobs(seed, n=40):
@@ -22,7 +22,7 @@ def test_the_average_is_that_of_the_familys_own_jobs_where_they_are_all_alike():
     found = list(jobs(1))
     told = ledger(found)
     family = told.families[2]
-    average = middle(found, told, family)
+    average = family_mean(found, told, family)
     own = np.mean([job.vector for job in found if job.housing_family == family.name], axis=0)
     assert family.name == "h1" and average.vector == pytest.approx(own, abs=1e-6)
 
@@ -30,7 +30,7 @@ def test_the_average_is_that_of_the_familys_own_jobs_where_they_are_all_alike():
 def test_the_region_is_long_where_measuring_is_poor():
     found = list(jobs(1))
     told = ledger(found)
-    average = middle(found, told, told.families[1])
+    average = family_mean(found, told, told.families[1])
     wide, high = np.ptp(average.border(), axis=0) / 2.0
     # Twenty jobs: sd / sqrt(20), times what a plane's 95 % take (sqrt(5.99) for a scatter that is known).
     factor = plane_factor(0.95, told.families[1].freedom or math.inf) / math.sqrt(20.0)
@@ -45,7 +45,7 @@ def test_the_region_holds_the_truth_as_often_as_it_says():
     for seed in range(60):
         found = list(jobs(seed, 24))
         told = ledger(found)
-        average = middle(found, told, told.families[2])
+        average = family_mean(found, told, told.families[2])
         off = np.linalg.solve(np.array(average.region), np.array([1.0, 0.0]) - average.vector)
         held.append(float(off @ off) <= 1.0)
     assert 0.90 <= np.mean(held) <= 0.99

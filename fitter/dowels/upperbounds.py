@@ -90,7 +90,9 @@ class _Many:
         return moved
 
 
-def hopes(known: Known, limit: float, settings: Sequence[DowelSetting], pins: Pins, slips: Slips) -> Floats:
+def upper_bounds(
+    known: Known, limit: float, settings: Sequence[DowelSetting], pins: Pins, slips: Slips
+) -> Floats:
     """For each setting a probability that its own does not exceed, (n,). limit: permitted run-out, mm TIR."""
     vector, covariance, freedom = known
     many = _Many.of(settings, pins, slips)

@@ -12,7 +12,7 @@ from .ledger import Family, Found, Ledger
 
 
 @dataclass(frozen=True, slots=True)
-class Middle:
+class FamilyMean:
     """vector: mean of the family's jobs as fitted, mm. region: root of its 95 % region, (2, 2), mm: the
     border is vector + region @ (cos t, sin t)."""
 
@@ -27,7 +27,7 @@ class Middle:
         )
 
 
-def middle(found: Sequence[Found], ledger: Ledger, family: Family) -> Middle:
+def family_mean(found: Sequence[Found], ledger: Ledger, family: Family) -> FamilyMean:
     """Of the jobs of one family of `ledger`, which was made of `found`."""
     key = f"{family.side}_family"
     of_it = np.array([getattr(job, key) == family.name for job in found])
@@ -39,4 +39,4 @@ def middle(found: Sequence[Found], ledger: Ledger, family: Family) -> Middle:
     factor = plane_factor(0.95, family.freedom if family.freedom is not None else math.inf)
     root = factor * np.linalg.cholesky(pick @ at.covariance @ pick.T)
     (xx, xy), (yx, yy) = root.tolist()
-    return Middle((x, y), ((xx, xy), (yx, yy)))
+    return FamilyMean((x, y), ((xx, xy), (yx, yy)))

@@ -13,8 +13,8 @@ is sent; and what more it is for a line. --headless: the same in plain lines, so
 costs on its way through thread, file, hash and fit. --busy: so many processes that do nothing but work run beside it. --profile FILE: where the
 time goes, by cProfile (which doubles it). TMPDIR says where the recording is.
 
-The moments at which the fit has a reading are kept by the command itself, one number and one count for each
-time that anything is handed to the fit, and written when it has ended. Lines wait up to BATCH_S of
+The moments at which the fit has a reading are kept by the command itself, three numbers for each time that
+anything is handed to the fit, and written when it has ended. Lines wait up to BATCH_S of
 coaxly.logger.port.arrivals for more, and an encoder's reading for the angle after it: both are in it.
 """
 
@@ -56,17 +56,17 @@ def as_command(log: str, profile: str, words: list[str]) -> int:
     """Run the command as its own script does, and keep when the fit had how many readings."""
     import coaxly.main
 
-    when, had, forced = array.array("d"), array.array("q"), array.array("d")
+    log_ = {name: array.array("d") for name in ("when", "until", "samples", "forced")}
     load = importlib.import_module
 
     def loaded(name, package=None):
         module = load(name, package)
         if name.startswith(".commands."):
-            _remembering(when, had, forced)
+            _remembering(**log_)
         return module
 
     importlib.import_module = loaded
-    atexit.register(lambda: np.savez(log, when=np.array(when), had=np.array(had), forced=np.array(forced)))
+    atexit.register(lambda: np.savez(log, **{name: np.array(column) for name, column in log_.items()}))
     if not profile:
         return coaxly.main.main(words)
     import cProfile
@@ -74,17 +74,19 @@ def as_command(log: str, profile: str, words: list[str]) -> int:
     return cProfile.runctx("coaxly.main.main(words)", {"coaxly": coaxly, "words": words}, {}, profile) or 0
 
 
-def _remembering(when, had, forced) -> None:
-    """Not before the command has loaded numpy in its own way."""
+def _remembering(when, until, samples, forced) -> None:
+    """Not before the command has loaded numpy in its own way. until: when the newest of the readings had come,
+    by the command's clock."""
     from coaxly.fitter.stream import Fitter
     from coaxly.logger.recording import writer
 
     add, force = Fitter.add_track, writer.force
 
-    def added(fitter, *columns):
-        add(fitter, *columns)
+    def added(fitter, deg, shown, t):
+        add(fitter, deg, shown, t)
         when.append(time.monotonic())
-        had.append(fitter.samples)
+        until.append(t[-1])
+        samples.append(fitter.samples)
 
     def timed(file):
         begin = time.monotonic()
@@ -159,7 +161,7 @@ class Speakers:
         self.sent = self.unheard = 0
         self.turn_s = SLOW_S
         self.written = array.array("d")
-        self._rate, self._combined = rate, combined
+        self._rate, self.combined = rate, combined
         self._deg, self._random = 0.0, random.Random(1)
         self._ends = [pty.openpty() for _ in range(1 if combined else 2)]
         for ours, theirs in self._ends:
@@ -178,7 +180,7 @@ class Speakers:
         self._stop.set()
         self._thread.join()
         time.sleep(0.2)
-        if not self._combined:
+        if not self.combined:
             os.write(self._ends[1][0], f"A {self._deg % 360.0:.3f}\r\n".encode())
 
     def _speak(self) -> None:
@@ -193,7 +195,7 @@ class Speakers:
         rad = math.radians(deg)
         value = 0.1 * math.cos(rad) + 0.02 * math.cos(2.0 * rad) + self._random.gauss(0.0, 0.001)
         lines = [f"{value:+.4f}\r\n", f"A {deg % 360.0:.3f}\r\n"]
-        if self._combined:
+        if self.combined:
             lines = [f"{deg % 360.0:.2f},{value:.4f}\r\n"]
         for (ours, _), line in zip(self._ends, lines, strict=True):
             try:
@@ -276,21 +278,19 @@ def swept(given, folder: Path) -> tuple[list[Span], str]:
 def counted(spans: list[Span], speakers: Speakers, command: Command, out: Path) -> str:
     """How many lines got lost on the way; and how late the readings of each span were."""
     records = [json.loads(line) for line in out.read_text().splitlines()]
-    ports = {record["port"]: "" for record in records if record["kind"] == "raw"}
-    for record in records:
-        if record["kind"] == "raw":
-            ports[record["port"]] += record["data"]
-    kept = ", ".join(f"{port} {speakers.sent - text.count(chr(10))}" for port, text in ports.items())
-    log = np.load(command.log)
-    when, had = log["when"], log["had"]
-    # Of the very first readings some may have had no angle yet.
-    missing = speakers.sent - int(had[-1])
-    written = np.array(speakers.written)[missing:]
+    raw = [record for record in records if record["kind"] == "raw"]
+    lines = {port: [] for port in ("indicator", "encoder")}
+    for record in raw:  # the time of arrival of each line
+        lines[record["port"]] += [record["t"]] * record["data"].count("\n")
+    log, written = np.load(command.log), np.array(speakers.written)
+    had = np.searchsorted(lines["indicator"], log["until"], side="right")
     for span in spans:
-        numbers = np.arange(max(span.first - missing, 0), span.last - missing)
-        span.late = when[np.searchsorted(had, numbers + 1)] - written[numbers]
-    return (f"{speakers.sent} readings sent, {speakers.unheard} lines not taken by the system, "
-            f"not in the recording: {kept}; not in the fit: {missing}\n"
+        numbers = np.arange(span.first, min(span.last, had[-1]))
+        span.late = log["when"][np.searchsorted(had, numbers + 1)] - written[numbers]
+    kept = speakers.sent - len(lines["indicator"]), speakers.sent - len(lines["encoder"])
+    return (f"{speakers.sent} readings sent, {speakers.unheard} lines not taken by the system; not in the recording: "
+            f"{kept[0]} of the dial{'' if speakers.combined else f', {max(kept[1], 0)} of the encoder'}; "
+            f"not in the fit, for want of an angle: {speakers.sent - int(log['samples'][-1])}\n"
             f"the disk took {1e3 * log['forced'].max():.1f} ms at the most")  # fmt: skip
 
 

@@ -4,13 +4,14 @@ their mirror image on the same bore, where one of both was turned the other way 
 Both sweeps have run-out to be compared by; what the dial shows besides (its zero) does not matter.
 """
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any, Final
 
 import numpy as np
 
-from ..numeric.basis import Floats
+from ..numeric.basis import Floats, harmonic_rows
 from ..reading.setup import Setup
 from ..reading.stations import Stations
 from ..result import Remark
@@ -24,6 +25,13 @@ _AGAIN_MM: Final = 0.2 * MM_PER_THOU
 
 _APART: Final = 8.0
 """Times that within which readings must swing, or differ from those before, to be told from chance."""
+
+_SHARE: Final = 1.0 / 12.0
+"""Of the swing, by which readings may be off and still be the same over again, if that is chance alone and
+nothing that goes once round. tests/bench/doubts.py"""
+
+_CHANCE: Final = 3.0
+"""Standard deviations of such a difference that are chance."""
 
 _SAME_PLACE_DEG: Final = 1.0
 _FEWEST, _MOST = 5, 360
@@ -73,26 +81,41 @@ def beside(setup: Setup, stations: Stations, before: Before, *, as_left: bool = 
     if stations.continuous or len(stations) < _FEWEST or setup.feature not in _SURFACES:
         return []
     again = max(_AGAIN_MM, 1.01 * count_of(setup, stations))
-    if float(np.ptp(stations.value)) < _APART * again:
+    swing = float(np.ptp(stations.value))
+    if swing < _APART * again:
         return []
-    straight = _apart(stations.deg, stations.value, before)
+    gone = _gone(stations.deg, stations.value, before)
+    straight = None if gone is None else float(np.ptp(gone)) / 2.0
     if setup.feature != before.feature:
-        alike = straight is not None and straight <= again
+        alike = gone is not None and _is_again(stations.deg, gone, again, swing)
         return [Remark.warning("tip_unmoved", file=before.file, feature=before.feature)] if alike else []
-    mirrored = _apart(2.0 * setup.zero_deg - stations.deg, stations.value, before)
-    if straight is None or mirrored is None or mirrored > 2.0 * again or straight < _APART * again:
+    turned = _gone(2.0 * setup.zero_deg - stations.deg, stations.value, before)
+    if straight is None or turned is None or straight < _APART * again:
+        return []
+    if float(np.ptp(turned)) / 2.0 > max(2.0 * again, straight / _APART):
         return []
     if as_left:
         return [Remark.warning("mirrored", file=before.file)]
     return [Remark.warning("wrong_angle", why="mirrored", factor=None, left_mm=straight, file=before.file)]
 
 
-def _apart(deg: Floats, value: Floats, before: Before) -> float | None:
-    """The most by which a reading is off what was read before at its angle, the difference of their zeros
-    taken out, mm; None where a place was not read before."""
+def _gone(deg: Floats, value: Floats, before: Before) -> Floats | None:
+    """By how much each reading is off what was read before at its angle, zeros and all, mm, shape (n,); None
+    where a place was not read before."""
     off = (deg[:, None] - before.deg + 180.0) % 360.0 - 180.0
     nearest = np.argmin(np.abs(off), axis=1)
     if float(np.abs(off).min(axis=1).max()) > _SAME_PLACE_DEG:
         return None
-    gone = value - before.value[nearest]
-    return float(np.ptp(gone)) / 2.0
+    return np.asarray(value - before.value[nearest])
+
+
+def _is_again(deg: Floats, gone: Floats, again: float, swing: float) -> bool:
+    """Whether readings are those of before: as near as a dial comes back, or near enough for what they swing,
+    with nothing but chance between the two."""
+    rows = harmonic_rows(deg, 1)
+    fitted = np.linalg.lstsq(rows, gone, rcond=None)[0]
+    left = gone - rows @ fitted
+    freedom = max(len(gone) - rows.shape[1], 1)
+    chance = _CHANCE * math.sqrt(2.0 * float(left @ left) / freedom / len(gone))
+    near = float(np.ptp(gone)) / 2.0 <= max(again, _SHARE * swing)
+    return near and math.hypot(*fitted[1:]) <= max(again, chance)

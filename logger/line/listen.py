@@ -13,8 +13,7 @@ from ..readings import Fault, Readings
 from .checksums import recognised, split
 from .decoder import Decoder
 from .finder import Found, find
-from .framing import USUAL, Framing, framing_of
-from .framing import split as lines_of
+from .framing import USUAL, Framing
 from .grammar import number
 from .lines import Phase
 from .pattern import CHECKSUM, pattern_of
@@ -76,25 +75,14 @@ def settings_to_try(baud: int | None = None) -> Iterator[Profile]:
                     )
 
 
-def recognise(
-    data: Mapping[Phase, bytes] | bytes, line: Profile, told: Told | None = None
-) -> Understood | None:
-    """What the bytes of captures say, taken with the settings of `line`; None if too little does.
-
-    data: what came in each phase, at least in "heard" (or only that). Raises ValueError, in words, for roles
-    in `told` that cannot be.
-    """
-    came: Mapping[Phase, bytes] = {"heard": data} if isinstance(data, bytes) else data
-    framing = framing_of(b"".join(came.values()))
-    return recognise_lines(
-        {phase: whole_lines(part, framing) for phase, part in came.items()}, line, framing, told
-    )
-
-
 def recognise_lines(
     heard: Mapping[Phase, Sequence[str]], line: Profile, framing: Framing = USUAL, told: Told | None = None
 ) -> Understood | None:
-    """The same of lines that are whole."""
+    """What the whole lines of captures say, taken with the settings of `line`; None if too little does.
+
+    heard: what came in each phase, at least in "heard". Raises ValueError, in words, for roles in `told` that
+    cannot be.
+    """
     told = told or Told()
     echo = line.request.strip()
     heard = {
@@ -164,12 +152,6 @@ def unit_of(profile: Profile, line: str) -> str:
 def raw_of(profile: Profile, line: str) -> float | None:
     """The same as a number, without any factor."""
     return number(reading_of(profile, line) or None, profile.signs)
-
-
-def whole_lines(data: bytes, framing: Framing = USUAL) -> list[str]:
-    """The lines of a capture. The first may have lost its head."""
-    lines, _ = lines_of(data, framing)
-    return [part.decode("latin-1") for part in (lines[1:] if len(lines) > 3 else lines)]
 
 
 def readable(text: str) -> bool:

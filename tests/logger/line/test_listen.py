@@ -2,9 +2,22 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from coaxly.logger.line.listen import as_toml, recognise, settings_to_try
+from coaxly.logger.line.framing import framing_of, split
+from coaxly.logger.line.listen import as_toml, recognise_lines, settings_to_try
 from coaxly.logger.line.questions import Told
 from coaxly.logger.profile import Profile, load
+
+
+def recognise(data, line, told=None):
+    """What is made of the bytes of captures, by phase or only heard; the first line may have lost its head."""
+    came = {"heard": data} if isinstance(data, bytes) else data
+    framing = framing_of(b"".join(came.values()))
+
+    def whole(part):
+        lines, _ = split(part, framing)
+        return [each.decode("latin-1") for each in (lines[1:] if len(lines) > 3 else lines)]
+
+    return recognise_lines({phase: whole(part) for phase, part in came.items()}, line, framing, told)
 
 
 @pytest.mark.parametrize(

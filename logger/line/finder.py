@@ -5,6 +5,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
+from .coded import coded, unsigned
 from .lines import NUMBER, UNIT, Field, LineKind, Phase, kinds_of
 from .questions import Question, Role, Told
 from .units import OTHER_LENGTHS, meant
@@ -64,11 +65,17 @@ def find(heard: Mapping[Phase, Sequence[str]], told: Told | None = None) -> Foun
     which, question = _reading(kinds, moving)
     kind = kinds[which[0]]
     roles = _roles(kind, which[1], moved=bool(moving))
-    still = [kind for n, kind in enumerate(kinds) if n != which[0] and not _followers(kind)]
+    still = [each for n, each in enumerate(kinds) if n != which[0] and _may_be_passed_over(each, kind, told)]
     found = Found(kind, roles, which[1], _unit_of(kind, which[1]), tuple(still), question, bool(moving))
     if question is None and not told.still and "crank" not in heard and _may_turn(found):
         found = replace(found, question=Question("crank"))
     return found if found.question is not None else replace(found, question=_left(found, told))
+
+
+def _may_be_passed_over(other: LineKind, kind: LineKind, told: Told) -> bool:
+    """Whether it is another channel; one that moves as well only where somebody said which one it is, and
+    only its name or unit is another."""
+    return not _followers(other) or (told.which is not None and other.skeleton == kind.skeleton)
 
 
 def _as_told(kinds: Sequence[LineKind], roles: tuple[Role, ...], told: Told) -> Found:
@@ -248,6 +255,10 @@ def _left(found: Found, told: Told) -> Question | None:
     """What is to be asked once it is known which number it is: its unit, and what the display shows."""
     word = found.kind.lines[0].parts[found.unit] if found.unit is not None else ""
     field = found.kind.fields()[found.value]
+    if (hidden := coded(found.kind, found.value)) is not None:
+        return Question(hidden)
+    if told.minus and unsigned(field):
+        return Question("sign")
     whole = all("." not in text and "," not in text for text in field.texts)
     strange = _strange(found.kind, found.value)
     size = meant(word) if word else None

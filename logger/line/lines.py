@@ -47,6 +47,11 @@ class Line:
         return tuple(tuple(token.text for token in gap if token.kind == "word") for gap in self.gaps)
 
     @cached_property
+    def units(self) -> tuple[str, ...]:
+        """The words for units."""
+        return tuple(text for kind, text in zip(self.skeleton, self.parts, strict=True) if kind == UNIT)
+
+    @cached_property
     def numbers(self) -> tuple[str, ...]:
         """The numbers as they were sent."""
         return tuple(text for kind, text in zip(self.skeleton, self.parts, strict=True) if kind == NUMBER)
@@ -197,8 +202,8 @@ def _channels(lines: Sequence[Line]) -> list[list[Line]]:
 
 
 def _names(lines: Sequence[Line]) -> list[tuple[object, ...]]:
-    """What may tell channels apart: the words of each line, and small numbers that are glued to a letter or
-    begin it."""
+    """What may tell channels apart: the words and units of each line, and small numbers that are glued to a
+    letter or begin it."""
     numbers = [line.numbers for line in lines]
     few = [
         k
@@ -208,7 +213,9 @@ def _names(lines: Sequence[Line]) -> list[tuple[object, ...]]:
         and len(column) >= 3 * len(set(column))
         and _is_name(lines[0], k)
     ]
-    return [(line.words, *(row[k] for k in few)) for line, row in zip(lines, numbers, strict=True)]
+    return [
+        (line.words, line.units, *(row[k] for k in few)) for line, row in zip(lines, numbers, strict=True)
+    ]
 
 
 def _is_name(line: Line, k: int) -> bool:

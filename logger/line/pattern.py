@@ -5,6 +5,7 @@ from collections.abc import Iterable, Sequence
 from typing import Final
 
 from ..profile import DECIMAL, PAIR
+from .coded import SIGN_WORDS, unsigned
 from .finder import Found
 from .lines import NUMBER, STAMP, UNIT, LineKind
 from .questions import Role
@@ -30,7 +31,6 @@ def pattern_of(found: Found, check: str = "", echo: str = "", *, exact: bool = F
         return plain
     own = _of_kind(found.kind, found.roles, found.unit, strict=bool(found.others))
     own += {"": "", "checked": f"(?P<check>{CHECKSUM})\\s*", "ignored": f"{CHECKSUM}\\s*"}[check]
-    # Another channel that moves as well is no stranger to be passed over in silence.
     others = [_of_kind(kind, _UNUSED * len(kind.fields()), None, strict=False) for kind in found.others]
     others += [rf"\s*{_escaped(echo)}\s*"] if echo else []
     pattern = f"{own}|(?P<unused>{'|'.join(others)})" if others else own
@@ -62,25 +62,31 @@ def _plain(found: Found, check: str) -> str | None:
 def _of_kind(kind: LineKind, roles: Sequence[Role], unit: int | None, *, strict: bool) -> str:
     tokens = [token for line in kind.lines for gap in line.gaps for token in gap]
     blank = _CONTROLS if any(token.kind in ("control", "escape") for token in tokens) else _BLANK
+    # Beside a number that came without any sign a letter or a figure may be that of other lines.
+    signs = "value" in roles and unsigned(kind.fields()[list(roles).index("value")])
+    fixed = SIGN_WORDS | {"0", "1"} if signs else frozenset[str]()
     parts, k = [], -1
     for at, part in enumerate(kind.skeleton):
         following = part if part == NUMBER or part in "=:" else ""
-        parts.append(_gap(kind, at, blank, following, strict=strict))
+        parts.append(_gap(kind, at, blank, following, fixed, strict=strict))
         if part == NUMBER:
             k += 1
-            parts.append(_number(kind, at, k, roles, strict=strict))
+            parts.append(_number(kind, at, k, roles, fixed, strict=strict))
         elif part == STAMP:
             parts.append(_either(_digits_free(line.parts[at]) for line in kind.lines))
         elif part == UNIT:
-            parts.append(UNIT_PATTERN if at == unit else r"\S+?")
+            own = _either(_escaped(line.parts[at]) for line in kind.lines)
+            parts.append(r"\S+?" if at != unit else f"(?P<unit>{own})" if strict else UNIT_PATTERN)
         else:
             parts.append(_escaped(part))
-    parts.append(_gap(kind, len(kind.skeleton), blank, "", strict=strict))
+    parts.append(_gap(kind, len(kind.skeleton), blank, "", fixed, strict=strict))
     whole = blank.join(["", *(part for part in parts if part), ""])
     return re.sub(rf"(?:{re.escape(blank)}){{2,}}", lambda _: blank, whole)
 
 
-def _number(kind: LineKind, at: int, k: int, roles: Sequence[Role], *, strict: bool) -> str:
+def _number(
+    kind: LineKind, at: int, k: int, roles: Sequence[Role], fixed: frozenset[str], *, strict: bool
+) -> str:
     texts = [line.numbers[k] for line in kind.lines]
     role = roles[k]
     if role in ("value", "angle"):
@@ -92,7 +98,7 @@ def _number(kind: LineKind, at: int, k: int, roles: Sequence[Role], *, strict: b
         return f"(?P<{role}>{pattern})"
     stays = len(set(texts)) == 1 and texts[0].isdigit()
     # Before the reading it may name a channel; behind it may be a battery.
-    if stays and (strict or ("value" in roles[k:] and _is_name(kind, at))):
+    if stays and (strict or texts[0] in fixed or ("value" in roles[k:] and _is_name(kind, at))):
         return texts[0]
     return r"[+-]?\s*[\d,]+" if kind.decimal == "," else r"[+-]?\s*[\d.]+(?:[eE][+-]?\d+)?"
 
@@ -105,14 +111,17 @@ def _is_name(kind: LineKind, at: int) -> bool:
     return glued or at == 0
 
 
-def _gap(kind: LineKind, at: int, blank: str, following: str, *, strict: bool) -> str:
+def _gap(kind: LineKind, at: int, blank: str, following: str, fixed: frozenset[str], *, strict: bool) -> str:
     """What stands before a part: as it is where it is plainly a word, else let loose. following: NUMBER or
-    the sign behind a name, if one of these comes next."""
+    the sign behind a name, if one of these comes next. fixed: words that stay as they are, too."""
     seen = {_seen(line.gaps[at]) for line in kind.lines}
     if len(seen) == 1:
         gap = [token for token in kind.lines[0].gaps[at] if token.kind in ("word", "mark")]
         names = ["=" if token.text == "=" else token.kind for token in gap] + [following]
-        return blank.join(_piece(token, names[k + 1], strict=strict) for k, token in enumerate(gap))
+        return blank.join(
+            _piece(token, names[k + 1], strict=strict or token.text.upper() in fixed)
+            for k, token in enumerate(gap)
+        )
     longest = max(sum(map(len, texts)) + len(texts) for texts in seen)
     return rf"[A-Za-z_\x80-\xff{_LOOSE}\s]{{0,{longest + 2}}}"
 

@@ -12,7 +12,7 @@ from .framing import Framing
 from .grammar import number
 from .lines import Phase
 from .listen import Trial, Understood, raw_of, readable, reading_of, recognise_lines, tried, unit_of
-from .questions import Point, Question, Told, factor_of, step_of
+from .questions import CODED, Point, Question, Told, factor_of, step_of
 
 STILL_S: Final = 1.5
 """How long it is heard at rest, before anybody is asked to move it."""
@@ -124,11 +124,15 @@ class Hearing:
 
     def shows(self, text: str) -> bool:
         """The display shows this number, and the line says what it said last. Returns whether it is known now
-        by which factor they differ; if not, it is to be told again with the plunger elsewhere. Raises
-        ValueError for what is no number."""
+        by which factor they differ, or that nobody can tell; if not, it is to be told again with the plunger
+        elsewhere. Raises ValueError for what is no number."""
         shown = float(text.replace(",", "."))
         if self.understood is None or (said := raw_of(self.understood.profile, self._line)) is None:
             return False
+        if shown < 0.0 and self.reading[:1].isdigit():
+            self.tell(minus=True)
+        if self.question is not None and self.question.about in CODED:
+            return True
         self._points.append(Point(said, step_of(self.reading), shown, step_of(text)))
         factor = factor_of(self._points)
         if factor:
@@ -159,7 +163,14 @@ class Hearing:
         """Whether it reads them, and the reading moved."""
         trial = self.trial
         moved = trial.swing >= _STEPS * step_of(self.reading)
-        return trial.lines >= _ENOUGH and trial.share >= TRIAL_SHARE and moved
+        return not self._coded() and trial.lines >= _ENOUGH and trial.share >= TRIAL_SHARE and moved
+
+    def _coded(self) -> bool:
+        """Whether the trial showed that what is below nought is coded; then that is what is open."""
+        found = recognise_lines(self._lines, self.line, self._cutter.framing, self.told)
+        coded = found is not None and found.question is not None and found.question.about in CODED
+        self.understood = found if coded else self.understood
+        return coded
 
     @property
     def at_rest(self) -> bool:

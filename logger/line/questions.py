@@ -5,9 +5,11 @@ from dataclasses import dataclass
 from typing import Final, Literal
 
 Role = Literal["value", "angle", "clock", "label"]
-About = Literal["plunger", "which", "crank", "unit", "shows"]
+About = Literal["plunger", "which", "crank", "unit", "shows", "sign", "wraps"]
 """plunger, crank: nothing is known until it was moved. which: several numbers follow the plunger. unit: no
-line says it. shows: the digits want a factor, which what stands on the display settles."""
+line says it. shows: the digits want a factor, which what stands on the display settles. sign, wraps: how it
+is below nought is coded, and no answer settles that (`coded`)."""
+CODED: Final = ("sign", "wraps")
 
 NICE: Final = (1.0, 2.0, 5.0, 2.5, 1.25)
 """What one count of a display may be, times a power of ten."""
@@ -28,6 +30,7 @@ class Told:
 
     roles: of every number of a line. which: the reading, as in `Question.choices`. unit: of the dial, "" if
     nobody said. factor: of what the display shows to what the line says, 0 if nobody said.
+    minus: whether the display showed one where the line had no sign.
     still: whether nothing more will be moved, so that what is open about an angle stays out.
     """
 
@@ -35,6 +38,7 @@ class Told:
     which: tuple[int, int] | None = None
     unit: str = ""
     factor: float = 0.0
+    minus: bool = False
     still: bool = False
 
 

@@ -40,6 +40,8 @@ _HOW_TO_SAY: Final[dict[About, str]] = {
     "which": "say which with --fields, such as --fields clock,value or --fields angle,value",
     "crank": "say with --fields what each number is: value, angle, clock or label",
     "unit": "no line says its unit: say it with --unit mm or --unit in",
+    "sign": "write a profile by hand, see the manual's page profiles",
+    "wraps": "set the instrument to send a sign",
     "shows": "say with --scale how much of the unit one count is, such as --scale 0.001",
 }
 

@@ -5,25 +5,29 @@ import sys
 from typing import Final
 
 from coaxly.logger.line.portscan import TRIAL_S, Hearing
+from coaxly.logger.line.questions import CODED
 
 from ..errors import UsageError
 from ..output import message
 from ..say.sweep.dialhunt import (
     AGAIN,
     CONFIRM,
+    FITS_NOTHING,
     NO_SENSE,
     NOT_A_NUMBER,
     NOTHING_FOLLOWS,
     TRY,
     choices_of,
+    not_kept_words,
     question_words,
-    trial_words,
 )
 from .asking import asked_unit
 
 _PUSHES: Final = 3
 """Times that somebody is asked to push the plunger before it is given up."""
 _TRIALS: Final = 2
+_SHOWN: Final = 6
+"""Times that somebody is asked what the display shows."""
 _FRESH_S: Final = 0.4
 """After an answer: what the dial says now is still on its way."""
 
@@ -35,14 +39,15 @@ async def asked_all(hearing: Hearing, seconds: float) -> str:
     for _ in range(_TRIALS):
         if why := await _settled(hearing, seconds):
             return why
-        await _confirmed(hearing)
+        if not await _confirmed(hearing):
+            return FITS_NOTHING
         if hearing.understood is None:
             return NO_SENSE
         hearing.begin_trial()
         await _while(hearing, TRY, TRIAL_S)
         if hearing.passed:
             return ""
-        why = trial_words(hearing.trial)
+        why = not_kept_words(hearing)
         # What it says while it is pushed may have been unheard so far: a minus, another width.
         hearing.learn()
     return why
@@ -53,6 +58,8 @@ async def _settled(hearing: Hearing, seconds: float) -> str:
     pushes = 0
     while (question := hearing.question) is not None:
         words = question_words(hearing)
+        if question.about in CODED:
+            return words
         if question.about == "plunger":
             pushes += 1
             if pushes > _PUSHES:
@@ -67,9 +74,9 @@ async def _settled(hearing: Hearing, seconds: float) -> str:
             hearing.tell(unit=asked_unit())
         elif question.about == "which":
             hearing.tell(which=_which(hearing, words))
-        else:
-            await _shown(hearing, words)
-    return "" if hearing.understood is not None else NO_SENSE
+        elif not await _shown(hearing, words):
+            return FITS_NOTHING
+    return "" if hearing.display else NO_SENSE
 
 
 async def _while(hearing: Hearing, words: str, seconds: float) -> None:
@@ -89,24 +96,25 @@ def _which(hearing: Hearing, words: str) -> tuple[int, int]:
             return hearing.question.choices[int(answer) - 1][0]
 
 
-async def _shown(hearing: Hearing, words: str) -> None:
-    """What the display shows, until it tells the factor."""
-    while True:
+async def _shown(hearing: Hearing, words: str) -> bool:
+    """What the display shows, until it tells the factor; False where it never does."""
+    for _ in range(_SHOWN):
         message(words)
         answer = _line()
         await asyncio.sleep(_FRESH_S)
         try:
             if hearing.shows(answer.strip()):
-                return
+                return True
             words = AGAIN
         except ValueError:
             words = NOT_A_NUMBER
+    return False
 
 
-async def _confirmed(hearing: Hearing) -> None:
-    """The display shows what will be kept, or something else, which is typed."""
+async def _confirmed(hearing: Hearing) -> bool:
+    """The display shows what will be kept, or something else, which is typed, and told the factor."""
     if hearing.told.factor:
-        return
+        return True
     message(f"{CONFIRM.format(display=hearing.display)} Enter: yes. Else type what it shows.")
     if answer := _line().strip():
         await asyncio.sleep(_FRESH_S)
@@ -114,8 +122,8 @@ async def _confirmed(hearing: Hearing) -> None:
             known = hearing.shows(answer)
         except ValueError:
             known = False
-        if not known:
-            await _shown(hearing, AGAIN)
+        return known or await _shown(hearing, AGAIN)
+    return True
 
 
 def _line() -> str:

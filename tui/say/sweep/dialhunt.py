@@ -4,7 +4,7 @@ from typing import Final
 
 from coaxly.logger.line.listen import Trial, Understood
 from coaxly.logger.line.portscan import TRIAL_S, TRIAL_SHARE, Hearing
-from coaxly.logger.line.questions import About, Role
+from coaxly.logger.line.questions import CODED, About, Role
 from coaxly.logger.profile import Profile
 
 from ...job.many.oneport import Ear
@@ -60,11 +60,22 @@ QUESTIONS: Final[dict[About, str]] = {
         "Leave the dial alone. Its line says {reading}, which cannot be all that it shows. What does its "
         "display show now, sign and point as they stand there?"
     ),
+    "sign": (
+        "its number has no sign, and a letter or figure beside it changes where it passes nought. What that "
+        "means is not guessed: a profile by hand says it (the manual, profiles). Not kept."
+    ),
+    "wraps": (
+        "its number starts anew below nought, with 65535 or the like. Set the instrument to send a sign. Not "
+        "kept."
+    ),
 }
 """The same on the screen and in `listen`, one at a time, in this order."""
 AGAIN: Final = (
     "That fits more than one way, or none. Push the plunger a good part of its travel in, hold it there, and "
     "type what the display shows then."
+)
+FITS_NOTHING: Final = (
+    "what the display shows fits no factor of what its lines say: they may be coded or hexadecimal. Not kept."
 )
 NO_SENSE: Final = "its lines make no sense with what was said. Not kept."
 NOTHING_FOLLOWS: Final = "nothing on its line followed the plunger. Not kept."
@@ -73,6 +84,12 @@ CONFIRM: Final = "Leave the dial alone. Does its display show {display} now?"
 TRY: Final = f"Now push the plunger in and out once more: its lines are tried for {TRIAL_S:.0f} s."
 ENTER_WHEN_DONE: Final = "Enter when done."
 CONFIRM_ANSWERS: Final = [("y,enter", "yes", "yes"), ("n", "no", "no: type what it shows")]
+
+
+def not_kept_words(hearing: Hearing) -> str:
+    """Why what was tried is not kept."""
+    about = hearing.question.about if hearing.question is not None else None
+    return QUESTIONS[about] if about in CODED else trial_words(hearing.trial)
 
 
 def trial_words(trial: Trial) -> str:

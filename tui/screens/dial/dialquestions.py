@@ -3,6 +3,7 @@
 import asyncio
 
 from coaxly.logger.line.portscan import TRIAL_S, Hearing
+from coaxly.logger.line.questions import CODED
 
 from ...say.sweep.dialhunt import (
     AGAIN,
@@ -14,8 +15,8 @@ from ...say.sweep.dialhunt import (
     TRY,
     UNITS_OF_DIALS,
     choices_of,
+    not_kept_words,
     question_words,
-    trial_words,
 )
 from ..base import Program
 from ..small.askscreen import AskScreen
@@ -40,14 +41,14 @@ class DialQuestions:
         """Whether the dial is known now, and may be kept."""
         hearing = self._hearing
         while (question := hearing.question) is not None:
-            if question.about == "plunger":
+            if question.about == "plunger" or question.about in CODED:
                 self.words = question_words(hearing)
                 return False
             if question.about == "crank":
                 await self._crank()
             elif not await self._asked(question.about):
                 return False
-        if hearing.understood is None:
+        if not hearing.display:
             self.words = NO_SENSE
             return False
         return await self._confirmed() and await self._tried()
@@ -98,7 +99,7 @@ class DialQuestions:
         self.words = TRY
         await asyncio.sleep(TRIAL_S)
         passed = self._hearing.understood is not None and self._hearing.passed
-        self.words = "" if passed else trial_words(self._hearing.trial)
+        self.words = "" if passed else not_kept_words(self._hearing)
         if not passed:
             self._hearing.learn()
         return passed

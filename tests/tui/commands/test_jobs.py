@@ -329,3 +329,11 @@ def test_a_packed_job_that_has_lost_its_journal_says_so(van, tmp_path, capsys):
                 bare.writestr(entry, packed.read(entry))
     assert "no journal was in it" in command("job", "unpack", str(without))[2]
     assert "no journal" not in command("job", "unpack", str(whole))[2]
+
+
+def test_a_title_with_a_slip_names_the_one_that_may_be_meant(tmp_path):
+    shop = Shop(tmp_path / "shop")
+    assert shop("job", "open", "Blue van").code == 0
+    done = shop("job", "show", "bleu van")
+    assert done.code == 2 and "is 'Blue van' meant?" in done.err
+    assert "meant" not in shop("job", "show", "saw-mill").err

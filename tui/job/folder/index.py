@@ -19,6 +19,7 @@ import msgspec
 from coaxly.logger.durable import make_folder
 from coaxly.logger.locks import Held, NoLocks, lock
 
+from ...entry.keys import nearest
 from ...entry.names import plainly
 from ...errors import OURS, Failure, UsageError
 from . import details, journal
@@ -189,11 +190,22 @@ def need_job(shop: Path, words: str, watch: Watch = iter) -> Job:
     """The same. Raises UsageError also where there is none."""
     job = find_job(shop, words, watch)
     if job is None:
+        near = _near(shop, words)
+        meant = f"is {near!r} meant? " if near else ""
         raise UsageError(
-            f"no job in {shop} is called {words[:60]!r}: 'coaxly job list' shows them, "
+            f"no job in {shop} is called {words[:60]!r}: {meant}'coaxly job list' shows them, "
             "'coaxly job open TITLE' begins one"
         )
     return job
+
+
+def _near(shop: Path, words: str) -> str:
+    """The title that may have been meant, or ""."""
+    if not shop.is_dir():
+        return ""
+    with Index(shop) as index:
+        titles = {plainly(row.title): row.title for row in index.rows()}
+    return titles.get(nearest(plainly(words), titles), "")
 
 
 def open_job(shop: Path, title: str, values: dict[str, Any], opened: journal.Opened) -> Job:

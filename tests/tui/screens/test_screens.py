@@ -1,12 +1,14 @@
 """The screens, driven as a person would drive them."""
 
+import json
+import math
 import os
 import time
 from itertools import pairwise
 
 import clockwork
 import pytest
-from making import RECORDINGS
+from making import RECORDINGS, header_line
 from screening import leave, rows, until, words
 
 from coaxly.job.demo.rehearsal import Rehearsal
@@ -46,9 +48,9 @@ def test_the_rehearsal_goes_from_found_to_verdict(tmp_path, size):
     assert any("Look around in its shop" in line for line in app.words)
 
 
-def replaying(check, size=(80, 24), unit="thou", speed=FAST, **env):
+def replaying(check, size=(80, 24), unit="thou", speed=FAST, path=RECORDINGS / "launch-found.jsonl"):
     async def main():
-        app = ReplayApp(ReplayRun(RECORDINGS / "launch-found.jsonl", speed), unit)
+        app = ReplayApp(ReplayRun(path, speed), unit)
         async with app.run_test(size=size) as pilot:
             await until(lambda: isinstance(app.screen, SweepScreen))
             await check(app, pilot)
@@ -68,6 +70,34 @@ def test_the_circle_is_drawn_five_times_a_second_and_once_more_at_the_end(monkey
     *running, end = shown
     assert all(later[0] - earlier[0] > 0.199 for earlier, later in pairwise(running))
     assert running[0][1] < running[-1][1] <= end[1] == 9
+
+
+def turned_past(path):
+    """A crank that does not stop: angle and reading in one line, a turn and a bit."""
+    dial = {"profile": "angle-and-value", "unit": "mm"}
+    lines = [header_line(instrument=dial, angle={"mode": "combined"})]
+    for k in range(370):
+        data = f"{k % 360:.2f},{0.1 * math.cos(math.radians(k)):+.4f}\r\n"
+        lines.append(json.dumps({"t": 0.05 * k, "kind": "raw", "port": "indicator", "data": data}))
+    path.write_text("\n".join(lines) + "\n", encoding="utf-8")
+    return path
+
+
+def test_the_bell_rings_for_each_station_that_was_stopped_at_and_for_none_that_was_passed(
+    tmp_path, monkeypatch
+):
+    rung = []
+    monkeypatch.setattr(ReplayApp, "bell", lambda app: rung.append(app))
+    replaying(finished)
+    stopped_at = len(rung)
+    assert 5 <= stopped_at <= 9  # a fast replay shows two at once now and then
+
+    async def over(app, pilot):
+        await until(lambda: app.screen.show.view().finished)
+        assert len(app.screen.show.view().stations) > 70
+
+    replaying(over, path=turned_past(tmp_path / "passed.jsonl"))
+    assert len(rung) == stopped_at
 
 
 async def finished(app, pilot):

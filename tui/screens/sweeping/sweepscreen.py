@@ -283,9 +283,12 @@ class SweepScreen(CoaxlyScreen[bool]):
         self.query_one(Trace).show(view.trace, view.band)
         self.set_class(view.finished, "done")
         self.set_class(result is not None, "judged")
-        if len(view.stations) > self._rung:
+        stopped_at = (
+            0 if view.stations.continuous else len(view.stations)
+        )  # a sector passed over wants no hand
+        if stopped_at > self._rung:
             self.app.bell()
-        self._rung = len(view.stations)
+        self._rung = stopped_at
         if self._pictures.due(view):
             self.query_one(RoundPlot).show(_round_picture(view, result))
         self._go_on_when_due(view)

@@ -140,6 +140,7 @@ def test_rows_do_not_grow_with_the_turns_for_ever():
     stations = whole.stations()
     assert len(stations) == 101 * 72
     assert stations.count.sum() == whole.samples == len(deg) + 40
-    assert whole.result() == bits.result() == live.result()
+    result = whole.result()
+    assert result == bits.result() == live.result()
     assert whole.estimate() == live.estimate()
-    assert whole.result().eccentricity.vector == pytest.approx((0.1, 0.0), abs=0.001)
+    assert result.eccentricity.vector == pytest.approx((0.1, 0.0), abs=0.001)

@@ -3,6 +3,7 @@ know which program shows it.
 """
 
 import math
+from collections.abc import Callable
 from typing import Any, ClassVar, Final, TypeVar
 
 from textual import getters
@@ -19,10 +20,12 @@ from ..entry.preferences import Preferences
 from ..terminal import Glyphs, default_glyphs, no_color
 from ..voice import Voice
 from ..widgets.keyline import KeyLine
+from ..widgets.lines import Lines
 
 REPEAT_S: Final = 0.3
 """Terminals repeat a held key: presses this close to the last one are the same press."""
 
+_FOLLOW_S: Final = 0.25
 LOW: Final = 22
 """Rows below which words come before large letters."""
 
@@ -178,6 +181,15 @@ class Box(ModalScreen[Answer], CoaxlyScreen[Answer], inherit_bindings=False):
     """
     BESIDE: ClassVar[int] = 1
     """Rows of the box that do not roll."""
+
+    def follow(self, question: Callable[[], str]) -> None:
+        """Ask what is true now, as long as it is open: a number in it moves with the dial."""
+
+        def look() -> None:
+            for lines in self.query("#question").results(Lines):
+                lines.show(question())
+
+        self.set_interval(_FOLLOW_S, look)
 
     def on_resize(self) -> None:
         """What rolls has the rows that the frame and the rest of the box leave."""

@@ -57,7 +57,7 @@ QUESTIONS: Final[dict[About, str]] = {
     ),
     "unit": UNIT_OF_DIAL,
     "shows": (
-        "Leave the dial alone. Its line says {reading}, which cannot be all that it shows. What does its "
+        "Its line says {reading}, which cannot be all that it shows. Leave the dial alone. What does its "
         "display show now, sign and point as they stand there?"
     ),
     "sign": (
@@ -70,6 +70,7 @@ QUESTIONS: Final[dict[About, str]] = {
     ),
 }
 """The same on the screen and in `listen`, one at a time, in this order."""
+SHOWN: Final = "Leave the dial alone. What does its display show now, sign and point as they stand there?"
 AGAIN: Final = (
     "That fits more than one way, or none. Push the plunger a good part of its travel in, hold it there, and "
     "type what the display shows then."

@@ -12,6 +12,7 @@ from ...say.sweep.dialhunt import (
     ENTER_WHEN_DONE,
     NO_SENSE,
     NOT_A_NUMBER,
+    SHOWN,
     TRY,
     UNITS_OF_DIALS,
     choices_of,
@@ -89,9 +90,13 @@ class DialQuestions:
         """The display shows what will be kept, or something else, which is typed."""
         if self._hearing.told.factor:
             return True
-        question = CONFIRM.format(display=self._hearing.display)
-        answer = await self._app.push_screen_wait(QuestionScreen(question, CONFIRM_ANSWERS, pedal="yes"))
-        return answer == "yes" or (answer == "no" and await self._shown(AGAIN))
+
+        def asked() -> str:
+            return CONFIRM.format(display=self._hearing.display or "?")
+
+        box = QuestionScreen(asked(), CONFIRM_ANSWERS, pedal="yes", now=asked)
+        answer = await self._app.push_screen_wait(box)
+        return answer == "yes" or (answer == "no" and await self._shown(SHOWN))
 
     async def _tried(self) -> bool:
         """Fresh lines are read by what is to be kept, while the plunger moves."""

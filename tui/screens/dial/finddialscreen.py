@@ -145,7 +145,8 @@ class FindDialScreen(CoaxlyScreen[Heard | None]):
             if await self._asking.settled():
                 self.dismiss(Heard(ear.port, ear.hearing.understood))
         finally:
-            self._note, self._asking = self._asking.words, None
+            words = self._asking.words
+            self._note, self._asking = words[:1].upper() + words[1:], None
 
     @work
     async def action_type_port(self) -> None:

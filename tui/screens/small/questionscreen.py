@@ -1,5 +1,7 @@
 """A question with a few answers, each with its key. A pedal means: go on as before, or what is likeliest."""
 
+from collections.abc import Callable
+
 from textual.app import ComposeResult
 from textual.containers import Vertical
 
@@ -13,9 +15,18 @@ class QuestionScreen(Box[str]):
 
     DEFAULT_CSS = "QuestionScreen #box { width: 64; }"
 
-    def __init__(self, question: str, answers: list[tuple[str, str, str]], *, pedal: str = "") -> None:
-        """answers: (keys joined by commas, name, words to show). pedal: the answer that a pedal gives."""
+    def __init__(
+        self,
+        question: str,
+        answers: list[tuple[str, str, str]],
+        *,
+        pedal: str = "",
+        now: Callable[[], str] | None = None,
+    ) -> None:
+        """answers: (keys joined by commas, name, words to show). pedal: the answer that a pedal gives. now:
+        the question as it is at any moment, where that changes."""
         super().__init__()
+        self._now = now
         self._question, self._answers, self._pedal = question, answers, pedal
 
     def compose(self) -> ComposeResult:
@@ -31,6 +42,8 @@ class QuestionScreen(Box[str]):
         for keys, name, _ in self._answers:
             self._bindings.bind(keys, f"answer('{name}')", priority=True)
         self.bind_pedal(f"answer('{self._pedal}')")
+        if (now := self._now) is not None:
+            self.follow(lambda: f"{now()}\n")
 
     def _line(self, keys: str, name: str, text: str) -> str:
         key = keys.split(",")[0].upper()

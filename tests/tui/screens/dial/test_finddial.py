@@ -131,6 +131,9 @@ def test_a_line_that_says_its_unit_is_not_asked_about(tmp_path, monkeypatch):
         await press(app, "f")
         await pushed(app, hand)
         await press(app, "space")
+        await until(lambda: isinstance(app.screen, QuestionScreen))
+        first = words(app, "question")
+        await until(lambda: words(app, "question") != first)  # as the dial shows it now
         await confirmed(app, " mm now?")
         await named(app, "")
 

@@ -154,13 +154,13 @@ def _served(engines: Floats, pair: tuple[float, float], work: Work, slips: _Slip
         return np.zeros(len(engines))
     offsets = np.array(pair)
     aimed, _ = _carried(offsets, radians, work.pins)
-    swing = _swing(offsets, radians, work)
     chosen = []
     for k in range(len(_BINDS)):
         here = np.flatnonzero(level == k)
         if len(here):
-            # |E + T|^2 less |E|^2, which is the same for all.
-            left = 2.0 * engines @ aimed[here].T + ((aimed[here] ** 2).sum(axis=1) + swing[here])
+            # |E + T|^2 less |E|^2, which is the same for all. What angles that miss will add is no part
+            # of it: where it is least, a miss binds most, and fewer would end inside.
+            left = 2.0 * engines @ aimed[here].T + (aimed[here] ** 2).sum(axis=1)
             chosen.append(here[left.argmin(axis=1)])
     used, back = np.unique(np.array(chosen), return_inverse=True)
     moved, on = _set(offsets, radians[used], work, slips)
@@ -197,17 +197,6 @@ def _carried(offsets: Floats, radians: Floats, pins: Pins) -> tuple[Floats, Floa
     )
     A1, A2 = pins.influence()
     return s1 @ A1.T + s2 @ A2.T, pins.bind(s1, s2)
-
-
-def _swing(offsets: Floats, radians: Floats, work: Work) -> Floats:
-    """Variance of where the bore ends, from angles that miss, mm^2, both components."""
-    assert work.pins is not None
-    total = np.zeros(len(radians))
-    for k, A in enumerate(work.pins.influence()):
-        sin, cos = np.sin(radians[:, k]), np.cos(radians[:, k])
-        across = np.stack([cos, -sin], axis=-1) @ A.T
-        total += (offsets[k] * math.radians(work.setting_sd)) ** 2 * (across**2).sum(axis=1)
-    return total
 
 
 def _set(

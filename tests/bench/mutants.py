@@ -1,6 +1,6 @@
 """Do the tests notice a fault? Small random faults, one at a time, each against the tests that mirror its file.
 
-    nice python tests/bench/mutants.py --count 60 --out mutants.jsonl    # goes on where it was left
+    PYTHONPATH=tests/helpers nice python tests/bench/mutants.py --count 60 --out mutants.jsonl    # goes on where it was left
 
 A comparison, an arithmetic sign, a number, a yes or no, or what a function returns is changed in a copy of the
 tree. Run are the test files that import the changed module by name, then those of the folder that mirrors it, until one

@@ -1,7 +1,14 @@
+import re
+import tomllib
+from dataclasses import fields
+
 import pytest
 
 from coaxly.logger.errors import ProfileError
-from coaxly.logger.profile import BUILT_IN, DEFAULT, Profile, built_in, load
+from coaxly.logger.line.decoder import Decoder
+from coaxly.logger.profile import _GROUPS, BUILT_IN, DEFAULT, Profile, built_in, load
+from coaxly.logger.readings import Readings
+from coaxly.say.manual import page
 
 
 @pytest.mark.parametrize("name", BUILT_IN)
@@ -54,9 +61,22 @@ def test_an_unknown_profile_lists_those_there_are(tmp_path):
         load(str(tmp_path / "nope.toml"))
 
 
-def test_no_pattern_can_hang_the_line():
-    from coaxly.logger.line.decoder import Decoder
+def test_the_page_about_profiles_has_each_key_and_each_group_with_a_line_that_it_reads():
+    text = page("profiles")
+    assert [key.name for key in fields(Profile) if key.name != "name" and f"`{key.name}`" not in text] == []
+    examples = text.partition("(an encoder's as 4095)")[2].split("```")[1].strip().splitlines()
+    groups = set()
+    for line, pattern, *key in (re.split(" {2,}", each) for each in examples):
+        profile = Profile.from_header({"name": "own", "pattern": pattern, **tomllib.loads("\n".join(key))})
+        groups |= set(profile.regex.groupindex)
+        decoder = Decoder(profile, "encoder" if "index" in pattern else "indicator")
+        decoder.feed(f"{line}\r\n".encode(), 1.0)
+        reading = list(decoder.events())[-1]
+        assert isinstance(reading, Readings) and reading.value.tolist() in ([0.512], [4095.0]), line
+    assert groups == _GROUPS
 
+
+def test_no_pattern_can_hang_the_line():
     profile = Profile.from_header({"pattern": r"(?P<value>(?:\d+)*)*!", "name": "own"})
     decoder = Decoder(profile)
     decoder.feed(b"1" * 250 + b"\n", 0.0)

@@ -4,15 +4,14 @@ Sans-IO: told of bytes, of readings and of time, it answers with notes for the r
 operator. Each is said once, until it has passed.
 """
 
+import math
 from collections import deque
 from typing import Final
-
-import numpy as np
 
 from ..marks import FaultKind
 from ..readings import Fault, Readings
 from ..recording.records import INDICATOR
-from .unitswitch import jumped
+from .unitswitch import SwitchWatch
 
 SILENT_S: Final = 2.0
 """A dial that has said nothing for so long is called silent, unless it is known to speak more rarely."""
@@ -59,11 +58,10 @@ class LineWatch:
         self.saying: FaultKind = ""
         """What it has said of itself since the last reading."""
         self._told: set[tuple[str, FaultKind]] = set()
-        self._unit = ""
+        self._unit, self._switch = "", SwitchWatch(math.inf)
         self._on_demand = on_demand
         self._since: float | None = None  # connected, or last reading
         self._last_t: float | None = None
-        self._last_value: float | None = None
         self._bytes_from: float | None = None  # the first bytes since the last reading
         self._bytes_to = 0.0
         self._sample = ""
@@ -137,7 +135,7 @@ class LineWatch:
         notes += self._switched(block)
         self._times.extend(block.t.tolist())
         notes += self._rate() + self._flood(block)
-        self._last_t, self._last_value = block.t.item(-1), block.value.item(-1)
+        self._last_t = block.t.item(-1)
         self._since, self._bytes_from = self._last_t, None
         return notes
 
@@ -166,16 +164,12 @@ class LineWatch:
         return [self._note(t, _STANDS)]
 
     def _switched(self, block: Readings) -> list[Fault]:
-        """A jump by 25.4 from one reading to the next, far from zero, is a switch of the unit; where a line
-        says its own unit, numbers of two units are none."""
+        """A jump by 25.4, however long it took: where a line says its own unit, a new one ends what was
+        told."""
         if block.unit != self._unit:
-            self._unit, self._last_value, self.switched_to = block.unit, None, ""
-        before = self._last_value if self._last_value is not None else block.value.item(0)
-        up, down = jumped(np.concatenate([[before], block.value[:-1]]), block.value)
-        notes = [
-            self._to("mm" if up[k] else "in", block.t.item(k)) for k in np.flatnonzero(up | down).tolist()
-        ]
-        return notes[:1]
+            self._unit, self.switched_to = block.unit, ""
+        jumps = self._switch.readings(block)
+        return [self._to("mm" if jump.word == "larger" else "in", jump.t) for jump in jumps][:1]
 
     def _to(self, unit: str, t: float) -> Fault:
         """A jump; one back ends it."""

@@ -17,10 +17,10 @@ LARGE: Final = 0.1
 """One of the two numbers must be larger, for beside zero a ratio means nothing."""
 
 _NEAR: Final = 0.02
-_AT_ONCE_S: Final = 0.5
+AT_ONCE_S: Final = 0.5
 
 
-def jumped(before: Floats, after: Floats) -> tuple[_Mask, _Mask]:
+def _jumped(before: Floats, after: Floats) -> tuple[_Mask, _Mask]:
     """Where a number became RATIO times as large, and where as small: two masks, shape (n,)."""
     with np.errstate(divide="ignore", invalid="ignore"):
         ratio = np.where(before != 0.0, after / before, 1.0)
@@ -31,9 +31,11 @@ def jumped(before: Floats, after: Floats) -> tuple[_Mask, _Mask]:
 
 
 class SwitchWatch:
-    """Watches one dial that sends all the time. How its readings are cut into blocks changes nothing."""
+    """Watches one dial. How its readings are cut into blocks changes nothing."""
 
-    def __init__(self) -> None:
+    def __init__(self, at_once_s: float = AT_ONCE_S) -> None:
+        """at_once_s: a jump takes no longer, s; more where a person is asked who sees the dial."""
+        self._at_once_s = at_once_s
         self._unit = ""
         self._last: tuple[float, float] | None = None
 
@@ -44,8 +46,8 @@ class SwitchWatch:
         t, value = block.t, block.value
         first_t, first = self._last or (t.item(0), value.item(0))
         self._last = (t.item(-1), value.item(-1))
-        up, down = jumped(np.concatenate([[first], value[:-1]]), value)
-        soon = np.diff(t, prepend=first_t) <= _AT_ONCE_S
+        up, down = _jumped(np.concatenate([[first], value[:-1]]), value)
+        soon = np.diff(t, prepend=first_t) <= self._at_once_s
         return [
             Fault(t.item(k), block.port, "switched between mm and inch", kind="unit_switched",
                   word="larger" if up[k] else "smaller")

@@ -2,8 +2,7 @@
 reset.
 
 Readings that hardly change from one moment to the next, and yet disagree wildly with the angle they came
-with,
-repeat with another angle: one that runs by a factor, or jumps.
+with, repeat with another angle: one that runs by a factor, or jumps.
 """
 
 from typing import Final, Literal
@@ -127,23 +126,13 @@ def _left(deg: Floats, value: Floats, orders: int) -> float:
 
 
 def _by_factor(way: Floats, value: Floats) -> tuple[float, float]:
-    """The factor by which the angle would have to run, and what is left then. Factors that would make one
-    turn of a bore's own lobes (2, 3, ... and halves) are none, unless the angle never came round."""
+    """The factor by which the angle would have to run, and what is left then."""
     whole = float(np.ptp(way))
     tried = np.geomspace(300.0 / whole, max(8.0, 400.0 / whole), 400).tolist()
-    factors = [
-        factor
-        for factor in tried
-        if abs(factor - 1.0) > 0.03 and not (whole >= _ROUND_DEG and _lobes(factor))
-    ]
+    factors = [factor for factor in tried if abs(factor - 1.0) > 0.03]
     left = [_left(factor * way, value, 1) for factor in factors]
     best = int(np.argmin(left))
     return factors[best], left[best]
-
-
-def _lobes(factor: float) -> bool:
-    """Whether a turn that many times as fast is what a bore of two, three or more lobes looks like."""
-    return factor > 1.0 and abs(2.0 * factor - round(2.0 * factor)) < 0.06
 
 
 def _by_jump(way: Floats, value: Floats) -> float:

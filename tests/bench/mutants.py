@@ -3,10 +3,11 @@
     PYTHONPATH=tests/helpers nice python tests/bench/mutants.py --count 60 --out mutants.jsonl    # goes on where it was left
 
 A comparison, an arithmetic sign, a number, a yes or no, or what a function returns is changed in a copy of the
-tree. Run are the test files that import the changed module by name, then those of the folder that mirrors it, until one
-fails. The order of the faults is drawn once from a seed: in the same tree a larger count holds the smaller one. What is
-written is a line a fault: where, what it became, and whether it was noticed. "slow" is one whose tests outlived the time
-limit: it hangs, or they are long; which it is has to be looked at.
+tree. Run are the test files that import the changed module by name (where none does, those called like a module that
+uses it), then those of the folder that mirrors it, until one fails. The order of the faults is drawn once from a seed: in
+the same tree a larger count holds the smaller one. What is written is a line a fault: where, what it became, and
+whether it was noticed. "slow" is one whose tests outlived the time limit: it hangs, or they are long; which it is has
+to be looked at.
 """
 
 import argparse
@@ -21,6 +22,8 @@ import tempfile
 import time
 from collections import Counter
 from collections.abc import Iterator
+from functools import cache
+from importlib.util import resolve_name
 from pathlib import Path
 
 from source import FOLDERS, ROOT, copied, module_name, tried
@@ -93,20 +96,57 @@ def living(tree: ast.AST) -> Iterator[ast.AST]:
 
 
 def tests_of(path: Path, tree: Path = ROOT) -> list[str]:
-    """The test files that import a module by name, those called like it first; then the rest of its mirror."""
-    module = module_name(path).replace(".", r"\.")
-    parent, _, name = module.rpartition(r"\.")
-    asked = re.compile(rf"(from|import) {module}\b|from {parent} import .*\b{name}\b")
+    """The test files that import a module by name, those called like it first, or else those called like its users; then
+    the rest of its mirror."""
     files = sorted((tree / "tests").rglob("test_*.py"))
     files = [each for each in files if each.parent.name != "tests"]
-    direct = [each for each in files if asked.search(each.read_text())]
+    mirror = mirror_of(path, tree)
+    chosen = [each for each in files if names(each, path)]
+    if not chosen:
+        used = {mirror_of(user, tree) / f"test_{user.stem}.py" for user in users_of(path)}
+        chosen = [each for each in files if each in used]
+    near = [each for each in files if each.parent == mirror and each not in chosen]
+    chosen.sort(key=lambda each: (path.stem not in each.stem, each.parent != mirror))
+    return [str(each.relative_to(tree)) for each in (*chosen, *near)]
+
+
+def names(test: Path, path: Path) -> bool:
+    """Whether a test file imports a module by name."""
+    module = module_name(path).replace(".", r"\.")
+    parent, _, name = module.rpartition(r"\.")
+    return bool(re.search(rf"(from|import) {module}\b|from {parent} import .*\b{name}\b", test.read_text()))
+
+
+def mirror_of(path: Path, tree: Path) -> Path:
+    """The folder of the tests of a module's folder."""
     folder = path.parent.relative_to(ROOT)
     mirror = tree / MIRROR.get(str(folder), f"tests/{folder}")
     while not mirror.is_dir():
         mirror = mirror.parent
-    near = [each for each in files if each.parent == mirror and each not in direct]
-    direct.sort(key=lambda each: (path.stem not in each.stem, each.parent != mirror))
-    return [str(each.relative_to(tree)) for each in (*direct, *near)]
+    return mirror
+
+
+def users_of(path: Path) -> list[Path]:
+    """The modules that import a module."""
+    sought = module_name(path)
+    return [
+        each
+        for folder in FOLDERS
+        for each in sorted((ROOT / folder).rglob("*.py"))
+        if each != path and sought in imported(each)
+    ]
+
+
+@cache
+def imported(path: Path) -> set[str]:
+    """What a module imports, and each name that may be a module."""
+    package = module_name(path.parent / "__init__.py")
+    found = set()
+    for node in ast.walk(ast.parse(path.read_text())):
+        if isinstance(node, ast.ImportFrom):
+            base = resolve_name("." * node.level + (node.module or ""), package)
+            found |= {base, *(f"{base}.{each.name}" for each in node.names)}
+    return found
 
 
 def verdict(tree: Path, links: Path, tests: list[str], seconds: float) -> tuple[str, float]:

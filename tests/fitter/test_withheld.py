@@ -123,9 +123,9 @@ def test_the_doubts_of_each_sweep_are_those_of_all_together():
 
 
 @pytest.mark.parametrize("at", [0, 1, 3, 5, 8])
-@pytest.mark.parametrize("factor", [25.4, 1.0 / 25.4])
-def test_one_slip_of_the_unit_is_told_of_its_station_alone(at, factor):
-    thou = np.round(20.0 + 3.0 * np.cos(np.deg2rad(np.arange(9) * 45.0 - 30.0)), 1)
+@pytest.mark.parametrize(("zero", "factor"), [(20.0, 25.4), (20.0, 1.0 / 25.4), (300.0, 25.4)])
+def test_one_slip_of_the_unit_is_told_of_its_station_alone_wherever_the_dial_is_zeroed(at, zero, factor):
+    thou = np.round(zero + 3.0 * np.cos(np.deg2rad(np.arange(9) * 45.0 - 30.0)), 1)
     thou[at] *= factor
     result = fitted(thou).result()
     told = next(each for each in result.remarks if each.kind == "unit_changed")
@@ -248,6 +248,17 @@ def test_in_passing_an_angle_that_runs_half_as_fast_is_no_oval_bore():
     for seed in range(5):
         oval = passed(np.random.default_rng(seed), World(off=0.1, form=2.0, turns=2))
         assert doubted(oval) == ()
+
+
+@pytest.mark.parametrize("times", [2.5, 4.0, 5.0])
+def test_in_passing_an_angle_that_runs_too_slow_is_told_by_how_much(times):
+    slow = passed(
+        np.random.default_rng(1), World(off=4.0, turns=5), sound, lambda deg: (deg - deg[0]) / times
+    )
+    told = next(each for each in slow.remarks if each.kind == "wrong_angle")
+    assert told.facts["factor"] == pytest.approx(times, rel=0.005)
+    lobed = passed(np.random.default_rng(1), World(off=0.1, form=3.0, turns=5))
+    assert doubted(lobed) == ()
 
 
 def test_what_may_be_a_tip_that_was_off_takes_its_chance_from_being_inside():

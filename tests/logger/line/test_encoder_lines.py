@@ -39,6 +39,7 @@ def test_a_counter_of_64_bit_is_exact_on_both_sides_of_nought():
     assert values(profile, "FFFFFFFFFFFFFFFE", "0000000000000001") == [-2.0, 1.0]
     assert values(built_in("encoder-counts"), "18446744073709551614", "1") == [-2.0, 1.0]
     assert values(profile, "7000000000000001") == []  # more than a number holds exactly
+    assert values(profile, "10000000000000001") == []  # and more than 64 bit
 
 
 @pytest.mark.parametrize(("key", "value"), [("base", 8), ("direction", 0), ("wrap", -1)])

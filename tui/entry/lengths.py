@@ -44,6 +44,11 @@ def parse_length(text: str) -> float:
     return mm
 
 
+def is_length(text: str) -> bool:
+    """Whether a text is a length with its unit."""
+    return _LENGTH.fullmatch(text) is not None
+
+
 def written_length(mm: float) -> str:
     """A length for a file, in the unit that it was most likely typed in: 5thou, 5.5in, 0.2mm."""
     thou = from_mm(mm, "thou")

@@ -9,12 +9,18 @@ from coaxly.fitter.dowels.pins import Pins
 from coaxly.fitter.dowels.setting import DowelSetting
 from coaxly.fitter.geometry import Vector, polar
 
-from .lengths import LengthError, parse_length
+from .lengths import LengthError, is_length, parse_length
 
-_RING: Final = re.compile(r"\s*(\d{1,3})\s*@([^@]+)(?:@\s*([+-]?\d+(?:\.\d+)?|\d{1,2}:\d\d)\s*)?", re.ASCII)
+_RING: Final = re.compile(r"\s*(\d{1,3})\s*@([^@]+)(?:@([^@]+))?", re.ASCII)
 
 _CLOCK: Final = re.compile(r"\s*(\d{1,2}):([0-5]\d)\s*", re.ASCII)
 """A place on the clock, as it is shown everywhere: an hour is 30 degrees."""
+
+_DEGREES: Final = re.compile(r"\s*(.*?)\s*(?:deg(?:rees?)?|\N{DEGREE SIGN})\s*", re.I | re.S)
+"""An angle with its unit."""
+
+_EITHER: Final = re.compile(r"\s*([1-9]|1[0-2])(?:\.(\d*))?\s*", re.ASCII)
+"""A number that may be an hour: 3, or 3.40, which many write for 3:40."""
 
 
 def parse_points(text: str) -> list[Vector]:
@@ -51,7 +57,8 @@ def parse_bolts(text: str) -> list[Vector]:
     if ring is None:
         bolts = parse_points(text)
     else:
-        count, diameter, first = int(ring[1]), parse_length(ring[2]), parse_direction(ring[3] or "0")
+        # A job's file keeps this text, and what it meant it goes on meaning: a bare number is degrees.
+        count, diameter, first = int(ring[1]), parse_length(ring[2]), _clock_or_degrees(ring[3] or "0")
         if not diameter > 0.0:
             raise LengthError("the diameter of a bolt circle must be more than nothing")
         bolts = [polar(diameter / 2.0, first + 360.0 / count * k) for k in range(count)] if count else []
@@ -61,28 +68,61 @@ def parse_bolts(text: str) -> list[Vector]:
 
 
 def parse_angle(text: str) -> float:
-    """Degrees, within a turn either way: 165, -70. Raises LengthError."""
+    """Degrees, within a turn either way: 165, -70, 110deg. Raises LengthError."""
+    named = _DEGREES.fullmatch(text)
     try:
-        deg = float(text)
+        deg = float(named[1] if named else text)
     except ValueError:
         deg = math.nan
     if not math.isfinite(deg):
         raise LengthError(f"{text.strip()[:40]!r} is no angle: write degrees, such as 165")
     if abs(deg) > 360.0:
-        raise LengthError(f"{text.strip()[:40]} degrees is more than a turn: write 0 to 360, from 12 o'clock")
+        raise LengthError(
+            f"{text.strip()[:40]!r} is more than a turn: write 0 to 360 degrees, from 12 o'clock"
+        )
     return deg
 
 
 def parse_direction(text: str) -> float:
-    """A direction seen from behind, in degrees or as a place on the clock: 165, -70, 5:30.
+    """A direction seen from behind, in degrees or as a place on the clock: 165, 7deg, -70, 5:30.
 
-    Raises LengthError.
+    Raises LengthError; also where a number may as well be an hour, for a guess would point the wrong way.
     """
+    if either := _EITHER.fullmatch(text):
+        hour, rest, shown = either[1], either[2] or "", text.strip()[:40]
+        minutes = rest if re.fullmatch(r"[0-5]\d", rest) else "00"
+        raise LengthError(
+            f"{shown!r} may be a clock or degrees: write it like {hour}:{minutes} for a clock, "
+            f"{shown}deg for degrees"
+        )
+    return _clock_or_degrees(text)
+
+
+def _clock_or_degrees(text: str) -> float:
     if (clock := _CLOCK.fullmatch(text)) is None:
         return parse_angle(text)
     if not 1 <= int(clock[1]) <= 12:
         raise LengthError(f"{text.strip()!r} is no place on the clock: write 12:00 to 11:59, or degrees")
     return (30.0 * int(clock[1]) + int(clock[2]) / 2.0) % 360.0
+
+
+def parse_swing(text: str) -> tuple[float, float]:
+    """What a plain dial read, "9thou 3:40": largest less smallest, mm, and where it read highest, degrees
+    seen from behind. Raises LengthError; where one of them is missing it asks for that."""
+    words = text.split()
+    for k in range(1, len(words) + 1):
+        if not is_length(length := " ".join(words[:k])):
+            continue
+        if k == len(words):
+            raise LengthError(f"{length}: where did it read highest? Write both, such as 9thou 3:40")
+        return parse_length(length), parse_direction(" ".join(words[k:]))
+    if _CLOCK.fullmatch(text) or _DEGREES.fullmatch(text):
+        raise LengthError(
+            f"{text.strip()[:40]}: how much did it read, largest less smallest? "
+            "Write both, such as 9thou 3:40"
+        )
+    parse_length(" ".join(words[:-1]) or text)  # says what is amiss with it
+    raise LengthError(f"{text.strip()[:40]!r}: write both numbers, such as 9thou 3:40")
 
 
 def parse_setting(text: str) -> DowelSetting:

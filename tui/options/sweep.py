@@ -40,7 +40,7 @@ def add_two_numbers(command: argparse.ArgumentParser) -> None:
     group.add_argument("--tir", type=length_text, metavar="LENGTH",
                        help="largest less smallest reading: 9thou")  # fmt: skip
     group.add_argument("--high", type=direction, metavar="PLACE", help="where the dial read highest, "
-                       "from behind: 3:40, or degrees from 12")  # fmt: skip
+                       "from behind: 3:40, or degrees from 12: 110deg")  # fmt: skip
 
 
 def add_nudge(command: argparse.ArgumentParser) -> None:

@@ -93,7 +93,7 @@ def test_nothing_is_planned_for_it(shop):
     shop("sweep", "--feature", "pilot", *TYPED, "--limit", "2thou", "--out", "p.jsonl", typed=WAVE)
     code, _, said = shop("plan", "p.jsonl", "--kit", "5thou")
     assert code == 2 and "nothing is fitted for that" in said
-    code, _, said = shop("verify", "p.jsonl", "p.jsonl", "--fitted", "5thou@10")
+    code, _, said = shop("verify", "p.jsonl", "p.jsonl", "--fitted", "5thou@10deg")
     assert code == 2 and "needs one of a bore" in said
 
 

@@ -234,7 +234,7 @@ def test_a_job_knows_its_bolts_and_the_shims_in_stock(run, tmp_path):
         (("wheel", "--diameter", "200mm", "--hole", "190mm"), "leaves nothing"),
         (("wheel", "--diameter", "200mm", "--stations", "1"), "choose 2 to 72"),
         (("wheel", "--diameter", "200mm", "-o", "w.png"), "end it in .pdf or .svg"),
-        (("card", "--fitted", "5thou@10", "--pin", "90mm"), "can be drawn"),
+        (("card", "--fitted", "5thou@10deg", "--pin", "90mm"), "can be drawn"),
         (("card", "--fitted", "none", "--pin", "16mm"), "which dowels?"),
         (
             ("shims", str(RECORDINGS / "launch-found.jsonl"), "--bolts", "6@420mm", "--shims", "1thou"),

@@ -38,7 +38,8 @@ def test_a_job_is_worked_from_two_numbers_to_its_proof_and_report(coaxly, tmp_pa
     assert code == 1 and "OUTSIDE" in out and "two numbers" in out
     assert coaxly("plan", "van", "--take", "1")[0] == 0
     assert coaxly("job", "fitted", "van")[0] == 0
-    assert coaxly("sweep", "--job", "van", "--tir", "1thou", "--high", "7:00", "--stage", "left")[0] == 0
+    code, out, _ = coaxly("sweep", "--job", "van", "--tir", "1thou", "--high", "7:00", "--stage", "left")
+    assert code == 0 and "INSIDE" in out and "made sure" not in out and "if it shows" not in out
     code, out, _ = coaxly("verify", "van")
     assert code == 0 and "did what was planned" in out
     assert coaxly("report", "van")[0] == 0 and coaxly("audit", str(tmp_path / "shop"))[0] == 0
@@ -80,6 +81,7 @@ def test_a_face_has_them_too(coaxly):
         (("sweep", "--tir", "9in", "--high", "3:40"), "less than 100 times the limit"),
         (("plan", "--tir", "9", "--high", "3:40"), "has no unit"),
         (("plan", "--tir", "9thou", "--high", "13:40"), "no place on the clock"),
+        (("sweep", "--tir", "9thou", "--high", "3.40"), "3:40 for a clock, 3.40deg for degrees"),
     ],
 )
 def test_what_cannot_be_meant_is_said_and_nothing_is_left(coaxly, tmp_path, words, says):

@@ -4,7 +4,16 @@ from hypothesis import strategies as st
 
 from coaxly.entry.kits import load_kits
 from coaxly.entry.lengths import LengthError
-from coaxly.entry.places import parse_bolts, parse_limit, parse_pins, parse_points, parse_setting, parse_shims
+from coaxly.entry.places import (
+    parse_bolts,
+    parse_direction,
+    parse_limit,
+    parse_pins,
+    parse_points,
+    parse_setting,
+    parse_shims,
+    parse_swing,
+)
 from coaxly.fitter.errors import FitterError
 from coaxly.fitter.units import MM_PER_THOU as THOU
 
@@ -164,12 +173,49 @@ def test_a_direction_may_be_a_place_on_the_clock():
             parse_setting(f"5thou@{wrong}")
 
 
+def test_degrees_may_be_named_and_are_asked_for_where_an_hour_may_be_meant():
+    for named in (
+        "5thou@110deg",
+        "5thou@110 degrees",
+        "5thou@110\N{DEGREE SIGN}",
+        "5thou@110",
+        "5thou@110.0",
+    ):
+        assert parse_setting(named).degrees == (110.0, 110.0)
+    assert [parse_direction(text) for text in ("3deg", "3.40deg", "-3", "0", "13", "0.5")] == [
+        3,
+        3.4,
+        -3,
+        0,
+        13,
+        0.5,
+    ]
+    for either, hour in (("3.40", "3:40"), ("3", "3:00"), ("12", "12:00"), ("3.75", "3:00")):
+        with pytest.raises(
+            LengthError, match=f"^'{either}' may be a clock .* {hour} for a clock, {either}deg for"
+        ):
+            parse_direction(either)
+    assert parse_bolts("6@420mm@10deg") == parse_bolts("6@420mm@10")
+
+
+def test_a_plain_dial_is_read_as_two_numbers_and_the_missing_one_is_asked_for():
+    for text in ("9thou 3:40", " 9 thou  3:40 ", "9thou 110", "9 thou 110 deg"):
+        assert parse_swing(text) == (pytest.approx(0.2286), 110.0)
+    for text, says in (
+        ("9thou", "9thou: where did it read highest"), ("9 thou", "where did it read highest"),
+        ("3:40", "3:40: how much did it read"), ("110 deg", "how much"), ("9 3:40", "'9' has no unit"),
+        ("9thou 3.40", "may be a clock"), ("3.40", "has no unit"), ("round", "is no length"),
+    ):  # fmt: skip
+        with pytest.raises(LengthError, match=says):
+            parse_swing(text)
+
+
 @pytest.mark.parametrize(
     ("parse", "text"),
     [
         (parse_points, "1mm"), (parse_pins, "0mm,0mm"), (parse_pins, "0mm,0mm 0mm,0mm"), (parse_bolts, "2@10mm"),
         (parse_bolts, "6@0mm"), (parse_bolts, "0@5mm"), (parse_setting, "5thou"), (parse_setting, "5thou@up"),
-        (parse_setting, "0thou@5"), (parse_setting, "1mm@1,1mm@2,1mm@3"), (parse_setting, "5thou@inf"),
+        (parse_setting, "0thou@50"), (parse_setting, "1mm@20,1mm@30,1mm@40"), (parse_setting, "5thou@inf"),
     ],
 )  # fmt: skip
 def test_bad_places_are_refused_in_words(parse, text):

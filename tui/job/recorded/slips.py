@@ -40,6 +40,8 @@ def unit_doubt(
     none. result: of this fitter's stations alone. said_by_lines: the unit that a typed list names itself, as
     a person meant it."""
     setup, stations = fitter.setup, fitter.stations()
+    if setup.two_numbers:
+        return ()  # who said one number said its unit with it
     typed = profile.typed
     if typed and not profile.unit and said_by_lines == "mm":
         profile = replace(profile, unit=said_by_lines)  # thou come as inches

@@ -6,8 +6,7 @@ from coaxly.logger.angle.source import Source
 from coaxly.logger.profile import load
 from coaxly.logger.recording.records import ENCODER, INDICATOR
 
-from ...entry.lengths import parse_length
-from ...entry.places import parse_direction
+from ...entry.places import parse_swing
 from ...entry.rigging import Rigging
 from ...errors import UsageError
 from ...job.folder.snapshot import Snapshot, look
@@ -81,9 +80,8 @@ async def told_by(bench: Bench, known: Snapshot, stage: str, feature: str) -> Sw
     """The sweep of two numbers, over already; None where nobody says them. Raises UsageError."""
     amiss = ""
     while text := await bench.app.push_screen_wait(AskScreen(amiss + ASK_NUMBERS)):
-        first, _, second = text.strip().rpartition(" ")
         try:
-            numbers = TwoNumbers(parse_length(first), parse_direction(second))
+            numbers = TwoNumbers(*parse_swing(text))
             request = steps.sweep_request(look(known.job), stage, feature, Source("", load(TYPED)))
             return await told(request, numbers)
         except (UsageError, ValueError) as error:

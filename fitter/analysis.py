@@ -10,20 +10,22 @@ import numpy as np
 from .certainty import amount
 from .certainty.budget import Budget, budget
 from .certainty.decision import conformity, judge
+from .certainty.modelled import answered, modelled, with_model
 from .certainty.unseen import unseen
 from .clues.before import Before
 from .clues.looking import clues
+from .fitting.believed import believed, of_sweep
 from .fitting.model import Fit, carried_harmonics, fit, next_station
-from .fitting.prepare import prepare
+from .fitting.prepare import prepare, without_sag
 from .fitting.scatter import Scatter, of_sweeps
-from .fitting.together import Behaviour, Together, behaviour, common_setup, doubt, together
+from .fitting.together import Behaviour, Together, behaviour, common_setup, together
 from .geometry import Vector, clock, direction
 from .meaning import Meaning
+from .mixture.answer import Mixture
 from .numeric.basis import Floats
 from .numeric.circle import fit_circle
 from .reading import checks, corrections
 from .reading.setup import Setup
-from .reading.sources import Source
 from .reading.stations import Stations
 from .remarks import numbered, remarked, told_first
 from .result import Checks, Decision, Eccentricity, Exact, Form, Model, Remark, Result, Tir
@@ -49,7 +51,7 @@ def analyse_together(
     also where a single sweep of several could not stand alone.
     """
     ordered = sorted(sweeps, key=_order)
-    whole = together([prepare(setup, raw) for setup, raw in ordered])
+    whole, model = _read(ordered)
     stations = whole.stations
     fitted = _fit(whole)
     plain = _plain(stations, fitted)
@@ -57,9 +59,14 @@ def analyse_together(
     judged = of_sweeps(fitted, whole.sweeps)
     seen = behaviour(whole, fitted)
     hidden = unseen(setup, stations, fitted, whole.sweeps)
-    hidden = replace(hidden, parts=(*hidden.parts, (Source.KNOCK, doubt(whole, fitted))))
-    known = budget(setup, stations, fitted, judged, hidden, seen.left_in)
-    eccentricity = _eccentricity(setup, fitted, known)
+    if model is None:
+        first = np.array(fitted.harmonic(1))
+        known = budget(setup, stations, fitted, judged, hidden, seen.left_in)
+    else:
+        sure = answered(model, stations, fitted)
+        first, hidden = sure.first, with_model(hidden, model)
+        known = modelled(setup, sure, hidden, judged)
+    eccentricity = _eccentricity(setup, first, known)
     result = Result(
         feature=setup.feature,
         samples=samples,
@@ -74,13 +81,14 @@ def analyse_together(
         checks=_checks(plain, judged, seen),
         budget=known.lines,
         decision=_decision(setup, eccentricity, known),
-        corrections=corrections.applied(
-            setup, seen.drift, max((part.late_s for part in whole.parts), key=abs)
-        ),
+        corrections=corrections.applied(setup, seen.drift, whole.late_s()),
         exact=_exact(setup, stations, fitted) if len(sweeps) == 1 else None,
     )
-    result = remarked(result, setup, next_station(stations), hidden)
-    found = _clues(sweeps, earlier)
+    return _told(remarked(result, setup, next_station(stations), hidden), _clues(sweeps, earlier))
+
+
+def _told(result: Result, found: Sequence[Remark]) -> Result:
+    """The result with its clues, and no verdict that they forbid."""
     return withhold(told_first(_not_excluded(result, found), found))
 
 
@@ -111,10 +119,19 @@ def _not_excluded(result: Result, found: Sequence[Remark]) -> Result:
     return replace(result, decision=replace(result.decision, probability=inside))
 
 
+def _read(sweeps: Sequence[tuple[Setup, Stations]]) -> tuple[Together, Mixture | None]:
+    """Sweeps ready to be fitted, and what the one model says of them."""
+    levelled = [(setup, without_sag(setup, raw)) for setup, raw in sweeps]
+    model = believed(levelled)
+    faults = [None if model is None else of_sweep(model, k, table) for k, (_, table) in enumerate(levelled)]
+    parts = [prepare(setup, raw, told) for (setup, raw), told in zip(sweeps, faults, strict=True)]
+    return together(parts), model
+
+
 def corrected(setup: Setup, raw: Stations) -> Stations:
     """The stations as they would read without sag, drift, knocks and lag: for drawing, and for what
     the next sweep will show. Raises TooFewStations."""
-    whole = together([prepare(setup, raw)])
+    whole, _ = _read([(setup, raw)])
     return _plain(whole.stations, _fit(whole))
 
 
@@ -137,7 +154,7 @@ def explained(sweeps: Sequence[tuple[Setup, Stations]]) -> list[Explained]:
 
     Raises TooFewStations.
     """
-    whole = together([prepare(setup, raw) for setup, raw in sweeps])
+    whole, _ = _read(sweeps)
     fitted = _fit(whole)
     values = _plain(whole.stations, fitted).value
     found = []
@@ -175,9 +192,8 @@ def centre(setup: Setup, a1: float, b1: float) -> Floats:
     return np.array([x + rests_x, y + rests_y])
 
 
-def _eccentricity(setup: Setup, fitted: Fit, known: Budget) -> Eccentricity:
-    a1, b1 = fitted.harmonic(1)
-    vector = centre(setup, a1, b1)
+def _eccentricity(setup: Setup, first: Floats, known: Budget) -> Eccentricity:
+    vector = centre(setup, float(first[0]), float(first[1]))
     x, y = float(vector[0]), float(vector[1])
     meaning = Meaning.of(setup)
     high, move = meaning.high_deg(vector), meaning.move_deg(vector)

@@ -3,6 +3,7 @@
 """
 
 import dataclasses
+import math
 from collections.abc import Iterable
 
 from .certainty.unseen import Unseen
@@ -13,6 +14,9 @@ from .result import Remark, Result
 _GAP_DEG = 120.0
 _TELLING_SHARE = 1.0 / 5.0
 """Share of the limit from which a dial that does not repeat is worth a word."""
+
+_BY_CHANCE = 3.0
+"""Standard deviations of the difference of two readings up to which they differ by chance."""
 
 _FORM_SHARE = 0.5
 
@@ -64,6 +68,7 @@ def _of_coverage(result: Result, next_deg: float) -> list[Remark]:
 
 def _of_faults(result: Result) -> list[Remark]:
     checks, telling = result.checks, _TELLING_SHARE * result.decision.limit
+    by_chance = _BY_CHANCE * math.sqrt(2.0) * (checks.residual_sd or 0.0)
     found = [
         Remark.warning("bad_station", deg=bad.deg, residual_mm=bad.residual, like=bad.like)
         for bad in checks.outliers
@@ -72,7 +77,7 @@ def _of_faults(result: Result) -> list[Remark]:
         found.append(
             Remark.warning("step", size_mm=step.size, after_deg=step.after_deg, before_deg=step.before_deg)
         )
-    elif checks.closure is not None and abs(checks.closure) > telling:
+    elif checks.closure is not None and abs(checks.closure) > max(telling, by_chance):
         found.append(Remark.warning("closure", closure_mm=checks.closure))
     if checks.hysteresis is not None and abs(checks.hysteresis) > telling:
         found.append(Remark.warning("hysteresis", hysteresis_mm=checks.hysteresis))

@@ -23,9 +23,13 @@ from ..reading.setup import RIG_SHARE, Setup
 from ..reading.sources import Source
 from ..reading.stations import MOST_HARMONICS, Stations
 from ..result import BudgetLine
-from .few import ASSUMED_SCATTER_MM, Few, few
+from ..units import MM_PER_THOU
 from .freedom import effective_freedom
 from .unseen import ARC_GAP_DEG, FORM_SD_MM, Unseen
+
+ASSUMED_SCATTER_MM = MM_PER_THOU
+"""Scatter of a station beforehand: 1 thou ("a thou or two" between sweeps is usual; common practice, no
+source)."""
 
 USUAL_FREEDOM = 4.0
 """How much the usual scatter weighs beside a larger one that was seen: as much as four stations to spare,
@@ -94,17 +98,16 @@ def budget(
     judged = scatter.freedom > 0.0
     variance, freedom = _tempered(variance, scatter.freedom) if judged else (math.nan, 0.0)
     seen = max(variance if judged else ASSUMED_SCATTER_MM**2, floor)
-    guessed = None if setup.repeatability_mm else few(stations, fit, scatter, floor)
-    if guessed:
-        random = _of_few(guessed, floor * unscaled)
-    else:
-        random = _random(setup, unscaled, variance, freedom, seen - floor)
+    random = _random(setup, unscaled, variance, freedom, seen - floor)
     parts: list[Part] = [
         *random.parts,
         (Source.RESOLUTION, "B", setup.resolution_mm**2 / 12.0 * unscaled),
         (Source.ANGLE, "B", by_angle),
     ]
-    parts += _beyond_scatter(setup, math.hypot(*fit.harmonic(1)), _told(uncorrected_drift_mm, seen))
+    parts += beyond_scatter(setup, math.hypot(*fit.harmonic(1)))
+    # A ramp of height d over the turn has a fundamental of d / pi.
+    left = _told(uncorrected_drift_mm, seen) / (3.0 * math.pi**2)
+    parts.append((Source.DRIFT_LEFT, "B", left * np.eye(2)))
     parts.append((Source.FORM_OF_ARC, "B", form))
     parts += [(source, "B", part) for source, part in unseen.parts]
     covariance = np.sum([part for _, _, part in parts], axis=0)
@@ -114,7 +117,7 @@ def budget(
     freedom = _freedom(random, covariance, judged_too)
     length = covariance - unseen.turning
     length_freedom = _freedom(random, length, judged_too) if unseen.turning.any() else freedom
-    return Budget(covariance, freedom, length, length_freedom, _lines(parts), math.sqrt(seen))
+    return Budget(covariance, freedom, length, length_freedom, lines(parts), math.sqrt(seen))
 
 
 def _freedom(random: _Random, covariance: Floats, judged: Floats) -> float:
@@ -124,7 +127,7 @@ def _freedom(random: _Random, covariance: Floats, judged: Floats) -> float:
     return effective_freedom(random.variance, random.freedom, random.shape, covariance - judged, covariance)
 
 
-def _lines(parts: Sequence[Part]) -> tuple[BudgetLine, ...]:
+def lines(parts: Sequence[Part]) -> tuple[BudgetLine, ...]:
     """The size of each source: standard uncertainty of a component of the vector, mm."""
     return tuple(
         BudgetLine(str(name), kind, value)
@@ -152,13 +155,6 @@ def _told(closure: float | None, seen: float) -> float:
     """The square of a closing reading, mm^2; 0 as far as two readings scatter anyway."""
     squared = (closure or 0.0) ** 2
     return squared if squared > (_TELLING**2) * 2.0 * seen else 0.0
-
-
-def _of_few(guessed: Few, floor: Floats) -> _Random:
-    """What few stations say of scatter and form, beyond the part of it that is known beforehand."""
-    sizes, axes = np.linalg.eigh(guessed.covariance - floor)
-    beyond = (axes * np.maximum(sizes, 0.0)) @ axes.T
-    return _Random(((Source.SCATTER, "A", beyond),), 1.0, guessed.freedom, beyond + floor)
 
 
 def _random(setup: Setup, unscaled: Floats, variance: float, freedom: float, excess: float) -> _Random:
@@ -200,12 +196,10 @@ def _angle_entry(setup: Setup, stations: Stations, fit: Fit) -> tuple[Floats, fl
     return (towards * variance) @ towards.T, float(variance.mean())
 
 
-def _beyond_scatter(
-    setup: Setup, amplitude: float, closure_squared: float
-) -> list[tuple[str, Literal["A", "B"], Floats]]:
+def beyond_scatter(setup: Setup, amplitude: float) -> list[Part]:
     """What repeating the stations would not show: name, kind B and covariance of (x, y).
 
-    closure_squared: of a closing reading that was not spread out, where it tells of drift."""
+    amplitude: of the first harmonic, mm."""
     plane, plumb = np.eye(2), np.outer(up := np.array(upwards(setup.engine_tilt_deg)), up)
     tip = math.tan(math.radians(abs(setup.tip_angle_deg))) * math.radians(TIP_SD_DEG) * amplitude
     droops = any(corrections.droop(setup))
@@ -216,8 +210,6 @@ def _beyond_scatter(
         (Source.SAG.of(setup.rig), "B", (setup.sag_uncertainty_mm * droops) ** 2 * plumb),
         (Source.CALIBRATION.of(setup.rig), "B", setup.calibration_sd_mm**2 * plane),
         (Source.BEARINGS, "B", (RIG_SHARE * math.hypot(*corrections.resting(setup))) ** 2 * plumb),
-        # A ramp of height d over the turn has a fundamental of d / pi.
-        (Source.DRIFT_LEFT, "B", closure_squared / (3.0 * math.pi**2) * plane),
     ]
 
 

@@ -46,7 +46,7 @@ def effective_freedom(
     half = whitening(claimed)
     per_tau, always = half @ unscaled @ half.T, half @ fixed @ half.T
     each_way = directions(tau[:, None, None] * per_tau + always)
-    return _freedom_of(radius(_WEIGHTS / 2.0, each_way, _P, 0.5))
+    return freedom_of(radius(_WEIGHTS / 2.0, each_way, _P, 0.5))
 
 
 def whitening(covariance: Floats) -> Floats:
@@ -85,7 +85,7 @@ def _drawn(freedom: float) -> Floats:
     return gamma_quantile((_NODES + 1.0) / 2.0, freedom / 2.0)
 
 
-def _freedom_of(factor: float) -> float:
+def freedom_of(factor: float) -> float:
     """The degrees of freedom at which the plane's factor has a value."""
     if factor <= plane_factor(_P, MANY):
         return math.inf

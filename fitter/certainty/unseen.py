@@ -175,13 +175,6 @@ def _hidden_form(
     return tuple(lobes), total
 
 
-def visible_form(stations: Stations, fit: Fit, order: int) -> Floats:
-    """What a form of `order` lobes does to the readings, for the phases of it that leave a trace in the
-    residuals, shape (n, 0 to 2): the others hide."""
-    wave, shares = _wave(stations, fit, order)
-    return wave[:, shares >= _HIDDEN * len(stations) / 2.0]
-
-
 def _wave(stations: Stations, fit: Fit, order: int) -> tuple[Floats, Floats]:
     """A form of `order` lobes in two phases a quarter of a lobe apart, shape (n, 2), turned so that the
     residuals see least of the one and most of the other; and the sums of squares that they see, (2,)."""

@@ -28,14 +28,6 @@ together it came to 1.0 to 1.4 in 100 (tests/bench/faults.py)."""
 WORTH_NAMING_MM = 0.5 * MM_PER_THOU
 """Faults below half a thou change no decision and are left in (common practice, no source)."""
 
-_MOST_FOR_PAIRS = 40
-
-_LEAST_ROOM = 4
-"""Degrees of freedom beside two faults that a model must leave, where another leaves more."""
-
-_PLAINLY = 0.001
-"""An oval is plain if chance would hardly ever make one of this size."""
-
 
 @dataclass(frozen=True, slots=True)
 class Faults:
@@ -52,13 +44,13 @@ class _Suspicion:
 
     harmonics: of the model it was seen with.
     chance: that nothing is wrong and something looks as bad as this.
-    at, sizes: the stations apart, or the first one after a knock.
+    at, size: the station apart, or the first one after a knock.
     """
 
     harmonics: int
     chance: float
-    at: tuple[int, ...]
-    sizes: tuple[float, ...]
+    at: int
+    size: float
     is_step: bool = False
 
 
@@ -75,7 +67,7 @@ def find(
     columns, alternatives = list(extras), list(drifts)
     while len(bad) < most:
         left, here = stations.take(kept), [column[kept] for column in columns]
-        worst = _worst(left, here, neighbours, pairs=len(bad) + 2 <= most)
+        worst = _worst(left, here, neighbours)
         if worst is None:
             break
         believed = _drift_instead(left, here, worst, [drift[kept] for drift in alternatives])
@@ -83,12 +75,32 @@ def find(
             columns.append(alternatives[believed])
             alternatives = []
             continue
+        at = int(kept[worst.at])
         if worst.is_step:
-            return Faults(tuple(bad), step_at=int(kept[worst.at[0]]))
-        for at, size in zip(worst.at, worst.sizes, strict=True):
-            bad.append((int(kept[at]), _name(stations, int(kept[at]), size)))
+            return Faults(tuple(bad), step_at=at)
+        bad.append((at, _name(stations, at, worst.size)))
         kept = np.delete(kept, worst.at)
     return Faults(tuple(bad))
+
+
+def named(stations: Stations, bad: Sequence[int], step_at: int | None) -> Faults:
+    """Faults that were found otherwise, with what the bad stations look like beside the others. None where
+    what they leave carries no circle."""
+    kept = np.setdiff1d(np.arange(len(stations)), bad)
+    after = (np.arange(len(stations)) >= (len(stations) if step_at is None else step_at)).astype(np.float64)
+    extras = [] if step_at is None else [after]
+    left = stations.take(kept)
+    try:
+        harmonics = supported_harmonics(left, len(extras))
+    except TooFewStations:
+        return Faults()
+    size = np.linalg.lstsq(
+        harmonic_design(left, harmonics, [column[kept] for column in extras]), left.value, rcond=None
+    )[0]
+    expected = harmonic_design(stations, harmonics, extras) @ size
+    return Faults(
+        tuple((at, _name(stations, at, float(stations.value[at] - expected[at]))) for at in bad), step_at
+    )
 
 
 def step_finding(stations: Stations, at: int, size: float) -> Step:
@@ -101,50 +113,17 @@ def step_finding(stations: Stations, at: int, size: float) -> Step:
     )
 
 
-def _orders(stations: Stations, extras: int) -> tuple[int, ...]:
-    """Harmonics to search with. All that stopped stations can carry take the room in which a fault would
-    show, so a plain circle and an oval are tried as well. Sectors have room enough, and between them
-    every lobe that is left out would look like a knock."""
+def _worst(stations: Stations, extras: list[Floats], neighbours: float) -> _Suspicion | None:
+    """The suspicion that chance explains least, if it hardly can. With all harmonics that there are: between
+    sectors every lobe that is left out would look like a knock."""
     try:
-        supported = supported_harmonics(stations, extras)
+        view = _View.of(stations, supported_harmonics(stations, len(extras)), extras)
     except TooFewStations:
-        return ()
-    return (supported,) if stations.continuous else tuple(sorted({1, min(2, supported), supported}))
-
-
-def _worst(stations: Stations, extras: list[Floats], neighbours: float, *, pairs: bool) -> _Suspicion | None:
-    """The suspicion that chance explains least, if it hardly can."""
-    one: _Suspicion | None = None
-    two: _Suspicion | None = None
-    views = _telling([_View.of(stations, harmonics, extras) for harmonics in _orders(stations, len(extras))])
-    # The false alarms are shared out among the models, most to those that have the room to see a fault.
-    for view in views:
-        share = FALSE_ALARM * view.room / max(sum(other.room for other in views), 1)
-        one = _less_likely(one, view.alone(neighbours), share)
-        if pairs and len(stations) <= _MOST_FOR_PAIRS:
-            two = _less_likely(two, view.pair(), share)
-    # The second of a pair must earn its place, as if the first one had been found before.
-    if two is not None and two.chance < (FALSE_ALARM * one.chance if one is not None else 1.0):
-        return two
-    return one
-
-
-def _telling(views: list["_View"]) -> list["_View"]:
-    """The models that are worth a share of the false alarms: a circle is none in a bore that is plainly oval,
-    nor is one so full of form that a fault could hardly show."""
-    seeing = [view for view in views if view.room >= _LEAST_ROOM] or views
-    if [view.harmonics for view in seeing[:2]] != [1, 2]:
-        return seeing
-    circle, oval = seeing[:2]
-    # Two columns more: the F tail has a closed form.
-    by_chance = (oval.total / circle.total) ** ((oval.room + 2) / 2.0) if circle.total > 0.0 else 1.0
-    return seeing[1:] if by_chance < _PLAINLY else seeing
-
-
-def _less_likely(best: _Suspicion | None, other: _Suspicion | None, below: float) -> _Suspicion | None:
-    if other is None or other.chance >= below or min(map(abs, other.sizes)) <= WORTH_NAMING_MM:
-        return best
-    return other if best is None or other.chance < best.chance else best
+        return None
+    worst = view.alone(neighbours)
+    if worst is None or worst.chance >= FALSE_ALARM or abs(worst.size) <= WORTH_NAMING_MM:
+        return None
+    return worst
 
 
 @dataclass(frozen=True, slots=True)
@@ -165,11 +144,6 @@ class _View:
         Q, _ = np.linalg.qr(harmonic_design(stations, harmonics, extras))
         residual = stations.value - Q @ (Q.T @ stations.value)
         return cls(harmonics, Q, residual, float(residual @ residual))
-
-    @property
-    def room(self) -> int:
-        """Degrees of freedom that are left beside two faults."""
-        return max(len(self.residual) - int(self.Q.shape[1]) - 2, 0)
 
     def alone(self, neighbours: float) -> _Suspicion | None:
         """One station apart, or everything from the k-th on, in order of time.
@@ -206,34 +180,9 @@ class _View:
             t = math.sqrt(float(gain[at]) * freedom / rest / inflation)
             chance = count * 2.0 * float(t_below(np.array(-t), freedom))
             suspicions.append(
-                _Suspicion(self.harmonics, chance, (at + 2 if is_step else at,), (float(size[at]),), is_step)
+                _Suspicion(self.harmonics, chance, at + 2 if is_step else at, float(size[at]), is_step)
             )
         return min(suspicions, key=lambda s: s.chance, default=None)
-
-    def pair(self) -> _Suspicion | None:
-        """Two bad stations that hide each other, such as a low one opposite a high one."""
-        n = len(self.residual)
-        freedom = n - self.Q.shape[1] - 2
-        if freedom < 2:
-            return None
-        keep = np.eye(n) - self.Q @ self.Q.T
-        i, j = np.triu_indices(n, 1)
-        ii, jj, ij = keep[i, i], keep[j, j], keep[i, j]
-        determinant = ii * jj - ij * ij
-        usable = determinant >= 1e-6
-        determinant = np.where(usable, determinant, 1.0)
-        ri, rj = self.residual[i], self.residual[j]
-        size_i, size_j = (jj * ri - ij * rj) / determinant, (ii * rj - ij * ri) / determinant
-        gain = np.where(usable, ri * size_i + rj * size_j, 0.0)
-        best = int(np.argmax(gain))
-        rest = self._rest(float(gain[best]))
-        if rest == 0.0:
-            return None
-        # With 2 degrees above, the F tail has a closed form: (1 + 2 F / v)^(-v / 2), here (rest / total).
-        chance = len(gain) * (rest / (rest + float(gain[best]))) ** (freedom / 2.0)
-        return _Suspicion(
-            self.harmonics, chance, (int(i[best]), int(j[best])), (float(size_i[best]), float(size_j[best]))
-        )
 
     def _rest(self, gain: float) -> float:
         """What a suspicion leaves unexplained; rounding may make it nothing."""
@@ -254,9 +203,8 @@ def _drift_instead(
     if not drifts:
         return None
     n = len(stations)
-    suspected = np.zeros((n, len(worst.at)))
-    for k, at in enumerate(worst.at):
-        suspected[at : n if worst.is_step else at + 1, k] = 1.0
+    suspected = np.zeros((n, 1))
+    suspected[worst.at : n if worst.is_step else worst.at + 1] = 1.0
     view = _View.of(stations, worst.harmonics, extras)
     left = [view.with_columns(drift[:, None]) for drift in drifts]
     # Twice the log likelihood ratio of two models of one size is n log of the residual sums' ratio.

@@ -10,7 +10,7 @@ from ..reading import checks, corrections
 from ..reading.setup import Setup
 from ..reading.stations import Ints, Stations
 from ..result import Outlier
-from . import drift, faults, late, moved
+from . import drift, faults, late
 from .model import fit, is_separable, supported_harmonics
 from .scatter import Sweep, of_sweeps
 
@@ -32,7 +32,6 @@ class Prepared:
     step_at: first station after a knock.
     turned: by how much more clockwise the last reading was taken than the first, in the units of the column
         "sense".
-    doubt: covariance of the vector for not knowing when the zero moved, mm^2.
     late_s: how late the dial was, as stated and as found.
     """
 
@@ -46,24 +45,23 @@ class Prepared:
     step_at: int | None
     continuous: bool
     turned: float
-    doubt: Floats
     late_s: float
 
 
-def prepare(setup: Setup, raw: Stations) -> Prepared:
-    """Take out what is known, and set aside what does not belong."""
+def prepare(setup: Setup, raw: Stations, told: faults.Faults | None = None) -> Prepared:
+    """Take out what is known, and set aside what does not belong. told: the faults of a sweep that stopped at
+    its stations, which the one model found (`fitter.mixture`)."""
     levelled, lateness = late.taken_out(setup, without_sag(setup, raw).take(filled := _filled(raw)))
     closure = checks.closure(levelled)
-    closing = setup.closing and closure is not None and levelled.t[-1] > levelled.t[0]
+    said = setup.closing or told is not None
+    closing = said and closure is not None and levelled.t[-1] > levelled.t[0]
     columns = {**drift.columns(levelled, closing=bool(closing)), **lateness.columns}
     # Where more than the closing reading tells of drift, or it holds a lag between senses as well, the
     # fit finds the drift from all readings.
     turned = float(levelled.sense[-1] - levelled.sense[0]) / 2.0 if "sense" in columns else 0.0
     fitted = "bend" in columns or (turned != 0.0 and "drift" in columns)
     closing = closing and not fitted
-    others = [one for name, one in columns.items() if not (closing and name == "drift")] + lateness.resting
-    drifts = [] if "drift" in columns and not closing else _drifts(levelled)
-    found = faults.find(levelled, others, _neighbours(levelled, columns), drifts)
+    found = _faults(levelled, columns, lateness, closing=bool(closing)) if told is None else told
     bad = {index for index, _ in found.outliers}
     stations = levelled.take(kept := np.setdiff1d(np.arange(len(levelled)), sorted(bad)))
     step_at = None if found.step_at is None else int(np.searchsorted(kept, found.step_at))
@@ -71,13 +69,11 @@ def prepare(setup: Setup, raw: Stations) -> Prepared:
     closing = bool(closing) and not bad & {0, len(levelled) - 1}
     extras = {name: column[kept] for name, column in columns.items()}
     share = drift_mm = None
-    doubt = np.zeros((2, 2))
     if step_at is not None:
         extras["step"] = (np.arange(len(stations)) >= step_at).astype(np.float64)
-    if setup.closing and not (fitted or closing):
+    if said and closure is not None and not (fitted or closing):
         extras.pop("drift", None)
     elif closing and step_at is None:
-        doubt = moved.doubt(stations, [column for name, column in extras.items() if name != "drift"])
         stations, share, drift_mm = without_closing(stations)
         extras = {name: column[:-1] for name, column in extras.items() if name != "drift"}
     extras = _separable(stations, extras)
@@ -92,9 +88,17 @@ def prepare(setup: Setup, raw: Stations) -> Prepared:
         step_at=step_at if "step" in extras else None,
         continuous=levelled.continuous,
         turned=turned,
-        doubt=doubt,
         late_s=lateness.delay_s,
     )
+
+
+def _faults(
+    stations: Stations, columns: dict[str, Floats], lateness: late.Lateness, *, closing: bool
+) -> faults.Faults:
+    """Bad sectors and a knock of a sweep that did not stop. closing: the drift is taken from the last one."""
+    others = [one for name, one in columns.items() if not (closing and name == "drift")] + lateness.resting
+    drifts = [] if "drift" in columns and not closing else _drifts(stations)
+    return faults.find(stations, others, _neighbours(stations, columns), drifts)
 
 
 def _filled(stations: Stations) -> Ints:

@@ -38,6 +38,10 @@ class Together:
     extras: dict[tuple[str, int], Floats]
     sweeps: tuple[Sweep, ...]
 
+    def late_s(self) -> float:
+        """How late the dial was in the sweep where it was most so, s."""
+        return max((part.late_s for part in self.parts), key=abs)
+
 
 def together(parts: Sequence[Prepared]) -> Together:
     """The stations of several sweeps in one table, with a column for each thing of each sweep's own."""
@@ -107,14 +111,6 @@ def behaviour(whole: Together, fitted: Fit) -> Behaviour:
         outliers=tuple(outlier for part in whole.parts for outlier in part.outliers),
         step=max(steps, key=lambda step: abs(step.size), default=None),
     )
-
-
-def doubt(whole: Together, fitted: Fit) -> Floats:
-    """Covariance of the vector for not knowing when each sweep's zero moved, mm^2, shape (2, 2)."""
-    weights = _weights(whole, fitted)
-    # When a knock came is chance in each sweep anew.
-    parts = [weight**2 * part.doubt for weight, part in zip(weights, whole.parts, strict=True)]
-    return np.asarray(sum(parts, np.zeros((2, 2))))
 
 
 def _worst(sizes: Sequence[float | None]) -> float | None:

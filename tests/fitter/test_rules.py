@@ -75,11 +75,11 @@ def test_a_high_station_is_a_burr_and_a_low_one_a_hole(size, looks):
 
 def test_where_neighbours_err_together_a_step_is_no_knock_so_soon():
     dice = np.random.default_rng(4)
-    noise = dice.normal(0.0, 0.5 * THOU, 24)
+    noise = dice.normal(0.0, 0.5 * THOU, 72)
     there = stations(
-        [15.0 * k for k in range(24)], lambda deg: noise[round(deg / 15)] + 4.0 * THOU * (deg > 180)
+        [5.0 * k for k in range(72)], lambda deg: noise[round(deg / 5)] + 4.0 * THOU * (deg > 180)
     )
-    assert find(there, []).step_at == 13
+    assert find(there, []).step_at == 37
     assert find(there, [], neighbours=0.7).step_at is None
 
 

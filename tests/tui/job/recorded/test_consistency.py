@@ -145,7 +145,7 @@ def test_the_next_plan_is_that_of_the_sweep_as_found(coaxly, sweep):
 
 
 def test_beside_inside_nothing_is_turned(coaxly, sweep):
-    found, left = sweep(stage="found"), sweep(HALF, stage="left")
+    found, left = sweep([*EIGHT, EIGHT[0]], stage="found"), sweep([*HALF, HALF[0]], stage="left")
     _, out, _ = coaxly("verify", found, left, "--fitted", "6thou@100")
     assert "INSIDE" in out and "high sides to" not in out and "leave the dowels alone" in out
 

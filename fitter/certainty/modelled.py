@@ -1,0 +1,112 @@
+"""The budget of stations that were stopped at: what the model of a sweep says, and what no sweep sees.
+
+The parts of the model and what is known beforehand are one mixture of normal errors, and plans, proofs and
+ledgers reckon with the Student error that has its half and its 95 %.
+"""
+
+import math
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from ..fitting.model import Fit
+from ..fitting.scatter import Scatter
+from ..mixture.answer import Mixture
+from ..numeric.basis import Floats
+from ..reading.setup import Setup
+from ..reading.sources import Source
+from ..reading.stations import Stations
+from .budget import Budget, Part, beyond_scatter, lines
+from .freedom import effective_freedom
+from .student import freedom_beside, summed_up
+from .unseen import ARC_GAP_DEG, Unseen
+
+_MODELLED = (Source.FORM_HIDDEN, Source.DRIFT_HIDDEN)
+
+_EVEN_DEG = 3.0
+"""Places lie evenly while their distances differ by less: nobody stops more exactly by hand."""
+
+_ACROSS = np.array([[0.0, 1.0], [1.0, 0.0]])
+"""From the first harmonic (cos, sin) to the vector (x, y), whose covariance no sign changes."""
+
+
+@dataclass(frozen=True, slots=True)
+class Answered:
+    """A model and the first harmonic that is reported of it, (a, b), mm. arc: its stations go round a part of
+    the circle only."""
+
+    model: Mixture
+    first: Floats
+    arc: bool
+
+
+def answered(model: Mixture, stations: Stations, fitted: Fit) -> Answered:
+    """What is reported. Where the places lie evenly, form leaves the least-squares vector alone, and that is
+    the number that anybody can check; elsewhere what is usual of form tells where the centre is."""
+    places = stations.places()
+    gaps = np.diff(places, append=places[0] + 360.0)
+    even = float(gaps.max() - gaps.min()) < _EVEN_DEG
+    first = np.array(fitted.harmonic(1)) if even else model.centre
+    return Answered(model, first, stations.largest_gap() > ARC_GAP_DEG)
+
+
+def with_model(unseen: Unseen, model: Mixture) -> Unseen:
+    """What hides, with form and drift as large as the model has them: they are no lines of their own then."""
+    sizes = {Source.FORM_HIDDEN: model.effects.form, Source.DRIFT_HIDDEN: model.effects.drift}
+    return replace(unseen, parts=tuple((name, sizes.get(Source(name), part)) for name, part in unseen.parts))
+
+
+def modelled(setup: Setup, sure: Answered, unseen: Unseen, scatter: Scatter) -> Budget:
+    """The budget of a model's answer. scatter: about the fitted harmonics, which says how a single station
+    scatters where some are to spare."""
+    model = sure.model
+    parts = [(name, part) for name, part in unseen.parts if name not in _MODELLED]
+    beyond: list[Part] = [
+        *beyond_scatter(setup, float(np.hypot(*sure.first))),
+        *((name, "B", part) for name, part in parts),
+    ]
+    known = np.sum([part for _, _, part in beyond], axis=0)
+    own = _ACROSS @ model.spreads(sure.first) @ _ACROSS
+    scale, _ = summed_up(model.weight, own)
+    shop = setup.repeatability_mm**2 * np.eye(2)
+    if setup.repeatability_mm and np.trace(scale) <= np.trace(shop):
+        # The larger of the two counts: a shop's repeatability holds all that comes and goes.
+        random: list[Part] = [(Source.REPEATABILITY, "A", shop)]
+        covariance = shop + known
+        freedom = _of_shop(setup, known, covariance)
+    else:
+        covariance = scale + known
+        freedom = freedom_beside(model.weight, own + known, covariance)
+        random = _shares(model, scale, sure.arc)
+    if setup.repeatability_mm and len(random) > 1:
+        beyond_it = 1.0 - float(np.trace(shop) / np.trace(scale))
+        random = [(Source.REPEATABILITY, "A", shop), (Source.BEYOND, "A", scale * beyond_it)]
+    station_sd = math.sqrt(scatter.variance) if scatter.freedom > 0.0 else model.noise
+    return Budget(covariance, freedom, covariance, freedom, lines([*random, *beyond]), station_sd)
+
+
+def _of_shop(setup: Setup, known: Floats, covariance: Floats) -> float:
+    """Degrees of freedom where the shop's own repeatability counts."""
+    judged = setup.repeatability_freedom
+    if judged is None:
+        return math.inf
+    return effective_freedom(setup.repeatability_mm**2, judged, np.eye(2), known, covariance)
+
+
+def _shares(model: Mixture, scale: Floats, arc: bool) -> list[Part]:
+    """What each source has of the scale matrix, mm^2."""
+    effects = model.effects
+    parts: list[Part] = [
+        (Source.SCATTER, "A", effects.scatter),
+        (Source.RESOLUTION, "B", effects.resolution),
+        (Source.ANGLE, "B", effects.angle),
+        (Source.FORM_OF_ARC if arc else Source.FORM_HIDDEN, "B", effects.form),
+        (Source.DRIFT_HIDDEN, "B", effects.drift),
+    ]
+    total, found = float(np.trace(scale)), float(sum(np.trace(part) for _, _, part in parts))
+    least = min(total / found, 1.0) if found > 0.0 else 1.0
+    moved = max(total - found, 0.0) / 2.0 * np.eye(2)
+    return [
+        *((source, kind, _ACROSS @ part @ _ACROSS * least) for source, kind, part in parts),
+        (Source.KNOCK, "B", moved),
+    ]

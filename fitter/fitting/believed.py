@@ -1,0 +1,78 @@
+"""Sweeps of stations that were stopped at, as the one model sees them: its answer, and what it names."""
+
+import math
+from collections.abc import Sequence
+from dataclasses import replace
+
+import numpy as np
+
+from ..mixture.answer import Known, Mixture, mixture
+from ..numeric.basis import Floats
+from ..reading import checks
+from ..reading.setup import Setup
+from ..reading.stations import Stations
+from . import drift
+from .faults import Faults, named
+from .model import supported_harmonics
+
+MOST = 200
+"""Stations of all sweeps up to which the model is asked; more speak for themselves."""
+
+
+def believed(sweeps: Sequence[tuple[Setup, Stations]]) -> Mixture | None:
+    """The model of sweeps, their sag taken out; None where one did not stop at its stations, or they are
+    many.
+
+    Raises TooFewStations, also where a single sweep of several could not stand alone.
+    """
+    tables = [stations for _, stations in sweeps]
+    if any(table.continuous for table in tables) or sum(map(len, tables)) > MOST:
+        return None
+    for table in tables:
+        supported_harmonics(table)
+    lengths = [len(table) for table in tables]
+    by_steps, angle = (
+        np.repeat(sizes, lengths)
+        for sizes in zip(
+            *((setup.resolution_mm**2 / 12.0, math.radians(setup.angle_sd_deg)) for setup, _ in sweeps),
+            strict=True,
+        )
+    )
+    known = Known(
+        resolution=by_steps,
+        by_angle=np.zeros(len(angle)),
+        drift_mm=_stated([setup.drift_mm for setup, _ in sweeps], Setup().drift_mm),
+        fine_form_mm=_stated([setup.hidden_form_mm for setup, _ in sweeps], None),
+        told=_told(tables),
+    )
+    model = mixture(tables, known)
+    if not angle.any():
+        return model
+    basis = np.concatenate([table.basis for table in tables])
+    slope = model.centre[1] * basis[:, 1] - model.centre[0] * basis[:, 2]
+    return mixture(tables, replace(known, by_angle=(slope * angle) ** 2))
+
+
+def _stated(sizes: Sequence[float | None], usual: float | None) -> float | None:
+    """The largest that was said; None where one is the usual."""
+    said = [size for size in sizes if size is not None and size != usual]
+    return max(said) if len(said) == len(sizes) else None
+
+
+def _told(tables: Sequence[Stations]) -> Floats:
+    """What each sweep tells of beside its surface, a column for each, (n, any)."""
+    starts = np.cumsum([0, *map(len, tables)]).tolist()
+    found = []
+    for table, start in zip(tables, starts, strict=False):
+        for column in drift.columns(table, closing=checks.closure(table) is not None).values():
+            whole = np.zeros(starts[-1])
+            whole[start : start + len(table)] = column
+            found.append(whole)
+    return np.array(found).T if found else np.zeros((starts[-1], 0))
+
+
+def of_sweep(model: Mixture, which: int, stations: Stations) -> Faults:
+    """What is named of one of the sweeps."""
+    mine = [one for one in model.named if one.sweep == which]
+    steps = [one.row for one in mine if one.knock]
+    return named(stations, [one.row for one in mine if not one.knock], min(steps, default=None))

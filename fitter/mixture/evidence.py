@@ -1,0 +1,144 @@
+"""The sum over all sizes. At each node of the grid the readings are Gaussian, so that the vector, its
+covariance and the evidence are sums over one eigenbasis:
+
+    y = F b + C z + e,  b flat, z ~ N(0, v(node)), e ~ N(0, s(node)^2)
+
+S = C v C' is taken apart once for each choice of form and drift. The noise adds to its eigenvalues, and a
+fault x of size N(0, d^2) is a step of rank one from there (G is the metric that sees no flat column):
+
+    log evidence += -log(1 + d^2 x'Gx) / 2 + (x'Gy)^2 / (x'Gx + 1 / d^2) / 2
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from ..numeric.basis import Floats
+
+
+@dataclass(frozen=True, slots=True)
+class Grid:
+    """Nodes as combinations of v, (k, p) variances of the columns, with log weights (k,), and of noise
+    variances (s,) with log weights (s,)."""
+
+    variances: Floats
+    log_weight: Floats
+    noise: Floats
+    log_noise: Floats
+
+
+@dataclass(frozen=True, slots=True)
+class Evidence:
+    """All nodes, g of them, before any fault.
+
+    log: evidence with its weight, (g,).
+    vector: the last two flat unknowns, (g, 2), mm. covariance: theirs, (g, 2, 2), mm^2.
+    shift: of the vector for a unit of each suspect, (g, h, 2).
+    room: x'Gx, (g, h). pull: x'Gy, (g, h).
+    noise: variance of a reading, (g,), mm^2.
+    basis: m directions in which form, drift and the flat columns lie, (n, m).
+    gain: the vector from readings in those directions, (g, 2, m).
+    """
+
+    log: Floats
+    vector: Floats
+    covariance: Floats
+    shift: Floats
+    room: Floats
+    pull: Floats
+    noise: Floats
+    gain: Floats
+    basis: Floats
+    _white: Floats  # (g, m) weights in the eigenbasis
+    _seen: Floats  # (k, m, h) suspects in the eigenbasis
+    _flat: Floats  # (g, q, h) P^-1/2 F' K^-1 X
+    _rest: Floats  # (n, h) what of the suspects lies outside
+
+    def cross(self, i: int) -> Floats:
+        """x_i' G x_j for all j, (g, h)."""
+        k, m, h = self._seen.shape
+        white = self._white.reshape(k, -1, m)
+        found = ((white * self._seen[:, None, :, i]) @ self._seen).reshape(-1, h)
+        found = found - np.einsum("gq,gqh->gh", self._flat[:, :, i], self._flat)
+        return np.asarray(found + (self._rest[:, i] @ self._rest) / self.noise[:, None])
+
+
+def evidence(
+    flat: Floats, columns: Floats, suspects: Floats, value: Floats, grid: Grid, known: Floats
+) -> Evidence:
+    """The evidence of n readings.
+
+    flat: (n, q), the vector's columns last. columns: (n, p). suspects: (n, h). value: (n,), mm.
+    known: variance of each reading beside the noise, (n,), mm^2.
+    """
+    n, q = flat.shape
+    Q = np.linalg.qr(np.column_stack([flat, columns]))[0] if n > q + columns.shape[1] else np.eye(n)
+    f, c, x, y = Q.T @ flat, Q.T @ columns, Q.T @ suspects, Q.T @ value
+    sizes, axes = np.linalg.eigh((c * grid.variances[:, None, :]) @ c.T + (Q.T * known) @ Q)
+    turned = np.swapaxes(axes, 1, 2)
+    readings = _Readings(
+        basis=Q,
+        turned=turned,
+        white=1.0 / (np.maximum(sizes, 0.0)[:, None, :] + grid.noise[:, None]),
+        flat=turned @ f,
+        suspects=turned @ x,
+        value=turned @ y,
+        suspects_rest=suspects - Q @ x,
+        value_rest=value - Q @ y,
+        noise=grid.noise + (float(known.mean()) if n > Q.shape[1] else 0.0),
+    )
+    return _solved(readings, grid)
+
+
+@dataclass(frozen=True, slots=True)
+class _Readings:
+    """n readings as they stand in the basis, k choices of form and drift, s of noise.
+
+    basis: (n, m). turned: its eigenvectors, (k, m, m). white: weights, (k, s, m).
+    flat: (k, m, q). suspects: (k, m, h). value: (k, m).
+    suspects_rest, value_rest: what lies outside of it, (n, h) and (n,). noise: there, (s,).
+    """
+
+    basis: Floats
+    turned: Floats
+    white: Floats
+    flat: Floats
+    suspects: Floats
+    value: Floats
+    suspects_rest: Floats
+    value_rest: Floats
+    noise: Floats
+
+
+def _solved(of: _Readings, grid: Grid) -> Evidence:
+    k, s, m = of.white.shape
+    n, q, g = len(of.basis), of.flat.shape[2], k * s
+    wf = of.white[:, :, None, :] * np.swapaxes(of.flat, 1, 2)[:, None]  # (k, s, q, m)
+    L = np.linalg.cholesky(wf @ of.flat[:, None])  # of P = F' K^-1 F
+    half = np.linalg.inv(L)  # P^-1 = half' half
+    fy = half @ (wf @ of.value[:, None, :, None])  # (k, s, q, 1)
+    fx = half @ (wf.reshape(k, s * q, m) @ of.suspects).reshape(k, s, q, -1)  # (k, s, q, h)
+    wy = of.white * of.value[:, None, :]
+    misfit = (wy * of.value[:, None, :]).sum(2) - (fy[..., 0] ** 2).sum(2)
+    misfit += (of.value_rest @ of.value_rest) / of.noise
+    log_det = -np.log(of.white).sum(2) + (n - m) * np.log(of.noise)
+    log = grid.log_weight[:, None] + grid.log_noise - 0.5 * (log_det + misfit)
+    log -= np.log(np.diagonal(L, axis1=2, axis2=3)).sum(2)
+    room = of.white @ of.suspects**2 + (of.suspects_rest**2).sum(0) / of.noise[:, None] - (fx**2).sum(2)
+    pull = wy @ of.suspects + (of.value_rest @ of.suspects_rest) / of.noise[:, None] - (fx * fy).sum(2)
+    back = np.swapaxes(half, 2, 3)[:, :, -2:]  # the vector's rows of P^-1/2
+    return Evidence(
+        log=log.reshape(g),
+        vector=(back @ fy)[..., 0].reshape(g, 2),
+        covariance=(back @ np.swapaxes(back, 2, 3)).reshape(g, 2, 2),
+        shift=np.swapaxes(back @ fx, 2, 3).reshape(g, -1, 2),
+        room=np.maximum(room, 0.0).reshape(g, -1),
+        pull=pull.reshape(g, -1),
+        noise=np.broadcast_to(of.noise, (k, s)).reshape(g),
+        gain=(back @ half @ wf @ of.turned[:, None]).reshape(g, 2, m),
+        basis=of.basis,
+        _white=of.white.reshape(g, m),
+        _seen=of.suspects,
+        _flat=fx.reshape(g, q, -1),
+        _rest=of.suspects_rest,
+    )

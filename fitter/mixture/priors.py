@@ -1,0 +1,77 @@
+"""What may disturb a sweep of stations, and how large each of it may be before anything was read.
+
+Sizes that nobody knows are a few nodes with weights, summed over; what has no source is common practice.
+"""
+
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+
+from ..numeric.basis import Floats
+from ..units import MM_PER_THOU
+
+Sizes = tuple[tuple[float, float], ...]
+"""Sizes, thou, and the share of each."""
+
+ORDERS: Final = range(2, 11)
+"""Lobes of form. More of them are finish: less than a hundredth of a thou in a bore."""
+
+USUAL_NOISE: Final = 0.3 * MM_PER_THOU
+"""A dial in order, read at rest, repeats to a tenth of a thou to one thou (common practice, no source)."""
+
+_FACTOR: Final = 0.8
+"""How far it usually is from that, as one standard deviation of its logarithm."""
+
+NOISE: Final[Floats] = np.geomspace(0.04, 40.0, 13) * MM_PER_THOU
+"""From what no dial shows to what none may. Finer steps tell nothing: ten stations know their scatter to a
+quarter at best."""
+
+OVAL: Final[Sizes] = ((0.06, 0.15), (0.3, 0.35), (1.0, 0.35), (3.5, 0.15))
+"""Standard deviation of each coefficient of the oval, thou, and its share: most bores are oval by less than a
+thou, some by three (common practice, no source)."""
+
+REST: Final[Sizes] = ((0.03, 0.27), (0.15, 0.33), (0.5, 0.36), (1.8, 0.04))
+"""The same for three lobes; more are in proportion (`shape`). Without the smallest a dial that scatters on a
+good bore would pass for a quiet one on a lobed bore."""
+
+DRIFT: Final[Sizes] = ((0.07, 0.55), (0.6, 0.36), (2.5, 0.09))
+"""Standard deviation of the drift over a sweep, thou: half of all rigs stand still, one in eleven gives way
+(a judgement, no source)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Fault:
+    """A kind of fault: its chance in a sweep, and how large it is, thou, with the share of each size."""
+
+    chance: float
+    sizes: Sizes
+
+
+KNOCK: Final = Fault(0.15, ((2.0, 0.6), (8.0, 0.4)))
+"""The zero moved between two stations: a touch of the lead, or a fall of the magnet's foot."""
+
+KNOCK_UNCHECKED: Final = 0.3
+"""Share of that chance where no place is read twice: any oval would do for a knock there, and a bar that
+allowed for one each time would tell nothing of a bore that is oval (a judgement, no source; the result says
+that such a sweep does not show it)."""
+
+BAD: Final = Fault(0.1, ((2.0, 0.45), (10.0, 0.35), (200.0, 0.2)))
+"""One reading is not of the surface: grit, a burr, a hole. Or it was taken down wrongly, and is anything."""
+
+
+BESIDE: Final = 8.0
+"""How much likelier one more fault is beside another: the rig is knocked about, the bore is full of burrs."""
+
+
+def shape(order: int) -> float:
+    """Size of three and more lobes, as a share of that of three: it falls with the square of their number
+    from four on (common practice, no source)."""
+    return {3: 1.0, 4: 0.6}.get(order, 2.0 * (2.0 / order) ** 2)
+
+
+def log_noise(sd: Floats) -> Floats:
+    """How usual each scatter is, as a logarithm: log-normal, but for one sweep in some hundred that is out
+    of order, by anything."""
+    off = np.log(sd / USUAL_NOISE) / _FACTOR
+    return np.asarray(np.log(np.exp(-0.5 * off**2) + 0.004 * (off > 0.0)))

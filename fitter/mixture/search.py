@@ -1,0 +1,183 @@
+"""Which faults a sweep may have had, alone and together: each is a hypothesis with a chance beforehand."""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from ..numeric.basis import Floats
+from ..reading.stations import Ints
+from ..units import MM_PER_THOU
+from . import priors
+from .evidence import Evidence
+from .layout import Suspect
+
+_TELLING = 0.001
+"""Share of all from which a hypothesis is worth looking for one more fault beside it."""
+
+_MOST_BESIDE = 4
+"""Hypotheses that are looked beside, in each round."""
+
+_DEEPEST = 4
+
+_NOTHING = 1e-6
+"""Share of the largest part below which one is left out."""
+
+
+@dataclass(frozen=True, slots=True)
+class Parts:
+    """What the posterior is made of: m normal vectors.
+
+    log: logarithms of their weights, (m,). vector: (m, 2). covariance: (m, 2, 2). node: of the grid, (m,).
+    faults: which of `sets` each has, (m,). sets: of suspects that are faults, the empty one first.
+    """
+
+    log: Floats
+    vector: Floats
+    covariance: Floats
+    node: Ints
+    faults: Ints
+    sets: tuple[frozenset[int], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class _State:
+    """The evidence once some faults are believed."""
+
+    faults: frozenset[int]
+    log: Floats
+    vector: Floats
+    covariance: Floats
+    shift: Floats
+    room: Floats
+    pull: Floats
+    steps: tuple[tuple[Floats, Floats], ...] = field(default=())
+
+    def beside(self, seen: Evidence, i: int, size: float, chance: float) -> "_State":
+        """With one more fault, of `size` mm."""
+        step = self.room[:, i] + 1.0 / size**2
+        amount = self.pull[:, i] / step
+        cross = seen.cross(i)
+        for before, by in self.steps:
+            cross = cross - before * (before[:, i] / by)[:, None]
+        share = cross / step[:, None]
+        shift = self.shift[:, i]
+        return _State(
+            faults=self.faults | {i},
+            log=self.log - 0.5 * np.log(step * size**2) + 0.5 * self.pull[:, i] * amount + np.log(chance),
+            vector=self.vector - shift * amount[:, None],
+            covariance=self.covariance + shift[:, :, None] * shift[:, None, :] / step[:, None, None],
+            shift=self.shift - shift[:, None, :] * share[:, :, None],
+            room=np.maximum(self.room - cross * share, 0.0),
+            pull=self.pull - share * self.pull[:, i, None],
+            steps=(*self.steps, (cross, step)),
+        )
+
+
+def search(seen: Evidence, suspects: Sequence[Suspect]) -> Parts:
+    """Every set of faults that is worth a thought, weighed."""
+    sound = 1.0 - sum(one.chance for one in suspects)
+    root = _State(
+        frozenset(), seen.log + np.log(sound), seen.vector, seen.covariance, seen.shift, seen.room, seen.pull
+    )
+    found = _Found()
+    found.add(root.faults, root.log, np.arange(len(root.log)), root.vector, root.covariance)
+    states = [root]
+    for _ in range(_DEEPEST if suspects else 0):
+        nexts = [one for state in states for one in _one_more(state, suspects, found)]
+        nexts.sort(key=lambda one: -one[0])
+        states = []
+        for total, state, i, size, chance in nexts[:_MOST_BESIDE]:
+            if total > np.log(_TELLING) + found.total():
+                states.append(state.beside(seen, i, size, chance))
+        if not states:
+            break
+    return found.parts()
+
+
+def _one_more(
+    state: _State, suspects: Sequence[Suspect], found: "_Found"
+) -> Iterator[tuple[float, _State, int, float, float]]:
+    """Adds the state with each suspect for one more fault, and gives how likely each is: logarithm of its
+    weight, the state, the suspect, its usual size and its chance."""
+    more = priors.BESIDE if state.faults else 1.0
+    for knock, fault in ((True, priors.KNOCK), (False, priors.BAD)):
+        fresh = [i for i, one in enumerate(suspects) if one.knock == knock and i not in state.faults]
+        told = [i for i in fresh if not found.has(state.faults | {i})]
+        if not told:
+            continue
+        room, pull = state.room[:, told], state.pull[:, told]
+        chance = suspects[told[0]].chance
+        of_size = []
+        for size, share in fault.sizes:
+            step = room + 1.0 / (size * MM_PER_THOU) ** 2
+            log = state.log[:, None] - 0.5 * np.log(step * (size * MM_PER_THOU) ** 2) + 0.5 * pull**2 / step
+            log += np.log(chance * share * more)
+            of_size.append(_summed(log))
+            node, which = np.nonzero(log > found.least())
+            amount, shift = (pull / step)[node, which], state.shift[node, np.array(told)[which]]
+            spread = shift[:, :, None] * shift[:, None, :] / step[node, which, None, None]
+            found.add_each(
+                [state.faults | {i} for i in told],
+                which,
+                log[node, which],
+                node,
+                state.vector[node] - shift * amount[:, None],
+                state.covariance[node] + spread,
+            )
+        best = np.argmax(of_size, axis=0)
+        for k, (i, total) in enumerate(zip(told, np.logaddexp.reduce(of_size).tolist(), strict=True)):
+            size, share = fault.sizes[best[k]]
+            yield total, state, i, size * MM_PER_THOU, chance * share * more
+
+
+def _summed(log: Floats) -> Floats:
+    most = log.max(axis=0)
+    return np.asarray(most + np.log(np.exp(log - most).sum(axis=0)))
+
+
+class _Found:
+    """Parts as they are found."""
+
+    def __init__(self) -> None:
+        self._sets: dict[frozenset[int], int] = {}
+        self._rows: list[tuple[Floats, Floats, Floats, Ints, Ints]] = []
+        self._most = -np.inf
+
+    def least(self) -> float:
+        """The least logarithm of a weight that counts."""
+        return float(self._most + np.log(_NOTHING))
+
+    def has(self, faults: frozenset[int]) -> bool:
+        """Whether a set of faults was weighed."""
+        return faults in self._sets
+
+    def total(self) -> float:
+        """Logarithm of all weights."""
+        log = np.concatenate([row[0] for row in self._rows])
+        return float(_summed(log))
+
+    def add(
+        self, faults: frozenset[int], log: Floats, node: Ints, vector: Floats, covariance: Floats
+    ) -> None:
+        self.add_each([faults], np.zeros(len(log), dtype=np.int64), log, node, vector, covariance)
+
+    def add_each(
+        self,
+        sets: Sequence[frozenset[int]],
+        which: Ints,
+        log: Floats,
+        node: Ints,
+        vector: Floats,
+        covariance: Floats,
+    ) -> None:
+        names = np.array([self._sets.setdefault(one, len(self._sets)) for one in sets])
+        self._rows.append((log, vector, covariance, node, names[which]))
+        self._most = max(self._most, float(log.max(initial=-np.inf)))
+
+    def parts(self) -> Parts:
+        log, vector, covariance, node, faults = (
+            np.concatenate(column) for column in zip(*self._rows, strict=True)
+        )
+        kept = log > self.least()
+        return Parts(log[kept], vector[kept], covariance[kept], node[kept], faults[kept], tuple(self._sets))

@@ -34,7 +34,7 @@ Kind = Literal[
 
 FORBIDS: Final[Mapping[Kind, Literal["inside", "both"]]] = {
     "other_unit": "inside",
-    "too_large": "inside",
+    "too_large": "both",
     "tip_off": "inside",
     "dead_dial": "both",
     "held_dial": "both",
@@ -47,9 +47,9 @@ FORBIDS: Final[Mapping[Kind, Literal["inside", "both"]]] = {
 }
 """Which verdicts each kind of doubt forbids. A dial that shows inches where mm were said, and a tip that
 was off for part of the turn, can only hide run-out: what is outside stays outside. Of the others neither
-verdict stands: a dial that did not move or said that it was not live, a crank that did not turn, an angle or
-a unit that changed, a tip that stood where it stood before, a zero that was set anew and could not be taken
-out."""
+verdict stands: readings too large to be in the unit that was said, a dial that did not move or said that it
+was not live, a crank that did not turn, an angle or a unit that changed, a tip that stood where it stood
+before, a zero that was set anew and could not be taken out."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,7 +10,7 @@ import numpy as np
 from ..numeric.basis import Floats
 from ..reading.setup import Setup
 from ..reading.stations import Stations
-from ..units import MM_PER_INCH, MM_PER_THOU
+from ..units import MM_PER_INCH
 from .displaystep import step_in
 
 _MM: Final = {0.01: 0.35, 0.005: 0.04, 0.001: 0.5, 0.0005: 0.04, 0.0001: 0.02}
@@ -18,8 +18,6 @@ _INCH: Final = {0.001: 0.1, 0.0005: 0.35, 0.0001: 0.25, 0.00005: 0.2, 0.00001: 0
 _OTHER_MM, _OTHER_INCH = 0.005, 0.01
 """Steps of displays in mm and in inches, and how often they are met, and any other (common practice, no
 source)."""
-
-_FINEST_MM: Final = 0.0099 * MM_PER_THOU
 
 _GOOD, _POOR = (0.2, 0.8), (1.8, 1.3)
 """Swing of a good bore and of a poor one: median as a share of the limit, and standard deviation of its
@@ -42,12 +40,6 @@ def better(setup: Setup, stations: Stations, swing: float, units: tuple[float, f
         return 0.0
     often = good * _density(shares, *_GOOD) + (1.0 - good) * _density(shares, *_POOR)
     return steps * float(often[0] / often[1])
-
-
-def finer_than_any(setup: Setup, stations: Stations, unit: float) -> bool:
-    """Whether the readings are whole numbers of a step in a unit of so many mm that no dial shows: thou typed
-    to the third decimal place."""
-    return 0.0 < step_in(setup, stations, unit) * unit < _FINEST_MM
 
 
 def _density(share: Floats, median: float, sd: float) -> Floats:

@@ -146,11 +146,41 @@ def test_a_good_bore_on_a_dial_in_mm_is_not_questioned(tmp_path, step):
 
 
 def test_mm_typed_where_thou_were_meant_are_questioned(tmp_path, monkeypatch, capsys):
-    """A swing of half a thou to the third decimal place: no dial shows that; half a mm it does."""
-    typed(tmp_path, monkeypatch, [f"{v / 48:.3f}thou" for v in SWEEP])
-    assert "if they are mm, not thou, that is 0.4" in capsys.readouterr().out
-    typed(tmp_path, monkeypatch, [f"{v / 48:.2f}thou" for v in SWEEP], "--sure", "not-turned")
-    assert "Make sure of the unit" not in capsys.readouterr().out
+    """A swing of half a thou in hundredths or thousandths of one: hardly a dial shows that; of half a mm most do."""
+    for digits in (2, 3):
+        typed(tmp_path, monkeypatch, [f"{v / 48:.{digits}f}thou" for v in SWEEP])
+        assert "if they are mm, not thou, that is 0.4" in capsys.readouterr().out
+    for usual in ([f"{v / 48:.1f}thou" for v in SWEEP], [f"{v / 4:.2f}thou" for v in SWEEP]):
+        typed(tmp_path, monkeypatch, usual, "--sure", "not-turned")
+        assert "Make sure of the unit" not in capsys.readouterr().out
+
+
+def test_a_metric_dial_typed_as_thou_is_not_inside(tmp_path, monkeypatch, capsys):
+    """Ten thou off centre, in hundredths of a mm."""
+    readings = (0, 0.08, 0.01, -0.15, -0.32, -0.42, -0.38, -0.19, 0.01)
+    assert typed(tmp_path, monkeypatch, [f"{v}thou" for v in readings[:8]])[0] == 1
+    assert "UNIT IN DOUBT" in capsys.readouterr().out
+
+
+def test_the_unit_in_a_profile_of_the_dial_is_questioned_too(tmp_path):
+    """A person said mm when the dial was found, and its lines show a ten-thousandth of an inch: six thou off."""
+    readings = (0, 3.8, 3.5, 0.2, -4.2, -7.0, -7.8, -4.8, 0.3)
+    instrument = {"profile": "bench-dial", "unit": "mm"}
+    lines = [header_line(instrument=instrument, angle={"mode": "entered"}, setup={"closing": True})]
+    for k, thou in enumerate(readings):
+        lines.append(
+            json.dumps({"t": k, "kind": "raw", "port": "indicator", "data": f"{thou / 1000:+08.4f}\r\n"})
+        )
+        lines.append(json.dumps({"t": k + 0.2, "kind": "station", "deg": 45 * k % 360}))
+    path = tmp_path / "dial.jsonl"
+    path.write_text("\n".join(lines) + "\n")
+    assert replay(path).result().decision.withheld == ("other_unit",)
+
+
+def test_what_no_housing_is_off_by_is_no_verdict_either(tmp_path):
+    """Two thou of run-out in mm, typed as inches."""
+    decision = replay(swept(tmp_path / "s.jsonl", 0.076, "in")).result().decision
+    assert (decision.state, decision.withheld) == ("unsure", ("too_large",))
 
 
 def test_the_unit_of_a_tables_heading_is_questioned_like_one_that_was_typed(tmp_path, capsys):

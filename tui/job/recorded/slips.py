@@ -11,7 +11,7 @@ from typing import Final, Literal
 import numpy as np
 
 from coaxly.fitter import Estimate, Fitter, Result, Setup
-from coaxly.fitter.clues.unit import better, finer_than_any
+from coaxly.fitter.clues.unit import better
 from coaxly.fitter.geometry import InternalDeg
 from coaxly.fitter.meaning import Meaning
 from coaxly.fitter.reading.stations import Stations
@@ -25,7 +25,7 @@ from ...entry.names import plainly
 _HUGE: Final = 10.0
 """Limits to which no housing that was ever bolted up is off."""
 
-_BETTER, _BETTER_STATED = 2.0, 20.0
+_BETTER, _BETTER_STATED = 2.0, 10.0
 """Times by which another unit must explain the readings better than the one that somebody said, and than one
 that a profile of the dial states."""
 
@@ -51,7 +51,7 @@ def unit_doubt(
     # One station alone that is far off is named by itself, with what it looks like.
     if swing > _HUGE * limit and not result.checks.outliers:
         return (Remark.warning("too_large", swing_mm=swing, unit=profile.unit),)
-    if profile.unit == "in" or not (profile.unit or finer_than_any(setup, stations, MM_PER_THOU)):
+    if profile.unit == "in":
         return ()
     said, other = (1.0, MM_PER_INCH) if profile.unit else (MM_PER_THOU, 1.0)
     # Nobody needs to know the unit of what is inside in either.

@@ -43,7 +43,7 @@ class Moment:
 @dataclass(frozen=True)
 class Dial:
     """One kind of line. unit: what its display shows, which a person can say. line: as text, each character a
-    byte. expected: read (rightly, whatever has to be asked), or refused with these words. shows: the decimals of
+    byte. expected: read (rightly, whatever has to be asked), or refused with words of this pattern. shows: the decimals of
     its display. pause: only a pause ends its lines."""
 
     name: str
@@ -193,7 +193,7 @@ OWN = (
     Dial("the way behind", MM, lambda d: f"{d.a:.3f} {'CCW' if d.mm < 0 else 'CW'}\r\n", "nought"),
     Dial("16 bit without a sign", MM, lambda d: f"{round(d.um) % 65536}\r\n", "starts anew"),
     Dial("six digits that turn over", MM, lambda d: f"{round(d.um) % 1000000:06d}\r\n", "starts anew"),
-    Dial("hexadecimal", MM, lambda d: f"0x{round(d.um) & 0xFFFF:04X}\r\n", "fits no factor"),
+    Dial("hexadecimal", MM, lambda d: f"0x{round(d.um) & 0xFFFF:04X}\r\n", r"fits no factor|understood \d\d %"),
     Dial("units that take turns", MM, lambda d: (f"{d.mm:+.3f} mm\r\n", f"{d.inch:+.4f} in\r\n")[d.k % 2]),
     Dial("value twice", MM, lambda d: f"{d.mm:+.3f} {d.mm:+.3f}\r\n"),
     Dial("value and its minus", MM, lambda d: f"{-d.mm:+.3f} {d.mm:+.3f}\r\n"),

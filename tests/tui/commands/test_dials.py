@@ -5,6 +5,7 @@ profile, and a turn of the crank is read with it. None is read wrongly; one that
 import asyncio
 import io
 import math
+import re
 
 import clockwork
 import pytest
@@ -105,7 +106,7 @@ def test_each_dial_is_read_rightly_or_refused(dial, tmp_path, monkeypatch, capsy
     code = listened(person, path, monkeypatch)
     said = "".join(capsys.readouterr())
     if dial.refused:
-        assert code != 0 and dial.refused in said and not path.exists()
+        assert code != 0 and re.search(dial.refused, said) and not path.exists()
         return
     assert code == 0, (person.asked, said)
     readings, bad = swept(person, load(str(path)))

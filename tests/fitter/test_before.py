@@ -28,6 +28,7 @@ def swept(feature, off, way=1.0, odd=0.0):
         (2.0, 0.3, True),
         (2.0, 0.9, False),
         (6.5, 0.0, False),
+        (6.5, 0.6, False),
     ],
 )
 def test_the_same_readings_on_another_surface_are_the_same_within_what_they_swing(off, odd, told):

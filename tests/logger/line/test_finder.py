@@ -56,6 +56,19 @@ def test_a_decimal_comma_and_no_leading_nothing():
     assert decoded(find({"heard": bare}), bare)[0] == pytest.approx(VALUES)
 
 
+@pytest.mark.parametrize(("form", "which"), [("{:.3f} mm {:.5f} in", 1), ("{:.4f} mm {:.4f} in", 0)])
+def test_of_one_reading_in_two_units_the_finer_is_taken_and_nothing_asked(form, which):
+    rest, pushed = (
+        [form.format(25.4 * v, v) for v in values] for values in (VALUES, [0.02, 0.05, 0.09, 0.05])
+    )
+    found = find({"heard": rest, "plunger": pushed})
+    assert (asks(found), found.roles.index("value")) == ("", which)
+
+
+def test_a_number_in_brackets_may_be_minus_and_is_asked_about():
+    assert asks(find({"heard": [f"({value:.4f}) mm" for value in VALUES]})) == "shows"
+
+
 @pytest.mark.parametrize("between", [",", "\t", ";", " "])
 def test_a_clock_is_no_angle(between):
     lines = [f"{2300 + 10 * k}{between}{value:.4f}" for k, value in enumerate(VALUES)]

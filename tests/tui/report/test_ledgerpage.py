@@ -10,9 +10,10 @@ from making import RECORDINGS
 
 from coaxly.entry.foundlist import load_found
 from coaxly.fitter.shop.changes import changes
-from coaxly.fitter.shop.ledger import ledger
+from coaxly.fitter.shop.ledger import Found, ledger
 from coaxly.main import main
 from coaxly.report.ledgerpage import Told, as_pdf, page_of, pictures
+from coaxly.report.ledgertrend import trend_plot
 
 SHOP = RECORDINGS / "made-shop.csv"
 SVG = "{http://www.w3.org/2000/svg}"
@@ -43,6 +44,19 @@ def test_a_change_is_drawn_into_the_strip_of_its_family(drawn):
     assert (
         words.count("since 2026-06-06") == 1 and "housings west: thou towards 2:51 of their average" in words
     )
+
+
+def test_a_family_met_on_three_days_has_a_strip_and_one_met_on_two_has_none():
+    small = ((1e-4, 0.0), (0.0, 1e-4))
+    met = [("north", day) for day in (1, 2, 2, 3)] + [("south", day) for day in (1, 2, 2, 1)]
+    jobs = [
+        Found("", "", family, "", (0.01 * k, 0.02), small, 738000.0 + 40.0 * day)
+        for k, (family, day) in enumerate(met)
+    ]
+    found = ledger(jobs)
+    words = trend_plot(jobs, found, (), "mm").markup()
+    assert "housings north" in words and "south" not in words
+    assert trend_plot(jobs[4:], found, (), "mm") is None
 
 
 def width(element):

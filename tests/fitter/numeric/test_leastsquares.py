@@ -168,3 +168,14 @@ def test_asking_too_early_spoils_nothing():
         asked.add(row[:5], row[5])
     plain.add_rows(table)
     assert vars(asked) == vars(plain) and asked.solution() == plain.solve().tolist()
+
+
+def test_condition_is_that_of_the_rows_scaled_and_none_where_one_is_the_sum_of_others():
+    rows = np.random.default_rng(3).normal(size=(9, 3)) * [1.0, 50.0, 0.02]
+    factor, singular = LeastSquares(3), LeastSquares(3)
+    for row in rows.tolist():
+        factor.add(row, 0.0)
+        singular.add([row[0], row[1], row[0] + row[1]], 0.0)
+    scaled = rows / np.sqrt((rows * rows).sum(axis=0))
+    assert factor.condition() == pytest.approx(np.linalg.cond(scaled), rel=1e-9)
+    assert singular.condition() == math.inf

@@ -65,6 +65,27 @@ def test_of_one_reading_in_two_units_the_finer_is_taken_and_nothing_asked(form, 
     assert (asks(found), found.roles.index("value")) == ("", which)
 
 
+@pytest.mark.parametrize(("steps", "moved"), [(9, False), (12, True)])
+def test_what_moves_by_ten_steps_of_its_display_follows_the_plunger(steps, moved):
+    rest, pushed = (
+        ["0.5000 0.0112"] * 6,
+        [f"0.5000 {0.0112 + steps * 1e-4 * part:.4f}" for part in (0.0, 0.5, 1.0, 0.0)],
+    )
+    assert (asks(find({"heard": rest, "plunger": pushed})) != "plunger") == moved
+
+
+@pytest.mark.parametrize(
+    ("lines", "of_one"),
+    [
+        (["A 1.234", "B 50.678", "A 1.234"], 2),
+        (["A 1.00", "B 1.05", "A 1.10", "B 1.05"], 4),
+        (["A 1.00", "B 1.05", "A 1.10", "B 1.05", "A 1.00", "B 1.05"], 3),
+    ],
+)
+def test_lines_that_take_turns_are_two_dials_where_their_readings_say_so(lines, of_one):
+    assert len(find({"heard": lines}).kind.lines) == of_one
+
+
 def test_a_number_in_brackets_may_be_minus_and_is_asked_about():
     assert asks(find({"heard": [f"({value:.4f}) mm" for value in VALUES]})) == "shows"
 

@@ -95,6 +95,7 @@ def test_it_says_what_the_other_commands_print(shop):
         "A. Sailor",
         "5.0 thou run-out (TIR): TM 1",
         "2 x 7.0 thou, high sides to 4:",
+        "high point",
     ):
         assert fact in text, fact
     for source in (line["source"] for line in proved["found"]["budget"] if line["value"]):

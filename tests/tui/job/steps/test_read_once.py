@@ -11,9 +11,11 @@ from shopping import SWEEP, Shop, finished, readings
 from source import ROOT
 
 from coaxly.entry.kits import kits_at_hand
+from coaxly.fitter.dowels.limits import Limit
 from coaxly.job.folder.journal import NAME
 from coaxly.job.folder.snapshot import look
-from coaxly.job.steps.choosing import basis, choice, take
+from coaxly.job.folder.sworn import Ruling
+from coaxly.job.steps.choosing import basis, choice, limit_in, take
 from coaxly.job.steps.wishes import Wish
 from coaxly.logger.angle.source import Source
 from coaxly.logger.profile import built_in
@@ -55,6 +57,12 @@ def test_a_command_opens_the_journal_once_to_read(shop, words):
         _watching = False
     read = [path for path in _opened if str(path).endswith(NAME)]
     assert len(read) == 1, read
+
+
+def test_a_limit_that_is_said_goes_before_that_of_the_job(shop):
+    said, known = Limit(0.3, "said"), look(shop.job("van"))
+    assert limit_in(known, said) == limit_in(None, said) == Ruling(said)
+    assert limit_in(known, None).limit.tir == pytest.approx(5 * 0.0254)
 
 
 def test_no_step_writes_to_a_namespace():

@@ -28,7 +28,7 @@ from .reading import checks, corrections
 from .reading.setup import Setup
 from .reading.stations import Stations
 from .remarks import numbered, remarked, told_first
-from .result import Checks, Decision, Eccentricity, Exact, Form, Model, Remark, Result, Tir
+from .result import Checks, Decision, Eccentricity, Exact, Form, Model, Outlier, Remark, Result, Tir
 from .withheld import made_sure, withhold
 
 
@@ -84,7 +84,7 @@ def analyse_together(
         corrections=corrections.applied(setup, seen.drift, whole.late_s()),
         exact=_exact(setup, stations, fitted) if len(sweeps) == 1 else None,
     )
-    return _told(remarked(result, setup, next_station(stations), hidden), _clues(sweeps, earlier))
+    return _told(remarked(result, setup, next_station(stations), hidden), _clues(sweeps, earlier, whole))
 
 
 def _told(result: Result, found: Sequence[Remark]) -> Result:
@@ -98,10 +98,27 @@ def _order(sweep: tuple[Setup, Stations]) -> tuple[list[float], list[float]]:
     return raw.value.tolist(), raw.deg.tolist()
 
 
-def _clues(sweeps: Sequence[tuple[Setup, Stations]], earlier: Sequence[Before | None]) -> list[Remark]:
-    """What speaks against the stations of each sweep, of several with its number, from 1, as `recording`."""
-    pairs = zip_longest(sweeps, earlier)
-    found = [made_sure(clues(setup, raw, before), setup) for (setup, raw), before in pairs]
+def _as_meant(raw: Stations, bad: Sequence[Outlier]) -> Stations:
+    """The stations without those where the decimal point slipped to the right: beside a number ten times too
+    large the others seem to stand still, or to be in another unit."""
+    tenfold = np.zeros(len(raw), dtype=bool)
+    for each in bad:
+        if each.like == "point":
+            tenfold |= np.isclose(raw.deg, each.deg) & (np.abs(raw.value) > abs(each.residual))
+    return raw.take(np.flatnonzero(~tenfold)) if tenfold.any() else raw
+
+
+def _clues(
+    sweeps: Sequence[tuple[Setup, Stations]], earlier: Sequence[Before | None], whole: Together
+) -> list[Remark]:
+    """What speaks against the stations of each sweep, of several with its number, from 1, as `recording`.
+    whole: what was fitted to them, in `_order`."""
+    order = sorted(range(len(sweeps)), key=lambda k: _order(sweeps[k]))
+    bad = {k: part.outliers for k, part in zip(order, whole.parts, strict=True)}
+    looked = [(setup, _as_meant(raw, bad[k])) for k, (setup, raw) in enumerate(sweeps)]
+    found = [
+        made_sure(clues(setup, raw, before), setup) for (setup, raw), before in zip_longest(looked, earlier)
+    ]
     if len(sweeps) == 1:
         return list(found[0])
     return [numbered(each, k, len(sweeps)) for k, remarks in enumerate(found, 1) for each in remarks]

@@ -133,6 +133,15 @@ def test_one_slip_of_the_unit_is_told_of_its_station_alone_wherever_the_dial_is_
     assert told.facts["smaller"] is (factor < 1.0)
 
 
+@pytest.mark.parametrize("factor", [10.0, 0.1])
+def test_a_decimal_point_that_slipped_is_no_other_unit(factor):
+    thou = np.array([0.0, 3.5, 5.0, 3.5, 0.0, -3.5, -5.0, -3.5, 0.0])
+    thou[7 if factor > 1.0 else 2] *= factor
+    result = fitted(thou).result()
+    assert [each.facts["like"] for each in result.remarks if each.kind == "bad_station"] == ["point"]
+    assert not any(each.kind == "unit_changed" for each in result.remarks) and not result.decision.withheld
+
+
 def test_the_order_of_files_changes_no_fact():
     sweeps = [fitted(thou) for thou in (OFF, HELD, UNTURNED)]
     found = [

@@ -7,7 +7,8 @@ directions are.
 """
 
 import math
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from typing import Final
 
 from coaxly.fitter.dowels.pins import Pins
@@ -31,6 +32,9 @@ _COARSE: Final[dict[Dots, float]] = {"ascii": 2.0, "blocks": 1.0, "braille": 1.0
 
 _LEAST: Final = 4.5
 """Columns of radius below which nothing can be told of a dowel."""
+
+_SMUDGE: Final = 0.6
+"""The same below which not even hours and name have room about it: words take its place."""
 
 _MARGIN: Final = 3.4
 """Columns about a body for its arrow and hours."""
@@ -66,10 +70,16 @@ def draw_dowels(option: Option, pins: Pins | None, width: int, height: int, glyp
         # One above the other they would be smudges: their names say which is which.
         order = sorted(spots, key=lambda place: place.position[0] if place.position else 0.0)
         spots, layout = order, beside
-    elif pins is not None:
+    elif pins is not None and layout.radius >= _SMUDGE:
         _line(raster, layout)
-    for place, centre in zip(spots, layout.centres, strict=True):
-        _named(raster, place, centre, layout.radius)
+    if layout.radius < _SMUDGE:
+        for row, place in enumerate(spots):
+            raster.text("word", 0, row, f"{place.name} to {place.dowel.clock}")
+        raster.text("hour", 0, height - 1, "from behind"[:width])
+        return raster
+    layout = replace(layout, radius=max(layout.radius, 1.5))
+    for place, name, centre in zip(spots, _names(spots, width), layout.centres, strict=True):
+        _named(raster, name, centre, layout.radius)
         _dowel(raster, place.dowel, centre, layout.radius)
     words = ["arrow: high side", "seen from behind", "line: slot"]
     if any(place.dowel.mark_deg != place.dowel.deg for place in spots):
@@ -103,7 +113,7 @@ def _layout(way: tuple[float, float], width: float, height: float) -> _Layout:
     middle = (width / 2.0, (tall + _NAME) / 2.0)
     half = (way[0] * apart / 2.0, way[1] * apart / 2.0)
     centres = ((middle[0] - half[0], middle[1] - half[1]), (middle[0] + half[0], middle[1] + half[1]))
-    return _Layout(centres, max(reach - _MARGIN, 1.5))
+    return _Layout(centres, reach - _MARGIN)
 
 
 def _line(raster: Raster, layout: _Layout) -> None:
@@ -123,8 +133,13 @@ def _line(raster: Raster, layout: _Layout) -> None:
     raster.discs("faint", dots, 0.3)
 
 
-def _named(raster: Raster, place: Place, centre: Point, radius: float) -> None:
-    name = f"{place.name} hole" if place.position is not None else f"{place.name} dowel"
+def _names(spots: Sequence[Place], width: int) -> list[str]:
+    """What stands above the bodies; short where one would run into the other."""
+    full = [f"{place.name} {'dowel' if place.position is None else 'hole'}" for place in spots]
+    return full if sum(map(len, full)) + len(full) <= width else [place.name for place in spots]
+
+
+def _named(raster: Raster, name: str, centre: Point, radius: float) -> None:
     column = min(max(round(centre[0] - len(name) / 2.0), 0), raster.width - len(name))
     raster.text("word", column, max(int((centre[1] - radius - _MARGIN - _NAME + 0.5) / 2.0), 0), name)
 

@@ -44,7 +44,7 @@ def draw_proof(places: Places, width: int, height: int, glyphs: Dots) -> Raster:
     raster = Raster(width, height, glyphs)
     named, limit = places.named(), places.limit
     xs, ys = ([-limit, limit, *(place[k] for place in named.values())] for k in (0, 1))
-    left, room = (_KEY_ROOM if width >= 3 * _KEY_ROOM else 0), _SIZE + 1.2
+    left, room = (_KEY_ROOM if width >= 2 * _KEY_ROOM else 0), _SIZE + 1.2
     box = (width - left - 2.0 * room, 2.0 * (height - 1.0) - 2.0 * room)
     scale = min(box[0] / (max(xs) - min(xs)), box[1] / (max(ys) - min(ys)))
     middle = (left + (width - left) / 2.0, height - 1.0)

@@ -66,11 +66,13 @@ async def _do(bench: Bench, wish: Wish) -> str:
     match wish.way:
         case "rig":
             from ..job.demo.rehearsal import Rehearsal
+            from ..say.job.jobs import tried_words
             from .rehearsing import rehearse
 
             bench.memory.keep(rig="tried")
             folder = Path(tempfile.mkdtemp(prefix="coaxly-demo-"))
             await rehearse(app, Rehearsal(1, 1.0, folder))
+            return tried_words(folder)
         case "cautions":
             await app.push_screen_wait(CautionsScreen())
         case "recordings":

@@ -367,6 +367,16 @@ def test_dowels_are_drawn_with_their_high_sides_where_they_belong(deg, size):
     assert any("seen from behind" in row for row in whole)
 
 
+@pytest.mark.parametrize("pins", [None, Pins((-150.0, 0.0), (150.0, 0.0))])
+def test_names_of_dowels_are_whole_however_small_the_picture(pins):
+    one, other = ("one", "other") if pins is None else ("left", "right")
+    for size in [(28, 3), (28, 4), (28, 5), (28, 6), (20, 6), (16, 6), (14, 6)]:
+        rows = picture(draw_dowels(option(Dowel.at(0.2, 200.0), Dowel.at(0.1, 20.0)), pins, *size, "blocks"))
+        words = " ".join(rows).split()
+        assert one in words and other in words, (size, rows)
+        assert "12" in words or {"6:40", "12:40"} <= set(words)
+
+
 def test_a_mark_that_is_not_at_the_high_side_has_its_own_sign():
     apart, same = (
         option(Dowel.at(0.1, 300.0, 90.0), Dowel.at(0.1, 20.0)),
@@ -377,12 +387,12 @@ def test_a_mark_that_is_not_at_the_high_side_has_its_own_sign():
     assert dowel_picture(option(), None) == []
 
 
-@pytest.mark.parametrize("size", [(30, 9), (34, 15), (60, 24), (90, 30)])
+@pytest.mark.parametrize("size", [(23, 10), (30, 9), (34, 15), (60, 24), (90, 30)])
 @pytest.mark.parametrize("before", [(3.0, 2.0), (-3.0, 2.0), (0.2, -0.1)])
 def test_before_planned_and_after_differ_in_shape_and_are_named(before, size):
     places = Places(1.0, before, (-2.0, -1.0), (0.2, -2.5))
     text = picture(draw_proof(places, *size, "ascii"))
-    assert [row[:9].strip() for row in text[:3]] == ["o before", "* planned", "# after"]
+    assert [row[:10].strip() for row in text[:3]] == ["o before", "* planned", "# after"]
     assert "seen from behind" in text[-1]
     drawn = {style for row in draw_proof(places, *size, "blocks").rows() for _, style in row}
     assert {"station", "due", "arrow", "good"} <= drawn

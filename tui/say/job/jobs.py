@@ -142,6 +142,11 @@ def around_lines(shop: Path, report: Path) -> list[str]:
     ]
 
 
+def tried_words(shop: Path) -> str:
+    """The same where the shop on the screen is another."""
+    return f"The built-in engine's job has a shop of its own: coaxly --shop {shlex.quote(str(shop))}"
+
+
 def job_lines(job: Snapshot, unit: str, at: "AtPilot | None" = None) -> list[str]:
     """All that is known of a job. at: what its bore and face do at the pilot bearing."""
     known, now = job.details, job.state

@@ -29,7 +29,6 @@ FOUND: Final = "The dial is known now, and used until another is found (F)."
 UNIT_OF_DIAL: Final = (
     "No line says the unit. What does the dial show? A feeler gauge under the plunger tells, if in doubt."
 )
-NO_UNIT: Final = "the dial is not kept, for nobody said its unit: F looks for it again"
 TYPED_UNIT: Final = "You will type what the dial reads, such as 14.9. In which unit?"
 BY_HAND: Final = "A dial with a hand and no cable? Press T: its readings, or two numbers, are typed."
 

@@ -9,14 +9,13 @@ from coaxly.logger.port.ports import is_there, ports
 
 from ...entry.instruments import dial_at
 from ...entry.rigging import Rigging
-from ...errors import UsageError
 from ...job.sweep.request import TYPED
-from ...say.sweep.dialhunt import ASK_NAME, BY_HAND, NO_UNIT, TYPED_UNIT, UNITS_TYPED
+from ...say.sweep.dialhunt import ASK_NAME, BY_HAND, TYPED_UNIT, UNITS_TYPED
 from ..bench import Bench
 from ..small.askscreen import AskScreen
 from ..small.questionscreen import QuestionScreen
 from .encoderflow import learn_encoder
-from .finddialscreen import FindDialScreen, Heard
+from .finddialscreen import FindDialScreen
 from .keeping import keep_profile
 
 _SAID: Final = "said"
@@ -54,25 +53,20 @@ def bare_unit(bench: Bench) -> str:
 
 
 async def find_dial(bench: Bench, said: str = BY_HAND) -> bool:
-    """Look for it, and keep what was found. Returns whether it was. Raises UsageError where nobody said its
-    unit."""
-    heard: Heard | None = await bench.app.push_screen_wait(FindDialScreen(_ports_here, said))
-    while heard is not None and heard.encoder:
-        said = await learn_encoder(bench, heard.port)
-        heard = await bench.app.push_screen_wait(FindDialScreen(_ports_here, said))
-    if heard is None:
-        return False
-    if heard.understood is None:
-        unit = await bench.app.push_screen_wait(QuestionScreen(TYPED_UNIT, UNITS_TYPED))
-        if not unit:
-            raise UsageError(NO_UNIT)
-        bench.memory.keep(port="", profile=TYPED, dial_unit=unit)
-        return True
-    profile = heard.understood.profile
-    name = await bench.app.push_screen_wait(AskScreen(ASK_NAME)) or "dial"
-    kept = keep_profile(bench.shop, name, profile)
-    bench.memory.keep(port=heard.port, profile=str(kept), dial_unit=profile.unit or _SAID)
-    return True
+    """Look for it, and keep what was found. Returns whether it was."""
+    while (heard := await bench.app.push_screen_wait(FindDialScreen(_ports_here, said))) is not None:
+        if heard.encoder:
+            said = await learn_encoder(bench, heard.port)
+        elif heard.understood is not None:
+            profile = heard.understood.profile
+            name = await bench.app.push_screen_wait(AskScreen(ASK_NAME)) or "dial"
+            kept = keep_profile(bench.shop, name, profile)
+            bench.memory.keep(port=heard.port, profile=str(kept), dial_unit=profile.unit or _SAID)
+            return True
+        elif unit := await bench.app.push_screen_wait(QuestionScreen(TYPED_UNIT, UNITS_TYPED)):
+            bench.memory.keep(port="", profile=TYPED, dial_unit=unit)
+            return True
+    return False
 
 
 def _ports_here() -> Sequence[str]:

@@ -18,10 +18,12 @@ from coaxly.job.folder.index import open_job
 from coaxly.job.folder.journal import Answer, Chosen, Closed, Opened, Sweep, now
 from coaxly.say.job.joblist import day
 from coaxly.screens.app import BenchApp
+from coaxly.screens.dial.finddialscreen import FindDialScreen
 from coaxly.screens.jobs.jobsscreen import JobsScreen
 from coaxly.screens.jobs.recordingsscreen import RecordingsScreen
 from coaxly.screens.small.cautionsscreen import CautionsScreen
 from coaxly.screens.small.helpscreen import HelpScreen
+from coaxly.screens.small.questionscreen import QuestionScreen
 from coaxly.screens.small.settingsscreen import SettingsScreen
 from coaxly.screens.small.waitscreen import WaitScreen
 from coaxly.screens.sweeping.livescreen import LiveScreen
@@ -93,6 +95,21 @@ def test_the_first_time_it_says_what_it_is_and_offers_the_rig(tmp_path, monkeypa
         await press(app, "b")
         await until(lambda: isinstance(app.screen, LiveScreen))
         await press(app, "q")
+
+    at_work(tmp_path, work)
+
+
+def test_whoever_does_not_say_the_unit_of_typed_readings_looks_for_a_dial_again(tmp_path):
+    async def work(app):
+        await press(app, "f")
+        await until(lambda: isinstance(app.screen, FindDialScreen))
+        await press(app, "t")
+        await until(lambda: isinstance(app.screen, QuestionScreen))
+        await press(app, "escape")
+        await until(lambda: isinstance(app.screen, FindDialScreen))
+        await press(app, "escape")
+        await at_the_jobs(app)
+        assert not words(app, "words") and not app.memory.get("dial_unit")
 
     at_work(tmp_path, work)
 

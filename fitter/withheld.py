@@ -35,6 +35,27 @@ def doubts(result: Result) -> tuple[Remark, ...]:
     return tuple(each for each in result.remarks if each.level == "warning" and each.kind in FORBIDS)
 
 
+def holding_back(result: Result) -> Kind | None:
+    """What was perhaps done wrong, where the chance of that alone keeps a verdict back
+    (`analysis._not_excluded`): without it this sweep would have one. None where the limit is too close."""
+    inside = result.decision.probability
+    perhaps = [each for each in result.remarks if "chance" in each.facts and not each.facts.get("sure")]
+    if result.decision.state != "unsure" or result.decision.withheld or not perhaps:
+        return None
+    for each in perhaps:
+        if inside > _HALF:
+            inside /= 1.0 - each.facts["chance"]
+        elif inside < _HALF:
+            inside = 1.0 - (1.0 - inside) / (1.0 - each.facts.get("chance_both", 0.0))
+    if inside != _HALF and judge(inside) == "unsure":
+        return None
+    return max(perhaps, key=lambda each: max(each.facts["chance"], each.facts.get("chance_both", 0.0))).kind
+
+
+_HALF: Final = 0.5
+"""No doubt takes a chance beyond it; what stands there was brought there by one."""
+
+
 def made_sure(remarks: Iterable[Remark], setup: Setup) -> tuple[Remark, ...]:
     """The remarks, those notes that somebody made sure of."""
     sure = set(setup.sure) | (set(_OF_THE_UNIT) if setup.unit_sure else set())

@@ -27,7 +27,7 @@ from coaxly.fitter.analysis import _not_excluded, analyse_together
 from coaxly.fitter.clues.before import before_of
 from coaxly.fitter.result import FORBIDS, Remark
 from coaxly.fitter.units import MM_PER_THOU as THOU
-from coaxly.fitter.withheld import doubted, withhold
+from coaxly.fitter.withheld import doubted, holding_back, withhold
 
 
 def fitted(thou, setup=None):
@@ -199,6 +199,20 @@ def test_what_may_be_on_hold_is_not_surely_outside_either():
     outside = fitted(np.round(120.0 * np.cos(np.deg2rad(np.arange(9) * 45.0))) / 10.0).result()
     told = _not_excluded(outside, [note]).decision.probability
     assert outside.decision.probability < 0.01 and 0.05 < told <= 0.5
+
+
+@pytest.mark.parametrize(
+    ("inside", "told", "kind"),
+    [(0.99, 0.74, "held_dial"), (0.001, 0.3, "held_dial"), (0.97, 0.5, "held_dial"), (0.9, 0.675, None)],
+)
+def test_a_doubt_that_alone_keeps_a_verdict_back_is_known(inside, told, kind):
+    note = Remark.note("held_dial", chance=0.25 if told != 0.5 else 0.6, chance_both=0.3)
+    result = fitted([1.0, 0.7, 0.0, -0.7, -1.0, -0.7, 0.0, 0.7, 1.0]).result()
+    before = replace(result, decision=replace(result.decision, probability=inside), remarks=(note,))
+    after = withhold(_not_excluded(before, [note]))
+    assert after.decision.probability == pytest.approx(told, abs=0.01) and after.decision.state == "unsure"
+    assert holding_back(after) == kind
+    assert holding_back(replace(after, remarks=())) is None
 
 
 @pytest.mark.parametrize("fault", [keeping, unturned, inches(3, 1.0 / 25.4)])

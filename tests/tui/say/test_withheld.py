@@ -1,8 +1,13 @@
 """Why there is no verdict, in words for whoever stands two metres away."""
 
+from dataclasses import replace
+
 import pytest
+from making import RECORDINGS
 
 from coaxly.fitter.result import FORBIDS, Decision, Remark
+from coaxly.job.recorded.pipeline import replay
+from coaxly.say.sweep.findings import verdict
 from coaxly.say.sweep.noverdict import advised, first, large_word, state_of, withheld_words
 from coaxly.say.sweep.warnings import sentence
 
@@ -28,6 +33,16 @@ def test_every_doubt_has_its_words_and_says_what_to_do(kind):
 def test_what_is_not_excluded_is_told_with_its_chance():
     said = sentence(Remark.note("tip_off", **FACTS, chance=0.151), "thou")
     assert said.startswith("perhaps, 15 %: the dial read the same")
+
+
+@pytest.mark.parametrize(("inside", "named"), [(0.74, True), (0.6, False)])
+def test_what_alone_keeps_a_verdict_back_is_named_in_its_line(inside, named):
+    result = replay(RECORDINGS / "launch-left.jsonl").result()
+    note = Remark.note("tip_off", **FACTS, chance=0.25)
+    decision = Decision(0.127, "unsure", inside)
+    said = verdict(replace(result, decision=decision, remarks=(note,)), "thou")
+    assert said.startswith("TOO CLOSE TO CALL by the limit of 5.0 thou run-out: ") and "sweep again (" in said
+    assert ("perhaps TIP OFF OR PLUNGER AT ITS STOP, make sure and sweep" in said) is named
 
 
 def test_where_nothing_is_withheld_nothing_is_said():

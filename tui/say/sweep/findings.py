@@ -7,7 +7,7 @@ from coaxly.fitter import Result
 from coaxly.fitter.face import MOST_SHIMS, Squareness
 from coaxly.fitter.result import Decision
 from coaxly.fitter.units import MM_PER_INCH
-from coaxly.fitter.withheld import doubted
+from coaxly.fitter.withheld import doubted, holding_back
 
 from ...entry.lengths import degrees, number, plus_minus, show_length, written
 from ..dowels import explanations
@@ -50,7 +50,9 @@ def verdict(result: Result, unit: str) -> str:
     if decision.withheld:
         return f"{state_words(decision)}: no verdict by the {limit}{whose}"
     if decision.state == "unsure":
-        return f"{VERDICT['unsure']} by the {limit}: sweep again ({sureness(decision)}{whose})"
+        kind = holding_back(result)
+        why = f"perhaps {withheld_words([kind])}, make sure and " if kind else ""
+        return f"{VERDICT['unsure']} by the {limit}: {why}sweep again ({sureness(decision)}{whose})"
     return f"{VERDICT[decision.state].removesuffix(' limit')} {limit} ({sureness(decision)}{whose})"
 
 

@@ -143,6 +143,8 @@ def test_what_belongs_after_all_is_taken_in_by_name_and_the_journal_says_so(fini
     shutil.copy(RECORDINGS / "launch-found.jsonl", job.path / "found-9.jsonl")
     refused = finished("job", "take", "van", "found-9.jsonl")
     assert refused.code == 2 and "made for another job, 'launch-marigold'" in refused.err
+    with pytest.raises(UsageError, match="--anyway only"):
+        take_in(look(job), "found-9.jsonl")
     assert "taken in by hand" in finished("job", "take", "van", "found-9.jsonl", "--anyway").out
     last = sweeps(job)[-1]
     assert (last.file, last.taken, bool(last.seal)) == ("found-9.jsonl", "job", True)

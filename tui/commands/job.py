@@ -20,15 +20,14 @@ from ..job.folder.opening import proper_title
 from ..job.folder.pictures import taken_in
 from ..job.folder.shop import Job
 from ..job.folder.snapshot import Snapshot, look
-from ..job.folder.sworn import agree, edited
+from ..job.folder.sworn import agree
 from ..job.steps.jobsteps import dowels_in, put_in
 from ..job.steps.shaft import lie_of_job
 from ..job.steps.sweeps import take_in
 from ..options.keys import given
-from ..plain.named import job_named
+from ..plain.named import job_named, say_edited
 from ..plain.whichshop import shop_of
 from ..say.job.jobs import job_lines, job_object, next_of, record_words
-from ..say.job.sworn import agree_words, edited_sentence
 from ..say.job.unproved import LOST, unproved_lines
 from ..say.smallwords import counted
 
@@ -49,8 +48,8 @@ def run(arguments: argparse.Namespace) -> int:
     known = job_named(arguments, arguments.job)
     job = known.job
     if doing == "show":
-        at = lie_of_job(known)
         _say_amiss(known)
+        at = lie_of_job(known)
         if not arguments.json:
             output.text(job_lines(known, arguments.unit_shown, at))
             return FINE
@@ -92,8 +91,7 @@ def _say_amiss(known: Snapshot) -> None:
             limit_of(known, feature)
         except UsageError as error:
             output.message(f"! {error}")
-    for each in edited(known):
-        output.message(f"! {edited_sentence(each)}: {agree_words(known)}")
+    say_edited(known)
 
 
 def _said(arguments: argparse.Namespace, job: Job, done: str) -> int:

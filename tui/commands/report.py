@@ -11,7 +11,7 @@ from ..errors import FINDING, FINE
 from ..job.folder.snapshot import look
 from ..job.steps.audit import BAD
 from ..plain.asking import settle
-from ..plain.named import job_named
+from ..plain.named import job_named, say_edited, say_limit
 from ..report.content import Style
 from ..report.facts import Facts, doubts, gather
 from ..report.write import Made, check, write_report
@@ -28,6 +28,8 @@ def run(arguments: argparse.Namespace) -> int:
     job = job_named(arguments, arguments.job)
     facts = gather(job, known_keys(), preferences.kit)
     style = _style(arguments, preferences)
+    say_edited(job)
+    say_limit(facts.ruling, job, style.unit)
     settle(doubts(facts), style.unit, anyway=arguments.anyway)
     made = write_report(facts, style, target, arguments.operator)
     if arguments.json:

@@ -11,12 +11,12 @@ from ..job.folder.index import find_job, need_job
 from ..job.folder.kept import kept
 from ..job.folder.shop import Job
 from ..job.folder.snapshot import Snapshot, look
-from ..job.folder.sworn import Ruling
+from ..job.folder.sworn import Ruling, edited
 from ..job.steps.sweeps import catch_up
 from ..job.steps.wishes import Wish
 from ..say.job.jobs import strange_key
 from ..say.job.strangers import kept_sentences, stranger_sentence
-from ..say.job.sworn import by_hand_sentence
+from ..say.job.sworn import agree_words, by_hand_sentence, edited_sentence
 from ..say.job.unproved import LOST, unproved_lines
 from .rigs import rig_setup
 from .whichshop import shop_of, watched
@@ -71,6 +71,12 @@ def wish_of(arguments: argparse.Namespace, known: Snapshot | None, *, taking: bo
         usual_kit=usual.kit if known is not None or "kit" in usual.said else "",
         taking=taking,
     )
+
+
+def say_edited(known: Snapshot) -> None:
+    """What was edited by hand, and how it is agreed to. Raises UsageError."""
+    for each in edited(known):
+        output.message(f"! {edited_sentence(each)}: {agree_words(known)}")
 
 
 def say_limit(ruled: Ruling, known: Snapshot | None, unit: str) -> None:

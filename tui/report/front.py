@@ -9,6 +9,7 @@ from coaxly.fitter.geometry import clock
 from coaxly.fitter.result import Decision
 
 from ..entry.lengths import show_length
+from ..job.folder.details import names_of
 from ..job.folder.journal import Fitted
 from ..job.folder.kept import Kept
 from ..output import clean
@@ -29,7 +30,7 @@ from .firstpage import Bar
 _LONGEST: Final = 90
 _MOST_CAUTIONS: Final = 5
 NOT_KNOWN: Final = "not known: see the notes below"
-_SHOWN: Final = ("title", "number", "customer", "block", "housing", "limit_source")
+_SHOWN: Final = ("title", "limit_source", "dowels", *names_of("front"))
 """Keys of job.toml that stand on this page as they are now."""
 
 

@@ -134,7 +134,7 @@ ATTACKS = {
     "job.toml is taken away": lambda job: (job / "job.toml").unlink(),
     "a picture or an earlier report is replaced": replaced,
     "the limit in job.toml is edited": toml('"5thou"', '"40thou"'),
-    "the customer in job.toml is edited": toml("A. Sailor", "B. Sailor"),
+    "anything else in job.toml is edited": toml("A. Sailor", "B. Sailor"),
     "recordings and journal are all rewritten and sealed anew, one after the other": rewritten,
     "what was noted after the last sweep is cut off at a seal": lambda job: cut(job, b'"kind":"proof"'),
     "the whole folder is put back to an earlier day": put_back,

@@ -62,6 +62,8 @@ def test_files_of_a_job_that_are_not_as_noted_are_told_one_by_one():
     ("one", "words"),
     [
         (Edited("limit_source", "the maker", "me"), "whose limit it is is 'me' now, the journal says 'the maker'"),
+        (Edited("notes", "a" * 90 + "b", "a" * 90 + "c" * 60),
+         f"notes is '…{'a' * 30}{'c' * 30}…' now, the journal says '…{'a' * 30}b'"),
         (Edited("kit", "", "5thou"), "kit is '5thou' now, the journal says 'nothing'"),
         (Edited("title", "van", "", "found-1.jsonl"), "title is 'nothing' now, found-1.jsonl says 'van'"),
     ],

@@ -87,19 +87,19 @@ class Details:
 
     def said(self, page: str = "") -> list[tuple[str, str]]:
         """What people said that stands on a page of the report, or anywhere: names of keys, and texts."""
-        texts = [
-            (name, _text(getattr(self, name)))
-            for name, one in keys_of(Details).items()
-            if one.group is not None and page in ("", one.group.page)
-        ]
+        texts = [(name, _text(getattr(self, name))) for name in names_of(page)]
         return [(name, text) for name, text in texts if text]
 
     @property
     def sworn(self) -> dict[str, str]:
-        """What of SWORN anybody said, as text."""
-        said = {key: getattr(self, key) for key in SWORN}
-        texts = {key: value.text if isinstance(value, Place) else str(value) for key, value in said.items()}
-        return {key: text.strip() for key, text in texts.items() if text.strip()}
+        """Every key as text, "" where nobody said: what a job's journal notes."""
+        return {field.name: _sworn(getattr(self, field.name)) for field in fields(self)}
+
+
+def names_of(page: str = "") -> list[str]:
+    """The keys that stand on a page of the report, or anywhere."""
+    keys = keys_of(Details).items()
+    return [name for name, one in keys if one.group is not None and page in ("", one.group.page)]
 
 
 def _text(value: object) -> str:
@@ -108,14 +108,22 @@ def _text(value: object) -> str:
     return str(value).strip()
 
 
-SWORN: Final = (
+def _sworn(value: object) -> str:
+    if isinstance(value, Place):
+        return value.text
+    if isinstance(value, Mapping):  # in no order that people could change without changing a value
+        return ", ".join(f"{name} {value[name]}" for name in sorted(value))
+    return str(value).strip()
+
+
+LIMITS: Final = tuple(name for name, one in keys_of(Details).items() if one.group is _LIMITS)
+"""Keys that judge."""
+
+ALWAYS_NOTED: Final = (
     "title",
     *(name for name, one in keys_of(Details).items() if one.group in (_WHO, _PIECES, _LIMITS)),
 )
-"""Keys that say whose work it is, on what, and by which limit: a job's journal notes them."""
-
-LIMITS: Final = tuple(name for name, one in keys_of(Details).items() if one.group is _LIMITS)
-"""Those of them that judge."""
+"""Keys that journals of earlier versions noted, and left out where nobody said."""
 
 _KEYS: Final = tuple(field.name for field in fields(Details))
 

@@ -53,12 +53,12 @@ class Job:
         return [record.file for record in added if isinstance(record, journal.Sweep)]
 
     def edit(self, **values: Any) -> None:
-        """Set keys of job.toml, and note what of it a job stands by. Raises UsageError or Failure."""
+        """Set keys of job.toml, and note those that changed. Raises UsageError or Failure."""
         path = self.path / details.NAME
         before = details.read(path).sworn
         details.edit(path, values)
         after = details.read(path).sworn
-        said = {key: after.get(key, "") for key in values if before.get(key) != after.get(key)}
+        said = {key: after[key] for key in values if before[key] != after[key]}
         if said:
             self.note(journal.Changed(time=journal.now(), said=said))
 

@@ -3,7 +3,7 @@ program since, and in the headers of its recordings. People may edit the file; w
 """
 
 import math
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Final
 
@@ -14,7 +14,7 @@ from coaxly.logger.recording.records import Header
 from ...entry.names import plainly
 from ...entry.places import parse_limit
 from ...errors import RUN_ERRORS
-from .details import SWORN
+from .details import ALWAYS_NOTED
 from .journal import Changed, Opened, Record, Sweep
 from .material import limit_of
 from .snapshot import Snapshot
@@ -53,28 +53,30 @@ class Ruling:
 
 
 def said(records: Iterable[Record]) -> dict[str, str]:
-    """What the journal knows of the keys of SWORN. Those that nobody spoke of are "" in a journal that keeps
-    them from the opening on, and not there in one of an earlier version."""
+    """What the journal knows of the keys of job.toml; one that was not kept when the job was opened is not
+    there until somebody speaks of it through the program."""
     known: dict[str, str] = {}
     for record in records:
         if isinstance(record, Opened):
             known |= {"title": record.title}
             if record.said:
-                known |= {key: str(record.said.get(key, "")) for key in SWORN}
+                known |= dict.fromkeys(ALWAYS_NOTED, "") | _texts(record.said)
         elif isinstance(record, Changed):
-            known |= {key: str(value) for key, value in record.said.items() if key in SWORN}
+            known |= _texts(record.said)
     return known
+
+
+def _texts(said: Mapping[str, object]) -> dict[str, str]:
+    return {key: str(value) for key, value in said.items()}
 
 
 def edited(known: Snapshot) -> list[Edited]:
     """What was changed by hand. Raises UsageError."""
     now, before = known.details.sworn, said(known.records)
     found = [
-        Edited(key, before[key], now.get(key, ""))
-        for key in SWORN
-        if key in before and before[key] != now.get(key, "")
+        Edited(key, before[key], text) for key, text in now.items() if key in before and before[key] != text
     ]
-    if "title" not in before and (title := now.get("title", "")):
+    if "title" not in before and (title := now["title"]):
         found += [
             Edited("title", header.job, title, sweep.file)
             for sweep, header in _headers(known)
@@ -88,7 +90,7 @@ def edited(known: Snapshot) -> list[Edited]:
 def agree(known: Snapshot) -> dict[str, str]:
     """What is to be noted so that nothing of `edited` is left: keys and values. Raises UsageError."""
     now, before = known.details.sworn, said(known.records)
-    return {key: now.get(key, "") for key in SWORN if before.get(key, "") != now.get(key, "")}
+    return {key: text for key, text in now.items() if before.get(key, "") != text}
 
 
 def ruling(known: Snapshot) -> Ruling:

@@ -1,21 +1,30 @@
 """What job.toml says against what was said when it counted, in sentences."""
 
+from itertools import takewhile
+
 from ...entry.lengths import show_length
 from ...job.folder.snapshot import Snapshot
 from ...job.folder.sworn import Edited, Ruling
 
-_NAMES = {
-    "limit_source": "whose limit it is",
-    "pilot_limit": "pilot limit",
-    "flywheel_limit": "flywheel limit",
-}
+_NAMES = {"limit_source": "whose limit it is"}
+_LONGEST = 60
 
 
 def edited_sentence(one: Edited) -> str:
     """One key that was changed by hand."""
-    now, before = one.now or "nothing", one.before or "nothing"
+    now, before = _around(one.now, one.before), _around(one.before, one.now)
     where = f"{one.file} says" if one.file else "the journal says"
-    return f"job.toml was edited by hand: {_NAMES.get(one.key, one.key)} is {now!r} now, {where} {before!r}"
+    name = _NAMES.get(one.key, one.key.replace("_", " "))
+    return f"job.toml was edited by hand: {name} is {now!r} now, {where} {before!r}"
+
+
+def _around(text: str, other: str) -> str:
+    """So much of a long text that where it begins to differ from the other is in it."""
+    if len(text) <= _LONGEST:
+        return text or "nothing"
+    alike = sum(1 for _ in takewhile(lambda pair: pair[0] == pair[1], zip(text, other, strict=False)))
+    first = max(0, alike - _LONGEST // 2)
+    return f"{'…' * (first > 0)}{text[first : first + _LONGEST]}{'…' * (first + _LONGEST < len(text))}"
 
 
 def agree_words(job: Snapshot) -> str:

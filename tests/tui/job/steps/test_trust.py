@@ -5,6 +5,7 @@ what was edited by hand. Each attack is one that somebody could try with an edit
 import hashlib
 import json
 import shutil
+from dataclasses import fields
 from pathlib import Path
 
 import pytest
@@ -13,7 +14,7 @@ from hypothesis import strategies as st
 from shopping import SWEEP, Shop, finished, lay_in, readings
 
 from coaxly.entry.keyring import known_keys
-from coaxly.job.folder import journal
+from coaxly.job.folder import details, journal
 from coaxly.job.folder.journal import Changed, Fitted, Note, Opened, Sweep
 from coaxly.job.folder.journalmarks import vouched
 from coaxly.job.folder.snapshot import look
@@ -306,9 +307,47 @@ def test_the_journal_keeps_what_was_said_at_the_opening_and_what_the_program_cha
     assert first["limit_source"] == "" and edited(look(job)) == []
     job.edit(limit="4thou", kit="5thou")
     assert [record.said for record in look(job).records if isinstance(record, Changed)] == [
-        {"limit": "4thou"}
+        {"limit": "4thou", "kit": "5thou"}
     ]
     assert said(look(job).records)["limit"] == "4thou" and edited(look(job)) == []
+
+
+EDITS = {
+    "block": {"family": "", "serial": "x9"},
+    "housing": {"family": "x9", "serial": ""},
+    "rig": {"arm": "x9"},
+}
+"""Of keys that are no text."""
+
+
+def test_every_key_of_job_toml_that_is_edited_is_named_however_it_came_to_be_one(keyed):
+    job = keyed.job("van")
+    job.edit(**{field.name: EDITS.get(field.name, "was") for field in fields(details.Details)})
+    assert edited(look(job)) == []
+    for field in fields(details.Details):
+        value = EDITS.get(field.name)
+        details.edit(job.path / details.NAME, {field.name: {"serial": "y7"} if value else "y7"})
+        (one,) = edited(look(job))
+        assert (one.key, "y7" in one.now) == (field.name, True) and one.before
+        code, words = audited(keyed, "--signed")
+        assert code == 1 and "edited by hand" in words and "y7" in words, field.name
+        details.edit(job.path / details.NAME, {field.name: value or "was"})
+    assert edited(look(job)) == []
+
+
+def test_a_report_names_on_the_terminal_what_it_prints_and_nobody_said(keyed):
+    by_hand(keyed, 'limit = "5thou"', 'limit = "40thou"')
+    by_hand(keyed, 'notes = ""', 'notes = "a word"')
+    shown, done = keyed("job", "show", "van").err, told(keyed)[0].err
+    assert shown.count("! job.toml was edited by hand") == 2 and shown in done
+    assert "limit of 40.0 thou was put into job.toml by hand" in done
+
+
+def test_a_rig_whose_keys_only_changed_places_was_not_edited(keyed):
+    job = keyed.job("van")
+    job.edit(rig={"stations": 8, "sense": "cw"})
+    details.edit(job.path / details.NAME, {"rig": {"sense": "cw", "stations": 8}})
+    assert edited(look(job)) == []
 
 
 @pytest.mark.parametrize(
@@ -378,8 +417,8 @@ def test_a_limit_edited_between_two_sweeps_holds_as_the_second_was_made_for_it(t
 def test_a_job_of_an_earlier_version_is_held_against_its_recordings(bare):
     job = bare.job("van")
     old = [json.loads(line) for line in lines_of(job.written)]
-    for entry in old[:1]:
-        entry.pop("said"), entry.pop("id")
+    noted = old[0].pop("said")
+    old[0].pop("id")
     resealed(job.written, [json.dumps(entry, separators=(",", ":")).encode() + b"\n" for entry in old])
     assert edited(look(job)) == []
     by_hand(bare, '"A. Sailor"', '"B. Sailor"')
@@ -388,6 +427,13 @@ def test_a_job_of_an_earlier_version_is_held_against_its_recordings(bare):
     assert ruling(look(job)).limit is None
     by_hand(bare, 'title = "blue van"', 'title = "red van"')
     assert [(each.key, each.before) for each in edited(look(job))] == [("title", "blue van")]
+    old[0]["said"] = {
+        key: noted[key] for key in ("title", "number", "limit", "customer")
+    }  # those that were filled in
+    resealed(job.written, [json.dumps(entry, separators=(",", ":")).encode() + b"\n" for entry in old])
+    by_hand(bare, 'mileage = ""', 'mileage = "9 km"')
+    by_hand(bare, 'notes = ""', 'notes = "a word"')  # which was not kept then
+    assert {each.key for each in edited(look(job))} == {"title", "limit", "customer", "mileage"}
 
 
 def test_what_is_wrong_with_job_toml_is_not_the_journals_fault(bare):

@@ -232,7 +232,7 @@ def test_a_job_goes_from_the_list_to_its_report_by_one_pedal(tmp_path, memory):
 
     whole_job(memory, shop_folder, work, pedal)
     kinds = [type(record).__name__ for record in look(job).records]
-    assert kinds == ["Opened", "Sweep", "Chosen", "Fitted", "Sweep", "Proof", "Reported"]
+    assert kinds == ["Opened", "Changed", "Sweep", "Chosen", "Fitted", "Sweep", "Proof", "Reported"]
     kept = {path.name: replay(path) for path in job.recordings()}
     assert sorted(kept) == ["found-1.jsonl", "left-1.jsonl"]
     assert kept["found-1.jsonl"].stored_result["decision"]["state"] == "outside"

@@ -157,6 +157,6 @@ def test_a_job_goes_on_at_the_right_step_whenever_the_program_is_killed(tmp_path
     finally:
         terminal.close()
     kinds = [type(record).__name__ for record in look(job).records]
-    assert kinds == ["Opened", "Sweep", "Chosen", "Fitted", "Sweep", "Proof"]
+    assert kinds == ["Opened", "Changed", "Sweep", "Chosen", "Fitted", "Sweep", "Proof"]
     assert [path.name for path in job.recordings()] == ["found-1.jsonl", "left-1.jsonl"]
     assert look(job).state.next == "report" and look(job).state.proof.state == "inside"

@@ -12,7 +12,7 @@ from .framing import Framing
 from .grammar import number
 from .lines import Phase
 from .listen import Trial, Understood, raw_of, readable, reading_of, recognise_lines, tried, unit_of
-from .questions import CODED, Point, Question, Told, factor_of, step_of
+from .questions import CODED, Point, Question, Told, factor_of, step_of, typed
 
 STILL_S: Final = 1.5
 """How long it is heard at rest, before anybody is asked to move it."""
@@ -125,21 +125,27 @@ class Hearing:
     def shows(self, text: str) -> bool:
         """The display shows this number, and the line says what it said last. Returns whether it is known now
         by which factor they differ, or that nobody can tell; if not, it is to be told again with the plunger
-        elsewhere. Raises ValueError for what is no number."""
-        shown = float(text.replace(",", "."))
+        elsewhere. A unit may stand behind it. Raises ValueError for what is no number, OtherUnit for a unit
+        that cannot be the dial's."""
+        digits, shown, times = typed(text, self._unit)
         if self.understood is None or (said := raw_of(self.understood.profile, self._line)) is None:
             return False
         if shown < 0.0 and self.reading[:1].isdigit():
             self.tell(minus=True)
         if self.question is not None and self.question.about in CODED:
             return True
-        self._points.append(Point(said, step_of(self.reading), shown, step_of(text)))
+        self._points.append(Point(said, step_of(self.reading), shown, step_of(digits) * times))
         factor = factor_of(self._points)
         if factor:
             self.tell(factor=factor)
         elif len(self._points) > 1:
             del self._points[0]
         return bool(factor)
+
+    @property
+    def _unit(self) -> str:
+        profile = self.understood.profile if self.understood is not None else self.line
+        return profile.unit or unit_of(profile, self._line)
 
     def begin_trial(self) -> None:
         """What comes from now on is what the profile is tried on."""
@@ -199,7 +205,7 @@ class Hearing:
         profile = self.understood.profile
         value = (number(text, profile.signs) or 0.0) * profile.scale
         decimals = max(0, math.ceil(-math.log10(step_of(text) * abs(profile.scale)) - 1e-9))
-        return f"{value:.{decimals}f} {profile.unit or unit_of(profile, self._line)}".strip()
+        return f"{value:.{decimals}f} {self._unit}".strip()
 
     @property
     def moved(self) -> float:

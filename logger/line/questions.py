@@ -1,8 +1,11 @@
 """What remains open about an instrument's lines, and what a person may say to it."""
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final, Literal
+
+from .units import meant
 
 Role = Literal["value", "angle", "clock", "label"]
 About = Literal["plunger", "which", "crank", "unit", "shows", "sign", "wraps"]
@@ -10,6 +13,10 @@ About = Literal["plunger", "which", "crank", "unit", "shows", "sign", "wraps"]
 line says it. shows: the digits want a factor, which what stands on the display settles. sign, wraps: how it
 is below nought is coded, and no answer settles that (`coded`)."""
 CODED: Final = ("sign", "wraps")
+
+_TYPED: Final = re.compile(
+    r"\s*(?P<digits>[+-]?(?:\d+[.,]?\d*|[.,]\d+))\s*(?P<unit>\D*|1/\d+ ?\D+)", re.ASCII
+)
 
 NICE: Final = (1.0, 2.0, 5.0, 2.5, 1.25)
 """What one count of a display may be, times a power of ten."""
@@ -51,6 +58,30 @@ class Point:
     said_step: float
     shown: float
     shown_step: float
+
+
+class OtherUnit(ValueError):
+    """A person typed a reading in another unit ("mm" or "in") than the dial has."""
+
+    def __init__(self, typed: str, has: str) -> None:
+        super().__init__(typed)
+        self.typed, self.has = typed, has
+
+
+def typed(text: str, unit: str) -> tuple[str, float, float]:
+    """What a person typed of a display: its digits, the value in a unit (a word of the line, "" where nobody
+    knows it), and the factor from the digits to that. Raises ValueError for what is no number, OtherUnit for
+    one of the other kind."""
+    match = _TYPED.fullmatch(text.replace("\u03bc", "u"))
+    said, here = meant(match["unit"]) if match is not None else None, meant(unit)
+    if match is None or said is None:
+        raise ValueError(text)
+    times = 1.0
+    if said[0] and here is not None and here[0]:
+        if here[0] != said[0]:
+            raise OtherUnit(said[0], here[0])
+        times = said[1] / here[1]
+    return match["digits"], float(match["digits"].replace(",", ".")) * times, times
 
 
 def step_of(text: str) -> float:

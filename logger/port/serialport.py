@@ -208,6 +208,9 @@ def explain(error: BaseException, url: str = "") -> str:
         return "it does not answer: is the instrument switched on, near enough and, with Bluetooth, paired?"
     if number == errno.ECONNREFUSED or "refused" in str(error):
         return "nobody answers at that address: is the device switched on, and the port number right?"
+    if number == errno.EISDIR or os.strerror(errno.ENOTTY) in str(error):
+        kind = "is a folder" if Path(url).is_dir() else "is a file" if Path(url).is_file() else "exists"
+        return f"this {kind}, and is no serial port: 'coaxly ports' lists those there are"
     return f"cannot be opened: {error}"
 
 

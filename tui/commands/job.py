@@ -12,6 +12,7 @@ from ..entry.lengths import parse_length
 from ..entry.places import parse_shims
 from ..errors import FINE, UsageError
 from ..job.folder import packing
+from ..job.folder.details import NAME as DETAILS
 from ..job.folder.details import Details
 from ..job.folder.index import Index, open_job
 from ..job.folder.journal import Changed, Closed, Dowels, Note, Opened, Packed, Photo, Record, Shimmed, now
@@ -39,6 +40,8 @@ def run(arguments: argparse.Namespace) -> int:
         return _said(arguments, _open(arguments), "opened")
     if doing == "unpack":
         unpacked = packing.unpack(Path(arguments.file), shop_of(arguments))
+        if not (unpacked.path / DETAILS).is_file():
+            output.message(f"! no {DETAILS} was in it: what people said of the job is not known")
         if not unpacked.written.is_file():
             output.message(f"! no journal was in it: {LOST}")
         for line in unproved_lines(look(unpacked).journal):

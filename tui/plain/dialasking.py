@@ -14,12 +14,13 @@ from ..say.sweep.dialhunt import (
     CONFIRM,
     FITS_NOTHING,
     NO_SENSE,
-    NOT_A_NUMBER,
     NOTHING_FOLLOWS,
     TRY,
+    again_words,
     choices_of,
     not_kept_words,
     question_words,
+    typed_words,
 )
 from .asking import asked_unit
 
@@ -28,6 +29,7 @@ _PUSHES: Final = 3
 _TRIALS: Final = 2
 _SHOWN: Final = 6
 """Times that somebody is asked what the display shows."""
+STOP: Final = "press Enter alone and run this again"
 _FRESH_S: Final = 0.4
 """After an answer: what the dial says now is still on its way."""
 
@@ -98,16 +100,19 @@ def _which(hearing: Hearing, words: str) -> tuple[int, int]:
 
 async def _shown(hearing: Hearing, words: str) -> bool:
     """What the display shows, until it tells the factor; False where it never does."""
+    settled_nothing = 0
     for _ in range(_SHOWN):
         message(words)
-        answer = _line()
+        if not (answer := _line().strip()):
+            return False
         await asyncio.sleep(_FRESH_S)
         try:
-            if hearing.shows(answer.strip()):
+            if hearing.shows(answer):
                 return True
-            words = AGAIN
-        except ValueError:
-            words = NOT_A_NUMBER
+            settled_nothing += 1
+            words = again_words(settled_nothing, STOP)
+        except ValueError as error:
+            words = typed_words(error)
     return False
 
 

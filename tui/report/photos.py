@@ -8,7 +8,7 @@ from coaxly.logger.files import read_small
 
 from ..draw.svg import Sheet
 from ..job.folder.journal import Photo
-from ..job.folder.pictures import LARGEST_BYTES, bare
+from ..job.folder.pictures import LARGEST_BYTES, bare, why_not
 from .facts import Facts
 from .front import short
 
@@ -56,7 +56,7 @@ def _picture(facts: Facts, record: Photo) -> Picture:
     except Exception as error:
         # Whatever a file that calls itself a picture holds, and whatever a decoder raises over it (errors of
         # its own kinds, of struct, of zlib ...), the report is made.
-        why = str(error).replace(
+        why = why_not(error).replace(
             f"{facts.job.path}/", ""
         )  # where a shop keeps its jobs is no customer's business
         return Picture(name, "", (0, 0), f"{words}: cannot be shown ({short(why, 80)})")

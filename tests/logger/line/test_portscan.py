@@ -5,6 +5,7 @@ import math
 import pytest
 
 from coaxly.logger.line.portscan import Hearing
+from coaxly.logger.line.questions import OtherUnit
 from coaxly.logger.profile import Profile
 
 
@@ -64,6 +65,27 @@ def test_a_number_that_stayed_may_be_an_angle_until_the_crank_was_turned():
     hearing.look()
     assert hearing.understood.has_angle and hearing.question.about == "unit"
     assert heard(LINES["a number alone"]).question.about == "unit"
+
+
+@pytest.mark.parametrize(
+    ("times", "word"),
+    [(1, "cm"), (1, ""), (10, "mm"), (1e4, "um"), (1e4, "\xb5m"), (1e4, " MICRON"), (1e4, "\u03bcm")],
+)
+def test_what_the_display_shows_may_be_typed_with_its_unit(times, word):
+    hearing = heard(lambda t, r: b"%+.4f cm\r\n" % r)
+    assert hearing.shows(f"{float(hearing.reading) * times:.4f}{word}")
+    assert hearing.told.factor == pytest.approx(1.0)
+
+
+def test_what_is_typed_in_a_unit_that_is_none_or_not_the_dials_is_refused():
+    hearing = heard(lambda t, r: b"%+.4f cm\r\n" % r)
+    with pytest.raises(OtherUnit) as caught:
+        hearing.shows("18.81 mil")
+    assert (caught.value.typed, caught.value.has) == ("in", "mm")
+    for text in ("12 apples", "cm", "1.2.3"):
+        with pytest.raises(ValueError, match=text) as told:
+            hearing.shows(text)
+        assert not isinstance(told.value, OtherUnit)
 
 
 @pytest.mark.parametrize("size", [1, 7, 4096])

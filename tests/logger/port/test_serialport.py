@@ -223,8 +223,21 @@ def test_the_rig_speaks_on_a_socket_where_there_is_no_pseudo_terminal(monkeypatc
         (OSError(2, "missing"), "no such port"),
         (OSError(16, "busy"), "in use by another program"),
         (OSError(111, "refused"), "nobody answers"),
+        (OSError(21, "is a directory"), "is no serial port"),
         (ValueError("odd"), "odd"),
     ],
 )
 def test_errors_of_the_system_become_words(error, words):
     assert words in explain(error)
+
+
+@pytest.mark.parametrize(("name", "kind"), [("notes.txt", "a file"), ("", "a folder")])
+def test_a_file_is_told_from_a_port(name, kind, tmp_path):
+    (tmp_path / "notes.txt").touch()
+
+    async def main():
+        async with running(str(tmp_path / name)) as (_, task):
+            with pytest.raises(PortError, match=f"this is {kind}, and is no serial port"):
+                await asyncio.wait_for(task, 10)
+
+    clockwork.run(main())

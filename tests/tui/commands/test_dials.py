@@ -16,12 +16,14 @@ from dialtable import DIALS
 from coaxly.commands import listen
 from coaxly.logger.clock import SessionClock
 from coaxly.logger.line.decoder import Decoder
+from coaxly.logger.line.questions import OtherUnit, Question
 from coaxly.logger.port.serialport import SerialSource
 from coaxly.logger.profile import load
 from coaxly.logger.readings import Fault, Readings
 from coaxly.logger.rig.rigport import RigPort
 from coaxly.main import main
 from coaxly.plain import asking, dialasking
+from coaxly.say.sweep.dialhunt import FITS_NOTHING
 
 LINES = 60
 PACE = {False: 1, True: 3}
@@ -116,3 +118,33 @@ def test_each_dial_is_read_rightly_or_refused(dial, tmp_path, monkeypatch, capsy
         assert any(abs(mm - true) < ROOM_MM for true in waiting), mm
         assert (angle is not None) is dial.angle
     assert len(readings) >= LINES // 3 - 2 and len(bad) <= 1, bad[:3]
+
+
+class Never:
+    """A dial whose display fits no factor of what its lines say."""
+
+    question, reading = Question("shows"), "3F"
+
+    def shows(self, text):
+        if text == "cubits":
+            raise ValueError(text)
+        if text == "605 um":
+            raise OtherUnit("mm", "in")
+        return False
+
+
+def asked(answers, monkeypatch, capsys):
+    monkeypatch.setattr("sys.stdin", io.StringIO("".join(f"{line}\n" for line in answers)))
+    assert clockwork.run(dialasking.asked_all(Never(), 1.0)) == FITS_NOTHING
+    return capsys.readouterr().err
+
+
+def test_who_is_asked_again_and_again_is_told_what_it_may_be(monkeypatch, capsys):
+    said = asked(["1"] * 6, monkeypatch, capsys)
+    assert (said.count("more than one way"), said.count("hexadecimal")) == (5, 4)
+
+
+def test_what_is_no_number_or_in_another_unit_is_told_so_and_an_empty_line_stops(monkeypatch, capsys):
+    said = asked(["1", "605 um", "cubits", "", "2"], monkeypatch, capsys)
+    assert "understood to show in, and that was typed in mm" in said and "That is no number" in said
+    assert said.count("more than one way") == 1 and "hexadecimal" not in said

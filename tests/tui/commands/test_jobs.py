@@ -319,16 +319,19 @@ def test_what_a_library_says_of_job_toml_is_said_as_people_would(van, line, word
     assert words in refused(command("job", "show", "van"))
 
 
-def test_a_packed_job_that_has_lost_its_journal_says_so(van, tmp_path, capsys):
+@pytest.mark.parametrize(
+    ("name", "words"), [("journal.jsonl", "! no journal was in it"), ("job.toml", "! no job.toml was in it")]
+)
+def test_a_packed_job_that_has_lost_one_of_its_two_files_says_so(name, words, van, tmp_path):
     _, command = van
     whole, without = tmp_path / "whole.zip", tmp_path / "without.zip"
     assert command("job", "pack", "van", "-o", str(whole))[0] == 0
     with zipfile.ZipFile(whole) as packed, zipfile.ZipFile(without, "w") as bare:
         for entry in packed.infolist():
-            if not entry.filename.endswith("journal.jsonl"):
+            if not entry.filename.endswith(name):
                 bare.writestr(entry, packed.read(entry))
-    assert "no journal was in it" in command("job", "unpack", str(without))[2]
-    assert "no journal" not in command("job", "unpack", str(whole))[2]
+    assert words in command("job", "unpack", str(without))[2]
+    assert words not in command("job", "unpack", str(whole))[2]
 
 
 def test_a_title_with_a_slip_names_the_one_that_may_be_meant(tmp_path):

@@ -59,13 +59,20 @@ def taken_in(folder: Path, source: Path) -> tuple[str, str]:
     try:
         if endings and data[4:11] not in _OF_PHONES:
             bare(data, 64)
-    except NotShown:
-        pass  # a good picture may be too large for paper
+    except NotShown as error:
+        raise UsageError(f"{source.name}: {error}") from error
     except Exception as error:  # whatever a decoder raises
-        raise UsageError(f"{source.name} is damaged, or no picture: {str(error)[:80]}") from error
+        raise UsageError(f"{source.name} is damaged, or no picture: {why_not(error)}") from error
     if not endings:
         raise UsageError(f"{source.name} is no picture: give a JPEG, PNG, WEBP, GIF, TIFF or BMP file")
     return _copied(folder, source, data, endings)
+
+
+def why_not(error: Exception) -> str:
+    """What a decoder says, without the names that only it knows."""
+    from PIL import UnidentifiedImageError
+
+    return "nothing in it can be shown" if isinstance(error, UnidentifiedImageError) else str(error)[:80]
 
 
 def _copied(folder: Path, source: Path, data: bytes, endings: tuple[str, ...]) -> tuple[str, str]:
@@ -106,7 +113,7 @@ def bare(data: bytes, side: int) -> tuple[bytes, tuple[int, int]]:
     if data[8:12] == b"WEBP":
         _bound(_points_of_webp(data), _POINTS)  # its decoder takes its memory on opening
     with warnings.catch_warnings():
-        warnings.simplefilter("ignore", Image.DecompressionBombWarning)
+        warnings.simplefilter("ignore")  # too many points are bounded below; the rest is a camera's bad marks
         try:
             image = Image.open(io.BytesIO(data), formats=_FORMATS)
         except Image.DecompressionBombError as error:

@@ -4,7 +4,7 @@ from typing import Final
 
 from coaxly.logger.line.listen import Trial, Understood
 from coaxly.logger.line.portscan import TRIAL_S, TRIAL_SHARE, Hearing
-from coaxly.logger.line.questions import CODED, About, Role
+from coaxly.logger.line.questions import CODED, About, OtherUnit, Role
 from coaxly.logger.profile import Profile
 
 from ...job.many.oneport import Ear
@@ -74,14 +74,26 @@ AGAIN: Final = (
     "That fits more than one way, or none. Push the plunger a good part of its travel in, hold it there, and "
     "type what the display shows then."
 )
+AGAIN_TOLD: Final = (
+    f"{AGAIN} Still so? Then it may be another number of the line, or one that is hexadecimal or does not "
+    "count from nought: the manual (profiles) says what cannot be read. To stop, or to choose another "
+    "number, {stop}."
+)
+"""After two answers that did not help."""
 FITS_NOTHING: Final = (
     "what the display shows fits no factor of what its lines say: they may be coded or hexadecimal. Not kept."
 )
 NO_SENSE: Final = "its lines make no sense with what was said. Not kept."
 NOTHING_FOLLOWS: Final = "nothing on its line followed the plunger. Not kept."
-NOT_A_NUMBER: Final = "That is no number: type it as the display shows it, such as -0.345."
+NOT_A_NUMBER: Final = "That is no number: type it as the display shows it, such as -0.345 or -0.345 mm."
+OTHER_UNIT: Final = (
+    "This dial was understood to show {has}, and that was typed in {typed}: type what stands on the "
+    "display, or find the dial anew in the other unit."
+)
 CONFIRM: Final = "Leave the dial alone. Does its display show {display} now?"
 TRY: Final = f"Now push the plunger in and out once more: its lines are tried for {TRIAL_S:.0f} s."
+_PATIENT: Final = 2
+"""Answers that settle nothing before it is said what else it may be."""
 ENTER_WHEN_DONE: Final = "Enter when done."
 CONFIRM_ANSWERS: Final = [("y,enter", "yes", "yes"), ("n", "no", "no: type what it shows")]
 
@@ -90,6 +102,19 @@ def not_kept_words(hearing: Hearing) -> str:
     """Why what was tried is not kept."""
     about = hearing.question.about if hearing.question is not None else None
     return QUESTIONS[about] if about in CODED else trial_words(hearing.trial)
+
+
+def typed_words(error: ValueError) -> str:
+    """Why what was typed as the display's is not taken."""
+    if isinstance(error, OtherUnit):
+        return OTHER_UNIT.format(has=error.has, typed=error.typed)
+    return NOT_A_NUMBER
+
+
+def again_words(times: int, stop: str) -> str:
+    """What is said to who has told what the display shows so many times, and it settled nothing. stop: how
+    it is left off."""
+    return AGAIN if times < _PATIENT else AGAIN_TOLD.format(stop=stop)
 
 
 def trial_words(trial: Trial) -> str:

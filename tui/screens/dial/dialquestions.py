@@ -1,27 +1,30 @@
 """The questions about a dial's lines on the screen, one at a time, while it is listened to."""
 
 import asyncio
+from typing import Final
 
 from coaxly.logger.line.portscan import TRIAL_S, Hearing
 from coaxly.logger.line.questions import CODED
 
 from ...say.sweep.dialhunt import (
-    AGAIN,
     CONFIRM,
     CONFIRM_ANSWERS,
     ENTER_WHEN_DONE,
     NO_SENSE,
-    NOT_A_NUMBER,
     SHOWN,
     TRY,
     UNITS_OF_DIALS,
+    again_words,
     choices_of,
     not_kept_words,
     question_words,
+    typed_words,
 )
 from ..base import Program
 from ..small.askscreen import AskScreen
 from ..small.questionscreen import QuestionScreen
+
+STOP: Final = "press Esc and take the port again"
 
 
 class DialQuestions:
@@ -77,13 +80,15 @@ class DialQuestions:
 
     async def _shown(self, words: str) -> bool:
         """What the display shows, until it tells the factor."""
+        settled_nothing = 0
         while answer := await self._app.push_screen_wait(AskScreen(words)):
             try:
                 if self._hearing.shows(answer):
                     return True
-                words = AGAIN
-            except ValueError:
-                words = NOT_A_NUMBER
+                settled_nothing += 1
+                words = again_words(settled_nothing, STOP)
+            except ValueError as error:
+                words = typed_words(error)
         return False
 
     async def _confirmed(self) -> bool:

@@ -116,12 +116,27 @@ def huge(form):
 
 
 @pytest.mark.parametrize("form", ["PNG", "WEBP", "WEBP lossless", "WEBP with words"])
-def test_a_picture_that_is_too_large_is_kept_but_not_decoded(form, tmp_path):
+def test_a_picture_that_is_too_large_is_neither_decoded_nor_taken(form, tmp_path):
     with pytest.raises(NotShown, match="points"):
         bare(huge(form), 1100)
     (tmp_path / "x").write_bytes(huge(form))
     (tmp_path / "job").mkdir()
-    assert taken_in(tmp_path / "job", tmp_path / "x")[0].startswith("x.")
+    with pytest.raises(UsageError, match=r"^x: .* points .*: make it smaller first$"):
+        taken_in(tmp_path / "job", tmp_path / "x")
+    assert list((tmp_path / "job").iterdir()) == []
+
+
+def test_a_picture_whose_marks_or_size_are_nonsense_is_told_in_plain_words(tmp_path, recwarn):
+    data = bytearray(picture("PNG"))
+    data[16:24] = bytes(8)
+    (tmp_path / "x.png").write_bytes(data)
+    (tmp_path / "job").mkdir()
+    with pytest.raises(UsageError, match=r"or no picture: [a-z][^<]*$"):
+        taken_in(tmp_path / "job", tmp_path / "x.png")
+    marks = b"Exif\0\0II*\0\x08\0\0\0\x02\0\x12\x01\x03\0\xff\xff\0\0\xff\xff\xff\x7f"
+    whole = picture()
+    bare(whole[:2] + b"\xff\xe1" + (len(marks) + 2).to_bytes(2, "big") + marks + whole[2:], 64)
+    assert not recwarn.list
 
 
 @pytest.mark.parametrize(("form", "side"), [("WEBP", 4400), ("PNG", 4400), ("JPEG", 6000)])

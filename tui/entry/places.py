@@ -13,7 +13,7 @@ from .lengths import LengthError, is_length, parse_length
 
 _RING: Final = re.compile(r"\s*(\d{1,3})\s*@([^@]+)(?:@([^@]+))?", re.ASCII)
 
-_CLOCK: Final = re.compile(r"\s*(\d{1,2}):([0-5]\d)\s*", re.ASCII)
+_CLOCK: Final = re.compile(r"\s*(\d{1,2}):(\d\d)\s*", re.ASCII)
 """A place on the clock, as it is shown everywhere: an hour is 30 degrees."""
 
 _DEGREES: Final = re.compile(r"\s*(.*?)\s*(?:deg(?:rees?)?|\N{DEGREE SIGN})\s*", re.I | re.S)
@@ -101,7 +101,7 @@ def parse_direction(text: str) -> float:
 def _clock_or_degrees(text: str) -> float:
     if (clock := _CLOCK.fullmatch(text)) is None:
         return parse_angle(text)
-    if not 1 <= int(clock[1]) <= 12:
+    if not 1 <= int(clock[1]) <= 12 or int(clock[2]) > 59:
         raise LengthError(f"{text.strip()!r} is no place on the clock: write 12:00 to 11:59, or degrees")
     return (30.0 * int(clock[1]) + int(clock[2]) / 2.0) % 360.0
 

@@ -81,6 +81,7 @@ def test_a_face_has_them_too(coaxly):
         (("sweep", "--tir", "9in", "--high", "3:40"), "less than 100 times the limit"),
         (("plan", "--tir", "9", "--high", "3:40"), "has no unit"),
         (("plan", "--tir", "9thou", "--high", "13:40"), "no place on the clock"),
+        (("plan", "--tir", "9thou", "--high", "2:60"), "write 12:00 to 11:59, or degrees"),
         (("sweep", "--tir", "9thou", "--high", "3.40"), "3:40 for a clock, 3.40deg for degrees"),
     ],
 )

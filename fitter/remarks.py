@@ -7,9 +7,12 @@ import math
 from collections.abc import Iterable
 
 from .certainty.unseen import Unseen
+from .meaning import Meaning
+from .reading import corrections
 from .reading.setup import Setup
 from .reading.twonumbers import PLACE_SD_DEG, SD_MM
 from .result import Remark, Result
+from .units import MM_PER_THOU
 
 _GAP_DEG = 120.0
 _TELLING_SHARE = 1.0 / 5.0
@@ -19,6 +22,9 @@ _BY_CHANCE = 3.0
 """Standard deviations of the difference of two readings up to which they differ by chance."""
 
 _FORM_SHARE = 0.5
+
+_USUAL_SAG_MM = 1.0 * MM_PER_THOU
+"""Droop that an arm on a magnetic base has without anybody knowing it (common practice, no source)."""
 
 _LATE_DEG = 1.0
 """As a 12 o'clock by eye: what turns the direction by less than that is not worth a word."""
@@ -36,7 +42,7 @@ def remarked(result: Result, setup: Setup, next_deg: float, unseen: Unseen) -> R
     if setup.two_numbers:
         found.append(Remark.note("two_numbers", within_mm=2.0 * SD_MM, within_deg=2.0 * PLACE_SD_DEG))
     else:
-        found += _of_unseen(result, setup, unseen)
+        found += [*_of_unseen(result, setup, unseen), *_of_sag(result, setup)]
     return dataclasses.replace(result, remarks=tuple(sorted(found, key=lambda each: each.level == "note")))
 
 
@@ -116,3 +122,16 @@ def _of_unseen(result: Result, setup: Setup, unseen: Unseen) -> list[Remark]:
     if setup.zero_sd_deg > 0.0 and turned and result.feature != "sag":
         found.append(Remark.note("zero", within_deg=2.0 * setup.zero_sd_deg))
     return found
+
+
+def _of_sag(result: Result, setup: Setup) -> list[Remark]:
+    """A droop of the arm that nobody stated, where one of the usual size would turn the verdict: it is the
+    same at every turn, and no sweep with this arm shows it."""
+    state, limit = result.decision.state, result.decision.limit
+    if setup.sag_mm or setup.sag_sd_mm is not None or state == "unsure":
+        return []
+    droop = corrections.droop(dataclasses.replace(setup, sag_mm=_USUAL_SAG_MM))
+    run_out = 2.0 * math.dist(result.eccentricity.vector, Meaning.of(setup).vector(*droop))
+    if (run_out <= limit) == (state == "inside"):
+        return []
+    return [Remark.note("sag_unstated", sag_mm=_USUAL_SAG_MM, run_out_mm=run_out)]

@@ -10,6 +10,7 @@ from coaxly.fitter import Fitter, Setup
 from coaxly.fitter.certainty.unseen import Unseen
 from coaxly.fitter.remarks import remarked
 from coaxly.fitter.result import Checks, Form, Outlier, Tir
+from coaxly.fitter.units import MM_PER_THOU as THOU
 
 LIMIT = 0.127
 NOTHING_HIDES = Unseen((), drift=False, closed=True, lag=False, on_deg=None, gap_mm=0.0, parts=())
@@ -114,7 +115,7 @@ def test_a_drag_that_was_seen_is_a_warning(sound):
 def test_a_housing_that_is_inside_is_not_accused_of_showing_no_offset(sound, state, level):
     nothing = dataclasses.replace(sound.eccentricity, detected=False)
     decision = dataclasses.replace(sound.decision, state=state)
-    (remark,) = remarks(sound, eccentricity=nothing, decision=decision)
+    remark, *_ = remarks(sound, eccentricity=nothing, decision=decision)
     assert (remark.kind, remark.level) == ("not_detected", level)
     assert remark.facts["detectable_mm"] == nothing.detectable
 
@@ -123,3 +124,21 @@ def test_where_12_o_clock_is_does_not_matter_of_a_housing_that_is_inside(sound):
     decided = dataclasses.replace(sound.decision, state="inside")
     assert "zero" in said(sound, zero=1.0)
     assert "zero" not in said(sound, zero=1.0, decision=decided)
+
+
+@pytest.mark.parametrize(("off_thou", "told"), [(1.9, True), (1.2, False), (3.1, False)])
+@pytest.mark.parametrize("setup", [{}, {"sag_mm": 1e-3}, {"crank": "upright"}])
+def test_an_arm_of_which_nobody_said_how_it_droops_is_named_where_it_would_turn_the_verdict(
+    off_thou, told, setup
+):
+    """An arm that droops by a thou lifts the centre of a bore by as much: what seems low lies lower still."""
+    fitter = Fitter(Setup.from_header({"limit_mm": LIMIT, **setup}))
+    for k in range(12):
+        value = off_thou * THOU * math.cos(math.radians(30 * k))
+        fitter.add_station(30.0 * k, np.array([value]), np.array([float(k)]))
+    found = [each for each in fitter.result().remarks if each.kind == "sag_unstated"]
+    assert bool(found) == (told and not setup)
+    for each in found:
+        assert each.level == "note" and each.facts["run_out_mm"] == pytest.approx(
+            2 * 2.9 * THOU, abs=0.1 * THOU
+        )

@@ -98,3 +98,10 @@ def test_json_has_the_facts_and_the_sentences(capsys):
     jumped = next(words for words in result["warnings"] if "jumped" in words)
     assert f"{step['facts']['size_mm']:.3f} mm" in jumped
     assert len(result["warnings"]) == len(result["remarks"])
+
+
+def test_an_arm_that_may_droop_is_told_with_what_it_would_make_and_how_to_find_it():
+    remark = Remark.note("sag_unstated", sag_mm=0.0254, run_out_mm=0.14732)
+    assert short(remark, "thou") == "an arm that droops by 1.0 thou would make it 5.8 thou"
+    words = sentence(remark, "thou")
+    assert "run-out 5.8 thou and turn the verdict. Sweep a bar with this arm (--feature sag)" in words

@@ -196,6 +196,20 @@ def _allowed(facts: _Facts, unit: str) -> str:
     return f"+- {show_length(facts['allowed_mm'], unit)}" if facts["allowed_mm"] > 0.05 * MM_PER_THOU else ""
 
 
+def _sag_unstated(facts: _Facts, unit: str) -> str:
+    sag, run_out = (show_length(facts[key], unit) for key in ("sag_mm", "run_out_mm"))
+    return (
+        f"the droop of the indicator's arm was not said: {sag} of it, as a long arm may have, would make "
+        f"the run-out {run_out} and turn the verdict. Sweep a bar with this arm (--feature sag), "
+        "and say --rig or --sag"
+    )
+
+
+def _sag_unstated_short(facts: _Facts, unit: str) -> str:
+    sag, run_out = (show_length(facts[key], unit) for key in ("sag_mm", "run_out_mm"))
+    return f"an arm that droops by {sag} would make it {run_out}"
+
+
 def _zero(facts: _Facts, unit: str) -> str:
     return (
         "the direction is no better than your 12 o'clock mark, "
@@ -283,6 +297,7 @@ _SENTENCES: Final[dict[Kind, Callable[[_Facts, str], str]]] = {
     "mirrored": doubtful.mirrored,
     "unknown_keys": _unknown_keys,
     "unseen": _unseen,
+    "sag_unstated": _sag_unstated,
     "zero": _zero,
     "delay": _delay,
     "damaged": _what,
@@ -301,6 +316,7 @@ _SENTENCES: Final[dict[Kind, Callable[[_Facts, str], str]]] = {
 _SHORT: Final[dict[Kind, Callable[[_Facts, str], str]]] = {
     "not_detected": _not_detected_short,
     "unseen": _unseen_short,
+    "sag_unstated": _sag_unstated_short,
     "zero": _zero_short,
     "delay": _delay_short,
     "two_numbers": twonumbers.short,

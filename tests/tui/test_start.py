@@ -29,12 +29,12 @@ COSTS = [
     ("job list", 60, set()),
     ("settings", 45, set()),
     ("ports", 25, {"serial"}),
-    ("job show van", 180, {"numpy"}),
-    (f"replay {FOUND}", 160, {"numpy"}),
-    (f"audit {FOUND}", 145, {"numpy"}),
-    (f"plan {FOUND} --kit 5thou,10thou", 200, {"numpy"}),
-    (f"verify {FOUND} {LEFT} --fitted none", 195, {"numpy"}),
-    ("report van", 222, {"numpy"}),
+    ("job show van", 188, {"numpy"}),
+    (f"replay {FOUND}", 168, {"numpy"}),
+    (f"audit {FOUND}", 153, {"numpy"}),
+    (f"plan {FOUND} --kit 5thou,10thou", 208, {"numpy"}),
+    (f"verify {FOUND} {LEFT} --fitted none", 203, {"numpy"}),
+    ("report van", 230, {"numpy"}),
 ]
 
 

@@ -9,7 +9,6 @@ from coaxly.entry.preferences import Memory, Preferences
 from coaxly.job.folder.index import open_job
 from coaxly.job.folder.journal import Opened, now
 from coaxly.screens.app import BenchApp
-from coaxly.screens.dial.finddialscreen import FindDialScreen
 from coaxly.screens.jobs.jobsscreen import JobsScreen
 from coaxly.screens.small.askscreen import AskScreen
 from coaxly.screens.small.cautionsscreen import CautionsScreen
@@ -53,20 +52,6 @@ def test_escape_asks_before_it_drops_what_was_typed(tmp_path):
         await at_jobs(app)
 
     at_bench(tmp_path, work, jobs=1)
-
-
-def test_a_dial_whose_unit_nobody_says_is_said_not_to_be_kept(tmp_path, monkeypatch):
-    monkeypatch.setattr("coaxly.screens.dial.dialflow._ports_here", list)
-
-    async def work(app, pilot):
-        await press(app, "f")
-        await until(lambda: isinstance(app.screen, FindDialScreen) and words(app, "todo"))
-        await press(app, "t")
-        await until(lambda: isinstance(app.screen, QuestionScreen))
-        await press(app, "escape")
-        await until(lambda: isinstance(app.screen, JobsScreen) and "not kept" in words(app, "words"))
-
-    at_bench(tmp_path, work)
 
 
 def test_a_line_of_a_list_can_be_touched_and_once_more_taken(tmp_path):

@@ -58,9 +58,10 @@ def _shape(weight: Floats, spreads: Floats) -> Floats:
 
 def _binned(weight: Floats, spreads: Floats) -> tuple[Floats, Floats]:
     """Parts of like size put together, in bins of like weight. spreads: each written in a row, (m, 4)."""
-    order = np.argsort(spreads[:, 0] + spreads[:, 3])
+    # Equals keep their order, whatever the last bits say: else a part goes to another bin on another machine.
+    order = np.argsort(np.round(spreads[:, 0] + spreads[:, 3], 9), kind="stable")
     share = weight[order] / weight.sum()
-    bins = np.minimum((np.cumsum(share) * _BINS).astype(np.int64), _BINS - 1)
+    bins = np.minimum(((np.cumsum(share) - share / 2.0) * _BINS).astype(np.int64), _BINS - 1)
     total: Floats = np.bincount(bins, share, _BINS).astype(np.float64)
     sums = np.stack([np.bincount(bins, share * part, _BINS) for part in spreads[order].T], 1)
     there = total > 0.0

@@ -1,5 +1,6 @@
 """Which faults a sweep may have had, alone and together: each is a hypothesis with a chance beforehand."""
 
+import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 
@@ -19,6 +20,10 @@ _MOST_BESIDE = 4
 """Hypotheses that are looked beside, in each round."""
 
 _DEEPEST = 4
+
+_TIED = 7
+"""Decimals of a logarithm by which hypotheses are ordered: of two that explain the same equally well the
+first is looked at, whatever the last bits say."""
 
 _NOTHING = 1e-6
 """Share of the largest part below which one is left out."""
@@ -76,7 +81,7 @@ class _State:
 
 def search(seen: Evidence, suspects: Sequence[Suspect]) -> Parts:
     """Every set of faults that is worth a thought, weighed."""
-    sound = 1.0 - sum(one.chance for one in suspects)
+    sound = 1.0 - math.fsum(one.chance for one in suspects)
     root = _State(
         frozenset(), seen.log + np.log(sound), seen.vector, seen.covariance, seen.shift, seen.room, seen.pull
     )
@@ -85,7 +90,7 @@ def search(seen: Evidence, suspects: Sequence[Suspect]) -> Parts:
     states = [root]
     for _ in range(_DEEPEST if suspects else 0):
         nexts = [one for state in states for one in _one_more(state, suspects, found)]
-        nexts.sort(key=lambda one: -one[0])
+        nexts.sort(key=lambda one: -round(one[0], _TIED))
         states = []
         for total, state, i, size, chance in nexts[:_MOST_BESIDE]:
             if total > np.log(_TELLING) + found.total():
@@ -125,7 +130,7 @@ def _one_more(
                 state.vector[node] - shift * amount[:, None],
                 state.covariance[node] + spread,
             )
-        best = np.argmax(of_size, axis=0)
+        best = np.argmax(np.round(of_size, _TIED), axis=0)
         for k, (i, total) in enumerate(zip(told, np.logaddexp.reduce(of_size).tolist(), strict=True)):
             size, share = fault.sizes[best[k]]
             yield total, state, i, size * MM_PER_THOU, chance * share * more

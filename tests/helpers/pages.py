@@ -58,7 +58,7 @@ from coaxly.screens.jobs.proofscreen import ProofScreen, Proven
 from coaxly.screens.jobs.recordingsscreen import RecordingsScreen
 from coaxly.screens.jobs.reportscreen import ReportScreen
 from coaxly.screens.jobs.settingscreen import SettingScreen
-from coaxly.screens.sheet import Sheet
+from coaxly.screens.sheet import ListeningSheet, Sheet
 from coaxly.screens.small.askscreen import AskScreen
 from coaxly.screens.small.cautionsscreen import CautionsScreen
 from coaxly.screens.small.helpscreen import HelpScreen
@@ -78,7 +78,7 @@ from coaxly.widgets.lines import Lines
 
 SIZES = ((40, 12), (60, 20), (80, 24), (120, 40))
 _TITLE = "harbour launch"
-_BASES = (CoaxlyScreen, Box, Sheet, SweepScreen)
+_BASES = (CoaxlyScreen, Box, Sheet, ListeningSheet, SweepScreen)
 _PINS = Pins((-139.7, -25.4), (139.7, -25.4))
 
 

@@ -2,6 +2,7 @@
 which a key pressed once too often counts for nothing.
 """
 
+import asyncio
 import math
 import time
 from typing import ClassVar, Final
@@ -182,3 +183,29 @@ def key_line(keys: list[Key], width: int) -> str:
             if len(line) <= width:
                 return line
     return "  ".join(f"{key} {what}" for key, what in keys)
+
+
+class ListeningSheet(Sheet[Answer]):
+    """A sheet that listens to a line while it stands, and lets it go when it is left."""
+
+    SHOWN_EVERY_S: ClassVar[float] = 0.2
+    _listening: asyncio.Task[None] | None = None
+
+    def on_mount(self) -> None:
+        """Listen, and show what comes."""
+        self._listening = asyncio.create_task(self._listen())
+        self.set_interval(self.SHOWN_EVERY_S, self._look)
+
+    async def on_unmount(self) -> None:
+        """The port is free again when the next page opens it."""
+        if self._listening is not None:
+            self._listening.cancel()
+            await asyncio.gather(self._listening, return_exceptions=True)
+
+    async def _listen(self) -> None:
+        """Hear the line until it is cancelled."""
+        raise NotImplementedError
+
+    def _look(self) -> None:
+        """Show what has come."""
+        raise NotImplementedError

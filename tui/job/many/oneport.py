@@ -3,9 +3,9 @@ asked.
 """
 
 import asyncio
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
-from typing import Final, Literal
+from typing import Final
 
 from coaxly.logger.errors import PortError
 from coaxly.logger.line.listen import settings_to_try
@@ -13,6 +13,7 @@ from coaxly.logger.line.portscan import Hearing
 from coaxly.logger.line.questions import Told
 from coaxly.logger.profile import Profile
 
+from .heardport import LOOK_S, HeardPort
 from .openline import OpenLine
 
 _PLAIN: Final = ("", "?", "R", "P", "D", "X", "READ?", "1")
@@ -29,10 +30,8 @@ ASKED_AT: Final = (
 )  # fmt: skip
 """Speeds and frames at which requests are tried."""
 
-LOOK_S: Final = 0.4
 _SENSELESS: Final = 2.0
 """Times as long as silence that a line is heard of which nothing makes sense: it may only be slow."""
-_AGAIN_S: Final = 2.0
 _FIRST: Final = 3
 """Settings after which a port that has not said a single byte is asked instead."""
 _ANSWER_S: Final = 0.35
@@ -42,14 +41,11 @@ _BY_ITSELF_S: Final = 1.5
 _FEWEST_PERIOD_S: Final = 0.1
 _SLOW_S: Final = 1.0
 
-State = Literal["opening", "silent", "senseless", "speaks", "failed"]
 
+class Ear(HeardPort):
+    """One port that is listened to until its lines make sense.
 
-class Ear:
-    """One port that is listened to.
-
-    why: what went wrong, in words, where it failed. asks: whether it is asked if it says nothing. rounds: how
-    often all settings were gone through. refused: settings that the port cannot do. heard: the newest bytes.
+    asks: whether it is asked if it says nothing. heard: the newest bytes.
     """
 
     def __init__(
@@ -64,22 +60,11 @@ class Ear:
     ) -> None:
         """Nothing is opened yet. settings: to try, all usual ones if nobody says. silent_s: how long a port
         that says nothing is heard at one of them. waits: see `Hearing`."""
-        self.port, self.asks = port, asks
-        self.state: State = "opening"
-        self.why = ""
-        self.rounds, self.opened = 0, False
-        self.refused: list[Profile] = []
-        self.heard = b""
-        self.on_setting: Callable[[Profile], None] = lambda line: None
+        super().__init__(port)
+        self.asks, self.heard = asks, b""
         self._settings = list(settings) if settings is not None else list(settings_to_try())
         self._told, self._silent_s, self._waits = told, silent_s, waits
         self.hearing = Hearing(self._settings[0], told, waits=waits)
-        self._open: OpenLine | None = None
-
-    @property
-    def slow(self) -> bool:
-        """Whether it takes its time to open."""
-        return self.state == "opening" and self._open is not None and self._open.slow
 
     async def listen(self) -> None:
         """Go on until cancelled; a port that fails is tried again."""
@@ -93,16 +78,6 @@ class Ear:
             if self.asks and self.heard:
                 await self._ask()
             self.rounds += 1
-
-    async def _tried(self, line: Profile) -> None:
-        try:
-            await self._at(line)
-        except PortError as error:
-            self.state, self.why = "failed", str(error)
-            if self.opened:
-                self.refused.append(line)
-            else:
-                await asyncio.sleep(_AGAIN_S)
 
     async def _ask(self) -> None:
         """Ask at one speed after the other for what the usual instruments wait for."""
@@ -143,7 +118,6 @@ class Ear:
         return [(REQUESTS[k], 3.0 * _FEWEST_PERIOD_S), *slow]
 
     async def _at(self, line: Profile) -> None:
-        """Listen at one setting for as long as that makes sense. Raises PortError."""
         loop = asyncio.get_running_loop()
         hearing = self.hearing = Hearing(line, self._told, waits=self._waits)
         self.on_setting(line)
@@ -163,10 +137,6 @@ class Ear:
                 hearing.look()
                 if self.state != "failed" and port.open_s >= 0.0:
                     self.state = "speaks" if hearing.understood else "senseless" if bytes_ else "silent"
-
-    def _linked(self, state: str) -> None:
-        self.opened |= state == "up"
-        self.state, self.why = ("opening", "") if state == "up" else ("failed", "it was unplugged")
 
 
 def settings_of(

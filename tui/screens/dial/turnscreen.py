@@ -1,6 +1,5 @@
 """How does the crank's encoder count? It is turned once, clockwise past 12; what is open is asked."""
 
-import asyncio
 from typing import Final
 
 from textual import work
@@ -17,17 +16,16 @@ from ...say.turning import ASK_WRAP, NOT_SO_MANY, SET, THEN, TITLE, counts_quest
 from ...widgets.bigwords import BigWords
 from ...widgets.lines import Lines
 from ...widgets.picture import picture
-from ..sheet import Key, Sheet
+from ..sheet import Key, ListeningSheet
 from ..small.askscreen import AskScreen
 from ..small.questionscreen import QuestionScreen
 
-_LOOK_S: Final = 0.2
 _SETTING_S: Final = 1.5
 """How long it is listened to at one line setting: an encoder may speak only while it turns."""
 _USUAL_ANSWERS: Final = [("y,enter", "yes", "yes"), ("n", "no", "no: type it")]
 
 
-class TurnScreen(Sheet[Profile | None]):
+class TurnScreen(ListeningSheet[Profile | None]):
     """Dismissed with how the encoder talks and counts, or None."""
 
     TOPIC = "encoder"
@@ -47,18 +45,9 @@ class TurnScreen(Sheet[Profile | None]):
         self.ear = EncoderEar(port, list(settings_to_try()), _SETTING_S)
         self.turning = False
         self._said = ""
-        self._listening: asyncio.Task[None] | None = None
 
-    def on_mount(self) -> None:
-        """Listen, and show what comes."""
-        self._listening = asyncio.create_task(self.ear.listen())
-        self.set_interval(_LOOK_S, self._look)
-
-    async def on_unmount(self) -> None:
-        """The port is free again when the next page opens it."""
-        if self._listening is not None:
-            self._listening.cancel()
-            await asyncio.gather(self._listening, return_exceptions=True)
+    async def _listen(self) -> None:
+        await self.ear.listen()
 
     def title_words(self) -> str:
         """What is learnt, whence it is seen."""

@@ -1,6 +1,5 @@
 """Is the dial where it must be? Before each sweep: where the tip goes, how far it is in, the way to turn."""
 
-import asyncio
 import time
 from dataclasses import dataclass
 from typing import ClassVar, Final
@@ -18,9 +17,8 @@ from ...say.sweep.mounting import AGAIN, WHICH_WAY, bar, place_lines, turn_line
 from ...widgets.lines import Lines
 from ...widgets.picture import picture
 from ..base import more
-from ..sheet import Key, Sheet
+from ..sheet import Key, ListeningSheet
 
-_LOOK_S: Final = 0.15
 _TWICE_S: Final = 6.0
 
 
@@ -47,10 +45,11 @@ class SetUp:
     numbers: bool = False
 
 
-class SetUpScreen(Sheet[SetUp | None]):
+class SetUpScreen(ListeningSheet[SetUp | None]):
     """Dismissed with how to begin, or None."""
 
     TOPIC = "first-sweep"
+    SHOWN_EVERY_S = 0.15
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("a", "turned('ccw')", "Anticlockwise"),
         Binding("d", "turned('cw')", "Clockwise"),
@@ -72,19 +71,10 @@ class SetUpScreen(Sheet[SetUp | None]):
         super().__init__()
         self._asked, self._turn = asked, asked.turn
         self.preload = Preload(asked.dial, asked.polarity)
-        self._listening: asyncio.Task[None] | None = None
         self._asked_at = -_TWICE_S
 
-    def on_mount(self) -> None:
-        """Listen to the dial, and show it."""
-        self._listening = asyncio.create_task(self.preload.listen())
-        self.set_interval(_LOOK_S, self._look)
-
-    async def on_unmount(self) -> None:
-        """The port is free again when the sweep opens it."""
-        if self._listening is not None:
-            self._listening.cancel()
-            await asyncio.gather(self._listening, return_exceptions=True)
+    async def _listen(self) -> None:
+        await self.preload.listen()
 
     def title_words(self) -> str:
         """What is set up, whence it is seen."""

@@ -8,7 +8,9 @@ import errno
 import os
 import re
 import secrets
+import threading
 import time
+from collections.abc import Callable
 from pathlib import Path
 from typing import BinaryIO, Final
 
@@ -40,6 +42,40 @@ def force(file: BinaryIO) -> None:
     """Force what was written to an open file to the disk."""
     file.flush()
     os.fsync(file.fileno())
+
+
+class Beside:
+    """A disk that takes its time is waited for in a thread, one wait at a time."""
+
+    def __init__(self, wait: Callable[[], None]) -> None:
+        """wait: what takes its time; it may raise OSError."""
+        self._wait = wait
+        self._thread: threading.Thread | None = None
+        self._failed: OSError | None = None
+
+    def begin(self) -> None:
+        """Wait once more. Where the wait before goes on still, the next one has to do."""
+        if self._thread is None or not self._thread.is_alive():
+            self._thread = threading.Thread(target=self._run, name="disk", daemon=True)
+            self._thread.start()
+
+    def tell(self) -> None:
+        """Raises the OSError of a wait that has ended, once."""
+        failed, self._failed = self._failed, None
+        if failed is not None:
+            raise failed
+
+    def end(self) -> None:
+        """The last wait is over. Raises its OSError."""
+        if self._thread is not None:
+            self._thread.join()
+        self.tell()
+
+    def _run(self) -> None:
+        try:
+            self._wait()
+        except OSError as error:
+            self._failed = error
 
 
 def make_folder(path: Path) -> None:

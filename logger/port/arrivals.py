@@ -21,7 +21,7 @@ CAPACITY: Final = 8 * 2**20
 WEIGHT: Final = 128
 """What a chunk costs beside its bytes."""
 
-BATCH_S: Final = 0.015
+BATCH_S: Final = 0.012
 """How long what arrives may wait for more, where nobody waits for it: handed over one by one, a thousand
 lines a second cost more in waking up than in reading. What comes after a silence does not wait."""
 

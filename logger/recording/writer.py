@@ -16,7 +16,7 @@ from typing import BinaryIO, Final, Protocol
 
 import msgspec
 
-from ..durable import force, force_names
+from ..durable import Beside, force, force_names
 from ..errors import BeingWritten, RecordingError, WriteError
 from ..files import open_regular
 from ..locks import Held, NoLocks, is_held, lock
@@ -26,7 +26,8 @@ FLUSH_S: Final = 0.5
 """Raw bytes reach the file at least this often; an operator's action at once."""
 
 SEAL_S: Final = 2.0
-"""A seal is written, and everything forced to the disk, at least this often while bytes come."""
+"""A seal is written, and everything forced to the disk, at least this often while bytes come. Nobody waits for
+the disk meanwhile: a card that takes half a second for it would hold the screen as long."""
 
 _BUFFER: Final = 1 << 16
 
@@ -111,6 +112,7 @@ class RecordingWriter:
         self._hash = hashlib.sha256()
         self._last = self._flushed = self._sealed = 0.0
         self._sealed_lines = 0
+        self._beside = Beside(self._force)
         try:
             self._file: BinaryIO = path.open(mode, buffering=_BUFFER)  # type: ignore[assignment]
         except OSError as error:
@@ -124,7 +126,7 @@ class RecordingWriter:
         if not isinstance(record, Raw) or t - self._flushed >= FLUSH_S:
             self._flush(t)
         if t - self._sealed >= SEAL_S:
-            self.seal()
+            self._seal_by_the_way()
 
     def written(self) -> bytes:
         """All that the file holds, whoever wrote it: read through the hold on it, so that nothing comes
@@ -141,23 +143,39 @@ class RecordingWriter:
     def tick(self, t: float) -> None:
         """Called now and then while nothing arrives, so that the last bytes are not left in memory."""
         if self.lines > self._sealed_lines and t - self._sealed >= SEAL_S:
-            self.seal()
+            self._seal_by_the_way()
             self._sealed = t
         elif t - self._flushed >= FLUSH_S:
             self._flush(t)
 
     def seal(self) -> None:
         """Seal everything so far and force it to the disk."""
-        self._append(Seal(self._last, self.lines, self._hash.hexdigest()))
-        self._flush(self._last)
+        self._seal()
         try:
-            force(self._file)
-            if os.fstat(self._file.fileno()).st_nlink == 0:
-                raise OSError(errno.ESTALE, "the file or its folder was removed meanwhile")
+            self._beside.end()
+            self._force()
         except OSError as error:
             raise WriteError(self.path, error) from error
+
+    def _seal_by_the_way(self) -> None:
+        """Seal everything so far; a later call tells where the disk did not take it."""
+        self._seal()
+        try:
+            self._beside.tell()
+            self._beside.begin()
+        except OSError as error:
+            raise WriteError(self.path, error) from error
+
+    def _seal(self) -> None:
+        self._append(Seal(self._last, self.lines, self._hash.hexdigest()))
+        self._flush(self._last)
         self._sealed = self._last
         self._sealed_lines = self.lines
+
+    def _force(self) -> None:
+        force(self._file)
+        if os.fstat(self._file.fileno()).st_nlink == 0:
+            raise OSError(errno.ESTALE, "the file or its folder was removed meanwhile")
 
     def finish(self) -> None:
         """Say that the recording is finished, seal and close. Nothing can be added to it any more."""
@@ -184,11 +202,16 @@ class RecordingWriter:
         try:
             if self.lines > self._sealed_lines:
                 self.seal()
+            self._beside.end()
+        except OSError as error:
+            raise WriteError(self.path, error) from error
         finally:
             self.abandon()
 
     def abandon(self) -> None:
         """Close without a seal, for a disk that takes no more."""
+        with contextlib.suppress(OSError):  # who seals before has heard of it
+            self._beside.end()
         try:
             self._file.close()
         except OSError as error:

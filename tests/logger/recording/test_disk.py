@@ -3,6 +3,7 @@
 import errno
 import os
 import re
+import threading
 from itertools import pairwise
 from pathlib import Path
 
@@ -59,6 +60,13 @@ def disk(monkeypatch):
     bad.clear()
     for file in opened:
         file.close()
+
+
+def join_disk():
+    """What is forced to the disk meanwhile is there."""
+    for thread in threading.enumerate():
+        if thread.name == "disk":
+            thread.join()
 
 
 def kept(path):
@@ -210,9 +218,40 @@ def test_a_power_cut_costs_two_seconds_at_most(path, monkeypatch):
     writer = RecordingWriter(path, HEADER)
     for k in range(100):
         writer.write(Raw(k / 10, "indicator", "+1\n"))
+        join_disk()
         written = [r.t for r in kept(path) if isinstance(r, Raw)]
         assert k / 10 - (written[-1] if written else 0.0) <= 0.5 + 1e-9
     seals = [0.0] + [record.t for record in kept(path) if isinstance(record, Seal)]
     assert all(later - sooner <= 2.0 + 1e-9 for sooner, later in pairwise(seals))
     assert seals[-1] >= 7.9 and len(forced) == len(seals)  # its name, once
     writer.close()
+
+
+def test_a_slow_disk_holds_nobody_but_whoever_closes(path, monkeypatch):
+    let, forced = threading.Event(), []
+    writer = RecordingWriter(path, HEADER)
+    monkeypatch.setattr(os, "fsync", lambda _: (let.wait(), forced.append(1)))
+    for k in range(100):
+        writer.write(Raw(k / 10, "indicator", "+1\n"))
+    assert not forced and kept(path)[-1] == Raw(9.5, "indicator", "+1\n")
+    let.set()
+    writer.close()
+    assert len(forced) == 2 and check_seals(path).state == "unfinished"
+
+
+@pytest.mark.parametrize("then", ["write", "tick", "close"])
+def test_a_disk_that_breaks_meanwhile_is_said(path, monkeypatch, then):
+    writer = RecordingWriter(path, HEADER)
+
+    def broken(_):
+        raise OSError(errno.EIO, os.strerror(errno.EIO))
+
+    monkeypatch.setattr(os, "fsync", broken)
+    writer.write(Raw(SEAL_S, "indicator", "+1\n"))
+    join_disk()
+    last = Raw(2 * SEAL_S, "indicator", "+1\n")
+    if then == "tick":
+        writer.write(Raw(SEAL_S + 0.1, "indicator", "+1\n"))
+    with pytest.raises(WriteError, match="Input/output error"):
+        writer.close() if then == "close" else writer.tick(last.t) if then == "tick" else writer.write(last)
+    writer.abandon()

@@ -26,8 +26,8 @@ FLUSH_S: Final = 0.5
 """Raw bytes reach the file at least this often; an operator's action at once."""
 
 SEAL_S: Final = 2.0
-"""A seal is written, and everything forced to the disk, at least this often while bytes come. Nobody waits for
-the disk meanwhile: a card that takes half a second for it would hold the screen as long."""
+"""A seal is written, and everything forced to the disk, at least this often while bytes come. Nobody waits
+for the disk meanwhile: a card that takes half a second for it would hold the screen as long."""
 
 _BUFFER: Final = 1 << 16
 

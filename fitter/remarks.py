@@ -76,12 +76,20 @@ def _of_faults(result: Result) -> list[Remark]:
     checks, telling = result.checks, _TELLING_SHARE * result.decision.limit
     by_chance = _BY_CHANCE * math.sqrt(2.0) * (checks.residual_sd or 0.0)
     found = [
-        Remark.warning("bad_station", deg=bad.deg, residual_mm=bad.residual, like=bad.like)
+        Remark.warning(
+            "bad_station", deg=bad.deg, residual_mm=bad.residual, like=bad.like, probability=bad.probability
+        )
         for bad in checks.outliers
     ]
     if (step := checks.step) is not None:
         found.append(
-            Remark.warning("step", size_mm=step.size, after_deg=step.after_deg, before_deg=step.before_deg)
+            Remark.warning(
+                "step",
+                size_mm=step.size,
+                after_deg=step.after_deg,
+                before_deg=step.before_deg,
+                probability=step.probability,
+            )
         )
     elif checks.closure is not None and abs(checks.closure) > max(telling, by_chance):
         found.append(Remark.warning("closure", closure_mm=checks.closure))

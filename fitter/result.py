@@ -134,6 +134,7 @@ class Outlier:
     residual: by how much, mm.
     weight: in the fit.
     like: what it looks like.
+    probability: that it is a fault at all, None where nothing says.
     """
 
     deg: float
@@ -141,16 +142,19 @@ class Outlier:
     residual: float
     weight: float
     like: Looks
+    probability: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class Step:
-    """A jump of the readings in mid-sweep: `size` mm, between two stations."""
+    """A jump of the readings in mid-sweep: `size` mm, between two stations. probability: that there was one,
+    None where nothing says."""
 
     size: float
     after_deg: float
     before_deg: float
     t: float
+    probability: float | None = None
 
 
 @dataclass(frozen=True, slots=True)

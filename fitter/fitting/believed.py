@@ -73,6 +73,8 @@ def _told(tables: Sequence[Stations]) -> Floats:
 
 def of_sweep(model: Mixture, which: int, stations: Stations) -> Faults:
     """What is named of one of the sweeps."""
-    mine = [one for one in model.named if one.sweep == which]
-    steps = [one.row for one in mine if one.knock]
-    return named(stations, [one.row for one in mine if not one.knock], min(steps, default=None))
+    mine = [(one, likely) for one, likely in model.named if one.sweep == which]
+    steps = [(one.row, likely) for one, likely in mine if one.knock]
+    return named(
+        stations, {one.row: likely for one, likely in mine if not one.knock}, min(steps, default=None)
+    )

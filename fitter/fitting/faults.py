@@ -7,8 +7,8 @@ looked at, after R. D. Cook and S. Weisberg, Residuals and Influence in Regressi
 """
 
 import math
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -31,11 +31,12 @@ WORTH_NAMING_MM = 0.5 * MM_PER_THOU
 
 @dataclass(frozen=True, slots=True)
 class Faults:
-    """outliers: index and finding of each bad station. step: index of the first station after a knock,
-    or None."""
+    """outliers: index and finding of each bad station. step_at: index of the first station after a knock, or
+    None; step_likely: how likely there was one, where that is known."""
 
     outliers: tuple[tuple[int, Outlier], ...] = ()
     step_at: int | None = None
+    step_likely: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,10 +84,11 @@ def find(
     return Faults(tuple(bad))
 
 
-def named(stations: Stations, bad: Sequence[int], step_at: int | None) -> Faults:
+def named(stations: Stations, bad: Mapping[int, float], step: tuple[int, float] | None) -> Faults:
     """Faults that were found otherwise, with what the bad stations look like beside the others. None where
-    what they leave carries no circle."""
-    kept = np.setdiff1d(np.arange(len(stations)), bad)
+    what they leave carries no circle. bad, step: where each is, and how likely."""
+    step_at, step_likely = step or (None, None)
+    kept = np.setdiff1d(np.arange(len(stations)), list(bad))
     after = (np.arange(len(stations)) >= (len(stations) if step_at is None else step_at)).astype(np.float64)
     extras = [] if step_at is None else [after]
     left = stations.take(kept)
@@ -99,17 +101,23 @@ def named(stations: Stations, bad: Sequence[int], step_at: int | None) -> Faults
     )[0]
     expected = harmonic_design(stations, harmonics, extras) @ size
     return Faults(
-        tuple((at, _name(stations, at, float(stations.value[at] - expected[at]))) for at in bad), step_at
+        tuple(
+            (at, replace(_name(stations, at, float(stations.value[at] - expected[at])), probability=likely))
+            for at, likely in bad.items()
+        ),
+        step_at,
+        step_likely,
     )
 
 
-def step_finding(stations: Stations, at: int, size: float) -> Step:
+def step_finding(stations: Stations, at: int, size: float, likely: float | None) -> Step:
     """The knock as it is reported."""
     return Step(
         size=size,
         after_deg=float(stations.deg[at - 1]),
         before_deg=float(stations.deg[at]),
         t=float((stations.t[at - 1] + stations.t[at]) / 2.0),
+        probability=likely,
     )
 
 

@@ -29,7 +29,7 @@ class Prepared:
     closure: as read, mm.
     drift_mm: what was taken out.
     outliers: stations set aside.
-    step_at: first station after a knock.
+    step_at: first station after a knock; step_likely: how likely there was one, None where nothing says.
     turned: by how much more clockwise the last reading was taken than the first, in the units of the column
         "sense".
     late_s: how late the dial was, as stated and as found.
@@ -43,6 +43,7 @@ class Prepared:
     drift_mm: float | None
     outliers: tuple[Outlier, ...]
     step_at: int | None
+    step_likely: float | None
     continuous: bool
     turned: float
     late_s: float
@@ -86,6 +87,7 @@ def prepare(setup: Setup, raw: Stations, told: faults.Faults | None = None) -> P
         drift_mm=drift_mm,
         outliers=tuple(outlier for _, outlier in found.outliers),
         step_at=step_at if "step" in extras else None,
+        step_likely=found.step_likely,
         continuous=levelled.continuous,
         turned=turned,
         late_s=lateness.delay_s,

@@ -101,7 +101,7 @@ def behaviour(whole: Together, fitted: Fit) -> Behaviour:
         left.append(closure if drifts[-1] is None else None)
         lags.append(sizes.get(("sense", k), checks.hysteresis(part.stations)))
         if part.step_at is not None:
-            steps.append(faults.step_finding(part.stations, part.step_at, sizes["step", k]))
+            steps.append(faults.step_finding(part.stations, part.step_at, sizes["step", k], part.step_likely))
     return Behaviour(
         closure=_worst(closures),
         # A rig that gives way does so again: what it gave way by is not averaged down.

@@ -11,7 +11,7 @@ from ..units import MM_PER_THOU
 from . import priors
 from .evidence import Evidence, Grid, evidence
 from .layout import Layout, Suspect, layout
-from .search import search
+from .search import Parts, search
 
 NAMED = 0.8
 """Chance from which a fault is named, and its reading, or what came before the knock, left to itself."""
@@ -58,7 +58,8 @@ class Mixture:
 
     weight: (m,), their sum is one. vector: (m, 2). covariance: (m, 2, 2).
     centre: the vector once what is named is believed, (2,).
-    named: those faults. chance: that there is one at all.
+    named: those faults, and how likely each is, of a knock wherever in its sweep it was.
+    chance: that there is a fault at all.
     noise: standard deviation of a reading, mm.
     """
 
@@ -66,7 +67,7 @@ class Mixture:
     vector: Floats
     covariance: Floats
     centre: Floats
-    named: tuple[Suspect, ...]
+    named: tuple[tuple[Suspect, float], ...]
     chance: float
     noise: float
     effects: Effects
@@ -99,11 +100,24 @@ def mixture(sweeps: Sequence[Stations], known: Known) -> Mixture:
         vector=parts.vector,
         covariance=parts.covariance,
         centre=_plainly(columns, known, value, columns.suspected[:, named]),
-        named=tuple(columns.suspects[i] for i in named),
+        named=tuple((columns.suspects[i], _likely(columns.suspects, i, parts, weight)) for i in named),
         chance=chance,
         noise=float(np.sqrt(np.tile(grid.noise, len(grid.variances))) @ node),
         effects=_effects(columns, known, seen, grid, node),
     )
+
+
+def _likely(suspects: Sequence[Suspect], which: int, parts: Parts, weight: Floats) -> float:
+    """How likely a fault is, whatever else there was. When the zero moved is told less surely than that it
+    did: of a knock those of its neighbours count too."""
+    one = suspects[which]
+    alike = {
+        i
+        for i, each in enumerate(suspects)
+        if i == which or (one.knock and each.knock and each.sweep == one.sweep)
+    }
+    holds = np.array([not alike.isdisjoint(faults) for faults in parts.sets])
+    return min(float(weight @ holds[parts.faults]), 1.0)
 
 
 def _plainly(columns: Layout, known: Known, value: Floats, named: Floats) -> Floats:

@@ -81,10 +81,10 @@ def test_out_of_round_is_said_where_it_outweighs_the_offset_and_half_the_limit(s
 
 
 def test_a_bad_station_is_named_by_where_it_is_and_by_how_much(sound):
-    bad = Outlier(90.0, "3:00", -0.1, 0.0, "low")
+    bad = Outlier(90.0, "3:00", -0.1, 0.0, "low", probability=0.97)
     (remark,) = remarks(sound, checks=checks(sound, outliers=(bad,)))
     assert remark.kind == "bad_station" and remark.level == "warning"
-    assert remark.facts == {"deg": 90.0, "residual_mm": -0.1, "like": "low"}
+    assert remark.facts == {"deg": 90.0, "residual_mm": -0.1, "like": "low", "probability": 0.97}
 
 
 def test_too_few_stations_to_judge_by_is_said(sound):

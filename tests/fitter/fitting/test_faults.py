@@ -42,7 +42,10 @@ def test_a_bad_station_is_named_and_left_out(change, looks):
     (outlier,) = result.checks.outliers
     assert outlier.clock == "4:00" and outlier.like == looks and outlier.weight == 0.0
     assert result.eccentricity.vector == pytest.approx(TRUTH, abs=0.2 * THOU)
-    assert facts(result, "bad_station") == {"deg": 120.0, "residual_mm": outlier.residual, "like": looks}
+    assert outlier.probability > 0.99
+    assert facts(result, "bad_station") == {
+        "deg": 120.0, "residual_mm": outlier.residual, "like": looks, "probability": outlier.probability,
+    }  # fmt: skip
 
 
 @pytest.mark.parametrize(("times", "looks"), [(-1.15, "sign"), (-1.36, "low")])
@@ -82,7 +85,19 @@ def test_a_knock_is_found_sized_and_taken_out():
     assert (step.after_deg, step.before_deg) == (180.0, 210.0)
     assert 6.0 <= step.t <= 7.0
     assert result.eccentricity.vector == pytest.approx(TRUTH, abs=0.3 * THOU)
-    assert facts(result, "step") == {"size_mm": step.size, "after_deg": 180.0, "before_deg": 210.0}
+    assert facts(result, "step") == {
+        "size_mm": step.size, "after_deg": 180.0, "before_deg": 210.0, "probability": step.probability,
+    }  # fmt: skip
+
+
+def test_a_knock_is_the_surer_the_larger_it_is():
+    """How likely there was one, wherever: named from eight in ten on."""
+    found = [
+        sweep(lambda values, size=size: [v + (size * THOU if i >= 7 else 0.0) for i, v in enumerate(values)])
+        for size in (0.3, 0.9, 1.2, 5.0)
+    ]
+    sure = [result.checks.step.probability if result.checks.step else 0.0 for result in found]
+    assert sure == sorted(sure) and sure[0] == 0.0 and sure[1] > 0.8 and 0.99 < sure[3] <= 1.0
 
 
 def test_a_steady_drift_is_no_knock():

@@ -39,6 +39,18 @@ def test_lengths_are_in_the_unit_that_is_shown_and_in_no_other(unit, size):
     assert sum(f" {other} " in f"{words} " for other in ("thou", "in", "mm", "um")) == 1
 
 
+def test_a_fault_is_told_with_how_sure_it_is_where_that_is_known():
+    facts = {"size_mm": 0.127, "after_deg": 90.0, "before_deg": 135.0}
+    assert "4:30, seen from behind (97.0 % sure): the rig" in sentence(
+        Remark.warning("step", **facts, probability=0.97), "thou"
+    )
+    assert "sure" not in sentence(Remark.warning("step", **facts, probability=None), "thou")
+    bad = {"deg": 90.0, "residual_mm": 0.1, "like": "high"}
+    assert "was left out (> 99.9 % sure): look" in sentence(
+        Remark.warning("bad_station", **bad, probability=1.0), "thou"
+    )
+
+
 @pytest.mark.parametrize(
     ("residual", "like", "words"),
     [

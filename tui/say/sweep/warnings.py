@@ -13,7 +13,7 @@ from coaxly.fitter.result import Kind, Looks, Remark
 from coaxly.fitter.units import MM_PER_THOU
 
 from ...entry.lengths import show_length, written
-from ..smallwords import counted
+from ..smallwords import counted, likely
 from . import doubtful, marked, twonumbers
 from .features import PARTS
 
@@ -100,7 +100,7 @@ def _bad_station(facts: _Facts, unit: str) -> str:
     off = f"{show_length(abs(residual), unit)} too {'high' if residual > 0.0 else 'low'}"
     again = "Clean it and read it again" if like in ("high", "low") else "Read it again"
     return (
-        f"at {clock(facts['deg'])} seen from behind the dial reads {off} and was left out: "
+        f"at {clock(facts['deg'])} seen from behind the dial reads {off} and was left out{_surely(facts)}: "
         f"{LOOKS[like]}. {again}"
     )
 
@@ -108,9 +108,15 @@ def _bad_station(facts: _Facts, unit: str) -> str:
 def _step(facts: _Facts, unit: str) -> str:
     jump, before = show_length(facts["size_mm"], unit), clock(facts["before_deg"])
     return (
-        f"the dial jumped by {jump} between {clock(facts['after_deg'])} and {before}, seen from behind: "
-        "the rig was knocked or slipped. Tighten it and sweep again"
+        f"the dial jumped by {jump} between {clock(facts['after_deg'])} and {before}, seen from behind"
+        f"{_surely(facts)}: the rig was knocked or slipped. Tighten it and sweep again"
     )
+
+
+def _surely(facts: _Facts) -> str:
+    """How likely a fault is; nothing of one that an older version found."""
+    probability = facts.get("probability")
+    return f" ({likely(probability)} sure)" if probability is not None else ""
 
 
 def _closure(facts: _Facts, unit: str) -> str:

@@ -1,5 +1,8 @@
 """Mistakes of the person at the keyboard, what stands in their way, and the exit codes of every command."""
 
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
 from typing import Final
 
 from coaxly.fitter.errors import FitterError
@@ -44,3 +47,21 @@ RUN_ERRORS: Final = (LoggerError, FitterError)
 
 OURS: Final = (*RUN_ERRORS, CommandError)
 """Everything that is raised on purpose: with a text for the user and an exit_code of the command."""
+
+
+@contextmanager
+def reading(path: Path) -> Iterator[None]:
+    """A file that cannot be read is a mistake of whoever named it. Raises UsageError in place of OSError."""
+    try:
+        yield
+    except OSError as error:
+        raise UsageError(f"{path}: {error.strerror or error}") from error
+
+
+@contextmanager
+def doing(what: str) -> Iterator[None]:
+    """What a disk will not have, such as "write x.toml". Raises Failure in place of OSError."""
+    try:
+        yield
+    except OSError as error:
+        raise Failure(f"cannot {what}: {error.strerror or error}") from error

@@ -9,7 +9,7 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Any, Final
 
-from .errors import Failure, UsageError
+from .errors import Failure, UsageError, doing
 
 WORD: Final = "-"
 READ: Final = ("file", "files", "found", "left", "bore", "paths", "csv")
@@ -49,8 +49,5 @@ def _lay_down(path: Path) -> None:
         raise UsageError("- is standard input, which is the keyboard here: name a file, or pipe one in")
     import shutil
 
-    try:
-        with path.open("wb") as file:
-            shutil.copyfileobj(sys.stdin.buffer, file)
-    except OSError as error:
-        raise Failure(f"cannot keep what standard input holds: {error.strerror or error}") from error
+    with doing("keep what standard input holds"), path.open("wb") as file:
+        shutil.copyfileobj(sys.stdin.buffer, file)

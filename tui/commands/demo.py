@@ -10,7 +10,7 @@ from coaxly.fitter import Result
 from coaxly.fitter.dowels.plan import Option
 
 from .. import output
-from ..errors import FINDING, FINE, Failure, NoResult, UsageError
+from ..errors import FINDING, FINE, NoResult, UsageError, doing
 from ..job.demo.rehearsal import Rehearsal
 from ..job.folder.snapshot import look
 from ..job.steps.proving import Evidence
@@ -43,11 +43,9 @@ def _shop(keep: str | None) -> Path:
     if keep is None:
         return Path(tempfile.mkdtemp(prefix="coaxly-demo-"))
     folder = Path(keep)
-    try:
+    with doing(f"make the folder {keep}"):
         folder.mkdir(parents=True, exist_ok=True)
         taken = any(folder.iterdir())
-    except OSError as error:
-        raise Failure(f"cannot make the folder {keep}: {error.strerror}") from error
     if taken:
         raise UsageError(f"{folder} holds something already: choose another folder, nothing was changed")
     return folder

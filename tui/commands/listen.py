@@ -13,7 +13,7 @@ from coaxly.logger.line.questions import About, Told
 from coaxly.logger.profile import Profile, load
 
 from .. import output
-from ..errors import FINDING, FINE, Failure, NoResult, UsageError
+from ..errors import FINDING, FINE, Failure, NoResult, UsageError, doing
 from ..job.many.heardport import LOOK_S
 from ..job.many.oneport import Ear, settings_of
 from ..options.machine import said_to_listen
@@ -83,10 +83,8 @@ def _new_file(name: str | None) -> Path | None:
 
 
 def _write(out: Path, profile: Profile) -> None:
-    try:
+    with doing(f"write {out}"):
         out.write_text(as_toml(profile), encoding="utf-8")
-    except OSError as error:
-        raise Failure(f"cannot write {out}: {error.strerror}") from error
 
 
 def _encoder(arguments: argparse.Namespace) -> int:

@@ -5,9 +5,10 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
 from coaxly.logger.durable import make_folder, write_over
-from coaxly.logger.files import read_small, read_toml
+from coaxly.logger.files import read_small
 
-from ..errors import UsageError
+from ..errors import UsageError, doing
+from .tabletext import table_in
 
 if TYPE_CHECKING:
     from coaxly.logger.recording.signing import WorkshopKey
@@ -41,17 +42,10 @@ def known_keys() -> dict[str, str]:
     """Names by public key, this workshop's own among them. Raises KeyFileError or UsageError."""
     path = known_path()
     names = {}
-    try:
-        for name, key in read_toml(path).items():
-            if not isinstance(key, str) or not _KEY.fullmatch(key):
-                raise UsageError(f"{path}: the key of {name!r} must be 64 hexadecimal digits in quotes")
-            names[key] = name
-    except FileNotFoundError:
-        pass
-    except OSError as error:
-        raise UsageError(f"{path}: {error.strerror or error}") from error
-    except ValueError as error:
-        raise UsageError(f"{path}: {error}") from error
+    for name, key in (table_in(path) or {}).items():
+        if not isinstance(key, str) or not _KEY.fullmatch(key):
+            raise UsageError(f"{path}: the key of {name!r} must be 64 hexadecimal digits in quotes")
+        names[key] = name
     own = own_key()
     if own is not None:
         names[own.key] = OWN
@@ -59,7 +53,7 @@ def known_keys() -> dict[str, str]:
 
 
 def know(name: str, key: str) -> None:
-    """Remember somebody's public key. Raises UsageError, also for a name or key that is known."""
+    """Remember somebody's public key. Raises UsageError, also for a name or key that is known, or Failure."""
     if not _NAME.fullmatch(name) or name == OWN:
         raise UsageError(f"{name[:40]!r} is no name for a key: up to 40 letters, digits, spaces, . - _")
     if not _KEY.fullmatch(key):
@@ -68,12 +62,10 @@ def know(name: str, key: str) -> None:
     if key in known or name in known.values():
         raise UsageError(f"that key or name is known: it is of {known.get(key, name)!r}")
     path = known_path()
-    try:
+    with doing(f"write {path}"):
         make_folder(path.parent)
         before = read_small(path) if path.exists() else b""
         write_over(path, before + f'"{name}" = "{key}"\n'.encode())
-    except OSError as error:
-        raise UsageError(f"cannot write {path}: {error.strerror or error}") from error
 
 
 def _folder() -> Path:

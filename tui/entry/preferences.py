@@ -3,6 +3,7 @@ only where somebody asks for it (`job.folder.settings`); choices live in a state
 """
 
 import json
+from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Final, Literal, get_args
@@ -12,12 +13,13 @@ from platformdirs import user_config_path, user_state_path
 from coaxly.fitter.errors import FitterError
 from coaxly.fitter.keys import Choice, Group, YesNo, apart, key, keys_of
 from coaxly.logger.durable import make_folder, write_over
-from coaxly.logger.files import amiss, read_small, read_toml
+from coaxly.logger.files import amiss, read_small
 
 from ..errors import UsageError
 from ..terminal import Glyphs
 from .keys import Written, nearest, read_text
 from .lengths import UNITS, DecimalMark
+from .tabletext import table_in
 
 _APP: Final = "coaxly"
 TAKE_KEYS: Final = ("space", "enter", "pagedown")
@@ -98,13 +100,10 @@ def preferences_path() -> Path:
 def load_preferences(path: Path | None = None) -> Preferences:
     """The user's settings, or the defaults where there is no file. Raises UsageError, naming the key."""
     path = path or preferences_path()
-    try:
-        table = read_toml(path)
-        found = {name: checked(name, value) for name, value in table.items()}
-    except FileNotFoundError:
+    if (table := table_in(path)) is None:
         return Preferences()
-    except OSError as error:
-        raise UsageError(f"{path}: {error.strerror or error}") from error
+    try:
+        found = {name: checked(name, value) for name, value in table.items()}
     except (UsageError, FitterError, ValueError) as error:
         raise UsageError(f"{path}: {error}") from error
     return Preferences(**found, source=str(path), said=frozenset(found))
@@ -140,12 +139,9 @@ class Memory:
         """Read them, if they are there and make sense."""
         self.path = path or user_state_path(_APP, appauthor=False) / "last.json"
         self._choices: dict[str, Any] = {}
-        try:
+        with suppress(OSError, ValueError, RecursionError):
             read = json.loads(read_small(self.path))
-        except (OSError, ValueError, RecursionError):
-            return
-        if isinstance(read, dict):
-            self._choices = read
+            self._choices = read if isinstance(read, dict) else {}
 
     def get(self, name: str, default: str = "") -> str:
         """A choice, as text."""
@@ -155,8 +151,6 @@ class Memory:
     def keep(self, **choices: str) -> None:
         """Remember; a state folder that cannot be written is no reason to stop."""
         self._choices.update(choices)
-        try:
+        with suppress(OSError):
             make_folder(self.path.parent)
             write_over(self.path, json.dumps(self._choices, indent=1).encode("utf-8"))
-        except OSError:
-            return

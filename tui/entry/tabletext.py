@@ -1,10 +1,12 @@
-"""The text of a table that a person saved: the same mistakes are said in the same words for each."""
+"""Tables that a person saved, CSV and TOML: the same mistakes are said in the same words for each."""
 
+from contextlib import suppress
 from pathlib import Path
+from typing import Any
 
-from coaxly.logger.files import read_small
+from coaxly.logger.files import read_small, read_toml
 
-from ..errors import UsageError
+from ..errors import UsageError, reading
 
 
 def table_text(path: Path, limit: int) -> str:
@@ -13,9 +15,18 @@ def table_text(path: Path, limit: int) -> str:
     Raises UsageError for one that cannot be read, is larger, or is no text in UTF-8, naming the line.
     """
     try:
-        return read_small(path, limit).decode("utf-8-sig")
-    except OSError as error:
-        raise UsageError(f"{path}: {error.strerror or error}") from error
+        with reading(path):
+            return read_small(path, limit).decode("utf-8-sig")
     except UnicodeDecodeError as error:
         line = error.object[: error.start].count(b"\n") + 1
         raise UsageError(f"{path}, line {line}: no text in UTF-8: save the table as CSV (UTF-8)") from error
+
+
+def table_in(path: Path) -> dict[str, Any] | None:
+    """What a TOML file holds; None where there is no file. Raises UsageError, naming it."""
+    with reading(path), suppress(FileNotFoundError):
+        try:
+            return read_toml(path)
+        except ValueError as error:
+            raise UsageError(f"{path}: {error}") from error
+    return None

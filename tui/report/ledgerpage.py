@@ -8,6 +8,7 @@ from pathlib import Path
 from coaxly.fitter.shop.changes import Change
 from coaxly.fitter.shop.ledger import Found, Ledger
 
+from ..entry.names import put_new
 from ..output import clean
 from ..say.shop.advice import Finding, findings, one_of_each
 from ..version import __version__
@@ -15,7 +16,7 @@ from .effectsplot import effects_plot
 from .ledgerplots import clock_plot
 from .ledgertrend import trend_plot
 from .pdf import from_template
-from .write import form_of, in_the_way, put_new
+from .write import form_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,5 +89,4 @@ def as_pdf(page: Page) -> bytes:
 def write_page(page: Page, target: Path) -> None:
     """Write it to a file that was not there. Raises UsageError or Failure."""
     data = as_pdf(page) if form_of(target) == "pdf" else as_html(page)
-    if not put_new(target, data):
-        raise in_the_way(target)
+    put_new(target, data)

@@ -6,9 +6,9 @@ from pathlib import Path
 from typing import Final
 
 from ..draw.page import Paper
+from ..entry.names import free, numbered, put_new
 from ..errors import UsageError
 from .pdf import need_typst, set_pages
-from .write import in_the_way, put_new
 
 _TEMPLATE: Final = b"""#let pages = json(bytes(sys.inputs.pages))
 #set page(width: eval(sys.inputs.width), height: eval(sys.inputs.height), margin: 0mm)
@@ -33,11 +33,9 @@ def write_pages(pages: Sequence[str], paper: Paper, target: Path) -> list[Path]:
         names = [target, *(target.with_stem(f"{target.stem}-{k}") for k in range(2, len(pages) + 1))]
         files = {name: svg.encode() for name, svg in zip(names, pages, strict=True)}
     for path in files:
-        if path.exists():
-            raise in_the_way(path)
+        free(path)
     for path, data in files.items():
-        if not put_new(path, data):
-            raise in_the_way(path)
+        put_new(path, data)
     return list(files)
 
 
@@ -53,8 +51,4 @@ def free_target(folder: Path, stem: str) -> Path:
         end = ".pdf"
     except UsageError:
         end = ".svg"
-    for number in range(1, 10_000):
-        path = folder / (f"{stem}{end}" if number == 1 else f"{stem}-{number}{end}")
-        if not path.exists():
-            return path
-    raise UsageError(f"ten thousand drawings are called {stem}: give -o FILE")
+    return next(path for path in numbered(folder / f"{stem}{end}") if not path.exists())

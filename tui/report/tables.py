@@ -5,10 +5,10 @@ import io
 from pathlib import Path
 from typing import Any, Final
 
+from ..entry.names import free, put_new
 from ..errors import UsageError
 from ..job.recorded.columns import Columns, rows
 from ..output import clean
-from .write import in_the_way, put_new
 
 FORMS: Final = (".csv", ".parquet")
 
@@ -19,16 +19,14 @@ def check_table(target: Path) -> None:
         raise UsageError(f"{target.name[:60]!r} is no name for a table: end it in .csv or .parquet")
     if target.suffix.lower() == ".parquet":
         _arrow()
-    if target.exists():
-        raise in_the_way(target)
+    free(target)
 
 
 def write_table(columns: Columns, target: Path) -> None:
     """Write a file that was not there. Raises UsageError or Failure."""
     check_table(target)
     data = _parquet(columns) if target.suffix.lower() == ".parquet" else csv_text(columns).encode()
-    if not put_new(target, data):
-        raise in_the_way(target)
+    put_new(target, data)
 
 
 def csv_text(columns: Columns) -> str:

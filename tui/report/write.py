@@ -6,9 +6,8 @@ from hashlib import sha256
 from pathlib import Path
 from typing import Final, Literal
 
-from coaxly.logger.durable import write_new
-
-from ..errors import Failure, UsageError
+from ..entry.names import free, numbered, put_new, was_put
+from ..errors import UsageError
 from ..job.folder.journal import Reported, now
 from ..job.folder.shop import Job
 from ..job.folder.snapshot import Snapshot
@@ -17,7 +16,6 @@ from .facts import Facts
 
 Form = Literal["html", "pdf"]
 _FORMS: Final[Mapping[str, Form]] = {".html": "html", ".htm": "html", ".pdf": "pdf"}
-_MOST: Final = 10_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,13 +43,7 @@ def check(target: Path | None) -> None:
         from .pdf import need_typst
 
         need_typst()
-    if target.exists():
-        raise in_the_way(target)
-
-
-def in_the_way(target: Path) -> UsageError:
-    """That something of that name is there already."""
-    return UsageError(f"{target} is there already: give another name, nothing was changed")
+    free(target)
 
 
 def write_report(facts: Facts, style: Style, target: Path | None, operator: str = "") -> Made:
@@ -95,26 +87,7 @@ def _rendered(told: Content, form: Form) -> bytes:
 
 
 def _put(job: Job, target: Path | None, data: bytes) -> Path:
-    if target is not None:
-        if not put_new(target, data):
-            raise in_the_way(target)
-        return target
-    names = (job.path / ("report.html" if k == 1 else f"report-{k}.html") for k in range(1, _MOST))
-    path = next((path for path in names if not path.exists() and put_new(path, data)), None)
-    if path is None:
-        raise UsageError(f"ten thousand reports are in {job.path}: move some away")
-    return path
-
-
-def put_new(path: Path, data: bytes) -> bool:
-    """Write a file that was not there; False where one is. Nothing stays of one that could not be written
-    whole. Raises UsageError or Failure."""
-    try:
-        write_new(path, data)
-    except FileExistsError:
-        return False
-    except (FileNotFoundError, NotADirectoryError) as error:
-        raise UsageError(f"cannot write {path}: {error.strerror}: make its folder first") from error
-    except OSError as error:
-        raise Failure(f"cannot write {path}: {error.strerror or error}") from error
-    return True
+    if target is None:
+        return next(path for path in numbered(job.path / "report.html") if was_put(path, data))
+    put_new(target, data)
+    return target

@@ -2,7 +2,7 @@
 
 import contextlib
 import math
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, fields
 from pathlib import Path
 from typing import Any, Final
@@ -14,7 +14,7 @@ from coaxly.logger.durable import draft_of, place, write_over
 from coaxly.logger.files import amiss, in_words, read_small, toml_table
 
 from ...entry.keys import Written, nearest
-from ...errors import Failure, UsageError
+from ...errors import UsageError, doing, reading
 
 NAME: Final = "job.toml"
 _TRIES: Final = 20
@@ -210,7 +210,7 @@ def edit(path: Path, values: Mapping[str, Any]) -> None:
             raise UsageError(f"{path}: {error}: mend that first") from error
         for name, value in values.items():
             document[name] = value
-        with _writing(path):
+        with doing(f"write {path}"):
             draft = draft_of(path, _as_it_ended(tomlkit.dumps(document).encode("utf-8"), before))
             if written(path) == before:
                 place(draft, path)
@@ -227,12 +227,9 @@ def _as_it_ended(data: bytes, before: bytes) -> bytes:
 
 def written(path: Path) -> bytes:
     """The bytes of it; none where there is no file. Raises UsageError."""
-    try:
+    with reading(path), contextlib.suppress(FileNotFoundError):
         return read_small(path)
-    except FileNotFoundError:
-        return b""
-    except OSError as error:
-        raise UsageError(f"{path}: {error.strerror or error}") from error
+    return b""
 
 
 def heading(path: Path, words: str) -> None:
@@ -242,13 +239,5 @@ def heading(path: Path, words: str) -> None:
 
 
 def _put(path: Path, data: bytes) -> None:
-    with _writing(path):
+    with doing(f"write {path}"):
         write_over(path, data)
-
-
-@contextlib.contextmanager
-def _writing(path: Path) -> Iterator[None]:
-    try:
-        yield
-    except OSError as error:
-        raise Failure(f"cannot write {path}: {error.strerror or error}") from error

@@ -21,7 +21,7 @@ from coaxly.logger.locks import Held, NoLocks, lock
 
 from ...entry.keys import nearest
 from ...entry.names import plainly
-from ...errors import OURS, Failure, UsageError
+from ...errors import OURS, UsageError, doing
 from . import details, journal
 from .kept import Kept, kept
 from .progress import state
@@ -210,10 +210,8 @@ def _near(shop: Path, words: str) -> str:
 
 def open_job(shop: Path, title: str, values: dict[str, Any], opened: journal.Opened) -> Job:
     """Begin a job; two programs that do at once give it two numbers. Raises UsageError or Failure."""
-    try:
+    with doing(f"make {shop}"):
         make_folder(shop)
-    except OSError as error:
-        raise Failure(f"cannot make {shop}: {error.strerror or error}") from error
     with alone(shop):
         with Index(shop) as index:
             number = values.get("number") or index.next_number()
@@ -224,21 +222,18 @@ def open_job(shop: Path, title: str, values: dict[str, Any], opened: journal.Ope
 def alone(shop: Path) -> Iterator[None]:
     """Nobody else opens a job meanwhile, where the disk keeps locks. Raises UsageError or Failure."""
     until = time.monotonic() + _PATIENCE_S
-    try:
-        with (shop / _GATE).open("ab") as gate:
-            while True:
-                try:
-                    lock(gate)
-                    break
-                except NoLocks:
-                    break
-                except Held:
-                    if time.monotonic() > until:
-                        raise UsageError(f"another program is opening a job in {shop}: try again") from None
-                    time.sleep(0.01)
-            yield
-    except OSError as error:
-        raise Failure(f"cannot write in {shop}: {error.strerror or error}") from error
+    with doing(f"write in {shop}"), (shop / _GATE).open("ab") as gate:
+        while True:
+            try:
+                lock(gate)
+                break
+            except NoLocks:
+                break
+            except Held:
+                if time.monotonic() > until:
+                    raise UsageError(f"another program is opening a job in {shop}: try again") from None
+                time.sleep(0.01)
+        yield
 
 
 def _stamps(shop: Path) -> Iterator[tuple[str, str]]:

@@ -7,7 +7,7 @@ and keys are skipped, for later versions may add both.
 import io
 import time
 from collections.abc import Callable, Iterator, Sequence
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from functools import cached_property
@@ -24,7 +24,7 @@ from coaxly.logger.recording.seals import SealReport, seals_in
 from coaxly.logger.recording.writer import RecordingWriter
 
 from ...entry.keyring import own_key
-from ...errors import Failure, UsageError
+from ...errors import Failure, UsageError, reading
 from .journalmarks import seals_of
 
 NAME: Final = "journal.jsonl"
@@ -285,12 +285,9 @@ class Journal:
 
 def read(path: Path) -> Journal:
     """A journal; an empty one where there is no file. Raises UsageError."""
-    try:
+    with reading(path), suppress(FileNotFoundError):
         return Journal(path, read_small(path, _LARGEST))
-    except FileNotFoundError:
-        return Journal(path)
-    except OSError as error:
-        raise UsageError(f"{path}: {error.strerror or error}") from error
+    return Journal(path)
 
 
 def decoded(data: bytes) -> list[Record]:

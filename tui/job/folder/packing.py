@@ -23,6 +23,7 @@ from coaxly.logger.durable import force, force_names, free_draft, make_folder, p
 from coaxly.logger.files import open_regular, sha256_of
 from coaxly.logger.locks import Held, NoLocks, lock
 
+from ...entry.names import free, numbered
 from ...errors import Failure, UsageError
 from . import details, journal
 from .index import alone
@@ -69,8 +70,7 @@ def pack(job: Job, target: Path) -> PackedJob:
     details.read(job.path / details.NAME)
     inside = [path for path in sorted(job.path.iterdir()) if not path.name.startswith(".")]
     files = [path for path in inside if path.is_file() and not path.is_symlink()]
-    if target.exists():
-        raise UsageError(f"{target} is there already: give another name")
+    free(target)
     for path in files:
         if what := _harm(info := zipfile.ZipInfo(f"job/{path.name}")):
             raise _not_packed(f"{_shown(info).removeprefix('job/')!r}, {what}")
@@ -83,8 +83,7 @@ def pack(job: Job, target: Path) -> PackedJob:
             _write(draft, files, zipfile.ZIP_STORED)
             _read_again(draft, target)
         digest = sha256_of(draft)
-        if target.exists():
-            raise UsageError(f"{target} is there already: give another name")
+        free(target)
         place(draft, target)
     except (OSError, ValueError) as error:
         raise Failure(f"cannot write {target}: {getattr(error, 'strerror', None) or error}") from error
@@ -189,10 +188,7 @@ def _begun(shop: Path) -> tuple[Path, BinaryIO]:
 
 def _moved(work: Path, shop: Path, name: str) -> Path:
     """The whole folder in one step to where nothing is. To be called while nobody else opens a job."""
-    names = (name if number == 1 else f"{name}-{number}" for number in range(1, 10_000))
-    folder = next((shop / each for each in names if not os.path.lexists(shop / each)), None)
-    if folder is None:
-        raise UsageError(f"ten thousand jobs are called {name}: give another title")
+    folder = next(each for each in numbered(shop / name) if not os.path.lexists(each))
     work.rename(folder)
     force_names(shop)
     return folder

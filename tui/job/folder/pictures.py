@@ -10,14 +10,13 @@ import warnings
 from pathlib import Path
 from typing import Final
 
-from coaxly.logger.durable import write_new
 from coaxly.logger.files import read_small
 
+from ...entry.names import numbered, was_put
 from ...errors import Failure, UsageError
 from .shop import plain
 
 LARGEST_BYTES: Final = 60_000_000
-_NAMES: Final = 10_000
 _FORMATS: Final = ("JPEG", "PNG", "WEBP", "GIF", "TIFF", "BMP")
 _ENDINGS: Final = {
     b"\xff\xd8\xff": (".jpg", ".jpeg"),
@@ -80,17 +79,8 @@ def _copied(folder: Path, source: Path, data: bytes, endings: tuple[str, ...]) -
 
     stem, said = plain(source.stem) or "photo", re.sub(r"[^.a-z0-9]", "", source.suffix.lower())
     end = said if said in endings else endings[0]
-    try:
-        for number in range(1, _NAMES):
-            path = folder / (f"{stem}{end}" if number == 1 else f"{stem}-{number}{end}")
-            try:
-                write_new(path, data)
-            except FileExistsError:
-                continue
-            return path.name, sha256(data).hexdigest()
-    except OSError as error:
-        raise Failure(f"cannot copy {source}: {error.strerror or error}") from error
-    raise UsageError(f"ten thousand pictures are called {stem}: rename it")
+    path = next(each for each in numbered(folder / f"{stem}{end}") if was_put(each, data))
+    return path.name, sha256(data).hexdigest()
 
 
 def _endings(head: bytes) -> tuple[str, ...]:

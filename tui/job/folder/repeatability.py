@@ -14,7 +14,7 @@ import msgspec
 from coaxly.logger.files import read_toml
 
 from ...entry.lengths import parse_length
-from ...errors import UsageError
+from ...errors import UsageError, reading
 from . import details
 
 if TYPE_CHECKING:
@@ -74,9 +74,8 @@ def with_kept(setup: Mapping[str, Any], shop: Path) -> dict[str, Any]:
 
 def _read(path: Path) -> Kept:
     try:
-        return msgspec.convert(read_toml(path), Kept)
-    except OSError as error:
-        raise UsageError(f"{path}: {error.strerror or error}") from error
+        with reading(path):
+            return msgspec.convert(read_toml(path), Kept)
     except ValueError as error:
         raise UsageError(
             f"{path}: {error}: mend that line, or delete the file to count without it"

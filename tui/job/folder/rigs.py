@@ -15,12 +15,13 @@ from coaxly.fitter import Setup
 from coaxly.fitter.dial import DialCheck
 from coaxly.fitter.sag import Sag
 from coaxly.logger.durable import make_folder
-from coaxly.logger.files import in_words, read_toml
+from coaxly.logger.files import in_words
 
 from ...entry.keys import read_table, unknown
 from ...entry.lengths import parse_length
 from ...entry.rigging import Rigging
-from ...errors import Failure, UsageError
+from ...entry.tabletext import table_in
+from ...errors import UsageError, doing
 from . import details
 from .shop import free_recording, plain
 
@@ -80,21 +81,16 @@ class RigFile:
 
     def _read(self) -> tuple[Rig, dict[str, Any]]:
         """The same, and what it says besides of how the dial sits, as keys of a setup."""
+        if (table := table_in(self.path)) is None:
+            measure = f"coaxly sweep --feature sag --rig {self.name} measures one"
+            raise UsageError(f"no rig {self.name!r} ({self.path}): {measure}")
         try:
-            table = read_toml(self.path)
             besides = {key: value for key, value in table.items() if key not in Rig.__struct_fields__}
             for part, kind in (("sag", SagPart), ("dial", DialPart)):
                 for key in given if isinstance(given := table.get(part), dict) else ():
                     if key not in kind.__struct_fields__:
                         raise UsageError(f"{part}: {unknown(key, kind.__struct_fields__)}")
             return msgspec.convert(table, Rig), read_table(besides, Setup)[0]
-        except FileNotFoundError as error:
-            raise UsageError(
-                f"no rig {self.name!r} ({self.path}): "
-                f"coaxly sweep --feature sag --rig {self.name} measures one"
-            ) from error
-        except OSError as error:
-            raise UsageError(f"{self.path}: {error.strerror or error}") from error
         except UsageError as error:
             raise UsageError(f"{self.path}: {error}") from error
         except ValueError as error:
@@ -159,10 +155,8 @@ class RigFile:
 
     def _make_folder(self) -> None:
         """A new shop has none for its rigs."""
-        try:
+        with doing(f"make {self.path.parent}"):
             make_folder(self.path.parent)
-        except OSError as error:
-            raise Failure(f"cannot make the folder {self.path.parent}: {error.strerror or error}") from error
 
 
 def rig_known(rig: Rigging, shop: Path, said: Mapping[str, Any] | None = None) -> dict[str, Any]:

@@ -5,7 +5,7 @@ from typing import Any
 from coaxly.fitter.keys import Kind, YesNo, keys_of
 
 from ...entry.preferences import Pedals, Preferences, checked, load_preferences, preferences_path
-from ...errors import Failure, UsageError
+from ...errors import UsageError, doing
 from . import details
 
 _YES, _NO = ("yes", "y", "true", "on"), ("no", "n", "false", "off")
@@ -21,10 +21,8 @@ def set_setting(name: str, text: str) -> Preferences:
     except ValueError as error:
         raise UsageError(str(error)) from error
     path = preferences_path()
-    try:
+    with doing(f"write {path}"):
         path.parent.mkdir(parents=True, exist_ok=True)
-    except OSError as error:
-        raise Failure(f"cannot write {path}: {error.strerror or error}") from error
     details.edit(path, {name: list(value) if isinstance(value, tuple) else value})
     return load_preferences()
 

@@ -12,9 +12,10 @@ from typing import Any, Final
 
 import msgspec
 
-from coaxly.logger.durable import force_names, make_folder
+from coaxly.logger.durable import force_names
 
-from ...errors import OURS, Failure, UsageError
+from ...entry.names import numbered
+from ...errors import OURS, UsageError, doing
 from . import details, journal
 
 _DEVICE: Final = re.compile(r"(?:con|prn|aux|nul|conin\$|conout\$|com[0-9¹²³]|lpt[0-9¹²³])", re.IGNORECASE)
@@ -125,11 +126,8 @@ def stem_of(stage: str, feature: str) -> str:
 
 def free_recording(folder: Path, stem: str) -> Path:
     """STEM-1.jsonl, or with the next number that is free. Raises UsageError."""
-    for number in range(1, 10_000):
-        path = folder / f"{stem}-{number}.jsonl"
-        if not os.path.lexists(path):  # a link to nothing has the name too
-            return path
-    raise UsageError(f"ten thousand recordings {stem}-... are in {folder}: move some away")
+    names = numbered(folder / f"{stem}.jsonl", 1)
+    return next(path for path in names if not os.path.lexists(path))  # a link to nothing has the name too
 
 
 def is_job(path: Path) -> bool:
@@ -139,7 +137,8 @@ def is_job(path: Path) -> bool:
 
 def make_job(shop: Path, title: str, values: Mapping[str, Any], opened: journal.Opened) -> Job:
     """A new folder with job.toml and the first line of its journal. Raises UsageError or Failure."""
-    path = free_folder(shop, folder_name(opened.time[:10], title))
+    with doing(f"make a folder in {shop}"):
+        path = next(each for each in numbered(shop / folder_name(opened.time[:10], title)) if _was_made(each))
     job = Job(path)
     try:
         details.write_new(path / details.NAME, {**values, "title": title, "opened": opened.time})
@@ -160,20 +159,9 @@ def folder_name(day: str, title: str) -> str:
     return f"{day}-{plain(title) or 'job'}"
 
 
-def free_folder(shop: Path, name: str) -> Path:
-    """Make a folder of that name, or of that name with -2, -3 ... if it is taken. Raises UsageError or
-    Failure."""
+def _was_made(folder: Path) -> bool:
     try:
-        make_folder(shop)
-        for number in range(1, 10_000):
-            path = shop / (name if number == 1 else f"{name}-{number}")
-            try:
-                path.mkdir()
-            except FileExistsError:
-                continue
-            return path
-    except FileExistsError as error:
-        raise UsageError(f"{shop} is no folder: give --shop DIR") from error
-    except OSError as error:
-        raise Failure(f"cannot make a folder in {shop}: {error.strerror or error}") from error
-    raise UsageError(f"ten thousand jobs are called {name}: give another title")
+        folder.mkdir()
+    except FileExistsError:
+        return False
+    return True

@@ -1,6 +1,5 @@
 """A new sweep from what was asked for: its header, recording, pipeline and run."""
 
-import os
 import re
 from pathlib import Path
 
@@ -76,8 +75,4 @@ def stage_of(request: SweepRequest) -> str:
 def free_path(job: str, stage: str) -> Path:
     """A name in the current folder for a recording of this job and stage. Raises UsageError."""
     stem = re.sub(r"[^A-Za-z0-9_-]+", "-", f"{job or 'sweep'}-{stage}").strip("-")
-    for number in range(1, 10_000):
-        path = Path(f"{stem[:80] or 'sweep'}-{number}.jsonl")
-        if not os.path.lexists(path):
-            return path
-    raise UsageError("ten thousand recordings of this name are here: give --out FILE")
+    return free_recording(Path(), stem[:80] or "sweep")

@@ -14,7 +14,7 @@ import msgspec
 
 from ..errors import RecordingError
 from ..files import in_words, open_regular
-from .records import FORMAT, VERSION, Header, Known, Record, Unknown
+from .records import FORMAT, UNDECODABLE, VERSION, Header, Known, Record, Unknown, decoded
 
 BLOCK: Final = 1 << 18
 LONGEST_LINE: Final = 1 << 20
@@ -26,6 +26,7 @@ _PATIENCE: Final = 1000
 
 _NO_RECORD: Final = "not a record"
 _decoder: Final = msgspec.json.Decoder(Known)
+_kind: Final = msgspec.json.Decoder(Unknown)
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,10 +41,6 @@ class Hole:
     def __str__(self) -> str:
         """In words."""
         return f"line {self.line} (bytes {self.start} to {self.start + self.size - 1}): {self.what}"
-
-
-class _Kind(msgspec.Struct):
-    kind: str
 
 
 class RecordingReader:
@@ -185,7 +182,7 @@ class RecordingReader:
     def _decode(self, lines: bytes) -> list[Record]:
         try:
             records: list[Record] = list(_decoder.decode_lines(lines))
-        except (msgspec.MsgspecError, RecursionError, UnicodeDecodeError):
+        except UNDECODABLE:
             return self._decode_singly(lines)
         self._line += lines.count(b"\n") + 1
         self._good += len(records)
@@ -215,13 +212,13 @@ class RecordingReader:
         try:
             record: Record = _decoder.decode(line)
             return record
-        except (msgspec.MsgspecError, RecursionError, UnicodeDecodeError) as error:
+        except UNDECODABLE as error:
             if zeros := line.count(0):
                 return f"{zeros} bytes of it are zero, as a fault of the disk leaves them"
-            kind = _kind_of(line)
-            if kind is not None and kind not in _KINDS:
-                return Unknown(kind)
-            what = _NO_RECORD if kind is None else f"not a proper {kind!r} record"
+            said = decoded(_kind, line)
+            if said is not None and said.kind not in _KINDS:
+                return said
+            what = _NO_RECORD if said is None else f"not a proper {said.kind!r} record"
             return f"{what}: {in_words(error)}"
 
     def _overlong(self) -> None:
@@ -245,10 +242,3 @@ class RecordingReader:
 
 
 _KINDS: Final = {struct.__struct_config__.tag for struct in Known.__args__}
-
-
-def _kind_of(line: bytes) -> str | None:
-    try:
-        return msgspec.json.decode(line, type=_Kind).kind
-    except (msgspec.MsgspecError, RecursionError, UnicodeDecodeError):
-        return None

@@ -4,9 +4,11 @@ Times `t` are seconds since the start of the session, monotonic, to the microsec
 not known here are ignored, and so is a line of an unknown kind: later versions may add both.
 """
 
-from typing import Annotated, Any, Final, Literal
+from typing import Annotated, Any, Final, Literal, TypeVar
 
 import msgspec
+
+_Kind = TypeVar("_Kind")
 
 FORMAT: Final = "coaxly-recording"
 VERSION: Final = 1
@@ -167,6 +169,18 @@ def encode(record: msgspec.Struct) -> bytes:
         return _encode(msgspec.convert(_as_text(msgspec.to_builtins(record)), type(record)))
 
 
+UNDECODABLE: Final = (msgspec.MsgspecError, RecursionError, UnicodeDecodeError)
+"""What decoders raise of a line that is not what they decode."""
+
+
+def decoded(decoder: msgspec.json.Decoder[_Kind], line: bytes) -> _Kind | None:
+    """What a line is; None where it is nothing that the decoder knows."""
+    try:
+        return decoder.decode(line)
+    except UNDECODABLE:
+        return None
+
+
 class _Timed(msgspec.Struct):
     t: float | None = None
 
@@ -176,10 +190,8 @@ _timed: Final = msgspec.json.Decoder(_Timed)
 
 def time_of(line: bytes) -> float | None:
     """The time of a record, of whatever kind; None where it has none or is no record."""
-    try:
-        return _timed.decode(line).t
-    except (msgspec.MsgspecError, RecursionError, UnicodeDecodeError):
-        return None
+    timed = decoded(_timed, line)
+    return timed.t if timed is not None else None
 
 
 def end_message(end: End) -> bytes:

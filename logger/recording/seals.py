@@ -16,7 +16,7 @@ import msgspec
 from ..errors import RecordingError
 from ..files import open_regular
 from .reader import BLOCK, LONGEST_LINE
-from .records import End, Header, Seal, encode, time_of
+from .records import End, Header, Seal, decoded, encode, time_of
 
 State = Literal["ok", "unfinished", "unsealed", "changed"]
 
@@ -26,7 +26,8 @@ class _Result(msgspec.Struct, tag_field="kind", tag="result"):
 
 
 _header: Final = msgspec.json.Decoder(Header)
-_mark: Final = msgspec.json.Decoder(Seal | End | _Result)
+_mark: Final[msgspec.json.Decoder[Seal | End | _Result]] = msgspec.json.Decoder(Seal | End | _Result)
+_anything: Final = msgspec.json.Decoder()
 _WORDS: Final = (b'"seal"', b'"end"', b'"result"')
 _ESCAPE: Final = b"\\u00"
 """A word may be spelt with JSON's escapes for letters: a line with any of those is decoded as well."""
@@ -117,7 +118,7 @@ class _Walk:
             self.inside = False
         elif self.lines == 0:
             at = data.find(b"\n") + 1
-            self._header = _decoded_header(data[:at])
+            self._header = decoded(_header, data[:at])
             self._pass_over(data[:at])
         for place in _marks(data, at):
             if place < at:
@@ -139,11 +140,7 @@ class _Walk:
 
     def _marked(self, line: bytes) -> None:
         """A line that may hold a seal, the end or a result."""
-        mark: Seal | End | _Result | None
-        try:
-            mark = _mark.decode(line)
-        except (msgspec.MsgspecError, RecursionError, UnicodeDecodeError):
-            mark = None
+        mark = decoded(_mark, line)
         if isinstance(mark, Seal):
             self._sealed(mark, line)
         elif isinstance(mark, End):
@@ -153,7 +150,7 @@ class _Walk:
             self._end, self._end_at = mark, self.lines + 1
         elif mark is not None:
             self._result_at = self.lines + 1
-        elif not _is_json(line):
+        elif decoded(_anything, line) is None:
             self._broken_at = self.lines + 1
         self._pass_over(line)
 
@@ -240,21 +237,6 @@ def _marks(data: bytes, start: int) -> list[int]:
 
 def _hold(seals: int) -> str:
     return "no seal" if seals == 0 else "1 seal holds" if seals == 1 else f"{seals} seals hold"
-
-
-def _decoded_header(line: bytes) -> Header | None:
-    try:
-        return _header.decode(line)
-    except (msgspec.MsgspecError, RecursionError, UnicodeDecodeError):
-        return None
-
-
-def _is_json(line: bytes) -> bool:
-    try:
-        msgspec.json.decode(line)
-    except (msgspec.MsgspecError, RecursionError, UnicodeDecodeError):
-        return False
-    return True
 
 
 def _as_written(line: bytes, seal: Seal) -> bool:

@@ -8,7 +8,7 @@ from coaxly.logger.durable import make_folder, write_over
 from coaxly.logger.files import read_small
 
 from ..errors import UsageError, doing
-from .tabletext import table_in
+from .keys import table_in
 
 if TYPE_CHECKING:
     from coaxly.logger.recording.signing import WorkshopKey

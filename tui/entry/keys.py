@@ -1,8 +1,10 @@
 """What people type or write in a table, as values of keys (`coaxly.fitter.keys`): the same at every door."""
 
 from collections.abc import Callable, Collection, Mapping
+from contextlib import suppress
 from dataclasses import dataclass
 from difflib import get_close_matches
+from pathlib import Path
 from typing import Any, Final, Literal
 
 from coaxly.fitter.keys import (
@@ -17,9 +19,12 @@ from coaxly.fitter.keys import (
     YesNo,
     keys_of,
 )
+from coaxly.logger.files import read_toml
 
-from ..errors import UsageError
+from ..errors import UsageError, reading
 from .lengths import LengthError, parse_length, written_length
+
+What = Literal["text", "length", "limit", "direction", "pins", "bolts", "shims", "kit", "one kit", "setting"]
 
 _ALIKE: Final = 0.7
 """How like two words are where one is a slip for the other (`difflib`): limti, limit; not paint, pilot."""
@@ -29,7 +34,9 @@ _ALIKE: Final = 0.7
 class Written:
     """What is kept as people write it. what: what it has to mean."""
 
-    what: Literal["text", "length", "limit", "pins", "bolts", "shims", "kit"]
+    what: Literal[
+        "text", "length", "limit", "direction", "pins", "bolts", "shims", "kit", "one kit", "setting"
+    ]
     wanted: str = "text in quotes"
 
     def taken(self, value: object) -> Any:
@@ -37,6 +44,16 @@ class Written:
         if not isinstance(value, str):
             raise ValueError
         return value
+
+
+def table_in(path: Path) -> dict[str, Any] | None:
+    """What a TOML file holds; None where there is no file. Raises UsageError, naming it."""
+    with reading(path), suppress(FileNotFoundError):
+        try:
+            return read_toml(path)
+        except ValueError as error:
+            raise UsageError(f"{path}: {error}") from error
+    return None
 
 
 def read_text(kind: Kind, text: str) -> Any:
@@ -132,13 +149,14 @@ def _in_range(kind: Kind, value: object, text: str) -> Any:
         raise LengthError(f"{text.strip()[:40]!r} must be {wanted(kind)}") from None
 
 
-def _meant(what: str, text: str) -> Any:
+def _meant(what: What, text: str) -> Any:
     from . import kits, places
     from .lengths import parse_kit
 
-    readers: dict[str, Callable[[str], Any]] = {
+    readers: dict[What, Callable[[str], Any]] = {
         "text": str, "length": parse_length, "limit": places.parse_limit, "pins": places.parse_pins,
         "bolts": places.parse_bolts, "shims": parse_kit, "kit": kits.kits_at_hand,
+        "one kit": kits.load_kits, "direction": places.parse_direction, "setting": places.parse_setting,
     }  # fmt: skip
     return readers[what](text)
 

@@ -17,9 +17,8 @@ from coaxly.logger.files import amiss, read_small
 
 from ..errors import UsageError
 from ..terminal import Glyphs
-from .keys import Written, nearest, read_text
+from .keys import Written, nearest, read_text, table_in
 from .lengths import UNITS, DecimalMark
-from .tabletext import table_in
 
 _APP: Final = "coaxly"
 TAKE_KEYS: Final = ("space", "enter", "pagedown")

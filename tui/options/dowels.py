@@ -4,13 +4,12 @@ import argparse
 from typing import Any
 
 from coaxly.fitter import Setup
-from coaxly.fitter.keys import length
 
 from ..job.folder.details import Details
-from .keys import add_keys, reader
+from .keys import add_keys, kits, setting, tolerance
 from .shown import add_shop, anyway, output
 from .sweep import add_rig, add_two_numbers
-from .values import kits, named, positive, setting
+from .values import named, positive
 
 
 def add_plan(command: argparse.ArgumentParser) -> None:
@@ -72,7 +71,7 @@ def _dowels(command: argparse.ArgumentParser) -> None:
     command.add_argument("--pair", choices=("parallel", "split", "any"), help="any, if --dowels are given")
     command.add_argument(
         "--hole-clearance",
-        type=reader(length(0.0, 5.0)),
+        type=tolerance,
         metavar="LENGTH",
         help="clearance of the holes: the bind that they allow (1thou)",
     )

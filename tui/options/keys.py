@@ -53,6 +53,15 @@ def reader(kind: Kind, *, as_written: bool = False) -> Any:
     return read
 
 
+length: Final = reader(Written("length"))
+lengths: Final = reader(Lengths(100))
+tolerance: Final = reader(Number(0.0, 5.0, "mm"))
+direction: Final = reader(Written("direction"))
+kits: Final = reader(Written("kit"))
+kit: Final = reader(Written("one kit"))
+setting: Final = reader(Written("setting"))
+
+
 def help_of(one: Key) -> str:
     """What a key says of itself, with its usual value."""
     usual = usual_words(one)

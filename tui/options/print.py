@@ -3,9 +3,8 @@
 import argparse
 
 from ..job.folder.details import Details
-from .keys import add_keys
+from .keys import add_keys, kit, length, lengths, setting
 from .shown import add_shop, output
-from .values import kit, length, lengths, setting
 
 
 def add_print(command: argparse.ArgumentParser) -> None:

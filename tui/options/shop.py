@@ -5,9 +5,9 @@ import argparse
 from coaxly.fitter import Setup
 
 from ..job.folder.details import Details
-from .keys import add_keys
+from .keys import add_keys, kit, length
 from .shown import add_shop, output
-from .values import kit, length, rate, share
+from .values import rate, share
 
 
 def add_study(command: argparse.ArgumentParser) -> None:

@@ -3,13 +3,11 @@
 import argparse
 
 from coaxly.fitter import Setup
-from coaxly.fitter.keys import length
 
 from ..entry.rigging import Rigging
-from .keys import add_keys, reader
+from .keys import add_keys, direction, length, tolerance
 from .shown import add_shop, anyway, output
-from .values import direction, positive
-from .values import length as length_text
+from .values import positive
 
 
 def add_sweep(command: argparse.ArgumentParser) -> None:
@@ -37,7 +35,7 @@ def add_sweep(command: argparse.ArgumentParser) -> None:
 def add_two_numbers(command: argparse.ArgumentParser) -> None:
     """What a plain dial said, in place of a sweep."""
     group = command.add_argument_group("from two numbers, in place of a dial on a serial port")
-    group.add_argument("--tir", type=length_text, metavar="LENGTH",
+    group.add_argument("--tir", type=length, metavar="LENGTH",
                        help="largest less smallest reading: 9thou")  # fmt: skip
     group.add_argument("--high", type=direction, metavar="PLACE", help="where the dial read highest, "
                        "from behind: 3:40, or degrees from 12: 110deg")  # fmt: skip
@@ -54,7 +52,7 @@ def add_nudge(command: argparse.ArgumentParser) -> None:
                          "behind): the crank stays parked")  # fmt: skip
     command.add_argument(
         "--tolerance",
-        type=reader(length(0.0, 5.0)),
+        type=tolerance,
         metavar="LENGTH",
         help="within which it says STOP (0.2thou)",
     )

@@ -1,9 +1,7 @@
-"""Values of the command line, for argparse; what reads them is only imported when one is given."""
+"""Values of the command line, for argparse, that are of no kind that a key has."""
 
 import argparse
 import re
-from collections.abc import Callable
-from typing import Any
 
 
 def named(text: str) -> str:
@@ -11,56 +9,6 @@ def named(text: str) -> str:
     if not text.strip():
         raise argparse.ArgumentTypeError("the name is empty: give that of a recording")
     return text
-
-
-def length(text: str) -> float:
-    """A length with its unit, in mm, for argparse."""
-    from ..entry.lengths import parse_length
-
-    return float(_or_argument_error(parse_length, text))
-
-
-def direction(text: str) -> float:
-    """A place on the clock or an angle, degrees, for argparse."""
-    from ..entry.places import parse_direction
-
-    return float(_or_argument_error(parse_direction, text))
-
-
-def kit(text: str) -> Any:
-    """A kit of dowels, for argparse."""
-    from ..entry.kits import load_kits
-
-    return _or_argument_error(load_kits, text)
-
-
-def kits(text: str) -> Any:
-    """Kits of dowels for whatever hole, for argparse."""
-    from ..entry.kits import kits_at_hand
-
-    return _or_argument_error(kits_at_hand, text)
-
-
-def lengths(text: str) -> Any:
-    """Lengths separated by commas, in mm, for argparse."""
-    from ..entry.lengths import parse_length
-
-    return [_or_argument_error(parse_length, part) for part in text.split(",") if part.strip()]
-
-
-def setting(text: str) -> Any:
-    """Dowels as set, for argparse."""
-    from ..entry.places import parse_setting
-
-    return _or_argument_error(parse_setting, text)
-
-
-def _or_argument_error(parse: Callable[[str], Any], text: str) -> Any:
-    """argparse shows the text of an ArgumentTypeError; every mistake of ours is a ValueError."""
-    try:
-        return parse(text)
-    except ValueError as error:
-        raise argparse.ArgumentTypeError(str(error)) from error
 
 
 def escaped(text: str) -> str:
@@ -100,17 +48,6 @@ def roles(text: str) -> tuple[str, ...]:
     return tuple(words)
 
 
-def positive(text: str) -> float:
-    """A number above nothing, for argparse."""
-    try:
-        value = float(text)
-    except ValueError:
-        value = 0.0
-    if not 0.0 < value < 1e6:
-        raise argparse.ArgumentTypeError(f"{text!r} must be a number above 0")
-    return value
-
-
 def share(text: str) -> float:
     """A risk, for argparse: "5 %", "5%" and 5 are five of a hundred, and so is 0.05."""
     from ..entry.lengths import UNSIGNED
@@ -123,6 +60,17 @@ def share(text: str) -> float:
             f"{text[:40]!r} must be more than 0 and less than 100 %: write it like 5%"
         )
     return part
+
+
+def positive(text: str) -> float:
+    """A number above nothing, for argparse."""
+    try:
+        value = float(text)
+    except ValueError:
+        value = 0.0
+    if not 0.0 < value < 1e6:
+        raise argparse.ArgumentTypeError(f"{text!r} must be a number above 0")
+    return value
 
 
 _PER_MONTH = {"day": 365.25 / 12.0, "week": 365.25 / 84.0, "month": 1.0, "year": 1.0 / 12.0}

@@ -12,14 +12,14 @@ from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from functools import cached_property
 from pathlib import Path
-from typing import Annotated, Any, Final, Literal
+from typing import Any, Final, Literal
 
 import msgspec
-from msgspec import Meta
 
 from coaxly.logger.durable import force_names
 from coaxly.logger.errors import BeingWritten, RecordingError, WriteError
 from coaxly.logger.files import read_small
+from coaxly.logger.recording import records as recording
 from coaxly.logger.recording.seals import SealReport, seals_in
 from coaxly.logger.recording.writer import RecordingWriter
 
@@ -220,8 +220,8 @@ Record = (
     | Unproved
 )
 
-_decoder: Final = msgspec.json.Decoder(Record)
-_whole: Final = msgspec.json.Decoder(Annotated[dict[str, Any], Meta()])
+_decoder: Final[msgspec.json.Decoder[Record]] = msgspec.json.Decoder(Record)
+_whole: Final = msgspec.json.Decoder(dict[str, Any])
 
 
 def now() -> str:
@@ -292,13 +292,8 @@ def read(path: Path) -> Journal:
 
 def decoded(data: bytes) -> list[Record]:
     """The records in the bytes of a journal, whatever else they hold."""
-    records: list[Record] = []
-    for line in data.split(b"\n"):
-        try:
-            records.append(_decoder.decode(line))
-        except (msgspec.MsgspecError, RecursionError, UnicodeDecodeError):
-            continue
-    return records
+    records = (recording.decoded(_decoder, line) for line in data.split(b"\n"))
+    return [record for record in records if record is not None]
 
 
 def append(
@@ -388,8 +383,4 @@ def _held(path: Path) -> Iterator[RecordingWriter]:
 
 def _is_record(line: bytes) -> bool:
     """Whether the last line lacks only its end."""
-    try:
-        _whole.decode(line)
-    except (msgspec.MsgspecError, RecursionError, UnicodeDecodeError):
-        return False
-    return True
+    return recording.decoded(_whole, line) is not None

@@ -12,7 +12,7 @@ from typing import Final
 
 import msgspec
 
-from coaxly.logger.recording.records import Seal, Signed
+from coaxly.logger.recording.records import Seal, Signed, decoded
 
 _mark: Final[msgspec.json.Decoder[Seal | Signed]] = msgspec.json.Decoder(Seal | Signed)
 
@@ -83,19 +83,10 @@ def _marks(data: bytes) -> Iterator[tuple[int, Seal | Signed | None, bool]]:
     stands before it."""
     digest = hashlib.sha256()
     for before, line in enumerate(io.BytesIO(data)):
-        mark = _decoded(line)
+        mark = decoded(_mark, line) if b'"sha256"' in line else None
         right = mark is not None and mark.sha256 == digest.hexdigest() and mark.lines == before
         yield before + 1, mark, right
         digest.update(line)
-
-
-def _decoded(line: bytes) -> Seal | Signed | None:
-    if b'"sha256"' not in line:
-        return None
-    try:
-        return _mark.decode(line)
-    except (msgspec.MsgspecError, RecursionError, UnicodeDecodeError):
-        return None
 
 
 def _signature(mark: Signed, line: int, right: bool) -> Signature:

@@ -1,7 +1,6 @@
 """The files that a job's journal names against those that are there: gone, or others in their place."""
 
 import re
-from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
@@ -9,7 +8,7 @@ from typing import Final
 import msgspec
 
 from coaxly.logger.files import open_regular, sha256_of
-from coaxly.logger.recording.records import Seal
+from coaxly.logger.recording.records import Seal, decoded
 
 from ...errors import UsageError
 from . import details
@@ -89,12 +88,5 @@ def _last_seal(path: Path) -> str:
     """The hash of the seal that a recording ends by, as it stands there; "" where it ends by none."""
     with open_regular(path) as file:
         file.seek(max(0, path.stat().st_size - _END))
-        return next(_seals(file.read()), "")
-
-
-def _seals(data: bytes) -> Iterator[str]:
-    for line in reversed(data.splitlines()):
-        try:
-            yield _seal.decode(line).sha256
-        except (msgspec.MsgspecError, RecursionError, UnicodeDecodeError):
-            continue
+        seals = (decoded(_seal, line) for line in reversed(file.read().splitlines()))
+        return next((seal.sha256 for seal in seals if seal is not None), "")

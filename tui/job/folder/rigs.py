@@ -17,10 +17,9 @@ from coaxly.fitter.sag import Sag
 from coaxly.logger.durable import make_folder
 from coaxly.logger.files import in_words
 
-from ...entry.keys import read_table, unknown
+from ...entry.keys import read_table, table_in, unknown
 from ...entry.lengths import parse_length
 from ...entry.rigging import Rigging
-from ...entry.tabletext import table_in
 from ...errors import UsageError, doing
 from . import details
 from .shop import free_recording, plain
@@ -82,8 +81,10 @@ class RigFile:
     def _read(self) -> tuple[Rig, dict[str, Any]]:
         """The same, and what it says besides of how the dial sits, as keys of a setup."""
         if (table := table_in(self.path)) is None:
-            measure = f"coaxly sweep --feature sag --rig {self.name} measures one"
-            raise UsageError(f"no rig {self.name!r} ({self.path}): {measure}")
+            raise UsageError(
+                f"no rig {self.name!r} ({self.path}): "
+                f"coaxly sweep --feature sag --rig {self.name} measures one"
+            )
         try:
             besides = {key: value for key, value in table.items() if key not in Rig.__struct_fields__}
             for part, kind in (("sag", SagPart), ("dial", DialPart)):

@@ -8,17 +8,12 @@ import msgspec
 
 from coaxly.logger.files import open_regular
 from coaxly.logger.recording.reader import LONGEST_LINE
-from coaxly.logger.recording.records import Station
+from coaxly.logger.recording.records import Station, decoded, time_of
 
 _TENTHS = 10
 
 
-class _Timed(msgspec.Struct):
-    t: float = 0.0
-
-
 _station = msgspec.json.Decoder(Station)
-_timed = msgspec.json.Decoder(_Timed)
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,19 +40,11 @@ def read_timeline(path: Path) -> Timeline:
     last = b""
     with contextlib.suppress(OSError), open_regular(path) as file:
         while line := file.readline(LONGEST_LINE):
-            if b"station" in line:
-                with contextlib.suppress(msgspec.MsgspecError, UnicodeDecodeError):
-                    marks.append(_station.decode(line).t)
+            if b"station" in line and (station := decoded(_station, line)) is not None:
+                marks.append(station.t)
             if line.endswith(b"\n"):
                 last = line
-    length = max(_time_of(last), max(marks, default=0.0))
+    length = max(time_of(last) or 0.0, 0.0, *marks)
     if not marks:
         marks = [length * k / _TENTHS for k in range(1, _TENTHS)] if length > 0.0 else []
     return Timeline(length, tuple(sorted(marks)))
-
-
-def _time_of(line: bytes) -> float:
-    try:
-        return max(_timed.decode(line).t, 0.0)
-    except (msgspec.MsgspecError, UnicodeDecodeError):
-        return 0.0

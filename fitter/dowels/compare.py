@@ -16,7 +16,7 @@ from .explain import Done, Explanation, explain
 from .kit import OFFSET_SD_MM, Kit
 from .pins import Pins, parallel_only
 from .seating import Slips
-from .setting import DowelSetting, contributions, setting_covariance
+from .setting import DowelSetting, setting_covariance, shift_of
 from .settled import home
 from .sweeps import Sweeps
 
@@ -106,19 +106,19 @@ def compare(
     any size); slips: how they were set, and what the holes allow (None: they stayed at their marks)."""
     measured = sweeps.shift
     if setting is None:
-        moved = _region(measured.shift, measured.covariance, measured.freedom)
+        moved = _region(measured.vector, measured.covariance, measured.freedom)
         only = Explanation("no shift" if moved.within else "shifted", 1.0)
-        return Comparison(None, Shift.of(measured.shift), None, Finding.of(only), (only,))
+        return Comparison(None, Shift.of(measured.vector), None, Finding.of(only), (only,))
     influence = pins.influence() if pins is not None else parallel_only()
-    goal = np.add(*contributions(setting, influence))
+    goal = shift_of(setting, influence)
     offset_sd = kit.offset_sd if kit is not None else OFFSET_SD_MM
     spread = measured.covariance + setting_covariance(setting, influence, offset_sd)
     ends = home(setting, pins, slips) if pins is not None and slips is not None else None
     explanations = explain(sweeps, Done(setting, influence, kit, ends))
     return Comparison(
         planned=Shift.of(goal),
-        measured=Shift.of(measured.shift),
-        difference=_region(measured.shift - goal, spread, measured.freedom),
+        measured=Shift.of(measured.vector),
+        difference=_region(measured.vector - goal, spread, measured.freedom),
         finding=_finding(explanations),
         explanations=explanations,
     )

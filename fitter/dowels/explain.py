@@ -13,7 +13,7 @@ from ..numeric.basis import Floats
 from .causes import OFTEN, TURNED, Cause
 from .kit import OFFSET_SD_MM, Kit
 from .measurement import Measurement, unlike
-from .setting import DowelSetting, carried, contributions
+from .setting import DowelSetting, carried, contributions, shift_of
 from .settled import Home
 from .sweeps import Sweeps
 
@@ -58,7 +58,7 @@ class Done:
         each other, each for as much of it as it would be noticed. A mistake that carries the bore where the
         plan does is no mistake, such as reading a mark at 12 o'clock from the front."""
         shifts, spreads = self.goes(*settings)
-        goal = np.add(*contributions(self.setting, self.influence))
+        goal = shift_of(self.setting, self.influence)
         noticed = unlike(shifts - goal, measured.covariance + spreads)
         return float((measured.likelihoods(shifts, spreads) * noticed).mean())
 
@@ -135,7 +135,7 @@ def _turned(sweeps: Sweeps, done: Done) -> Iterator[_Weighed]:
     _, spread = done.goes(done.setting)
     for cause in TURNED:
         measured = sweeps.turned(cause)
-        (noticed,) = unlike((measured.shift - read.shift)[None, :], measured.covariance + spread)
+        (noticed,) = unlike((measured.vector - read.vector)[None, :], measured.covariance + spread)
         right = sum(score for score, _ in _right(measured, done))
         yield OFTEN[cause] * float(noticed) * right, Explanation(cause, 0.0)
 

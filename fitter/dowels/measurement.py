@@ -1,28 +1,40 @@
-"""How likely a measured shift is, if another was to be expected."""
+"""A vector that was measured: how sure it is, and how likely if another was to be expected."""
 
 import math
 from dataclasses import dataclass
 
 import numpy as np
 
+from ..certainty.freedom import welch_satterthwaite
 from ..numeric.basis import Floats
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Measurement:
-    """The measured shift (x, y), mm, with its covariance, mm^2, and degrees of freedom."""
+    """A vector (x, y), mm, with its covariance, (2, 2), mm^2, and degrees of freedom."""
 
-    shift: Floats
+    vector: Floats
     covariance: Floats
     freedom: float
 
+    def spread(self, known: Floats) -> "Measurement":
+        """The same with a covariance beside its own that is known beforehand, (2, 2), mm^2."""
+        traces = [float(np.trace(self.covariance)), float(np.trace(known))]
+        freedom = welch_satterthwaite(traces, [self.freedom, math.inf])
+        return Measurement(self.vector, self.covariance + known, freedom)
+
     def likelihood(self, predicted: Floats, spread: Floats) -> float:
-        """Of a predicted shift with a spread (covariance) of its own: a density, mm^-2."""
+        """Of a predicted vector with a spread (covariance) of its own: a density, mm^-2."""
         return float(self.likelihoods(predicted[None, :], spread[None, :, :])[0])
 
     def likelihoods(self, predicted: Floats, spread: Floats) -> Floats:
-        """Of many: (n, 2) and (n, 2, 2) give (n,)."""
-        return _densities(self.shift - predicted, self.covariance + spread, self.freedom)
+        """Of many: (n, 2) and (n, 2, 2) give (n,), by the bivariate Student (or normal) density."""
+        square, determinant = _squares(self.vector - predicted, self.covariance + spread)
+        scale = 2.0 * math.pi * np.sqrt(determinant)
+        if math.isinf(self.freedom):
+            return np.asarray(np.exp(-square / 2.0) / scale)
+        power = self.freedom / 2.0 + 1.0
+        return np.asarray(np.exp(-power * np.log1p(square / self.freedom)) / scale)
 
 
 def unlike(gaps: Floats, covariances: Floats) -> Floats:
@@ -36,12 +48,3 @@ def _squares(vectors: Floats, covariances: Floats) -> tuple[Floats, Floats]:
     variances, axes = np.linalg.eigh(covariances)
     variances = np.maximum(variances, 1e-12)
     return (np.einsum("nji,nj->ni", axes, vectors) ** 2 / variances).sum(axis=1), variances.prod(axis=1)
-
-
-def _densities(vectors: Floats, covariances: Floats, freedom: float) -> Floats:
-    """Bivariate Student (or normal) densities, mm^-2, (n,); vectors (n, 2), covariances (n, 2, 2)."""
-    square, determinant = _squares(vectors, covariances)
-    scale = 2.0 * math.pi * np.sqrt(determinant)
-    if math.isinf(freedom):
-        return np.asarray(np.exp(-square / 2.0) / scale)
-    return np.asarray(np.exp(-(freedom / 2.0 + 1.0) * np.log1p(square / freedom)) / scale)

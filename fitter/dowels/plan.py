@@ -16,7 +16,6 @@ import numpy as np
 
 from ..certainty.amount import is_detected
 from ..certainty.decision import SURE, conformity, probability_within
-from ..certainty.freedom import welch_satterthwaite
 from ..geometry import clock, direction, polar, wrap
 from ..meaning import Meaning
 from ..numeric.basis import Floats
@@ -26,9 +25,10 @@ from ..reading.stations import Stations
 from ..result import Remark, Result
 from ..units import MM_PER_THOU
 from .kit import Kit, Way
+from .measurement import Measurement
 from .pins import Pins, parallel_only
 from .seating import Seating, Slips, seating
-from .setting import SETTING_SD_DEG, DowelSetting, angle_window, contributions, setting_covariance
+from .setting import SETTING_SD_DEG, DowelSetting, angle_window, setting_covariance, shift_of
 from .split import best_of_kit
 from .turnwindow import pair_window, surely_inside
 from .upperbounds import upper_bounds
@@ -67,28 +67,24 @@ class Measured:
     form: float = 0.0
 
     @classmethod
-    def of(
-        cls,
-        setup: Setup,
-        result: Result,
-        stations: Stations,
-        limit: float,
-        fitted: tuple[float, float] = (0.0, 0.0),
-    ) -> "Measured":
-        """From a result and its corrected stations. fitted: shift (x, y), mm, that dowels in place
-        already give; they come out, so the plan begins without it."""
+    def of(cls, setup: Setup, result: Result, stations: Stations, limit: float) -> "Measured":
+        """From a result and its corrected stations."""
         ecc = result.eccentricity
-        vector = (ecc.vector[0] - fitted[0], ecc.vector[1] - fitted[1])
         return cls(
             setup=setup,
-            vector=vector,
+            vector=ecc.vector,
             covariance=np.array(ecc.covariance),
             freedom=ecc.freedom if ecc.freedom is not None else math.inf,
-            stations=_shifted(setup, stations, (-fitted[0], -fitted[1])),
+            stations=stations,
             limit=limit,
-            detected=ecc.detected or fitted != (0.0, 0.0),
+            detected=ecc.detected,
             form=result.form.peak_to_valley,
         )
+
+    @property
+    def known(self) -> Measurement:
+        """E, and how sure it is."""
+        return Measurement(np.array(self.vector), self.covariance, self.freedom)
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,6 +115,10 @@ class Workshop:
     def influence(self) -> tuple[Floats, Floats]:
         """What each dowel carries of the bore, (2, 2) each; half where nobody said where they stand."""
         return self.pins.influence() if self.pins is not None else parallel_only()
+
+    def spread(self, setting: DowelSetting) -> Floats:
+        """Covariance of what dowels set so carry the bore by, mm^2."""
+        return setting_covariance(setting, self.influence, self.kit.offset_sd, self.setting_sd)
 
 
 @dataclass(frozen=True, slots=True)
@@ -186,20 +186,16 @@ def undressed(measured: Measured, setting: DowelSetting, workshop: Workshop) -> 
     comes off, and that they gave it no better than dowels are made and set comes into the covariance."""
     if not any(setting.offsets):
         return measured
-    x, y = np.add(*contributions(setting, workshop.influence)).tolist()
-    spread = setting_covariance(setting, workshop.influence, workshop.kit.offset_sd, workshop.setting_sd)
-    freedom = welch_satterthwaite(
-        [float(np.trace(measured.covariance)), float(np.trace(spread))], [measured.freedom, math.inf]
-    )
-    vector = np.array((measured.vector[0] - x, measured.vector[1] - y))
-    covariance = measured.covariance + spread
+    x, y = shift_of(setting, workshop.influence).tolist()
+    bare = measured.known.spread(workshop.spread(setting))
+    vector = measured.vector[0] - x, measured.vector[1] - y
     return replace(
         measured,
-        vector=(float(vector[0]), float(vector[1])),
-        covariance=covariance,
-        freedom=freedom,
+        vector=vector,
+        covariance=bare.covariance,
+        freedom=bare.freedom,
         stations=_shifted(measured.setup, measured.stations, (-x, -y)),
-        detected=is_detected(vector, covariance, freedom),
+        detected=is_detected(np.array(vector), bare.covariance, bare.freedom),
     )
 
 
@@ -243,22 +239,35 @@ def _parallel(measured: Measured, workshop: Workshop, offset: float) -> Option:
     shift = polar(offset, towards)
     setting = DowelSetting((offset, offset), (towards, towards))
     seating = _seated(measured, workshop, setting, shift)
-    probability = seating.inside
     window = angle_window(math.hypot(ex, ey), offset, measured.limit)
     if window is not None and workshop.pins is not None and workshop.way == "tight":
         window = _pair_window(measured, workshop, workshop.pins, setting)
-    dowel = Dowel.at(offset, towards, workshop.kit.mark_of(offset))
+    return _set(measured, workshop, setting, shift, seating, window)
+
+
+def _set(
+    measured: Measured,
+    workshop: Workshop,
+    setting: DowelSetting,
+    shift: tuple[float, float],
+    seating: Seating,
+    window: float | None,
+) -> Option:
+    """The option to set two dowels so."""
+    first, second = (Dowel.at(d, deg, workshop.kit.mark_of(d)) for d, deg in setting.dowels)
     return Option(
         pair="parallel",
-        dowels=(dowel, dowel),
+        dowels=(first, second),
         predicted=_predict(measured, shift),
-        probability=probability,
+        probability=seating.inside,
         window_deg=window,
-        judged=_judged(measured, window, probability),
+        judged=_judged(measured, window, seating.inside),
         shift=shift,
         goes_on=seating.goes_on if workshop.pins is not None else None,
         way=workshop.way,
-        sure_window_deg=_sure_window(measured, workshop, setting, window),
+        sure_window_deg=surely_inside(
+            measured.known, setting, workshop.influence, measured.limit, window, workshop.kit.offset_sd
+        ),
     )
 
 
@@ -276,9 +285,8 @@ def _splits(measured: Measured, workshop: Workshop, pins: Pins) -> list[Option]:
     Hundreds can be set: the chance is worked out where it may be one of the best, and the rest of what there
     is to say for those.
     """
-    known = np.array(measured.vector), measured.covariance, measured.freedom
-    allowed = workshop.clearance, workshop.turn_limit
-    found = best_of_kit(known[0], workshop.kit, pins, allowed, math.radians(workshop.setting_sd))
+    known, allowed = measured.known, (workshop.clearance, workshop.turn_limit)
+    found = best_of_kit(known.vector, workshop.kit, pins, allowed, math.radians(workshop.setting_sd))
     if not found:
         return []
     most = upper_bounds(known, measured.limit, found, pins, workshop.slips)
@@ -303,63 +311,29 @@ def _splits(measured: Measured, workshop: Workshop, pins: Pins) -> list[Option]:
 
 
 def _shift(pins: Pins, setting: DowelSetting) -> tuple[float, float]:
-    x, y = np.add(*contributions(setting, pins.influence())).tolist()
+    x, y = shift_of(setting, pins.influence()).tolist()
     return x, y
 
 
 def _split(
     measured: Measured, workshop: Workshop, pins: Pins, setting: DowelSetting, seating: Seating
 ) -> Option:
-    s1, s2 = (np.array(polar(d, deg)) for d, deg in zip(setting.offsets, setting.degrees, strict=True))
-    shift = _shift(pins, setting)
-    first, second = (
-        Dowel.at(d, deg, workshop.kit.mark_of(d))
-        for d, deg in zip(setting.offsets, setting.degrees, strict=True)
-    )
-    bind, turn = float(pins.bind(s1, s2)), math.degrees(float(pins.turn(s1, s2)))
+    s1, s2 = (np.array(polar(*dowel)) for dowel in setting.dowels)
     window = _pair_window(measured, workshop, pins, setting)
-    return Option(
-        pair="split",
-        dowels=(first, second),
-        predicted=_predict(measured, shift),
-        probability=seating.inside,
-        window_deg=window,
-        judged="split",
-        shift=shift,
-        bind=bind,
-        turn_deg=turn,
-        goes_on=seating.goes_on,
-        way=workshop.way,
-        sure_window_deg=_sure_window(measured, workshop, setting, window),
-    )
-
-
-def _sure_window(
-    measured: Measured, workshop: Workshop, setting: DowelSetting, window: float | None
-) -> float | None:
-    """The part of the window of angles in which the measurement's covariance leaves 95 % to end inside."""
-    known = np.array(measured.vector), measured.covariance, measured.freedom
-    return surely_inside(known, setting, workshop.influence, measured.limit, window, workshop.kit.offset_sd)
+    option = _set(measured, workshop, setting, _shift(pins, setting), seating, window)
+    turn = math.degrees(float(pins.turn(s1, s2)))
+    return replace(option, pair="split", judged="split", bind=float(pins.bind(s1, s2)), turn_deg=turn)
 
 
 def _seated(
     measured: Measured, workshop: Workshop, setting: DowelSetting, shift: tuple[float, float]
 ) -> Seating:
     """Chances of going on and of ending within the limit, with the errors of measuring and of setting."""
-    ex, ey = measured.vector
-    by_setting = setting_covariance(setting, workshop.influence, workshop.kit.offset_sd, workshop.setting_sd)
-    # What setting adds is known beforehand; only the measurement was judged from few stations.
-    freedom = welch_satterthwaite(
-        [float(np.trace(measured.covariance)), float(np.trace(by_setting))], [measured.freedom, math.inf]
-    )
     if workshop.pins is not None:
-        pair = setting, workshop.pins, workshop.slips
-        return seating(np.array(measured.vector), measured.covariance, freedom, measured.limit, pair)
+        return seating(measured.known, measured.limit, setting, workshop.pins, workshop.slips)
+    ends = measured.known.spread(workshop.spread(setting))
     inside = probability_within(
-        measured.limit / 2.0,
-        (ex + shift[0], ey + shift[1]),
-        measured.covariance + by_setting,
-        freedom,
+        measured.limit / 2.0, ends.vector + np.array(shift), ends.covariance, ends.freedom
     )
     return Seating(1.0, inside)
 

@@ -29,13 +29,22 @@ class DowelSetting:
         first, second = (dowels[0], dowels[-1]) if dowels else ((0.0, 0.0), (0.0, 0.0))
         return cls((first[0], second[0]), (first[1], second[1]))
 
+    @property
+    def dowels(self) -> list[tuple[float, float]]:
+        """Offset and angle of each: the way back from `of`."""
+        return list(zip(self.offsets, self.degrees, strict=True))
+
 
 def contributions(setting: DowelSetting, influence: tuple[Floats, Floats]) -> list[Floats]:
-    """What each dowel contributes to the shift of the bore, (x, y) in mm; their sum is the shift."""
+    """What each dowel contributes to the shift of the bore, (x, y) in mm."""
     return [
-        A @ np.array(polar(offset, deg))
-        for offset, deg, A in zip(setting.offsets, setting.degrees, influence, strict=True)
+        A @ np.array(polar(offset, deg)) for (offset, deg), A in zip(setting.dowels, influence, strict=True)
     ]
+
+
+def shift_of(setting: DowelSetting, influence: tuple[Floats, Floats]) -> Floats:
+    """What both carry the bore by, (x, y) in mm."""
+    return np.add(*contributions(setting, influence))
 
 
 def setting_covariance(

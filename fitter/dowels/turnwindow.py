@@ -9,20 +9,17 @@ from itertools import product
 import numpy as np
 
 from ..certainty.decision import SURE, chances_within
-from ..certainty.freedom import welch_satterthwaite
 from ..numeric.basis import Floats
+from .measurement import Measurement
 from .pins import Pins
 from .setting import DowelSetting, carried
 
 _STEP_DEG = 0.5
 
-Known = tuple[Floats, Floats, float]
-"""Vector (2,) in mm, covariance (2, 2) in mm^2, degrees of freedom."""
-
 
 def surely_inside(
-    known: Known, setting: DowelSetting, influence: tuple[Floats, Floats], limit: float, upto: float | None,
-    offset_sd: float,
+    known: Measurement, setting: DowelSetting, influence: tuple[Floats, Floats], limit: float,
+    upto: float | None, offset_sd: float,
 ) -> float | None:  # fmt: skip
     """Half-width in degrees of the angles, each dowel off either way, up to which the bore ends within the
     TIR `limit` (mm) with a probability of at least 95 %; None where it does not even with both on
@@ -33,16 +30,14 @@ def surely_inside(
     """
     if upto is None:
         return None
-    vector, covariance, freedom = known
-    by_size = carried([setting], influence, offset_sd, 0.0)[1][0]
-    both = welch_satterthwaite([float(np.trace(covariance)), float(np.trace(by_size))], [freedom, math.inf])
+    made = known.spread(carried([setting], influence, offset_sd, 0.0)[1][0])
     off = np.append(np.arange(0.0, upto, _STEP_DEG), upto)
     worst = np.ones(len(off))
     for signs in product((-1.0, 1.0), repeat=2):
         a, b = (deg + sign * off for deg, sign in zip(setting.degrees, signs, strict=True))
         turned = [DowelSetting(setting.offsets, pair) for pair in zip(a.tolist(), b.tolist(), strict=True)]
-        left = vector + carried(turned, influence)[0]
-        worst = np.minimum(worst, chances_within(limit / 2.0, left, covariance + by_size, both))
+        left = known.vector + carried(turned, influence)[0]
+        worst = np.minimum(worst, chances_within(limit / 2.0, left, made.covariance, made.freedom))
     unsure = np.flatnonzero(worst < SURE)
     if len(unsure) == 0:
         return upto

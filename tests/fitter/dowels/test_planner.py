@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 
 from coaxly.fitter import Setup
 from coaxly.fitter.dowels.kit import Kit, KitError, Size
+from coaxly.fitter.dowels.measurement import Measurement
 from coaxly.fitter.dowels.pins import Pins
 from coaxly.fitter.dowels.plan import Dowel, Measured, Workshop, advice, plan, undressed
 from coaxly.fitter.dowels.seating import Slips, seating
@@ -227,7 +228,7 @@ def test_the_chances_of_a_pair_are_those_of_a_rigid_housing_on_round_pins(way, o
     slips = Slips(0.3 * THOU, 5.0, 1 * THOU, way)
     sizes = (offsets[0] * THOU, offsets[1] * THOU)
     nothing = np.eye(2) * 1e-12
-    chance = seating(centre, nothing, math.inf, LIMIT, (DowelSetting(sizes, degrees), PINS, slips))
+    chance = seating(Measurement(centre, nothing, math.inf), LIMIT, DowelSetting(sizes, degrees), PINS, slips)
     rng = np.random.default_rng(1)
     left = np.array(
         [
@@ -254,8 +255,8 @@ def test_a_pair_that_goes_on_only_by_luck_ends_where_that_luck_carries_it():
     # Half of those that go on end within the limit, on the side to which the bind draws them.
     vector = LIMIT / 2 * np.array([1.0, 0.0]) - np.median(moved[on], axis=0)
     inside = on & (np.hypot(*(vector + moved).T) <= LIMIT / 2)
-    pair = (DowelSetting(sizes, degrees), PINS, slips)
-    chance = seating(vector, np.eye(2) * 1e-12, math.inf, LIMIT, pair)
+    known = Measurement(vector, np.eye(2) * 1e-12, math.inf)
+    chance = seating(known, LIMIT, DowelSetting(sizes, degrees), PINS, slips)
     assert chance.goes_on == pytest.approx(on.mean(), abs=0.01)
     assert chance.inside / chance.goes_on == pytest.approx(inside.sum() / on.sum(), abs=0.08)
 

@@ -5,6 +5,7 @@ import math
 import numpy as np
 import pytest
 
+from coaxly.fitter.dowels.measurement import Measurement
 from coaxly.fitter.dowels.pins import Pins
 from coaxly.fitter.dowels.setting import DowelSetting
 from coaxly.fitter.dowels.turnwindow import pair_window, surely_inside
@@ -24,7 +25,7 @@ def limit_for(deg):
 @pytest.mark.parametrize("deg", [0.0, 0.5, 7.5, 40.0])
 def test_the_window_is_the_last_half_degree_inside(deg):
     assert pair_window(LOW, UP, PINS, limit_for(deg), math.inf) == pytest.approx(deg)
-    known = (LOW, 1e-14 * np.eye(2), math.inf)
+    known = Measurement(LOW, 1e-14 * np.eye(2), math.inf)
     assert surely_inside(known, UP, PINS.influence(), limit_for(deg), 60.0, 0.0) == pytest.approx(deg)
 
 
@@ -36,8 +37,8 @@ def test_dowels_that_are_off_opposite_ways_may_bind_before_that():
 def test_what_is_outside_on_its_marks_has_no_window_and_what_is_never_outside_all_angles():
     assert pair_window(2.0 * LOW, UP, PINS, limit_for(7.5), math.inf) is None
     assert pair_window(LOW, UP, PINS, 4.1 * SIZE, math.inf) == 180.0
-    unsure = (LOW, SIZE**2 * np.eye(2), math.inf)
+    unsure = Measurement(LOW, SIZE**2 * np.eye(2), math.inf)
     assert surely_inside(unsure, UP, PINS.influence(), limit_for(7.5), 7.6, 0.0) is None
-    sure = (LOW, 1e-14 * np.eye(2), math.inf)
+    sure = Measurement(LOW, 1e-14 * np.eye(2), math.inf)
     assert surely_inside(sure, UP, PINS.influence(), limit_for(7.5), 7.6, 0.0) == 7.6
     assert surely_inside(sure, UP, PINS.influence(), limit_for(7.5), None, 0.0) is None

@@ -93,12 +93,11 @@ def test_of_a_large_kit_few_are_worked_out(monkeypatch, way, sd):
     Workshop(Kit.of([7 * THOU]), HOLES[1], clearance=0.5 * THOU, pair="any", setting_sd=2.0),
 )
 def test_no_chance_is_better_than_its_bound(housing, shop):
-    known = np.array(housing.vector), housing.covariance, housing.freedom
     allowed = shop.clearance, shop.turn_limit
-    found = best_of_kit(known[0], shop.kit, shop.pins, allowed, math.radians(shop.setting_sd))
+    found = best_of_kit(housing.known.vector, shop.kit, shop.pins, allowed, math.radians(shop.setting_sd))
     if not found:
         return
     pair = shop.pins, shop.slips
-    for setting, most in zip(found, upper_bounds(known, LIMIT, found, *pair), strict=True):
+    for setting, most in zip(found, upper_bounds(housing.known, LIMIT, found, *pair), strict=True):
         shift = planning._shift(shop.pins, setting)
         assert planning._seated(housing, shop, setting, shift).inside <= most

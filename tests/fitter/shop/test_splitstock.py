@@ -5,6 +5,7 @@ import math
 import numpy as np
 import pytest
 
+from coaxly.fitter.dowels.measurement import Measurement
 from coaxly.fitter.dowels.pins import Pins
 from coaxly.fitter.dowels.seating import Slips, seating
 from coaxly.fitter.dowels.split import best_settings
@@ -43,7 +44,8 @@ def test_single_engines_fare_as_the_planner_promises(way):
         for share in (0.2, 0.6):
             pairs = [(a, b) for a in SIZES for b in SIZES]
             for setting in best_settings(vector, pairs, PINS, (share * THOU,), 1.0, math.radians(5.0)):
-                chance = seating(vector, 1e-12 * np.eye(2), math.inf, 5 * THOU, (setting, PINS, slips))
+                known = Measurement(vector, 1e-12 * np.eye(2), math.inf)
+                chance = seating(known, 5 * THOU, setting, PINS, slips)
                 best = max(best, chance.inside)
         promised.append(best)
     served = np.max([stock._none, *stock._served.values()], axis=0)

@@ -14,7 +14,7 @@ import numpy as np
 
 from coaxly.fitter import MODEL
 from coaxly.fitter.dowels.pins import parallel_only
-from coaxly.fitter.dowels.setting import DowelSetting, contributions, setting_covariance
+from coaxly.fitter.dowels.setting import DowelSetting, setting_covariance, shift_of
 from coaxly.fitter.result import FORBIDS
 from coaxly.logger.errors import LoggerError
 from coaxly.logger.recording.seals import check_seals
@@ -189,6 +189,6 @@ def _moved(inside: Fitted, holes: str) -> _Moved | None:
         return None
     setting = DowelSetting.of(inside.dowels)
     influence = parse_pins(holes).influence() if holes else parallel_only()
-    x, y = np.sum(contributions(setting, influence), axis=0).tolist()
+    x, y = shift_of(setting, influence).tolist()
     (xx, xy), (yx, yy) = setting_covariance(setting, influence).tolist()
     return (x, y), ((xx, xy), (yx, yy))

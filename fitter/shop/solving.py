@@ -14,26 +14,15 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
-from typing import Any, Protocol
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from ..numeric.basis import Floats
-from .sparse import Sparse
 
 DENSE = 400
 """Unknowns up to which a dense factor is the quicker one."""
-
-
-class Factorised(Protocol):
-    """M, taken apart."""
-
-    log_determinant: float
-
-    def solve(self, right: Floats) -> Floats:
-        """Of shape (m e, any)."""
-        ...
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,7 +39,7 @@ class Solved:
     scatter: Floats
     inverse_scatter: Floats
     weights: Floats
-    factor: Factorised
+    factor: "Dense | Sparse"
 
     def inverse(self, unknowns: NDArray[np.int64]) -> Floats:
         """Covariance of each of some unknowns with the others, one component after another, (k d, k d)."""
@@ -105,7 +94,7 @@ class System:
         """Solve. scatter: R, (n, e, e). weights: of the unknowns, (m,), ones for the fixed ones. Raises
         numpy.linalg.LinAlgError where M has no inverse."""
         inverse = 1.0 / scatter if self.tied == 1 else np.asarray(np.linalg.inv(scatter), dtype=np.float64)
-        factor = self._dense(inverse, weights) if self.dense else self._sparse.at(inverse, weights)
+        factor = self._factor(inverse, weights)
         scale = np.tile(weights, self.tied)[:, None]
         solution = factor.solve(scale * self.gather(_times(inverse, self.y)))
         left = self.y - self.hand_out(scale * solution)
@@ -152,15 +141,17 @@ class System:
         blocks = [[self._turned @ (inverse[:, i, j, None] * self.rows) for j in range(e)] for i in range(e)]
         return np.asarray(np.block(blocks), dtype=np.float64)
 
-    def _dense(self, inverse: Floats, weights: Floats) -> "Dense":
-        scale = np.tile(weights, self.tied)
-        matrix = scale[:, None] * self.products(inverse) * scale
-        matrix[np.diag_indices(len(matrix))] += self._prior
-        return Dense(matrix)
+    def _factor(self, inverse: Floats, weights: Floats) -> "Dense | Sparse":
+        scale, parts = np.tile(weights, self.tied), range(self.tied)
+        if self.dense:
+            matrix = scale[:, None] * self.products(inverse) * scale
+            matrix[np.diag_indices(len(matrix))] += self._prior
+            return Dense(matrix)
+        from scipy.sparse import block_array, diags_array
 
-    @cached_property
-    def _sparse(self) -> Sparse:
-        return Sparse(self.design, self.columns, self.random, self.tied)
+        blocks = [[self._turned @ (diags_array(inverse[:, i, j]) @ self.rows) for j in parts] for i in parts]
+        scaled = diags_array(scale) @ block_array(blocks) @ diags_array(scale)
+        return Sparse((scaled + diags_array(self._prior)).tocsc())
 
     @cached_property
     def rows(self) -> Any:
@@ -200,6 +191,24 @@ class Dense:
     def solve(self, right: Floats) -> Floats:
         """Of shape (m e, any)."""
         return np.asarray(self._inverse.T @ (self._inverse @ right))
+
+
+class Sparse:
+    """By the factor of a matrix that is mostly zero, since an observation meets one level of each factor."""
+
+    def __init__(self, matrix: Any) -> None:
+        """matrix: in compressed columns. Raises RuntimeError where it is singular."""
+        from scipy.sparse.linalg import splu
+
+        # Symmetric and positive definite: no pivoting, and an ordering for symmetric patterns.
+        self._factor = splu(
+            matrix, permc_spec="MMD_AT_PLUS_A", diag_pivot_thresh=0.0, options={"SymmetricMode": True}
+        )
+        self.log_determinant = float(np.log(np.abs(self._factor.U.diagonal())).sum())
+
+    def solve(self, right: Floats) -> Floats:
+        """Of shape (m e, any)."""
+        return np.asarray(self._factor.solve(np.ascontiguousarray(right)))
 
 
 def _times(blocks: Floats, vectors: Floats) -> Floats:

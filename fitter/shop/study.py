@@ -19,7 +19,6 @@ from ..numeric.basis import Floats
 from ..numeric.quantiles import t_quantile
 from .classical import Row, classical
 from .mixed import Factor, MixedModel
-from .outlying import chance_of_farthest
 from .reml import Component, Fitted, component, fit
 
 Cause = Literal["people", "mountings", "repeats"]
@@ -215,12 +214,20 @@ def _worst(repeats: Sequence[Repeat], fitted: Fitted) -> Worst | None:
     squares = np.zeros(len(left))
     squares[shared] = [float(left[k] @ np.linalg.solve(room[k], left[k])) for k in shared]
     at = int(np.argmax(squares))
-    chance = chance_of_farthest(float(squares[at]) / freedom, freedom, 2, len(shared))
+    chance = chance_of_farthest(float(squares[at]) / freedom, freedom, len(shared))
     if chance >= WORST:
         return None
     # What it differs from the prediction of all the others.
     x, y = np.linalg.solve(room[at], left[at]).tolist()
     return Worst(repeats[at].name, math.hypot(x, y), direction(x, y), chance)
+
+
+def chance_of_farthest(share: float, freedom: float, tried: int) -> float:
+    """Chance that the farthest of `tried` vectors, (2,), takes as large a share of the sum of squares, which
+    has `freedom` degrees, as they all would have without it (D. M. Hawkins, Identification of Outliers
+    (1980), 10). By Bonferroni's bound, which is exact for the farthest of few."""
+    alone = (1.0 - min(max(share, 0.0), 1.0 - 1e-12)) ** ((freedom - 2.0) / 2.0)
+    return min(1.0, tried * float(alone))
 
 
 def _balanced(repeats: Sequence[Repeat]) -> tuple[Row, ...] | None:

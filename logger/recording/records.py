@@ -105,11 +105,13 @@ class Note(msgspec.Struct, tag_field="kind", tag="note", frozen=True, gc=False):
     text: str
 
 
-class ResultRecord(msgspec.Struct, tag_field="kind", tag="result", frozen=True):
-    """What the software of the header made of everything before this line."""
+class ResultRecord(msgspec.Struct, tag_field="kind", tag="result", frozen=True, omit_defaults=True):
+    """What was made of everything before this line. fit: version of the model of a sweep that made it; 0: of
+    before any was said."""
 
     t: Seconds
     result: dict[str, Any]
+    fit: int = 0
 
 
 class Seal(msgspec.Struct, tag_field="kind", tag="seal", frozen=True, gc=False):

@@ -81,11 +81,11 @@ class Session:
         """Words of the operator."""
         self.writer.write(Note(self.now(), text))
 
-    def finish(self, result: dict[str, Any] | None) -> None:
-        """Write the result and the end, seal and close."""
+    def finish(self, result: dict[str, Any] | None, fit: int = 0) -> None:
+        """Write the result and the end, seal and close. fit: version of what made the result."""
         t = self.now()
         if result is not None:
-            self.writer.write(ResultRecord(t, result))
+            self.writer.write(ResultRecord(t, result, fit))
         self.writer.finish()
 
     def stop(self) -> None:

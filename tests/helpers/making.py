@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from coaxly import __version__
+from coaxly.fitter import MODEL
 from coaxly.fitter.units import MM_PER_INCH as INCH
 from coaxly.fitter.units import MM_PER_THOU as THOU
 from coaxly.job.recorded.pipeline import Pipeline
@@ -94,7 +95,7 @@ def swept(
             arrival = rig.turn_to(360.0 / stations * k, clock.t)
             listen_until(arrival + 0.7)
             session.station(360.0 / stations * (k % stations))
-        session.finish(pipeline.result().to_dict())
+        session.finish(pipeline.result().to_dict(), MODEL)
     return path
 
 

@@ -9,6 +9,7 @@ import tomli_w
 from making import HandClock
 
 from coaxly import __version__
+from coaxly.fitter import MODEL
 from coaxly.job.folder.journal import Opened, Record, Sweep
 from coaxly.job.recorded.pipeline import Pipeline
 from coaxly.logger.profile import built_in
@@ -42,7 +43,7 @@ def typed(path: Path, vector: Sequence[float], *, unit: str = "in", **header: st
             thou = wobble - vector[0] * math.sin(th) - vector[1] * math.cos(th)
             session.raw("indicator", f"{thou / 1000.0:.5f}\n".encode())
             session.station(45.0 * k)
-        session.finish(pipeline.result().to_dict())
+        session.finish(pipeline.result().to_dict(), MODEL)
     return path
 
 

@@ -6,6 +6,7 @@ from dataclasses import asdict, dataclass, replace
 from pathlib import Path
 from typing import Any, Final, Literal
 
+from coaxly.fitter import MODEL
 from coaxly.fitter.certainty.decision import judge
 from coaxly.logger.errors import LoggerError
 from coaxly.logger.recording.reader import RecordingReader
@@ -266,12 +267,14 @@ def _with_result(found: Audit, pipeline: Pipeline) -> Audit:
     if not differences:
         return _with(found, Point.that("same_result", largest=largest))
     # Another version may reckon better: that is no charge against the file.
-    excused = found.software not in ("", __version__)
+    other_model = pipeline.stored_fit != MODEL
+    excused = other_model or found.software not in ("", __version__)
     point = Point.that(
         "reckoned_otherwise" if excused else "result_differs",
         **asdict(differences[0]),
         software=found.software,
         this=__version__,
+        models=(pipeline.stored_fit, MODEL) if other_model else (),
     )
     return replace(
         found,

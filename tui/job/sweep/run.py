@@ -8,7 +8,7 @@ import math
 from collections.abc import Callable, Sequence
 from typing import Any, Final
 
-from coaxly.fitter import FitterError, Result
+from coaxly.fitter import MODEL, FitterError, Result
 from coaxly.fitter.dial import DialCheck
 from coaxly.fitter.geometry import EnteredDeg
 from coaxly.logger.angle.source import Source
@@ -112,7 +112,7 @@ class SweepRun:
             self.stop()
             return
         self.result = finding if isinstance(finding, Result) else None
-        self._keeper.guard(lambda: self.session.finish(finding.to_dict()))
+        self._keeper.guard(lambda: self.session.finish(finding.to_dict(), MODEL))
         self._keeper.end()
 
     def stop(self) -> None:

@@ -7,7 +7,7 @@ from typing import Final
 
 from msgspec.structs import replace
 
-from coaxly.fitter import withheld
+from coaxly.fitter import MODEL, withheld
 from coaxly.logger.recording.reader import RecordingReader
 from coaxly.logger.recording.records import End, Note, ResultRecord, Seal
 from coaxly.logger.recording.writer import RecordingWriter
@@ -37,6 +37,6 @@ def vouch(path: Path, out: Path) -> Pipeline:
         for record in kept:
             writer.write(record)
         pipeline.feed(kept)
-        writer.write(ResultRecord(last, pipeline.result().to_dict()))
+        writer.write(ResultRecord(last, pipeline.result().to_dict(), MODEL))
         writer.finish()
     return pipeline

@@ -71,10 +71,11 @@ def _same_result(facts: _Facts) -> str:
 
 
 def _reckoned_otherwise(facts: _Facts) -> str:
-    return (
-        f"made by another version ({facts['software']}, this is {facts['this']}) that reckoned otherwise: "
-        f"{_change(facts)}"
-    )
+    made = f"another version ({facts['software']}, this is {facts['this']})"
+    if facts["models"]:
+        then, now = facts["models"]
+        made = f"{f'model {then}' if then else 'an earlier model'} of a sweep (this is model {now})"
+    return f"made by {made} that reckoned otherwise: {_change(facts)}"
 
 
 def _result_differs(facts: _Facts) -> str:

@@ -7,11 +7,13 @@ import random
 import shutil
 from pathlib import Path
 
+import msgspec
 import pytest
 from clockwork import run as simulated
 from making import RECORDINGS, by_hand
 from remarking import facts
 
+from coaxly.fitter import MODEL
 from coaxly.job.many import parallel
 from coaxly.job.recorded.pipeline import replay
 from coaxly.job.steps.audit import audit, recordings_in
@@ -199,7 +201,7 @@ def test_job_and_stage_come_from_what_is_sealed_whatever_the_file_is_called(tmp_
     assert "(launch-marigold, as left)" in capsys.readouterr().out
 
 
-def resealed(path, change):
+def resealed(path, change, **made):
     """A recording with another result stored and honest seals, as another version might have left it."""
     from coaxly.logger.recording.reader import RecordingReader
     from coaxly.logger.recording.records import End, ResultRecord, Seal
@@ -211,6 +213,7 @@ def resealed(path, change):
             for record in block:
                 if isinstance(record, ResultRecord):
                     change(record.result)
+                    record = msgspec.structs.replace(record, **made)
                 if not isinstance(record, Seal | End):
                     writer.write(record)
         writer.finish()
@@ -232,6 +235,21 @@ def test_another_version_that_reckoned_otherwise_is_named_and_not_accused(tmp_pa
     found = audit(path)
     assert found.state == "ok" and "made by another version" in audit_words(found)
     assert found.differences[0].key == "tir.fitted"
+
+
+@pytest.mark.parametrize(("fit", "named"), [(0, "made by an earlier model"), (1, "made by model 1")])
+def test_another_model_that_reckoned_otherwise_is_named_and_not_accused(tmp_path, fit, named):
+    path = tmp_path / "r.jsonl"
+    resealed(path, lambda result: result["tir"].update(fitted=0.5), fit=fit)
+    found = audit(path)
+    words = audit_words(found)
+    assert found.state == "ok" and named in words and f"this is model {MODEL}" in words
+    resealed(tmp_path / "now.jsonl", lambda result: result["tir"].update(fitted=0.5), fit=MODEL)
+    assert audit(tmp_path / "now.jsonl").state == "different"
+
+
+def test_a_result_says_which_model_made_it():
+    assert replay(SAMPLE).stored_fit == MODEL
 
 
 @pytest.mark.parametrize(("apart", "same"), [(5e-10, True), (2e-9, False), (1e-4, False)])

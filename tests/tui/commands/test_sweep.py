@@ -50,7 +50,7 @@ def test_confirmed_stations_give_the_engines_vector_and_the_same_on_replay(tmp_p
     run = work(path, Plan(8), round_the_stations)
     assert run.result.eccentricity.vector == pytest.approx(ENGINE.centre, abs=0.002)
     assert replay(path).result() == run.result
-    assert replay(path).stored_result == json.loads(json.dumps(run.result.to_dict()))
+    assert replay(path).stored.result == json.loads(json.dumps(run.result.to_dict()))
 
 
 def test_stations_take_themselves_once_the_dial_is_steady(tmp_path):

@@ -112,8 +112,7 @@ class Pipeline:
         self.fault_count, self._unit = 0, ""  # the unit of the last reading
         self.resumed = 0  # times that the sweep was broken off and taken up again
         self._now = -math.inf
-        self.stored_result: dict[str, Any] | None = None
-        self.stored_fit = 0  # version of the model that made it
+        self.stored: ResultRecord | None = None
         self.damage = ""  # lines of the file that could not be read, in words
         self.torn = ""  # that its last line is cut short, in words
 
@@ -141,7 +140,7 @@ class Pipeline:
                 port = ""
                 self._act(record)
             elif isinstance(record, ResultRecord):
-                self.stored_result, self.stored_fit = record.result, record.fit
+                self.stored = record
             elif type(record) is Note and record.text == RESUMED:
                 self.resumed += 1
         self._together(ports)

@@ -257,24 +257,24 @@ def _signed(end: End, known: Mapping[str, str]) -> tuple[Point, str]:
 
 def _with_result(found: Audit, pipeline: Pipeline) -> Audit:
     """The stored result against the one of now."""
-    stored = pipeline.stored_result
+    stored = pipeline.stored
     pipeline.torn = ""  # half a line behind a stored result is no part of that result
     if stored is None:
         return _with(found, Point.that("no_result"))
     now = _plain(pipeline.finding().to_dict())
-    differences, largest = compare(_as_of_now(stored, now), now)
+    differences, largest = compare(_as_of_now(stored.result, now), now)
     found = replace(found, largest=largest)
     if not differences:
         return _with(found, Point.that("same_result", largest=largest))
     # Another version may reckon better: that is no charge against the file.
-    other_model = pipeline.stored_fit != MODEL
+    other_model = stored.fit != MODEL
     excused = other_model or found.software not in ("", __version__)
     point = Point.that(
         "reckoned_otherwise" if excused else "result_differs",
         **asdict(differences[0]),
         software=found.software,
         this=__version__,
-        models=(pipeline.stored_fit, MODEL) if other_model else (),
+        models=(stored.fit, MODEL) if other_model else (),
     )
     return replace(
         found,

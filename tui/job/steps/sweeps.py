@@ -112,7 +112,7 @@ def _into(found: list[tuple[str, Sweep]], path: Path) -> Stranger | None:
     pipeline = replay(path)
     if pipeline.header.stage == _OF_TAPPING:
         return None  # noted by what it came to
-    if pipeline.stored_result is None:
+    if pipeline.stored is None:
         return Stranger(path, "no_result")
     record = swept(path, pipeline.header, pipeline.result())
     twin = next((each.file for _, each in found if each.seal == record.seal), None)

@@ -13,7 +13,7 @@ pytestmark = pytest.mark.arithmetic
 @pytest.mark.parametrize("path", sorted(RECORDINGS.glob("*.jsonl")), ids=lambda p: p.stem)
 def test_a_sample_replays_to_its_stored_result(path):
     pipeline = replay(path)
-    assert differences(pipeline.stored_result, pipeline.result().to_dict()) == []
+    assert differences(pipeline.stored.result, pipeline.result().to_dict()) == []
 
 
 def test_the_samples_can_be_made_anew(tmp_path):

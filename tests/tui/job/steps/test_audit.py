@@ -249,7 +249,7 @@ def test_another_model_that_reckoned_otherwise_is_named_and_not_accused(tmp_path
 
 
 def test_a_result_says_which_model_made_it():
-    assert replay(SAMPLE).stored_fit == MODEL
+    assert replay(SAMPLE).stored.fit == MODEL
 
 
 @pytest.mark.parametrize(("apart", "same"), [(5e-10, True), (2e-9, False), (1e-4, False)])
@@ -307,7 +307,7 @@ def test_what_was_remarked_is_compared_by_its_numbers(tmp_path):
 
 
 def test_a_result_is_stored_without_a_sentence():
-    stored = replay(SAMPLE).stored_result
+    stored = replay(SAMPLE).stored.result
     assert "warnings" not in stored and stored["remarks"]
 
 

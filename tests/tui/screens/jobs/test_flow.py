@@ -235,8 +235,8 @@ def test_a_job_goes_from_the_list_to_its_report_by_one_pedal(tmp_path, memory):
     assert kinds == ["Opened", "Changed", "Sweep", "Chosen", "Fitted", "Sweep", "Proof", "Reported"]
     kept = {path.name: replay(path) for path in job.recordings()}
     assert sorted(kept) == ["found-1.jsonl", "left-1.jsonl"]
-    assert kept["found-1.jsonl"].stored_result["decision"]["state"] == "outside"
-    assert kept["left-1.jsonl"].stored_result["decision"]["state"] == "inside"
+    assert kept["found-1.jsonl"].stored.result["decision"]["state"] == "outside"
+    assert kept["left-1.jsonl"].stored.result["decision"]["state"] == "inside"
     assert look(job).state.proof.cause == "as planned"
 
 

@@ -1,8 +1,9 @@
 """Pages between two sweeps, each shown alone: what is on the screen, and what is cut."""
 
+from asyncio import Event
+
 import clockwork
 from screening import rows, until
-from textual import work
 from textual.containers import VerticalScroll
 
 from coaxly.screens.app import CoaxlyApp
@@ -13,12 +14,12 @@ class Alone(CoaxlyApp):
     """One page; its answer is kept in `got`."""
 
     def __init__(self, page, unit="thou"):
-        super().__init__(unit)
+        super().__init__(Alone._shown, unit)
         self.page, self.got = page, None
 
-    @work
-    async def flow(self):
+    async def _shown(self):
         self.got = await self.push_screen_wait(self.page)
+        await Event().wait()  # to be looked at
 
 
 def shown(page, look, size=(80, 24), unit="thou"):

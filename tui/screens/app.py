@@ -3,7 +3,7 @@
 import math
 import os
 import time
-from collections.abc import Sequence
+from collections.abc import Awaitable, Callable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, ClassVar, Final
 
@@ -41,9 +41,12 @@ _PAGED: Final = ("bore", "face", "pilot", "flywheel")
 DEAF_S: Final = 0.7
 """After the shell has handed the terminal back, so long keys are not ours."""
 
+Flow = Callable[["CoaxlyApp"], Awaitable[Sequence[str]]]
+"""The pages in their order; returns what is left on the terminal when all is over."""
+
 
 class CoaxlyApp(Program):
-    """Base of the flows: themes, signals, the cautions, quitting."""
+    """Shows the pages of a flow: themes, signals, the cautions, quitting."""
 
     ENABLE_COMMAND_PALETTE = False
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -53,10 +56,12 @@ class CoaxlyApp(Program):
         Binding("question_mark,f1", "manual", "Manual"),
     ]
 
-    def __init__(self, unit: str, preferences: Preferences | None = None) -> None:
+    def __init__(self, flow: Flow, unit: str, preferences: Preferences | None = None) -> None:
         """`unit`: of the lengths shown at first."""
         super().__init__(unit, preferences)
-        self.words: list[str] = []
+        self._flow = flow
+        self.words: Sequence[str] = ()
+        self.failure: str | None = None
         self._deaf_until, self._key = 0.0, ""
 
     def on_mount(self) -> None:
@@ -67,7 +72,7 @@ class CoaxlyApp(Program):
         self.app_resume_signal.subscribe(self, lambda _: self._back_from_the_shell())
         self._ended = ended_by_signals(self._told_to_end)
         self._ended.__enter__()
-        self.flow()
+        self._begin()
 
     def dress(self) -> None:
         """In the theme that is set."""
@@ -106,9 +111,12 @@ class CoaxlyApp(Program):
         self._ended.__exit__(None, None, None)
 
     @work
-    async def flow(self) -> None:
-        """The screens in their order."""
-        raise NotImplementedError
+    async def _begin(self) -> None:
+        try:
+            self.words = await self._flow(self)
+        except OURS as error:
+            self.failure = str(error)
+        self.exit()
 
     def get_line_filters(self) -> Sequence[LineFilter]:
         """Whatever is drawn goes through these, ours last."""
@@ -132,130 +140,113 @@ class CoaxlyApp(Program):
         self.push_screen(ManualScreen(page.TOPIC if isinstance(page, CoaxlyScreen) else ""))
 
 
-class SweepApp(CoaxlyApp):
-    """One sweep with real hardware, or typed. bare: unit of a typed number that carries none."""
+def sweeping(show: "LiveShow", bare: str = "") -> Flow:
+    """One sweep with real hardware, or typed, and its finding. bare: unit of a typed number that has none."""
 
-    bare = ""
-
-    def __init__(self, show: "LiveShow", unit: str, preferences: Preferences | None = None) -> None:
-        super().__init__(unit, preferences)
-        self._show = show
-        self.failure: str | None = None
-
-    @work
-    async def flow(self) -> None:
-        """The measuring screen, the finding, then out."""
+    async def flow(app: CoaxlyApp) -> Sequence[str]:
         from .sweeping.donescreen import DoneScreen, Swept
         from .sweeping.typedscreen import live_screen
 
-        run = self._show.run
+        run = show.run
         header = run.pipeline.header
         paged = header.feature in _PAGED
-        screen = live_screen(self._show, run, go_on_after=0.0 if paged else None, bare=self.bare)
-        await self.push_screen_wait(screen)
-        self.failure = screen.failure
-        if paged and self.failure is None and run.result is not None:
+        screen = live_screen(show, run, go_on_after=0.0 if paged else None, bare=bare)
+        await app.push_screen_wait(screen)
+        if screen.failure is not None:
+            raise Failure(screen.failure)
+        if paged and run.result is not None:
             done = Swept(header.job or "sweep", header.stage or "", run.result, then="leave", again=False)
-            await self.push_screen_wait(DoneScreen(done))
-        self.exit()
+            await app.push_screen_wait(DoneScreen(done))
+        return ()
+
+    return flow
 
 
-class ReplayApp(CoaxlyApp):
+def replaying(run: "ReplayRun") -> Flow:
     """One recording."""
 
-    def __init__(self, run: "ReplayRun", unit: str, preferences: Preferences | None = None) -> None:
-        super().__init__(unit, preferences)
-        self._run_shown = run
-
-    @work
-    async def flow(self) -> None:
-        """The measuring screen, then out."""
+    async def flow(app: CoaxlyApp) -> Sequence[str]:
         from .sweeping.replayscreen import ReplayScreen
 
-        await self.push_screen_wait(ReplayScreen(self._run_shown))
-        self.exit()
+        await app.push_screen_wait(ReplayScreen(run))
+        return ()
+
+    return flow
 
 
-class RehearsalApp(CoaxlyApp):
+def rehearsing(rehearsal: "Rehearsal") -> Flow:
     """The whole job on the rig."""
 
-    def __init__(self, rehearsal: "Rehearsal", unit: str, preferences: Preferences | None = None) -> None:
-        super().__init__(unit, preferences)
-        self.rehearsal = rehearsal
-
-    @work
-    async def flow(self) -> None:
-        """Found, plan, set, left, verdict."""
+    async def flow(app: CoaxlyApp) -> Sequence[str]:
         from .rehearsing import rehearse
 
-        self.words = await rehearse(self, self.rehearsal)
-        self.exit()
+        return await rehearse(app, rehearsal)
+
+    return flow
 
 
-class BenchApp(CoaxlyApp):
-    """Everything, from the list of jobs."""
+def working(memory: Memory, shop: Path) -> Flow:
+    """Everything, from the list of jobs: what was chosen last time, and the folder of the jobs."""
 
-    failure: str | None = None
+    async def flow(app: CoaxlyApp) -> Sequence[str]:
+        await work_bench(app, memory, shop)
+        return ()
 
-    def __init__(self, memory: Memory, preferences: Preferences, shop: Path) -> None:
-        """What was chosen last time, what the user has set, and the folder of the jobs."""
-        super().__init__(preferences.unit, preferences)
-        self.memory, self.shop = memory, shop
-
-    @work
-    async def flow(self) -> None:
-        """Round and round until it is left."""
-        try:
-            await work_bench(self, self.memory, self.shop)
-        except OURS as error:  # the shop itself cannot be read
-            self.failure = str(error)
-        self.exit()
+    return flow
 
 
-def _run(app: CoaxlyApp) -> None:
-    """Until it ends. The terminal is asked first whether it shows images: later its answers are not ours."""
-    app.images = image_widget()
-    app.run()
+def run_app(
+    flow: Flow,
+    unit: str,
+    voice: Voice | None = None,
+    *,
+    stopped: Sequence[str] = (),
+    as_text: bool = False,
+) -> int:
+    """Show it until it ends, leave its words on the terminal, and return the exit code. voice: that speaks it
+    too. stopped: words where it was left early. as_text: without images and mouse. Raises Failure where it
+    failed, in the words of the screen."""
+    app = CoaxlyApp(flow, unit, load_preferences())
+    app.voice = voice
+    # The terminal is asked first whether it shows images: later its answers are not ours.
+    app.images = None if as_text else image_widget()
+    app.run(mouse=not as_text)
+    if app.failure is not None:
+        raise Failure(app.failure)
+    if words := app.words or stopped:
+        output.text(list(words))
+    return app.return_code or 0
 
 
 def show_sweep(
     run: "SweepRun", sources: "dict[str, Source]", unit: str, voice: Voice | None = None, bare: str = ""
 ) -> None:
-    """A live sweep on the screen; returns when it is finished or left. voice: that speaks it too. bare: unit
-    of a typed number that carries none. Raises Failure where it failed, in the words of the screen."""
+    """A live sweep on the screen; returns when it is finished or left. bare: unit of a typed number that
+    carries none. Raises Failure."""
     from ..job.shows import LiveShow
 
-    app = SweepApp(LiveShow(run, sources), unit, load_preferences())
-    app.voice, app.bare = voice, bare
-    _run(app)
-    if app.failure is not None:
+    try:
+        run_app(sweeping(LiveShow(run, sources), bare), unit, voice)
+    except Failure:
         run.discard_if_empty()
-        raise Failure(app.failure)
+        raise
 
 
 def show_rehearsal(rehearsal: "Rehearsal", unit: str) -> int:
     """The demo on the screen."""
-    app = RehearsalApp(rehearsal, unit, load_preferences())
-    _run(app)
-    output.text(app.words or [f"Stopped early. Recordings: {rehearsal.folder}"])
-    return app.return_code or 0
+    stopped = [f"Stopped early. Recordings: {rehearsal.folder}"]
+    return run_app(rehearsing(rehearsal), unit, stopped=stopped)
 
 
 def show_replay(path: Path, speed: float, unit: str) -> int:
     """A recording on the screen, `speed` times as fast as it was made."""
     from ..job.sweep.replay import ReplayRun
 
-    app = ReplayApp(ReplayRun(path, speed), unit, load_preferences())
-    _run(app)
-    return app.return_code or 0
+    return run_app(replaying(ReplayRun(path, speed)), unit)
 
 
 def show_bench(shop: str | None = None) -> int:
     """The jobs of a shop. Raises UsageError, or Failure where they cannot be read."""
-    preferences = load_preferences()
-    app = BenchApp(Memory(), preferences, shop_folder(shop, preferences.shop))
-    app.voice = find_voice() if preferences.voice else None
-    _run(app)
-    if app.failure is not None:
-        raise Failure(app.failure)
-    return app.return_code or 0
+    known = load_preferences()
+    folder = shop_folder(shop, known.shop)
+    return run_app(working(Memory(), folder), known.unit, find_voice() if known.voice else None)

@@ -5,10 +5,10 @@ from typing import Final
 from ..draw.pixelfont import ROWS, columns, dots
 from ..draw.raster import Raster, Rows
 from ..say.sweep.answer import Answer
+from ..say.sweep.noverdict import short_state
 from ..terminal import Glyphs
 from .rasterwidget import RasterWidget
 
-WORDS: Final = {"inside": "INSIDE", "outside": "OUTSIDE", "unsure": "TOO CLOSE"}
 _STYLES: Final = {"inside": "good", "outside": "bad", "unsure": "unsure", "withheld": "unsure"}
 _ASIDE: Final = (27, 22)
 """Columns for the number beside the word, at least, where there is room and where there is little."""
@@ -39,7 +39,7 @@ class Verdict(RasterWidget):
         answer = self._answer
         if answer is None:
             return raster.rows()
-        word, style = answer.word or WORDS[answer.state], _STYLES[answer.state]
+        word, style = answer.word or short_state(answer.state), _STYLES[answer.state]
         aside = max(_ASIDE[0], int(_SHARE * width)) if width >= 76 else _ASIDE[1]
         # A longer number gets what the word leaves: in dots of a column, else of half a column.
         wanted = (columns(answer.number) + 2, columns(answer.number) // 2 + 3)

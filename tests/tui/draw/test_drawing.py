@@ -15,12 +15,13 @@ from coaxly.fitter.dowels.pins import Pins
 from coaxly.fitter.dowels.plan import Dowel, Option, Predicted
 from coaxly.fitter.reading.sectors import Sectors
 from coaxly.say.sweep.answer import Answer
+from coaxly.say.sweep.noverdict import STATES
 from coaxly.widgets.bigreading import BigReading
 from coaxly.widgets.lines import Lines
 from coaxly.widgets.picture import Picture
 from coaxly.widgets.roundplot import RoundPicture, RoundPlot, dots
 from coaxly.widgets.trace import Trace
-from coaxly.widgets.verdict import WORDS, Verdict
+from coaxly.widgets.verdict import Verdict
 
 
 def picture(raster):
@@ -302,7 +303,7 @@ def answered(state, runout=0.25):
 
 
 @pytest.mark.parametrize("size", [(60, 8), (80, 8), (120, 11), (200, 14)])
-@pytest.mark.parametrize("state", WORDS)
+@pytest.mark.parametrize("state", STATES)
 def test_the_verdict_is_the_largest_thing_and_nothing_beside_it_is_cut(state, size):
     width, height = size
     rows = Verdict("blocks", answered(state)).drawing(width, height)
@@ -319,8 +320,8 @@ def test_the_verdict_is_the_largest_thing_and_nothing_beside_it_is_cut(state, si
 
 
 def test_words_of_different_verdicts_differ_in_shape_without_colour():
-    pictures = {tuple(picture_of(Verdict("ascii", answered(state)), 80, 8)) for state in WORDS}
-    assert len(pictures) == len(WORDS) == 3
+    pictures = {tuple(picture_of(Verdict("ascii", answered(state)), 80, 8)) for state in STATES}
+    assert len(pictures) == len(STATES) == 3
 
 
 def picture_of(widget, width, height):

@@ -11,7 +11,7 @@ from coaxly.fitter.dowels.kit import Kit, Size
 from coaxly.fitter.dowels.pins import Pins
 from coaxly.fitter.dowels.plan import Dowel, Option, Predicted
 from coaxly.fitter.pilot import AtPilot
-from coaxly.fitter.result import BudgetLine
+from coaxly.fitter.result import BudgetLine, Remark
 from coaxly.fitter.sag import Sag
 from coaxly.fitter.units import MM_PER_THOU as THOU
 from coaxly.job.folder.journal import Unproved
@@ -22,15 +22,17 @@ from coaxly.say import cautions, turning
 from coaxly.say.dowels.holes import by_the_line, from_the_line, line_degrees
 from coaxly.say.dowels.kitwords import kit_lines, kit_object, kit_words
 from coaxly.say.dowels.options import note
+from coaxly.say.filling import fill
 from coaxly.say.job.handing import handed_lines
 from coaxly.say.job.unproved import unproved_words
 from coaxly.say.portwords import named
 from coaxly.say.settingwords import settings_lines
 from coaxly.say.shop import rig
 from coaxly.say.smallwords import capital, counted, likely
-from coaxly.say.sweep import features, twonumbers
+from coaxly.say.sweep import features
 from coaxly.say.sweep.corrected import corrected_by, corrections
 from coaxly.say.sweep.shaft import pilot_lines
+from coaxly.say.sweep.warnings import sentence, short
 
 
 def test_one_of_a_thing_has_no_plural():
@@ -48,6 +50,20 @@ def test_nothing_is_certain_and_nothing_impossible(share, said):
 
 def test_a_sentence_begins_with_a_capital_and_keeps_the_rest():
     assert capital("dowel A is in") == "Dowel A is in" and capital("") == ""
+
+
+FACTS = {"size_mm": -0.0254, "at_deg": [90.0, 180.0], "files": ["a{b}", "c"], "count": 1, "at_s": 2.04}
+
+
+@pytest.mark.parametrize(
+    ("place", "said"),
+    [("{size_mm}", "-1.0 thou"), ("{size_mm:abs}", "1.0 thou"), ("{at_deg}", "3:00 and 6:00"), ("{at_s:.1f}", "2.0"),
+     ("{files}", "a{b}, c"), ("{files!r}", "['a{b}', 'c']"), ("{count:line was|lines were}", "1 line was")],
+)  # fmt: skip
+def test_a_fact_is_shown_as_its_name_says_or_as_the_sentence_asks(place, said):
+    assert fill(f"it is {place}", FACTS, "thou") == f"it is {said}"
+    assert fill("{size_mm:+}", {"size_mm": 0.0254}, "mm") == "+0.025 mm"
+    assert fill(lambda facts, unit: f"{len(facts)} in {unit}", FACTS, "in") == "5 in in"
 
 
 def test_each_correction_has_its_name_and_size_and_one_that_is_new_its_key():
@@ -244,9 +260,9 @@ def test_a_dial_is_told_step_by_step_and_nonsense_refused():
 
 
 def test_two_numbers_are_told_with_their_worth_and_in_full_with_what_they_cannot_show():
-    facts = {"within_mm": 0.0508, "within_deg": 15.0}
-    assert twonumbers.short(facts, "thou") == "of two numbers, good to +- 2.0 thou and 15 degrees"
-    assert twonumbers.in_full(facts, "thou").startswith(f"{twonumbers.short(facts, 'thou')}. Out of round")
+    remark = Remark.note("two_numbers", within_mm=0.0508, within_deg=15.0)
+    assert short(remark, "thou") == "of two numbers, good to +- 2.0 thou and 15 degrees"
+    assert sentence(remark, "thou").startswith(f"{short(remark, 'thou')}. Out of round")
 
 
 @pytest.mark.parametrize(("feature", "turns"), [("bore", False), ("face", False), ("pilot", True), ("flywheel", True)])  # fmt: skip

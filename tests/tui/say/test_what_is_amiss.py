@@ -7,7 +7,7 @@ from typing import get_args
 import pytest
 
 from coaxly.fitter.dowels.limits import Limit
-from coaxly.fitter.result import FORBIDS
+from coaxly.fitter.result import FORBIDS, Remark
 from coaxly.job.folder.journal import Sweep
 from coaxly.job.folder.kept import Kept
 from coaxly.job.folder.sworn import Edited, Ruling
@@ -15,6 +15,7 @@ from coaxly.job.steps.sweeps import Reason, Stranger
 from coaxly.logger.marks import MARKS
 from coaxly.say.job import strangers, sworn
 from coaxly.say.sweep import doubtful, marked
+from coaxly.say.sweep.warnings import sentence
 
 JOB = SimpleNamespace(folder="2026-11-25-van")
 """As much of a job as sentences need."""
@@ -121,7 +122,7 @@ def test_a_doubt_is_lifted_by_name_but_for_those_of_the_unit(kind):
     ],
 )  # fmt: skip
 def test_a_doubt_says_what_was_seen(kind, facts, words):
-    assert words in doubtful.SENTENCES[kind](facts, "mm")
+    assert words in sentence(Remark.note(kind, **facts), "mm")
 
 
 @pytest.mark.parametrize("kind", (*MARKS, "rezeroed", "unit_switched"))
@@ -151,11 +152,11 @@ def test_what_a_dial_says_of_itself_is_told_as_it_happens_with_what_to_do(kind):
     ],
 )  # fmt: skip
 def test_what_a_dial_said_of_itself_is_told_afterwards(kind, facts, words):
-    assert marked.SENTENCES[kind](facts, "thou") == words
+    assert sentence(Remark.note(kind, **facts), "thou") == words
 
 
 @pytest.mark.parametrize(("count", "times"), [(1, "was pressed in"), (2, "was pressed 2 times in")])
 def test_a_key_pressed_in_mid_sweep_is_told_with_its_size(count, times):
     facts = {"count": count, "at_s": 3.0, "size_mm": -0.254}
-    said = marked.SENTENCES["rezeroed"](facts, "thou")
+    said = sentence(Remark.note("rezeroed", **facts), "thou")
     assert f"a key of the dial {times} mid-sweep: at 3.0 s" in said and "10.0 thou differently" in said

@@ -21,7 +21,7 @@ FACTS = {
 @pytest.mark.parametrize("kind", FORBIDS)
 def test_every_doubt_has_its_words_and_says_what_to_do(kind):
     decision = Decision(0.127, "unsure", 0.99, withheld=(kind,))
-    assert state_of(decision) == "withheld" and 0 < len(large_word(decision)) <= 11
+    assert state_of(decision) == "withheld" and 0 < len(large_word(decision.withheld)) <= 11
     assert withheld_words([kind]).isupper() and first([kind]).startswith("before ")
     said = sentence(Remark.warning(kind, **FACTS), "thou")
     assert "unit" in kind or kind == "too_large" or said.endswith(f"--sure {kind.replace('_', '-')}")
@@ -47,7 +47,7 @@ def test_what_alone_keeps_a_verdict_back_is_named_in_its_line(inside, named):
 
 def test_where_nothing_is_withheld_nothing_is_said():
     decision = Decision(0.127, "inside", 0.99)
-    assert (state_of(decision), large_word(decision), withheld_words(())) == ("inside", "", "")
+    assert (state_of(decision), large_word(decision.withheld), withheld_words(())) == ("inside", "", "")
     assert withheld_words(["of_a_later_version"]) == "OF A LATER VERSION"
 
 

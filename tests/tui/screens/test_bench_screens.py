@@ -14,7 +14,6 @@ from benching import Bench
 from golden import kept
 from making import RECORDINGS, by_hand
 from screening import leave, press, rows, until, words
-from textual import work
 from textual.widgets import Input
 
 from coaxly.entry.preferences import Memory, Preferences, load_preferences
@@ -28,7 +27,7 @@ from coaxly.job.sweep.resume import resume
 from coaxly.job.sweep.schedule import Plan
 from coaxly.logger.rig.engine import Engine
 from coaxly.say.sweep.news import told
-from coaxly.screens.app import CoaxlyApp, RehearsalApp, ReplayApp, SweepApp
+from coaxly.screens.app import CoaxlyApp, rehearsing, replaying, sweeping
 from coaxly.screens.jobs.planscreen import PlanScreen
 from coaxly.screens.jobs.settingscreen import SettingScreen
 from coaxly.screens.small.askscreen import AskScreen
@@ -63,7 +62,7 @@ def test_the_finished_sweep_looks_as_it_did(size):
         picture = "\n".join(line.rstrip() for line in rows(app)) + "\n"
         assert picture == kept(f"finished-{size[0]}x{size[1]}", picture)
 
-    screen_of(ReplayApp(ReplayRun(RECORDINGS / "launch-found.jsonl", 50.0), "thou"), size, work)
+    screen_of(CoaxlyApp(replaying(ReplayRun(RECORDINGS / "launch-found.jsonl", 50.0)), "thou"), size, work)
 
 
 def test_a_small_terminal_says_what_all_of_it_wants_and_grows_back():
@@ -75,7 +74,7 @@ def test_a_small_terminal_says_what_all_of_it_wants_and_grows_back():
         await until(lambda: not app.screen.has_class("small"))
         await leave(app, pilot)
 
-    screen_of(ReplayApp(ReplayRun(RECORDINGS / "launch-found.jsonl", 1.0), "thou"), (40, 12), work)
+    screen_of(CoaxlyApp(replaying(ReplayRun(RECORDINGS / "launch-found.jsonl", 1.0)), "thou"), (40, 12), work)
 
 
 def test_a_replay_can_be_held_stepped_paced_and_jumped():
@@ -97,7 +96,7 @@ def test_a_replay_can_be_held_stepped_paced_and_jumped():
         await until(lambda: run.view().finished)
         await leave(app, pilot)
 
-    screen_of(ReplayApp(ReplayRun(RECORDINGS / "launch-found.jsonl", 1.0), "thou"), (80, 24), work)
+    screen_of(CoaxlyApp(replaying(ReplayRun(RECORDINGS / "launch-found.jsonl", 1.0)), "thou"), (80, 24), work)
 
 
 def test_form_that_dowels_cannot_cure_is_on_the_screen(tmp_path):
@@ -108,7 +107,7 @@ def test_form_that_dowels_cannot_cure_is_on_the_screen(tmp_path):
         assert "Not off-centre by more than" in words(app, "finding")
         await leave(app, pilot)
 
-    screen_of(ReplayApp(ReplayRun(path, 100.0), "thou"), (120, 40), work)
+    screen_of(CoaxlyApp(replaying(ReplayRun(path, 100.0)), "thou"), (120, 40), work)
 
 
 def live(path, work, size=(80, 24), preferences=None):
@@ -116,7 +115,7 @@ def live(path, work, size=(80, 24), preferences=None):
 
     async def main():
         async with bench.port() as port:
-            app = SweepApp(LiveShow(bench.run, bench.sources(port)), "mm", preferences)
+            app = CoaxlyApp(sweeping(LiveShow(bench.run, bench.sources(port))), "mm", preferences)
             async with app.run_test(size=size) as pilot:
                 await until(lambda: isinstance(app.screen, LiveScreen) and bench.run.steady)
                 await work(app, pilot, bench)
@@ -248,7 +247,7 @@ def test_dowels_are_chosen_from_a_table(tmp_path):
         await until(lambda: app.screen is not plan)
         await leave(app, pilot)
 
-    screen_of(RehearsalApp(Rehearsal(1, 60.0, tmp_path), "thou"), (80, 24), work)
+    screen_of(CoaxlyApp(rehearsing(Rehearsal(1, 60.0, tmp_path)), "thou"), (80, 24), work)
 
 
 def test_settings_are_read_and_mistakes_named(tmp_path):
@@ -382,7 +381,7 @@ def test_a_finding_that_is_longer_than_the_screen_says_so_and_scrolls(tmp_path):
         await until(lambda: any(last in row for row in rows(app)))
         await leave(app, pilot)
 
-    screen_of(ReplayApp(ReplayRun(path, 100.0), "thou"), (60, 20), work)
+    screen_of(CoaxlyApp(replaying(ReplayRun(path, 100.0)), "thou"), (60, 20), work)
 
 
 def test_after_the_shell_a_moment_of_deafness(tmp_path):
@@ -409,11 +408,9 @@ def test_the_page_of_the_dowels_stays_whatever_the_pedal_presses(tmp_path):
     )  # fmt: skip
     answers = []
 
-    class App(CoaxlyApp):
-        @work
-        async def flow(self):
-            answers.append(await self.push_screen_wait(SettingScreen("blue van", option, None)))
-            self.exit()
+    async def flow(app):
+        answers.append(await app.push_screen_wait(SettingScreen("blue van", option, None)))
+        return ()
 
     async def operate(app, pilot):
         await until(lambda: isinstance(app.screen, SettingScreen) and "FRONT" in words(app, "guide"))
@@ -432,5 +429,5 @@ def test_the_page_of_the_dowels_stays_whatever_the_pedal_presses(tmp_path):
         await press(app, "l")
         await until(lambda: app._exit)
 
-    screen_of(App("thou"), (80, 24), operate)
+    screen_of(CoaxlyApp(flow, "thou"), (80, 24), operate)
     assert answers == ["in"]

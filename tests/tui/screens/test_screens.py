@@ -13,7 +13,7 @@ from screening import leave, rows, until, words
 
 from coaxly.job.demo.rehearsal import Rehearsal
 from coaxly.job.sweep.replay import ReplayRun
-from coaxly.screens.app import RehearsalApp, ReplayApp
+from coaxly.screens.app import CoaxlyApp, rehearsing, replaying
 from coaxly.screens.jobs.proofscreen import ProofScreen
 from coaxly.screens.sweeping.sweepscreen import SweepScreen
 from coaxly.widgets.bigreading import BigReading
@@ -24,7 +24,7 @@ FAST = 20.0
 
 @pytest.mark.parametrize("size", [(80, 24), (120, 40), (200, 60)])
 def test_the_rehearsal_goes_from_found_to_verdict(tmp_path, size):
-    app = RehearsalApp(Rehearsal(1, FAST, tmp_path), "thou")
+    app = CoaxlyApp(rehearsing(Rehearsal(1, FAST, tmp_path)), "thou")
 
     async def main():
         async with app.run_test(size=size) as pilot:
@@ -48,9 +48,9 @@ def test_the_rehearsal_goes_from_found_to_verdict(tmp_path, size):
     assert any("Look around in its shop" in line for line in app.words)
 
 
-def replaying(check, size=(80, 24), unit="thou", speed=FAST, path=RECORDINGS / "launch-found.jsonl"):
+def watched(check, size=(80, 24), unit="thou", speed=FAST, path=RECORDINGS / "launch-found.jsonl"):
     async def main():
-        app = ReplayApp(ReplayRun(path, speed), unit)
+        app = CoaxlyApp(replaying(ReplayRun(path, speed)), unit)
         async with app.run_test(size=size) as pilot:
             await until(lambda: isinstance(app.screen, SweepScreen))
             await check(app, pilot)
@@ -66,7 +66,7 @@ def test_the_circle_is_drawn_five_times_a_second_and_once_more_at_the_end(monkey
         plain(plot, picture)
 
     monkeypatch.setattr(RoundPlot, "show", noted)
-    replaying(finished)
+    watched(finished)
     *running, end = shown
     assert all(later[0] - earlier[0] > 0.199 for earlier, later in pairwise(running))
     assert running[0][1] < running[-1][1] <= end[1] == 9
@@ -87,8 +87,8 @@ def test_the_bell_rings_for_each_station_that_was_stopped_at_and_for_none_that_w
     tmp_path, monkeypatch
 ):
     rung = []
-    monkeypatch.setattr(ReplayApp, "bell", lambda app: rung.append(app))
-    replaying(finished)
+    monkeypatch.setattr(CoaxlyApp, "bell", lambda app: rung.append(app))
+    watched(finished)
     stopped_at = len(rung)
     assert 5 <= stopped_at <= 9  # a fast replay shows two at once now and then
 
@@ -96,7 +96,7 @@ def test_the_bell_rings_for_each_station_that_was_stopped_at_and_for_none_that_w
         await until(lambda: app.screen.show.view().finished)
         assert len(app.screen.show.view().stations) > 70
 
-    replaying(over, path=turned_past(tmp_path / "passed.jsonl"))
+    watched(over, path=turned_past(tmp_path / "passed.jsonl"))
     assert len(rung) == stopped_at
 
 
@@ -114,7 +114,7 @@ def test_a_replay_ends_with_the_finding_whole_on_the_screen(size):
         plot = app.screen.query_one(RoundPlot)
         assert plot.size.height >= 12 and plot.size.width >= 30
 
-    replaying(check, size)
+    watched(check, size)
 
 
 def test_units_switch_live():
@@ -124,7 +124,7 @@ def test_units_switch_live():
         await pilot.press("m", "m")
         await until(lambda: "mm" in words(app, "finding"))
 
-    replaying(check)
+    watched(check)
 
 
 def test_digits_only_gives_them_the_screen():
@@ -134,7 +134,7 @@ def test_digits_only_gives_them_the_screen():
         await pilot.press("d")
         await until(lambda: app.screen.query_one("#verdict").size.height > before)
 
-    replaying(check)
+    watched(check)
 
 
 def test_digits_alone_grow_on_a_large_screen():
@@ -144,7 +144,7 @@ def test_digits_alone_grow_on_a_large_screen():
         await until(lambda: app.screen.query_one("#reading").size.height > 2 * before.height)
         assert app.screen.query_one("#reading").size.width == 120
 
-    replaying(check, size=(120, 40), speed=0.01)
+    watched(check, size=(120, 40), speed=0.01)
 
 
 def test_a_dial_that_says_nothing_shows_no_digits():
@@ -161,13 +161,13 @@ def test_quitting_takes_one_key_and_a_replay_can_be_cut_short():
     async def check(app, pilot):
         await leave(app, pilot)
 
-    replaying(check, speed=0.01)
+    watched(check, speed=0.01)
 
     async def hurry(app, pilot):
         await pilot.press("f")
         await finished(app, pilot)
 
-    replaying(hurry, speed=0.01)
+    watched(hurry, speed=0.01)
 
 
 def test_without_colour_no_colour_is_sent(monkeypatch):
@@ -180,7 +180,7 @@ def test_without_colour_no_colour_is_sent(monkeypatch):
                 colour = segment.style.color if segment.style else None
                 assert colour is None or colour.is_default or colour.number is not None, segment
 
-    replaying(check)
+    watched(check)
     assert os.environ["NO_COLOR"] == "1"
 
 
@@ -194,12 +194,12 @@ def test_plain_characters_only_where_the_font_is_poor(monkeypatch):
             for y in range(widget.size.height):
                 assert widget.render_line(y).text.isascii()
 
-    replaying(check)
+    watched(check)
 
 
 def test_a_held_key_is_one_press(tmp_path):
     async def main():
-        app = RehearsalApp(Rehearsal(1, FAST, tmp_path), "thou")
+        app = CoaxlyApp(rehearsing(Rehearsal(1, FAST, tmp_path)), "thou")
         async with app.run_test(size=(80, 24)) as pilot:
             await until(lambda: isinstance(app.screen, SweepScreen))
             taken = []
@@ -214,7 +214,7 @@ def test_a_held_key_is_one_press(tmp_path):
 
 def test_leaving_in_mid_sweep_seals_the_recording(tmp_path):
     async def main():
-        app = RehearsalApp(Rehearsal(1, FAST, tmp_path), "thou")
+        app = CoaxlyApp(rehearsing(Rehearsal(1, FAST, tmp_path)), "thou")
         async with app.run_test(size=(80, 24)) as pilot:
             await until(lambda: isinstance(app.screen, SweepScreen))
             await until(lambda: len(app.screen.show.view().stations) >= 1)

@@ -8,7 +8,7 @@ from coaxly.entry.preferences import Memory, Preferences, load_preferences, pref
 from coaxly.errors import UsageError
 from coaxly.fitter.keys import keys_of
 from coaxly.job.folder.settings import set_setting
-from coaxly.screens.app import BenchApp
+from coaxly.screens.app import CoaxlyApp, working
 from coaxly.screens.jobs.jobsscreen import JobsScreen
 from coaxly.screens.small.askscreen import AskScreen
 from coaxly.screens.small.questionscreen import QuestionScreen
@@ -23,7 +23,11 @@ def path(tmp_path, monkeypatch):
 
 def at_settings(tmp_path, work, size=(80, 24)):
     async def main():
-        app = BenchApp(Memory(tmp_path / "last.json"), load_preferences(), tmp_path / "shop")
+        app = CoaxlyApp(
+            working(Memory(tmp_path / "last.json"), tmp_path / "shop"),
+            load_preferences().unit,
+            load_preferences(),
+        )
         async with app.run_test(size=size):
             await until(lambda: isinstance(app.screen, JobsScreen) and words(app, "step"))
             await press(app, "e")

@@ -10,7 +10,7 @@ from ...entry.lengths import number, show_length
 from ...job.folder.index import Row
 from ...job.folder.progress import JobState
 from ...job.steps.leftoff import LeftOff
-from ..sweep.noverdict import in_doubt_words, withheld_words
+from ..sweep.noverdict import large_word, short_state, withheld_words
 from .strangers import kept_sentences
 
 FIRST: Final = """\
@@ -49,7 +49,6 @@ _LARGE_FACE: Final = {
     "sweep left": "FACE AS LEFT",
     "again": "FACE OUTSIDE",
 }
-_SHORT: Final = {"inside": "INSIDE", "outside": "OUTSIDE", "unsure": "TOO CLOSE"}
 _WIDE: Final = 104
 """Columns from which block and housing stand in the list as well."""
 
@@ -82,7 +81,7 @@ def came_to(row: Row, unit: str) -> str:
     """What the last sweep came to, of the bore or else of the face."""
     if row.answer is None:
         return "not swept yet"
-    state = in_doubt_words(row.answer.get("doubts", ())) or short_state(row.answer["state"])
+    state = large_word(row.answer.get("doubts", ())) or short_state(row.answer["state"])
     if row.answer.get("feature") == "face":
         return f"face {state}"  # there is no room for the amount as well
     return state if row.answer.get("doubts") else f"{state} {show_length(row.answer['tir'], unit)}"
@@ -136,11 +135,6 @@ def came_words(given: Mapping[str, Any], unit: str) -> str:
     """What a sweep came to, short: its state and run-out; of one in doubt no more than why."""
     why = withheld_words(given.get("doubts", ()))
     return why or f"{short_state(given['state'])} {show_length(given['tir'], unit)}"
-
-
-def short_state(state: str) -> str:
-    """A state in a word or two; one that this version does not know as it stands."""
-    return _SHORT.get(state, state.upper())
 
 
 def row_object(row: Row) -> dict[str, Any]:

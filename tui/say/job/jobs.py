@@ -38,7 +38,7 @@ from ..dowels.holes import by_the_line
 from ..dowels.kitwords import kit_words
 from ..smallwords import likely
 from ..sweep.features import SWEPT
-from ..sweep.noverdict import withheld_words
+from ..sweep.noverdict import STATES, withheld_words
 from ..sweep.shaft import pilot_lines
 from .joblist import broken_words, due
 from .unproved import unproved_words
@@ -48,7 +48,6 @@ if TYPE_CHECKING:
     from coaxly.fitter.pilot import AtPilot
 
 UNPROVED = "nothing is proved: it was not swept as left since the dowels went in or it was tapped into place"
-_STATE = {"inside": "INSIDE", "outside": "OUTSIDE", "unsure": "TOO CLOSE TO CALL"}
 
 
 def dowels_in_words(dowels: Dowels, unit: str, holes: str = "") -> str:
@@ -179,13 +178,13 @@ def part_words(part: Sweep, unit: str) -> str:
     if came is None or came.doubts:
         return f"{what}: {withheld_words(came.doubts) if came else 'not told'}"
     by = "by " if came.state == "unsure" else ""
-    state, limit = _STATE.get(came.state, came.state), show_length(came.limit, unit)
+    state, limit = STATES.get(came.state, came.state), show_length(came.limit, unit)
     return f"{what}: {show_length(came.tir, unit)} run-out, {state} {by}the limit of {limit}"
 
 
 def _came(answer: Answer, unit: str) -> str:
     """The same in a sentence of the journal."""
-    state = _STATE.get(answer.state, answer.state)
+    state = STATES.get(answer.state, answer.state)
     return withheld_words(answer.doubts) or f"{state} {show_length(answer.tir, unit)}"
 
 
@@ -222,7 +221,7 @@ def record_words(record: Record, unit: str) -> str:
             rest = " and ".join(show_length(abs(way), unit) for way in record.remaining) or "nothing read"
             return f"tapped into place, {how}; {rest} to go when last read"
         case Proof():
-            state = _STATE.get(record.state, record.state)
+            state = STATES.get(record.state, record.state)
             return f"proof: {state}, {record.cause} ({likely(record.probability)})"
         case Note():
             return f"note: {record.text}"

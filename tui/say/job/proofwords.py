@@ -29,7 +29,7 @@ def cure(finding: Finding, left: Result) -> str:
     fine = causes <= set(FINE)
     if decision.state == "inside":
         return "DONE" if fine else "SEAT IT" if causes & _HELD else "LEAVE IT"
-    if word := large_word(decision):
+    if word := large_word(decision.withheld):
         return word
     if fine:
         return "SWEEP AGAIN" if decision.state == "unsure" else "CHOOSE OTHERS"

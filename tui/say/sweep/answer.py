@@ -42,5 +42,5 @@ def answer(result: Result, unit: str, *more: str) -> Answer:
         runout=runout,
         spread=spread,
         limit=result.decision.limit,
-        word=large_word(result.decision),
+        word=large_word(result.decision.withheld),
     )

@@ -17,7 +17,7 @@ from ..smallwords import capital, counted, likely
 from . import warnings
 from .corrected import corrected_by
 from .features import PARTS, SWEPT, on_the_part
-from .noverdict import first, withheld_words
+from .noverdict import STATES, first, withheld_words
 from .shaft import pilot_lines
 
 if TYPE_CHECKING:  # words need no arithmetic
@@ -25,8 +25,6 @@ if TYPE_CHECKING:  # words need no arithmetic
     from coaxly.fitter.dowels.pins import Pins
     from coaxly.fitter.dowels.plan import Option
     from coaxly.fitter.pilot import AtPilot
-
-VERDICT = {"inside": "INSIDE the limit", "outside": "OUTSIDE the limit", "unsure": "TOO CLOSE TO CALL"}
 
 
 def of_two_numbers(result: Result) -> bool:
@@ -52,13 +50,14 @@ def verdict(result: Result, unit: str) -> str:
     if decision.state == "unsure":
         kind = holding_back(result)
         why = f"perhaps {withheld_words([kind])}, make sure and " if kind else ""
-        return f"{VERDICT['unsure']} by the {limit}: {why}sweep again ({sureness(decision)}{whose})"
-    return f"{VERDICT[decision.state].removesuffix(' limit')} {limit} ({sureness(decision)}{whose})"
+        return f"{STATES['unsure']} by the {limit}: {why}sweep again ({sureness(decision)}{whose})"
+    return f"{STATES[decision.state]} the {limit} ({sureness(decision)}{whose})"
 
 
 def state_words(decision: Decision) -> str:
     """The state in words: "INSIDE the limit"; why it is withheld, where it is."""
-    return withheld_words(decision.withheld) or VERDICT[decision.state]
+    the_limit = "" if decision.state == "unsure" else " the limit"
+    return withheld_words(decision.withheld) or STATES[decision.state] + the_limit
 
 
 def sureness(decision: Decision) -> str:

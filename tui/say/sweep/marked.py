@@ -1,18 +1,14 @@
 """What an instrument says of itself, in words: what it means, and what to do about it."""
 
-from collections.abc import Callable, Mapping
-from typing import Any, Final
+from typing import Final
 
-from coaxly.fitter.geometry import clock
 from coaxly.fitter.result import Kind
 from coaxly.logger.marks import FaultKind
 from coaxly.logger.recording.records import INDICATOR
 
-from ...entry.lengths import show_length, written
+from ..filling import Facts, Sentence, fill
 from ..portwords import named
-from ..smallwords import counted
-
-_Facts = Mapping[str, Any]
+from ..smallwords import capital
 
 _MEANING: Final[dict[FaultKind, tuple[str, str]]] = {
     "over_range": (
@@ -47,50 +43,44 @@ def says(kind: FaultKind, port: str = INDICATOR) -> str:
     return f"the {named(port)} {does}. {todo}"
 
 
-def _of(kind: FaultKind) -> Callable[[_Facts, str], str]:
-    def sentence(facts: _Facts, unit: str) -> str:
-        does, todo = _MEANING[kind]
-        sent = f"it sent {facts['word']!r} with {counted(facts['count'], 'line')}"
+def _of(kind: FaultKind) -> Sentence:
+    def sentence(facts: Facts, unit: str) -> str:
         unused = "" if kind == "low_battery" else ", which were not used"
-        return (
-            f"the {named(facts['port'])} {does}: {sent}{unused}, first at "
-            f"{written(facts['at_s'], '.1f')} s. {todo}"
+        does, todo = _MEANING[kind]
+        return fill(
+            f"the {named(facts['port'])} {does}: it sent {{word!r}} with {{count:line|lines}}{unused}, first "
+            f"at {{at_s:.1f}} s. {todo}",
+            facts,
+            unit,
         )
 
     return sentence
 
 
-def _not_live(facts: _Facts, unit: str) -> str:
-    places = " and ".join(clock(deg) for deg in facts["stations_deg"])
+def _not_live(facts: Facts, unit: str) -> str:
     were = " or ".join(_SHORT_OF_IT[kind] for kind in facts["said"])
+    live = "set it to live readings and sweep again"
     if "gap_deg" in facts:
-        return (
-            f"nothing was read over {facts['gap_deg']:.0f} degrees, and the dial was {were}: what lies "
-            "there is not known. Set it to live readings and sweep again"
+        seen = (
+            f"nothing was read over {{gap_deg:.0f}} degrees, and the dial was {were}: what lies there is not "
         )
-    return (
-        f"at {places} seen from behind the dial was {were} while it was read: set it to live readings and "
-        "sweep again"
+        seen += f"known. {capital(live)}"
+    else:
+        seen = f"at {{stations_deg}} seen from behind the dial was {were} while it was read: {live}"
+    return fill(seen, facts, unit)
+
+
+def _rezeroed(facts: Facts, unit: str) -> str:
+    times = "" if facts["count"] == 1 else " {count} times"
+    return fill(
+        f"a key of the dial was pressed{times} in mid-sweep: at {{at_s:.1f}} s it was set to zero or to a "
+        f"preset, and read {{size_mm:abs}} differently from then on. {_MEANING['rezeroed'][1]}",
+        facts,
+        unit,
     )
 
 
-def _rezeroed(facts: _Facts, unit: str) -> str:
-    times = "" if facts["count"] == 1 else f" {facts['count']} times"
-    return (
-        f"a key of the dial was pressed{times} in mid-sweep: at {written(facts['at_s'], '.1f')} s it was set "
-        f"to zero or to a preset, and read {show_length(abs(facts['size_mm']), unit)} differently from then "
-        f"on. {_MEANING['rezeroed'][1]}"
-    )
-
-
-def _zero_lost(facts: _Facts, unit: str) -> str:
-    return (
-        f"the dial was set anew by {show_length(facts['size_mm'], unit)} in mid-sweep, and these stations do "
-        "not tell it from what was measured: sweep again"
-    )
-
-
-SENTENCES: Final[dict[Kind, Callable[[_Facts, str], str]]] = {
+SENTENCES: Final[dict[Kind, Sentence]] = {
     "over_range": _of("over_range"),
     "held": _of("held"),
     "extreme": _of("extreme"),
@@ -98,6 +88,9 @@ SENTENCES: Final[dict[Kind, Callable[[_Facts, str], str]]] = {
     "instrument_error": _of("instrument_error"),
     "flagged": _of("flagged"),
     "rezeroed": _rezeroed,
-    "zero_lost": _zero_lost,
+    "zero_lost": (
+        "the dial was set anew by {size_mm} in mid-sweep, and these stations do not tell it from what was "
+        "measured: sweep again"
+    ),
     "not_live": _not_live,
 }

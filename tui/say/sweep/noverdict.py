@@ -1,50 +1,41 @@
-"""Why there is no verdict, in few words: what is drawn large, what stands in a line, what is said aloud."""
+"""A verdict in few words, or why there is none: what is drawn large, stands in a line, or is said aloud."""
 
-from collections.abc import Mapping, Sequence
-from typing import TYPE_CHECKING, Final
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Final, NamedTuple
 
 if TYPE_CHECKING:  # the list of jobs needs these words, and not the results that it keeps
     from coaxly.fitter.result import Decision, Kind, Remark
 
-_LARGE: "Final[dict[Kind, str]]" = {
-    "other_unit": "WHICH UNIT",
-    "too_large": "WHICH UNIT",
-    "unit_changed": "WHICH UNIT",
-    "tip_off": "TIP OFF",
-    "dead_dial": "DIAL DEAD",
-    "held_dial": "ON HOLD",
-    "not_turned": "NOT TURNED",
-    "wrong_angle": "ANGLE WRONG",
-    "tip_unmoved": "TIP UNMOVED",
-    "not_live": "NOT LIVE",
-    "zero_lost": "ZERO MOVED",
+STATES: Final = {"inside": "INSIDE", "outside": "OUTSIDE", "unsure": "TOO CLOSE TO CALL"}
+
+
+class _Why(NamedTuple):
+    """A doubt in letters as large as there is room for, in a line, and what a verdict waits for."""
+
+    large: str
+    line: str
+    before: str
+
+
+_UNIT: Final = _Why("WHICH UNIT", "UNIT IN DOUBT", "before the unit is sure")
+_WHY: "Final[dict[Kind, _Why]]" = {
+    "other_unit": _UNIT,
+    "too_large": _UNIT,
+    "unit_changed": _UNIT,
+    "tip_off": _Why("TIP OFF", "TIP OFF OR PLUNGER AT ITS STOP", "before the tip touches all round"),
+    "dead_dial": _Why("DIAL DEAD", "DIAL NEVER MOVED", "before the dial moves"),
+    "held_dial": _Why("ON HOLD", "DIAL ON HOLD", "before the dial is live all round"),
+    "not_turned": _Why("NOT TURNED", "NOTHING MOVED", "before the crank is turned"),
+    "wrong_angle": _Why("ANGLE WRONG", "ANGLE IN DOUBT", "before the angle is right"),
+    "tip_unmoved": _Why("TIP UNMOVED", "TIP NOT MOVED", "before the tip stands where it must"),
+    "not_live": _Why("NOT LIVE", "DIAL NOT LIVE AT A STATION", "before the dial is live all round"),
+    "zero_lost": _Why("ZERO MOVED", "ZERO SET ANEW IN MID-SWEEP", "before a sweep with one zero"),
 }
-_WORDS: "Final[dict[Kind, str]]" = {
-    "other_unit": "UNIT IN DOUBT",
-    "too_large": "UNIT IN DOUBT",
-    "unit_changed": "UNIT IN DOUBT",
-    "tip_off": "TIP OFF OR PLUNGER AT ITS STOP",
-    "dead_dial": "DIAL NEVER MOVED",
-    "held_dial": "DIAL ON HOLD",
-    "not_turned": "NOTHING MOVED",
-    "wrong_angle": "ANGLE IN DOUBT",
-    "tip_unmoved": "TIP NOT MOVED",
-    "not_live": "DIAL NOT LIVE AT A STATION",
-    "zero_lost": "ZERO SET ANEW IN MID-SWEEP",
-}
-_FIRST: "Final[dict[Kind, str]]" = {
-    "other_unit": "before the unit is sure",
-    "too_large": "before the unit is sure",
-    "unit_changed": "before the unit is sure",
-    "tip_off": "before the tip touches all round",
-    "dead_dial": "before the dial moves",
-    "held_dial": "before the dial is live all round",
-    "not_turned": "before the crank is turned",
-    "wrong_angle": "before the angle is right",
-    "tip_unmoved": "before the tip stands where it must",
-    "not_live": "before the dial is live all round",
-    "zero_lost": "before a sweep with one zero",
-}
+
+
+def short_state(state: str) -> str:
+    """A state in a word or two; one that this version does not know as it stands."""
+    return STATES.get(state, state.upper()).removesuffix(" TO CALL")
 
 
 def state_of(decision: "Decision") -> str:
@@ -52,32 +43,25 @@ def state_of(decision: "Decision") -> str:
     return "withheld" if decision.withheld else decision.state
 
 
-def large_word(decision: "Decision") -> str:
-    """Why, in letters as large as there is room for; "" where nothing is withheld."""
-    return in_doubt_words(decision.withheld)
-
-
-def in_doubt_words(kinds: Sequence[str]) -> str:
-    """The same by the kinds of a journal, of which this version need not know all."""
-    return _words_of(_LARGE, kinds)
+def large_word(kinds: Sequence[str]) -> str:
+    """Why nothing is decided, large; "" where nothing is in doubt. A kind of a journal that this version does
+    not know stands as it is."""
+    return _why(kinds[0]).large if kinds else ""
 
 
 def withheld_words(kinds: Sequence[str]) -> str:
-    """Why, in capitals: "DIAL ON HOLD"; a kind of a journal that this version does not know as it stands."""
-    return _words_of(_WORDS, kinds)
-
-
-def _words_of(words: "Mapping[Kind, str]", kinds: Sequence[str]) -> str:
-    if not kinds:
-        return ""
-    return next(
-        (said for kind, said in words.items() if kind == kinds[0]), kinds[0].upper().replace("_", " ")
-    )
+    """The same in a line."""
+    return _why(kinds[0]).line if kinds else ""
 
 
 def first(kinds: "Sequence[Kind]") -> str:
     """What a verdict waits for: "before the unit is sure"."""
-    return _FIRST[kinds[0]]
+    return _WHY[kinds[0]].before
+
+
+def _why(kind: str) -> _Why:
+    unknown = kind.upper().replace("_", " ")
+    return next((why for known, why in _WHY.items() if known == kind), _Why(unknown, unknown, ""))
 
 
 def advised(said: "Sequence[Remark]", unit: str) -> list[str]:

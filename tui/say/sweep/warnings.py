@@ -4,8 +4,7 @@ Results and recordings hold the facts (`fitter.result.Remark`); a sentence here 
 any time, and no recording differs from what it was.
 """
 
-from collections.abc import Callable, Mapping
-from typing import Any, Final
+from typing import Final
 
 from coaxly.fitter import Result
 from coaxly.fitter.geometry import clock
@@ -13,11 +12,10 @@ from coaxly.fitter.result import Kind, Looks, Remark
 from coaxly.fitter.units import MM_PER_THOU
 
 from ...entry.lengths import show_length, written
-from ..smallwords import counted, likely
-from . import doubtful, marked, twonumbers
+from ..filling import Facts, Sentence, fill
+from ..smallwords import capital, likely
+from . import doubtful, marked
 from .features import PARTS
-
-_Facts = Mapping[str, Any]
 
 LOOKS: Final[dict[Looks, str]] = {
     "high": "look for a burr or dirt",
@@ -50,7 +48,7 @@ def lines(result: Result, unit: str, *, room: bool = True) -> list[str]:
 def sentence(remark: Remark, unit: str) -> str:
     """One remark in full, lengths in `unit`."""
     facts = remark.facts
-    said = _SENTENCES[remark.kind](facts, unit)
+    said = fill(_SENTENCES[remark.kind], facts, unit)
     if facts.get("sure"):
         said = f"somebody made sure that all is well, although {said}"
     elif remark.level == "warning":
@@ -64,110 +62,75 @@ def short(remark: Remark, unit: str) -> str:
     """One remark as it stands on a screen."""
     if remark.facts.get("sure"):
         return sentence(remark, unit)
-    return _SHORT.get(remark.kind, _SENTENCES[remark.kind])(remark.facts, unit)
+    return fill(_SHORT.get(remark.kind, _SENTENCES[remark.kind]), remark.facts, unit)
 
 
-def _not_detected(facts: _Facts, unit: str) -> str:
-    most = show_length(facts["detectable_mm"], unit)
-    if facts["feature"] == "face":
-        return f"no direction was found (out of square by no more than {most}): fit no shims by this sweep"
-    if facts["feature"] in PARTS:
-        run_out = show_length(2.0 * facts["detectable_mm"], unit)
-        return f"no high point was found: it runs out by no more than {run_out}"
-    return f"no direction was found (off-centre by no more than {most}): fit no dowels by this sweep"
+def _by_feature(bore: str, face: str, part: str) -> Sentence:
+    """What is said of each; a part turns with the crank."""
+
+    def sentence(facts: Facts, unit: str) -> str:
+        said = part if facts["feature"] in PARTS else face if facts["feature"] == "face" else bore
+        return fill(said, facts, unit)
+
+    return sentence
 
 
-def _not_detected_short(facts: _Facts, unit: str) -> str:
-    if facts["feature"] in PARTS:
-        return "no high point was found"
-    what = "shims" if facts["feature"] == "face" else "dowels"
-    return f"no direction was found: fit no {what} by this sweep"
-
-
-def _gap(facts: _Facts, unit: str) -> str:
-    return (
-        f"nothing was read over {facts['gap_deg']:.0f} degrees: "
-        f"read a station near {clock(facts['next_deg'])} seen from behind, if you can reach it"
+def _not_detected(facts: Facts, unit: str) -> str:
+    run_out = {"run_out_mm": 2.0 * facts["detectable_mm"]}
+    return fill(
+        _by_feature(
+            "no direction was found (off-centre by no more than {detectable_mm}): fit no dowels by this "
+            "sweep",
+            "no direction was found (out of square by no more than {detectable_mm}): fit no shims by this "
+            "sweep",
+            "no high point was found: it runs out by no more than {run_out_mm}",
+        ),
+        {**facts, **run_out},
+        unit,
     )
 
 
-def _few_stations(facts: _Facts, unit: str) -> str:
-    return f"{facts['stations']} stations are too few to judge the scatter by: sweep 8 or more"
-
-
-def _bad_station(facts: _Facts, unit: str) -> str:
-    residual, like = facts["residual_mm"], facts["like"]
-    off = f"{show_length(abs(residual), unit)} too {'high' if residual > 0.0 else 'low'}"
-    again = "Clean it and read it again" if like in ("high", "low") else "Read it again"
-    return (
-        f"at {clock(facts['deg'])} seen from behind the dial reads {off} and was left out{_surely(facts)}: "
-        f"{LOOKS[like]}. {again}"
+def _bad_station(facts: Facts, unit: str) -> str:
+    way = "high" if facts["residual_mm"] > 0.0 else "low"
+    again = "Clean it and read it again" if facts["like"] in ("high", "low") else "Read it again"
+    return fill(
+        f"at {clock(facts['deg'])} seen from behind the dial reads {{residual_mm:abs}} too {way} and was "
+        f"left out{_surely(facts)}: {LOOKS[facts['like']]}. {again}",
+        facts,
+        unit,
     )
 
 
-def _step(facts: _Facts, unit: str) -> str:
-    jump, before = show_length(facts["size_mm"], unit), clock(facts["before_deg"])
-    return (
-        f"the dial jumped by {jump} between {clock(facts['after_deg'])} and {before}, seen from behind"
-        f"{_surely(facts)}: the rig was knocked or slipped. Tighten it and sweep again"
+def _step(facts: Facts, unit: str) -> str:
+    return fill(
+        f"the dial jumped by {{size_mm}} between {{after_deg}} and {{before_deg}}, seen from behind"
+        f"{_surely(facts)}: the rig was knocked or slipped. Tighten it and sweep again",
+        facts,
+        unit,
     )
 
 
-def _surely(facts: _Facts) -> str:
+def _surely(facts: Facts) -> str:
     """How likely a fault is; nothing of one that an older version found."""
     probability = facts.get("probability")
     return f" ({likely(probability)} sure)" if probability is not None else ""
 
 
-def _closure(facts: _Facts, unit: str) -> str:
-    off = show_length(facts["closure_mm"], unit, signed=True)
-    return f"back at the first station the dial is {off} off: tighten base and arm, and sweep again"
-
-
-def _hysteresis(facts: _Facts, unit: str) -> str:
-    apart = show_length(abs(facts["hysteresis_mm"]), unit)
-    return f"turning back, the dial reads {apart} differently: the arm or the tip drags. Turn one way only"
-
-
-def _form(facts: _Facts, unit: str) -> str:
-    form, burrs = show_length(facts["form_mm"], unit), "Look for burrs, paint or a warped housing"
-    if facts["feature"] in PARTS:
-        out_of = "flat" if facts["feature"] == "flywheel" else "round"
-        return f"out of {out_of} by {form} beside its run-out. Clean it, look for burrs and wear"
-    if facts["feature"] == "face":
-        return f"out of flat by {form}, which squaring it up does not cure. {burrs}"
-    return f"out of round by {form}, which dowels cannot cure. {burrs}"
-
-
-def _rest(facts: _Facts, unit: str) -> str:
-    swept, fitted = show_length(facts["swept_mm"], unit), show_length(facts["fitted_mm"], unit)
-    if facts["feature"] in PARTS:
-        return (
-            f"the dial TIR of {swept} is over the limit, but only {fitted} of it is run-out: the rest is form"
-        )
-    if facts["feature"] == "face":
-        return (
-            f"the dial TIR of {swept} is over the limit, but only {fitted} of it is tilt: "
-            "squaring the housing up cannot cure the rest"
-        )
-    return (
-        f"the dial TIR of {swept} is over the limit, but only {fitted} of it is off-centre: "
-        "moving the housing cannot cure the rest"
+def _form(facts: Facts, unit: str) -> str:
+    out_of = "flat" if facts["feature"] in ("face", "flywheel") else "round"
+    burrs = "Look for burrs, paint or a warped housing"
+    return fill(
+        _by_feature(
+            f"out of {out_of} by {{form_mm}}, which dowels cannot cure. {burrs}",
+            f"out of {out_of} by {{form_mm}}, which squaring it up does not cure. {burrs}",
+            f"out of {out_of} by {{form_mm}} beside its run-out. Clean it, look for burrs and wear",
+        ),
+        facts,
+        unit,
     )
 
 
-def _drag(facts: _Facts, unit: str) -> str:
-    return (
-        f"turned one way and the other, the dial reads {show_length(facts['apart_mm'], unit)} apart: "
-        "the tip, the arm or the angle drags. Both ways together cancel it, one way alone would not"
-    )
-
-
-def _unknown_keys(facts: _Facts, unit: str) -> str:
-    return "setup keys not understood and not used: " + ", ".join(facts["keys"])
-
-
-def _unseen(facts: _Facts, unit: str) -> str:
+def _unseen(facts: Facts, unit: str) -> str:
     lobes, drift = bool(facts["lobes"]), bool(facts["drift"])
     ways = []
     if lobes or drift:
@@ -180,108 +143,25 @@ def _unseen(facts: _Facts, unit: str) -> str:
     if facts["lag"]:
         # A turn back is as blind to a drift that comes back as one the same way is to a drag.
         ways.append("one turn the other way shows the drag")
-    words = "; ".join(ways)
     returning = "drift that comes back" if facts["closed"] else "drift"
     hidden = _hidden(facts, returning, "a dial that drags")
     small = f": {_allowed(facts, unit)} is allowed for" if _allowed(facts, unit) else ""
-    return f"this sweep would not show {hidden}{small}. {words[0].upper()}{words[1:]}"
+    return f"this sweep would not show {hidden}{small}. {capital('; '.join(ways))}"
 
 
-def _unseen_short(facts: _Facts, unit: str) -> str:
+def _unseen_short(facts: Facts, unit: str) -> str:
     allowed = _allowed(facts, unit)
     hidden = _hidden(facts, "drift", "drag")
     return f"would not show {hidden}" + (f" ({allowed} allowed)" if allowed else "")
 
 
-def _hidden(facts: _Facts, drift: str, drag: str) -> str:
+def _hidden(facts: Facts, drift: str, drag: str) -> str:
     hidden = [_listed([str(k) for k in facts["lobes"]]) + " lobes"] if facts["lobes"] else []
     return _listed(hidden + [drift] * facts["drift"] + [drag] * facts["lag"])
 
 
-def _allowed(facts: _Facts, unit: str) -> str:
+def _allowed(facts: Facts, unit: str) -> str:
     return f"+- {show_length(facts['allowed_mm'], unit)}" if facts["allowed_mm"] > 0.05 * MM_PER_THOU else ""
-
-
-def _sag_unstated(facts: _Facts, unit: str) -> str:
-    sag, run_out = (show_length(facts[key], unit) for key in ("sag_mm", "run_out_mm"))
-    return (
-        f"the droop of the indicator's arm was not said: {sag} of it, as a long arm may have, would make "
-        f"the run-out {run_out} and turn the verdict. Sweep a bar with this arm (--feature sag), "
-        "and say --rig or --sag"
-    )
-
-
-def _sag_unstated_short(facts: _Facts, unit: str) -> str:
-    sag, run_out = (show_length(facts[key], unit) for key in ("sag_mm", "run_out_mm"))
-    return f"an arm that droops by {sag} would make it {run_out}"
-
-
-def _zero(facts: _Facts, unit: str) -> str:
-    return (
-        "the direction is no better than your 12 o'clock mark, "
-        f"which is taken as good to +- {written(facts['within_deg'], 'g')} degrees"
-    )
-
-
-def _zero_short(facts: _Facts, unit: str) -> str:
-    return f"12 o'clock mark taken as good to +- {written(facts['within_deg'], 'g')} degrees"
-
-
-def _delay(facts: _Facts, unit: str) -> str:
-    return (
-        "the crank did not stop, one way only: if the dial is late, the direction is off, by up to "
-        f"{written(facts['within_deg'], '.0f')} degrees as is usual. A turn back shows by how much"
-    )
-
-
-def _delay_short(facts: _Facts, unit: str) -> str:
-    return f"a late dial may turn it by {written(facts['within_deg'], '.0f')} degrees"
-
-
-def _what(facts: _Facts, unit: str) -> str:
-    return str(facts["what"])
-
-
-def _bad_lines(facts: _Facts, unit: str) -> str:
-    were = "was" if facts["count"] == 1 else "were"
-    lines_were = f"{counted(facts['count'], 'line')} {were}"
-    return f"{lines_were} not usable, for instance at {written(facts['at_s'], '.1f')} s: {facts['what']}"
-
-
-def _no_angle(facts: _Facts, unit: str) -> str:
-    silent = facts["silent_s"]
-    why = f": the encoder was silent for up to {written(silent, '.1f')} s" if silent >= 0.1 else ""
-    were = "was" if facts["count"] == 1 else "were"
-    return f"{counted(facts['count'], 'reading')} had no angle and {were} not used{why}"
-
-
-def _limits_differ(facts: _Facts, unit: str) -> str:
-    stated = " and ".join(show_length(limit, unit) for limit in facts["limits_mm"])
-    return f"these recordings state different limits, {stated}: judged by the strictest"
-
-
-def _rig_old(facts: _Facts, unit: str) -> str:
-    return (
-        f"rig {facts['rig']} was measured on {facts['date']}, {facts['days']} days before: "
-        "sweep its sag and check its dial again"
-    )
-
-
-def _form_beyond_dowels(facts: _Facts, unit: str) -> str:
-    form = show_length(facts["form_mm"], unit)
-    return (
-        f"out of round by {form}, more than the limit: dowels cannot cure that. "
-        "Look for burrs, paint and a warped housing; if it stays, replace or re-bore the housing"
-    )
-
-
-def _beyond_kit(facts: _Facts, unit: str) -> str:
-    largest = show_length(facts["largest_mm"], unit)
-    return f"beyond this kit (largest {largest}): get larger offsets, or replace or re-bore the housing"
-
-
-def _no_size_in_kit(facts: _Facts, unit: str) -> str:
-    return "no pair in this kit is likely to end within the limit: a size in between may"
 
 
 def _listed(names: list[str]) -> str:
@@ -289,41 +169,92 @@ def _listed(names: list[str]) -> str:
     return " or ".join(filter(None, [", ".join(names[:-1]), names[-1]]))
 
 
-_SENTENCES: Final[dict[Kind, Callable[[_Facts, str], str]]] = {
+def _no_angle(facts: Facts, unit: str) -> str:
+    said = "{count:reading had no angle and was|readings had no angle and were} not used"
+    if facts["silent_s"] >= 0.1:
+        said += ": the encoder was silent for up to {silent_s:.1f} s"
+    return fill(said, facts, unit)
+
+
+_TWO_NUMBERS: Final = "of two numbers, good to +- {within_mm} and {within_deg:g} degrees"
+
+_SENTENCES: Final[dict[Kind, Sentence]] = {
     "not_detected": _not_detected,
-    "gap": _gap,
-    "few_stations": _few_stations,
+    "gap": (
+        "nothing was read over {gap_deg:.0f} degrees: read a station near {next_deg} seen from behind, if "
+        "you can reach it"
+    ),
+    "few_stations": "{stations} stations are too few to judge the scatter by: sweep 8 or more",
     "bad_station": _bad_station,
     "step": _step,
-    "closure": _closure,
-    "hysteresis": _hysteresis,
+    "closure": (
+        "back at the first station the dial is {closure_mm:+} off: tighten base and arm, and sweep again"
+    ),
+    "hysteresis": (
+        "turning back, the dial reads {hysteresis_mm:abs} differently: the arm or the tip drags. Turn one "
+        "way only"
+    ),
     "form": _form,
-    "rest": _rest,
-    "drag": _drag,
-    "mirrored": doubtful.mirrored,
-    "unknown_keys": _unknown_keys,
+    "rest": _by_feature(
+        "the dial TIR of {swept_mm} is over the limit, but only {fitted_mm} of it is off-centre: moving the "
+        "housing cannot cure the rest",
+        "the dial TIR of {swept_mm} is over the limit, but only {fitted_mm} of it is tilt: squaring the "
+        "housing up cannot cure the rest",
+        "the dial TIR of {swept_mm} is over the limit, but only {fitted_mm} of it is run-out: the rest is "
+        "form",
+    ),
+    "drag": (
+        "turned one way and the other, the dial reads {apart_mm} apart: the tip, the arm or the angle drags. "
+        "Both ways together cancel it, one way alone would not"
+    ),
+    "mirrored": doubtful.MIRRORED,
+    "unknown_keys": "setup keys not understood and not used: {keys}",
     "unseen": _unseen,
-    "sag_unstated": _sag_unstated,
-    "zero": _zero,
-    "delay": _delay,
-    "damaged": _what,
-    "torn": _what,
-    "bad_lines": _bad_lines,
+    "sag_unstated": (
+        "the droop of the indicator's arm was not said: {sag_mm} of it, as a long arm may have, would make "
+        "the run-out {run_out_mm} and turn the verdict. Sweep a bar with this arm (--feature sag), and say "
+        "--rig or --sag"
+    ),
+    "zero": (
+        "the direction is no better than your 12 o'clock mark, which is taken as good to +- {within_deg:g} "
+        "degrees"
+    ),
+    "delay": (
+        "the crank did not stop, one way only: if the dial is late, the direction is off, by up to "
+        "{within_deg:.0f} degrees as is usual. A turn back shows by how much"
+    ),
+    "damaged": "{what}",
+    "torn": "{what}",
+    "bad_lines": "{count:line was|lines were} not usable, for instance at {at_s:.1f} s: {what}",
     **marked.SENTENCES,
     **doubtful.SENTENCES,
     "no_angle": _no_angle,
-    "limits_differ": _limits_differ,
-    "rig_old": _rig_old,
-    "two_numbers": twonumbers.in_full,
-    "form_beyond_dowels": _form_beyond_dowels,
-    "beyond_kit": _beyond_kit,
-    "no_size_in_kit": _no_size_in_kit,
+    "limits_differ": "these recordings state different limits, {limits_mm}: judged by the strictest",
+    "rig_old": (
+        "rig {rig} was measured on {date}, {days} days before: sweep its sag and check its dial again"
+    ),
+    "two_numbers": (
+        f"{_TWO_NUMBERS}. Out of round, a drift and a slip would not show: a sweep of eight places would "
+        "show them"
+    ),
+    "form_beyond_dowels": (
+        "out of round by {form_mm}, more than the limit: dowels cannot cure that. Look for burrs, paint and "
+        "a warped housing; if it stays, replace or re-bore the housing"
+    ),
+    "beyond_kit": (
+        "beyond this kit (largest {largest_mm}): get larger offsets, or replace or re-bore the housing"
+    ),
+    "no_size_in_kit": "no pair in this kit is likely to end within the limit: a size in between may",
 }
-_SHORT: Final[dict[Kind, Callable[[_Facts, str], str]]] = {
-    "not_detected": _not_detected_short,
+_SHORT: Final[dict[Kind, Sentence]] = {
+    "not_detected": _by_feature(
+        "no direction was found: fit no dowels by this sweep",
+        "no direction was found: fit no shims by this sweep",
+        "no high point was found",
+    ),
     "unseen": _unseen_short,
-    "sag_unstated": _sag_unstated_short,
-    "zero": _zero_short,
-    "delay": _delay_short,
-    "two_numbers": twonumbers.short,
+    "sag_unstated": "an arm that droops by {sag_mm} would make it {run_out_mm}",
+    "zero": "12 o'clock mark taken as good to +- {within_deg:g} degrees",
+    "delay": "a late dial may turn it by {within_deg:.0f} degrees",
+    "two_numbers": _TWO_NUMBERS,
 }

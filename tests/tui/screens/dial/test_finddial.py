@@ -16,7 +16,7 @@ from coaxly.logger.clock import SessionClock
 from coaxly.logger.port.serialport import SerialSource
 from coaxly.logger.profile import load
 from coaxly.logger.rig.rigport import RigPort
-from coaxly.screens.app import BenchApp
+from coaxly.screens.app import CoaxlyApp, working
 from coaxly.screens.dial import dialflow
 from coaxly.screens.dial.finddialscreen import FindDialScreen
 from coaxly.screens.jobs.jobsscreen import JobsScreen
@@ -63,7 +63,7 @@ def looking(tmp_path, monkeypatch, voices, work, *, size=(80, 24), extra=(), mem
                 for voice in voices
             ]
             monkeypatch.setattr(dialflow, "_ports_here", lambda: [*ports, *extra])
-            app = BenchApp(memory, Preferences(), tmp_path / "shop")
+            app = CoaxlyApp(working(memory, tmp_path / "shop"), "thou", Preferences())
             async with app.run_test(size=size):
                 await until(lambda: isinstance(app.screen, JobsScreen) and words(app, "step"))
                 await asyncio.sleep(0.5)

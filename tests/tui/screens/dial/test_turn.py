@@ -16,7 +16,7 @@ from coaxly.job.folder.journal import Opened, now
 from coaxly.logger.clock import SessionClock
 from coaxly.logger.profile import load
 from coaxly.logger.rig.rigport import RigPort
-from coaxly.screens.app import BenchApp
+from coaxly.screens.app import CoaxlyApp, working
 from coaxly.screens.dial import dialflow
 from coaxly.screens.dial.finddialscreen import FindDialScreen
 from coaxly.screens.dial.turnscreen import TurnScreen
@@ -56,7 +56,8 @@ def at_crank(tmp_path, monkeypatch, line, work, *, size=(80, 24)):
                 for port in (dial, RigPort(crank.says, crank.clock))
             ]
             monkeypatch.setattr(dialflow, "_ports_here", lambda: ports)
-            app = BenchApp(memory, Preferences(), tmp_path / "shop")
+            app = CoaxlyApp(working(memory, tmp_path / "shop"), "thou", Preferences())
+            app.memory = memory
             async with app.run_test(size=size):
                 await until(lambda: isinstance(app.screen, JobsScreen) and words(app, "step"))
                 await asyncio.sleep(0.5)

@@ -15,7 +15,7 @@ from coaxly.job.folder.opening import said
 from coaxly.job.folder.shop import Job
 from coaxly.job.folder.snapshot import look
 from coaxly.job.steps.jobsteps import rig_of, setup_of
-from coaxly.screens.app import BenchApp
+from coaxly.screens.app import CoaxlyApp, working
 from coaxly.screens.jobs.jobsscreen import JobsScreen
 from coaxly.screens.jobs.newjobscreen import NewJobScreen
 from coaxly.screens.small.questionscreen import QuestionScreen
@@ -25,7 +25,7 @@ def at_work(tmp_path, work, size=(80, 24)):
     async def main():
         memory = Memory(tmp_path / "last.json")
         memory.keep(dial_unit="in")
-        app = BenchApp(memory, Preferences(), tmp_path / "shop")
+        app = CoaxlyApp(working(memory, tmp_path / "shop"), "thou", Preferences())
         async with app.run_test(size=size):
             await at_the_jobs(app)
             await work(app)

@@ -8,7 +8,6 @@ import pytest
 import shopmaking
 from screening import press, rows, until, words
 from sheets import at_sheet, cut, shown
-from textual import work
 
 from coaxly.entry.preferences import Memory
 from coaxly.job.folder.journal import Reported
@@ -62,14 +61,12 @@ def test_it_is_opened_and_whether_it_was_is_said(monkeypatch, took):
 def test_a_pdf_is_a_key_away(tmp_path):
     job = Job(shopmaking.job(tmp_path, "van", found=(6.0, -3.0), kit="5thou"))
 
-    class Program(CoaxlyApp):
-        @work
-        async def flow(self):
-            await hand_over(Bench(self, Memory(tmp_path / "last.json"), tmp_path), job)
-            self.exit()
+    async def flow(app):
+        await hand_over(Bench(app, Memory(tmp_path / "last.json"), tmp_path), job)
+        return ()
 
     async def main():
-        app = Program("thou")
+        app = CoaxlyApp(flow, "thou")
         async with app.run_test(size=(80, 24)):
             await at_sheet(app, ReportScreen)
             await press(app, "p")

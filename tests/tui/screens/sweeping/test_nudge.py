@@ -10,7 +10,6 @@ from nudging import Played, reads
 from screening import press, rows, until, words
 from sheets import cut, shown
 from shopping import lay_in
-from textual import work
 
 from coaxly.entry.preferences import Memory
 from coaxly.job.folder.index import open_job
@@ -104,19 +103,14 @@ def test_a_job_is_tapped_from_its_page_with_the_cautions_first_and_the_end_noted
     bore = replay(job.path / "found-1.jsonl").result().eccentricity
     at, memory = [bore.vector], Memory(tmp_path / "last.json")
 
-    class Bench1(CoaxlyApp):
-        said = None
-
-        @work
-        async def flow(self):
-            self.said = await nudge(Bench(self, memory, tmp_path / "shop"), job)
-            self.exit()
+    async def flow(app):
+        return [await nudge(Bench(app, memory, tmp_path / "shop"), job)]
 
     async def main():
         line = lambda t: f"{reads(at[0], bore.high_deg, oval=0.0) / 25.4:+09.5f}\r\n".encode()  # noqa: E731
         async with RigPort(line, SessionClock()) as port:
             memory.keep(port=port.url, dial_unit="in")
-            app = Bench1("thou")
+            app = CoaxlyApp(flow, "thou")
             async with app.run_test(size=(80, 24)):
                 await until(
                     lambda: isinstance(app.screen, CautionsScreen) and "soft hammer" in words(app, "text")
@@ -133,8 +127,8 @@ def test_a_job_is_tapped_from_its_page_with_the_cautions_first_and_the_end_noted
                 await press(app, "q")
                 await asyncio.sleep(0.5)
                 await press(app, "q")
-                await until(lambda: app.said is not None)
-        assert "left off before it was right" in app.said
+                await until(lambda: app.words)
+        assert "left off before it was right" in app.words[0]
 
     clockwork.run(main())
     state = look(job).state

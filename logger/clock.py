@@ -2,14 +2,10 @@
 
 import time
 from collections.abc import Callable
-from typing import Final, Protocol
+from typing import Final
 
-
-class Clock(Protocol):
-    """Anything that tells session time."""
-
-    def __call__(self) -> float:
-        """Seconds since the start."""
+Clock = Callable[[], float]
+"""Anything that tells session time, seconds since the start."""
 
 
 class SessionClock:

@@ -97,8 +97,8 @@ def _check_numbers(value: Any) -> None:
 
 
 def checked(kind: type[_Kind], table: Mapping[str, Any]) -> _Kind:
-    """A table as a data class whose fields say what they take: Annotated[type, Meta(description="...")].
-    Fields that do not are none of a table's business.
+    """A table as a data class whose fields say what they take: Annotated[type, Meta(...)], in words by its
+    description, else by its range. Fields that do not are none of a table's business.
 
     Raises ValueError in words: for a key that is none of them, for one that is missing, and for a value
     that cannot be meant ("baud is 12, but must be a whole number from 50 to 4000000").
@@ -159,4 +159,9 @@ def _hints(kind: type) -> dict[str, Any]:
 
 
 def _wanted(hint: Any) -> str:
-    return next(str(meta.description) for meta in get_args(hint) if isinstance(meta, msgspec.Meta))
+    kind, meta = get_args(hint)
+    if meta.description is not None:
+        return str(meta.description)
+    if kind is str:
+        return f"text of at most {meta.max_length} characters"
+    return f"{_KIND_WORDS[kind.__name__]} from {meta.ge:.17g} to {meta.le:.17g}"

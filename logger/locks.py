@@ -6,6 +6,7 @@ holds: the one cannot be written safely at all, the other can be once that progr
 
 import errno
 import os
+import time
 from typing import BinaryIO, Final
 
 try:
@@ -27,9 +28,17 @@ class NoLocks(OSError):
     """The disk keeps no locks."""
 
 
-def lock(file: BinaryIO) -> None:
-    """Hold a file that is open for writing, until it is closed. Raises Held or NoLocks."""
-    _locked(file, exclusive=True)
+def lock(file: BinaryIO, patience_s: float = 0.0) -> None:
+    """Hold a file that is open for writing, until it is closed. patience_s: how long to wait for somebody who
+    holds it. Raises Held or NoLocks."""
+    until = time.monotonic() + patience_s
+    while True:
+        try:
+            return _locked(file, exclusive=True)
+        except Held:
+            if time.monotonic() > until:
+                raise
+        time.sleep(0.01)
 
 
 def is_held(file: BinaryIO) -> bool:

@@ -10,7 +10,7 @@ from dataclasses import asdict, dataclass, fields
 from functools import cached_property
 from importlib import resources
 from pathlib import Path
-from typing import Annotated, Any, Final
+from typing import Annotated, Any, Final, Literal
 
 from msgspec import Meta
 
@@ -27,44 +27,17 @@ BUILT_IN: Final = (
     "encoder-counts",
 )
 
-DECIMAL: Final = r"\s*(?P<value>[+-]?\s*(?:\d+\.?\d*|\.\d+))\s*"
-PAIR: Final = r"\s*(?P<angle>[+-]?\s*(?:\d+\.?\d*|\.\d+))\s*,\s*(?P<value>[+-]?\s*(?:\d+\.?\d*|\.\d+))\s*"
+_NUMBER: Final = r"[+-]?\s*(?:\d+\.?\d*|\.\d+)"
+DECIMAL: Final = rf"\s*(?P<value>{_NUMBER})\s*"
+PAIR: Final = rf"\s*(?P<angle>{_NUMBER})\s*,\s*(?P<value>{_NUMBER})\s*"
 
 _GROUPS: Final = {"value", "angle", "unit", "flag", "index", "opposite", "check", "unused", "sign"}
 _FORMAT_UNIT: Final = "mm"
 """What the recording format means by a header that names no unit at all."""
 LONGEST_PATTERN: Final = 1200
 
-_Name = Annotated[str, Meta(max_length=80, description="text of at most 80 characters")]
-_Baud = Annotated[int, Meta(ge=50, le=4_000_000, description="a whole number from 50 to 4000000")]
-_ByteSize = Annotated[int, Meta(ge=5, le=8, description="5, 6, 7 or 8")]
-_Parity = Annotated[str, Meta(pattern=r"^[NEOMS]\Z", description="N, E, O, M or S")]
-_StopBits = Annotated[float, Meta(ge=1, le=2, multiple_of=0.5, description="1, 1.5 or 2")]
-_Terminator = Annotated[
-    str, Meta(max_length=4, pattern=r"^[\x00-\x7f]+\Z", description="one to four ASCII characters")
-]
-_Request = Annotated[str, Meta(max_length=64, description="text of at most 64 characters")]
-_Period = Annotated[float, Meta(ge=0.001, le=3600.0, description="a number from 0.001 to 3600")]
-_Pattern = Annotated[
-    str, Meta(max_length=LONGEST_PATTERN, description=f"text of at most {LONGEST_PATTERN} characters")
-]
-_Unit = Annotated[str, Meta(pattern=r"^(mm|in|)\Z", description="mm or in")]
-_Scale = Annotated[float, Meta(ge=-1e9, le=1e9, description="a number that is not zero")]
-_Signs = Annotated[
-    str, Meta(min_length=2, max_length=2, description="two characters, plus and minus, that differ")
-]
-_Line = Annotated[bool | None, Meta(description="true or false")]
-_Length = Annotated[int, Meta(ge=0, le=256, description="a whole number of bytes from 0 to 256")]
-_Pause = Annotated[float, Meta(ge=0, le=10, description="a number of seconds from 0 to 10")]
-_Check = Annotated[str, Meta(pattern=r"^(xor|sum|negative sum|)\Z", description="xor, sum or negative sum")]
-_Flag = Annotated[bool, Meta(description="true or false")]
-_Base = Annotated[int, Meta(description="10 or 16")]
-_Counts = Annotated[float, Meta(ge=0, le=1e12, description="a number from 0 to 1e12")]
-_Wrap = Annotated[float, Meta(ge=0, le=2.0**64, description="a number from 0 to 18446744073709551616")]
-_Way = Annotated[int, Meta(description="1 or -1")]
 _SELDOM: Final = ("length", "pause_s", "check", "base", "counts_per_turn", "wrap", "direction")
 """Keys that a header leaves out where they are as usual."""
-
 
 TYPED: Final = "typed"
 """The profile of readings that a person types."""
@@ -96,28 +69,34 @@ class Profile:
     on_demand: it sends a reading when its own button is pressed, and each is a station.
     """
 
-    name: _Name = DEFAULT
-    baud: _Baud = 9600
-    bytesize: _ByteSize = 8
-    parity: _Parity = "N"
-    stopbits: _StopBits = 1
-    terminator: _Terminator = "\r\n"
-    request: _Request = ""
-    period_s: _Period = 0.1
-    pattern: _Pattern = DECIMAL
-    unit: _Unit = "mm"
-    scale: _Scale = 1.0
-    signs: _Signs = "+-"
-    dtr: _Line = None
-    rts: _Line = None
-    length: _Length = 0
-    pause_s: _Pause = 0.0
-    check: _Check = ""
-    base: _Base = 10
-    counts_per_turn: _Counts = 0.0
-    wrap: _Wrap = 0.0
-    direction: _Way = 1
-    on_demand: _Flag = False
+    name: Annotated[str, Meta(max_length=80)] = DEFAULT
+    baud: Annotated[int, Meta(ge=50, le=4_000_000)] = 9600
+    bytesize: Annotated[int, Meta(ge=5, le=8)] = 8
+    parity: Annotated[str, Meta(pattern=r"^[NEOMS]\Z", description="N, E, O, M or S")] = "N"
+    stopbits: Annotated[float, Meta(ge=1, le=2, multiple_of=0.5, description="1, 1.5 or 2")] = 1
+    terminator: Annotated[
+        str, Meta(max_length=4, pattern=r"^[\x00-\x7f]+\Z", description="one to four ASCII characters")
+    ] = "\r\n"
+    request: Annotated[str, Meta(max_length=64)] = ""
+    period_s: Annotated[float, Meta(ge=0.001, le=3600)] = 0.1
+    pattern: Annotated[str, Meta(max_length=LONGEST_PATTERN)] = DECIMAL
+    unit: Annotated[str, Meta(pattern=r"^(mm|in|)\Z", description="mm or in")] = "mm"
+    scale: Annotated[float, Meta(ge=-1e9, le=1e9, description="a number that is not zero")] = 1.0
+    signs: Annotated[
+        str, Meta(min_length=2, max_length=2, description="two characters, plus and minus, that differ")
+    ] = "+-"
+    dtr: Annotated[bool | None, Meta(description="true or false")] = None
+    rts: Annotated[bool | None, Meta(description="true or false")] = None
+    length: Annotated[int, Meta(ge=0, le=256, description="a whole number of bytes from 0 to 256")] = 0
+    pause_s: Annotated[float, Meta(ge=0, le=10, description="a number of seconds from 0 to 10")] = 0.0
+    check: Annotated[
+        str, Meta(pattern=r"^(xor|sum|negative sum|)\Z", description="xor, sum or negative sum")
+    ] = ""
+    base: Annotated[Literal[10, 16], Meta(description="10 or 16")] = 10
+    counts_per_turn: Annotated[float, Meta(ge=0, le=1e12)] = 0.0
+    wrap: Annotated[float, Meta(ge=0, le=2**64)] = 0.0
+    direction: Annotated[Literal[1, -1], Meta(description="1 or -1")] = 1
+    on_demand: Annotated[bool, Meta(description="true or false")] = False
 
     @property
     def typed(self) -> bool:
@@ -197,10 +176,6 @@ def _checked(table: Mapping[str, Any]) -> Profile:
         profile = checked(Profile, table)
         if abs(profile.scale) < 1e-9:
             raise amiss("scale", profile.scale, "a number that is not zero")
-        if profile.base not in (10, 16):
-            raise amiss("base", profile.base, "10 or 16")
-        if profile.direction not in (1, -1):
-            raise amiss("direction", profile.direction, "1 or -1")
         if profile.signs[0] == profile.signs[1]:
             raise amiss("signs", profile.signs, "two characters, plus and minus, that differ")
         if profile.check and "check" not in profile.regex.groupindex:

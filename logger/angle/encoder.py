@@ -3,13 +3,15 @@
 import math
 from collections import deque
 from collections.abc import Mapping
-from dataclasses import dataclass
-from typing import Any, Final
+from dataclasses import asdict, dataclass, fields
+from typing import Annotated, Any, Final, Literal
 
 import numpy as np
+from msgspec import Meta
 from numpy.typing import NDArray
 
 from ..errors import LoggerError
+from ..files import checked
 from ..readings import Fault, Floats, Readings
 from ..recording.records import ENCODER
 
@@ -28,43 +30,25 @@ class EncoderScale:
     direction: 1 or -1.
     """
 
-    counts_per_turn: float = 360.0
-    wrap: float = 360.0
-    ratio: float = 1.0
-    direction: int = 1
+    counts_per_turn: Annotated[float, Meta(ge=1e-3, le=1e12)] = 360.0
+    wrap: Annotated[float, Meta(ge=0, le=2**64)] = 360.0
+    ratio: Annotated[float, Meta(ge=1e-6, le=1e12)] = 1.0
+    direction: Annotated[Literal[1, -1], Meta(description="1 or -1")] = 1
 
     @classmethod
     def from_header(cls, angle: Mapping[str, Any]) -> "EncoderScale":
         """From the `angle` object of a header. Raises EncoderError, naming the key."""
-        values: dict[str, float] = {}
-        for key, least, most in (
-            ("counts_per_turn", 1e-3, 1e12),
-            ("wrap", 0.0, 2.0**64),
-            ("ratio", 1e-6, 1e12),
-        ):
-            value = angle.get(key)
-            if value is None:
-                continue
-            number = isinstance(value, int | float) and not isinstance(value, bool)
-            if not number or not least <= value <= most:
-                wanted = f"a number from {least:g}"
-                raise EncoderError(f"angle: {key} is {str(value)[:40]}, but must be {wanted}")
-            values[key] = float(value)
-        if "counts_per_turn" in values:
-            values.setdefault("wrap", 0.0)
-        direction = angle.get("direction", 1)
-        if direction not in (1, -1) or isinstance(direction, bool):
-            raise EncoderError(f"angle: direction is {str(direction)[:40]}, but must be 1 or -1")
-        return cls(**values, direction=int(direction))
+        said = {each.name: value for each in fields(cls) if (value := angle.get(each.name)) is not None}
+        try:
+            scale = checked(cls, said)
+        except ValueError as error:
+            raise EncoderError(f"angle: {error}") from None
+        wrap = 0.0 if "counts_per_turn" in said and "wrap" not in said else float(scale.wrap)
+        return cls(float(scale.counts_per_turn), wrap, float(scale.ratio), scale.direction)
 
     def to_header(self) -> dict[str, float]:
         """Its keys of the `angle` object of a header."""
-        return {
-            "counts_per_turn": self.counts_per_turn,
-            "wrap": self.wrap,
-            "ratio": self.ratio,
-            "direction": self.direction,
-        }
+        return asdict(self)
 
     @property
     def degrees_per_count(self) -> float:

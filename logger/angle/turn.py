@@ -4,7 +4,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
-from typing import Final
+from typing import Final, Literal
 
 from ..errors import LoggerError
 from ..line.decoder import Decoder
@@ -46,7 +46,7 @@ class Turn:
     anew, the size of that jump, counts, 0 if it did not; step: the largest other step."""
 
     counts: float
-    direction: int
+    direction: Literal[1, -1]
     jump: float
     step: float
 
@@ -134,7 +134,7 @@ def turned(values: Sequence[float]) -> Turn:
     moved, back = sum(small), sum(map(abs, small)) - abs(sum(small))
     if len(jumps) > 1 or back > _BACK * abs(moved) or any(jump * moved >= 0.0 for jump in jumps):
         raise TurnError("it went to and fro, jumped or paused in its talk: not one even turn")
-    way = 1 if moved > 0.0 else -1
+    way: Literal[1, -1] = 1 if moved > 0.0 else -1
     mean = abs(moved) / len(small)
     return Turn(abs(moved) + mean * len(jumps), way, max(map(abs, jumps), default=0.0), max(map(abs, small)))
 
@@ -144,10 +144,9 @@ def encoder_lines(data: bytes, line: Profile) -> tuple[Profile, list[float]] | N
 
     Decimal unless more lines are hexadecimal; such a counter shows letters before a turn is over."""
     found: list[tuple[int, Profile, list[float]]] = []
-    kinds = (("encoder-counts", 10), ("encoder-degrees", 10), ("", 16))
-    for name, base in kinds:
-        pattern = built_in(name).pattern if name else HEXADECIMAL
-        profile = replace(line, name="encoder", pattern=pattern, base=base)
+    usual = replace(line, name="encoder", base=10)
+    kinds = [replace(usual, pattern=built_in(name).pattern) for name in ("encoder-counts", "encoder-degrees")]
+    for profile in (*kinds, replace(usual, pattern=HEXADECIMAL, base=16)):
         decoder = Decoder(profile, ENCODER)
         decoder.feed(data, 0.0)
         events = list(decoder.events())

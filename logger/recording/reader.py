@@ -7,7 +7,6 @@ bad spot of a disk must not cost a whole sweep.
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
-from types import TracebackType
 from typing import Final
 
 import msgspec
@@ -112,9 +111,7 @@ class RecordingReader:
         """Use in a `with` statement."""
         return self
 
-    def __exit__(
-        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
-    ) -> None:
+    def __exit__(self, *_: object) -> None:
         """Close."""
         self.close()
 

@@ -9,10 +9,9 @@ import contextlib
 import errno
 import hashlib
 import os
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from pathlib import Path
-from types import TracebackType
-from typing import BinaryIO, Final, Protocol
+from typing import TYPE_CHECKING, BinaryIO, Final
 
 import msgspec
 
@@ -21,6 +20,9 @@ from ..errors import BeingWritten, RecordingError, WriteError
 from ..files import open_regular
 from ..locks import Held, NoLocks, is_held, lock
 from .records import End, Header, Raw, Seal, Signed, encode, end_message, signed_message, time_of
+
+if TYPE_CHECKING:
+    from .signing import WorkshopKey
 
 FLUSH_S: Final = 0.5
 """Raw bytes reach the file at least this often; an operator's action at once."""
@@ -32,22 +34,11 @@ for the disk meanwhile: a card that takes half a second for it would hold the sc
 _BUFFER: Final = 1 << 16
 
 
-class Signer(Protocol):
-    """Somebody who signs what is finished: the workshop's key."""
-
-    @property
-    def key(self) -> str:
-        """The public key, in hexadecimal digits."""
-
-    def sign(self, message: bytes) -> str:
-        """The signature of `message`, in hexadecimal digits."""
-
-
 class RecordingWriter:
     """Appends records to a file that nobody else writes. Every method raises WriteError when the disk
     will not have it. signer: set it for a recording whose end is to be signed."""
 
-    signer: Signer | None = None
+    signer: "WorkshopKey | None" = None
     tail: bytes = b""
 
     def __init__(self, path: Path, header: Header) -> None:
@@ -56,7 +47,8 @@ class RecordingWriter:
         try:
             self._append(msgspec.structs.replace(header, ends=True))
             self._flush(0.0)
-            self._name_it()
+            with _told(path):  # what is sealed later is of no use without its name
+                force_names(path.parent)
         except WriteError as error:
             # A disk that has no room for a header leaves no empty file in the way of the next try.
             with contextlib.suppress(OSError):
@@ -64,25 +56,19 @@ class RecordingWriter:
             path.unlink(missing_ok=True)
             raise WriteError(path, error.cause, begun=False) from error
 
-    def _name_it(self) -> None:
-        """Force the name of a new file to the disk: what is sealed later is of no use without it."""
-        try:
-            force_names(self.path.parent)
-        except OSError as error:
-            raise WriteError(self.path, error) from error
-
     @classmethod
     def resume(
-        cls, path: Path, *, keep_last: Callable[[bytes], bool] = lambda tail: False
+        cls, path: Path, *, keep_last: Callable[[bytes], bool] = lambda tail: False, patience_s: float = 0.0
     ) -> "RecordingWriter":
         """Go on with a recording that was broken off: half a line at its end is cut away, and is `tail` then.
-        keep_last: whether that line lacks only its end, which is put there.
+        keep_last: whether that line lacks only its end, which is put there. patience_s: how long to wait for
+        somebody else who is writing it.
 
         Raises WriteError, also where another process is writing it.
         """
         writer = cls.__new__(cls)
-        writer._begin(path, "r+b")
-        try:
+        writer._begin(path, "r+b", patience_s)
+        with _told(path):
             size = writer._file.seek(_whole_lines(writer._file))
             tail = writer._file.read()
             if tail and keep_last(tail):
@@ -91,8 +77,6 @@ class RecordingWriter:
             writer.tail = tail
             writer._file.truncate(size)
             writer._take_up(size)
-        except OSError as error:
-            raise WriteError(path, error) from error
         return writer
 
     def _take_up(self, size: int) -> None:
@@ -106,18 +90,16 @@ class RecordingWriter:
         self._last = time_of(tail[tail.rfind(b"\n", 0, -1) + 1 :]) or 0.0
         self._file.seek(size)
 
-    def _begin(self, path: Path, mode: str) -> None:
+    def _begin(self, path: Path, mode: str, patience_s: float = 0.0) -> None:
         self.path = path
         self.lines = 0
         self._hash = hashlib.sha256()
         self._last = self._flushed = self._sealed = 0.0
         self._sealed_lines = 0
         self._beside = Beside(self._force)
-        try:
+        with _told(path, begun=False):
             self._file: BinaryIO = path.open(mode, buffering=_BUFFER)  # type: ignore[assignment]
-        except OSError as error:
-            raise WriteError(path, error, begun=False) from error
-        _lock(self._file, path)
+        _lock(self._file, path, patience_s)
 
     def write(self, record: msgspec.Struct) -> None:
         """Append one record; `record.t` must not run backwards."""
@@ -131,13 +113,11 @@ class RecordingWriter:
     def written(self) -> bytes:
         """All that the file holds, whoever wrote it: read through the hold on it, so that nothing comes
         between."""
-        try:
+        with _told(self.path):
             self._file.flush()
             self._file.seek(0)
             data = self._file.read()
             self._file.seek(0, os.SEEK_END)
-        except OSError as error:
-            raise WriteError(self.path, error) from error
         return data
 
     def tick(self, t: float) -> None:
@@ -151,20 +131,16 @@ class RecordingWriter:
     def seal(self) -> None:
         """Seal everything so far and force it to the disk."""
         self._seal()
-        try:
+        with _told(self.path):
             self._beside.end()
             self._force()
-        except OSError as error:
-            raise WriteError(self.path, error) from error
 
     def _seal_by_the_way(self) -> None:
         """Seal everything so far; a later call tells where the disk did not take it."""
         self._seal()
-        try:
+        with _told(self.path):
             self._beside.tell()
             self._beside.begin()
-        except OSError as error:
-            raise WriteError(self.path, error) from error
 
     def _seal(self) -> None:
         self._append(Seal(self._last, self.lines, self._hash.hexdigest()))
@@ -199,49 +175,49 @@ class RecordingWriter:
         """Seal and close, to be gone on with or not; a second call does nothing."""
         if self._file.closed:
             return
-        try:
-            if self.lines > self._sealed_lines:
-                self.seal()
-            self._beside.end()
-        except OSError as error:
-            raise WriteError(self.path, error) from error
-        finally:
-            self.abandon()
+        with _told(self.path):
+            try:
+                if self.lines > self._sealed_lines:
+                    self.seal()
+                self._beside.end()
+            finally:
+                self.abandon()
 
     def abandon(self) -> None:
         """Close without a seal, for a disk that takes no more."""
         with contextlib.suppress(OSError):  # who seals before has heard of it
             self._beside.end()
-        try:
+        with _told(self.path):
             self._file.close()
-        except OSError as error:
-            raise WriteError(self.path, error) from error
 
     def _append(self, record: msgspec.Struct) -> None:
         line = encode(record) + b"\n"
-        try:
+        with _told(self.path):
             self._file.write(line)
-        except OSError as error:
-            raise WriteError(self.path, error) from error
         self._hash.update(line)
         self.lines += 1
 
     def _flush(self, t: float) -> None:
-        try:
+        with _told(self.path):
             self._file.flush()
-        except OSError as error:
-            raise WriteError(self.path, error) from error
         self._flushed = t
 
     def __enter__(self) -> "RecordingWriter":
         """Use in a `with` statement."""
         return self
 
-    def __exit__(
-        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
-    ) -> None:
+    def __exit__(self, *_: object) -> None:
         """Close, sealed."""
         self.close()
+
+
+@contextlib.contextmanager
+def _told(path: Path, *, begun: bool = True) -> Iterator[None]:
+    """Raises WriteError in place of OSError."""
+    try:
+        yield
+    except OSError as error:
+        raise WriteError(path, error, begun=begun) from error
 
 
 def being_written(path: Path) -> bool:
@@ -264,10 +240,10 @@ def _whole_lines(file: BinaryIO) -> int:
     return 0
 
 
-def _lock(file: BinaryIO, path: Path) -> None:
+def _lock(file: BinaryIO, path: Path, patience_s: float) -> None:
     """Keep other programs from writing the same recording."""
     try:
-        lock(file)
+        lock(file, patience_s)
     except Held as error:
         file.close()
         raise BeingWritten(path, 0, "another program is writing this recording: close it first") from error

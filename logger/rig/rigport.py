@@ -6,7 +6,6 @@ import os
 import socket
 import time
 from collections.abc import Callable
-from types import TracebackType
 from typing import Final
 
 from ..clock import SessionClock
@@ -72,9 +71,7 @@ class RigPort:
         self._task = asyncio.create_task(self._answer() if self._polled else self._stream())
         return self
 
-    async def __aexit__(
-        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
-    ) -> None:
+    async def __aexit__(self, *_: object) -> None:
         """Fall silent and close."""
         if self._task is not None:
             self._task.cancel()

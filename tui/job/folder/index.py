@@ -9,7 +9,6 @@ import hashlib
 import json
 import os
 import re
-import time
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from pathlib import Path
 from typing import Any, Final
@@ -221,18 +220,12 @@ def open_job(shop: Path, title: str, values: dict[str, Any], opened: journal.Ope
 @contextlib.contextmanager
 def alone(shop: Path) -> Iterator[None]:
     """Nobody else opens a job meanwhile, where the disk keeps locks. Raises UsageError or Failure."""
-    until = time.monotonic() + _PATIENCE_S
     with doing(f"write in {shop}"), (shop / _GATE).open("ab") as gate:
-        while True:
-            try:
-                lock(gate)
-                break
-            except NoLocks:
-                break
-            except Held:
-                if time.monotonic() > until:
-                    raise UsageError(f"another program is opening a job in {shop}: try again") from None
-                time.sleep(0.01)
+        try:
+            with contextlib.suppress(NoLocks):
+                lock(gate, _PATIENCE_S)
+        except Held:
+            raise UsageError(f"another program is opening a job in {shop}: try again") from None
         yield
 
 

@@ -5,7 +5,6 @@ and keys are skipped, for later versions may add both.
 """
 
 import io
-import time
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager, suppress
 from dataclasses import dataclass, field
@@ -368,15 +367,10 @@ def _unproved(data: bytes, tail: bytes) -> list[Unproved]:
 @contextmanager
 def _held(path: Path) -> Iterator[RecordingWriter]:
     """The journal opened to be added to, while nobody else can write."""
-    until = time.monotonic() + _PATIENCE_S
-    while True:
-        try:
-            writer = RecordingWriter.resume(path, keep_last=_is_record)
-            break
-        except BeingWritten as error:
-            if time.monotonic() > until:
-                raise UsageError(f"{path}: another program is writing it: close that first") from error
-            time.sleep(0.01)
+    try:
+        writer = RecordingWriter.resume(path, keep_last=_is_record, patience_s=_PATIENCE_S)
+    except BeingWritten as error:
+        raise UsageError(f"{path}: another program is writing it: close that first") from error
     with writer:
         yield writer
 

@@ -25,17 +25,13 @@ def force_names(folder: Path) -> None:
     """Force the names in a folder to the disk."""
     try:
         number = os.open(folder, os.O_RDONLY)
+        try:
+            os.fsync(number)
+        finally:
+            os.close(number)
     except OSError as error:
         if error.errno not in _CANNOT:
             raise
-        return
-    try:
-        os.fsync(number)
-    except OSError as error:
-        if error.errno not in _CANNOT:
-            raise
-    finally:
-        os.close(number)
 
 
 def force(file: BinaryIO) -> None:

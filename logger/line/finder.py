@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 from .coded import coded, unsigned
-from .lines import NUMBER, UNIT, Field, LineKind, Phase, kinds_of
+from .lines import UNIT, Field, LineKind, Phase, kinds_of
 from .questions import Question, Role, Told
 from .units import OTHER_LENGTHS, meant
 
@@ -112,17 +112,14 @@ def _followers(kind: LineKind) -> list[int]:
     far = [
         k
         for k, field in enumerate(pushed)
-        if max(field.swing, rest[k]) >= _STEPS * field.step and not _clock(field)
+        if max(field.swing, rest[k]) >= _STEPS * field.step and field.behaviour != "counts up"
     ]
     return strong or (weak if weak == far else [])
 
 
-def _clock(field: Field) -> bool:
-    return field.behaviour == "counts up"
-
-
 def _wide(field: Field) -> bool:
-    return field.both_ways and field.swing >= _STEPS * field.step and not _clock(field) and not field.turns
+    clock = field.behaviour == "counts up"
+    return field.both_ways and field.swing >= _STEPS * field.step and not clock and not field.turns
 
 
 def _reading(
@@ -209,29 +206,25 @@ def _may_turn(found: Found) -> bool:
     """Whether a number that stayed, or runs within a turn, may be the crank's angle."""
     if "angle" in found.roles:
         return False
-    fields = found.kind.fields()
+    within = [
+        (k, field)
+        for k, field in enumerate(found.kind.fields())
+        if k != found.value and max(map(abs, field.values)) <= 360.0
+    ]
     return any(
-        k != found.value and not field.plain and _within_a_turn(field) and _named_angle(found.kind, k)
-        for k, field in enumerate(fields)
-    ) or (
-        not found.moved and any(_counts_within(field) for k, field in enumerate(fields) if k != found.value)
+        (not field.plain and field.swing <= 2.0 * field.step and _named_angle(found.kind, k))
+        or (not found.moved and field.behaviour == "counts up")
+        for k, field in within
     )
-
-
-def _within_a_turn(field: Field) -> bool:
-    return field.swing <= 2.0 * field.step and all(abs(value) <= 360.0 for value in field.values)
-
-
-def _counts_within(field: Field) -> bool:
-    return field.behaviour == "counts up" and max(map(abs, field.values)) <= 360.0
 
 
 def _named_angle(kind: LineKind, k: int) -> bool:
     """Whether the name before a number, if it has one, may be that of an angle."""
-    at = [i for i, part in enumerate(kind.skeleton) if part == NUMBER][k]
-    words = kind.lines[0].words[at]
-    if not words and at > 0 and kind.skeleton[at - 1] in ":=" and kind.lines[0].words[at - 1]:
-        words = kind.lines[0].words[at - 1]
+    line = kind.lines[0]
+    at = line.places[k]
+    words = line.words[at]
+    if not words and at > 0 and line.skeleton[at - 1] in ":=":
+        words = line.words[at - 1]
     name = words[-1].lower() if words else ""
     return len(name) < 2 or name.startswith(_ANGLES)
 
@@ -240,7 +233,7 @@ def _unit_of(kind: LineKind, k: int) -> int | None:
     """The part of the skeleton that says the unit of number k: behind it and before the next number, else
     before it; where units stand in front of all numbers, that in front."""
     skeleton = kind.skeleton
-    places = [i for i, part in enumerate(skeleton) if part == NUMBER]
+    places = kind.lines[0].places
     units = [i for i, part in enumerate(skeleton) if part == UNIT]
     at = places[k]
     before = [i for i in units if (places[k - 1] if k else -1) < i < at]
@@ -273,8 +266,7 @@ def _left(found: Found, told: Told) -> Question | None:
 def _strange(kind: LineKind, k: int) -> bool:
     """Whether something beside the number may change what it means: a unit that is not one of length or that
     nobody can be sure of, brackets for minus, a factor between it and its unit."""
-    skeleton = kind.skeleton
-    at = [i for i, part in enumerate(skeleton) if part == NUMBER][k]
+    skeleton, at = kind.skeleton, kind.lines[0].places[k]
     behind = kind.lines[0].words[at + 1]
     bracketed = skeleton[at - 1 : at] == ("(",) and skeleton[at + 1 : at + 2] == (")",)
     far = UNIT in skeleton and _unit_of(kind, k) is None

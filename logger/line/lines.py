@@ -24,6 +24,7 @@ NUMBER, STAMP, UNIT = "N", "T", "U"
 
 _REMEMBERED: Final = 2048
 """Lines are looked at again and again while more of them come."""
+_mark_of: Final = lru_cache(_REMEMBERED)(mark_of)
 _MOST_CHANNELS: Final = 8
 _ALTERNATES: Final = 0.6
 """Share of lines that are of another kind than the one before, where channels take turns."""
@@ -42,6 +43,17 @@ class Line:
     gaps: tuple[tuple[Token, ...], ...]
 
     @cached_property
+    def places(self) -> tuple[int, ...]:
+        """Where in the skeleton its numbers stand."""
+        return tuple(at for at, kind in enumerate(self.skeleton) if kind == NUMBER)
+
+    def is_name(self, k: int) -> bool:
+        """Whether its number k is part of a name: glued to letters, or the first of several."""
+        at = self.places[k]
+        before, behind = self.gaps[at][-1:], self.gaps[at + 1][:1]
+        return any(each.kind == "word" for each in before + behind) or (at == 0 and len(self.places) > 1)
+
+    @cached_property
     def words(self) -> tuple[tuple[str, ...], ...]:
         """The words of each gap."""
         return tuple(tuple(token.text for token in gap if token.kind == "word") for gap in self.gaps)
@@ -54,7 +66,7 @@ class Line:
     @cached_property
     def numbers(self) -> tuple[str, ...]:
         """The numbers as they were sent."""
-        return tuple(text for kind, text in zip(self.skeleton, self.parts, strict=True) if kind == NUMBER)
+        return tuple(self.parts[at] for at in self.places)
 
 
 @dataclass(frozen=True)
@@ -140,7 +152,7 @@ class LineKind:
 def kinds_of(heard: Mapping[Phase, Sequence[str]]) -> list[LineKind]:
     """The kinds of lines with a number, most lines first. Lines by which the instrument says something of
     itself are of no kind."""
-    everything = [(phase, line) for phase, lines in heard.items() for line in lines if not _says(line)]
+    everything = [(phase, line) for phase, lines in heard.items() for line in lines if _mark_of(line) is None]
     best: list[LineKind] = []
     for decimal in decimal_marks([line for _, line in everything]):
         apart = [apart for phase, line in everything if (apart := _apart(phase, line, decimal)) is not None]
@@ -148,11 +160,6 @@ def kinds_of(heard: Mapping[Phase, Sequence[str]]) -> list[LineKind]:
         if kinds and (not best or len(kinds[0].lines) >= len(best[0].lines)):
             best = kinds
     return best
-
-
-@lru_cache(_REMEMBERED)
-def _says(line: str) -> bool:
-    return mark_of(line) is not None
 
 
 @lru_cache(_REMEMBERED)
@@ -211,19 +218,11 @@ def _names(lines: Sequence[Line]) -> list[tuple[object, ...]]:
         if all(text.isdigit() for text in column)
         and 1 < len(set(column)) <= _MOST_CHANNELS
         and len(column) >= 3 * len(set(column))
-        and _is_name(lines[0], k)
+        and lines[0].is_name(k)
     ]
     return [
         (line.words, line.units, *(row[k] for k in few)) for line, row in zip(lines, numbers, strict=True)
     ]
-
-
-def _is_name(line: Line, k: int) -> bool:
-    """Whether the number k of a line begins it, or is glued to letters."""
-    at = [i for i, kind in enumerate(line.skeleton) if kind == NUMBER][k]
-    before, behind = line.gaps[at], line.gaps[at + 1]
-    glued = (bool(before) and before[-1].kind == "word") or (bool(behind) and behind[0].kind == "word")
-    return glued or (at == 0 and len(line.numbers) > 1)
 
 
 def _make(lines: Sequence[Line]) -> set[tuple[bool, ...]]:
@@ -251,15 +250,12 @@ def _one_reading(
         largest = max(ranges)
         if largest == 0.0 and len(set(everything)) > 1 and set(map(len, map(set, values.values()))) == {1}:
             return False  # each stays where it is, and not at the same place
-        if largest > 0.0 and min(ranges) < _FOLLOWS * largest and _several(values):
+        several = all(len(each) > 2 for each in values.values())
+        if largest > 0.0 and min(ranges) < _FOLLOWS * largest and several:
             return False
         if largest > 0.0 and _jumps(values, names) > 0.5 * largest:
             return False
     return True
-
-
-def _several(values: Mapping[tuple[object, ...], Sequence[float]]) -> bool:
-    return all(len(each) > 2 for each in values.values())
 
 
 def _jumps(

@@ -124,13 +124,9 @@ class Trial:
 
 
 def tried(profile: Profile, lines: Sequence[str]) -> Trial:
-    """A profile on fresh lines; those by which the instrument says something of itself do not count."""
-    good = bad = 0
-    for event in _decoded(profile, lines):
-        if isinstance(event, Readings):
-            good += len(event)
-        elif not event.kind:
-            bad += 1
+    """A profile on fresh lines."""
+    blocks, bad = _decoded(profile, lines)
+    good = sum(map(len, blocks))
     numbers = [found for line in lines if (found := raw_of(profile, line.strip())) is not None]
     swing = max(numbers, default=0.0) - min(numbers, default=0.0)
     return Trial(good / max(good + bad, 1), swing, good + bad)
@@ -156,10 +152,7 @@ def raw_of(profile: Profile, line: str) -> float | None:
 
 def readable(text: str) -> bool:
     """Whether a line is text; at a wrong speed lines come as bytes that are none."""
-    strange = sum(
-        not (" " <= c <= "~") and c not in "\t\x1b\x02\x03\x00\xb5\xb0\xc2\xce\xbc\xe2\x88\x92" for c in text
-    )
-    return strange == 0
+    return all(" " <= c <= "~" or c in "\t\x1b\x02\x03\x00\xb5\xb0\xc2\xce\xbc\xe2\x88\x92" for c in text)
 
 
 def _only_says(lines: Sequence[str], line: Profile) -> Understood | None:
@@ -171,7 +164,9 @@ def _only_says(lines: Sequence[str], line: Profile) -> Understood | None:
     return Understood(line, "", 1.0, len(lines), tuple(dict.fromkeys(lines))[:3], says=most)
 
 
-def _decoded(profile: Profile, lines: Sequence[str]) -> Iterator[Readings | Fault]:
+def _decoded(profile: Profile, lines: Sequence[str]) -> tuple[list[Readings], int]:
+    """The readings of lines, and how many are none; those by which the instrument says something of itself
+    are left out."""
     end = "" if profile.length else profile.terminator[0]
     decoder = Decoder(profile)
     if profile.pause_s:
@@ -180,23 +175,22 @@ def _decoded(profile: Profile, lines: Sequence[str]) -> Iterator[Readings | Faul
         decoder.feed_many(b"".join(raw), lengths, [0.0] * len(lengths))
     else:
         decoder.feed("".join(text + end for text in lines).encode("latin-1"), 0.0)
-    return decoder.events()
+    events = list(decoder.events())
+    bad = sum(isinstance(event, Fault) and not event.kind for event in events)
+    return [event for event in events if isinstance(event, Readings)], bad
 
 
 def _understand(lines: Sequence[str], profile: Profile, found: Found) -> Understood | None:
-    good = bad = 0
-    examples: list[str] = []
-    for event in _decoded(profile, lines):
-        if isinstance(event, Readings):
-            good += len(event)
-            for k in range(min(len(event), 3 - len(examples))):
-                angle = "" if event.angle is None else f" at {event.angle[k]:g} deg"
-                said = f" {event.unit}" if profile.unit or profile.says_unit else ""
-                examples.append(f"{event.value[k]:g}{said}{angle}")
-        elif isinstance(event, Fault) and not event.kind:
-            bad += 1
+    blocks, bad = _decoded(profile, lines)
+    good = sum(map(len, blocks))
     if good == 0:
         return None
+    examples: list[str] = []
+    for block in blocks:
+        said = f" {block.unit}" if profile.unit or profile.says_unit else ""
+        for k in range(min(len(block), 3 - len(examples))):
+            angle = "" if block.angle is None else f" at {block.angle[k]:g} deg"
+            examples.append(f"{block.value[k]:g}{said}{angle}")
     shape = " and ".join(role for role in found.roles if role in ("value", "angle"))
     return Understood(
         profile, shape, good / (good + bad), good + bad, tuple(examples), tuple(found.describe()),

@@ -98,17 +98,9 @@ def _number(
         return f"(?P<{role}>{pattern})"
     stays = len(set(texts)) == 1 and texts[0].isdigit()
     # Before the reading it may name a channel; behind it may be a battery.
-    if stays and (strict or texts[0] in fixed or ("value" in roles[k:] and _is_name(kind, at))):
+    if stays and (strict or texts[0] in fixed or ("value" in roles[k:] and kind.lines[0].is_name(k))):
         return texts[0]
     return r"[+-]?\s*[\d,]+" if kind.decimal == "," else r"[+-]?\s*[\d.]+(?:[eE][+-]?\d+)?"
-
-
-def _is_name(kind: LineKind, at: int) -> bool:
-    """Whether a number is part of a name: first of a line, or glued to letters before or behind it."""
-    line = kind.lines[0]
-    before, behind = line.gaps[at], line.gaps[at + 1]
-    glued = (bool(before) and before[-1].kind == "word") or (bool(behind) and behind[0].kind == "word")
-    return glued or at == 0
 
 
 def _gap(kind: LineKind, at: int, blank: str, following: str, fixed: frozenset[str], *, strict: bool) -> str:

@@ -4,39 +4,14 @@ Whoever no longer waits for it goes on at once; the thread closes what it then o
 wants the same port waits until it has.
 """
 
+import asyncio
 import threading
 from collections import defaultdict
 from collections.abc import Callable
-from concurrent.futures import Executor, Future
-from typing import Any, Final, ParamSpec, TypeVar
-
-_T = TypeVar("_T")
-_P = ParamSpec("_P")
+from concurrent.futures import Future
+from typing import Any
 
 _locks: defaultdict[str, threading.Lock] = defaultdict(threading.Lock)
-
-
-class Threads(Executor):
-    """A thread for each call, for which nobody has to wait at the end of the program."""
-
-    def submit(self, fn: Callable[_P, _T], /, *args: _P.args, **kwargs: _P.kwargs) -> Future[_T]:
-        """Begin it."""
-        future: Future[_T] = Future()
-        future.set_running_or_notify_cancel()
-
-        def run() -> None:
-            try:
-                result = fn(*args, **kwargs)
-            except BaseException as error:
-                future.set_exception(error)
-            else:
-                future.set_result(result)
-
-        threading.Thread(target=run, name="opening a port", daemon=True).start()
-        return future
-
-
-THREADS: Final = Threads()
 
 
 class Opening:
@@ -48,8 +23,23 @@ class Opening:
         self._left = False
         self._port: Any = None
 
-    def run(self) -> Any:
-        """The port; closed where nobody wants it any more. Raises whatever opening it raises."""
+    def begin(self) -> "asyncio.Future[Any]":
+        """The port, or whatever opening it raises, from a thread for which nobody has to wait at the end of
+        the program."""
+        future: Future[Any] = Future()
+        future.set_running_or_notify_cancel()  # who cancels it only stops to wait
+
+        def run() -> None:
+            try:
+                future.set_result(self._run())
+            except BaseException as error:
+                future.set_exception(error)
+
+        threading.Thread(target=run, name="opening a port", daemon=True).start()
+        return asyncio.wrap_future(future)
+
+    def _run(self) -> Any:
+        """The port; closed where nobody wants it any more."""
         with _locks[self._url]:
             if self._left:
                 return None

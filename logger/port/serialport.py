@@ -18,7 +18,7 @@ import serial
 from ..errors import PortError
 from ..profile import Profile
 from .arrivals import Arrivals, Inlet
-from .opening import THREADS, Opening
+from .opening import Opening
 from .ports import ports, resolve
 from .portthread import PortThread
 
@@ -69,11 +69,10 @@ class SerialSource:
 
         Raises PortError in words.
         """
-        loop = asyncio.get_running_loop()
-        lost: asyncio.Future[None] = loop.create_future()
+        lost: asyncio.Future[None] = asyncio.get_running_loop().create_future()
         opening = Opening(self.url, lambda: _opened(resolve(self.url), self.profile))
         try:
-            port = await loop.run_in_executor(THREADS, opening.run)
+            port = await opening.begin()
         except asyncio.CancelledError:
             opening.leave()
             raise

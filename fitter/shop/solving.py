@@ -14,7 +14,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
-from typing import Any
+from typing import Any, Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -88,6 +88,7 @@ class System:
         self.y, self.design, self.columns, self.random, self.dense = y, design, tuple(columns), count, dense
         self.tied, self.copies = int(y.shape[1]), int(y.shape[2])
         self.unknowns = count + int(design.shape[1])
+        self._order: NDArray[np.int64] | None = None
         self._prior = np.tile(np.repeat([1.0, 0.0], [count, design.shape[1]]), self.tied)
 
     def at(self, scatter: Floats, weights: Floats) -> Solved:
@@ -151,7 +152,10 @@ class System:
 
         blocks = [[self._turned @ (diags_array(inverse[:, i, j]) @ self.rows) for j in parts] for i in parts]
         scaled = diags_array(scale) @ block_array(blocks) @ diags_array(scale)
-        return Sparse((scaled + diags_array(self._prior)).tocsc())
+        matrix = (scaled + diags_array(self._prior)).tocsc()
+        if self._order is None:
+            self._order = elimination_order(matrix)
+        return Sparse(matrix, self._order)
 
     @cached_property
     def rows(self) -> Any:
@@ -196,19 +200,31 @@ class Dense:
 class Sparse:
     """By the factor of a matrix that is mostly zero, since an observation meets one level of each factor."""
 
-    def __init__(self, matrix: Any) -> None:
-        """matrix: in compressed columns. Raises RuntimeError where it is singular."""
-        from scipy.sparse.linalg import splu
-
-        # Symmetric and positive definite: no pivoting, and an ordering for symmetric patterns.
-        self._factor = splu(
-            matrix, permc_spec="MMD_AT_PLUS_A", diag_pivot_thresh=0.0, options={"SymmetricMode": True}
-        )
+    def __init__(self, matrix: Any, order: NDArray[np.int64]) -> None:
+        """matrix: in compressed columns. order: of its unknowns, in which they are eliminated. Raises
+        RuntimeError where it is singular."""
+        self._order = order
+        self._factor = _factored(matrix[order][:, order], "NATURAL")
         self.log_determinant = float(np.log(np.abs(self._factor.U.diagonal())).sum())
 
     def solve(self, right: Floats) -> Floats:
         """Of shape (m e, any)."""
-        return np.asarray(self._factor.solve(np.ascontiguousarray(right)))
+        solved = np.empty(right.shape)
+        solved[self._order] = self._factor.solve(np.ascontiguousarray(right[self._order]))
+        return solved
+
+
+def elimination_order(matrix: Any) -> NDArray[np.int64]:
+    """An order of the unknowns in which a factor stays mostly zero, by the pattern alone. Looking for it
+    takes ten times as long as the factor itself."""
+    return np.asarray(np.argsort(_factored(matrix, "MMD_AT_PLUS_A").perm_c))
+
+
+def _factored(matrix: Any, order: Literal["NATURAL", "MMD_AT_PLUS_A"]) -> Any:
+    """Symmetric and positive definite: no pivoting."""
+    from scipy.sparse.linalg import splu
+
+    return splu(matrix.tocsc(), permc_spec=order, diag_pivot_thresh=0.0, options={"SymmetricMode": True})
 
 
 def _times(blocks: Floats, vectors: Floats) -> Floats:

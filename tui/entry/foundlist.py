@@ -1,11 +1,10 @@
 """Found vectors that a shop has noted in a table (CSV), one job a line."""
 
-import csv
-import io
 import math
 import re
 from collections.abc import Mapping
 from datetime import date
+from itertools import zip_longest
 from pathlib import Path
 from typing import Final
 
@@ -14,7 +13,7 @@ from coaxly.fitter.shop.ledger import Found
 from coaxly.fitter.units import MM_PER_THOU, MM_PER_UNIT
 
 from ..errors import UsageError
-from .tabletext import table_text
+from .tabletext import parted_by, table_rows, table_text
 
 _LARGEST: Final = 16 * 1024 * 1024
 _NEEDED: Final = ("block_family", "housing_family", "unit")
@@ -38,48 +37,32 @@ def load_found(path: Path) -> list[Found]:
     had moved the housing by), job. A table with semicolons or tabs may write decimal commas.
     """
     text = table_text(path, _LARGEST)
-    if not text.strip():
-        raise UsageError(f"{path} is empty: its first line must name the columns, each other line is a job")
-    return _jobs(path, text)
-
-
-def _jobs(path: Path, text: str) -> list[Found]:
-    """A table with commas, or with semicolons or tabs, where a comma can only be a decimal one."""
-    head = text.split("\n", 1)[0]
-    mark = next((each for each in (";", "\t") if each in head and "," not in head), ",")
-    rows = csv.DictReader(io.StringIO(text, newline=""), delimiter=mark, strict=True)
+    commas = parted_by(text) == ","
+    rows = table_rows(path, text)
     jobs: list[Found] = []
     seen: dict[tuple[str, ...], int] = {}
-    try:
-        _columns(path, [name.strip().lower() for name in rows.fieldnames or ()])
-        for row in rows:
-            if not any(map(_filled, row.values())):
-                continue
-            where = f"{path}, line {rows.line_num}"
-            if None in row:
-                hint = ": a decimal comma? write a point, or part the columns by semicolons"
-                raise UsageError(f"{where}: there are more values than columns{hint * (mark == ',')}")
-            cells = {str(name).strip().lower(): str(value or "").strip() for name, value in row.items()}
-            if (line := seen.setdefault(tuple(cells.values()), rows.line_num)) != rows.line_num:
-                raise UsageError(f"{where} is line {line} again: take one out, or name both in a column job")
-            if mark != ",":
-                cells = {name: _DECIMAL.sub(r"\1.\2", value) for name, value in cells.items()}
-            jobs.append(_job(where, cells))
-    except csv.Error as error:
-        # Of what began behind the last line that was understood.
-        what = "a quotation mark is never closed" if "unexpected end" in str(error) else error
-        raise UsageError(f"{path}, line {rows.line_num + 1}: {what}: mend that line") from error
+    names: list[str] = []
+    for line, row in rows:
+        where = f"{path}, line {line}"
+        if not names:
+            names = [name.lower() for name in row]
+            _check_columns(where, names)
+            continue
+        if len(row) > len(names):
+            hint = ": a decimal comma? write a point, or part the columns by semicolons"
+            raise UsageError(f"{where}: there are more values than columns{hint * commas}")
+        if (first := seen.setdefault(tuple(row), line)) != line:
+            raise UsageError(f"{where} is line {first} again: take one out, or name both in a column job")
+        values = row if commas else [_DECIMAL.sub(r"\1.\2", value) for value in row]
+        jobs.append(_job(where, dict(zip_longest(names, values, fillvalue=""))))
+    if not names:
+        raise UsageError(f"{path} is empty: its first line must name the columns, each other line is a job")
     if not jobs:
         raise UsageError(f"{path} names its columns, but holds no job: each line after the first is one")
     return jobs
 
 
-def _filled(value: object) -> bool:
-    return bool(value if isinstance(value, list) else str(value or "").strip())
-
-
-def _columns(path: Path, names: list[str]) -> None:
-    where = f"{path}, line 1"
+def _check_columns(where: str, names: list[str]) -> None:
     if missing := [name for name in _NEEDED if name not in names]:
         raise UsageError(f"{where}: the column {missing[0]} is missing; the first line must name the columns")
     if unknown := [name for name in names if name not in _KNOWN]:

@@ -1,6 +1,5 @@
 """Readings that were written down: lines of a file or a pipe, and tables (CSV)."""
 
-import csv
 import re
 from dataclasses import dataclass
 from pathlib import Path
@@ -11,7 +10,7 @@ from coaxly.logger.profile import Profile
 
 from ..errors import UsageError
 from .lengths import UNITS, UNSIGNED
-from .tabletext import table_text
+from .tabletext import table_rows, table_text
 
 _LARGEST: Final = 4 * 1024 * 1024
 _UNSIGNED: Final = UNSIGNED.replace(r"\.", "[.,]")
@@ -55,19 +54,9 @@ def load_table(path: Path, unit: str, profile: Profile) -> list[Written]:
 
     Raises UsageError, naming the line.
     """
-    lines = table_text(path, _LARGEST).splitlines()
-    first = lines[0] if lines else ""
-    mark = next((mark for mark in (";", "\t") if mark in first), ",")
-    table = csv.reader(lines, delimiter=mark, strict=True)
-    try:
-        columns = _columns(path, next(table, []))
-        rows = [
-            _row(f"{path}, line {table.line_num}", cells, columns, unit, profile)
-            for cells in table
-            if any(cell.strip() for cell in cells)
-        ]
-    except csv.Error as error:
-        raise UsageError(f"{path}, line {table.line_num}: {error}") from error
+    table = table_rows(path, table_text(path, _LARGEST))
+    columns = _columns(path, next(table, (1, []))[1])
+    rows = [_row(f"{path}, line {line}", cells, columns, unit, profile) for line, cells in table]
     if len({row.deg for row in rows}) < _FEWEST:
         raise UsageError(f"{path}: fewer than three places were read, which no circle goes through")
     return rows
@@ -87,7 +76,7 @@ class _Columns:
 def _columns(path: Path, names: list[str]) -> _Columns:
     found: dict[str, int] = {}
     named = ""
-    for at, name in enumerate(each.strip() for each in names):
+    for at, name in enumerate(names):
         reading = _READING.fullmatch(name)
         key = "reading" if reading else "angle" if _ANGLE.fullmatch(name) else name.lower()
         if key not in ("reading", "angle", "unit") or key in found:
@@ -106,7 +95,7 @@ def _columns(path: Path, names: list[str]) -> _Columns:
 def _row(where: str, cells: list[str], columns: _Columns, unit: str, profile: Profile) -> Written:
     if len(cells) != columns.count:
         raise UsageError(f"{where}: it has {len(cells)} values, the first line names {columns.count} columns")
-    own = cells[columns.unit].strip().lower() if columns.unit is not None else ""
+    own = cells[columns.unit].lower() if columns.unit is not None else ""
     if own and own not in UNITS:
         raise UsageError(f"{where}: unit is {own[:20]!r}: use thou, in, mm or um")
     units = {unit for unit in (own, columns.named, _own_unit(cells[columns.reading])) if unit}
@@ -114,7 +103,7 @@ def _row(where: str, cells: list[str], columns: _Columns, unit: str, profile: Pr
         raise UsageError(
             f"{where}: two units, {' and '.join(sorted(units))}, contradict each other: leave one of them out"
         )
-    text = _with_unit(cells[columns.reading].strip(), own or columns.named or unit)
+    text = _with_unit(cells[columns.reading], own or columns.named or unit)
     if _BARE.fullmatch(text):
         raise UsageError(f"{where}: {text[:24]!r} has no unit: add a column unit, or give --unit")
     if not is_reading(text, profile):

@@ -5,7 +5,7 @@ practice, no source).
 """
 
 import re
-from typing import Final, Literal, get_args
+from typing import Final, Literal, cast, get_args
 
 Mark = Literal["over_range", "held", "extreme", "low_battery", "instrument_error", "flagged"]
 """over_range: there is no number to show, the plunger is beyond its travel or the count is lost. held: the
@@ -58,7 +58,7 @@ def mark_of(text: str, *, beside: bool = False) -> Mark | None:
     understood, so that a word with a value of its own (`"max": 1.834`) is a name, and no mark."""
     for found in _WORD.finditer(text):
         if not (beside and _VALUE.match(text, found.end())):
-            return _named(found.lastgroup)
+            return cast(Mark, found.lastgroup)
     if _HELD_LETTER.fullmatch(text):
         return "held"
     return None if beside else next((mark for mark, whole in _WHOLE if whole.fullmatch(text)), None)
@@ -72,7 +72,3 @@ def without_battery(text: str) -> str:
 def is_all_nines(text: str) -> bool:
     """Whether a number, as it was sent, is the end of a display."""
     return _NINES.fullmatch(text) is not None
-
-
-def _named(group: str | None) -> Mark | None:
-    return next((mark for mark in MARKS if mark == group), None)

@@ -1,6 +1,7 @@
 """What comes out of a line: plain frozen values."""
 
 from dataclasses import dataclass
+from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
@@ -8,6 +9,9 @@ from numpy.typing import NDArray
 from .marks import FaultKind
 
 Floats = NDArray[np.float64]
+
+MM: Final = {"mm": 1.0, "in": 25.4}
+"""Of each unit that readings come in."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -5,6 +5,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
+from ..readings import MM
 from .coded import coded, unsigned
 from .lines import UNIT, Field, LineKind, Phase, kinds_of
 from .questions import Question, Role, Told
@@ -172,8 +173,8 @@ def _both_units(kinds: Sequence[LineKind], moving: Sequence[tuple[int, int]]) ->
         known = meant(kind.lines[0].parts[unit]) if unit is not None else None
         if known is None:
             return None
-        mm = known[1] * (25.4 if known[0] == "in" else 1.0)
-        sizes.append((fields[at[1]].step * mm, at, [value * mm for value in fields[at[1]].values]))
+        mm, field = known[1] * MM[known[0]], fields[at[1]]
+        sizes.append((field.step * mm, at, [value * mm for value in field.values]))
     (fine, at, a), (coarse, _, b) = sorted(sizes, key=lambda size: size[0])
     room = fine + coarse
     return at if all(abs(x - y) <= room for x, y in zip(a, b, strict=True)) else None

@@ -1,5 +1,6 @@
 """The serial ports of this machine."""
 
+import contextlib
 import re
 from dataclasses import asdict, dataclass, replace
 from pathlib import Path
@@ -49,15 +50,16 @@ def ports() -> list[Port]:
     for info in list_ports.comports():
         usb = f"{info.vid:04X}:{info.pid:04X}" if info.vid is not None and info.pid is not None else ""
         description = info.description if info.description not in (None, "n/a") else ""
+        device = Path(info.device).resolve()
         found.append(
             Port(
                 device=info.device,
-                by_id=by_id.get(Path(info.device).resolve(), ""),
+                by_id=by_id.get(device, ""),
                 description=description,
                 usb_id=usb,
                 serial_number=info.serial_number or "",
-                busy=_is_open(info.device, open_files),
-                by_path=by_path.get(Path(info.device).resolve(), ""),
+                busy=None if open_files is None else str(device) in open_files,
+                by_path=by_path.get(device, ""),
             )
         )
     # Of adapters that cannot be told apart only the last one has the link, whichever that is.
@@ -116,12 +118,6 @@ def _open_files() -> set[str] | None:
         except OSError:
             continue
         for link in links:
-            try:
+            with contextlib.suppress(OSError):
                 found.add(str(link.readlink()))
-            except OSError:
-                continue
     return found
-
-
-def _is_open(device: str, open_files: set[str] | None) -> bool | None:
-    return None if open_files is None else str(Path(device).resolve()) in open_files

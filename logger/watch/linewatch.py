@@ -6,7 +6,7 @@ operator. Each is said once, until it has passed.
 
 import math
 from collections import deque
-from typing import Final
+from typing import Final, Literal
 
 from ..marks import FaultKind
 from ..readings import Fault, Readings
@@ -44,17 +44,20 @@ _STANDS: Final = (
 )
 
 
+Trouble = Literal["", "silent", "mute", "garbled", "complains"]
+"""silent: it spoke, and has stopped. mute: open, and nothing ever came. garbled: bytes come, and no reading.
+complains: all that comes is what it says of itself."""
+
+
 class LineWatch:
-    """Watches one indicator. silent: it spoke, and has stopped; mute: open, and nothing ever came; garbled:
-    bytes come, and no reading; complaint: what it says of itself where that is all that comes, else "";
-    switched_to: "mm" or "in" while a jump by 25.4 stands, else ""."""
+    """Watches one indicator. trouble: with its line; switched_to: "mm" or "in" while a jump by 25.4 stands,
+    else ""."""
 
     def __init__(self, *, on_demand: bool = False) -> None:
         """Nothing heard yet. on_demand: it only speaks when its button is pressed, so silence is no
         trouble."""
-        self.silent = self.mute = self.garbled = False
+        self.trouble: Trouble = ""
         self.switched_to = ""
-        self.complaint: FaultKind = ""
         self.saying: FaultKind = ""
         """What it has said of itself since the last reading."""
         self._told: set[tuple[str, FaultKind]] = set()
@@ -84,6 +87,11 @@ class LineWatch:
         return self._bytes_from is not None
 
     @property
+    def complaint(self) -> FaultKind:
+        """What it says of itself where that is all that comes, else ""."""
+        return self.saying if self.trouble == "complains" else ""
+
+    @property
     def patience_s(self) -> float:
         """How long it may be silent before that is said: more than two of its usual pauses."""
         if len(self._gaps) < 3:
@@ -93,14 +101,12 @@ class LineWatch:
     def connected(self, t: float) -> None:
         """The line was opened, for the first time or again."""
         self._since, self._bytes_from = t, None
-        self.mute = self.garbled = False
-        self.complaint = self.saying = self.switched_to = ""
+        self.trouble = self.saying = self.switched_to = ""
 
     def lost(self) -> None:
         """The line is gone, and says so itself: that nothing comes is no silence of the dial."""
         self._since, self._bytes_from = None, None
-        self.silent = self.mute = self.garbled = False
-        self.complaint = self.saying = ""
+        self.trouble = self.saying = ""
         self._times.clear()
 
     def says(self, fault: Fault) -> bool:
@@ -120,13 +126,12 @@ class LineWatch:
     def readings(self, block: Readings) -> list[Fault]:
         """New readings, in order of time."""
         notes = []
-        if self.silent or self.mute or self.garbled or self.complaint:
+        if self.trouble:
             self._told.clear()
-            what = "the dial speaks again" if self.silent else "the dial speaks"
+            what = "the dial speaks again" if self.trouble == "silent" else "the dial speaks"
             notes.append(self._note(block.t.item(0), what))
-            self.silent = self.mute = self.garbled = False
             self._times.clear()
-        self.complaint = self.saying = ""
+        self.trouble = self.saying = ""
         if self._last_t is not None:
             gap = block.t.item(0) - self._last_t
             if gap > self.patience_s:
@@ -141,17 +146,17 @@ class LineWatch:
 
     def tick(self, t: float) -> list[Fault]:
         """Time has passed."""
-        if self._since is None or self.garbled:
+        if self._since is None or self.trouble == "garbled":
             return []
         if self._bytes_from is not None and self._bytes_to - self._bytes_from > self.patience_s:
-            self.mute = self.silent = False
-            self.complaint, self.garbled = self.saying, not self.saying
+            self.trouble = "complains" if self.saying else "garbled"
             what = _GARBLED.format(sample=repr(self._sample.strip()))
-            return [self._note(t, what)] if self.garbled else []
+            return [] if self.saying else [self._note(t, what)]
         last = self._since if self._bytes_from is None else max(self._since, self._bytes_to)
-        if self._on_demand or self.silent or self.mute or t - last <= self.patience_s:
+        told = self.trouble in ("silent", "mute")
+        if self._on_demand or told or t - last <= self.patience_s:
             return []
-        self.silent, self.mute = self.heard, not self.heard
+        self.trouble = "silent" if self.heard else "mute"
         return [self._note(t, SILENT if self.heard else MUTE)]
 
     def station(self, value: float, t: float) -> list[Fault]:
@@ -185,17 +190,14 @@ class LineWatch:
         if self._usual is None:
             self._usual = period
             return []
-        lazy = period * _LAZY > self._usual
-        changed, self._lazy = lazy != self._lazy, lazy
-        if not changed or not lazy:
+        told, self._lazy = self._lazy, period * _LAZY > self._usual
+        if told or not self._lazy:
             return []
-        return [
-            self._note(
-                self._times[-1],
-                f"the dial sends {1.0 / period:.1f} readings a second, {1.0 / max(self._usual, 1e-9):.1f} at "
-                "first: check battery and cable",
-            )
-        ]
+        what = (
+            f"the dial sends {1.0 / period:.1f} readings a second, {1.0 / max(self._usual, 1e-9):.1f} at "
+            "first: check battery and cable"
+        )
+        return [self._note(self._times[-1], what)]
 
     def _flood(self, block: Readings) -> list[Fault]:
         """More readings in a second than any dial sends, counted over whole seconds: lines come in lumps."""

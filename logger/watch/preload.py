@@ -8,9 +8,9 @@ from ..angle.source import Source
 from ..errors import PortError
 from ..line.decoder import Decoder
 from ..port.serialport import SerialSource
-from ..readings import Readings
+from ..readings import MM, Readings
 from ..recording.records import INDICATOR
-from .rezero import MM, RezeroWatch
+from .rezero import RezeroWatch
 
 LEAST_MM: Final = 0.25
 MOST_MM: Final = 1.5

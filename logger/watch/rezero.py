@@ -8,7 +8,7 @@ from typing import Final
 
 import numpy as np
 
-from ..readings import Fault, Readings
+from ..readings import MM, Fault, Readings
 
 AT_ONCE_S: Final = 0.25
 """From the last reading at rest to the round one, and how long it has rested before: no hand turns a crank
@@ -22,8 +22,6 @@ _MOST: Final = 300
 
 _PER_UNIT: Final = {"mm": 1.0, "in": 10.0}
 """A preset is a multiple of 1 mm, or of a tenth of an inch (common practice, no source)."""
-
-MM: Final = {"mm": 1.0, "in": 25.4}
 
 
 class RezeroWatch:

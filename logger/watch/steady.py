@@ -7,9 +7,7 @@ have been unsteady again: a station is a place the crank was turned to, not a pl
 from collections import deque
 from typing import Final
 
-from ..readings import Readings
-
-_MM_PER_INCH: Final = 25.4
+from ..readings import MM, Readings
 
 _MOST: Final = 100_000
 """Readings of one dwell that are remembered."""
@@ -40,7 +38,7 @@ class SteadyWatch:
                 kept.clear()
             self._unit = block.unit
         first, dwell = self._first, self._dwell
-        band = self._band / _MM_PER_INCH if block.unit == "in" else self._band
+        band = self._band / MM[block.unit]
         for t, value in zip(block.t.tolist(), block.value.tolist(), strict=True):
             if len(times) >= _MOST:
                 # Times that stand still would fill the memory: the oldest of them goes.

@@ -7,8 +7,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from ..readings import Fault, Floats, Readings
-from .rezero import MM
+from ..readings import MM, Fault, Floats, Readings
 
 _Mask = NDArray[np.bool_]
 

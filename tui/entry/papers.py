@@ -55,28 +55,18 @@ def load_table(path: Path, unit: str, profile: Profile) -> list[Written]:
     Raises UsageError, naming the line.
     """
     table = table_rows(path, table_text(path, _LARGEST))
-    columns = _columns(path, next(table, (1, []))[1])
-    rows = [_row(f"{path}, line {line}", cells, columns, unit, profile) for line, cells in table]
+    keys, named = _columns(path, next(table, (1, []))[1])
+    rows = [_row(f"{path}, line {line}", row, keys, named, unit, profile) for line, row in table]
     if len({row.deg for row in rows}) < _FEWEST:
         raise UsageError(f"{path}: fewer than three places were read, which no circle goes through")
     return rows
 
 
-@dataclass(frozen=True, slots=True)
-class _Columns:
-    """Where they stand. named: the unit in the name of the readings' column."""
-
-    angle: int
-    reading: int
-    unit: int | None
-    named: str
-    count: int
-
-
-def _columns(path: Path, names: list[str]) -> _Columns:
-    found: dict[str, int] = {}
+def _columns(path: Path, names: list[str]) -> tuple[list[str], str]:
+    """Which column is which, and the unit in the name of the readings'."""
+    found: list[str] = []
     named = ""
-    for at, name in enumerate(names):
+    for name in names:
         reading = _READING.fullmatch(name)
         key = "reading" if reading else "angle" if _ANGLE.fullmatch(name) else name.lower()
         if key not in ("reading", "angle", "unit") or key in found:
@@ -84,31 +74,32 @@ def _columns(path: Path, names: list[str]) -> _Columns:
                 f"{path}: column {name[:40]!r} is not understood: the first line names angle, reading, "
                 "and perhaps unit"
             )
-        found[key] = at
+        found.append(key)
         named = (reading[1] or "").lower() if reading else named
     for need in ("angle", "reading"):
         if need not in found:
             raise UsageError(f"{path}: the column {need} is missing; its first line must name the columns")
-    return _Columns(found["angle"], found["reading"], found.get("unit"), named, len(names))
+    return found, named
 
 
-def _row(where: str, cells: list[str], columns: _Columns, unit: str, profile: Profile) -> Written:
-    if len(cells) != columns.count:
-        raise UsageError(f"{where}: it has {len(cells)} values, the first line names {columns.count} columns")
-    own = cells[columns.unit].lower() if columns.unit is not None else ""
+def _row(where: str, row: list[str], keys: list[str], named: str, unit: str, profile: Profile) -> Written:
+    if len(row) != len(keys):
+        raise UsageError(f"{where}: it has {len(row)} values, the first line names {len(keys)} columns")
+    cells = dict(zip(keys, row, strict=True))
+    own = cells.get("unit", "").lower()
     if own and own not in UNITS:
         raise UsageError(f"{where}: unit is {own[:20]!r}: use thou, in, mm or um")
-    units = {unit for unit in (own, columns.named, _own_unit(cells[columns.reading])) if unit}
+    units = {unit for unit in (own, named, _own_unit(cells["reading"])) if unit}
     if len(units) > 1:
         raise UsageError(
             f"{where}: two units, {' and '.join(sorted(units))}, contradict each other: leave one of them out"
         )
-    text = _with_unit(cells[columns.reading], own or columns.named or unit)
+    text = _with_unit(cells["reading"], own or named or unit)
     if _BARE.fullmatch(text):
         raise UsageError(f"{where}: {text[:24]!r} has no unit: add a column unit, or give --unit")
     if not is_reading(text, profile):
         raise UsageError(f"{where}: {text[:24]!r} is no reading: write it like 14.9thou or 0.378mm")
-    return Written(text, _degrees(where, cells[columns.angle]))
+    return Written(text, _degrees(where, cells["angle"]))
 
 
 def _own_unit(reading: str) -> str:

@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
+from datetime import date
 from typing import Any, Final, Literal
 
 from coaxly.fitter import Setup
@@ -77,6 +78,19 @@ class Rigging:
     def over(self, said: Mapping[str, Any], setup: Mapping[str, Any]) -> "Rigging":
         """With what was said besides, which counts."""
         return replace(self, **said, setup={**self.setup, **setup})
+
+
+OLD_DAYS: Final = 365
+"""A dial is looked at once a year (common practice, no source)."""
+
+
+def age_days(found: str, used: str) -> int:
+    """How many days old the measurements of a rig were when a sweep used them, by two ISO dates of which only
+    the day counts; 0 where either is none. No clock is asked."""
+    try:
+        return (date.fromisoformat(used[:10]) - date.fromisoformat(found[:10])).days
+    except ValueError:
+        return 0
 
 
 def rigging(table: Mapping[str, Any]) -> Rigging:

@@ -11,16 +11,20 @@ from ..output import message
 from ..say.sweep.doubts import ANYWAY, doubt_sentence
 
 
+def answered(nobody: str = "nobody answers, so nothing was written") -> str:
+    """What somebody types now. Raises UsageError where the terminal has gone. nobody: what is said then."""
+    if not (line := sys.stdin.readline()):
+        raise UsageError(nobody)
+    return line.strip()
+
+
 def asked_unit() -> str:
     """The unit of a dial, asked on the terminal. Raises UsageError where nobody answers."""
     while True:
         message("Does the dial show mm or in? (Its lines do not say; --unit keeps this from being asked.)")
-        answer = sys.stdin.readline()
-        word = answer.strip().lower()
+        word = answered("the unit of the dial is not known: give --unit mm or --unit in").lower()
         if word in ("mm", "in", "inch", "inches"):
             return word[:2]
-        if not answer:
-            raise UsageError("the unit of the dial is not known: give --unit mm or --unit in")
 
 
 def settle(doubts: Sequence[Doubt], unit: str, *, anyway: bool) -> None:

@@ -1,13 +1,11 @@
 """The questions about a dial's lines on the terminal, one at a time, while its port is listened to."""
 
 import asyncio
-import sys
 from typing import Final
 
 from coaxly.logger.line.portscan import TRIAL_S, Hearing
 from coaxly.logger.line.questions import CODED
 
-from ..errors import UsageError
 from ..output import message
 from ..say.sweep.dialhunt import (
     AGAIN,
@@ -22,7 +20,7 @@ from ..say.sweep.dialhunt import (
     question_words,
     typed_words,
 )
-from .asking import asked_unit
+from .asking import answered, asked_unit
 
 _PUSHES: Final = 3
 """Times that somebody is asked to push the plunger before it is given up."""
@@ -93,7 +91,7 @@ def _which(hearing: Hearing, words: str) -> tuple[int, int]:
     listed = "; ".join(f"{key}: {text}" for key, _, text in choices)
     while True:
         message(f"{words} {listed}. Type its number, 1 to {len(choices)}.")
-        answer = _line().strip()
+        answer = answered()
         if any(answer == key for key, _, _ in choices):
             return hearing.question.choices[int(answer) - 1][0]
 
@@ -103,7 +101,7 @@ async def _shown(hearing: Hearing, words: str) -> bool:
     settled_nothing = 0
     for _ in range(_SHOWN):
         message(words)
-        if not (answer := _line().strip()):
+        if not (answer := answered()):
             return False
         await asyncio.sleep(_FRESH_S)
         try:
@@ -121,7 +119,7 @@ async def _confirmed(hearing: Hearing) -> bool:
     if hearing.told.factor:
         return True
     message(f"{CONFIRM.format(display=hearing.display)} Enter: yes. Else type what it shows.")
-    if answer := _line().strip():
+    if answer := answered():
         await asyncio.sleep(_FRESH_S)
         try:
             known = hearing.shows(answer)
@@ -129,11 +127,3 @@ async def _confirmed(hearing: Hearing) -> bool:
             known = False
         return known or await _shown(hearing, AGAIN)
     return True
-
-
-def _line() -> str:
-    """A line that somebody typed. Raises UsageError where the terminal has gone."""
-    line = sys.stdin.readline()
-    if not line:
-        raise UsageError("nobody answers, so nothing was written")
-    return line

@@ -18,7 +18,6 @@ from ..endings import ended_by_signals
 from ..errors import UsageError
 from ..job.many.openline import SLOW_S
 from ..job.sweep.linestate import LinkState
-from ..job.sweep.request import TYPED
 from ..job.sweep.run import SweepRun
 from ..say.sweep.dialhunt import OPENS_SLOWLY
 from ..say.sweep.live import so_far_line
@@ -56,7 +55,7 @@ async def sweep_in_plain_lines(
     run.listen(lambda news: output.message(told(news, unit)))
     lines = standard_input()
     sweep = asyncio.create_task(run.run(sources))
-    typed = TypedLines(run, bare_unit) if _typed(run) else None
+    typed = TypedLines(run, bare_unit) if run.pipeline.profile.typed else None
     operator = asyncio.create_task(_operate(run, lines, unit, typed))
     speaking = asyncio.create_task(_speak(run, Speaker(voice), unit)) if voice is not None else None
     with ended_by_signals(run.stop):
@@ -124,8 +123,8 @@ async def _operate(
             typed.take(line.strip())
         else:
             await obey(run, line.strip())
-        if not paper:
-            _report(run, unit)
+        if not paper and (estimate := run.view().estimate) is not None:
+            output.message(so_far_line(estimate, unit))
     run.finish()
 
 
@@ -149,15 +148,6 @@ async def obey(run: SweepRun, line: str) -> None:
         output.message(f"not understood: {line[:40]!r}. {HELP}")
         return
     await run.captured()
-
-
-def _typed(run: SweepRun) -> bool:
-    return run.pipeline.profile.name == TYPED
-
-
-def _report(run: SweepRun, unit: str) -> None:
-    if (estimate := run.view().estimate) is not None:
-        output.message(so_far_line(estimate, unit))
 
 
 def standard_input() -> "asyncio.Queue[str | None]":

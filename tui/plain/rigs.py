@@ -12,11 +12,10 @@ from coaxly.fitter.sag import sag_of
 from coaxly.logger.recording.records import FEWEST_STATIONS
 
 from .. import output
-from ..entry.rigging import Rigging
+from ..entry.rigging import OLD_DAYS, Rigging, age_days
 from ..errors import FINDING, FINE, UsageError
 from ..job.folder.journal import now
 from ..job.folder.rigs import RigFile, rig_named
-from ..job.recorded.age import OLD_DAYS, age_days
 from ..job.recorded.columns import station_rows
 from ..job.recorded.pipeline import Pipeline
 from ..job.sweep.schedule import Plan, step_places

@@ -1,7 +1,6 @@
 """An encoder's counts learnt on the terminal: the crank is turned once, and a person says what is open."""
 
 import asyncio
-import sys
 from collections.abc import Sequence
 from typing import Final
 
@@ -9,7 +8,7 @@ from coaxly.logger.angle.turn import Turn, TurnError, typed_count
 from coaxly.logger.errors import PortError
 from coaxly.logger.profile import Profile
 
-from ..errors import NoResult, UsageError
+from ..errors import NoResult
 from ..job.many.oneencoder import EncoderEar
 from ..output import message
 from ..say.turning import (
@@ -22,6 +21,7 @@ from ..say.turning import (
     ear_words,
     setting_tried,
 )
+from .asking import answered
 
 TURN_S: Final = 20.0
 _TURNS: Final = 3
@@ -86,10 +86,8 @@ def _number(enter: float | None) -> float:
     """A number above 0 that is typed; enter: what Enter alone says, None for nothing. Raises UsageError where
     the terminal has gone."""
     while True:
-        answer = sys.stdin.readline()
-        if not answer:
-            raise UsageError("nobody answers, so nothing was written")
-        if not answer.strip() and enter is not None:
+        answer = answered()
+        if not answer and enter is not None:
             return enter
         if (number := typed_count(answer)) is not None:
             return number

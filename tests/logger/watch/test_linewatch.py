@@ -22,9 +22,9 @@ def test_silence_is_said_once_and_its_end_too():
     watch.readings(block([1.0], [0.1]))
     assert watch.tick(1.0 + SILENT_S) == []
     assert "silent" in words(watch.tick(1.1 + SILENT_S))[0]
-    assert watch.tick(20.0) == [] and watch.silent
+    assert watch.tick(20.0) == [] and watch.trouble == "silent"
     assert "speaks again" in words(watch.readings(block([21.0], [0.1])))[0]
-    assert not watch.silent
+    assert not watch.trouble
 
 
 def test_what_an_instrument_says_of_itself_is_news_once_for_each_port():
@@ -105,7 +105,7 @@ def test_a_lost_cable_is_not_told_as_a_silent_dial_too():
     watch = LineWatch()
     watch.readings(block([0.0, 0.1], [0.0, 0.0]))
     watch.lost()
-    assert watch.tick(60.0) == [] and not watch.silent
+    assert watch.tick(60.0) == [] and not watch.trouble
     watch.connected(61.0)
     assert "silent" in words(watch.tick(64.0))[0]
 

@@ -51,7 +51,7 @@ from coaxly.logger.recording.records import (
 from coaxly.logger.watch.rezero import RezeroWatch
 from coaxly.logger.watch.unitswitch import SwitchWatch
 
-from .age import OLD_DAYS, age_days
+from ...entry.rigging import OLD_DAYS, age_days
 from .marked import Marked, set_anew
 from .motion import Motion
 from .slips import unit_doubt

@@ -80,16 +80,9 @@ class LineState:
         for state in (LinkState.LOST, LinkState.WAITING):
             if not self._ports or state in self._ports.values():
                 return state if self._ports else LinkState.WAITING
-        for is_so, state in (
-            (self.watch.silent, LinkState.SILENT),
-            (self.watch.mute, LinkState.MUTE),
-            (self.watch.garbled, LinkState.GARBLED),
-            (self.watch.complaint, LinkState.COMPLAINS),
-            (self._no_angle, LinkState.NO_ANGLE),
-        ):
-            if is_so:
-                return state
-        return LinkState.UP
+        if self.watch.trouble:
+            return LinkState(self.watch.trouble)
+        return LinkState.NO_ANGLE if self._no_angle else LinkState.UP
 
     @property
     def switched_to(self) -> str:
@@ -103,11 +96,11 @@ class LineState:
             return Task(Do.PLUG_IN, ports=self.lost)
         if self.switched_to:
             return Task(Do.SET_BACK, unit=self.switched_to)
-        if self.watch.garbled:
+        if self.watch.trouble == "garbled":
             return Task(Do.MEND_LINE)
         if self.watch.complaint:
             return Task(Do.MEND_DIAL, says=self.watch.complaint)
-        return Task(Do.SWITCH_ON) if self.watch.silent or self.watch.mute else None
+        return Task(Do.SWITCH_ON) if self.watch.trouble else None
 
     @property
     def why_silent(self) -> Why:
@@ -123,12 +116,12 @@ class LineState:
             return News(What.PORTS_LOST, ports=self.lost)
         if self.switched_to:
             return News(What.SWITCHED)
-        if self.watch.mute:
+        if self.watch.trouble == "mute":
             return News(What.MUTE)
-        if self.watch.garbled:
+        if self.watch.trouble == "garbled":
             return News(What.GARBLED)
         # Waited for, the next reading may be of another place: whoever pressed does not stand there for ever.
         now = self.watch.saying if self.watch.saying != "low_battery" else ""
         if says := self.watch.complaint or now:
             return News(What.COMPLAINS, says=says)
-        return News(What.SILENT) if self.watch.silent else None
+        return News(What.SILENT) if self.watch.trouble else None

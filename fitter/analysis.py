@@ -19,7 +19,7 @@ from .fitting.model import Fit, carried_harmonics, fit, next_station
 from .fitting.prepare import prepare, without_sag
 from .fitting.scatter import Scatter, of_sweeps
 from .fitting.together import Behaviour, Together, behaviour, common_setup, together
-from .geometry import Vector, clock, direction
+from .geometry import Vector, clock, direction, matrix_of, vector_of
 from .meaning import Meaning
 from .mixture.answer import Mixture
 from .numeric.basis import Floats
@@ -211,19 +211,17 @@ def centre(setup: Setup, a1: float, b1: float) -> Floats:
 
 def _eccentricity(setup: Setup, first: Floats, known: Budget) -> Eccentricity:
     vector = centre(setup, float(first[0]), float(first[1]))
-    x, y = float(vector[0]), float(vector[1])
     meaning = Meaning.of(setup)
     high, move = meaning.high_deg(vector), meaning.move_deg(vector)
-    (xx, xy), (yx, yy) = known.covariance.tolist()
     return Eccentricity(
-        amount=math.hypot(x, y),
+        amount=math.hypot(*vector_of(vector)),
         unbiased=amount.unbiased_amount(vector, known.length),
         high_deg=high,
         high_clock=clock(high),
         move_deg=move,
         move_clock=clock(move),
-        vector=(x, y),
-        covariance=((xx, xy), (yx, yy)),
+        vector=vector_of(vector),
+        covariance=matrix_of(known.covariance),
         freedom=known.freedom if math.isfinite(known.freedom) else None,
         u95_amount=amount.expanded_amount(vector, known.length, known.length_freedom),
         u95_deg=amount.expanded_direction(vector, known.covariance, known.freedom),

@@ -5,15 +5,30 @@ View from behind the engine, looking at the flywheel. Angles are degrees, clockw
 """
 
 import math
+from collections.abc import Iterable
 from typing import NewType
 
 Vector = tuple[float, float]
+Matrix = tuple[Vector, Vector]
+"""Such as the covariance of a vector."""
 
 EnteredDeg = NewType("EnteredDeg", float)
 """An angle as the operator's scale counts it: from its own zero, in its own sense."""
 
 InternalDeg = NewType("InternalDeg", float)
 """An angle on the engine, by the one convention: `Setup.internal_deg` makes it of an entered one."""
+
+
+def vector_of(values: Iterable[float]) -> Vector:
+    """Two numbers, of an array such as they are."""
+    x, y = values
+    return float(x), float(y)
+
+
+def matrix_of(rows: Iterable[Iterable[float]]) -> Matrix:
+    """Two rows of two."""
+    first, second = rows
+    return vector_of(first), vector_of(second)
 
 
 def wrap(deg: float) -> float:

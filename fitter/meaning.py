@@ -40,7 +40,7 @@ class Meaning:
 
     def high_deg(self, vector: Vector | Floats) -> float:
         """Where the first harmonic reads highest, degrees."""
-        return direction(self.sign * float(vector[0]), self.sign * float(vector[1]))
+        return direction(self.sign * vector[0], self.sign * vector[1])
 
     def move_deg(self, vector: Vector | Floats) -> float:
         """Which way the housing goes when it is put right, degrees: a bore against E, by its dowels. Shims
@@ -48,7 +48,7 @@ class Meaning:
         anywhere, and it is the high point too."""
         if self.feature != "bore":
             return self.high_deg(vector)
-        return direction(-float(vector[0]), -float(vector[1]))
+        return direction(-vector[0], -vector[1])
 
     def slope(self, vector: Vector | Floats, cos: Floats, sin: Floats) -> Floats:
         """What v adds to the readings, mm, shape (n,), at angles given by their cosines and sines."""

@@ -23,7 +23,7 @@ import numpy as np
 
 from .certainty.amount import expanded_amount
 from .certainty.freedom import welch_satterthwaite
-from .geometry import Vector, direction
+from .geometry import Vector, direction, vector_of
 from .numeric.basis import Floats
 from .result import BudgetLine, Eccentricity
 
@@ -86,10 +86,10 @@ def at_pilot(bore: Eccentricity, face: Eccentricity, lie: Lie) -> AtPilot:
         [bore.freedom or math.inf, face.freedom or math.inf, math.inf],
     )
     return AtPilot(
-        vector=(float(vector[0]), float(vector[1])),
+        vector=vector_of(vector),
         amount=amount,
         u95=expanded_amount(vector, covariance, freedom),
-        deg=direction(float(vector[0]), float(vector[1])),
+        deg=direction(*vector),
         shaft_deg=math.degrees(math.atan2(amount, lie.pilot)),
         play=lie.play / 2.0,
         carried=lie.carried,

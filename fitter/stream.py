@@ -10,7 +10,7 @@ from .clues.before import Before
 from .errors import NoCircle, NotNumbers, TooFewStations
 from .fitting.model import rows, supported_harmonics
 from .fitting.prepare import without_sag
-from .geometry import EnteredDeg
+from .geometry import EnteredDeg, vector_of
 from .meaning import Meaning
 from .numeric.basis import Floats
 from .numeric.leastsquares import LeastSquares
@@ -147,7 +147,7 @@ class Fitter:
         factor = whole.leading(1 + 2 * harmonics)
         mean, a1, b1 = factor.solution()[:3]
         vector = centre(self.setup, a1, b1)
-        x, y = float(vector[0]), float(vector[1])
+        x, y = vector_of(vector)
         meaning = Meaning.of(self.setup)
         return Estimate(
             feature=meaning.feature,

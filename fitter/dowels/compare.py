@@ -8,7 +8,7 @@ from typing import Any
 
 import numpy as np
 
-from ..geometry import clock, direction
+from ..geometry import Vector, clock, direction, vector_of
 from ..numeric.basis import Floats
 from ..numeric.quantiles import plane_factor
 from .causes import CANNOT_BE_TOLD
@@ -32,17 +32,16 @@ _RIGHT = ("as planned", "settled")
 class Shift:
     """A movement of the housing: vector (x, y) in mm, its length and direction."""
 
-    vector: tuple[float, float]
+    vector: Vector
     amount: float
     deg: float
     clock: str
 
     @classmethod
-    def of(cls, vector: tuple[float, float] | Floats) -> "Shift":
+    def of(cls, vector: Floats) -> "Shift":
         """From a vector (x, y) in mm."""
-        x, y = float(vector[0]), float(vector[1])
-        deg = direction(x, y)
-        return cls((x, y), math.hypot(x, y), deg, clock(deg))
+        deg = direction(*vector)
+        return cls(vector_of(vector), math.hypot(*vector), deg, clock(deg))
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,9 +50,9 @@ class Difference:
     longer towards axis_deg. within: whether the region about the difference holds zero. explained: how far it
     reaches in the direction of the difference, mm, which is what the amount is judged by."""
 
-    vector: tuple[float, float]
+    vector: Vector
     amount: float
-    semi_axes: tuple[float, float]
+    semi_axes: Vector
     axis_deg: float
     within: bool
     explained: float
@@ -132,10 +131,10 @@ def _region(vector: Floats, covariance: Floats, freedom: float) -> Difference:
     # How many times the region would have to be blown up for its edge to pass through the difference.
     times = math.hypot(*((axes.T @ vector) / lengths))
     return Difference(
-        vector=(float(vector[0]), float(vector[1])),
+        vector=vector_of(vector),
         amount=amount,
-        semi_axes=(float(lengths[1]), float(lengths[0])),
-        axis_deg=direction(float(axes[0, 1]), float(axes[1, 1])) % 180.0,
+        semi_axes=vector_of(lengths[::-1]),
+        axis_deg=direction(*axes[:, 1]) % 180.0,
         within=times <= 1.0,
         explained=amount / times if times > 0.0 else float(lengths[0]),
     )

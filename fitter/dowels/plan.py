@@ -16,7 +16,7 @@ import numpy as np
 
 from ..certainty.amount import is_detected
 from ..certainty.decision import SURE, conformity, probability_within
-from ..geometry import clock, direction, polar, wrap
+from ..geometry import Vector, clock, direction, polar, vector_of, wrap
 from ..meaning import Meaning
 from ..numeric.basis import Floats
 from ..reading import checks
@@ -58,7 +58,7 @@ class Measured:
     eccentricity was told from noise, and the form's peak to valley (mm)."""
 
     setup: Setup
-    vector: tuple[float, float]
+    vector: Vector
     covariance: Floats
     freedom: float
     stations: Stations
@@ -169,7 +169,7 @@ class Option:
     probability: float
     window_deg: float | None
     judged: Judged = "fits"
-    shift: tuple[float, float] = (0.0, 0.0)
+    shift: Vector = (0.0, 0.0)
     bind: float | None = None
     turn_deg: float | None = None
     goes_on: float | None = None
@@ -249,7 +249,7 @@ def _set(
     measured: Measured,
     workshop: Workshop,
     setting: DowelSetting,
-    shift: tuple[float, float],
+    shift: Vector,
     seating: Seating,
     window: float | None,
 ) -> Option:
@@ -310,9 +310,8 @@ def _splits(measured: Measured, workshop: Workshop, pins: Pins) -> list[Option]:
     return [_split(measured, workshop, pins, found[k], seating) for _, _, k, seating in best]
 
 
-def _shift(pins: Pins, setting: DowelSetting) -> tuple[float, float]:
-    x, y = shift_of(setting, pins.influence()).tolist()
-    return x, y
+def _shift(pins: Pins, setting: DowelSetting) -> Vector:
+    return vector_of(shift_of(setting, pins.influence()))
 
 
 def _split(
@@ -325,9 +324,7 @@ def _split(
     return replace(option, pair="split", judged="split", bind=float(pins.bind(s1, s2)), turn_deg=turn)
 
 
-def _seated(
-    measured: Measured, workshop: Workshop, setting: DowelSetting, shift: tuple[float, float]
-) -> Seating:
+def _seated(measured: Measured, workshop: Workshop, setting: DowelSetting, shift: Vector) -> Seating:
     """Chances of going on and of ending within the limit, with the errors of measuring and of setting."""
     if workshop.pins is not None:
         return seating(measured.known, measured.limit, setting, workshop.pins, workshop.slips)
@@ -343,20 +340,20 @@ def _pair_window(measured: Measured, workshop: Workshop, pins: Pins, setting: Do
     return pair_window(np.array(measured.vector), setting, pins, measured.limit, bind)
 
 
-def _shifted(setup: Setup, stations: Stations, shift: tuple[float, float]) -> Stations:
+def _shifted(setup: Setup, stations: Stations, shift: Vector) -> Stations:
     """The stations as they would read with the housing carried by `shift`."""
     moved = Meaning.of(setup).slope(shift, stations.basis[:, 1], stations.basis[:, 2])
     return stations.with_values(stations.value + moved)
 
 
-def _predict(measured: Measured, shift: tuple[float, float]) -> Predicted:
+def _predict(measured: Measured, shift: Vector) -> Predicted:
     return Predicted(
         tir_fitted=_left(measured, shift),
         tir_swept=checks.swept(_shifted(measured.setup, measured.stations, shift)),
     )
 
 
-def _left(measured: Measured, shift: tuple[float, float]) -> float:
+def _left(measured: Measured, shift: Vector) -> float:
     ex, ey = measured.vector
     return 2.0 * math.hypot(ex + shift[0], ey + shift[1])
 

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from ..certainty.freedom import welch_satterthwaite
-from ..geometry import unit
+from ..geometry import matrix_of, unit, vector_of
 from ..meaning import Meaning
 from ..numeric.basis import Floats
 from ..reading import corrections
@@ -25,9 +25,11 @@ def mirrored(ecc: Eccentricity, setup: Setup) -> Eccentricity:
     over: Floats = 2.0 * np.outer(zero, zero) - np.eye(2)
     a, b = corrections.droop(setup)
     weight = np.array(Meaning.of(setup).vector(-a, -b)) + np.array(corrections.resting(setup))
-    x, y = (over @ (np.array(ecc.vector) - weight) + weight).tolist()
-    (xx, xy), (yx, yy) = (over @ np.array(ecc.covariance) @ over.T).tolist()
-    return replace(ecc, vector=(x, y), covariance=((xx, xy), (yx, yy)))
+    return replace(
+        ecc,
+        vector=vector_of(over @ (np.array(ecc.vector) - weight) + weight),
+        covariance=matrix_of(over @ np.array(ecc.covariance) @ over.T),
+    )
 
 
 @dataclass(frozen=True, slots=True)

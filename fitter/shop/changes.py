@@ -84,10 +84,10 @@ class _Look:
 
 def _looks(found: Sequence[Found], ledger: Ledger) -> list[_Look]:
     days = np.array([math.nan if job.day is None else job.day for job in found])
-    names = {"block": [job.block_family for job in found], "housing": [job.housing_family for job in found]}
     looks: list[_Look] = []
     for family in ledger.families:
-        which = np.flatnonzero((np.array(names[family.side]) == family.name) & np.isfinite(days))
+        mine = np.array([job.family(family.side) == family.name for job in found])
+        which = np.flatnonzero(mine & np.isfinite(days))
         which = which[np.argsort(days[which], kind="stable")]
         same = [k for k, one in enumerate(looks) if np.array_equal(one.jobs, which)]
         if same and looks[same[0]].side != family.side:

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from ..geometry import Matrix, Vector, matrix_of, vector_of
 from ..numeric.basis import Floats
 from ..numeric.quantiles import plane_factor
 from .ledger import Family, Found, Ledger
@@ -16,8 +17,8 @@ class FamilyMean:
     """vector: mean of the family's jobs as fitted, mm. region: root of its 95 % region, (2, 2), mm: the
     border is vector + region @ (cos t, sin t)."""
 
-    vector: tuple[float, float]
-    region: tuple[tuple[float, float], tuple[float, float]]
+    vector: Vector
+    region: Matrix
 
     def border(self, points: int = 72) -> Floats:
         """The border of the region, shape (points, 2), mm."""
@@ -29,14 +30,11 @@ class FamilyMean:
 
 def family_mean(found: Sequence[Found], ledger: Ledger, family: Family) -> FamilyMean:
     """Of the jobs of one family of `ledger`, which was made of `found`."""
-    key = f"{family.side}_family"
-    of_it = np.array([getattr(job, key) == family.name for job in found])
+    of_it = np.array([job.family(family.side) == family.name for job in found])
     model = ledger.fitted.model
     at = model.mean(ledger.fitted.sds)
     row = model.design[of_it].mean(axis=0)
     pick = np.kron(row, np.eye(2))
-    x, y = (row @ at.coefficients).tolist()
     factor = plane_factor(0.95, family.freedom if family.freedom is not None else math.inf)
     root = factor * np.linalg.cholesky(pick @ at.covariance @ pick.T)
-    (xx, xy), (yx, yy) = root.tolist()
-    return FamilyMean((x, y), ((xx, xy), (yx, yy)))
+    return FamilyMean(vector_of(row @ at.coefficients), matrix_of(root))

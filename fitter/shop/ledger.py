@@ -12,10 +12,11 @@ import math
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Literal
+from typing import Final, Literal
 
 import numpy as np
 
+from ..geometry import Matrix, Vector, matrix_of, vector_of
 from ..numeric.basis import Floats
 from ..numeric.quantiles import plane_factor
 from .mixed import Factor, MixedModel
@@ -24,6 +25,10 @@ from .reml import Component, Fitted, component, fit
 from .sizes import Sizes, sizes
 
 Side = Literal["block", "housing"]
+_SIDES: Final[tuple[Side, Side]] = ("block", "housing")
+Groups = Sequence[tuple[tuple[str, ...], tuple[str, ...]]]
+"""Families that jobs connect with each other: (block families, housing families) of each group."""
+
 TOGETHER = "blocks and housings together"
 
 _MOST_PIECES = 300
@@ -40,10 +45,18 @@ class Found:
     block: str
     housing_family: str
     housing: str
-    vector: tuple[float, float]
-    covariance: tuple[tuple[float, float], tuple[float, float]]
+    vector: Vector
+    covariance: Matrix
     day: float | None = None
     job: str = ""
+
+    def family(self, side: Side) -> str:
+        """Of its block or its housing."""
+        return self.block_family if side == "block" else self.housing_family
+
+    def name(self, side: Side) -> str:
+        """Of its block or its housing."""
+        return self.block if side == "block" else self.housing
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,8 +69,8 @@ class Family:
     name: str
     jobs: int
     compared: tuple[str, ...]
-    effect: tuple[float, float] | None
-    covariance: tuple[tuple[float, float], tuple[float, float]] | None
+    effect: Vector | None
+    covariance: Matrix | None
     freedom: float | None
     u95: float | None
     told: bool
@@ -73,7 +86,7 @@ class Piece:
     family: str
     name: str
     met: int
-    vector: tuple[float, float]
+    vector: Vector
     u95: float | None
 
 
@@ -87,7 +100,7 @@ class Odd:
     family: str
     name: str
     met: int
-    vector: tuple[float, float]
+    vector: Vector
     u95: float
     chance: float
     job: str
@@ -103,7 +116,7 @@ class Ledger:
 
     jobs: int
     groups: tuple[tuple[tuple[str, ...], tuple[str, ...]], ...]
-    mean: tuple[tuple[float, float], ...]
+    mean: tuple[Vector, ...]
     mean_u95: tuple[float, ...]
     families: tuple[Family, ...]
     components: tuple[Component, ...]
@@ -113,16 +126,13 @@ class Ledger:
     fitted: Fitted
     odd: tuple[Odd, ...] = ()
 
-    def population(self, group: int | None = None) -> tuple[Floats, Floats]:
-        """Mean (2,) and covariance (2, 2) of the vector of another job, of a group or of any (None), families
-        as often as they were met, uncertainty of the mean included. mm, mm^2."""
-        model, at = self.fitted.model, self.fitted.model.mean(self.fitted.sds)
-        rows = model.design
-        if group is not None:
-            rows = rows[np.abs(rows[:, _starts(self.groups)[group]]) > 0.5]
+    def population(self) -> tuple[Floats, Floats]:
+        """Mean (2,) and covariance (2, 2) of the vector of another job, families as often as they were met,
+        uncertainty of the mean included. mm, mm^2."""
+        at, rows = self.fitted.model.mean(self.fitted.sds), self.fitted.model.design
         means = rows @ at.coefficients
-        middle = rows.mean(axis=0)
-        unsure = np.kron(middle, np.eye(2)) @ at.covariance @ np.kron(middle, np.eye(2)).T
+        middle = np.kron(rows.mean(axis=0), np.eye(2))
+        unsure = middle @ at.covariance @ middle.T
         scatter = sum(c.sd**2 for c in self.components) * np.eye(2)
         return means.mean(axis=0), np.atleast_2d(np.cov(means.T, bias=True)) + scatter + unsure
 
@@ -135,27 +145,28 @@ def ledger(found: Sequence[Found]) -> Ledger:
     groups = _groups(found)
     y = np.array([job.vector for job in found])
     known = np.array([job.covariance for job in found])
-    design = _design(found, groups)
+    columns = _columns(groups)
+    pairs = [(job.block_family, job.housing_family) for job in found]
+    rows = {pair: _mean(columns, [pair[0]], [pair[1]]) for pair in pairs}
+    design = np.array([rows[pair] for pair in pairs])
     if len(found) - design.shape[1] < 2:
         raise ValueError(
             f"{len(found)} jobs for {design.shape[1]} unknown families: none are left to judge by"
         )
-    factors = [Factor("blocks", _levels(found, "block")), Factor("housings", _levels(found, "housing"))]
+    factors = [Factor(f"{side}s", _levels(found, side)) for side in _SIDES]
     model = MixedModel(y, known, design, factors)
     together = bool(model.confounded)
     if together:
         model = MixedModel(y, known, design, [Factor(TOGETHER, factors[0].levels)])
     fitted = fit(model)
-    starts = _starts(groups)
     allowed = sizes(fitted)
-    unit = np.eye(design.shape[1])
-    bases = [allowed.mixture(unit[start]).student() for start in starts]
+    bases = [allowed.mixture(_mean(columns, *group)).student() for group in groups]
     return Ledger(
         jobs=len(found),
         groups=groups,
-        mean=tuple((float(base.mean[0]), float(base.mean[1])) for base in bases),
+        mean=tuple(vector_of(base.mean) for base in bases),
         mean_u95=tuple(plane_factor(0.95, base.freedom) * _sd(base.covariance) for base in bases),
-        families=tuple(_families(found, groups, allowed)),
+        families=tuple(_families(found, groups, columns, allowed)),
         components=tuple(component(fitted, k) for k in range(len(model.names))),
         measuring=float(np.sqrt(np.einsum("nii->n", known).mean() / 2.0)),
         pieces=() if together else tuple(_pieces(found, factors, fitted)),
@@ -170,23 +181,14 @@ def _sd(covariance: Floats) -> float:
     return math.sqrt(max(float(np.trace(covariance)) / 2.0, 0.0))
 
 
-def _family(job: Found, side: Side) -> str:
-    return job.block_family if side == "block" else job.housing_family
-
-
-def _name(job: Found, side: Side) -> str:
-    return job.block if side == "block" else job.housing
-
-
 def _levels(found: Sequence[Found], side: Side) -> "np.ndarray[tuple[int], np.dtype[np.int64]]":
     """Numbers of the single blocks or housings; a nameless one is met once."""
     numbers: dict[object, int] = {}
-    keys = [(_family(job, side), _name(job, side)) if _name(job, side) else k for k, job in enumerate(found)]
+    keys = [(job.family(side), job.name(side)) if job.name(side) else k for k, job in enumerate(found)]
     return np.array([numbers.setdefault(key, len(numbers)) for key in keys], dtype=np.int64)
 
 
 def _groups(found: Sequence[Found]) -> tuple[tuple[tuple[str, ...], tuple[str, ...]], ...]:
-    """Families that jobs connect with each other: (block families, housing families) of each group."""
     groups: list[tuple[set[str], set[str]]] = []
     for block, housing in dict.fromkeys((job.block_family, job.housing_family) for job in found):
         joined = ({block}, {housing})
@@ -200,108 +202,74 @@ def _groups(found: Sequence[Found]) -> tuple[tuple[tuple[str, ...], tuple[str, .
     return tuple((tuple(sorted(blocks)), tuple(sorted(housings))) for blocks, housings in groups)
 
 
-def _starts(groups: Sequence[tuple[tuple[str, ...], tuple[str, ...]]]) -> list[int]:
-    """The column of each group's mean; its families' columns follow."""
-    sizes = [len(blocks) + len(housings) - 1 for blocks, housings in groups]
-    return [sum(sizes[:k]) for k in range(len(sizes))]
+def _columns(groups: Groups) -> dict[tuple[Side, str], int]:
+    """The column of each family in the fixed part: a coefficient is what a block family's vectors are with
+    the first housing family of its group, which has none, and what another housing family adds."""
+    named: list[tuple[Side, str]] = []
+    for blocks, (_, *others) in groups:
+        named += [("block", name) for name in blocks]
+        named += [("housing", name) for name in others]
+    return {one: k for k, one in enumerate(named)}
 
 
-def _weights(
-    groups: Sequence[tuple[tuple[str, ...], tuple[str, ...]]], side: Side, family: str, columns: int
-) -> tuple[int, Floats]:
-    """The group of a family, and its effect as weights of the fixed coefficients: effects of a side add up
-    to nothing, so that of the last family is less the sum of the others."""
-    for number, (start, group) in enumerate(zip(_starts(groups), groups, strict=True)):
-        names = group[0] if side == "block" else group[1]
-        if family not in names:
-            continue
-        first = start + 1 + (0 if side == "block" else len(group[0]) - 1)
-        weights = np.zeros(columns)
-        if family == names[-1]:
-            weights[first : first + len(names) - 1] = -1.0
-        else:
-            weights[first + names.index(family)] = 1.0
-        return number, weights
-    raise ValueError(f"no job of the {side} family {family!r}")
+def _average(columns: dict[tuple[Side, str], int], side: Side, names: Sequence[str]) -> Floats:
+    """Weights of the coefficients that give the average of some families of a side."""
+    weights = np.zeros(len(columns))
+    for name in names:
+        if (side, name) in columns:
+            weights[columns[side, name]] = 1.0 / len(names)
+    return weights
 
 
-def _design(found: Sequence[Found], groups: tuple[tuple[tuple[str, ...], tuple[str, ...]], ...]) -> Floats:
-    columns = sum(len(blocks) + len(housings) - 1 for blocks, housings in groups)
-    starts = _starts(groups)
-    rows = np.zeros((len(found), columns))
-    kept: dict[tuple[str, str], Floats] = {}
-    for k, job in enumerate(found):
-        pair = job.block_family, job.housing_family
-        if pair not in kept:
-            group, row = _weights(groups, "block", pair[0], columns)
-            row = row + _weights(groups, "housing", pair[1], columns)[1]
-            row[starts[group]] = 1.0
-            kept[pair] = row
-        rows[k] = kept[pair]
-    return rows
+def _mean(columns: dict[tuple[Side, str], int], blocks: Sequence[str], housings: Sequence[str]) -> Floats:
+    """The same of the vectors of all pairs of some block and some housing families."""
+    return _average(columns, "block", blocks) + _average(columns, "housing", housings)
 
 
 def _families(
-    found: Sequence[Found],
-    groups: tuple[tuple[tuple[str, ...], tuple[str, ...]], ...],
-    allowed: Sizes,
+    found: Sequence[Found], groups: Groups, columns: dict[tuple[Side, str], int], allowed: Sizes
 ) -> list[Family]:
     listed = []
-    columns = len(allowed.means[0].coefficients)
-    sides: tuple[Side, Side] = ("block", "housing")
-    for side in sides:
-        for name, jobs in sorted(Counter(_family(job, side) for job in found).items()):
-            group, weights = _weights(groups, side, name, columns)
-            compared = groups[group][0 if side == "block" else 1]
+    for at, side in enumerate(_SIDES):
+        for name, jobs in sorted(Counter(job.family(side) for job in found).items()):
+            compared = next(group[at] for group in groups if name in group[at])
             if len(compared) < 2:
                 listed.append(Family(side, name, jobs, compared, None, None, None, None, told=False))
                 continue
+            weights = _average(columns, side, [name]) - _average(columns, side, compared)
             effect = allowed.mixture(weights).student()
             factor = plane_factor(0.95, effect.freedom)
             far = float(effect.mean @ np.linalg.solve(effect.covariance, effect.mean)) > factor**2
-            (xx, xy), (yx, yy) = effect.covariance.tolist()
-            x, y = effect.mean.tolist()
             listed.append(
-                Family(side, name, jobs, compared, (x, y), ((xx, xy), (yx, yy)), effect.freedom,
-                       factor * _sd(effect.covariance), told=far)
+                Family(side, name, jobs, compared, vector_of(effect.mean), matrix_of(effect.covariance),
+                       effect.freedom, factor * _sd(effect.covariance), told=far)
             )  # fmt: skip
     return listed
 
 
 def _pieces(found: Sequence[Found], factors: Sequence[Factor], fitted: Fitted) -> list[Piece]:
     listed = []
-    sides: tuple[Side, Side] = ("block", "housing")
-    for k, (side, factor) in enumerate(zip(sides, factors, strict=True)):
+    for k, (side, factor) in enumerate(zip(_SIDES, factors, strict=True)):
         values, met = fitted.model.predicted(fitted.sds, k)
         first = {int(level): j for j, level in reversed(list(enumerate(factor.levels)))}
-        named = [level for level, j in first.items() if _name(found[j], side)]
-        named.sort(key=lambda level: -math.hypot(*values[level]))
+        named = [level for level, j in first.items() if found[j].name(side)]
+        # Two that balance each other lie as far off: rounding is not to say which comes first.
+        named.sort(key=lambda level: -round(math.hypot(*values[level]), 9))
         unsure = fitted.model.unsure(fitted.sds, k, named[:_MOST_PIECES])
         for at, level in enumerate(named):
             job = found[first[level]]
             u95 = plane_factor(0.95, math.inf) * _sd(unsure[at]) if at < len(unsure) else None
-            x, y = values[level].tolist()
-            listed.append(Piece(side, _family(job, side), _name(job, side), int(met[level]), (x, y), u95))
+            vector = vector_of(values[level])
+            listed.append(Piece(side, job.family(side), job.name(side), int(met[level]), vector, u95))
     return listed
 
 
 def _odd(found: Sequence[Found], fitted: Fitted) -> list[Odd]:
-    sides: tuple[Side, Side] = ("block", "housing")
     listed = []
     for one in odd_levels(fitted):
-        side = sides[one.factor]
+        side = _SIDES[one.factor]
         jobs = np.flatnonzero(fitted.model.factors[one.factor].levels == one.level)
         job = found[int(jobs[0])]
-        listed.append(
-            Odd(
-                side,
-                _family(job, side),
-                _name(job, side),
-                len(jobs),
-                one.vector,
-                one.u95,
-                one.chance,
-                job.job,
-            )
-        )
+        place = side, job.family(side), job.name(side), len(jobs)
+        listed.append(Odd(*place, one.vector, one.u95, one.chance, job.job))
     return listed

@@ -15,6 +15,7 @@ import numpy as np
 from ..dowels.kit import Way
 from ..dowels.pins import Pins
 from ..dowels.setting import SETTING_SD_DEG
+from ..geometry import Matrix, Vector, matrix_of
 from ..numeric.basis import Floats
 from ..units import MM_PER_THOU
 
@@ -31,8 +32,8 @@ class Population:
     """Found vectors of engines to come: mean (x, y) in mm, covariance in mm^2, with its degrees of freedom:
     a scatter that was judged from few jobs may be larger than it looks (Student's distribution)."""
 
-    mean: tuple[float, float]
-    covariance: tuple[tuple[float, float], tuple[float, float]]
+    mean: Vector
+    covariance: Matrix
     freedom: float = math.inf
 
     def stretch(self, normal: Floats) -> Floats:
@@ -50,8 +51,9 @@ class Population:
         Bayesian Analysis (1985), 4.2)."""
         covariance = np.array(self.covariance)
         unsure = measuring_sd**2 * covariance @ np.linalg.pinv(covariance + measuring_sd**2 * np.eye(2))
-        (xx, xy), (yx, yy) = (covariance - unsure).tolist()
-        return replace(self, covariance=((xx, xy), (yx, yy))), math.sqrt(float(np.trace(unsure)) / 2.0)
+        return replace(self, covariance=matrix_of(covariance - unsure)), math.sqrt(
+            float(np.trace(unsure)) / 2.0
+        )
 
     @classmethod
     def scattered(cls, sd: float) -> "Population":

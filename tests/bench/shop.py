@@ -64,7 +64,8 @@ class Tally:
     def effects(self, found: Ledger, truth: list[float]) -> None:
         """Count a shop in which nothing was planted."""
         at = found.fitted.model.mean([sd * MM_PER_THOU for sd in truth])
-        least = np.trace(at.covariance[-4:-2, -4:-2]) / 2.0
+        pick = np.kron([-1.0 / 3.0, -1.0 / 3.0], np.eye(2))  # R1 less the average of the three
+        least = np.trace(pick @ at.covariance[-4:, -4:] @ pick.T) / 2.0
         for family in (f for f in found.families if f.side == "housing"):
             assert family.effect and family.covariance and family.freedom
             off = np.array(family.effect) - (np.array(EFFECTS[family.name]) - MEAN) * MM_PER_THOU

@@ -7,6 +7,7 @@ from itertools import pairwise
 
 from coaxly.fitter.dowels.kit import OFFSET_SD_MM
 from coaxly.fitter.dowels.limits import Limit
+from coaxly.fitter.geometry import matrix_of, vector_of
 from coaxly.fitter.shop.keeping import keep_of_pairs
 from coaxly.fitter.shop.splitstock import MixedChoice, MixedStock
 from coaxly.fitter.shop.stock import Choice, Kept, Population, Stock, Work, to_keep
@@ -98,7 +99,6 @@ def _population(arguments: argparse.Namespace) -> tuple[Population, float, int]:
         return Population.scattered(arguments.population), 0.0, 0
     found = taken_apart(arguments, shop_found(arguments))
     mean, covariance = found.population()
-    (xx, xy), (yx, yy) = covariance.tolist()
-    population = Population((float(mean[0]), float(mean[1])), ((xx, xy), (yx, yy)))
+    population = Population(vector_of(mean), matrix_of(covariance))
     freedom = found.fitted.freedom_of(lambda sds: sum(sd * sd for sd in sds))
     return replace(population, freedom=max(freedom, 3.0)), found.measuring, found.jobs

@@ -45,7 +45,7 @@ def test_intervals_hold_the_truth(once):
             effects += 1
         truth = [np.sqrt(20.0)] if once else [4.0, 2.0]
         # The Cramer-Rao bound: the covariance of the means at the true standard deviations.
-        model, weights = found.fitted.model, np.array([[0.0, 0.0, 1.0, 0.0]])
+        model, weights = found.fitted.model, np.array([[0.0, 0.0, -1.0 / 3.0, -1.0 / 3.0]])
         for row, sds in ((claimed, found.fitted.sds), (least, np.array(truth) * MM_PER_THOU)):
             pick = np.kron(weights, np.eye(2))
             row.append(np.trace(pick @ model.mean(sds).covariance @ pick.T))

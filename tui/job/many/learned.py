@@ -15,6 +15,7 @@ import numpy as np
 from coaxly.fitter import MODEL
 from coaxly.fitter.dowels.pins import parallel_only
 from coaxly.fitter.dowels.setting import DowelSetting, setting_covariance, shift_of
+from coaxly.fitter.geometry import Matrix, Vector, matrix_of, vector_of
 from coaxly.fitter.result import FORBIDS
 from coaxly.logger.errors import LoggerError
 from coaxly.logger.recording.seals import check_seals
@@ -68,10 +69,10 @@ class Learned(msgspec.Struct, frozen=True, kw_only=True, omit_defaults=True):
     housing: tuple[str, str] = ("", "")
     file: str = ""
     day: str = ""
-    moved: tuple[float, float] = (0.0, 0.0)
-    moved_covariance: tuple[tuple[float, float], tuple[float, float]] = ((0.0, 0.0), (0.0, 0.0))
-    vector: tuple[float, float] = (0.0, 0.0)
-    covariance: tuple[tuple[float, float], tuple[float, float]] = ((0.0, 0.0), (0.0, 0.0))
+    moved: Vector = (0.0, 0.0)
+    moved_covariance: Matrix = ((0.0, 0.0), (0.0, 0.0))
+    vector: Vector = (0.0, 0.0)
+    covariance: Matrix = ((0.0, 0.0), (0.0, 0.0))
 
 
 def learned(shop: Path, many: Many, watch: Watch = iter) -> list[Learned]:
@@ -135,8 +136,7 @@ def _completed(draft: Learned, result: dict[str, Any]) -> Learned:
     found = result["eccentricity"]
     (x, y), (dx, dy) = found["vector"], draft.moved
     spread = np.array(found["covariance"]) + np.array(draft.moved_covariance)
-    (xx, xy), (yx, yy) = spread.tolist()
-    return msgspec.structs.replace(draft, vector=(x - dx, y - dy), covariance=((xx, xy), (yx, yy)))
+    return msgspec.structs.replace(draft, vector=(x - dx, y - dy), covariance=matrix_of(spread))
 
 
 def _draft(job: Job) -> Learned:
@@ -180,15 +180,10 @@ def _as_found(records: Sequence[Record]) -> tuple[Sweep | None, Fitted | None]:
     return (now.left, now.fitted) if now.fitted is not None else (None, None)
 
 
-_Moved = tuple[tuple[float, float], tuple[tuple[float, float], tuple[float, float]]]
-
-
-def _moved(inside: Fitted, holes: str) -> _Moved | None:
+def _moved(inside: Fitted, holes: str) -> tuple[Vector, Matrix] | None:
     """What two dowels carry the bore by, and how surely; None where that hangs on holes that nobody gave."""
     if inside.dowels[0] != inside.dowels[-1] and not holes:
         return None
     setting = DowelSetting.of(inside.dowels)
     influence = parse_pins(holes).influence() if holes else parallel_only()
-    x, y = shift_of(setting, influence).tolist()
-    (xx, xy), (yx, yy) = setting_covariance(setting, influence).tolist()
-    return (x, y), ((xx, xy), (yx, yy))
+    return vector_of(shift_of(setting, influence)), matrix_of(setting_covariance(setting, influence))

@@ -13,6 +13,7 @@ from coaxly.fitter.dowels.compare import Comparison, compare
 from coaxly.fitter.dowels.plan import Option, plan, undressed
 from coaxly.fitter.dowels.setting import DowelSetting
 from coaxly.fitter.dowels.sweeps import Sweeps, mirrored
+from coaxly.fitter.geometry import matrix_of
 from coaxly.fitter.result import Eccentricity, State
 from coaxly.fitter.withheld import doubted
 
@@ -181,10 +182,9 @@ def _bare(pair: Pair, swept: Eccentricity) -> Eccentricity:
         return swept
     dressed = measured_by(pair.before, replace(pair.found, eccentricity=swept))
     measured = undressed(dressed, DowelSetting.of(inside.dowels), pair.wish.workshop)
-    (xx, xy), (yx, yy) = measured.covariance.tolist()
     return replace(
         swept,
         vector=measured.vector,
-        covariance=((xx, xy), (yx, yy)),
+        covariance=matrix_of(measured.covariance),
         freedom=None if math.isinf(measured.freedom) else measured.freedom,
     )

@@ -43,7 +43,7 @@ def remarked(result: Result, setup: Setup, next_deg: float, unseen: Unseen) -> R
         found.append(Remark.note("two_numbers", within_mm=2.0 * SD_MM, within_deg=2.0 * PLACE_SD_DEG))
     else:
         found += [*_of_unseen(result, setup, unseen), *_of_sag(result, setup)]
-    return dataclasses.replace(result, remarks=tuple(sorted(found, key=lambda each: each.level == "note")))
+    return told_first(result, found)
 
 
 def told_first(result: Result, more: Iterable[Remark]) -> Result:

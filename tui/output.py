@@ -90,7 +90,7 @@ def error(what: object) -> None:
 
 def progress(items: Iterable[Item], total: int, label: str, after_s: float = _LONG_S) -> Iterator[Item]:
     """The items; from so many seconds on with a bar on standard error, if a person is there to see it."""
-    if total <= 1 or sys.stderr is None or not sys.stderr.isatty():
+    if total <= 1 or not _is_watched():
         yield from items
         return
     began, bar = time.monotonic(), None
@@ -98,7 +98,8 @@ def progress(items: Iterable[Item], total: int, label: str, after_s: float = _LO
         for done, item in enumerate(items, 1):
             yield item
             if bar is None and time.monotonic() - began >= after_s:
-                bar = _begun(label, total)
+                bar = _bar(label, total)
+                bar.start()
             if bar is not None:
                 bar.update(bar.task_ids[0], completed=done)
     finally:
@@ -106,31 +107,14 @@ def progress(items: Iterable[Item], total: int, label: str, after_s: float = _LO
             bar.stop()
 
 
-def _begun(label: str, total: int) -> Any:
-    """A bar that is shown; its library is loaded only where one is."""
-    from rich.console import Console
-    from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeRemainingColumn
-
-    columns = (TextColumn(label), BarColumn(), MofNCompleteColumn(), TimeRemainingColumn())
-    bar = Progress(*columns, console=Console(stderr=True), transient=True)
-    bar.add_task(label, total=total)
-    bar.start()
-    return bar
-
-
 @contextlib.contextmanager
 def busy(label: str, after_s: float = _LONG_S) -> Iterator[None]:
     """While something is computed of which nobody knows how far it is: a bar that moves and the time that it
     took, on standard error if a person is there to see it, from so many seconds on."""
-    if sys.stderr is None or not sys.stderr.isatty():
+    if not _is_watched():
         yield
         return
-    from rich.console import Console
-    from rich.progress import BarColumn, Progress, TextColumn, TimeElapsedColumn
-
-    columns = (TextColumn(label), BarColumn(), TimeElapsedColumn())
-    bar = Progress(*columns, console=Console(stderr=True), transient=True)
-    bar.add_task(label, total=None)
+    bar = _bar(label, None)
     waiting = threading.Timer(after_s, bar.start)
     waiting.daemon = True
     waiting.start()
@@ -140,6 +124,24 @@ def busy(label: str, after_s: float = _LONG_S) -> Iterator[None]:
         waiting.cancel()
         waiting.join()  # one that is being shown this moment is taken away again
         bar.stop()
+
+
+def _is_watched() -> bool:
+    """Whether a person sees what is written on standard error."""
+    return sys.stderr is not None and sys.stderr.isatty()
+
+
+def _bar(label: str, total: int | None) -> Any:
+    """A bar, not shown yet; its library is loaded only where one is. total: None where nobody knows."""
+    from rich.console import Console
+    from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeElapsedColumn
+    from rich.progress import TimeRemainingColumn as Left
+
+    times = (TimeElapsedColumn(),) if total is None else (MofNCompleteColumn(), Left())
+    columns = (TextColumn(label), BarColumn(), *times)
+    bar = Progress(*columns, console=Console(stderr=True), transient=True)
+    bar.add_task(label, total=total)
+    return bar
 
 
 def hold_closed_places() -> None:

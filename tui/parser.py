@@ -5,6 +5,7 @@ Nothing heavy is imported here: `--help` must answer at once.
 import argparse
 import re
 from collections.abc import Callable, Sequence
+from functools import partial
 from importlib import import_module
 from typing import Any, Final, NoReturn
 
@@ -185,14 +186,10 @@ def build() -> Parser:
     add_shop(parser, dest="bench_shop")
     commands = parser.add_subparsers(dest="command", metavar="COMMAND")
     for name, (module, says) in _COMMANDS.items():
-        commands.add_parser(name, help=says, description=says, fill=_options(module, name))
+        commands.add_parser(name, help=says, description=says, fill=partial(_fill, module, name))
     return parser
 
 
-def _options(module: str, name: str) -> Callable[[Any], None]:
-    """What adds the options of a command."""
-
-    def fill(command: Any) -> None:
-        getattr(import_module(f".options.{module}", __package__), f"add_{name}")(command)
-
-    return fill
+def _fill(module: str, name: str, command: Parser) -> None:
+    """Add the options of a command."""
+    getattr(import_module(f".options.{module}", __package__), f"add_{name}")(command)

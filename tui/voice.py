@@ -71,16 +71,9 @@ class Voice:
     def close(self) -> None:
         """Let it finish its last words, if they are not too many."""
         if self._speaking is not None:
-            self._ended(_PATIENCE_S)
-        self._speaking = None
-
-    def _ended(self, patience_s: float) -> None:
-        assert self._speaking is not None
-        try:
-            self._speaking.wait(patience_s)
-        except subprocess.TimeoutExpired:
-            self._speaking.kill()
-            self._speaking.wait()
+            with contextlib.suppress(subprocess.TimeoutExpired):
+                self._speaking.wait(_PATIENCE_S)
+        self.hush()
 
 
 class Speaker:

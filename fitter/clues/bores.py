@@ -153,19 +153,16 @@ class Worlds:
         gain = np.swapaxes(np.linalg.solve(whole, np.swapaxes(across, 1, 2)), 1, 2)
         mean = gain @ earlier.value
         covariance = self.covariance[:, n:, n:] - gain @ np.swapaxes(across, 1, 2)
-        weight = weight - log_sum(weight)
-        return Worlds(mean, covariance, self.noise, weight, self.offset, self.towards[:, n:])
+        towards = self.towards[:, n:]
+        return replace(
+            self, mean=mean, covariance=covariance, weight=weight - log_sum(weight), towards=towards
+        )
 
     def _beside(self, others: "Worlds", often: float) -> "Worlds":
         """These, as often as that, or else the others."""
-        return Worlds(
-            np.concatenate([self.mean, others.mean]),
-            np.concatenate([self.covariance, others.covariance]),
-            np.concatenate([self.noise, others.noise]),
-            np.concatenate([self.weight + math.log(often), others.weight + math.log(1.0 - often)]),
-            np.concatenate([self.offset, others.offset]),
-            self.towards,
-        )
+        kept = {name: (getattr(self, name), getattr(others, name)) for name in _OF_EACH}
+        kept["weight"] = self.weight + math.log(often), others.weight + math.log(1.0 - often)
+        return Worlds(**{name: np.concatenate(both) for name, both in kept.items()}, towards=self.towards)
 
     def so_far(self, value: Floats, blur: Floats) -> Floats:
         """Logarithm of the density of the first k readings of `value` (n,), mm, for every k, with the weight
@@ -186,7 +183,7 @@ class Worlds:
     def some(self, which: Ints) -> "Worlds":
         """At some of the stations: their indices (m,)."""
         covariance, towards = self.covariance[:, which[:, None], which[None, :]], self.towards[:, which]
-        return Worlds(self.mean[:, which], covariance, self.noise, self.weight, self.offset, towards)
+        return replace(self, mean=self.mean[:, which], covariance=covariance, towards=towards)
 
     def beyond(
         self, value: Floats, blur: Floats, known: Ints, level: Floats, most: float, travels: float
@@ -226,6 +223,10 @@ class Worlds:
         covariance[:, n:, :n], covariance[:, :n, n:] = across, np.swapaxes(across, 1, 2)
         covariance[:, n:, n:] = self.offset[best][:, None, None] * np.eye(2)
         return covariance
+
+
+_OF_EACH: Final = ("mean", "covariance", "noise", "weight", "offset")
+"""What of `Worlds` each world has."""
 
 
 def _towards(rad: Floats) -> Floats:

@@ -80,9 +80,11 @@ class Kit:
 
     def _own(self, size: Size) -> Size:
         """A size that knows what its kit says of all."""
-        mark = self.mark_deg if size.mark_deg is None else size.mark_deg
         body = self.body if size.body is None else size.body
-        return Size(size.offset, size.count, size.kit or self.name, mark, body)
+        return Size(size.offset, size.count, size.kit or self.name, self._mark(size), body)
+
+    def _mark(self, size: Size) -> float:
+        return self.mark_deg if size.mark_deg is None else size.mark_deg
 
     def for_hole(self, hole: float | None = None) -> "Kit":
         """The kit with the sizes that a dowel hole of this diameter, mm, takes; those that do not say theirs
@@ -110,7 +112,7 @@ class Kit:
     def _one_mark_a_size(self, sizes: Sequence[Size]) -> None:
         marks: dict[float, float] = {}
         for size in sizes:
-            mark = self.mark_deg if size.mark_deg is None else size.mark_deg
+            mark = self._mark(size)
             if abs(marks.setdefault(size.offset, mark) - mark) > 1e-9:
                 raise KitError(
                     f"two kits hold {size.offset:.4g} mm, and carry their marks differently: "
@@ -120,7 +122,7 @@ class Kit:
     def mark_of(self, offset: float) -> float:
         """From the mark of a dowel of this offset to its high side, degrees."""
         near = min(self.sizes, key=lambda size: abs(size.offset - offset), default=None)
-        return self.mark_deg if near is None or near.mark_deg is None else near.mark_deg
+        return self.mark_deg if near is None else self._mark(near)
 
     def checked(self) -> "Kit":
         """The kit itself. Raises KitError for an empty one, or one with an offset that is none."""

@@ -39,6 +39,14 @@ class Pins:
         turn = np.outer(lever, across) / self.apart
         return np.eye(2) / 2.0 + turn, np.eye(2) / 2.0 - turn
 
+    def carry(self, offsets: Floats, radians: Floats) -> tuple[Floats, Floats]:
+        """What dowels of these offsets (mm) do at these angles, (..., 2) each: shift of the bore, mm,
+        (..., 2), and bind, mm, (...)."""
+        high = np.stack([np.sin(radians), np.cos(radians)], axis=-1)
+        s1, s2 = np.moveaxis(offsets[..., None] * high, -2, 0)
+        A1, A2 = self.influence()
+        return s1 @ A1.T + s2 @ A2.T, self.bind(s1, s2)
+
     def bind(self, s1: Floats, s2: Floats) -> Floats:
         """What the dowels pull apart (positive) or push together along their line, mm; (..., 2) each."""
         along, _, _ = self.axes()

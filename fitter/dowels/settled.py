@@ -45,7 +45,7 @@ def home(setting: DowelSetting, pins: Pins, slips: Slips) -> Home | None:
     if slips.way != "free":
         return None
     offsets, start = _made(setting, slips)
-    turned = _turned(len(offsets))
+    turned = np.array(_TURNED)[np.arange(len(offsets)) % len(_TURNED)]
     at, bind = start.copy(), np.empty(len(offsets))
     for _ in range(_ROUNDS):
         bind, slopes = _bind(offsets, at, pins)
@@ -60,7 +60,7 @@ def home(setting: DowelSetting, pins: Pins, slips: Slips) -> Home | None:
     settled = on & (at != start).any(axis=1)
     if not on.any():
         return None
-    shift = _shift(offsets, at, pins)
+    shift, _ = pins.carry(offsets, at)
     return Home(shift[on & ~settled], shift[settled], float(settled.sum() / on.sum()))
 
 
@@ -77,21 +77,9 @@ def _made(setting: DowelSetting, slips: Slips) -> tuple[Floats, Floats]:
     return offsets, at
 
 
-def _turned(count: int) -> Floats:
-    return np.array(_TURNED)[np.arange(count) % len(_TURNED)]
-
-
 def _bind(offsets: Floats, at: Floats, pins: Pins) -> tuple[Floats, Floats]:
     """Bind, mm, (n,), and how it grows with either angle, mm a radian, (n, 2)."""
     along, _, _ = pins.axes()
     sign = np.array([-1.0, 1.0])
     bind = (sign * offsets * (along[0] * np.sin(at) + along[1] * np.cos(at))).sum(axis=1)
     return bind, sign * offsets * (along[0] * np.cos(at) - along[1] * np.sin(at))
-
-
-def _shift(offsets: Floats, at: Floats, pins: Pins) -> Floats:
-    total: Floats = np.zeros((len(offsets), 2))
-    for k, influence in enumerate(pins.influence()):
-        high = np.column_stack([np.sin(at[:, k]), np.cos(at[:, k])])
-        total = total + offsets[:, k][:, None] * high @ influence.T
-    return total

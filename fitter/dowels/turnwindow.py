@@ -47,17 +47,14 @@ def surely_inside(
 def pair_window(vector: Floats, setting: DowelSetting, pins: Pins, limit: float, bind: float) -> float | None:
     """How far both dowels of a pair may be off, degrees either way each, and the vector (2,) still ends
     within the TIR `limit`, binding by no more than `bind` (mm); None where it does not on their marks."""
-    A1, A2 = pins.influence()
-    (d1, d2), (a1, a2) = setting.offsets, setting.degrees
     off = np.arange(0.0, 180.5, 0.5)
     worst = np.zeros(len(off))
-    for sign1, sign2 in product((-1.0, 1.0), repeat=2):
-        r1, r2 = np.deg2rad(a1 + sign1 * off), np.deg2rad(a2 + sign2 * off)
-        s1 = d1 * np.column_stack([np.sin(r1), np.cos(r1)])
-        s2 = d2 * np.column_stack([np.sin(r2), np.cos(r2)])
-        left = vector + s1 @ A1.T + s2 @ A2.T
+    for signs in product((-1.0, 1.0), repeat=2):
+        radians = np.deg2rad(setting.degrees + np.outer(off, signs))
+        shift, binds = pins.carry(np.array(setting.offsets), radians)
+        left = vector + shift
         worst = np.maximum(worst, 2.0 * np.hypot(left[:, 0], left[:, 1]))
-        worst[np.abs(pins.bind(s1, s2)) > bind * (1.0 + 1e-9)] = math.inf
+        worst[np.abs(binds) > bind * (1.0 + 1e-9)] = math.inf
     outside = np.flatnonzero(worst > limit)
     if len(outside) == 0:
         return 180.0

@@ -122,8 +122,8 @@ class LeastSquares:
         """The estimate b, shape (p,). Raises ZeroDivisionError where the rows cannot determine it."""
         return np.array(self.solution())
 
-    def covariance(self) -> list[float]:
-        """(X'WX)^-1 as p x p plain numbers row by row, by inverting the triangle: R^-1 D^-1 R^-T.
+    def unscaled_covariance(self) -> Floats:
+        """(X'WX)^-1, shape (p, p), by inverting the triangle: R^-1 D^-1 R^-T.
 
         Multiply by the variance of an observation of unit weight. Raises ZeroDivisionError where
         the rows cannot determine it.
@@ -137,18 +137,14 @@ class LeastSquares:
                     value -= self._above[i][k - i - 1] * inverse[k][j]
                 inverse[i][j] = value
         variances = [1.0 / value for value in self._diagonal]
-        found = [0.0] * (p * p)
+        found = np.empty((p, p))
         for i in range(p):
             for k in range(i, p):
                 total = inverse[i][k] * variances[k] if i < k else variances[k]
                 for j in range(k + 1, p):
                     total += inverse[i][j] * variances[j] * inverse[k][j]
-                found[i * p + k] = found[k * p + i] = total
+                found[i, k] = found[k, i] = total
         return found
-
-    def unscaled_covariance(self) -> Floats:
-        """`covariance` as an array, shape (p, p). Raises ZeroDivisionError as it does."""
-        return np.array(self.covariance()).reshape(self.parameters, self.parameters)
 
     def _need_rank(self) -> None:
         if not all(self._diagonal):

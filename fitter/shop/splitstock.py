@@ -153,7 +153,7 @@ def _served(engines: Floats, pair: tuple[float, float], work: Work, slips: _Slip
     if len(radians) == 0:
         return np.zeros(len(engines))
     offsets = np.array(pair)
-    aimed, _ = _carried(offsets, radians, work.pins)
+    aimed, _ = work.pins.carry(offsets, radians)
     chosen = []
     for k in range(len(_BINDS)):
         here = np.flatnonzero(level == k)
@@ -189,16 +189,6 @@ def _agreeing(pair: tuple[float, float], pins: Pins, clearance: float) -> tuple[
     return np.concatenate(found), np.concatenate(levels)
 
 
-def _carried(offsets: Floats, radians: Floats, pins: Pins) -> tuple[Floats, Floats]:
-    """Shift of the bore (..., 2) and bind (...), mm; offsets and radians (..., 2)."""
-    s1, s2 = (
-        offsets[..., k, None] * np.stack([np.sin(radians[..., k]), np.cos(radians[..., k])], axis=-1)
-        for k in (0, 1)
-    )
-    A1, A2 = pins.influence()
-    return s1 @ A1.T + s2 @ A2.T, pins.bind(s1, s2)
-
-
 def _set(
     offsets: Floats, radians: Floats, work: Work, slips: _Slips
 ) -> tuple[Floats, "np.ndarray[tuple[int, ...], np.dtype[np.bool_]]"]:
@@ -207,7 +197,7 @@ def _set(
     assert work.pins is not None
     made = np.broadcast_to(offsets + slips.offsets, (len(radians), SLIPS, 2))
     at = start = radians[:, None, :] + slips.radians
-    moved, bind = _carried(made, at, work.pins)
+    moved, bind = work.pins.carry(made, at)
     if work.way == "free":
         along, _, _ = work.pins.axes()
         for _ in range(4):
@@ -216,6 +206,6 @@ def _set(
             slope = made * across * np.array([-1.0, 1.0])
             size = np.maximum((slope**2).sum(axis=-1), 1e-12)
             at = at - np.clip((over / size)[..., None] * slope, -0.2, 0.2)
-            moved, bind = _carried(made, at, work.pins)
+            moved, bind = work.pins.carry(made, at)
     turned = np.abs(at - start).max(axis=-1) <= math.radians(MOST_TURN_DEG)
     return moved, (np.abs(bind) <= work.clearance * (1.0 + 1e-3)) & turned

@@ -27,6 +27,7 @@ class Intake:
         a station may wait for any of it."""
         self._keeper, self._session, self._linked = keeper, keeper.session, linked
         self.arrivals = Arrivals(keeper.session.clock)
+        self.take = self.arrivals.take  # record what has come by now, before anything else is
         if together:
             self.arrivals.batch_s, self.arrivals.handed = BATCH_S, self._handed
         self._count, self._together = count, together
@@ -58,10 +59,6 @@ class Intake:
             on_gap=lambda missed: self._missed(name, missed),
         )
         await source.run()
-
-    def take(self) -> None:
-        """Record what has come by now, before anything else is."""
-        self.arrivals.take()
 
     def _link(self, name: str, state: str) -> None:
         self._handed()  # what came before the cable was pulled

@@ -34,18 +34,12 @@ class LineState:
     then does it count what the dial says, and after that whether angles come with it.
     """
 
-    def __init__(self, *, on_demand: bool, by_hand: bool = False) -> None:
-        """No port yet. on_demand: the dial only speaks when its button is pressed. by_hand: readings are
-        typed, and there is no dial to fall silent."""
-        self.watch = LineWatch(on_demand=on_demand or by_hand)
-        self._on_demand = on_demand
+    def __init__(self, profile: Profile) -> None:
+        """No port yet. profile: of the dial; one whose readings are typed cannot fall silent."""
+        self.watch = LineWatch(on_demand=profile.on_demand or profile.typed)
+        self._on_demand = profile.on_demand
         self._ports: dict[str, LinkState] = {}
         self._no_angle = False
-
-    @classmethod
-    def to(cls, profile: Profile) -> "LineState":
-        """The same to an instrument of this kind."""
-        return cls(on_demand=profile.on_demand, by_hand=profile.typed)
 
     def expect(self, *ports: str) -> None:
         """These are about to be opened."""

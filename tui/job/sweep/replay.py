@@ -8,7 +8,6 @@ from pathlib import Path
 from coaxly.fitter import FitterError, Result
 from coaxly.logger.clock import SessionClock
 from coaxly.logger.errors import LoggerError
-from coaxly.logger.readings import Readings
 from coaxly.logger.recording.reader import RecordingReader
 from coaxly.logger.recording.records import Record, Seal, Station, Undo
 
@@ -52,8 +51,8 @@ class ReplayRun:
         self.result: Result | None = None
         self._reader = RecordingReader(self.path)
         self.pipeline = Pipeline(self._reader.header)
-        self.pipeline.heard = self._reading
         self._trace = Tracing(self.pipeline.setup)
+        self.pipeline.heard = self._trace.add
         self._t = 0.0
         self._finished = self._sealed = self._step = False
         self._hurry_to: float | None = None  # a number of stations; infinity for the end
@@ -141,9 +140,6 @@ class ReplayRun:
             self._news = News(What.AT_STATION, number=record.deg)
         elif isinstance(record, Undo):
             self._news = News(What.TAKEN_BACK)
-
-    def _reading(self, block: Readings) -> None:
-        self._trace.add(block)
 
     def confirm(self) -> None:
         """Nothing to take in a replay: on to the next station."""

@@ -39,17 +39,7 @@ def resume(path: Path, *, paper: bool = False) -> tuple[SweepRun, list[str], Pro
     Raises LoggerError or UsageError in words.
     """
     with RecordingReader(path) as reader:
-        pipeline = Pipeline(reader.header)
-        schedule = Schedule(_plan(reader, pipeline))
-        last = 0.0
-        for block in reader.blocks():
-            for record in block:
-                before = len(pipeline.fitter.stations())
-                pipeline.feed((record,))
-                last = max(last, getattr(record, "t", 0.0))
-                if isinstance(record, ResultRecord | End):
-                    raise UsageError(f"{path} is finished: start a new sweep")
-                _follow(schedule, record, len(pipeline.fitter.stations()) - before)
+        pipeline, schedule, last = _so_far(reader)
     pipeline.damage = reader.damage
     ports = [INDICATOR]
     if pipeline.pairing.mode == "encoder":
@@ -76,17 +66,27 @@ def read_so_far(path: Path) -> tuple[int, int] | None:
     or where it cannot be told."""
     try:
         with RecordingReader(path) as reader:
-            pipeline = Pipeline(reader.header)
-            schedule = Schedule(_plan(reader, pipeline))
-            for block in reader.blocks():
-                for record in block:
-                    before = len(pipeline.fitter.stations())
-                    pipeline.feed((record,))
-                    _follow(schedule, record, len(pipeline.fitter.stations()) - before)
-    except RUN_ERRORS:
+            pipeline, schedule, _ = _so_far(reader)
+    except (*RUN_ERRORS, UsageError):
         return None
     read = len(pipeline.fitter.stations())
     return None if pipeline.angle.mode != "entered" else (read, read + len(schedule))
+
+
+def _so_far(reader: RecordingReader) -> tuple[Pipeline, Schedule, float]:
+    """What was read, what is still due, and the time of the last record, s. Raises LoggerError, and
+    UsageError where it is finished."""
+    pipeline = Pipeline(reader.header)
+    schedule, last = Schedule(_plan(reader, pipeline)), 0.0
+    for block in reader.blocks():
+        for record in block:
+            if isinstance(record, ResultRecord | End):
+                raise UsageError(f"{reader.path} is finished: start a new sweep")
+            before = len(pipeline.fitter.stations())
+            pipeline.feed((record,))
+            last = max(last, getattr(record, "t", 0.0))
+            _follow(schedule, record, len(pipeline.fitter.stations()) - before)
+    return pipeline, schedule, last
 
 
 def _plan(reader: RecordingReader, pipeline: Pipeline) -> Plan:

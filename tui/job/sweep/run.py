@@ -55,7 +55,7 @@ class SweepRun:
         self._keeper = Keeper(writer, clock, lambda record: self._intake.gathered(record))
         self.session, self.finished = self._keeper.session, self._keeper.finished
         self.say, self.note = self._keeper.say, self._keeper.note
-        self._lines = LineState.to(pipeline.profile)
+        self._lines = LineState(pipeline.profile)
         self._stops = Stops(pipeline, self._keeper, self._lines, self.schedule)
         self.typed, self.undo, self.pause = self._stops.typed, self._stops.undo, self._stops.pause
         self.another_turn, self.captured = self._stops.another_turn, self._stops.captured

@@ -8,16 +8,15 @@ from itertools import zip_longest
 import numpy as np
 
 from .certainty import amount
-from .certainty.budget import Budget, budget
+from .certainty.budget import Budget
 from .certainty.decision import conformity, judge
-from .certainty.modelled import answered, modelled, with_model
+from .certainty.modelled import answered, modelled
 from .certainty.unseen import unseen
 from .clues.before import Before
 from .clues.looking import clues
 from .fitting.believed import believed, of_sweep
 from .fitting.model import Fit, carried_harmonics, fit, next_station
-from .fitting.prepare import prepare, without_sag
-from .fitting.scatter import Scatter, of_sweeps
+from .fitting.prepare import level, prepare
 from .fitting.together import Behaviour, Together, behaviour, common_setup, together
 from .geometry import Vector, clock, direction, matrix_of, vector_of
 from .meaning import Meaning
@@ -56,17 +55,11 @@ def analyse_together(
     fitted = _fit(whole)
     plain = _plain(stations, fitted)
     setup = common_setup([setup for setup, _ in ordered], whole, fitted)
-    judged = of_sweeps(fitted, whole.sweeps)
     seen = behaviour(whole, fitted)
-    hidden = unseen(setup, stations, fitted, whole.sweeps)
-    if model is None:
-        first = np.array(fitted.harmonic(1))
-        known = budget(setup, stations, fitted, judged, hidden, seen.left_in)
-    else:
-        sure = answered(model, stations, fitted)
-        first, hidden = sure.first, with_model(hidden, model)
-        known = modelled(setup, sure, hidden, judged)
-    eccentricity = _eccentricity(setup, first, known)
+    hidden = unseen(setup, stations, fitted, whole.sweeps, model.effects)
+    sure = answered(model, stations, fitted)
+    known = modelled(setup, sure, hidden, fitted.residual_sd())
+    eccentricity = _eccentricity(setup, sure.first, known)
     result = Result(
         feature=setup.feature,
         samples=samples,
@@ -78,7 +71,7 @@ def analyse_together(
         tir=_tir(plain, fitted, known, eccentricity.amount),
         eccentricity=eccentricity,
         form=_form(plain, fitted),
-        checks=_checks(plain, judged, seen),
+        checks=_checks(plain, fitted, seen, model),
         budget=known.lines,
         decision=_decision(setup, eccentricity, known),
         corrections=corrections.applied(setup, seen.drift, whole.late_s()),
@@ -136,12 +129,12 @@ def _not_excluded(result: Result, found: Sequence[Remark]) -> Result:
     return replace(result, decision=replace(result.decision, probability=inside))
 
 
-def _read(sweeps: Sequence[tuple[Setup, Stations]]) -> tuple[Together, Mixture | None]:
+def _read(sweeps: Sequence[tuple[Setup, Stations]]) -> tuple[Together, Mixture]:
     """Sweeps ready to be fitted, and what the one model says of them."""
-    levelled = [(setup, without_sag(setup, raw)) for setup, raw in sweeps]
+    levelled = [(setup, level(setup, raw)) for setup, raw in sweeps]
     model = believed(levelled)
-    faults = [None if model is None else of_sweep(model, k, table) for k, (_, table) in enumerate(levelled)]
-    parts = [prepare(setup, raw, told) for (setup, raw), told in zip(sweeps, faults, strict=True)]
+    faults = [of_sweep(model, k, sweep.stations) for k, (_, sweep) in enumerate(levelled)]
+    parts = [prepare(setup, sweep, found) for (setup, sweep), found in zip(levelled, faults, strict=True)]
     return together(parts), model
 
 
@@ -237,15 +230,15 @@ def _decision(setup: Setup, eccentricity: Eccentricity, known: Budget) -> Decisi
     return Decision(setup.limit_mm, judge(probability), probability, setup.limit_source)
 
 
-def _checks(surface: Stations, judged: Scatter, seen: Behaviour) -> Checks:
+def _checks(surface: Stations, fitted: Fit, seen: Behaviour, model: Mixture) -> Checks:
     return Checks(
         closure=seen.closure,
         cross=checks.cross(surface),
-        residual_sd=math.sqrt(judged.variance) if judged.freedom > 0.0 else None,
+        residual_sd=fitted.residual_sd(),
         outliers=seen.outliers,
         step=seen.step,
         hysteresis=seen.hysteresis,
-        neighbours=judged.neighbours,
+        neighbours=model.neighbours,
     )
 
 

@@ -1,16 +1,15 @@
-"""The budget of stations that were stopped at: what the model of a sweep says, and what no sweep sees.
+"""The budget of a sweep: what the model of it says, and what no sweep sees.
 
 The parts of the model and what is known beforehand are one mixture of normal errors, and plans, proofs and
 ledgers reckon with the Student error that has its half and its 95 %.
 """
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
 from ..fitting.model import Fit
-from ..fitting.scatter import Scatter
 from ..mixture.answer import Mixture
 from ..numeric.basis import Floats
 from ..reading.setup import Setup
@@ -41,24 +40,19 @@ class Answered:
 
 
 def answered(model: Mixture, stations: Stations, fitted: Fit) -> Answered:
-    """What is reported. Where the places lie evenly, form leaves the least-squares vector alone, and that is
-    the number that anybody can check; elsewhere what is usual of form tells where the centre is."""
+    """What is reported. Where places that were stopped at lie evenly, form leaves the least-squares vector
+    alone, and that is the number that anybody can check; elsewhere what is usual of form tells where the
+    centre is, and of sectors how they are tied."""
     places = stations.places()
     gaps = np.diff(places, append=places[0] + 360.0)
     even = float(gaps.max() - gaps.min()) < _EVEN_DEG
-    first = np.array(fitted.harmonic(1)) if even else model.centre
+    plain = even and not any(stations.speed)
+    first = np.array(fitted.harmonic(1)) if plain else model.centre
     return Answered(model, first, stations.largest_gap() > ARC_GAP_DEG)
 
 
-def with_model(unseen: Unseen, model: Mixture) -> Unseen:
-    """What hides, with form and drift as large as the model has them: they are no lines of their own then."""
-    sizes = {Source.FORM_HIDDEN: model.effects.form, Source.DRIFT_HIDDEN: model.effects.drift}
-    return replace(unseen, parts=tuple((name, sizes.get(Source(name), part)) for name, part in unseen.parts))
-
-
-def modelled(setup: Setup, sure: Answered, unseen: Unseen, scatter: Scatter) -> Budget:
-    """The budget of a model's answer. scatter: about the fitted harmonics, which says how a single station
-    scatters where some are to spare."""
+def modelled(setup: Setup, sure: Answered, unseen: Unseen, station_sd: float | None) -> Budget:
+    """The budget of a model's answer. station_sd: about the fitted harmonics, where stations are to spare."""
     model = sure.model
     parts = [(name, part) for name, part in unseen.parts if name not in _MODELLED]
     beyond: list[Part] = [
@@ -73,16 +67,27 @@ def modelled(setup: Setup, sure: Answered, unseen: Unseen, scatter: Scatter) -> 
         # The larger of the two counts: a shop's repeatability holds all that comes and goes.
         random: list[Part] = [(Source.REPEATABILITY, "A", shop)]
         covariance = shop + known
-        freedom = _of_shop(setup, known, covariance)
+        freedom, length_freedom = (
+            _of_shop(setup, beside, shop + beside) for beside in (known, known - unseen.turning)
+        )
     else:
         covariance = scale + known
-        freedom = freedom_beside(model.weight, own + known, covariance)
+        freedom, length_freedom = (
+            freedom_beside(model.weight, own + beside, scale + beside)
+            for beside in (known, known - unseen.turning)
+        )
         random = _shares(model, scale, sure.arc)
     if setup.repeatability_mm and len(random) > 1:
         beyond_it = 1.0 - float(np.trace(shop) / np.trace(scale))
         random = [(Source.REPEATABILITY, "A", shop), (Source.BEYOND, "A", scale * beyond_it)]
-    station_sd = math.sqrt(scatter.variance) if scatter.freedom > 0.0 else model.noise
-    return Budget(covariance, freedom, covariance, freedom, lines([*random, *beyond]), station_sd)
+    return Budget(
+        covariance=covariance,
+        freedom=freedom,
+        length=covariance - unseen.turning,
+        length_freedom=length_freedom,
+        lines=lines([*random, *beyond]),
+        station_sd=station_sd or model.noise,
+    )
 
 
 def _of_shop(setup: Setup, known: Floats, covariance: Floats) -> float:

@@ -3,8 +3,8 @@
 Some errors look exactly like an offset: a form of N-1 or N+1 lobes under N even stations, a drift in a
 sweep that reads nothing twice, a dial that lags while it is turned one way only, a 12 o'clock that is
 not at 12. No residual shows them. Which of them a sweep is blind to follows from its geometry alone;
-how large they are has to be stated beforehand. The allowances are small on purpose: they are what a
-good rig does. A bad one shows only in another sweep, so the result says which sweep that would be.
+how large they are has to be stated beforehand, and of form and drift is the model's (`fitter.mixture`). A rig
+that does worse shows only in another sweep, so the result says which sweep that would be.
 """
 
 import math
@@ -15,19 +15,13 @@ import numpy as np
 
 from ..fitting.late import column, slope_of
 from ..fitting.model import Fit
-from ..fitting.scatter import Sweep
+from ..fitting.together import Sweep
+from ..mixture.views import Effects
 from ..numeric.basis import Floats
 from ..reading.setup import Setup
 from ..reading.sources import Source
 from ..reading.stations import Stations
 from ..units import MM_PER_THOU
-
-FORM_SD_MM = {2: 0.5 * MM_PER_THOU, 3: 0.25 * MM_PER_THOU, 4: 0.15 * MM_PER_THOU}
-"""Standard deviation of each coefficient of a form harmonic that was not fitted: oval by about half
-a thou, less for higher orders (common practice, no source)."""
-
-MOST_LOBES = 9
-"""Form of more lobes than this is finish, not form, and next to nothing on a bore."""
 
 NAMED_LOBES = 7
 """Up to here lobes are spoken of: with 8 stations 7 may hide, with 9 or more nothing that matters."""
@@ -89,11 +83,11 @@ _BEND = math.sqrt(0.75)
 """Root mean square of half the square of a normal variate (JCGM 100:2008, 5.1.2, note)."""
 
 
-def unseen(setup: Setup, stations: Stations, fit: Fit, sweeps: Sequence[Sweep]) -> Unseen:
-    """What hides in one fit of one sweep or several."""
+def unseen(setup: Setup, stations: Stations, fit: Fit, sweeps: Sequence[Sweep], effects: Effects) -> Unseen:
+    """What hides in one fit of one sweep or several. effects: of form and drift, as large as the model has
+    them."""
     towards = (fit.unscaled @ fit.design.T)[[2, 1]]
-    lobes, form = _hidden_form(setup, stations, fit, towards)
-    walk = _walk(stations, towards, sweeps)
+    lobes = _hidden_lobes(stations, fit, towards)
     slope = slope_of(stations, fit.coefficients[: 1 + 2 * fit.harmonics])
     # What lags is right when the crank has turned far enough one way: which way it lags is known, how
     # much is anything up to the allowance, hence the square root of 3 (JCGM 100:2008, 4.3.7).
@@ -110,11 +104,9 @@ def unseen(setup: Setup, stations: Stations, fit: Fit, sweeps: Sequence[Sweep]) 
     zero = towards @ (slope * math.radians(setup.zero_sd_deg))
     # A vector that turns far also falls short of its tangent, by half the square of the turn.
     short = _BEND * math.radians(setup.zero_sd_deg) ** 2 * first
-    # The shop's own repeatability was found from whole sweeps: what comes and goes is in it.
-    drift_mm = 0.0 if setup.repeatability_mm else setup.drift_mm
     parts = (
-        (Source.FORM_HIDDEN, form),
-        (Source.DRIFT_HIDDEN, drift_mm**2 * walk),
+        (Source.FORM_HIDDEN, effects.form),
+        (Source.DRIFT_HIDDEN, effects.drift),
         (Source.HYSTERESIS, max(setup.hysteresis_mm, math.sqrt(3.0) * gap) ** 2 * np.outer(lag, lag)),
         (Source.SHORT, np.outer(cut, cut)),
         (Source.LOST_MOTION, np.outer(lost, lost)),
@@ -145,34 +137,18 @@ def _late(shift: Floats, first: Floats) -> tuple[float, Floats, Floats]:
     return turned, late, late - np.outer(first, first) * (along / length) ** 2
 
 
-def form_sd(order: int) -> float:
-    """Standard deviation of each coefficient of a form of `order` lobes, mm: it falls with the square
-    of their number (common practice, no source)."""
-    return FORM_SD_MM.get(order, FORM_SD_MM[2] * (2.0 / order) ** 2)
-
-
-def _hidden_form(
-    setup: Setup, stations: Stations, fit: Fit, towards: Floats
-) -> tuple[tuple[int, ...], Floats]:
-    """Orders that leak into the vector without a trace, and their covariance of (x, y).
-
-    Orders that leave a trace are in the scatter already, at the size that is really there, and so is
-    what else of that size leaks. Sectors of a continuous sweep lie too close for anything to hide.
-    """
-    total = np.zeros((2, 2))
-    lobes: list[int] = []
+def _hidden_lobes(stations: Stations, fit: Fit, towards: Floats) -> tuple[int, ...]:
+    """Numbers of lobes that leak into the vector without a trace. Of an arc every form hides, and between the
+    sectors of a sweep that did not stop none."""
     if stations.continuous or stations.largest_gap() > ARC_GAP_DEG:
-        return (), total  # of an arc every form hides: that is a line of its own
-    for order in range(fit.harmonics + 1, MOST_LOBES + 1):
+        return ()
+    lobes = []
+    for order in range(fit.harmonics + 1, NAMED_LOBES + 1):
         wave, shares = _wave(stations, fit, order)
         leak = towards @ wave[:, shares < _HIDDEN * len(stations) / 2.0]
-        if float((leak * leak).sum()) < _HIDDEN:
-            continue
-        sd = form_sd(order) if setup.hidden_form_mm is None else setup.hidden_form_mm
-        total += sd**2 * leak @ leak.T
-        if order <= NAMED_LOBES:
+        if float((leak * leak).sum()) >= _HIDDEN:
             lobes.append(order)
-    return tuple(lobes), total
+    return tuple(lobes)
 
 
 def _wave(stations: Stations, fit: Fit, order: int) -> tuple[Floats, Floats]:
@@ -183,29 +159,6 @@ def _wave(stations: Stations, fit: Fit, order: int) -> tuple[Floats, Floats]:
     rest = wave - fit.design @ (fit.unscaled @ (fit.design.T @ wave))
     shares, turned = np.linalg.eigh(rest.T @ rest)
     return wave @ turned, shares
-
-
-def _walk(stations: Stations, towards: Floats, sweeps: Sequence[Sweep]) -> Floats:
-    """Covariance of (x, y) for a dial that wanders by one unit over each sweep, as a random walk: nobody
-    knows when it moves. With the closing reading's share taken out it is a bridge, back at the end.
-
-    A walk is the sum of its steps, each of which lifts all that follows: no table of n by n is needed.
-    """
-    total = np.zeros((2, 2))
-    for sweep in sweeps:
-        t, share, lift = stations.t[sweep.rows], sweep.share, towards[:, sweep.rows]
-        span = float(t.max() - t.min())
-        if not span > 0.0:
-            continue
-        pace = (t - t.min()) / span if share is None else share
-        order = np.argsort(pace, kind="stable")
-        pace, lift = pace[order], lift[:, order]
-        after = np.cumsum(lift[:, ::-1], axis=1)[:, ::-1]
-        total += (after * np.diff(pace, prepend=0.0)) @ after.T
-        if share is not None:
-            steady = lift @ pace
-            total -= np.outer(steady, steady)
-    return total
 
 
 def _drifts(stations: Stations, towards: Floats, sweeps: Sequence[Sweep]) -> float:

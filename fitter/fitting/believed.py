@@ -1,4 +1,4 @@
-"""Sweeps of stations that were stopped at, as the one model sees them: its answer, and what it names."""
+"""Sweeps as the one model sees them: its answer, and what it names."""
 
 import math
 from collections.abc import Sequence
@@ -6,7 +6,8 @@ from dataclasses import replace
 
 import numpy as np
 
-from ..mixture.answer import Known, Mixture, mixture
+from ..mixture.answer import Mixture, mixture
+from ..mixture.views import Known
 from ..numeric.basis import Floats
 from ..reading import checks
 from ..reading.setup import Setup
@@ -14,20 +15,15 @@ from ..reading.stations import Stations
 from . import drift
 from .faults import Faults, named
 from .model import supported_harmonics
-
-MOST = 200
-"""Stations of all sweeps up to which the model is asked; more speak for themselves."""
+from .prepare import Levelled
 
 
-def believed(sweeps: Sequence[tuple[Setup, Stations]]) -> Mixture | None:
-    """The model of sweeps, their sag taken out; None where one did not stop at its stations, or they are
-    many.
+def believed(sweeps: Sequence[tuple[Setup, Levelled]]) -> Mixture:
+    """The model of sweeps.
 
     Raises TooFewStations, also where a single sweep of several could not stand alone.
     """
-    tables = [stations for _, stations in sweeps]
-    if any(table.continuous for table in tables) or sum(map(len, tables)) > MOST:
-        return None
+    tables = [sweep.stations for _, sweep in sweeps]
     for table in tables:
         supported_harmonics(table)
     lengths = [len(table) for table in tables]
@@ -44,6 +40,7 @@ def believed(sweeps: Sequence[tuple[Setup, Stations]]) -> Mixture | None:
         drift_mm=_stated([setup.drift_mm for setup, _ in sweeps], Setup().drift_mm),
         fine_form_mm=_stated([setup.hidden_form_mm for setup, _ in sweeps], None),
         told=_told(tables),
+        late=_late(sweeps),
     )
     model = mixture(tables, known)
     if not angle.any():
@@ -57,6 +54,17 @@ def _stated(sizes: Sequence[float | None], usual: float | None) -> float | None:
     """The largest that was said; None where one is the usual."""
     said = [size for size in sizes if size is not None and size != usual]
     return max(said) if len(said) == len(sizes) else None
+
+
+def _late(sweeps: Sequence[tuple[Setup, Levelled]]) -> Floats:
+    """What one standard deviation of each dial's delay adds, where a sweep tells it, (n, any)."""
+    starts = np.cumsum([0, *(len(sweep.stations) for _, sweep in sweeps)]).tolist()
+    found = []
+    for (setup, sweep), start in zip(sweeps, starts, strict=False):
+        after = starts[-1] - start - len(sweep.stations)
+        columns = sweep.lateness.columns.values()
+        found += [np.pad(setup.delay_sd_s * column, (start, after)) for column in columns]
+    return np.array(found).T if found else np.zeros((starts[-1], 0))
 
 
 def _told(tables: Sequence[Stations]) -> Floats:
@@ -74,7 +82,6 @@ def _told(tables: Sequence[Stations]) -> Floats:
 def of_sweep(model: Mixture, which: int, stations: Stations) -> Faults:
     """What is named of one of the sweeps."""
     mine = [(one, likely) for one, likely in model.named if one.sweep == which]
-    steps = [(one.row, likely) for one, likely in mine if one.knock]
-    return named(
-        stations, {one.row: likely for one, likely in mine if not one.knock}, min(steps, default=None)
-    )
+    steps = [(one.rows[0], likely) for one, likely in mine if one.knock]
+    bad = {row: likely for one, likely in mine if not one.knock for row in one.rows}
+    return named(stations, bad, min(steps, default=None))

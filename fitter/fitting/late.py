@@ -9,11 +9,12 @@ it does nothing, and in the moment after a change of speed it does neither.
 from dataclasses import dataclass, field, replace
 
 import numpy as np
+from numpy.typing import NDArray
 
 from ..errors import TooFewStations
 from ..numeric.basis import Floats
 from ..reading.setup import Setup
-from ..reading.stations import MOST_HARMONICS, MOST_ROWS, SECTORS, Stations
+from ..reading.stations import MOST_HARMONICS, MOST_ROWS, SECTORS, Ints, Stations
 from .drift import is_cheap
 from .model import fit, is_separable, supported_harmonics
 
@@ -31,24 +32,30 @@ _RESTS = 4.0
 """Times the usual readings of a sector: so many more, and the crank stood there most of the time."""
 
 
-def steady(stations: Stations, longest_s: float) -> Stations:
-    """Without the sectors that were passed within `longest_s` of a start, a stop or a turn the other way:
+def steady(stations: Stations, longest_s: float) -> Ints:
+    """Which sectors were not passed within `longest_s` of a start, a stop or a turn the other way:
     there a late dial shows what it met at another speed. All of them where less than half would be left."""
     n = len(stations)
+    everywhere = np.arange(n)
     speed = np.abs(stations.speed)
     if n > MOST_ROWS or not speed.any():
-        return stations
-    usual = float(np.median(speed))
-    changed = speed < usual / 2.0
-    resting = changed & (stations.count > _RESTS * np.median(stations.count))
+        return everywhere
+    changed = speed < float(np.median(speed)) / 2.0
     reach = np.minimum(np.ceil(speed * longest_s / SECTOR_DEG), SECTORS / 4)
     for back in range(1, min(int(reach.max()), n - 1) + 1):
-        before = np.arange(n) - back
+        before = everywhere - back
         # The sweep may begin in mid-turn: what was before it is not known to have been another speed.
         same = (stations.sense[before] == stations.sense) & (speed[before] > speed / 2.0)
         changed |= (before >= 0) & (back <= reach) & ~same
-    kept = ~changed | resting
-    return stations.take(kept) if 2 * int(kept.sum()) >= n else stations
+    kept = ~changed | at_rest(stations)
+    return everywhere[kept] if 2 * int(kept.sum()) >= n else everywhere
+
+
+def at_rest(stations: Stations) -> NDArray[np.bool_]:
+    """In which sectors the crank stood most of the time, (n,)."""
+    speed = np.abs(stations.speed)
+    slow = speed < float(np.median(speed)) / 2.0
+    return slow & (stations.count > _RESTS * float(np.median(stations.count)))
 
 
 def moved(stations: Stations, delay_s: float) -> Stations:
@@ -81,21 +88,19 @@ def slope_of(stations: Stations, coefficients: Floats) -> Floats:
 @dataclass(frozen=True, slots=True)
 class Lateness:
     """How late the dial was, s, as stated and as found; its column of the model, by name, where the readings
-    tell it; and one that they tell too badly to be fitted, but by which readings at rest are no burrs."""
+    tell it; and whether they tell it too badly to be fitted, but those at rest differ by it."""
 
     delay_s: float = 0.0
     columns: dict[str, Floats] = field(default_factory=dict)
-    resting: list[Floats] = field(default_factory=list)
+    unsure: bool = False
 
 
 def taken_out(setup: Setup, stations: Stations) -> tuple[Stations, Lateness]:
-    """The stations as they would read without what is stated of the delay, and what is found of it beside."""
-    if not stations.continuous:
-        return stations, Lateness()
+    """Stations that were passed steadily as they would read without what is stated of the delay, and what is
+    found of it beside."""
     stations = moved(stations, setup.delay_s)
     if setup.delay_sd_s == 0.0:
         return stations, Lateness(setup.delay_s)
-    stations = steady(stations, abs(setup.delay_s) + 2.0 * setup.delay_sd_s)
     senses = min((stations.sense > 0).sum(), (stations.sense < 0).sum()) >= _EACH_WAY
     try:
         stations, found = _found(stations, [stations.sense / 2.0] if senses else [])
@@ -120,6 +125,6 @@ def _found(stations: Stations, extras: list[Floats]) -> tuple[Stations, Lateness
         if not is_separable(stations, harmonics, [*extras, one]):
             return stations, Lateness(total)
         if not is_cheap(stations, extras, one):
-            return stations, Lateness(total, resting=[one])
+            return stations, Lateness(total, unsure=True)
         telling = one
     return stations, Lateness(total, {} if telling is None else {"late": telling})

@@ -62,6 +62,10 @@ class Fit:
         """Coefficients (a_k, b_k) of cos k th and sin k th, mm."""
         return float(self.coefficients[2 * k - 1]), float(self.coefficients[2 * k])
 
+    def residual_sd(self) -> float | None:
+        """Standard deviation of a station about the model, mm; None with no station to spare."""
+        return math.sqrt(self.residual_sum / self.freedom) if self.freedom > 0 else None
+
     def extras(self) -> Floats:
         """Coefficients of the extra columns."""
         return self.coefficients[1 + 2 * self.harmonics :]

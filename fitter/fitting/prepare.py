@@ -4,15 +4,13 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ..errors import TooFewStations
 from ..numeric.basis import Floats
 from ..reading import checks, corrections
 from ..reading.setup import Setup
 from ..reading.stations import Ints, Stations
 from ..result import Outlier
 from . import drift, faults, late
-from .model import fit, is_separable, supported_harmonics
-from .scatter import Sweep, of_sweeps
+from .model import is_separable
 
 _LEAST_FILLED = 0.1
 """Share of the usual number of readings below which a sector does not count."""
@@ -44,25 +42,49 @@ class Prepared:
     outliers: tuple[Outlier, ...]
     step_at: int | None
     step_likely: float | None
-    continuous: bool
     turned: float
     late_s: float
 
 
-def prepare(setup: Setup, raw: Stations, told: faults.Faults | None = None) -> Prepared:
-    """Take out what is known, and set aside what does not belong. told: the faults of a sweep that stopped at
-    its stations, which the one model found (`fitter.mixture`)."""
-    levelled, lateness = late.taken_out(setup, without_sag(setup, raw).take(filled := _filled(raw)))
+@dataclass(frozen=True, slots=True)
+class Levelled:
+    """A sweep with what is known taken out of it.
+
+    stations: those that count. rows: which of those that were read they are, (n,). lateness: of the dial.
+    """
+
+    stations: Stations
+    rows: Ints
+    lateness: late.Lateness
+
+
+def level(setup: Setup, raw: Stations) -> Levelled:
+    """Take out the droop of the arm and the delay of the dial, and what was read too badly to count."""
+    stations = without_sag(setup, raw)
+    rows = np.arange(len(raw))
+    if not raw.continuous:
+        return Levelled(stations, rows, late.Lateness())
+    # Sectors that were hardly touched, at the ends of a sweep, scatter far more.
+    rows = rows[raw.count >= _LEAST_FILLED * np.median(raw.count)]
+    if setup.delay_sd_s > 0.0:
+        rows = rows[late.steady(stations.take(rows), abs(setup.delay_s) + 2.0 * setup.delay_sd_s)]
+    stations, lateness = late.taken_out(setup, stations.take(rows))
+    # Beside readings at rest those in passing would look like a burr, or the other way about.
+    kept = ~(late.at_rest(stations) & lateness.unsure)
+    return Levelled(stations.take(kept), rows[kept], lateness)
+
+
+def prepare(setup: Setup, sweep: Levelled, found: faults.Faults) -> Prepared:
+    """Set aside what does not belong. found: the faults of the sweep, by the one model (`fitter.mixture`)."""
+    levelled, lateness = sweep.stations, sweep.lateness
     closure = checks.closure(levelled)
-    said = setup.closing or told is not None
-    closing = said and closure is not None and levelled.t[-1] > levelled.t[0]
+    closing = closure is not None and levelled.t[-1] > levelled.t[0]
     columns = {**drift.columns(levelled, closing=bool(closing)), **lateness.columns}
     # Where more than the closing reading tells of drift, or it holds a lag between senses as well, the
     # fit finds the drift from all readings.
     turned = float(levelled.sense[-1] - levelled.sense[0]) / 2.0 if "sense" in columns else 0.0
     fitted = "bend" in columns or (turned != 0.0 and "drift" in columns)
     closing = closing and not fitted
-    found = _faults(levelled, columns, lateness, closing=bool(closing)) if told is None else told
     bad = {index for index, _ in found.outliers}
     stations = levelled.take(kept := np.setdiff1d(np.arange(len(levelled)), sorted(bad)))
     step_at = None if found.step_at is None else int(np.searchsorted(kept, found.step_at))
@@ -72,7 +94,7 @@ def prepare(setup: Setup, raw: Stations, told: faults.Faults | None = None) -> P
     share = drift_mm = None
     if step_at is not None:
         extras["step"] = (np.arange(len(stations)) >= step_at).astype(np.float64)
-    if said and closure is not None and not (fitted or closing):
+    if closure is not None and not (fitted or closing):
         extras.pop("drift", None)
     elif closing and step_at is None:
         stations, share, drift_mm = without_closing(stations)
@@ -80,7 +102,7 @@ def prepare(setup: Setup, raw: Stations, told: faults.Faults | None = None) -> P
     extras = _separable(stations, extras)
     return Prepared(
         stations=stations,
-        rows=filled[kept][: len(stations)],  # the closing reading, which was the last, may have gone
+        rows=sweep.rows[kept][: len(stations)],  # the closing reading, which was the last, may have gone
         extras=extras,
         share=share,
         closure=closure,
@@ -88,26 +110,9 @@ def prepare(setup: Setup, raw: Stations, told: faults.Faults | None = None) -> P
         outliers=tuple(outlier for _, outlier in found.outliers),
         step_at=step_at if "step" in extras else None,
         step_likely=found.step_likely,
-        continuous=levelled.continuous,
         turned=turned,
         late_s=lateness.delay_s,
     )
-
-
-def _faults(
-    stations: Stations, columns: dict[str, Floats], lateness: late.Lateness, *, closing: bool
-) -> faults.Faults:
-    """Bad sectors and a knock of a sweep that did not stop. closing: the drift is taken from the last one."""
-    others = [one for name, one in columns.items() if not (closing and name == "drift")] + lateness.resting
-    drifts = [] if "drift" in columns and not closing else _drifts(stations)
-    return faults.find(stations, others, _neighbours(stations, columns), drifts)
-
-
-def _filled(stations: Stations) -> Ints:
-    """All but sectors that were hardly touched, at the ends of a sweep: they scatter far more."""
-    if not stations.continuous:
-        return np.arange(len(stations))
-    return np.flatnonzero(stations.count >= _LEAST_FILLED * np.median(stations.count))
 
 
 def without_sag(setup: Setup, stations: Stations) -> Stations:
@@ -128,25 +133,6 @@ def without_closing(stations: Stations) -> tuple[Stations, Floats, float]:
     corrected = stations.with_values(stations.value - drift * share)
     # The closing reading now equals the first by construction: it has no news of its own.
     return corrected.take(slice(0, -1)), share[:-1], drift
-
-
-def _drifts(stations: Stations) -> list[Floats]:
-    """Ways in which a rig usually gives way: all along, or most at first, while it settles."""
-    if len(stations) < 2 or not (span := float(stations.t[-1] - stations.t[0])) > 0.0:
-        return []
-    part = (stations.t - stations.t[0]) / span
-    return [part, np.exp(-4.0 * part)]
-
-
-def _neighbours(stations: Stations, columns: dict[str, Floats]) -> float:
-    if not stations.continuous:
-        return 0.0
-    try:
-        harmonics = supported_harmonics(stations, len(columns))
-    except TooFewStations:
-        return 0.0
-    whole = Sweep(slice(0, len(stations)), continuous=True)
-    return of_sweeps(fit(stations, harmonics, list(columns.values())), [whole]).neighbours
 
 
 def _separable(stations: Stations, extras: dict[str, Floats]) -> dict[str, Floats]:

@@ -5,7 +5,6 @@ Stations err each for itself and average down; the permissible error of the dial
 arm and a tip at an angle are those of the shop's one rig, in every sweep alike, and do not.
 """
 
-import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
@@ -20,7 +19,17 @@ from ..result import Outlier, Step
 from . import faults
 from .model import Fit
 from .prepare import Prepared
-from .scatter import Sweep
+
+
+@dataclass(frozen=True, slots=True)
+class Sweep:
+    """The rows of a fit that one sweep gave.
+
+    share: of the closing reading's excess taken from each station, shape (rows,), where it was.
+    """
+
+    rows: slice
+    share: Floats | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,9 +55,7 @@ class Together:
 def together(parts: Sequence[Prepared]) -> Together:
     """The stations of several sweeps in one table, with a column for each thing of each sweep's own."""
     ends = np.cumsum([0, *(len(part.stations) for part in parts)]).tolist()
-    sweeps = tuple(
-        Sweep(slice(ends[k], ends[k + 1]), part.share, part.continuous) for k, part in enumerate(parts)
-    )
+    sweeps = tuple(Sweep(slice(ends[k], ends[k + 1]), part.share) for k, part in enumerate(parts))
 
     def padded(column: Floats, k: int) -> Floats:
         whole = np.zeros(ends[-1])
@@ -71,7 +78,6 @@ class Behaviour:
     """What the sweeps showed of themselves, of several the worst.
 
     closure: last less first reading, less the lag between the two senses, mm.
-    left_in: closure that was not taken out.
     drift: what was taken out.
     hysteresis: clockwise less anticlockwise.
     outliers: of all.
@@ -79,7 +85,6 @@ class Behaviour:
     """
 
     closure: float | None
-    left_in: float | None
     drift: float | None
     hysteresis: float | None
     outliers: tuple[Outlier, ...]
@@ -89,7 +94,7 @@ class Behaviour:
 def behaviour(whole: Together, fitted: Fit) -> Behaviour:
     """What each sweep's own columns came to in the fit of all."""
     sizes = dict(zip(whole.extras, fitted.extras().tolist(), strict=True))
-    drifts, lags, left, steps, closures = [], [], [], [], []
+    drifts, lags, steps, closures = [], [], [], []
     for k, part in enumerate(whole.parts):
         fitted_drift = sizes.get(("drift", k))
         drifts.append(part.drift_mm if part.drift_mm is not None else fitted_drift)
@@ -98,14 +103,11 @@ def behaviour(whole: Together, fitted: Fit) -> Behaviour:
         if closure is not None:
             closure -= sizes.get(("sense", k), 0.0) * part.turned
         closures.append(closure)
-        left.append(closure if drifts[-1] is None else None)
         lags.append(sizes.get(("sense", k), checks.hysteresis(part.stations)))
         if part.step_at is not None:
             steps.append(faults.step_finding(part.stations, part.step_at, sizes["step", k], part.step_likely))
     return Behaviour(
         closure=_worst(closures),
-        # A rig that gives way does so again: what it gave way by is not averaged down.
-        left_in=left[0] if len(left) == 1 else _usual(left),
         drift=_worst(drifts),
         hysteresis=_worst(lags),
         outliers=tuple(outlier for part in whole.parts for outlier in part.outliers),
@@ -115,12 +117,6 @@ def behaviour(whole: Together, fitted: Fit) -> Behaviour:
 
 def _worst(sizes: Sequence[float | None]) -> float | None:
     return max((size for size in sizes if size is not None), key=abs, default=None)
-
-
-def _usual(sizes: Sequence[float | None]) -> float | None:
-    """Root mean square over all sweeps; None where none has a size."""
-    known = [size for size in sizes if size is not None]
-    return math.sqrt(sum(size * size for size in known) / len(sizes)) if known else None
 
 
 def common_setup(setups: Sequence[Setup], whole: Together, fitted: Fit) -> Setup:

@@ -52,7 +52,7 @@ class Evidence:
     _white: Floats  # (g, m) weights in the eigenbasis
     _seen: Floats  # (k, m, h) suspects in the eigenbasis
     _flat: Floats  # (g, q, h) P^-1/2 F' K^-1 X
-    _rest: Floats  # (n, h) what of the suspects lies outside
+    _outside: Floats  # (h, h) products of what of the suspects lies outside
 
     def cross(self, i: int) -> Floats:
         """x_i' G x_j for all j, (g, h)."""
@@ -60,7 +60,7 @@ class Evidence:
         white = self._white.reshape(k, -1, m)
         found = ((white * self._seen[:, None, :, i]) @ self._seen).reshape(-1, h)
         found = found - np.einsum("gq,gqh->gh", self._flat[:, :, i], self._flat)
-        return np.asarray(found + (self._rest[:, i] @ self._rest) / self.noise[:, None])
+        return np.asarray(found + self._outside[i] / self.noise[:, None])
 
 
 def evidence(
@@ -131,7 +131,8 @@ def _solved(of: _Readings, grid: Grid) -> Evidence:
     log_det = -np.log(of.white).sum(2) + (n - m) * np.log(of.noise)
     log = grid.log_weight[:, None] + grid.log_noise - 0.5 * (log_det + misfit)
     log -= np.log(np.diagonal(L, axis1=2, axis2=3)).sum(2)
-    room = of.white @ of.suspects**2 + (of.suspects_rest**2).sum(0) / of.noise[:, None] - (fx**2).sum(2)
+    outside = of.suspects_rest.T @ of.suspects_rest
+    room = of.white @ of.suspects**2 + np.diag(outside) / of.noise[:, None] - (fx**2).sum(2)
     pull = wy @ of.suspects + (of.value_rest @ of.suspects_rest) / of.noise[:, None] - (fx * fy).sum(2)
     back = np.swapaxes(half, 2, 3)[:, :, -2:]  # the vector's rows of P^-1/2
     return Evidence(
@@ -147,5 +148,5 @@ def _solved(of: _Readings, grid: Grid) -> Evidence:
         _white=of.white.reshape(g, m),
         _seen=of.suspects,
         _flat=fx.reshape(g, q, -1),
-        _rest=of.suspects_rest,
+        _outside=outside,
     )

@@ -1,5 +1,5 @@
 """The columns of the model for one sweep or several of one surface: what is flat, what has a size beforehand,
-and what may be suspected."""
+and what may be suspected (`fitter.mixture.suspects`)."""
 
 import math
 from collections.abc import Sequence
@@ -8,9 +8,10 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..numeric.basis import Floats, harmonic_rows
-from ..reading.stations import SAME_ANGLE_DEG, Stations
+from ..reading.stations import MOST_HARMONICS, Stations
 from ..units import MM_PER_THOU
 from . import priors
+from .suspects import Suspect, suspects
 
 _EACH_WAY = 3
 """Stations in each sense from which these may read differently."""
@@ -24,18 +25,6 @@ _BEHIND_MM = 0.5 * MM_PER_THOU
 _BACK, _WALKS_BACK = 0.2, math.sqrt(2.0) / math.pi
 """What comes back by itself is the smaller part of a drift that nobody measured (a judgement, no source); a
 random walk has so much of it in its first sine wave."""
-
-_LEAST_FOR_FAULTS = 5
-
-
-@dataclass(frozen=True, slots=True)
-class Suspect:
-    """A reading apart, or all of a sweep from it on (`knock`): sweep, and row in it; chance beforehand."""
-
-    sweep: int
-    row: int
-    knock: bool
-    chance: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,6 +51,7 @@ def layout(sweeps: Sequence[Stations], *, walks: bool = False) -> Layout:
     """The columns of sweeps of one surface. walks: of a drift of which a standard deviation is known."""
     n = sum(map(len, sweeps))
     basis = harmonic_rows(np.concatenate([sweep.deg for sweep in sweeps]), priors.ORDERS[-1])
+    basis[:, : 1 + 2 * MOST_HARMONICS] = np.concatenate([sweep.basis for sweep in sweeps])
     starts = np.cumsum([0, *map(len, sweeps)])[:-1].tolist()
 
     def placed(columns: list[Floats], start: int) -> Floats:
@@ -77,12 +67,9 @@ def layout(sweeps: Sequence[Stations], *, walks: bool = False) -> Layout:
     ]
     senses = [placed(_senses(sweep), start) for sweep, start in zip(sweeps, starts, strict=True)]
     shares = np.repeat([priors.shape(k) for k in priors.ORDERS[1:]], 2)
-    places = {round(float(deg) / SAME_ANGLE_DEG) % 360 for sweep in sweeps for deg in sweep.deg}
-    suspects = _suspects([len(sweep) for sweep in sweeps], checked=len(places) < n)
-    suspected = np.zeros((n, len(suspects)))
-    for k, one in enumerate(suspects):
-        at = starts[one.sweep] + one.row
-        suspected[at : starts[one.sweep] + len(sweeps[one.sweep]) if one.knock else at + 1, k] = 1.0
+    sound = np.column_stack([*means, basis[:, 1:], *drifts, *senses])
+    all_of = suspects(sweeps, sound, np.concatenate([sweep.value for sweep in sweeps]))
+    ends = [*starts, n]
     return Layout(
         flat=np.column_stack([*means, basis[:, 1:3]]),
         oval=basis[:, 3:5],
@@ -90,8 +77,8 @@ def layout(sweeps: Sequence[Stations], *, walks: bool = False) -> Layout:
         shares=shares,
         drift=np.column_stack(drifts),
         sense=np.column_stack(senses),
-        suspects=suspects,
-        suspected=suspected,
+        suspects=all_of,
+        suspected=np.column_stack([np.zeros((n, 0)), *(one.column(ends) for one in all_of)]),
     )
 
 
@@ -106,22 +93,12 @@ def _senses(sweep: Stations) -> list[Floats]:
     """What turns both ways add: a reading that differs by the sense, and one that follows from behind."""
     if min((sweep.sense > 0).sum(), (sweep.sense < 0).sum()) < _EACH_WAY:
         return []
-    _, a, b = np.linalg.lstsq(sweep.basis[:, :3], sweep.value, rcond=None)[0]
-    slope = b * sweep.basis[:, 1] - a * sweep.basis[:, 2]
+    # Between stations the circle tells which way the reading goes, between sectors all that is known of
+    # the form.
+    orders = MOST_HARMONICS if sweep.continuous else 1
+    columns = sweep.basis[:, : 1 + 2 * orders]
+    sizes = np.linalg.lstsq(columns, sweep.value, rcond=None)[0]
+    slope = np.zeros(len(sweep))
+    for k in range(1, orders + 1):
+        slope += k * (sizes[2 * k] * columns[:, 2 * k - 1] - sizes[2 * k - 1] * columns[:, 2 * k])
     return [sweep.sense / 2.0 * _SENSE_MM, np.sign(slope * sweep.sense) / 2.0 * _BEHIND_MM]
-
-
-def _suspects(lengths: Sequence[int], *, checked: bool) -> tuple[Suspect, ...]:
-    """A knock next to an end is a bad end station: they begin after two. checked: a place was read twice."""
-    if sum(lengths) < _LEAST_FOR_FAULTS:
-        return ()
-    knocks = [(k, j) for k, n in enumerate(lengths) for j in range(2, n - 1)]
-    readings = [(k, j) for k, n in enumerate(lengths) for j in range(n)]
-    return tuple(
-        Suspect(k, j, knock, chance / len(places))
-        for chance, places, knock in (
-            (priors.KNOCK.chance * (1.0 if checked else priors.KNOCK_UNCHECKED), knocks, True),
-            (priors.BAD.chance, readings, False),
-        )
-        for k, j in places
-    )

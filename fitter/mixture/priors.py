@@ -27,6 +27,25 @@ NOISE: Final[Floats] = np.geomspace(0.04, 40.0, 13) * MM_PER_THOU
 """From what no dial shows to what none may. Finer steps tell nothing: ten stations know their scatter to a
 quarter at best."""
 
+SECTOR_NOISE: Final[Floats] = np.geomspace(0.004, 40.0, 36) * MM_PER_THOU
+"""The same of sectors that were passed over: hundreds of them know their scatter well."""
+
+TIES: Final[Sizes] = (
+    (0.0, 0.08),
+    (0.5, 0.12),
+    (0.8, 0.15),
+    (0.89, 0.2),
+    (0.94, 0.2),
+    (0.97, 0.15),
+    (0.99, 0.1),
+)
+"""Correlation of neighbouring sectors: nought, or errors that last for seven degrees to five hundred (a
+judgement, no source)."""
+
+SECTOR_BESIDE: Final[Sizes] = ((1.0, 0.35), (0.35, 0.4), (0.12, 0.25))
+"""Standard deviation of a sector beside that of a station that was stopped at, in a sweep of the same
+housing: of some twenty readings the mean scatters less, as far as they err each for itself."""
+
 OVAL: Final[Sizes] = ((0.06, 0.15), (0.3, 0.35), (1.0, 0.35), (3.5, 0.15))
 """Standard deviation of each coefficient of the oval, thou, and its share: most bores are oval by less than a
 thou, some by three (common practice, no source)."""
@@ -68,6 +87,11 @@ def shape(order: int) -> float:
     """Size of three and more lobes, as a share of that of three: it falls with the square of their number
     from four on (common practice, no source)."""
     return {3: 1.0, 4: 0.6}.get(order, 2.0 * (2.0 / order) ** 2)
+
+
+def log_sector_noise(sd: Floats) -> Floats:
+    """How usual each scatter of a sector is, as a logarithm."""
+    return np.asarray(-0.5 * (np.log(sd / (0.5 * USUAL_NOISE)) / 1.2) ** 2)
 
 
 def log_noise(sd: Floats) -> Floats:

@@ -11,7 +11,7 @@ from ..reading.stations import Ints
 from ..units import MM_PER_THOU
 from . import priors
 from .evidence import Evidence
-from .layout import Suspect
+from .suspects import Suspect
 
 _TELLING = 0.001
 """Share of all from which a hypothesis is worth looking for one more fault beside it."""
@@ -35,6 +35,7 @@ class Parts:
 
     log: logarithms of their weights, (m,). vector: (m, 2). covariance: (m, 2, 2). node: of the grid, (m,).
     faults: which of `sets` each has, (m,). sets: of suspects that are faults, the empty one first.
+    nodes: of the whole grid.
     """
 
     log: Floats
@@ -43,6 +44,22 @@ class Parts:
     node: Ints
     faults: Ints
     sets: tuple[frozenset[int], ...]
+    nodes: int
+
+
+def joined(parts: Sequence[Parts], logs: Sequence[float]) -> Parts:
+    """Parts under one tie each as those of all: nodes one after another. logs: weights of the ties."""
+    if len(parts) == 1:
+        return parts[0]
+    sets: dict[frozenset[int], int] = {}
+    rows = []
+    for k, (one, more) in enumerate(zip(parts, logs, strict=True)):
+        names = np.array([sets.setdefault(each, len(sets)) for each in one.sets])
+        rows.append((one.log + more, one.vector, one.covariance, one.node + k * one.nodes, names[one.faults]))
+    log, vector, covariance, node, faults = (np.concatenate(column) for column in zip(*rows, strict=True))
+    kept = log > log.max() + np.log(_NOTHING)
+    nodes = sum(one.nodes for one in parts)
+    return Parts(log[kept], vector[kept], covariance[kept], node[kept], faults[kept], tuple(sets), nodes)
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,32 +96,38 @@ class _State:
         )
 
 
-def search(seen: Evidence, suspects: Sequence[Suspect]) -> Parts:
-    """Every set of faults that is worth a thought, weighed."""
+def search(seen: Evidence, suspects: Sequence[Suspect], known: float = -math.inf) -> Parts:
+    """Every set of faults that is worth a thought, weighed. known: logarithm of a weight that something else
+    explains the readings with."""
     sound = 1.0 - math.fsum(one.chance for one in suspects)
     root = _State(
         frozenset(), seen.log + np.log(sound), seen.vector, seen.covariance, seen.shift, seen.room, seen.pull
     )
-    found = _Found()
+    found = _Found(known)
     found.add(root.faults, root.log, np.arange(len(root.log)), root.vector, root.covariance)
     states = [root]
-    for _ in range(_DEEPEST if suspects else 0):
+    for depth in range(_DEEPEST if suspects else 0):
         nexts = [one for state in states for one in _one_more(state, suspects, found)]
         nexts.sort(key=lambda one: -round(one[0], _TIED))
-        states = []
-        for total, state, i, size, chance in nexts[:_MOST_BESIDE]:
-            if total > np.log(_TELLING) + found.total():
-                states.append(state.beside(seen, i, size, chance))
+        least = np.log(_TELLING) + found.total()
+        # A burr lies on two places: half of it may explain less than nothing does elsewhere.
+        if depth == 0 and nexts and nexts[0][0] < least and nexts[0][0] > _summed(root.log):
+            least = nexts[0][0] - 1.0
+        states = [
+            state.beside(seen, i, size, chance)
+            for total, state, i, size, chance in nexts[:_MOST_BESIDE]
+            if total > least
+        ]
         if not states:
             break
-    return found.parts()
+    return found.parts(len(seen.log))
 
 
 def _one_more(
     state: _State, suspects: Sequence[Suspect], found: "_Found"
 ) -> Iterator[tuple[float, _State, int, float, float]]:
-    """Adds the state with each suspect for one more fault, and gives how likely each is: logarithm of its
-    weight, the state, the suspect, its usual size and its chance."""
+    """Adds the state with each suspect for one more fault, and gives how likely the likeliest are:
+    logarithm of the weight, the state, the suspect, its usual size and its chance."""
     more = priors.BESIDE if state.faults else 1.0
     for knock, fault in ((True, priors.KNOCK), (False, priors.BAD)):
         fresh = [i for i, one in enumerate(suspects) if one.knock == knock and i not in state.faults]
@@ -131,9 +154,10 @@ def _one_more(
                 state.covariance[node] + spread,
             )
         best = np.argmax(np.round(of_size, _TIED), axis=0)
-        for k, (i, total) in enumerate(zip(told, np.logaddexp.reduce(of_size).tolist(), strict=True)):
+        total = np.logaddexp.reduce(of_size)
+        for k in np.argsort(-np.round(total, _TIED), kind="stable")[:_MOST_BESIDE].tolist():
             size, share = fault.sizes[best[k]]
-            yield total, state, i, size * MM_PER_THOU, chance * share * more
+            yield float(total[k]), state, told[k], size * MM_PER_THOU, chance * share * more
 
 
 def _summed(log: Floats) -> Floats:
@@ -144,10 +168,10 @@ def _summed(log: Floats) -> Floats:
 class _Found:
     """Parts as they are found."""
 
-    def __init__(self) -> None:
+    def __init__(self, known: float) -> None:
         self._sets: dict[frozenset[int], int] = {}
         self._rows: list[tuple[Floats, Floats, Floats, Ints, Ints]] = []
-        self._most = -np.inf
+        self._known = self._most = known
 
     def least(self) -> float:
         """The least logarithm of a weight that counts."""
@@ -159,8 +183,7 @@ class _Found:
 
     def total(self) -> float:
         """Logarithm of all weights."""
-        log = np.concatenate([row[0] for row in self._rows])
-        return float(_summed(log))
+        return float(_summed(np.concatenate([np.array([self._known]), *(row[0] for row in self._rows)])))
 
     def add(
         self, faults: frozenset[int], log: Floats, node: Ints, vector: Floats, covariance: Floats
@@ -180,9 +203,11 @@ class _Found:
         self._rows.append((log, vector, covariance, node, names[which]))
         self._most = max(self._most, float(log.max(initial=-np.inf)))
 
-    def parts(self) -> Parts:
+    def parts(self, nodes: int) -> Parts:
         log, vector, covariance, node, faults = (
             np.concatenate(column) for column in zip(*self._rows, strict=True)
         )
         kept = log > self.least()
-        return Parts(log[kept], vector[kept], covariance[kept], node[kept], faults[kept], tuple(self._sets))
+        return Parts(
+            log[kept], vector[kept], covariance[kept], node[kept], faults[kept], tuple(self._sets), nodes
+        )

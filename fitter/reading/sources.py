@@ -14,7 +14,6 @@ class Source(StrEnum):
     """What makes a vector unsure."""
 
     SCATTER = "scatter about the model"
-    ASSUMED = "scatter, assumed: no station to spare"
     REPEATABILITY = "repeatability of this shop"
     BEYOND = "scatter about the model, beyond that"
     RESOLUTION = "resolution"
@@ -24,7 +23,6 @@ class Source(StrEnum):
     SAG = "rig sag"
     CALIBRATION = "calibration of the dial"
     BEARINGS = "bearing clearance"
-    DRIFT_LEFT = "drift, not corrected"
     FORM_OF_ARC = "form that these stations cannot resolve"
     FORM_HIDDEN = "form that hides between these stations"
     DRIFT_HIDDEN = "drift that does not show"

@@ -4,9 +4,9 @@
 
 Each sweep draws its own world, and both fitters see the same ones (--against: the folder of another version, its
 column second). Prints for each kind: the share of 95 % regions that hold the true vector and of 95 % intervals that
-hold the true amount; the median half-width of the amount as a multiple of that of an oracle who knows every variance, and
+hold the true amount and the true direction; the median half-width of the amount as a multiple of that of an oracle who knows every variance, and
 in thou; the root mean square error of a component, thou; verdicts given, and wrong ones of all; sweeps in which a fault was
-named that was none, and those in which the fault that there was is named.
+named that was none, and those in which the fault that there was is named; the processor's time for a result, ms, the median.
 """
 
 import argparse
@@ -15,6 +15,7 @@ import os
 import subprocess
 import sys
 import tempfile
+import time
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass
 from functools import partial
@@ -54,6 +55,10 @@ class Kind:
     wild: tuple[float, float] | None = None
     wilds: int = 1
     declared: bool = True
+
+    def world(self, seed: int) -> "World":
+        """One of them."""
+        return World(self, seed)
 
 
 NEAR = (1.5, 3.5)
@@ -102,6 +107,11 @@ def distance(centre, rad, form):
     return d
 
 
+def form_sd(scale, k):
+    """Of each coefficient of form, mm."""
+    return scale * USUAL.get(k, 0.5 * (2 / k) ** 2) * THOU
+
+
 def order(kind, rng):
     """Angles in the order in which they are read, degrees, not wrapped."""
     n, places, way = rng.choice(kind.stations), rng.choice(kind.places), rng.choice(kind.way)
@@ -122,13 +132,14 @@ def order(kind, rng):
 class World:
     """What is true of one sweep or of several of one housing."""
 
-    def __init__(self, kind: Kind, seed: int) -> None:
+    def __init__(self, kind: Kind, seed: int, housing=None) -> None:
+        """housing: centre, form and noise of one that was swept otherwise as well."""
         self.kind, self.rng = kind, np.random.default_rng([seed, sum(map(ord, kind.name))])
         rng = self.rng
         amount, towards = rng.uniform(*kind.amount) * THOU, rng.uniform(0, 2 * math.pi)
         self.centre = amount * np.array([math.sin(towards), math.cos(towards)])
         self.scale = rng.choice(kind.form)
-        self.form = [(k, *rng.normal(0.0, self.sd(k), 2)) for k in ORDERS]
+        self.form = [(k, *rng.normal(0.0, form_sd(self.scale, k), 2)) for k in ORDERS]
         self.form += [
             (
                 2,
@@ -140,14 +151,13 @@ class World:
             )
         ]
         self.noise = math.exp(rng.uniform(*np.log(kind.noise))) * THOU
+        if housing:
+            self.centre, self.form, self.noise = housing
+        self.took = 0.0
         self.step = rng.choice([0.02, 0.05, 0.1, 0.5 if self.noise > 0.25 * THOU else 0.1]) * THOU
         self.deg = [order(kind, rng) for _ in range(1 if kind.files == 1 else rng.integers(2, 5))]
         self.faults = set()
         self.values = [self._read(deg) for deg in self.deg]
-
-    def sd(self, k):
-        """Of each coefficient of form, mm."""
-        return self.scale * USUAL.get(k, 0.5 * (2 / k) ** 2) * THOU
 
     def _read(self, deg):
         kind, rng, n = self.kind, self.rng, len(deg)
@@ -171,18 +181,21 @@ class World:
 
     def result(self):
         """What the fitter makes of it."""
-        fitters = []
-        for deg, value in zip(self.deg, self.values, strict=True):
-            closes = len(deg) > 1 and abs(math.remainder(deg[-1] - deg[0], 360.0)) < 1.0
-            known = {"angle_sd_deg": self.kind.angle_sd} if self.kind.angle_sd else {}
-            closing = bool(closes and self.kind.declared and deg[-1] != deg[-2])
-            fitter = Fitter(Setup.from_header({"closing": closing, "resolution_mm": self.step, **known}))
-            for k in range(len(deg)):
-                fitter.add_station(float(deg[k] % 360.0), value[k : k + 1], np.array([4.0 * k]))
-            fitters.append(fitter)
-        if len(fitters) == 1:
-            return fitters[0].result()
-        return analyse_together([(f.setup, f.stations()) for f in fitters], sum(f.samples for f in fitters))
+        fitters = entered(self)
+        start = time.process_time()
+        found = analyse_together([(f.setup, f.stations()) for f in fitters], sum(f.samples for f in fitters))
+        self.took = 1e3 * (time.process_time() - start)
+        return found
+
+    def named(self, result):
+        """Whether a fault was named that is none, and whether those that there are were."""
+        step = result.checks.step
+        named = {("bad", round(o.deg, 3)) for o in result.checks.outliers}
+        if step is not None:
+            places = [at for kind_, at in self.faults if kind_ == "step"]
+            near = [p for p in places if any(abs(4.0 * p - 2.0 - step.t) < 6.1 for _ in self.deg)]
+            named.add(("step", near[0] if near else -1))
+        return bool(named - self.faults), bool(self.faults) and self.faults <= named
 
     def oracle(self):
         """Half-width of the amount for who knows every variance, mm."""
@@ -197,7 +210,9 @@ class World:
         V = np.eye(len(rad)) * (self.noise**2 + self.step**2 / 12.0)
         apart = rad[:, None] - rad[None, :]
         for k in ORDERS:
-            V += (self.sd(k) ** 2 + (k == 2) * (self.kind.oval * THOU) ** 2 / 6.0) * np.cos(k * apart)
+            V += (form_sd(self.scale, k) ** 2 + (k == 2) * (self.kind.oval * THOU) ** 2 / 6.0) * np.cos(
+                k * apart
+            )
         start = 0
         for _, _, s in blocks:
             rows = slice(start, start := start + len(s))
@@ -211,43 +226,51 @@ class World:
         return 1.96 * math.sqrt(along @ covariance @ along)
 
 
+def entered(world):
+    """The sweeps of a world, stopped at."""
+    fitters = []
+    for deg, value in zip(world.deg, world.values, strict=True):
+        closes = len(deg) > 1 and abs(math.remainder(deg[-1] - deg[0], 360.0)) < 1.0
+        known = {"angle_sd_deg": world.kind.angle_sd} if world.kind.angle_sd else {}
+        closing = bool(closes and world.kind.declared and deg[-1] != deg[-2])
+        fitter = Fitter(Setup.from_header({"closing": closing, "resolution_mm": world.step, **known}))
+        for k in range(len(deg)):
+            fitter.add_station(float(deg[k] % 360.0), value[k : k + 1], np.array([4.0 * k]))
+        fitters.append(fitter)
+    return fitters
+
+
 def judge(kind, seed):
     """One world: what its row is made of."""
-    world = World(kind, seed)
+    world = kind.world(seed)
     result = world.result()
     ecc, true = result.eccentricity, float(math.hypot(*world.centre))
     off = np.array(ecc.vector) - world.centre
     freedom = math.inf if ecc.freedom is None else ecc.freedom
     held = off @ np.linalg.solve(np.array(ecc.covariance), off) <= plane_factor(0.95, freedom) ** 2
+    across = math.degrees(math.atan2(*ecc.vector) - math.atan2(*world.centre))
     state = result.decision.state
-    step = result.checks.step
-    named = {("bad", round(o.deg, 3)) for o in result.checks.outliers}
-    if step is not None:
-        places = [at for kind_, at in world.faults if kind_ == "step"]
-        near = [p for p in places if any(abs(4.0 * p - 2.0 - step.t) < 6.1 for _ in world.deg)]
-        named.add(("step", near[0] if near else -1))
     return (
-        held, abs(ecc.amount - true) <= ecc.u95_amount, ecc.u95_amount / world.oracle(), ecc.u95_amount / THOU,
-        float(off @ off) / 2.0 / THOU**2, state != "unsure",
+        held, abs(ecc.amount - true) <= ecc.u95_amount, abs(math.remainder(across, 360.0)) <= ecc.u95_deg,
+        ecc.u95_amount / world.oracle(), ecc.u95_amount / THOU, float(off @ off) / 2.0 / THOU**2, state != "unsure",
         state != "unsure" and (state == "inside") != (2.0 * true <= result.decision.limit),
-        bool(named - world.faults), bool(world.faults) and world.faults <= named,
+        *world.named(result), world.took,
     )  # fmt: skip
 
 
 def row(kind, sweeps, pool):
     """A line of the table."""
     table = np.array(list(pool.map(partial(judge, kind), range(sweeps), chunksize=20)), dtype=float)
-    mean = table.mean(axis=0)
-    return [100 * mean[0], 100 * mean[1], float(np.median(table[:, 2])), float(np.median(table[:, 3])),
-            math.sqrt(mean[4]), 100 * mean[5], 100 * mean[6], 100 * mean[7], 100 * mean[8]]  # fmt: skip
+    mean, half = 100 * table.mean(axis=0), np.median(table, axis=0)
+    return [*mean[:3], half[3], half[4], math.sqrt(mean[5] / 100), *mean[6:10], half[10]]
 
 
-HEAD = ("region", "amount", "width", "thou", "rms", "verdict", "wrong", "false", "named")
+HEAD = ("region", "amount", "towards", "width", "thou", "rms", "verdict", "wrong", "false", "named", "time")
 
 
-def main() -> None:
-    """Print the table."""
-    parser = argparse.ArgumentParser(description=__doc__)
+def tabulate(kinds, script, says) -> None:
+    """Print the table of some kinds. script: what is run again with the other version."""
+    parser = argparse.ArgumentParser(description=says)
     parser.add_argument("--sweeps", type=int, default=300)
     parser.add_argument("--only", default="")
     parser.add_argument("--against", default="", metavar="FOLDER")
@@ -261,13 +284,13 @@ def main() -> None:
         folder = linked(Path(tempfile.mkdtemp()), Path(arguments.against))
         again = [a for a in sys.argv[1:] if a not in ("--against", arguments.against)]
         other = subprocess.Popen(
-            [sys.executable, __file__, *again], stdout=subprocess.PIPE, text=True,
+            [sys.executable, script, *again], stdout=subprocess.PIPE, text=True,
             env={**os.environ, "PYTHONPATH": str(folder)},
         )  # fmt: skip
     print(f"{arguments.sweeps} sweeps each, seeds 0 to {arguments.sweeps - 1}")
     print(f"{'':<38}" + "".join(f"{name:>9}" for name in HEAD))
     with ProcessPoolExecutor(arguments.jobs) as pool:
-        for kind in KINDS:
+        for kind in kinds:
             if arguments.only in kind.name:
                 cells = row(kind, arguments.sweeps, pool)
                 print(f"{kind.name:<38}" + "".join(f"{cell:>9.2f}" for cell in cells), flush=True)
@@ -276,4 +299,4 @@ def main() -> None:
 
 
 if __name__ == "__main__":
-    main()
+    tabulate(KINDS, __file__, __doc__)

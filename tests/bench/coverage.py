@@ -29,7 +29,6 @@ else:
 
 from coaxly.fitter import Fitter, Setup
 from coaxly.fitter.analysis import analyse_together
-from coaxly.fitter.certainty.unseen import MOST_LOBES, form_sd
 from coaxly.fitter.numeric.quantiles import plane_factor
 from coaxly.fitter.units import MM_PER_THOU as THOU
 
@@ -199,7 +198,7 @@ def _form(scenario: Scenario, amount: float, rng: np.random.Generator) -> list[t
         size, at = rng.uniform(least, greatest), rng.uniform(0, 2 * math.pi)
         form.append((k, size * math.cos(at), size * math.sin(at)))
     if scenario.usual:
-        form += [(k, *rng.normal(0.0, form_sd(k), 2).tolist()) for k in range(5, MOST_LOBES + 1)]
+        form += [(k, *rng.normal(0.0, 0.5 * THOU * (2 / k) ** 2, 2).tolist()) for k in range(5, 10)]
     return form
 
 

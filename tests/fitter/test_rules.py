@@ -18,7 +18,6 @@ from coaxly.fitter.dowels.plan import Measured, Workshop, advice, plan
 from coaxly.fitter.dowels.setting import DowelSetting, angle_window, contributions, setting_covariance
 from coaxly.fitter.dowels.split import best_settings
 from coaxly.fitter.dowels.sweeps import Sweeps
-from coaxly.fitter.fitting.faults import find
 from coaxly.fitter.fitting.model import supported_harmonics
 from coaxly.fitter.geometry import clock, difference, direction, polar, unit
 from coaxly.fitter.reading.stations import EnteredStations
@@ -55,32 +54,15 @@ def test_from_some_150_degrees_an_arc_carries_an_oval():
 # Bad stations ------------------------------------------------------------------------------------
 
 
-def with_bad(size, at=4, count=12):
-    return stations(
-        [30.0 * k for k in range(count)], lambda deg: 0.1 * unit(deg)[1] + size * (deg == 30.0 * at)
-    )
-
-
-def test_less_than_half_a_thou_is_not_worth_an_accusation():
-    assert find(with_bad(0.4 * THOU), []).outliers == ()
-    (only,) = find(with_bad(0.8 * THOU), []).outliers
-    assert only[0] == 4 and only[1].residual == pytest.approx(0.8 * THOU, abs=0.05 * THOU)
-
-
-@pytest.mark.parametrize(("size", "looks"), [(3.0, "high"), (-3.0, "low")])
+@pytest.mark.parametrize(("size", "looks"), [(5.0, "high"), (-5.0, "low")])
 def test_a_high_station_is_a_burr_and_a_low_one_a_hole(size, looks):
-    (only,) = find(with_bad(size * THOU), []).outliers
-    assert only[1].like == looks
-
-
-def test_where_neighbours_err_together_a_step_is_no_knock_so_soon():
-    dice = np.random.default_rng(4)
-    noise = dice.normal(0.0, 0.5 * THOU, 72)
-    there = stations(
-        [5.0 * k for k in range(72)], lambda deg: noise[round(deg / 5)] + 4.0 * THOU * (deg > 180)
-    )
-    assert find(there, []).step_at == 37
-    assert find(there, [], neighbours=0.7).step_at is None
+    fitter = Fitter(Setup())
+    noise = np.random.default_rng(4).normal(0.0, 0.1 * THOU, 12)
+    for k in range(12):
+        read = 0.1 * unit(30.0 * k)[1] + size * THOU * (k == 4) + noise[k]
+        fitter.add_station(30.0 * k, np.array([read]), np.array([float(k)]))
+    (only,) = fitter.result().checks.outliers
+    assert only.deg == 120.0 and only.like == looks
 
 
 # Dowels ----------------------------------------------------------------------------------------------

@@ -13,8 +13,7 @@ from hypothesis import strategies as st
 
 from coaxly.fitter import Fitter, Setup
 from coaxly.fitter.fitting import model
-from coaxly.fitter.fitting.model import fit, supported_harmonics
-from coaxly.fitter.fitting.scatter import Sweep, of_sweeps
+from coaxly.fitter.fitting.model import fit
 from coaxly.fitter.reading import checks
 
 THOU = 0.0254
@@ -88,26 +87,6 @@ def test_many_rows_are_fitted_as_row_by_row(monkeypatch):
     assert at_once.freedom == one_by_one.freedom
     for name in ("coefficients", "unscaled", "residual_sum", "condition", "residuals"):
         np.testing.assert_allclose(getattr(at_once, name), getattr(one_by_one, name), rtol=1e-9, atol=1e-14)
-
-
-def test_covariance_of_a_closed_continuous_sweep_is_that_of_the_whole_matrix():
-    """The covariance in blocks and outer products against the one written out."""
-    stations = turns(1).stations()
-    drift = np.linspace(0.0, 1.0, 72)
-    fitted = fit(stations, supported_harmonics(stations))
-    scatter = of_sweeps(fitted, [Sweep(slice(0, 72), share=drift, continuous=True)])
-    phi = scatter.neighbours
-    i = np.arange(73)
-    before = phi ** np.abs(np.subtract.outer(i, i)).astype(float)
-    taking = np.hstack([np.eye(72), -drift[:, None]])
-    taking[:, 0] += drift
-    V = taking @ before @ taking.T
-    X, G = fitted.design, fitted.unscaled
-    M = np.eye(72) - X @ G @ X.T
-    np.testing.assert_allclose(scatter.unscaled, G @ X.T @ V @ X @ G, rtol=1e-9, atol=1e-14)
-    expected = np.trace(M @ V)
-    assert scatter.variance == pytest.approx(fitted.residual_sum / expected, rel=1e-9)
-    assert scatter.freedom == pytest.approx(expected**2 / np.trace(M @ V @ M @ V), rel=1e-9)
 
 
 @pytest.mark.usefixtures("fit_alone")

@@ -87,8 +87,8 @@ def test_a_fault_and_one_beside_it_are_two_columns_more():
     )
     seen = evidence(columns.flat, form, columns.suspected, value, grid, known)
     parts = search(seen, columns.suspects)
-    knock = next(k for k, one in enumerate(columns.suspects) if one.knock and one.row == 5)
-    bad = next(k for k, one in enumerate(columns.suspects) if not one.knock and one.row == 2)
+    knock = next(k for k, one in enumerate(columns.suspects) if one.knock and one.rows == (5,))
+    bad = next(k for k, one in enumerate(columns.suspects) if not one.knock and one.rows == (2,))
     both = parts.faults == parts.sets.index(frozenset({knock, bad}))
     # Of the sizes looked at beside one another, the likeliest.
     best = np.flatnonzero(both)[np.argmax(parts.log[both])]

@@ -46,14 +46,33 @@ class Tie:
         whole = table.copy()
         for rows, continuous in self.rows:
             if continuous:
-                own = table[rows]
-                fresh = own[1:] - self.phi * own[:-1]
-                alone = fresh.copy()
-                for k in range(1, min(_TAPS, len(fresh)) if self.theta else 0):
-                    alone[k:] += (-self.theta) ** k * fresh[:-k]
-                whole[rows][1:] = alone * math.sqrt(self._excess)
+                whole[rows][1:] = self._fresh(table[rows]) * math.sqrt(self._excess)
                 whole[rows] /= self.ratio
         return whole
+
+    def _fresh(self, own: Floats) -> Floats:
+        """What is new in each row but the first, in units of e."""
+        told = own[1:] - self.phi * own[:-1]
+        if self.theta == 0.0:
+            return told
+        fresh = told.copy()
+        for k in range(1, min(_TAPS, len(told))):
+            fresh[k:] += (-self.theta) ** k * told[:-k]
+        # Before the first row nothing is known: what is new in those after it is a little more than e.
+        before, last = self._excess, own[0]
+        for k, size in enumerate(self._begins(len(own))):
+            last = told[k] - self.theta / before * last
+            fresh[k], before = last / math.sqrt(size), size
+        return fresh
+
+    def _begins(self, n: int) -> list[float]:
+        """Variance of what is new in the second row and some after it, beside that of e (P. J. Brockwell,
+        R. A. Davis, Time Series: Theory and Methods, 5.3; from memory)."""
+        sizes, before = [], self._excess
+        for _ in range(min(_TAPS, n - 1) if self.theta else 0):
+            before = 1.0 + self.theta**2 - self.theta**2 / before
+            sizes.append(before)
+        return sizes
 
     def shrunk(self, variance: Floats) -> Floats:
         """Variances that each row has for itself, mm^2, (n,), beside rows that are `loosened`."""
@@ -67,10 +86,9 @@ class Tie:
     def log(self) -> float:
         """Logarithm of its share times the determinant of `loosened`."""
         sectors: list[int] = [rows.stop - rows.start for rows, continuous in self.rows if continuous]
-        tied: int = sum(sectors) - len(sectors)
-        return (
-            math.log(self.share) + 0.5 * tied * math.log(self._excess) - sum(sectors) * math.log(self.ratio)
-        )
+        tied = (sum(sectors) - len(sectors)) * math.log(self._excess)
+        begins = math.fsum(math.log(size) for n in sectors for size in self._begins(n))
+        return math.log(self.share) + 0.5 * (tied - begins) - sum(sectors) * math.log(self.ratio)
 
     @property
     def _excess(self) -> float:

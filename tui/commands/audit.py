@@ -11,7 +11,8 @@ from ..entry.keyring import known_keys
 from ..errors import UsageError
 from ..job.folder.details import NAME as DETAILS
 from ..job.many.parallel import each, seen_anywhere
-from ..job.steps.audit import BAD, OPEN, Audit, Point, audit, recordings_in
+from ..job.steps.audit import BAD, OPEN, Audit, audit, recordings_in
+from ..job.steps.points import Point
 from ..say.job.audits import audit_object, audit_words
 from ..say.smallwords import counted
 

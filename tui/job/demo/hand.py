@@ -6,6 +6,14 @@ import asyncio
 from collections.abc import Coroutine
 from typing import Any
 
+from coaxly.fitter.units import MM_PER_INCH
+from coaxly.logger.rig.engine import Rig
+
+
+def dial_line(rig: Rig, on_deg: float, t: float) -> bytes:
+    """What a dial says in inches at time t, s, that stands so far on from the first one."""
+    return f"{rig.reading(t, on_deg) / MM_PER_INCH:+09.5f}\r\n".encode()
+
 
 async def with_a_hand(work: Coroutine[Any, Any, None], hand: Coroutine[Any, Any, None]) -> None:
     """Until the work is done. A hand that is done first leaves the work to come to its end; whichever of the

@@ -6,7 +6,9 @@ Everything runs over the same serial path as real hardware: the rig speaks on a 
 import math
 import random
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
+from statistics import fmean
 from typing import Final
 
 from coaxly.fitter.dowels.kit import OFFSET_SD_MM
@@ -14,7 +16,6 @@ from coaxly.fitter.dowels.plan import Option
 from coaxly.fitter.dowels.setting import SETTING_SD_DEG
 from coaxly.fitter.geometry import polar
 from coaxly.fitter.reading.setup import COMMON_SOURCE
-from coaxly.fitter.units import MM_PER_INCH
 from coaxly.fitter.units import MM_PER_THOU as THOU
 from coaxly.logger.angle.source import Source
 from coaxly.logger.profile import built_in
@@ -34,7 +35,7 @@ from ..steps.proving import Evidence, compared, note_proof, pair_of
 from ..steps.wishes import Wish
 from ..sweep.run import SweepRun
 from ..sweep.schedule import Plan
-from .hand import with_a_hand
+from .hand import dial_line, with_a_hand
 
 KIT: Final = [3 * THOU, 5 * THOU, 7 * THOU, 10 * THOU, 15 * THOU]
 _STEP_PAUSE_S: Final = 0.15
@@ -73,11 +74,7 @@ class Act:
 
     async def play(self) -> None:
         """Sweep from the first station to the sealed file. Raises LoggerError."""
-
-        def line(t: float) -> bytes:
-            return f"{self.rig.reading(t) / MM_PER_INCH:+09.5f}\r\n".encode()
-
-        async with RigPort(line, self.clock) as port:
+        async with RigPort(partial(dial_line, self.rig, 0.0), self.clock) as port:
             sources = {INDICATOR: Source(port.url, self.run.pipeline.profile)}
             await with_a_hand(self.run.run(sources), self._hand())
 
@@ -173,9 +170,7 @@ class Rehearsal:
             )
             for dowel in option.dowels
         ]
-        x = sum(s[0] for s in shifts) / len(shifts)
-        y = sum(s[1] for s in shifts) / len(shifts)
-        self.engine = self.engine.moved((x, y))
+        self.engine = self.engine.moved((fmean(x for x, _ in shifts), fmean(y for _, y in shifts)))
 
     def proof(self) -> Evidence:
         """Planned against measured, and noted. Raises LoggerError, FitterError or UsageError."""

@@ -3,10 +3,10 @@
 import math
 import random
 from contextlib import AsyncExitStack
+from functools import partial
 from typing import Final
 
 from coaxly.fitter.geometry import polar
-from coaxly.fitter.units import MM_PER_INCH
 from coaxly.fitter.units import MM_PER_THOU as THOU
 from coaxly.logger.angle.source import Source
 from coaxly.logger.rig.engine import Rig
@@ -15,7 +15,7 @@ from coaxly.logger.rig.rigport import RigClock, RigPort
 from ..recorded.pipeline import Pipeline
 from ..steps.nudge import QUARTER, Came, Step
 from ..steps.nudgerun import NudgeRequest, NudgeRun
-from .hand import with_a_hand
+from .hand import dial_line, with_a_hand
 from .rehearsal import Rehearsal
 
 _PAUSE_S: Final = 0.8
@@ -31,7 +31,7 @@ class Tapped:
         self._dice = random.Random(job.seed + 2_000_003)
         self._clock = RigClock(job.speed)
         self._rig = Rig(job.engine, seed=job.seed * 2 + 11)
-        self._ports = [RigPort(_Line(self._rig, QUARTER * k), self._clock) for k in range(dials)]
+        self._ports = [RigPort(partial(dial_line, self._rig, QUARTER * k), self._clock) for k in range(dials)]
         # Where the ports are is known once they are open.
         nowhere = Source("", swept.profile)
         request = NudgeRequest(
@@ -85,13 +85,3 @@ class Tapped:
     def _moved(self, x: float, y: float) -> None:
         """The housing goes somewhere, thou."""
         self._rig.engine = self._rig.engine.moved((x * THOU, y * THOU))
-
-
-class _Line:
-    """What a dial says that stands so far on from the first one."""
-
-    def __init__(self, rig: Rig, on_deg: float) -> None:
-        self._rig, self._on = rig, on_deg
-
-    def __call__(self, t: float) -> bytes:
-        return f"{self._rig.reading(t, self._on) / MM_PER_INCH:+09.5f}\r\n".encode()

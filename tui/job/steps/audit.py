@@ -25,8 +25,9 @@ from ..folder.shop import Job
 from ..folder.snapshot import Snapshot
 from ..folder.sworn import edited
 from ..recorded.pipeline import Pipeline, replay
-from .beside import Beside, beside
+from .beside import beside
 from .differences import Difference, compare
+from .points import Point
 
 State = Literal[
     "ok", "unsigned", "unfinished", "unsealed", "incomplete", "damaged", "changed", "different", "unreadable",
@@ -39,27 +40,6 @@ _NOBODY: Final[Mapping[str, str]] = {}
 _DIFFERENCES_KEPT: Final = 100
 _NO_TOML: Final = b"\0"
 """Of a job.toml that cannot be read: who asks for it is told, as of any that is no TOML."""
-
-
-PointKind = Literal[
-    "seals", "signed", "false_signature", "unsigned", "damaged", "unreadable", "failed", "killed",
-    "journal", "unproved", "partly_signed", "nobody_signed", "cut", "not_noted", "missing", "other",
-    "replaced", "double", "stranger", "details", "no_details", "lost", "edited", "end_open", "no_result",
-    "same_result", "reckoned_otherwise", "result_differs",
-]  # fmt: skip
-
-
-@dataclass(frozen=True, slots=True)
-class Point:
-    """One thing that an audit found. facts: its numbers and names; `what`: in the words of the reader."""
-
-    kind: PointKind
-    facts: Mapping[str, Any]
-
-    @classmethod
-    def that(cls, kind: PointKind, **facts: Any) -> "Point":
-        """With its facts by name."""
-        return cls(kind, facts)
 
 
 @dataclass(frozen=True, slots=True)
@@ -179,7 +159,7 @@ def _of_journal(job: Snapshot, known: Mapping[str, str]) -> Audit:
     points = [Point.that("journal", seals=found.seals), *(found.points[:1] if found.state != "ok" else ())]
     points += [Point.that("unproved", **each) for each in facts]
     signed, key, signer = _signatures(vouched(job.journal.data), known)
-    points += [*signed, *_beside(beside(job))]
+    points += [*signed, *beside(job)]
     kinds = {point.kind for point in points}
     state = found.state
     if state == "ok" and noted:
@@ -219,26 +199,6 @@ def _signatures(marks: Vouched, known: Mapping[str, str]) -> tuple[list[Point], 
         return [*points, Point.that("partly_signed", spans=spans)], "", ""
     whole = not false and not marks.unsigned(frozenset(known))
     return points, keys[-1], ", ".join(known[key] for key in keys if key in known) if whole else ""
-
-
-def _beside(compared: Beside) -> list[Point]:
-    """What of the folder does not agree, the gravest first."""
-    names: list[tuple[PointKind, tuple[str, ...]]] = [
-        ("cut", compared.cut),
-        ("other", compared.other),
-        ("replaced", compared.replaced),
-        ("not_noted", compared.not_noted),
-        ("missing", compared.missing),
-        ("double", compared.doubles),
-    ]
-    return [
-        *(Point.that(kind, files=files) for kind, files in names if files),
-        *(
-            Point.that("stranger", file=each.path.name, why=each.why, what=each.what)
-            for each in compared.strangers
-        ),
-        *(Point.that("edited", **asdict(each)) for each in compared.edited),
-    ]
 
 
 def _with(found: Audit, *more: Point) -> Audit:

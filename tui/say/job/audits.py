@@ -4,7 +4,8 @@ from typing import Any, Final
 
 from ...job.folder.journal import Unproved
 from ...job.folder.sworn import Edited
-from ...job.steps.audit import Audit, Point, PointKind
+from ...job.steps.audit import Audit
+from ...job.steps.points import Point, PointKind
 from ..filling import Facts, Sentence, fill
 from .strangers import why_strange
 from .sworn import edited_sentence

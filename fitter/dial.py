@@ -146,16 +146,16 @@ def check_dial(setup: Setup, stations: Stations) -> DialCheck:
     common = 2.0 * _rounded_alike(seen, grid) / first if both else 0.0
     back = np.linalg.inv(r)
     unscaled = (back * back).sum(axis=1)  # the diagonal of (X'X)^-1
-    doubt = _Unsure(variance, freedom, setup.steps_mpe_mm**2 / 3.0)
+    two_steps = 2 * (setup.steps_mpe_mm**2 / 3.0)
     of_steps = slice(first, first + len(sizes) - 1)
     errors = [0.0, *found[of_steps].tolist()]
     shown = [setup.polarity * float(found[0] + size + e) for size, e in zip(sizes, errors, strict=True)]
-    u95 = [0.0, *(doubt.u95(share, 2, common) for share in unscaled[of_steps])]
+    u95 = [0.0, *(_u95(variance * share, freedom, two_steps, common) for share in unscaled[of_steps])]
     return DialCheck(
         readings=len(value),
         steps=tuple(map(StepError, sizes.tolist(), shown, errors, u95)),
         hysteresis=float(found[-1]) if both else None,
-        hysteresis_u95=doubt.u95(unscaled[-1], 0, common) if both else None,
+        hysteresis_u95=_u95(variance * unscaled[-1], freedom, common) if both else None,
         repeatability=math.sqrt(variance),
         freedom=freedom,
         resolution=grid,
@@ -176,21 +176,12 @@ def _design(setup: Setup, at: Ints, nominal: Floats, sizes: Floats) -> tuple[Flo
     return np.column_stack(columns) if columns else np.zeros((0, 0)), len(constants), both
 
 
-@dataclass(frozen=True, slots=True)
-class _Unsure:
-    """variance: of a reading, mm^2, from `freedom` degrees; step: of a step's length, mm^2."""
-
-    variance: float
-    freedom: int
-    step: float
-
-    def u95(self, unscaled: float, steps: int, known: float = 0.0) -> float:
-        """Half-width of the 95 % interval of a coefficient that so many steps bear on, by the effective
-        degrees of freedom of Welch and Satterthwaite. known: more of its variance."""
-        read = self.variance * unscaled
-        whole = read + steps * self.step + known
-        freedom = self.freedom * (whole / read) ** 2 if read > 0.0 else math.inf
-        return math.sqrt(whole) * t_quantile(0.975, freedom)
+def _u95(read: float, freedom: int, *known: float) -> float:
+    """Half-width of the 95 % interval of what has the variance `read` from so many degrees, and others that
+    are known beside it, by the effective degrees of freedom of Welch and Satterthwaite."""
+    whole = sum(known, read)
+    effective = freedom * (whole / read) ** 2 if read > 0.0 else math.inf
+    return math.sqrt(whole) * t_quantile(0.975, effective)
 
 
 def _table(setup: Setup, shown: Sequence[float], errors: Sequence[float]) -> tuple[tuple[float, float], ...]:

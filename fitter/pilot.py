@@ -29,22 +29,6 @@ from .result import BudgetLine, Eccentricity
 
 
 @dataclass(frozen=True, slots=True)
-class Lie:
-    """How the gearbox lies to the crank; lengths in mm.
-
-    radius: at which the dial ran on the face.
-    pilot: from the face forward to the pilot bearing.
-    play: clearance of the gearbox's register in the bore, in diameter.
-    carried: by how much the pilot bore is off the crank's axis.
-    """
-
-    radius: float
-    pilot: float
-    play: float = 0.0
-    carried: float | None = None
-
-
-@dataclass(frozen=True, slots=True)
 class AtPilot:
     """Where the gearbox's axis passes the pilot bearing; lengths in mm.
 
@@ -70,14 +54,24 @@ class AtPilot:
         return asdict(self)
 
 
-def at_pilot(bore: Eccentricity, face: Eccentricity, lie: Lie) -> AtPilot:
-    """What a sweep of the bore and one of the face come to at the pilot bearing."""
-    lever = lie.pilot / lie.radius
+def at_pilot(
+    bore: Eccentricity,
+    face: Eccentricity,
+    radius: float,
+    pilot: float,
+    *,
+    play: float = 0.0,
+    carried: float | None = None,
+) -> AtPilot:
+    """What a sweep of the bore and one of the face come to at the pilot bearing; lengths in mm. radius: at
+    which the dial ran on the face. pilot: from the face forward to the pilot bearing. play: clearance of the
+    gearbox's register in the bore, in diameter. carried: as in `AtPilot`."""
+    lever = pilot / radius
     vector = np.array(bore.vector) + lever * np.array(face.vector)
     parts: list[tuple[str, Floats]] = [
         ("bore", np.array(bore.covariance)),
         ("face", lever**2 * np.array(face.covariance)),
-        ("play of the register", (lie.play / 2.0) ** 2 / 2.0 * np.eye(2)),
+        ("play of the register", (play / 2.0) ** 2 / 2.0 * np.eye(2)),
     ]
     covariance: Floats = np.sum([part for _, part in parts], axis=0)
     amount = float(np.hypot(*vector))
@@ -90,9 +84,9 @@ def at_pilot(bore: Eccentricity, face: Eccentricity, lie: Lie) -> AtPilot:
         amount=amount,
         u95=expanded_amount(vector, covariance, freedom),
         deg=direction(*vector),
-        shaft_deg=math.degrees(math.atan2(amount, lie.pilot)),
-        play=lie.play / 2.0,
-        carried=lie.carried,
+        shaft_deg=math.degrees(math.atan2(amount, pilot)),
+        play=play / 2.0,
+        carried=carried,
         budget=tuple(
             BudgetLine(name, "A" if name in ("bore", "face") else "B", math.sqrt(float(np.trace(part)) / 2.0))
             for name, part in parts

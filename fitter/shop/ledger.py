@@ -164,7 +164,7 @@ def ledger(found: Sequence[Found]) -> Ledger:
     return Ledger(
         jobs=len(found),
         groups=groups,
-        mean=tuple(vector_of(base.mean) for base in bases),
+        mean=tuple(vector_of(base.vector) for base in bases),
         mean_u95=tuple(plane_factor(0.95, base.freedom) * _sd(base.covariance) for base in bases),
         families=tuple(_families(found, groups, columns, allowed)),
         components=tuple(component(fitted, k) for k in range(len(model.names))),
@@ -239,9 +239,9 @@ def _families(
             weights = _average(columns, side, [name]) - _average(columns, side, compared)
             effect = allowed.mixture(weights).student()
             factor = plane_factor(0.95, effect.freedom)
-            far = float(effect.mean @ np.linalg.solve(effect.covariance, effect.mean)) > factor**2
+            far = float(effect.vector @ np.linalg.solve(effect.covariance, effect.vector)) > factor**2
             listed.append(
-                Family(side, name, jobs, compared, vector_of(effect.mean), matrix_of(effect.covariance),
+                Family(side, name, jobs, compared, vector_of(effect.vector), matrix_of(effect.covariance),
                        effect.freedom, factor * _sd(effect.covariance), told=far)
             )  # fmt: skip
     return listed

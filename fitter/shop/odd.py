@@ -93,5 +93,5 @@ def _judged(fitted: Fitted, k: int, level: int) -> OddLevel:
     u95 = plane_factor(0.95, where.freedom) * math.sqrt(max(float(np.trace(where.covariance)) / 2.0, 0.0))
     # Every factor gets the same share of false alarms, so that many blocks do not hush up a housing.
     tested = len(fitted.model.factors) * len(np.unique(fitted.model.factors[k].levels))
-    x, y = where.mean.tolist()
+    x, y = where.vector.tolist()
     return OddLevel(k, level, (x, y), u95, min(1.0, tested * apart.chance_beyond()))

@@ -25,6 +25,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from ..dowels.measurement import Measurement
 from ..numeric.basis import Floats
 from ..numeric.quantiles import plane_factor
 from .mixed import Mean, MixedModel
@@ -85,7 +86,7 @@ class Mixture:
         )
         return float(self.weights @ np.exp(-0.5 * far))
 
-    def student(self) -> "Student":
+    def student(self) -> Measurement:
         """Student's distribution in the plane whose 50 % and 95 % regions are as large as the mixture's; the
         single regions are taken for circles here."""
         mean = self.weights @ self.means
@@ -96,7 +97,7 @@ class Mixture:
         freedom = _freedom(most / half)
         shape = np.einsum("m,mij->ij", self.weights / traces, each)  # of trace one
         size = 2.0 * most / plane_factor(0.95, freedom) ** 2
-        return Student(np.asarray(mean), np.asarray(size * shape), freedom)
+        return Measurement(np.asarray(mean), np.asarray(size * shape), freedom)
 
     def _reach(self, p: float, traces: Floats) -> float:
         """Square of the radius that holds a share p: sum w_i exp(-r^2 / v_i) = 1 - p, v_i the traces."""
@@ -106,15 +107,6 @@ class Mixture:
             outside = float(self.weights @ np.exp(-middle / traces))
             low, high = (middle, high) if outside > 1.0 - p else (low, middle)
         return high
-
-
-@dataclass(frozen=True, slots=True)
-class Student:
-    """A vector, (2,), with its covariance (2, 2) and degrees of freedom, as of Student's distribution."""
-
-    mean: Floats
-    covariance: Floats
-    freedom: float
 
 
 def _freedom(ratio: float) -> float:

@@ -7,7 +7,7 @@ import pytest
 from chances import keeps
 
 from coaxly.fitter import Fitter, Setup
-from coaxly.fitter.pilot import Lie, at_pilot
+from coaxly.fitter.pilot import at_pilot
 from coaxly.fitter.units import MM_PER_THOU as THOU
 
 pytestmark = pytest.mark.usefixtures("fit_alone")
@@ -43,7 +43,7 @@ def test_it_is_where_the_gearboxs_axis_passes(tilt):
     bore, face = (
         swept(feature, shown) for feature, shown in zip(("bore", "face"), housing(centre, tilt), strict=True)
     )
-    found = at_pilot(bore, face, Lie(RADIUS, PILOT))
+    found = at_pilot(bore, face, RADIUS, PILOT)
     assert found.vector == pytest.approx(gearbox_axis(centre, tilt, PILOT), abs=1e-7)
     assert found.amount == pytest.approx(np.hypot(*found.vector))
     assert np.tan(np.deg2rad(found.shaft_deg)) == pytest.approx(found.amount / PILOT)
@@ -54,8 +54,8 @@ def test_play_adds_to_every_side_and_is_in_the_budget():
         swept(f, shown) for f, shown in zip(("bore", "face"), housing((0.05, 0.0), (0.0, 0.0)), strict=True)
     )
     tight, loose = (
-        at_pilot(bore, face, Lie(RADIUS, PILOT)),
-        at_pilot(bore, face, Lie(RADIUS, PILOT, play=0.1)),
+        at_pilot(bore, face, RADIUS, PILOT),
+        at_pilot(bore, face, RADIUS, PILOT, play=0.1),
     )
     assert loose.vector == tight.vector and loose.play == 0.05
     lines = {line.source: line.value for line in loose.budget}
@@ -75,7 +75,7 @@ def test_its_error_bar_holds_the_shaft_of_a_gearbox_with_play():
         bore, face = (
             swept(f, shown + n) for f, shown, n in zip(("bore", "face"), readings, noise, strict=True)
         )
-        found = at_pilot(bore, face, Lie(RADIUS, PILOT, play=3.0 * THOU))
+        found = at_pilot(bore, face, RADIUS, PILOT, play=3.0 * THOU)
         lies = rng.uniform(0.0, 2.0 * np.pi)
         true = gearbox_axis(centre, tilt, PILOT) + 1.5 * THOU * np.array([np.cos(lies), np.sin(lies)])
         return abs(np.hypot(*true) - found.amount) <= found.u95
@@ -89,5 +89,5 @@ def test_a_face_with_few_stations_to_spare_makes_the_whole_less_sure():
     )
     loud = ((4e-4, 0.0), (0.0, 4e-4))
     few, many = (dataclasses.replace(face, covariance=loud, freedom=n) for n in (2.0, None))
-    lie = Lie(RADIUS, PILOT)
-    assert at_pilot(bore, few, lie).u95 > 1.5 * at_pilot(bore, many, lie).u95
+    lie = (RADIUS, PILOT)
+    assert at_pilot(bore, few, *lie).u95 > 1.5 * at_pilot(bore, many, *lie).u95

@@ -21,7 +21,7 @@ def test_sizes_that_are_not_known_give_students_t_where_the_sweeps_are_next_to_e
     model = scattered(6, 1.0, 1e-4)
     told = sizes(fit(model)).mixture(np.ones(1)).student()
     variance = float(((model.y - model.y.mean(axis=0)) ** 2).sum()) / 10.0
-    assert told.mean == pytest.approx(model.y.mean(axis=0))
+    assert told.vector == pytest.approx(model.y.mean(axis=0))
     assert told.freedom == pytest.approx(10.0, rel=0.1)
     reach = plane_factor(0.95, told.freedom) * math.sqrt(told.covariance[0, 0])
     assert reach == pytest.approx(plane_factor(0.95, 10.0) * math.sqrt(variance / 6.0), rel=0.02)

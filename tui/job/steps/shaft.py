@@ -1,7 +1,7 @@
 """How the gearbox of a job lies to its crank: its newest bore, face and pilot bore taken together."""
 
 from coaxly.fitter import Result
-from coaxly.fitter.pilot import AtPilot, Lie, at_pilot
+from coaxly.fitter.pilot import AtPilot, at_pilot
 
 from ..folder.journal import Sweep
 from ..folder.material import length_of
@@ -28,12 +28,10 @@ def lie_of_job(known: Snapshot) -> AtPilot | None:
     return at_pilot(
         _result(known, now.last)[1].eccentricity,
         tilted.eccentricity,
-        Lie(
-            radius,
-            pilot,
-            length_of(known, "register_clearance") or 0.0,
-            None if carried is None else _result(known, carried)[1].eccentricity.amount,
-        ),
+        radius,
+        pilot,
+        play=length_of(known, "register_clearance") or 0.0,
+        carried=None if carried is None else _result(known, carried)[1].eccentricity.amount,
     )
 
 

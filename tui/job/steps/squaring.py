@@ -8,7 +8,7 @@ from coaxly.fitter import Result
 from coaxly.fitter.analysis import corrected
 from coaxly.fitter.face import Mounting, Squareness, squareness
 from coaxly.fitter.geometry import Vector
-from coaxly.fitter.pilot import AtPilot, Lie, at_pilot
+from coaxly.fitter.pilot import AtPilot, at_pilot
 from coaxly.fitter.result import Eccentricity
 
 from ..folder.material import bolts_of, length_of, stock_of
@@ -60,8 +60,7 @@ def squared(path: Path, wish: FaceWish, known: Snapshot | None = None, what: str
         swept, more = _bore(wish.bore, (str(path), pipeline))
         doubts, bore = doubts + more, swept.vector
         if wish.pilot is not None and wish.radius:
-            lie = Lie(wish.radius, wish.pilot, wish.clearance or 0.0)
-            at = at_pilot(swept, result.eccentricity, lie)
+            at = at_pilot(swept, result.eccentricity, wish.radius, wish.pilot, play=wish.clearance or 0.0)
     mounting = Mounting(wish.bolts or (), wish.stock or (), wish.depth, wish.pilot, bore)
     found = squareness(result, corrected(pipeline.setup, pipeline.fitter.stations()), wish.radius, mounting)
     unplaced = bool(bolts) and wish.bolts is None

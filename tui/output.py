@@ -58,6 +58,11 @@ def text(lines: list[str]) -> None:
     _put(sys.stdout, "\n".join(map(clean, lines)))
 
 
+def answer(content: dict[str, Any], lines: list[str], *, as_json: bool) -> None:
+    """The finding as it was asked for: one object, or plain text."""
+    json_object(content) if as_json else text(lines)
+
+
 def prepared(shown: str) -> None:
     """Text of our own that has its line ends already: help."""
     _put(sys.stdout, shown, end="")

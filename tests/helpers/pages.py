@@ -59,11 +59,10 @@ from coaxly.screens.jobs.recordingsscreen import RecordingsScreen
 from coaxly.screens.jobs.reportscreen import ReportScreen
 from coaxly.screens.jobs.settingscreen import SettingScreen
 from coaxly.screens.sheet import ListeningSheet, Sheet
-from coaxly.screens.small.askscreen import AskScreen
 from coaxly.screens.small.cautionsscreen import CautionsScreen
 from coaxly.screens.small.helpscreen import HelpScreen
 from coaxly.screens.small.manualscreen import ManualScreen
-from coaxly.screens.small.questionscreen import QuestionScreen
+from coaxly.screens.small.questions import AskScreen, QuestionScreen
 from coaxly.screens.small.settingsscreen import SettingsScreen
 from coaxly.screens.small.waitscreen import Counted, WaitScreen
 from coaxly.screens.sweeping.donescreen import DoneScreen, Swept

@@ -5,7 +5,7 @@ import asyncio
 from clockwork import until
 from textual import events
 
-from coaxly.screens.small.questionscreen import QuestionScreen
+from coaxly.screens.small.questions import QuestionScreen
 from coaxly.screens.sweeping.setupscreen import SetUpScreen
 from coaxly.widgets.lines import Lines
 

@@ -2,6 +2,7 @@
 
 import argparse
 import os
+from collections import Counter
 from dataclasses import replace
 from functools import partial
 from pathlib import Path
@@ -33,17 +34,13 @@ def run(arguments: argparse.Namespace) -> int:
         found = [_demanding(one) for one in found]
     wrong = BAD if arguments.allow_unsealed else (*OPEN, *BAD)
     bad = [one for one in found if one.state in wrong]
-    if arguments.json:
-        output.json_object({"recordings": [audit_object(one) for one in found], "bad": len(bad)})
-    else:
-        lines = [f"{one.state:<10} {one.path}{_whose(one)}: {audit_words(one)}" for one in found]
-        counts = ", ".join(
-            f"{sum(one.state == state for one in found)} {state}"
-            for state in ("ok", *OPEN, *BAD)
-            if any(one.state == state for one in found)
-        )
-        what = "file" if any(map(_is_journal, found)) else "recording"
-        output.text([*lines, f"{counted(len(found), what)}: {counts}"])
+    lines = [f"{one.state:<10} {one.path}{_whose(one)}: {audit_words(one)}" for one in found]
+    states = Counter(one.state for one in found)
+    counts = ", ".join(f"{states[state]} {state}" for state in ("ok", *OPEN, *BAD) if states[state])
+    what = "file" if any(map(_is_journal, found)) else "recording"
+    lines.append(f"{counted(len(found), what)}: {counts}")
+    answer = {"recordings": [audit_object(one) for one in found], "bad": len(bad)}
+    output.answer(answer, lines, as_json=arguments.json)
     return 1 if bad else 0
 
 

@@ -34,13 +34,9 @@ def run(arguments: argparse.Namespace) -> int:
         return FINE
     write_table(table, target)
     length = len(table["file"])
-    if arguments.json:
-        about = {"path": str(target), "what": arguments.what, "rows": length, "columns": list(table)}
-        output.json_object({"export": about})
-    else:
-        output.text(
-            [f"{counted(length, arguments.what[:-1])} of {counted(len(paths), 'recording')}: {target}"]
-        )
+    about = {"path": str(target), "what": arguments.what, "rows": length, "columns": list(table)}
+    said = f"{counted(length, arguments.what[:-1])} of {counted(len(paths), 'recording')}: {target}"
+    output.answer({"export": about}, [said], as_json=arguments.json)
     return FINE
 
 

@@ -28,8 +28,8 @@ from ..job.steps.sweeps import take_in
 from ..options.keys import given
 from ..plain.named import job_named, say_edited
 from ..plain.whichshop import shop_of
+from ..say.job.amiss import LOST, unproved_lines
 from ..say.job.jobs import job_lines, job_object, next_of, record_words
-from ..say.job.unproved import LOST, unproved_lines
 from ..say.smallwords import counted
 
 
@@ -52,12 +52,9 @@ def run(arguments: argparse.Namespace) -> int:
     job = known.job
     if doing == "show":
         _say_amiss(known)
-        at = lie_of_job(known)
-        if not arguments.json:
-            output.text(job_lines(known, arguments.unit_shown, at))
-            return FINE
-        told = job_object(known, arguments.unit_shown)
-        output.json_object({"job": {**told, "at_pilot": None if at is None else at.to_dict()}})
+        at, unit = lie_of_job(known), arguments.unit_shown
+        told = {**job_object(known, unit), "at_pilot": None if at is None else at.to_dict()}
+        output.answer({"job": told}, job_lines(known, unit, at), as_json=arguments.json)
         return FINE
     if doing == "pack":
         return _pack(arguments, job)
@@ -100,10 +97,8 @@ def _say_amiss(known: Snapshot) -> None:
 def _said(arguments: argparse.Namespace, job: Job, done: str) -> int:
     """done: what was done, which is not what comes next."""
     known, unit = look(job), arguments.unit_shown
-    if arguments.json:
-        output.json_object({"job": job_object(known, unit)})
-    else:
-        output.text([f"{known.title}: {done}", f"  NEXT: {next_of(known, unit)}", f"  {known.path}"])
+    lines = [f"{known.title}: {done}", f"  NEXT: {next_of(known, unit)}", f"  {known.path}"]
+    output.answer({"job": job_object(known, unit)}, lines, as_json=arguments.json)
     return FINE
 
 

@@ -18,13 +18,8 @@ def run(arguments: argparse.Namespace) -> int:
         rows = index.rows(" ".join(arguments.words))
     if arguments.json:
         output.json_object({"shop": str(shop), "jobs": [row_object(row) for row in rows]})
-    elif rows:
-        output.text(
-            [
-                list_line(row, arguments.unit_shown, left_off_at(Job(shop / row.folder), row.next))
-                for row in rows
-            ]
-        )
-    else:
-        output.text([f"no such job in {shop}: 'coaxly job open TITLE' begins one"])
+        return FINE
+    left_off = [left_off_at(Job(shop / row.folder), row.next) for row in rows]
+    lines = [list_line(row, arguments.unit_shown, off) for row, off in zip(rows, left_off, strict=True)]
+    output.text(lines or [f"no such job in {shop}: 'coaxly job open TITLE' begins one"])
     return FINE

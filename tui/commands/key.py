@@ -19,10 +19,6 @@ def run(arguments: argparse.Namespace) -> int:
         know(arguments.name, arguments.know.strip().lower())
     own = own_key()
     names = known_keys()
-    if arguments.json:
-        keys = [{"name": name, "key": key, "mark": mark(key)} for key, name in names.items()]
-        output.json_object({"own": own.key if own else None, "file": str(own_path()), "known": keys})
-        return FINE
     if own is None:
         lines = ["no key here: recordings are sealed but not signed. 'coaxly key --make' makes one"]
     else:
@@ -33,5 +29,7 @@ def run(arguments: argparse.Namespace) -> int:
             f"'coaxly key --know {own.key} --name \"...\"'",
         ]
     lines += [f"knows {name}: mark {mark(key)}" for key, name in names.items() if name != OWN]
-    output.text(lines)
+    keys = [{"name": name, "key": key, "mark": mark(key)} for key, name in names.items()]
+    answer = {"own": own.key if own else None, "file": str(own_path()), "known": keys}
+    output.answer(answer, lines, as_json=arguments.json)
     return FINE

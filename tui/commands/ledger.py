@@ -4,7 +4,7 @@ import argparse
 from collections.abc import Sequence
 from dataclasses import asdict
 from pathlib import Path
-from typing import Any
+from typing import Any, Final
 
 from coaxly.fitter.shop.changes import Change, changes
 from coaxly.fitter.shop.ledger import Ledger
@@ -30,13 +30,10 @@ def run(arguments: argparse.Namespace) -> int:
         moved = changes(jobs.found, found)
     if out is not None:
         _write(out, jobs, found, moved, arguments.unit_shown)
-    if arguments.json:
-        told = [asdict(each) for each in findings(found, moved, arguments.unit_shown)]
-        plain = {"ledger": _plain(found), "changes": [asdict(each) for each in moved], "findings": told}
-        output.json_object({**plain, "jobs": _counted(jobs)})
-    else:
-        lines = ledger_lines(jobs.found, found, moved, arguments.unit_shown)
-        output.text([*lines, *shop_lines(jobs)])
+    told = [asdict(each) for each in findings(found, moved, arguments.unit_shown)]
+    plain = {"ledger": _plain(found), "changes": [asdict(each) for each in moved], "findings": told}
+    lines = [*ledger_lines(jobs.found, found, moved, arguments.unit_shown), *shop_lines(jobs)]
+    output.answer({**plain, "jobs": _counted(jobs)}, lines, as_json=arguments.json)
     return FINDING if moved else FINE
 
 
@@ -49,28 +46,25 @@ def _write(path: Path, jobs: OneShop, found: Ledger, moved: Sequence[Change], un
     output.message(f"written: {path}")
 
 
+_TOLD: Final = (
+    "jobs", "groups", "mean", "mean_u95", "families", "components", "measuring", "pieces", "odd", "together",
+)  # fmt: skip
+_EACH: Final = ("families", "components", "pieces", "odd")
+"""Of those, what holds several of a kind."""
+
+
 def _plain(found: Ledger) -> dict[str, Any]:
     mean, covariance = found.population()
-    freely = [{**asdict(one), "freedom": _finite(one.freedom)} for one in found.families]
-    return {
-        "jobs": found.jobs,
-        "groups": found.groups,
-        "mean": found.mean,
-        "mean_u95": found.mean_u95,
-        "families": freely,
-        "components": [asdict(one) for one in found.components],
-        "measuring": found.measuring,
-        "pieces": [asdict(one) for one in found.pieces],
-        "odd": [asdict(one) for one in found.odd],
-        "together": found.together,
-        "population": {"mean": mean.tolist(), "covariance": covariance.tolist()},
-    }
+    plain: dict[str, Any] = {}
+    for name in _TOLD:
+        value = getattr(found, name)
+        plain[name] = [asdict(one) for one in value] if name in _EACH else value
+    for family in plain["families"]:
+        if (family["freedom"] or 0.0) >= 1e9:
+            family["freedom"] = None
+    return {**plain, "population": {"mean": mean.tolist(), "covariance": covariance.tolist()}}
 
 
 def _counted(jobs: OneShop) -> dict[str, Any]:
     left_out = [{"folder": job.folder, "why": job.left_out, "what": job.what} for job in jobs.left_out]
     return {"of_shop": jobs.of_jobs, "of_table": jobs.of_table, "twice": jobs.twice, "left_out": left_out}
-
-
-def _finite(freedom: float | None) -> float | None:
-    return freedom if freedom is not None and freedom < 1e9 else None

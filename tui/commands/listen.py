@@ -20,15 +20,7 @@ from ..options.machine import said_to_listen
 from ..plain.dialasking import asked_all
 from ..plain.profilelines import explained, heard_for
 from ..plain.turnasking import encoder_asked
-from ..say.sweep.dialhunt import (
-    OPENS_SLOWLY,
-    check_words,
-    choices_of,
-    field_lines,
-    question_words,
-    says_words,
-    setting_words,
-)
+from ..say.sweep import dialhunt
 from ..say.turning import encoder_words
 
 _PATIENCE: Final = 3.0
@@ -66,10 +58,9 @@ def run(arguments: argparse.Namespace) -> int:
             f"({', '.join(understood.examples)} came)"
         )
     written = out if done else None
-    if arguments.json:
-        output.json_object(_as_dict(ear, written, _next(understood, written, arguments)))
-    else:
-        output.text([*_lines(ear, written, failed), f"  next: {_next(understood, written, arguments)}"])
+    next_ = _next(understood, written, arguments)
+    lines = [*_lines(ear, written, failed), f"  next: {next_}"]
+    output.answer(_as_dict(ear, written, next_), lines, as_json=arguments.json)
     only_unit = understood.question is not None and understood.question.about == "unit"
     return FINE if done or (only_unit and not failed) else FINDING
 
@@ -110,7 +101,7 @@ def _explain(arguments: argparse.Namespace) -> int:
     profile = load(arguments.profile)
     heard = asyncio.run(heard_for(arguments.port, profile, max(_EXPLAINED_S, arguments.seconds)))
     lines, fine = explained(profile, heard)
-    output.text([f"{setting_words(profile)}, pattern {profile.pattern}", *lines])
+    output.text([f"{dialhunt.setting_words(profile)}, pattern {profile.pattern}", *lines])
     return FINE if fine else FINDING
 
 
@@ -120,21 +111,23 @@ def _lines(ear: Ear, out: Path | None, failed: str) -> list[str]:
     profile, question = understood.profile, understood.question
     asked = f", asked with {profile.request!r}" if profile.request else ""
     lines = [
-        f"{setting_words(profile)}{asked}: {understood.shape}",
+        f"{dialhunt.setting_words(profile)}{asked}: {understood.shape}",
         f"  understood {100 * understood.share:.0f} % of lines",
         *(f"  {example}" for example in understood.examples),
     ]
     if len(understood.fields) > 1:
-        lines += ["  numbers of a line:", *(f"    {field}" for field in field_lines(understood))]
-    if check := check_words(understood):
+        lines += ["  numbers of a line:", *(f"    {field}" for field in dialhunt.field_lines(understood))]
+    if check := dialhunt.check_words(understood):
         lines.append(f"  {check}")
     if ear.refused:
-        lines.append(f"  settings that the port refused: {', '.join(map(setting_words, ear.refused))}")
+        lines.append(
+            f"  settings that the port refused: {', '.join(map(dialhunt.setting_words, ear.refused))}"
+        )
     if question is not None and question.about == "unit":
         lines.append(f"  {_HOW_TO_SAY['unit']}")
     elif question is not None:
-        choices = "; ".join(f"{key}: {text}" for key, _, text in choices_of(understood))
-        lines += [f"  OPEN: {question_words(ear.hearing)} {choices}".rstrip()]
+        choices = "; ".join(f"{key}: {text}" for key, _, text in dialhunt.choices_of(understood))
+        lines += [f"  OPEN: {dialhunt.question_words(ear.hearing)} {choices}".rstrip()]
         lines.append(f"  {_HOW_TO_SAY[question.about]}, or run this on a terminal and answer")
     if failed:
         lines.append(f"  OPEN: {failed}")
@@ -165,8 +158,8 @@ def _as_dict(ear: Ear, out: Path | None, next_: str) -> dict[str, Any]:
         "share": understood.share,
         "lines": understood.lines,
         "examples": list(understood.examples),
-        "fields": field_lines(understood),
-        "open": question_words(ear.hearing),
+        "fields": dialhunt.field_lines(understood),
+        "open": dialhunt.question_words(ear.hearing),
         "unit_known": understood.unit_known,
         "written": str(out) if out else None,
         "next": next_,
@@ -210,7 +203,7 @@ async def _understood(ear: Ear, task: "asyncio.Task[None]") -> None:
         await asyncio.wait({task}, timeout=0.1)
         if ear.slow and not slow:
             slow = True
-            output.message(f"{ear.port}: {OPENS_SLOWLY}")
+            output.message(f"{ear.port}: {dialhunt.OPENS_SLOWLY}")
         if task.done():
             task.result()
         if ear.state == "failed" and not ear.opened:
@@ -230,7 +223,7 @@ async def _understood(ear: Ear, task: "asyncio.Task[None]") -> None:
                 f"{ear.port}: bytes came ({ear.heard[-24:]!r} ...) but no setting makes a reading of them. "
                 "Give the speed that the instrument is set to with --baud"
             )
-    if says := says_words(ear.hearing.understood):
+    if says := dialhunt.says_words(ear.hearing.understood):
         raise NoResult(f"{ear.port}: every line says {says}, then listen again")
 
 
@@ -246,4 +239,4 @@ async def _more(ear: Ear, seconds: float) -> None:
 
 def _listening(line: Profile) -> None:
     asked = f", asking with {line.request!r}" if line.request else ""
-    output.message(f"listening at {setting_words(line)}{asked}")
+    output.message(f"listening at {dialhunt.setting_words(line)}{asked}")

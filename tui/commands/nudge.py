@@ -6,7 +6,7 @@ import contextlib
 import tempfile
 from dataclasses import replace
 from pathlib import Path
-from typing import Any, Final
+from typing import Final
 
 from coaxly.fitter import Result
 from coaxly.logger.angle.source import Source
@@ -139,13 +139,10 @@ async def watched(nudging: NudgeRun, unit: str) -> None:
 
 
 def _said(arguments: argparse.Namespace, nudging: NudgeRun, job: Snapshot | None) -> int:
-    held = nudging.nudge.step is Step.DONE
-    if arguments.json:
-        output.json_object({"nudge": nudge_object(nudging)})
-    else:
-        where = f"--job {job.folder} " if job is not None else ""
-        output.text([*summary(nudging, arguments.unit_shown), f"Now: coaxly sweep {where}--stage left"])
-    return FINE if held else FINDING
+    where = f"--job {job.folder} " if job is not None else ""
+    lines = [*summary(nudging, arguments.unit_shown), f"Now: coaxly sweep {where}--stage left"]
+    output.answer({"nudge": nudge_object(nudging)}, lines, as_json=arguments.json)
+    return FINE if nudging.nudge.step is Step.DONE else FINDING
 
 
 def _built_in(arguments: argparse.Namespace) -> int:
@@ -158,15 +155,13 @@ def _built_in(arguments: argparse.Namespace) -> int:
 
         return show_nudge_rehearsal(job, 2 if arguments.second else 1, arguments.unit_shown)
     nudging, result = asyncio.run(_rehearsed(job, arguments))
-    code = FINE if result.decision.state == "inside" and nudging.nudge.step is Step.DONE else FINDING
-    if arguments.json:
-        left: dict[str, Any] = result_object(result, arguments.unit_shown)
-        output.json_object({"nudge": nudge_object(nudging), "left": left, "folder": str(folder)})
-        return code
     unit = arguments.unit_shown
     lines = [*summary(nudging, unit), "", "CHECK SWEEP", *result_lines(result, unit)]
-    output.text([*lines, "", f"VERDICT: {verdict(result, unit)}", f"Recordings: {folder}"])
-    return code
+    lines += ["", f"VERDICT: {verdict(result, unit)}", f"Recordings: {folder}"]
+    left = result_object(result, unit)
+    content = {"nudge": nudge_object(nudging), "left": left, "folder": str(folder)}
+    output.answer(content, lines, as_json=arguments.json)
+    return FINE if result.decision.state == "inside" and nudging.nudge.step is Step.DONE else FINDING
 
 
 async def _rehearsed(job: Rehearsal, arguments: argparse.Namespace) -> tuple[NudgeRun, Result]:

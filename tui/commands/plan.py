@@ -144,9 +144,8 @@ def _shims(arguments: argparse.Namespace, known: Snapshot | None, face: Path) ->
             "give it, such as --face-radius 6in, or face_radius in job.toml"
         )
     settle(seen.doubts, unit, anyway=arguments.anyway)
-    if arguments.json:
-        lies = {} if seen.at is None else {"pilot": seen.at.to_dict()}
-        output.json_object({"face": seen.found.to_dict(), "result": result_object(seen.result, unit), **lies})
-    else:
-        output.text([*result_lines(seen.result, unit), "", *face_lines(seen.found, unit, seen.at)])
+    lies = {} if seen.at is None else {"pilot": seen.at.to_dict()}
+    content = {"face": seen.found.to_dict(), "result": result_object(seen.result, unit), **lies}
+    lines = [*result_lines(seen.result, unit), "", *face_lines(seen.found, unit, seen.at)]
+    output.answer(content, lines, as_json=arguments.json)
     return FINE

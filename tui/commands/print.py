@@ -34,13 +34,10 @@ def run(arguments: argparse.Namespace) -> int:
     pages, folder = drawn(arguments, paper)
     target = Path(arguments.out).expanduser() if arguments.out else free_target(folder, arguments.what)
     written = write_pages(pages, paper, target)
-    if arguments.json:
-        output.json_object(
-            {"printed": [str(path) for path in written], "pages": len(pages), "paper": paper.name}
-        )
-    else:
-        drawn_on = f"{counted(len(pages), 'page')} ({paper.name}): {written[0]}"
-        output.text([drawn_on, "Print at 100 %, and measure the bars before you trust it"])
+    content = {"printed": [str(path) for path in written], "pages": len(pages), "paper": paper.name}
+    drawn_on = f"{counted(len(pages), 'page')} ({paper.name}): {written[0]}"
+    lines = [drawn_on, "Print at 100 %, and measure the bars before you trust it"]
+    output.answer(content, lines, as_json=arguments.json)
     return FINE
 
 

@@ -20,10 +20,9 @@ def run(arguments: argparse.Namespace) -> int:
     """Print the result of the recording, or show it on the screen; exit code 1 unless it is inside."""
     names: list[str] = arguments.files
     if arguments.screen:
-        if arguments.rig:
-            raise UsageError("--screen shows a recording as it was made: leave --rig out")
-        if arguments.limit is not None:
-            raise UsageError("--screen shows a recording as it was made: leave --limit out")
+        for option in ("rig", "limit"):
+            if getattr(arguments, option):
+                raise UsageError(f"--screen shows a recording as it was made: leave --{option} out")
         if len(names) > 1:
             raise UsageError("--screen shows one recording at a time")
         _settled(arguments)
@@ -43,10 +42,8 @@ def run(arguments: argparse.Namespace) -> int:
     else:
         pipelines = _joined(arguments, given)
         result = together(pipelines)
-    if arguments.json:
-        output.json_object({**result_object(result, arguments.unit_shown), "table": station_rows(pipelines)})
-    else:
-        output.text(result_lines(result, arguments.unit_shown))
+    content = {**result_object(result, arguments.unit_shown), "table": station_rows(pipelines)}
+    output.answer(content, result_lines(result, arguments.unit_shown), as_json=arguments.json)
     return FINE if result.decision.state == "inside" else FINDING
 
 

@@ -6,7 +6,7 @@ from typing import Any
 
 from .. import output
 from ..entry.keyring import known_keys
-from ..entry.preferences import Preferences, load_preferences
+from ..entry.preferences import load_preferences
 from ..errors import FINDING, FINE
 from ..job.folder.snapshot import look
 from ..job.steps.audit import BAD
@@ -27,37 +27,22 @@ def run(arguments: argparse.Namespace) -> int:
     preferences = load_preferences()
     job = job_named(arguments, arguments.job)
     facts = gather(job, known_keys(), preferences.kit)
-    style = _style(arguments, preferences)
+    style = Style(arguments.unit_shown, preferences.decimal, arguments.paper or preferences.paper)
     say_edited(job)
     say_limit(facts.ruling, job, style.unit)
     settle(doubts(facts), style.unit, anyway=arguments.anyway)
     made = write_report(facts, style, target, arguments.operator)
-    if arguments.json:
-        output.json_object(_object(facts, made, style.unit))
-    else:
-        front = made.content.front
-        output.text([f"{front.title}: {front.verdict}", *front.sentences, f"Report: {made.path}"])
+    front = made.content.front
+    lines = [f"{front.title}: {front.verdict}", *front.sentences, f"Report: {made.path}"]
+    output.answer(_object(facts, made, style.unit), lines, as_json=arguments.json)
     amiss = [each for each in facts.recordings if each.audit.state in BAD or not each.noted]
     broken = [each for each in facts.unproved if each.state != "unsealed"]  # a crash leaves lines unsealed
     return FINDING if amiss or broken or facts.journal.state in BAD else FINE
 
 
-def _style(arguments: argparse.Namespace, preferences: Preferences) -> Style:
-    return Style(
-        unit=arguments.unit_shown,
-        decimal=preferences.decimal,
-        paper=arguments.paper or preferences.paper,
-    )
-
-
 def _object(facts: Facts, made: Made, unit: str) -> dict[str, Any]:
     """The facts as the other commands print them, and where they stand on paper now."""
-    sweeps = {
-        "found": facts.found,
-        "left": facts.left,
-        "face_found": facts.face_found,
-        "face_left": facts.face_left,
-    }
+    sweeps = {name: getattr(facts, name) for name in ("found", "left", "face_found", "face_left")}
     return {
         "report": {
             "path": str(made.path),

@@ -12,8 +12,6 @@ from ..say.settingwords import settings_lines, settings_object
 def run(arguments: argparse.Namespace) -> int:
     """Show them; they are changed in their file."""
     known, shop = load_preferences(), shop_of(arguments)
-    if arguments.json:
-        output.json_object({"settings": settings_object(known, shop), "file": str(preferences_path())})
-    else:
-        output.text(settings_lines(known, shop))
+    content = {"settings": settings_object(known, shop), "file": str(preferences_path())}
+    output.answer(content, settings_lines(known, shop), as_json=arguments.json)
     return FINE

@@ -53,12 +53,11 @@ def run(arguments: argparse.Namespace) -> int:
             answer = _answered(arguments, population, work)
     except ValueError as error:
         raise UsageError(str(error)) from error
-    if arguments.json:
-        plain = {"curve": _plain(answer.curve), "keep": _plain(answer.keep), "sizes": answer.sizes}
-        output.json_object({**plain, "unlike": _plain(answer.mixed) if answer.mixed else None, "jobs": jobs})
-    else:
-        asked = Asked(arguments.engines, arguments.risk, work, jobs, answer.sizes)
-        output.text(stock_lines(answer.curve, answer.mixed, answer.keep, asked, arguments.unit_shown))
+    plain = {"curve": _plain(answer.curve), "keep": _plain(answer.keep), "sizes": answer.sizes}
+    unlike = _plain(answer.mixed) if answer.mixed else None
+    asked = Asked(arguments.engines, arguments.risk, work, jobs, answer.sizes)
+    lines = stock_lines(answer.curve, answer.mixed, answer.keep, asked, arguments.unit_shown)
+    output.answer({**plain, "unlike": unlike, "jobs": jobs}, lines, as_json=arguments.json)
     return FINE
 
 

@@ -39,13 +39,10 @@ def run(arguments: argparse.Namespace) -> int:
             found = study([_repeat(*each) for each in zip(sweeps, read, strict=True)], limit)
     except ValueError as error:
         raise UsageError(str(error)) from error
-    if arguments.json:
-        plain = asdict(found)
-        for key in ("repeatability_freedom", "reproducibility_freedom"):
-            plain[key] = plain[key] if plain[key] < 1e9 else None
-        output.json_object({"study": plain})
-    else:
-        output.text(study_lines(found, arguments.unit_shown))
+    plain = asdict(found)
+    for key in ("repeatability_freedom", "reproducibility_freedom"):
+        plain[key] = plain[key] if plain[key] < 1e9 else None
+    output.answer({"study": plain}, study_lines(found, arguments.unit_shown), as_json=arguments.json)
     if arguments.keep:
         _keep(found, arguments)
     return FINE if found.worst is None else FINDING

@@ -46,7 +46,7 @@ from ..say.objects import result_object
 from ..say.sweep.features import PARTS as TURNING
 from ..say.sweep.features import SWEPT
 from ..say.sweep.findings import result_lines
-from ..say.sweep.prompts import prompt
+from ..say.sweep.news import prompt
 from ..terminal import has_screen, hushed, need_input
 from ..voice import find_voice
 
@@ -61,7 +61,11 @@ def run(arguments: argparse.Namespace) -> int:
     unit = arguments.unit or ""  # as it was said, not as the rig of a job says it
     job = _job(arguments)
     voice = find_voice() if arguments.voice or load_preferences().voice else None
-    run_, sources = _resumed(arguments) if arguments.resume else _begun(arguments, job)
+    if arguments.resume:
+        run_, sources = _resumed(arguments)
+    else:
+        request = request_of(arguments, job)
+        run_, sources = begin(request, PaperClock() if request.typed and fed()[0] else None)
     # The screen draws housings.
     drawn = run_.pipeline.setup.feature in ("bore", "face")
     screen = has_screen() and drawn and not arguments.headless and not arguments.json
@@ -82,16 +86,9 @@ def run(arguments: argparse.Namespace) -> int:
     return _told(run_, arguments)
 
 
-def _begun(arguments: argparse.Namespace, job: Snapshot | None) -> tuple[SweepRun, dict[str, Source]]:
-    request = request_of(arguments, job)
-    return begin(request, PaperClock() if request.typed and fed()[0] else None)
-
-
 def _of_paper(arguments: argparse.Namespace) -> int:
     """A table of readings that were written down long ago becomes a recording like any other."""
-    for option in ("port", "encoder", "resume"):
-        if getattr(arguments, option):
-            raise UsageError(f"--csv takes its readings from a table: leave --{option} out")
+    _without_a_dial(arguments, "--csv takes its readings from a table")
     path, unit = Path(arguments.csv), arguments.unit or ""
     rows = load_table(path, unit, load(TYPED))
     run_, _ = begin(replace(_by_hand(arguments), plan=plan_of(rows)), PaperClock())
@@ -101,10 +98,14 @@ def _of_paper(arguments: argparse.Namespace) -> int:
 
 def _of_two_numbers(arguments: argparse.Namespace, numbers: TwoNumbers) -> int:
     """What a plain dial said becomes a recording like any other."""
+    _without_a_dial(arguments, "--tir and --high take the place of a dial")
+    return _told(asyncio.run(told(_by_hand(arguments), numbers)), arguments)
+
+
+def _without_a_dial(arguments: argparse.Namespace, why: str) -> None:
     for option in ("port", "encoder", "resume"):
         if getattr(arguments, option):
-            raise UsageError(f"--tir and --high take the place of a dial: leave --{option} out")
-    return _told(asyncio.run(told(_by_hand(arguments), numbers)), arguments)
+            raise UsageError(f"{why}: leave --{option} out")
 
 
 def _by_hand(arguments: argparse.Namespace) -> SweepRequest:
@@ -128,10 +129,8 @@ def _told(run_: SweepRun, arguments: argparse.Namespace) -> int:
         return kept(run_.pipeline, run_.finding, run_.session.writer.path, arguments)
     if run_.result is None:
         return without_result(run_)
-    if arguments.json:
-        output.json_object(result_object(run_.result, arguments.unit_shown))
-    else:
-        output.text(result_lines(run_.result, arguments.unit_shown))
+    unit = arguments.unit_shown
+    output.answer(result_object(run_.result, unit), result_lines(run_.result, unit), as_json=arguments.json)
     return FINE if run_.result.decision.state == "inside" else FINDING
 
 

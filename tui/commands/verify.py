@@ -66,13 +66,11 @@ def _in_doubt(arguments: argparse.Namespace, evidence: Evidence) -> int:
     """What both came to, and that nothing is proved by them."""
     unit, comparison = arguments.unit_shown, evidence.comparison
     came = {"found": evidence.found, "left": evidence.left}
-    if arguments.json:
-        nothing: dict[str, Any] = {"finding": None, "explanations": [], "next": None}
-        results = {stage: result_object(result, unit) for stage, result in came.items()}
-        output.json_object({**comparison.to_dict(), **nothing, **results})
-    else:
-        verdicts = (f"  As {stage}: {verdict(result, unit)}" for stage, result in came.items())
-        output.text([*shift_lines(comparison, unit), *verdicts, f"  {IN_DOUBT}"])
+    nothing: dict[str, Any] = {"finding": None, "explanations": [], "next": None}
+    results = {stage: result_object(result, unit) for stage, result in came.items()}
+    verdicts = (f"  As {stage}: {verdict(result, unit)}" for stage, result in came.items())
+    lines = [*shift_lines(comparison, unit), *verdicts, f"  {IN_DOUBT}"]
+    output.answer({**comparison.to_dict(), **nothing, **results}, lines, as_json=arguments.json)
     return FINDING
 
 

@@ -80,7 +80,8 @@ def _dowel(sheet: Sheet, corner: Point, card: DowelCard) -> None:
         _line(sheet, (drawing, centre), card)
     tip = off(centre, card.mark_deg, radius)
     sheet.arrow(off(centre, card.mark_deg, radius + _TICKS_OUT + _ARROW), tip, INK, HEAVY)
-    _beside(sheet, off(centre, card.mark_deg, radius + _TICKS_OUT + _ARROW + 3.5), "mark")
+    x, y = off(centre, card.mark_deg, radius + _TICKS_OUT + _ARROW + 3.5)
+    sheet.text((x, y + 1.0), "mark", 3.0, text_anchor="middle")
     if abs(difference(card.mark_deg, card.high_deg)) > 0.5:
         sheet.circle(off(centre, card.high_deg, radius - 2.0), 0.8, fill=INK, stroke="none")
 
@@ -96,12 +97,8 @@ def _line(sheet: Sheet, place: tuple[Point, Point], card: DowelCard) -> None:
             near = (far[0] + (centre[0] - far[0]) * 0.15, far[1] + (centre[1] - far[1]) * 0.15)
             sheet.arrow(near, far, INK, LINE)
             inside = (far[0] + (centre[0] - far[0]) * 0.27, far[1] + (centre[1] - far[1]) * 0.27)
-            turned(sheet, off(inside, deg - 90.0, 2.4), _upright(deg), card.line_words, 2.8)
-
-
-def _upright(deg: float) -> float:
-    """By how much words along a direction are turned, so that they are not read upside down."""
-    return (deg - 90.0 + 90.0) % 180.0 - 90.0
+            # Along the line, and never upside down.
+            turned(sheet, off(inside, deg - 90.0, 2.4), deg % 180.0 - 90.0, card.line_words, 2.8)
 
 
 def _edge(corner: Point, centre: Point, deg: float) -> Point:
@@ -111,10 +108,6 @@ def _edge(corner: Point, centre: Point, deg: float) -> Point:
     low, high = corner, (corner[0] + _CARD[0], corner[1] + _CARD[1] - _WORDS)
     ways = [((high if d > 0.0 else low)[i] - centre[i]) / d for i, d in enumerate((dx, dy)) if abs(d) > 1e-9]
     return centre[0] + min(ways) * dx, centre[1] + min(ways) * dy
-
-
-def _beside(sheet: Sheet, place: Point, words: str) -> None:
-    sheet.text((place[0], place[1] + 1.0), words, 3.0, text_anchor="middle")
 
 
 def bolt_pages(bolts: Sequence[BoltCard], paper: Paper, title: str, lines: Sequence[str]) -> list[str]:

@@ -53,11 +53,10 @@ def draw_proof(places: Places, width: int, height: int, glyphs: Dots) -> Raster:
     def at(place: Point) -> Point:
         return middle[0] + (place[0] - shift[0]) * scale, middle[1] - (place[1] - shift[1]) * scale
 
-    x, y = at((0.0, 0.0))
-    raster.ring("good", (x, y), limit * scale, 0.4)
+    axis = at((0.0, 0.0))
+    raster.ring("good", axis, limit * scale, 0.4)
     raster.line("fit", at(places.before), at(places.after), 0.5)
-    raster.line("faint", (x - 1.5, y), (x + 1.5, y), 0.3)
-    raster.line("faint", (x, y - 1.5), (x, y + 1.5), 0.3)
+    raster.cross("faint", axis, 1.5, 0.3)
     _marks(raster, {name: at(place) for name, place in named.items()})
     for row, name in enumerate(named):
         raster.text(_STYLES[name], 0, row, f"{_KEY[name][_WHICH[glyphs]]} {name}")
@@ -71,7 +70,5 @@ def _marks(raster: Raster, at: dict[str, Point]) -> None:
     raster.clear([at["before"]], _SIZE + 0.7)
     raster.ring("station", at["before"], _SIZE, 0.7)
     if (planned := at.get("planned")) is not None:
-        (x, y), arm = planned, 1.5 * _SIZE
-        raster.line("due", (x - arm, y), (x + arm, y), 0.5)
-        raster.line("due", (x, y - arm), (x, y + arm), 0.5)
+        raster.cross("due", planned, 1.5 * _SIZE, 0.5)
     raster.disc("arrow", at["after"], _SIZE)

@@ -46,37 +46,29 @@ class Raster:
         """Empty, with no layer."""
         self.width, self.height, self.glyphs = width, height, glyphs
         self._across, self._down = _DOTS[glyphs]
-        self._masks: list[tuple[str, NDArray[np.bool_]]] = []
+        self.layers: list[tuple[str, NDArray[np.bool_]]] = []
+        """Styles with their masks of dots (rows, columns), the lowest first."""
         columns, rows = width * self._across, height * self._down
         self._x = ((np.arange(columns) + 0.5) / self._across)[None, :]
         self._y = ((np.arange(rows) + 0.5) / self._down * 2.0)[:, None]
-        self._texts: list[tuple[int, int, str, str]] = []
+        self.texts: list[tuple[int, int, str, str]] = []
+        """Column, row, text and style of what is written on top of everything."""
 
     @property
     def dots(self) -> tuple[int, int]:
         """How many there are: rows, columns."""
         return self.height * self._down, self.width * self._across
 
-    @property
-    def layers(self) -> list[tuple[str, NDArray[np.bool_]]]:
-        """Styles with their masks of dots (rows, columns), the lowest first."""
-        return self._masks
-
-    @property
-    def texts(self) -> list[tuple[int, int, str, str]]:
-        """Column, row, text and style of what is written on top of everything."""
-        return self._texts
-
     def _layer(self, style: str) -> NDArray[np.bool_]:
         """A new layer on top, as a mask of dots (rows, columns) to be or-ed into."""
-        mask = np.zeros((self.height * self._down, self.width * self._across), dtype=bool)
-        self._masks.append((style, mask))
+        mask = np.zeros(self.dots, dtype=bool)
+        self.layers.append((style, mask))
         return mask
 
     def ring(self, style: str, centre: Point, radius: float, thickness: float) -> None:
         """A circle's line."""
         distance = np.hypot(self._x - centre[0], self._y - centre[1])
-        self._add(style, np.abs(distance - radius) <= self._at_least(thickness) / 2.0)
+        self.layers.append((style, np.abs(distance - radius) <= self._at_least(thickness) / 2.0))
 
     def disc(self, style: str, centre: Point, radius: float) -> None:
         """A filled circle."""
@@ -90,7 +82,7 @@ class Raster:
     def clear(self, centres: Sequence[Point], radius: float) -> None:
         """Rub out discs of everything drawn so far, so that what follows stands apart."""
         near = self._near(centres, radius)
-        for _, mask in self._masks:
+        for _, mask in self.layers:
             mask[near] = False
 
     def line(self, style: str, start: Point, end: Point, thickness: float) -> None:
@@ -100,26 +92,32 @@ class Raster:
         xs, ys = (start[k] + along * (end[k] - start[k]) for k in (0, 1))
         self.discs(style, list(zip(xs.tolist(), ys.tolist(), strict=True)), thickness / 2.0)
 
+    def cross(self, style: str, centre: Point, arm: float, thickness: float) -> None:
+        """A lying and a standing line through a place."""
+        x, y = centre
+        self.line(style, (x - arm, y), (x + arm, y), thickness)
+        self.line(style, (x, y - arm), (x, y + arm), thickness)
+
     def curve(self, style: str, centre: Point, radii: Sequence[float], thickness: float) -> None:
         """A closed line around a centre: radii at equal angles, clockwise from the top."""
         dx, dy = self._x - centre[0], centre[1] - self._y
         angle = np.mod(np.arctan2(dx, dy), 2.0 * math.pi)
         turn = np.append(np.asarray(radii), radii[0])
         at = np.interp(angle, np.linspace(0.0, 2.0 * math.pi, len(turn)), turn)
-        self._add(style, np.abs(np.hypot(dx, dy) - at) <= self._at_least(thickness) / 2.0)
+        self.layers.append((style, np.abs(np.hypot(dx, dy) - at) <= self._at_least(thickness) / 2.0))
 
     def polygon(self, style: str, points: Sequence[Point]) -> None:
         """A filled polygon (even-odd rule)."""
-        self._add(style, self._within(points))
+        self.layers.append((style, self._within(points)))
 
     def wipe(self, points: Sequence[Point]) -> None:
         """Rub out a polygon of everything drawn so far."""
         keep = ~self._within(points)
-        for _, mask in self._masks:
+        for _, mask in self.layers:
             mask &= keep
 
     def _within(self, points: Sequence[Point]) -> NDArray[np.bool_]:
-        inside = np.zeros((self._y.shape[0], self._x.shape[1]), dtype=bool)
+        inside = np.zeros(self.dots, dtype=bool)
         for (x1, y1), (x2, y2) in zip(points, [*points[1:], points[0]], strict=True):
             if y1 == y2:
                 continue
@@ -129,7 +127,7 @@ class Raster:
 
     def text(self, style: str, column: int, row: int, text: str) -> None:
         """Characters on top of everything, cut at the edges."""
-        self._texts.append((column, row, text, style))
+        self.texts.append((column, row, text, style))
 
     def largest(self, columns: int, rows: int, room: Point) -> Point:
         """The size of the dots of a bitmap of so many columns and rows that fills `room` (columns,
@@ -154,9 +152,9 @@ class Raster:
 
     def rows(self) -> Rows:
         """The picture: for each row, runs of (text, style); style "" where nothing is drawn."""
-        names = ["", *(style for style, _ in self._masks), *(style for *_, style in self._texts)]
+        names = ["", *(style for style, _ in self.layers), *(style for *_, style in self.texts)]
         chars, top = self._compose()
-        for k, (column, row, text, _) in enumerate(self._texts, start=len(self._masks) + 1):
+        for k, (column, row, text, _) in enumerate(self.texts, start=len(self.layers) + 1):
             first, last = max(column, 0), min(column + len(text), self.width)
             if 0 <= row < self.height and first < last:
                 chars[row, first:last] = list(text[first - column : last - column])
@@ -179,9 +177,6 @@ class Raster:
         which, down, across = np.nonzero(near)
         return row[which, down], column[which, across]
 
-    def _add(self, style: str, mask: NDArray[np.bool_]) -> None:
-        self._masks.append((style, mask))
-
     def _at_least(self, thickness: float) -> float:
         """A line thinner than a dot would have holes."""
         return max(thickness, 2.0 / self._down)
@@ -190,7 +185,7 @@ class Raster:
         """Character and highest layer (0: none, 1: the lowest) of each cell, shape (height, width)."""
         code = np.zeros((self.height, self.width), dtype=np.int64)
         top = np.zeros((self.height, self.width), dtype=np.int64)
-        for level, (_, mask) in enumerate(self._masks, start=1):
+        for level, (_, mask) in enumerate(self.layers, start=1):
             pattern = np.zeros_like(code)
             for k in range(self._across * self._down):
                 down, across = divmod(k, self._across)
@@ -198,7 +193,7 @@ class Raster:
             code |= pattern
             top[pattern > 0] = level
         if self.glyphs == "ascii":
-            return np.array([" ", *(_ASCII.get(style, "#") for style, _ in self._masks)])[top], top
+            return np.array([" ", *(_ASCII.get(style, "#") for style, _ in self.layers)])[top], top
         return (_BLOCK_CHARS if self.glyphs == "blocks" else _BRAILLE_CHARS)[code], top
 
 

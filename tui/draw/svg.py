@@ -58,6 +58,12 @@ class Sheet:
         usual: dict[str, Value] = {"stroke": INK, "stroke_width": 1.0}
         self.add("line", x1=start[0], y1=start[1], x2=end[0], y2=end[1], **{**usual, **look})
 
+    def cross(self, centre: tuple[float, float], arm: float, **look: Value) -> None:
+        """A lying and a standing line through a place."""
+        x, y = centre
+        self.line((x - arm, y), (x + arm, y), **look)
+        self.line((x, y - arm), (x, y + arm), **look)
+
     def path(self, points: list[tuple[float, float]], *, closed: bool = False, **look: Value) -> None:
         """Straight lines through points; filled with nothing unless asked for."""
         ways = " L".join(f"{_digits(x)} {_digits(y)}" for x, y in points)

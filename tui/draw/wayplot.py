@@ -30,12 +30,7 @@ def draw_way(deg: float | None, size: float, width: int, height: int, glyphs: Do
     if deg is not None:
         _arrow(raster, dial, deg, size)
     else:
-        raster.line(
-            "faint", (dial.centre[0] - 2.0, dial.centre[1]), (dial.centre[0] + 2.0, dial.centre[1]), 0.4
-        )
-        raster.line(
-            "faint", (dial.centre[0], dial.centre[1] - 2.0), (dial.centre[0], dial.centre[1] + 2.0), 0.4
-        )
+        raster.cross("faint", dial.centre, 2.0, 0.4)
     for row, word in enumerate(("ring:", "limit")):
         raster.text("hour", 0, row, word)
     for row, word in enumerate(("seen", "from", "behind"), start=height - 3):

@@ -113,6 +113,11 @@ def plus_minus(mm: float, unit: str, finer: int = 0) -> str:
     return f"+- less than {smallest} {unit}"
 
 
+def measured(mm: float, u95: float, unit: str, *, signed: bool = False, finer: int = 0) -> str:
+    """A length with its interval: "5.8 +- 0.2 thou"."""
+    return f"{number(mm, unit, signed=signed, finer=finer)} {plus_minus(u95, unit, finer)}"
+
+
 def show_length(mm: float, unit: str, *, signed: bool = False) -> str:
     """A length with its unit: "5.8 thou"."""
     return f"{number(mm, unit, signed=signed)} {unit}"

@@ -14,10 +14,16 @@ from ..job.folder.snapshot import Snapshot, look
 from ..job.folder.sworn import Ruling, edited
 from ..job.steps.sweeps import catch_up
 from ..job.steps.wishes import Wish
+from ..say.job.amiss import (
+    LOST,
+    agree_words,
+    by_hand_sentence,
+    edited_sentence,
+    kept_sentences,
+    stranger_sentence,
+    unproved_lines,
+)
 from ..say.job.jobs import strange_key
-from ..say.job.strangers import kept_sentences, stranger_sentence
-from ..say.job.sworn import agree_words, by_hand_sentence, edited_sentence
-from ..say.job.unproved import LOST, unproved_lines
 from .rigs import rig_setup
 from .whichshop import shop_of, watched
 

@@ -13,10 +13,10 @@ from ..job.folder.details import NAME
 from ..job.steps.audit import Audit
 from ..job.sweep.request import TYPED
 from ..say.job import reportwords
+from ..say.job.amiss import edited_sentence
 from ..say.job.audits import audit_words
 from ..say.job.joblist import came_words
 from ..say.job.jobs import dowels_in_words, record_words
-from ..say.job.sworn import edited_sentence
 from ..say.smallwords import capital, likely
 from ..say.sweep.corrected import corrections
 from ..say.sweep.features import SWEPT
@@ -83,9 +83,14 @@ def back(facts: Facts, unit: str) -> Back:
             )
             for record in facts.job.records
         ),
-        seals=(*(_seals(each) for each in facts.recordings), _journal_seals(facts), *_edited(facts)),
+        seals=(
+            *(_seals(each) for each in facts.recordings),
+            _journal_seals(facts),
+            # What stands in this report and nobody said but by an editor.
+            *((NAME, short(edited_sentence(each), 300)) for each in facts.edited),
+        ),
         proves=_proves(facts),
-        details=_details(facts),
+        details=tuple((label(name), short(text, _LONGEST)) for name, text in facts.job.details.said("back")),
         software=_software(facts),
         unit=unit,
     )
@@ -231,18 +236,9 @@ def _journal_seals(facts: Facts) -> tuple[str, str]:
     return facts.job.journal.path.name, short(words, 600)
 
 
-def _edited(facts: Facts) -> list[tuple[str, str]]:
-    """What stands in this report and nobody said but by an editor."""
-    return [(NAME, short(edited_sentence(each), 300)) for each in facts.edited]
-
-
 def _proves(facts: Facts) -> tuple[tuple[str, str], ...]:
     levels = dict.fromkeys(_level(each.audit) for each in facts.recordings)
     return tuple((level, reportwords.PROVES[level]) for level in levels if level in reportwords.PROVES)
-
-
-def _details(facts: Facts) -> tuple[tuple[str, str], ...]:
-    return tuple((label(name), short(text, _LONGEST)) for name, text in facts.job.details.said("back"))
 
 
 def _software(facts: Facts) -> str:

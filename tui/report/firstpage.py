@@ -75,8 +75,7 @@ def housing_clock(result: Result, far: float, unit: str) -> str:
     )
     _rings(sheet, middle, scale, far, unit)
     _hours(sheet, middle, rim)
-    sheet.line((middle[0] - 8, middle[1]), (middle[0] + 8, middle[1]), stroke=SOFT)
-    sheet.line((middle[0], middle[1] - 8), (middle[0], middle[1] + 8), stroke=SOFT)
+    sheet.cross(middle, 8, stroke=SOFT)
     if not told:
         return sheet.markup()
     colour = STATE_COLOUR[result.decision.state]

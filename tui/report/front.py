@@ -15,9 +15,8 @@ from ..job.folder.kept import Kept
 from ..output import clean
 from ..say.dowels.holes import from_the_line, names, the_line
 from ..say.job import reportwords
-from ..say.job.jobs import next_step, seen
-from ..say.job.strangers import kept_sentences, taken_sentence
-from ..say.job.sworn import edited_sentence, limit_sentences
+from ..say.job.amiss import edited_sentence, kept_sentences, limit_sentences, taken_sentence
+from ..say.job.jobs import next_step, seen, tapped_words
 from ..say.smallwords import capital
 from ..say.sweep.doubts import doubt_sentence
 from ..say.sweep.findings import sureness
@@ -166,23 +165,16 @@ def _legend(facts: Facts) -> str:
 
 
 def _bars(facts: Facts, unit: str) -> str:
-    named = {
-        "bore, found": facts.found,
-        "bore, left": facts.left,
-        "face, found": facts.face_found,
-        "face, left": facts.face_left,
-    }
-    bars, limits = [], []
-    for label, swept in named.items():
-        if swept is None:
-            continue
-        result = swept.result
-        limits.append(result.decision.limit)
-        if result.decision.withheld:
-            continue  # no figure stands for what was hardly measured
-        spread = 2.0 * result.eccentricity.u95_amount
-        bars.append(Bar(label, result.tir.fitted, spread, state_of(result.decision)))
-    return firstpage.run_out_bars(bars, min(limits), unit) if bars else ""
+    sweeps = (facts.found, facts.left, facts.face_found, facts.face_left)
+    names = ("bore, found", "bore, left", "face, found", "face, left")
+    told = [(name, swept.result) for name, swept in zip(names, sweeps, strict=True) if swept is not None]
+    bars = [
+        Bar(name, result.tir.fitted, 2.0 * result.eccentricity.u95_amount, state_of(result.decision))
+        for name, result in told
+        if not result.decision.withheld  # no figure stands for what was hardly measured
+    ]
+    limit = min(result.decision.limit for _, result in told)
+    return firstpage.run_out_bars(bars, limit, unit) if bars else ""
 
 
 def _fitted(facts: Facts, unit: str) -> tuple[tuple[str, ...], str]:
@@ -198,12 +190,7 @@ def _fitted(facts: Facts, unit: str) -> tuple[tuple[str, ...], str]:
         places = ", ".join(f"{show_length(size, unit)} at {clock(deg)}" for deg, size in shimmed.shims)
         lines.append(f"Shims under the face: {short(places, 4 * _LONGEST)}, seen from behind.")
     if state.nudged is not None:
-        how = (
-            "and held when the bolts were tightened"
-            if state.nudged.held
-            else "and left off before it was right"
-        )
-        lines.append(f"Without offset dowels the housing was tapped into place {how}.")
+        lines.append(f"Without offset dowels the housing was {tapped_words(state.nudged)}.")
     if not lines:
         lines.append("Nothing was fitted; the housing is as it came.")
     return tuple(lines), picture
@@ -265,9 +252,6 @@ def _cautions(facts: Facts, unit: str) -> tuple[str, ...]:
 
 def _unfinished(facts: Facts, unit: str) -> str:
     """What is due, where the job is not done but for this report."""
-    due = facts.job.state.next
-    return (
-        ""
-        if due in ("report", "done")
-        else f"The job is not finished. Next: {next_step(facts.job.state, unit)}."
-    )
+    if facts.job.state.next in ("report", "done"):
+        return ""
+    return f"The job is not finished. Next: {next_step(facts.job.state, unit)}."

@@ -2,7 +2,6 @@
 
 from collections.abc import Sequence
 from dataclasses import asdict, dataclass
-from datetime import date
 from pathlib import Path
 
 from coaxly.fitter.shop.changes import Change
@@ -10,9 +9,10 @@ from coaxly.fitter.shop.ledger import Found, Ledger
 
 from ..entry.names import put_new
 from ..output import clean
-from ..say.shop.advice import Finding, findings, one_of_each
+from ..say.shop.advice import Finding, days_words, findings, one_of_each
 from ..version import __version__
 from .effectsplot import effects_plot
+from .html import filled
 from .ledgerplots import clock_plot
 from .ledgertrend import trend_plot
 from .pdf import from_template
@@ -58,12 +58,10 @@ def pictures(told: Told, unit: str) -> list[tuple[str, str]]:
 
 def page_of(told: Told, unit: str, paper: str = "a4") -> Page:
     """The page of a ledger."""
-    days = sorted(job.day for job in told.jobs if job.day is not None)
-    first, last = (date.fromordinal(round(days[k])).isoformat() if days else "" for k in (0, -1))
+    days = days_words(told.jobs)
     return Page(
         title=f"What {len(told.jobs)} jobs say",
-        when=(f"{first}{f' to {last}' * (last != first)}. " if days else "")
-        + "Every direction is seen from behind the engine.",
+        when=f"{days}{'. ' * bool(days)}Every direction is seen from behind the engine.",
         findings=findings(told.ledger, told.changes, unit),
         pictures=pictures(told, unit),
         figures=[clean(line) for line in told.figures],
@@ -72,21 +70,11 @@ def page_of(told: Told, unit: str, paper: str = "a4") -> Page:
     )
 
 
-def as_html(page: Page) -> bytes:
-    """Everything that a job or a table says is escaped."""
-    import jinja2
-
-    loader = jinja2.PackageLoader("coaxly.report")
-    environment = jinja2.Environment(loader=loader, autoescape=True, undefined=jinja2.StrictUndefined)
-    return environment.get_template("ledger.html.j2").render(page=page).encode("utf-8")
-
-
 def as_pdf(page: Page) -> bytes:
-    """The same as pages. Raises UsageError or Failure."""
+    """As pages. Raises UsageError or Failure."""
     return from_template("ledger.typ", asdict(page))
 
 
 def write_page(page: Page, target: Path) -> None:
-    """Write it to a file that was not there. Raises UsageError or Failure."""
-    data = as_pdf(page) if form_of(target) == "pdf" else as_html(page)
-    put_new(target, data)
+    """Write it, as HTML or PDF, to a file that was not there. Raises UsageError or Failure."""
+    put_new(target, as_pdf(page) if form_of(target) == "pdf" else filled("ledger.html.j2", page=page))

@@ -45,9 +45,7 @@ def clock_plot(found: Sequence[Found], ledger: Ledger, side: Side, unit: str) ->
         average, colour = family_mean(found, ledger, family), COLOURS[k % len(COLOURS)]
         border = [place(point) for point in average.border().tolist()]
         sheet.path(border, closed=True, stroke=colour, stroke_width=2.0)
-        (x, y), arm = place(average.vector), 5.0
-        sheet.line((x - arm, y), (x + arm, y), stroke=colour, stroke_width=2.5)
-        sheet.line((x, y - arm), (x, y + arm), stroke=colour, stroke_width=2.5)
+        sheet.cross(place(average.vector), 5.0, stroke=colour, stroke_width=2.5)
     rows = [f"{short(each.name)}, {counted(each.jobs, 'job')}" for each in families]
     thinned = [f"{len(drawn)} of {len(found)} jobs are drawn"] * (len(drawn) < len(found))
     _legend(sheet, size, list(enumerate(rows)), thinned)
@@ -81,8 +79,7 @@ def _dial(sheet: Sheet, centre: tuple[float, float], reach: float, unit: str) ->
     scale = _ROUND / rings[-1]
     for ring in rings:
         sheet.circle(centre, scale * ring, stroke=FAINT)
-    sheet.line((centre[0] - _ROUND, centre[1]), (centre[0] + _ROUND, centre[1]), stroke=FAINT)
-    sheet.line((centre[0], centre[1] - _ROUND), (centre[0], centre[1] + _ROUND), stroke=FAINT)
+    sheet.cross(centre, _ROUND, stroke=FAINT)
     sheet.hours(centre, _ROUND + 14.0, 15.0)
     for ring in rings:
         at = centre[0] + 3.0, centre[1] - scale * ring + 12.0

@@ -57,14 +57,11 @@ class _Strip:
         self.family, self.change, self.unit = family, change, unit
         names = [each.name for each in marked(ledger, family.side)]
         self.number = names.index(family.name) if family.name in names else None
-        self.points = [
-            (job.day, from_mm(self._along(job.vector[0] - average[0], job.vector[1] - average[1]), unit))
-            for job in found
-            if job.day is not None and getattr(job, f"{family.side}_family") == family.name
-        ]  # fmt: skip
-
-    def _along(self, x: float, y: float) -> float:
-        return x * self.ux + y * self.uy
+        self.points = []
+        for job in found:
+            if job.day is not None and getattr(job, f"{family.side}_family") == family.name:
+                x, y = job.vector[0] - average[0], job.vector[1] - average[1]
+                self.points.append((job.day, from_mm(x * self.ux + y * self.uy, unit)))
 
 
 def _strip(sheet: Sheet, top: float, across: Axis, strip: _Strip, reach: float) -> None:

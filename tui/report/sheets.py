@@ -28,7 +28,8 @@ def write_pages(pages: Sequence[str], paper: Paper, target: Path) -> list[Path]:
     if kind not in (".pdf", ".svg"):
         raise UsageError(f"{target.name[:60]!r} is no name for a drawing: end it in .pdf or .svg")
     if kind == ".pdf":
-        files = {target: _pdf(pages, paper)}
+        given = {"pages": json.dumps(pages), "width": f"{paper.width}mm", "height": f"{paper.height}mm"}
+        files = {target: set_pages(_TEMPLATE, given, instead="SVG")}
     else:
         names = [target, *(target.with_stem(f"{target.stem}-{k}") for k in range(2, len(pages) + 1))]
         files = {name: svg.encode() for name, svg in zip(names, pages, strict=True)}
@@ -37,11 +38,6 @@ def write_pages(pages: Sequence[str], paper: Paper, target: Path) -> list[Path]:
     for path, data in files.items():
         put_new(path, data)
     return list(files)
-
-
-def _pdf(pages: Sequence[str], paper: Paper) -> bytes:
-    given = {"pages": json.dumps(pages), "width": f"{paper.width}mm", "height": f"{paper.height}mm"}
-    return set_pages(_TEMPLATE, given, instead="SVG")
 
 
 def free_target(folder: Path, stem: str) -> Path:

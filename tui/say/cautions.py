@@ -67,8 +67,3 @@ def cautions(step: Step | None = None) -> list[str]:
     for name in BY_STEP if step is None else (step, "always"):
         lines += [HEADS[name], *(f"  ! {line}" for line in BY_STEP[name])]
     return lines
-
-
-def page() -> list[str]:
-    """Cautions and the order of the job, for a page of text."""
-    return [*cautions(), "", "THE JOB", *(f"  {line}" for line in PROCEDURE)]

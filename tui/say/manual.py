@@ -1,5 +1,6 @@
 """The manual: pages that are shipped with the program, and those that are made of the table of keys."""
 
+from collections.abc import Iterable, Sequence
 from functools import cache
 from importlib.resources import files
 from typing import Any, Final
@@ -51,8 +52,12 @@ def page(topic: str) -> str:
 
 def contents() -> str:
     """The list of all pages, as Markdown."""
-    rows = [f"| [{name}]({name}.md) | {title} |" for name, title in topics().items()]
-    return "\n".join(["# The manual", "", "| page | what is in it |", "|---|---|", *rows, ""])
+    rows = [(f"[{name}]({name}.md)", title) for name, title in topics().items()]
+    return "\n".join(["# The manual", "", *_table("page | what is in it", rows), ""])
+
+
+def _table(head: str, rows: Iterable[Sequence[str]]) -> list[str]:
+    return [f"| {head} |", "|---" * (head.count("|") + 1) + "|", *(f"| {' | '.join(row)} |" for row in rows)]
 
 
 def _text(place: Any) -> str:
@@ -60,7 +65,6 @@ def _text(place: Any) -> str:
 
 
 def _settings() -> str:
-    rows = [_row(name, one) for name, one in named(Preferences)]
     return "\n".join(
         [
             f"# {_MADE['settings']}",
@@ -68,15 +72,11 @@ def _settings() -> str:
             "Settings are asked for on the screen (`E` at the jobs), or written as lines such as "
             f'`unit = "mm"` into `{preferences_path()}`. `coaxly settings` shows what holds, and whence.',
             "",
-            "| setting | what | takes | usual |",
-            "|---|---|---|---|",
-            *rows,
+            *_table("setting | what | takes | usual", (_row(name, one) for name, one in named(Preferences))),
             "",
             "## The environment",
             "",
-            "| variable | what |",
-            "|---|---|",
-            *(f"| `{name}` | {what} |" for name, what in _VARIABLES.items()),
+            *_table("variable | what", ((f"`{name}`", what) for name, what in _VARIABLES.items())),
             "",
         ]
     )
@@ -98,19 +98,16 @@ def _keys() -> str:
         "or of `rig` in a job.toml (`tip_angle = 30`). Of a job they are options of `coaxly job open`.",
     ]
     for kind in (Rigging, Setup, Details):
-        groups: dict[str, list[str]] = {}
+        groups: dict[str, list[Sequence[str]]] = {}
         for _, one in named(kind):
             if one.group is not None:
                 groups.setdefault(one.group.title, []).append(_row(one.name, one))
         for title, rows in groups.items():
             head = f"## {'Of a job' if kind is Details else 'Of a sweep'}: {title}"
-            lines += ["", head, "", "| key | what | takes | usual |", "|---|---|---|---|", *rows]
+            lines += ["", head, "", *_table("key | what | takes | usual", rows)]
     return "\n".join([*lines, ""])
 
 
-def _row(name: str, one: Key) -> str:
-    return f"| `{name}` | {_cell(one.says)} | {_cell(wanted(one.kind))} | {_cell(usual_words(one))} |"
-
-
-def _cell(text: str) -> str:
-    return text.replace("|", "\\|")
+def _row(name: str, one: Key) -> Sequence[str]:
+    cells = (one.says, wanted(one.kind), usual_words(one))
+    return (f"`{name}`", *(cell.replace("|", "\\|") for cell in cells))

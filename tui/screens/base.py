@@ -19,8 +19,7 @@ from ..entry.lengths import UNITS
 from ..entry.preferences import Preferences
 from ..terminal import Glyphs, default_glyphs, no_color
 from ..voice import Voice
-from ..widgets.keyline import KeyLine
-from ..widgets.lines import Lines
+from ..widgets.lines import KeyLine, Lines
 
 REPEAT_S: Final = 0.3
 """Terminals repeat a held key: presses this close to the last one are the same press."""
@@ -88,6 +87,9 @@ class CoaxlyScreen(Screen[Answer]):
     TOPIC: ClassVar[str] = "screen"
     """The page of the manual about it."""
 
+    leaving: Any = None
+    """The answer of whoever leaves."""
+
     _answered = False
     _pressed = -math.inf
 
@@ -128,14 +130,23 @@ class CoaxlyScreen(Screen[Answer]):
         else:
             self.app.action_manual()
 
+    def action_answer(self, answer: Answer) -> None:
+        """Of a key that is an answer."""
+        self.dismiss(answer)
+
     def action_leave(self) -> None:
-        """Leave without an answer."""
-        self.dismiss(None)
+        """Leave."""
+        self.dismiss(self.leaving)
 
     def action_roll(self, way: int) -> None:
         """More of what is longer than its room."""
         for scroll in self.query(".more").results(VerticalScroll):
             scroll.scroll_relative(y=way, animate=False)
+
+    def tell(self, name: str, words: str) -> None:
+        """Other words in a part; none where the page is drawn anew just now, or too small for it."""
+        for lines in self.query(f"#{name}").results(Lines):
+            lines.show(words)
 
     def told_to_end(self) -> None:
         """The program is told to end: what is being recorded is sealed."""

@@ -11,8 +11,7 @@ from ..say.settingwords import ENVIRONMENT, kept_words, question, settings_of
 from ..voice import find_voice
 from .base import Program
 from .bench import Bench
-from .small.askscreen import AskScreen
-from .small.questionscreen import QuestionScreen
+from .small.questions import AskScreen, QuestionScreen
 from .small.settingsscreen import SettingsScreen
 
 

@@ -5,16 +5,21 @@ which a key pressed once too often counts for nothing.
 import asyncio
 import math
 import time
-from typing import ClassVar, Final
+from collections.abc import Callable
+from functools import partial
+from typing import Any, ClassVar, Final
 
 from textual import events
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import VerticalScroll
+from textual.widget import Widget
 
+from ..draw.raster import Raster
 from ..draw.roominess import Room, room_for
-from ..widgets.keyline import KeyLine
-from ..widgets.lines import Lines
+from ..widgets.images import ImagePicture
+from ..widgets.lines import KeyLine, Lines
+from ..widgets.picture import Picture
 from .base import LOW, Answer, CoaxlyScreen
 from .countdown import COUNT_S, Countdown
 
@@ -99,6 +104,13 @@ class Sheet(CoaxlyScreen[Answer]):
         yield from self.body()
         yield KeyLine(self.key_words(), id="keys")
 
+    def picture(self, draw: Callable[..., Raster], *what: Any) -> Widget:
+        """`draw(*what, width, height, dots)`: an image where the terminal shows them, else in characters."""
+        drawn, images = partial(draw, *what), self.app.images
+        if images is None:
+            return Picture(self.app.glyphs, drawn, "picture")
+        return ImagePicture(images, drawn, "picture")
+
     def key_words(self) -> str:
         """The line at the bottom."""
         more = [(self.ROLLS, "more")] if self._rolls else []
@@ -144,11 +156,6 @@ class Sheet(CoaxlyScreen[Answer]):
             self.tell_time()
         if self.is_current and self.countdown.over:
             self.go_on()
-
-    def tell(self, name: str, words: str) -> None:
-        """Other words in a part; none where the page is drawn anew just now, or too small for it."""
-        for lines in self.query(f"#{name}").results(Lines):
-            lines.show(words)
 
     def redraw(self) -> None:
         """Draw everything anew."""

@@ -16,12 +16,8 @@ class BigReading(RasterWidget):
 
     DEFAULT_CSS = "BigReading { height: 7; }"
 
-    def __init__(self, *, plain: bool = False, id: str | None = None) -> None:
-        """`plain`: draw with ASCII characters only."""
-        super().__init__(id=id)
-        self._plain = plain
-        self._text: str | None = None
-        self._unit = ""
+    _text: str | None = None
+    _unit = ""
 
     def show(self, reading: float | None, unit: str, *, live: bool = True) -> None:
         """A reading in mm, shown in `unit`; None for none yet. live: the dial shows it now; dashes if not."""
@@ -32,12 +28,13 @@ class BigReading(RasterWidget):
 
     def drawing(self, width: int, height: int) -> Rows:
         """The digits, a dot twice as many columns wide as rows high; the unit stands beside the last row."""
-        raster = Raster(width, height, "ascii" if self._plain else "blocks")
+        plain = self._glyphs == "ascii"
+        raster = Raster(width, height, "ascii" if plain else "blocks")
         if self._text is None:
             raster.text("word", 0, 2, "no reading yet".center(width))
             return raster.rows()
         room, across = max(width - 6, 1), columns(self._text)
-        finest = 2 if self._plain else 1
+        finest = 2 if plain else 1
         dot = min(room // across, 2 * height // ROWS) // finest * finest
         if dot:
             raster.bitmap("word", ((room - dot * across + 1) // 2, 0.0), dots(self._text), (dot, dot))

@@ -18,8 +18,8 @@ class BigWords(RasterWidget):
 
     def __init__(self, glyphs: Glyphs, text: str = "", *, style: str = "word", id: str | None = None) -> None:
         """text: lines of it, each as large as the largest can be; style: a name of `RasterWidget`'s."""
-        super().__init__(id=id)
-        self._glyphs, self._text, self._style = glyphs, text, style
+        super().__init__(glyphs, id=id)
+        self._text, self._style = text, style
 
     def show(self, text: str) -> None:
         """Another line."""

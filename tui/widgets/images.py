@@ -10,14 +10,9 @@ from textual.app import ComposeResult
 from textual.color import Color
 from textual.widget import Widget
 
-from ..draw.raster import Raster
-from ..terminal import Dots, no_color
-
-_STYLES = {
-    "fit": "secondary", "station": "foreground", "arrow": "primary", "due": "warning", "hour": "foreground",
-    "word": "foreground", "good": "success", "bad": "error", "unsure": "warning",
-}  # fmt: skip
-"""Colours of the theme by the styles of `RasterWidget`."""
+from ..terminal import no_color
+from .picture import Drawn
+from .rasterwidget import COLOURS
 
 _FAINT = 0.75
 
@@ -64,7 +59,7 @@ class ImagePicture(Widget):
     ImagePicture > * { width: 100%; height: 100%; }
     """
 
-    def __init__(self, make: Any, drawn: Any, id: str | None = None) -> None:
+    def __init__(self, make: Any, drawn: Drawn, id: str | None = None) -> None:
         """make: see `image_widget`; drawn: see `picture.Drawn`."""
         super().__init__(id=id)
         self._shown, self._drawn = make(), drawn
@@ -82,8 +77,7 @@ class ImagePicture(Widget):
         width, height = self.size
         if not width or not height:
             return
-        dots: Dots = "pixels"
-        raster: Raster = self._drawn(width, height, dots)
+        raster = self._drawn(width, height, "pixels")
         colours, ground = self._colours()
         cell = get_cell_size()
         self._shown.image = to_image(raster, colours, ground, (cell.width, cell.height))
@@ -92,5 +86,5 @@ class ImagePicture(Widget):
         values = self.app.theme_variables
         ground = Color.parse(values["background"])
         ink = Color.parse(values["foreground"])
-        colours = {style: Color.parse(values[name]).rgb for style, name in _STYLES.items()}
+        colours = {style: Color.parse(values[name.split()[0]]).rgb for style, name in COLOURS.items()}
         return {**colours, "faint": ground.blend(ink, _FAINT).rgb}, ground.rgb

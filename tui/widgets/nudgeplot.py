@@ -8,7 +8,6 @@ from ..draw.clockface import HOURS, off
 from ..draw.raster import Point, Raster, Rows, pointer
 from ..job.steps.nudge import Step
 from ..job.steps.nudgerun import NudgeView
-from ..terminal import Glyphs
 from .rasterwidget import RasterWidget
 
 _BAR_ROWS: Final = 2
@@ -18,11 +17,8 @@ _LEAST_TOLERANCES: Final = 4.0
 class NudgePlot(RasterWidget):
     """One arrow: the housing goes that way. A D where the dial is to be; no arrow where nothing is to go."""
 
-    def __init__(self, glyphs: Glyphs, id: str | None = None) -> None:
-        super().__init__(id=id)
-        self._glyphs = glyphs
-        self._view: NudgeView | None = None
-        self._key: tuple[object, ...] = ()
+    _view: NudgeView | None = None
+    _key: tuple[object, ...] = ()
 
     def show(self, view: NudgeView) -> None:
         """Another moment."""

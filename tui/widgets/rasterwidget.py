@@ -4,7 +4,7 @@ Textual asks a widget for one row at a time. A picture that were drawn for each 
 height squared, so the rows are kept until something says that they are stale.
 """
 
-from typing import ClassVar
+from typing import ClassVar, Final
 
 from rich.segment import Segment
 from rich.style import Style
@@ -13,30 +13,30 @@ from textual.strip import Strip
 from textual.widget import Widget
 
 from ..draw.raster import Rows
+from ..terminal import Glyphs
 
-STYLES = ("faint", "fit", "station", "arrow", "due", "hour", "word", "good", "bad", "unsure")
-"""Names of styles that a drawing may use; each means the same in every picture."""
+COLOURS: Final = {
+    "faint": "foreground 75%", "fit": "secondary", "station": "foreground", "arrow": "primary",
+    "due": "warning", "hour": "foreground", "word": "foreground", "good": "success", "bad": "error",
+    "unsure": "warning",
+}  # fmt: skip
+"""Colours of the theme by names of styles that a drawing may use; each means the same in every picture."""
+
+_WEIGHT: Final = dict.fromkeys(("faint", "fit", "hour"), "none")
 
 
 class RasterWidget(Widget):
     """Base of the drawn widgets: says in `drawing` what is to be seen, and calls `stale` on news."""
 
-    COMPONENT_CLASSES: ClassVar[set[str]] = {f"drawn--{name}" for name in STYLES}
-    DEFAULT_CSS = """
-    RasterWidget > .drawn--faint { color: $foreground 75%; }
-    RasterWidget > .drawn--fit { color: $secondary; }
-    RasterWidget > .drawn--station { color: $foreground; text-style: bold; }
-    RasterWidget > .drawn--arrow { color: $primary; text-style: bold; }
-    RasterWidget > .drawn--due { color: $warning; text-style: bold; }
-    RasterWidget > .drawn--hour { color: $foreground; }
-    RasterWidget > .drawn--word { color: $foreground; text-style: bold; }
-    RasterWidget > .drawn--good { color: $success; text-style: bold; }
-    RasterWidget > .drawn--bad { color: $error; text-style: bold; }
-    RasterWidget > .drawn--unsure { color: $warning; text-style: bold; }
-    """
+    COMPONENT_CLASSES: ClassVar[set[str]] = {f"drawn--{name}" for name in COLOURS}
+    DEFAULT_CSS = "\n".join(
+        f"RasterWidget > .drawn--{name} {{ color: ${colour}; text-style: {_WEIGHT.get(name, 'bold')}; }}"
+        for name, colour in COLOURS.items()
+    )
 
-    def __init__(self, *, id: str | None = None) -> None:
+    def __init__(self, glyphs: Glyphs = "blocks", *, id: str | None = None) -> None:
         super().__init__(id=id)
+        self._glyphs: Glyphs = glyphs
         self._strips: list[Strip] = []
         self._drawn_for = Size(-1, -1)
         self._looks: dict[str, Style] = {}

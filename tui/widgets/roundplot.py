@@ -11,7 +11,6 @@ from coaxly.fitter.reading.stations import Stations
 
 from ..draw.clockface import off
 from ..draw.raster import Point, Raster, Rows, pointer
-from ..terminal import Glyphs
 from .rasterwidget import RasterWidget
 
 _SWING: Final = 0.22
@@ -54,11 +53,7 @@ class RoundPlot(RasterWidget):
     """A picture of one sweep; clock hours stand at the rim."""
 
     DEFAULT_CSS = "RoundPlot { min-width: 20; min-height: 8; }"
-
-    def __init__(self, glyphs: Glyphs, id: str | None = None) -> None:
-        super().__init__(id=id)
-        self._glyphs = glyphs
-        self._picture: RoundPicture | None = None
+    _picture: RoundPicture | None = None
 
     def show(self, picture: RoundPicture) -> None:
         """Another picture; nothing is redrawn when it is the same."""

@@ -4,7 +4,6 @@ from typing import Final
 
 from ..draw.raster import Rows
 from ..job.recorded.timeline import Timeline
-from ..terminal import Glyphs
 from .rasterwidget import RasterWidget
 
 _CHARS: Final = {True: ("=", "-", "|", "O"), False: ("━", "─", "┃", "●")}
@@ -16,10 +15,7 @@ class TimeBar(RasterWidget):
 
     DEFAULT_CSS = "TimeBar { height: 2; }"
 
-    def __init__(self, glyphs: Glyphs, id: str | None = None) -> None:
-        super().__init__(id=id)
-        self._plain = glyphs == "ascii"
-        self._line, self._at = Timeline(), 0.0
+    _line, _at = Timeline(), 0.0
 
     def show(self, line: Timeline, at: float) -> None:
         """At so many seconds; drawn anew when a tenth of one has passed."""
@@ -32,7 +28,7 @@ class TimeBar(RasterWidget):
         line, at = self._line, self._at
         text = f" {at:.1f} of {line.length:.1f} s "
         room = max(width - len(text) - 1, 1)
-        played, coming, post, now = _CHARS[self._plain]
+        played, coming, post, now = _CHARS[self._glyphs == "ascii"]
 
         def place(t: float) -> int:
             return min(round(t / line.length * (room - 1)), room - 1) if line.length > 0.0 else 0

@@ -9,13 +9,13 @@ class Trace(RasterWidget):
     """A line of readings, newest at the right."""
 
     DEFAULT_CSS = "Trace { height: 3; }"
+    _points: tuple[tuple[float, float], ...] = ()
+    _band = 0.0
 
     def __init__(self, glyphs: Glyphs, seconds: float, id: str | None = None) -> None:
         """`seconds`: how much is shown."""
-        super().__init__(id=id)
-        self._glyphs, self._seconds = glyphs, seconds
-        self._points: tuple[tuple[float, float], ...] = ()
-        self._band = 0.0
+        super().__init__(glyphs, id=id)
+        self._seconds = seconds
 
     def show(self, points: tuple[tuple[float, float], ...], band: float) -> None:
         """Points (t in s, reading in mm) in order of time; band: steady, in mm."""

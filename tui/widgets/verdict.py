@@ -4,7 +4,7 @@ from typing import Final
 
 from ..draw.pixelfont import ROWS, columns, dots
 from ..draw.raster import Raster, Rows
-from ..say.sweep.answer import Answer
+from ..say.sweep.finished import Answer
 from ..say.sweep.noverdict import short_state
 from ..terminal import Glyphs
 from .rasterwidget import RasterWidget
@@ -24,8 +24,8 @@ class Verdict(RasterWidget):
 
     def __init__(self, glyphs: Glyphs, answer: Answer | None = None, id: str | None = None) -> None:
         """None: nothing to show yet."""
-        super().__init__(id=id)
-        self._glyphs, self._answer = glyphs, answer
+        super().__init__(glyphs, id=id)
+        self._answer = answer
 
     def show(self, answer: Answer | None) -> None:
         """Another answer."""

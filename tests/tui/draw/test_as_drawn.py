@@ -34,7 +34,7 @@ from coaxly.report import firstpage, ledgerpage
 from coaxly.report.cards import dowel_cards
 from coaxly.report.facts import Swept
 from coaxly.report.readingpages import plot
-from coaxly.say.sweep.answer import Answer
+from coaxly.say.sweep.finished import Answer
 from coaxly.widgets.bigreading import BigReading
 from coaxly.widgets.bigwords import BigWords
 from coaxly.widgets.optionlist import OptionList
@@ -145,7 +145,7 @@ RASTERS = {
     "trace": lambda: showing(Trace("ascii", 4.0), TRACE, 0.01).drawing(40, 5),
     "time": lambda: showing(TimeBar("ascii"), Timeline(40.0, (4.0, 5.0, 11.0, 30.0)), 12.5).drawing(70, 2),
     "reading": lambda: showing(BigReading(), -0.2771, "thou").drawing(70, 9),
-    "no reading": lambda: showing(BigReading(plain=True), None, "mm").drawing(40, 5),
+    "no reading": lambda: showing(BigReading("ascii"), None, "mm").drawing(40, 5),
     "words": lambda: BigWords("blocks", "TURN TO\n4:30").drawing(60, 12),
     "options": lambda: OptionList(["  a    b"], ["1 x    y", "2 z    w"], 1).drawing(30, 4),
     "verdict": lambda: Verdict("ascii", ANSWER).drawing(90, 9),

@@ -14,7 +14,7 @@ from coaxly.draw.theme import DARK, LIGHT
 from coaxly.fitter.dowels.pins import Pins
 from coaxly.fitter.dowels.plan import Dowel, Option, Predicted
 from coaxly.fitter.reading.sectors import Sectors
-from coaxly.say.sweep.answer import Answer
+from coaxly.say.sweep.finished import Answer
 from coaxly.say.sweep.noverdict import STATES
 from coaxly.widgets.bigreading import BigReading
 from coaxly.widgets.lines import Lines
@@ -30,7 +30,7 @@ def picture(raster):
 
 def reading(mm, unit, width, height, *, plain=False):
     """The rows of a large reading, without the blanks at their ends."""
-    widget = BigReading(plain=plain)
+    widget = BigReading("ascii" if plain else "blocks")
     widget.show(mm, unit)
     rows = widget.drawing(width, height)
     return ["".join(text for text, _ in row).rstrip() for row in rows]

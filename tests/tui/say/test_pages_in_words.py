@@ -20,7 +20,7 @@ from coaxly.job.sweep.news import Do, Task
 from coaxly.say import nudgewords
 from coaxly.say.job import joblist, newjob, reportwords
 from coaxly.say.sweep import dialhunt
-from coaxly.say.sweep.prompts import prompt
+from coaxly.say.sweep.news import prompt
 
 INSIDE, OUTSIDE = Decision(5 * THOU, "inside", 0.99, "the maker, p. 7"), Decision(0.2, "outside", 0.01)
 UNSURE, DOUBT = Decision(5 * THOU, "unsure", 0.5), Decision(5 * THOU, "unsure", 0.9, withheld=("other_unit",))

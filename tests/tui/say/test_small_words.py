@@ -23,14 +23,14 @@ from coaxly.say.dowels.holes import by_the_line, from_the_line, line_degrees
 from coaxly.say.dowels.kitwords import kit_lines, kit_object, kit_words
 from coaxly.say.dowels.options import note
 from coaxly.say.filling import fill
-from coaxly.say.job.handing import handed_lines
-from coaxly.say.job.unproved import unproved_words
-from coaxly.say.portwords import named
+from coaxly.say.job.amiss import unproved_words
+from coaxly.say.job.reportwords import handed_lines
 from coaxly.say.settingwords import settings_lines
 from coaxly.say.shop import rig
 from coaxly.say.smallwords import capital, counted, likely
 from coaxly.say.sweep import features
 from coaxly.say.sweep.corrected import corrected_by, corrections
+from coaxly.say.sweep.marked import named
 from coaxly.say.sweep.shaft import pilot_lines
 from coaxly.say.sweep.warnings import sentence, short
 
@@ -131,9 +131,7 @@ def test_cautions_of_a_step_come_with_those_that_always_hold():
         lines = cautions.cautions(step)
         assert lines[0] == cautions.HEADS[step] and cautions.HEADS["always"] in lines
         assert all(f"  ! {line}" in lines for line in (*cautions.BY_STEP[step], *cautions.BY_STEP["always"]))
-    whole = cautions.page()
-    assert all(head in whole for head in cautions.HEADS.values())
-    assert whole[-7:] == [f"  {line}" for line in cautions.PROCEDURE]
+    assert all(head in cautions.cautions() for head in cautions.HEADS.values())
     assert set(cautions.SHORT) == set(cautions.HEADS) == set(cautions.BY_STEP)
 
 

@@ -13,7 +13,7 @@ from coaxly.job.folder.kept import Kept
 from coaxly.job.folder.sworn import Edited, Ruling
 from coaxly.job.steps.sweeps import Reason, Stranger
 from coaxly.logger.marks import MARKS
-from coaxly.say.job import strangers, sworn
+from coaxly.say.job import amiss
 from coaxly.say.sweep import doubtful, marked
 from coaxly.say.sweep.warnings import sentence
 
@@ -23,8 +23,8 @@ JOB = SimpleNamespace(folder="2026-11-25-van")
 
 @pytest.mark.parametrize("why", get_args(Reason))
 def test_a_stranger_is_named_with_its_reason_and_what_to_do(why):
-    said = strangers.stranger_sentence(Stranger(Path("a b.jsonl"), why, "what"), JOB)
-    reason = strangers.why_strange(why, "what")
+    said = amiss.stranger_sentence(Stranger(Path("a b.jsonl"), why, "what"), JOB)
+    reason = amiss.why_strange(why, "what")
     assert said.startswith(f"a b.jsonl is not gone by: {reason}; ") and "{" not in said
     taken = "coaxly job take 2026-11-25-van 'a b.jsonl'" in said
     assert taken is (why in ("job", "journal", "stage", "late", "unsealed", "no_result"))
@@ -32,7 +32,7 @@ def test_a_stranger_is_named_with_its_reason_and_what_to_do(why):
 
 
 def test_a_recording_that_names_no_job_is_taken_without_a_word_more():
-    said = strangers.stranger_sentence(Stranger(Path("x.jsonl"), "job", ""), JOB)
+    said = amiss.stranger_sentence(Stranger(Path("x.jsonl"), "job", ""), JOB)
     assert said == (
         "x.jsonl is not gone by: it names no job; if it belongs: coaxly job take 2026-11-25-van x.jsonl"
     )
@@ -48,15 +48,15 @@ def test_a_recording_that_names_no_job_is_taken_without_a_word_more():
 )
 def test_what_was_taken_in_by_hand_says_whose_it_was(why, job, words):
     record = Sweep(time="2026-01-01T00:00:00Z", file="f.jsonl", stage="found", taken=why)
-    assert strangers.taken_sentence(record, job) == words
+    assert amiss.taken_sentence(record, job) == words
 
 
 def test_files_of_a_job_that_are_not_as_noted_are_told_one_by_one():
-    said = strangers.kept_sentences(Kept(("a", "b"), ("c",), ("d",), ("e",)))
+    said = amiss.kept_sentences(Kept(("a", "b"), ("c",), ("d",), ("e",)))
     assert [each.partition(": ")[0] for each in said] == ["a", "b", "c", "e", "d"]
     assert "put it back" in said[0] and said[0].partition(": ")[2] == said[1].partition(": ")[2]
     assert "put that back" in said[2] and "keep the better" in said[3] and "its bytes are others" in said[4]
-    assert strangers.kept_sentences(Kept()) == []
+    assert amiss.kept_sentences(Kept()) == []
 
 
 @pytest.mark.parametrize(
@@ -70,24 +70,24 @@ def test_files_of_a_job_that_are_not_as_noted_are_told_one_by_one():
     ],
 )  # fmt: skip
 def test_what_was_edited_by_hand_is_said_with_what_stood_there(one, words):
-    assert sworn.edited_sentence(one) == f"job.toml was edited by hand: {words}"
+    assert amiss.edited_sentence(one) == f"job.toml was edited by hand: {words}"
 
 
 MADE = (("found-1.jsonl", 0.127), ("left-1.jsonl", 0.0762))
 
 
 def test_a_limit_that_no_sweep_was_made_for_is_told_beside_the_verdict():
-    said = sworn.limit_sentences(Ruling(by_hand=Limit(0.254, ""), made_for=MADE), JOB, "thou")
+    said = amiss.limit_sentences(Ruling(by_hand=Limit(0.254, ""), made_for=MADE), JOB, "thou")
     assert said == [
         "the limit of 10.0 thou was put into job.toml by hand; found-1.jsonl was swept for 5.0 thou; "
         "left-1.jsonl was swept for 3.0 thou, and is judged by that; if that is right: coaxly job changed "
         "2026-11-25-van"
     ]
-    assert sworn.limit_sentences(Ruling(Limit(0.254, ""), made_for=MADE[:1]), JOB, "mm") == [
+    assert amiss.limit_sentences(Ruling(Limit(0.254, ""), made_for=MADE[:1]), JOB, "mm") == [
         "found-1.jsonl was swept for 0.127 mm, and is judged by the limit of now, 0.254 mm"
     ]
-    assert sworn.limit_sentences(Ruling(Limit(0.254, "")), JOB, "mm") == []
-    assert sworn.limit_sentences(Ruling(made_for=MADE), JOB, "mm") == []
+    assert amiss.limit_sentences(Ruling(Limit(0.254, "")), JOB, "mm") == []
+    assert amiss.limit_sentences(Ruling(made_for=MADE), JOB, "mm") == []
 
 
 @pytest.mark.parametrize("kind", FORBIDS)

@@ -30,9 +30,8 @@ from coaxly.say.sweep.news import told
 from coaxly.screens.app import CoaxlyApp, rehearsing, replaying, sweeping
 from coaxly.screens.jobs.planscreen import PlanScreen
 from coaxly.screens.jobs.settingscreen import SettingScreen
-from coaxly.screens.small.askscreen import AskScreen
 from coaxly.screens.small.helpscreen import HelpScreen
-from coaxly.screens.small.questionscreen import QuestionScreen
+from coaxly.screens.small.questions import AskScreen, QuestionScreen
 from coaxly.screens.sweeping.donescreen import DoneScreen
 from coaxly.screens.sweeping.livescreen import LiveScreen
 from coaxly.screens.sweeping.replayscreen import ReplayScreen

@@ -148,7 +148,7 @@ def test_digits_alone_grow_on_a_large_screen():
 
 
 def test_a_dial_that_says_nothing_shows_no_digits():
-    dial = BigReading(plain=True)
+    dial = BigReading("ascii")
     dial.show(0.127, "thou", live=True)
     alive = dial.drawing(60, 7)
     dial.show(0.127, "thou", live=False)

@@ -5,7 +5,7 @@ from coaxly.fitter.dowels.plan import Option
 
 from ...entry.lengths import degrees, number
 from ..cautions import SHORT
-from .guide import places, way_lines
+from .guide import places
 from .holes import from_the_line, the_line
 from .optiontable import chances
 
@@ -13,8 +13,6 @@ from .optiontable import chances
 def large_lines(option: Option, pins: Pins | None, unit: str) -> str:
     """What is drawn largest: one line for a pair set alike, else one for each dowel."""
     spots = places(option, pins)
-    if not spots:
-        return "LEAVE IT"
     if spots[0].dowel == spots[1].dowel:
         return f"BOTH TO {spots[0].dowel.mark_clock}"
     return "\n".join(f"{s.name} {number(s.dowel.offset, unit)} {s.dowel.mark_clock}".upper() for s in spots)
@@ -23,16 +21,12 @@ def large_lines(option: Option, pins: Pins | None, unit: str) -> str:
 def sizes(option: Option, unit: str) -> str:
     """ "2 x 5.0 thou", "7.0 and 5.0 thou"."""
     offsets = [number(dowel.offset, unit) for dowel in option.dowels]
-    if not offsets:
-        return "none"
     return f"2 x {offsets[0]} {unit}" if len(set(offsets)) == 1 else f"{' and '.join(offsets)} {unit}"
 
 
 def under_line(option: Option, pins: Pins | None) -> str:
     """Beneath the large line: what points there, in degrees and from the line through the holes."""
     spots = places(option, pins)
-    if not spots:
-        return ""
     marked = any(spot.dowel.mark_deg != spot.dowel.deg for spot in spots)
     what = "the marks or slots" if marked else "the high sides"
     alike = spots[0].dowel == spots[1].dowel
@@ -46,15 +40,8 @@ def under_line(option: Option, pins: Pins | None) -> str:
     return f"is where {what} go, seen from BEHIND: {'; '.join(parts)}"
 
 
-def steps(option: Option) -> list[str]:
-    """The way of setting in three steps."""
-    return way_lines(option) if option.dowels else []
-
-
 def after_lines(option: Option) -> list[str]:
     """What to expect, and what can hurt."""
-    if not option.dowels:
-        return []
     return [
         f"! {SHORT['dowels']}: C",
         " ".join(chances(option, None, "")),

@@ -7,9 +7,7 @@ from ...job.folder.sworn import Edited
 from ...job.steps.audit import Audit
 from ...job.steps.points import Point, PointKind
 from ..filling import Facts, Sentence, fill
-from .strangers import why_strange
-from .sworn import edited_sentence
-from .unproved import unproved_words
+from .amiss import edited_sentence, unproved_words, why_strange
 
 _SHOWN: Final = 60
 _SPANS: Final = 5

@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping
 from datetime import datetime, timedelta
-from typing import Any, Final
+from typing import Any, Final, NamedTuple
 
 from coaxly.fitter.geometry import clock
 
@@ -11,7 +11,7 @@ from ...job.folder.index import Row
 from ...job.folder.progress import JobState
 from ...job.steps.leftoff import LeftOff
 from ..sweep.noverdict import large_word, short_state, withheld_words
-from .strangers import kept_sentences
+from .amiss import kept_sentences
 
 FIRST: Final = """\
 Coaxly reads a dial indicator while you turn the crank.
@@ -21,33 +21,25 @@ B  no dial: the built-in engine
 O  old recordings"""
 NO_JOB: Final = "No job yet. Enter begins the first one; F finds a dial, if another is to be used."
 
-_NEXT: Final = {
-    "sweep found": "sweep the {feature} as found",
-    "choose": "choose dowels",
-    "fit": "fit the dowels",
-    "sweep left": "sweep the {feature} as left",
-    "verify": "compare and prove it",
-    "again": "not proved yet",
-    "report": "write the report",
-    "done": "done",
-}
-_NEXT_FACE: Final = {"fit": "shim the face", "again": "face outside, shim again"}
 
-_LARGE: Final = {
-    "sweep found": "SWEEP AS FOUND",
-    "choose": "CHOOSE DOWELS",
-    "fit": "SET THE DOWELS",
-    "sweep left": "SWEEP AS LEFT",
-    "verify": "PROVE IT",
-    "again": "NOT PROVED",
-    "report": "REPORT",
-    "done": "DONE",
-}
-_LARGE_FACE: Final = {
-    "sweep found": "SWEEP THE FACE",
-    "fit": "SHIM THE FACE",
-    "sweep left": "FACE AS LEFT",
-    "again": "FACE OUTSIDE",
+class _Step(NamedTuple):
+    """A step for a list, and as it is drawn large; the same where it is of the face."""
+
+    words: str
+    large: str
+    of_face: str = ""
+    large_of_face: str = ""
+
+
+_STEPS: Final = {
+    "sweep found": _Step("sweep the {feature} as found", "SWEEP AS FOUND", "", "SWEEP THE FACE"),
+    "choose": _Step("choose dowels", "CHOOSE DOWELS"),
+    "fit": _Step("fit the dowels", "SET THE DOWELS", "shim the face", "SHIM THE FACE"),
+    "sweep left": _Step("sweep the {feature} as left", "SWEEP AS LEFT", "", "FACE AS LEFT"),
+    "verify": _Step("compare and prove it", "PROVE IT"),
+    "again": _Step("not proved yet", "NOT PROVED", "face outside, shim again", "FACE OUTSIDE"),
+    "report": _Step("write the report", "REPORT"),
+    "done": _Step("done", "DONE"),
 }
 _WIDE: Final = 104
 """Columns from which block and housing stand in the list as well."""
@@ -55,14 +47,15 @@ _WIDE: Final = 104
 
 def large_step(now: JobState, unit: str) -> str:
     """The next step in capitals; of dowels that are to be set, which and where to, as on their own page."""
-    if now.feature == "face" and now.next in _LARGE_FACE:
-        return _LARGE_FACE[now.next]
+    step = _STEPS[now.next]
+    if now.feature == "face" and step.large_of_face:
+        return step.large_of_face
     if now.next == "fit" and now.chosen is not None and now.chosen.dowels:
         set_so = [f"{number(offset, unit)} TO {clock(deg)}" for offset, deg in now.chosen.dowels]
         return "  ".join(dict.fromkeys(set_so))
     if now.next == "again" and now.choose_others:
         return "CHOOSE OTHERS"
-    return _LARGE[now.next]
+    return step.large
 
 
 def broken_words(off: LeftOff) -> str:
@@ -72,9 +65,8 @@ def broken_words(off: LeftOff) -> str:
 
 def due(step: str, feature: str) -> str:
     """A step by its name, short enough for a list."""
-    if feature == "face" and step in _NEXT_FACE:
-        return _NEXT_FACE[step]
-    return _NEXT[step].format(feature=feature)
+    of_face = _STEPS[step].of_face if feature == "face" else ""
+    return of_face or _STEPS[step].words.format(feature=feature)
 
 
 def came_to(row: Row, unit: str) -> str:
@@ -96,24 +88,18 @@ def job_line(row: Row, unit: str, width: int, today: datetime, off: LeftOff | No
     if lost := kept_sentences(row.lost):
         return f"{_cut(row.title, 22)} ! {lost[0]}"
     came = came_to(row, unit) if off is None else broken_words(off)
-    next_step = due(row.next, row.feature) if off is None else "go on with the sweep"
     if width < _WIDE:
-        room = max(width - 58, 12)
-        return f"{_cut(row.title, room)} {came:<19} {next_step:<24} {when}"
-    what = " ".join(
-        filter(None, (row.block and f"block {row.block}", row.housing and f"housing {row.housing}"))
-    )
-    room = min((width - 58) // 2, 40)
-    return f"{_cut(row.title, room)} {_cut(what, room)} {came:<19} {next_step:<24} {when}"
+        named = _cut(row.title, max(width - 58, 12))
+    else:
+        room = min((width - 58) // 2, 40)
+        named = f"{_cut(row.title, room)} {_cut(' '.join(_parts(row)), room)}"
+    return f"{named} {came:<19} {_next(row, off):<24} {when}"
 
 
 def list_line(row: Row, unit: str, off: LeftOff | None = None) -> str:
     """One job of the list. off: how far the sweep that is due came, where it was left off."""
     if row.amiss:
         return f"{row.number:>5}  {row.title}: ! {row.amiss}"
-    what = " ".join(
-        filter(None, (row.block and f"block {row.block}", row.housing and f"housing {row.housing}"))
-    )
     if lost := kept_sentences(row.lost):
         more = f" (and {len(lost) - 1} more)" if len(lost) > 1 else ""
         return f"{row.number:>5}  {row.title:<28} ! {lost[0]}{more}"
@@ -121,9 +107,18 @@ def list_line(row: Row, unit: str, off: LeftOff | None = None) -> str:
     of = "face " if given and given.get("feature") == "face" else ""
     came = f"{of}{came_words(given, unit)}" if given else "not swept yet"
     came = came if off is None else broken_words(off)
-    step = due(row.next, row.feature) if off is None else "go on with the sweep"
-    line = f"{row.number:>5}  {row.title:<28} {came:<24} next: {step:<24} {row.opened[:10]}  {what}".rstrip()
-    return f"{line}  ! {twins_words(row)}" if row.twins else line
+    line = f"{row.number:>5}  {row.title:<28} {came:<24} next: {_next(row, off):<24} {row.opened[:10]}"
+    twins = f"! {twins_words(row)}" if row.twins else ""
+    return "  ".join(filter(None, (line.rstrip(), " ".join(_parts(row)), twins)))
+
+
+def _parts(row: Row) -> list[str]:
+    """Block and housing, as far as they were said."""
+    return [f"{part} {name}" for part, name in (("block", row.block), ("housing", row.housing)) if name]
+
+
+def _next(row: Row, off: LeftOff | None) -> str:
+    return due(row.next, row.feature) if off is None else "go on with the sweep"
 
 
 def twins_words(row: Row) -> str:
@@ -155,13 +150,9 @@ def row_object(row: Row) -> dict[str, Any]:
 
 def whose(row: Row) -> str:
     """A job's title, number, block and housing."""
-    pieces = (
-        row.number and f"no. {row.number}",
-        row.block and f"block {row.block}",
-        row.housing and f"housing {row.housing}",
-        f"! {twins_words(row)}" if row.twins else "",
-    )
-    return "   ".join([row.title, *filter(None, pieces)])
+    number = f"no. {row.number}" if row.number else ""
+    twins = f"! {twins_words(row)}" if row.twins else ""
+    return "   ".join(filter(None, (row.title, number, *_parts(row), twins)))
 
 
 def day(seconds: float, today: datetime) -> str:

@@ -11,25 +11,8 @@ from coaxly.fitter.geometry import clock
 
 from ...entry.lengths import degrees, show_length
 from ...entry.places import pins_perhaps
-from ...job.folder.journal import (
-    Answer,
-    Changed,
-    Chosen,
-    Closed,
-    Dowels,
-    Fitted,
-    Note,
-    Nudged,
-    Opened,
-    Packed,
-    Photo,
-    Proof,
-    Record,
-    Reported,
-    Shimmed,
-    Sweep,
-    Unproved,
-)
+from ...job.folder import journal
+from ...job.folder.journal import Answer, Dowels, Nudged, Proof, Record, Sweep
 from ...job.folder.progress import JobState, inside, unclear
 from ...job.folder.snapshot import Snapshot
 from ...job.steps.leftoff import LeftOff, left_off
@@ -40,8 +23,8 @@ from ..smallwords import likely
 from ..sweep.features import SWEPT
 from ..sweep.noverdict import STATES, withheld_words
 from ..sweep.shaft import pilot_lines
+from .amiss import unproved_words
 from .joblist import broken_words, due
-from .unproved import unproved_words
 
 if TYPE_CHECKING:
     from coaxly.fitter.dowels.plan import Option
@@ -197,47 +180,48 @@ def journal_line(record: Record, unit: str) -> str:
 def record_words(record: Record, unit: str) -> str:
     """What a record says, without its time and who wrote it."""
     match record:
-        case Opened():
+        case journal.Opened():
             return f"opened: {record.title}{', face first' if record.face else ''}"
-        case Sweep():
+        case journal.Sweep():
             came = record.answer
             words = f": {_came(came, unit)}" if came else ""
             part = SWEPT.get(record.feature, record.feature)
             by_hand = ", taken in by hand" if record.taken else ""
             return f"{part} swept as {record.stage}, {record.file}{words}{by_hand}"
-        case Chosen():
+        case journal.Chosen():
             return f"chosen, option {record.which}: {seen(record.dowels, unit)}"
-        case Fitted():
+        case journal.Fitted():
             return f"fitted: {seen(record.dowels, unit)}"
-        case Shimmed():
+        case journal.Shimmed():
             places = ", ".join(f"{show_length(size, unit)} at {clock(deg)}" for deg, size in record.shims)
             return f"shimmed: {places + ', seen from behind' if places else 'nothing'}"
-        case Nudged():
-            how = (
-                "and held when the bolts were tightened"
-                if record.held
-                else "and left off before it was right"
-            )
+        case journal.Nudged():
             rest = " and ".join(show_length(abs(way), unit) for way in record.remaining) or "nothing read"
-            return f"tapped into place, {how}; {rest} to go when last read"
-        case Proof():
+            return f"{tapped_words(record, ',')}; {rest} to go when last read"
+        case journal.Proof():
             state = STATES.get(record.state, record.state)
             return f"proof: {state}, {record.cause} ({likely(record.probability)})"
-        case Note():
+        case journal.Note():
             return f"note: {record.text}"
-        case Photo():
+        case journal.Photo():
             return f"photo: {record.file}"
-        case Changed():
+        case journal.Changed():
             changed = ", ".join(f"{key} {value or 'left open'}" for key, value in record.said.items())
             return f"said anew: {changed}"
-        case Reported():
+        case journal.Reported():
             return f"report written: {record.file}"
-        case Packed():
+        case journal.Packed():
             return f"packed: {record.file}"
-        case Closed():
+        case journal.Closed():
             return "closed"
-        case Unproved():
+        case journal.Unproved():
             return unproved_words(record)
+
+
+def tapped_words(record: Nudged, pause: str = "") -> str:
+    """That it was tapped into place, and how that ended."""
+    how = "held when the bolts were tightened" if record.held else "left off before it was right"
+    return f"tapped into place{pause} and {how}"
 
 
 def job_object(job: Snapshot, unit: str) -> dict[str, Any]:

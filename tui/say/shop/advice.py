@@ -10,10 +10,10 @@ from typing import Final
 
 from coaxly.fitter.geometry import clock, direction
 from coaxly.fitter.shop.changes import Change
-from coaxly.fitter.shop.ledger import TOGETHER, Family, Ledger, Odd, Piece
+from coaxly.fitter.shop.ledger import TOGETHER, Family, Found, Ledger, Odd, Piece
 from coaxly.fitter.units import MM_PER_THOU
 
-from ...entry.lengths import number, plus_minus, show_length
+from ...entry.lengths import measured, show_length
 from ..smallwords import capital
 
 MOST: Final = 6
@@ -27,6 +27,8 @@ WORTH_MM: Final = MM_PER_THOU
 """An offset below which nobody acts, two thou of run-out (common practice, no source)."""
 
 _NAMED: Final = 4
+_OTHER: Final = {"housing": "block", "block": "housing"}
+"""What stands on the other side of the joint."""
 
 _SMALL_PART: Final = 0.5
 """Measuring that scatters less than this share of what it measures is no worry."""
@@ -117,10 +119,8 @@ def _changed(changes: Sequence[Change], unit: str) -> list[Finding]:
             if other is not None and other.day is not None:
                 why += f" It may as well have come at once, about {day_words(other.day)}."
         if change.also:
-            other_side = "blocks" if change.side == "housing" else "housings"
-            why += f" It may be the {other_side} ({', '.join(change.also)}): both were met in the same jobs."
-        if change.also:
-            side = "housing" if change.side == "block" else "block"
+            side = _OTHER[change.side]
+            why += f" It may be the {side}s ({', '.join(change.also)}): both were met in the same jobs."
             others = " and ".join(named(side, name) for name in change.also)
             why += f" {capital(others)} were in the very same jobs, and may be to blame as well."
         told.append(Finding(what, why, do))
@@ -138,8 +138,7 @@ def _largest(families: Sequence[Family]) -> list[Family]:
 
 def _family(family: Family, found: Ledger, unit: str) -> Finding:
     assert family.effect is not None and family.u95 is not None
-    other = "blocks" if family.side == "housing" else "housings"
-    away = f"{number(math.hypot(*family.effect), unit)} {plus_minus(family.u95, unit)}"
+    away = measured(math.hypot(*family.effect), family.u95, unit)
     group = next(k for k, sides in enumerate(found.groups) if family.name in sides[family.side == "housing"])
     x, y = (a + b for a, b in zip(found.mean[group], family.effect, strict=True))
     others = [name or "no stated family" for name in family.compared if name != family.name]
@@ -155,7 +154,7 @@ def _family(family: Family, found: Ledger, unit: str) -> Finding:
     return Finding(
         f"{capital(named(family.side, family.name))} are off by themselves: their bores sit {away} farther "
         f"towards {clock(direction(*family.effect))} than those of the average {family.side}, whatever "
-        f"{other} they meet.",
+        f"{_OTHER[family.side]}s they meet.",
         f"{family.jobs} jobs; compared with {', '.join(others[:_NAMED])}{more}.",
         f"{have}; show the maker these figures.",
     )
@@ -169,20 +168,18 @@ def _average(mean: tuple[float, float], unit: str) -> str:
 
 def _piece(piece: Piece, unit: str) -> Finding:
     assert piece.u95 is not None
-    away = f"{number(math.hypot(*piece.vector), unit)} {plus_minus(piece.u95, unit)}"
-    other = "blocks" if piece.side == "housing" else "housings"
+    away = measured(math.hypot(*piece.vector), piece.u95, unit)
     return Finding(
         f"{piece.side.capitalize()} {piece.name} (family {piece.family or 'not stated'}) stands out: it sits "
         f"{away} towards {clock(direction(*piece.vector))} of its own family.",
-        f"Met in {piece.met} jobs; what its {other} did is taken out.",
+        f"Met in {piece.met} jobs; what its {_OTHER[piece.side]}s did is taken out.",
         "mark it, and have it measured on a table: it takes its error along to every engine.",
     )
 
 
 def _odd(odd: Odd, unit: str) -> Finding:
-    away = f"{number(math.hypot(*odd.vector), unit)} {plus_minus(odd.u95, unit)}"
+    away = measured(math.hypot(*odd.vector), odd.u95, unit)
     chance = f"Chance alone would look like this in {_percent(odd.chance)} of shops."
-    other = "block" if odd.side == "housing" else "housing"
     who = f"{odd.side.capitalize()} {odd.name or '(no serial)'}, family {odd.family or 'not stated'}"
     if odd.met > 1:
         return Finding(
@@ -195,7 +192,7 @@ def _odd(odd: Odd, unit: str) -> Finding:
     return Finding(
         f"{who}, does not belong with the others{job}: {away} towards "
         f"{clock(direction(*odd.vector))} of them.",
-        f"{chance} Met once: it, the {other} it was swept with, or the sweep may be to blame.",
+        f"{chance} Met once: it, the {_OTHER[odd.side]} it was swept with, or the sweep may be to blame.",
         "sweep that engine again before you blame a part.",
     )
 
@@ -251,3 +248,9 @@ def _percent(chance: float) -> str:
 def day_words(day: float) -> str:
     """A date by its number: 2026-11-25."""
     return date.fromordinal(round(day)).isoformat()
+
+
+def days_words(jobs: Sequence[Found]) -> str:
+    """From which day to which: "2026-01-08 to 2026-11-25"; "" where no job says its day."""
+    days = sorted(job.day for job in jobs if job.day is not None)
+    return " to ".join(dict.fromkeys(day_words(days[k]) for k in (0, -1))) if days else ""

@@ -8,20 +8,18 @@ from coaxly.fitter.shop.changes import Change
 from coaxly.fitter.shop.ledger import TOGETHER, Family, Found, Ledger, Piece
 from coaxly.fitter.shop.reml import Component
 
-from ...entry.lengths import number, plus_minus, show_length
+from ...entry.lengths import measured, number, show_length
 from ..smallwords import capital
-from .advice import day_words, finding_lines, findings, named, standing_out
+from .advice import days_words, finding_lines, findings, named, standing_out
 
 _MOST_NAMED = 5
 
 
 def ledger_lines(jobs: Sequence[Found], found: Ledger, changes: Sequence[Change], unit: str) -> list[str]:
     """What to do, then the figures."""
-    days = sorted(job.day for job in jobs if job.day is not None)
-    first, last = (day_words(days[k]) if days else "" for k in (0, -1))
-    when = f", {first}{f' to {last}' * (last != first)}" if days else ""
+    days = days_words(jobs)
     lines = [
-        f"LEDGER of {found.jobs} jobs{when}",
+        f"LEDGER of {found.jobs} jobs{', ' * bool(days)}{days}",
         "Where the bore's centre sits, seen from behind the engine.",
         "",
     ]
@@ -33,7 +31,7 @@ def figure_lines(found: Ledger, changes: Sequence[Change], unit: str) -> list[st
     """Families, scatter, single pieces, and what cannot be told."""
     wide = max(len(_called(each)) for each in found.families)
     lines = [
-        f"  {_called(each):<{wide}} {each.jobs:>5} {_jobs(each)}  {_effect(each, unit)}"
+        f"  {_called(each):<{wide}} {each.jobs:>5} job{'s' if each.jobs > 1 else ' '}  {_effect(each, unit)}"
         for each in found.families
     ]
     lines += [f"  {_scatter(one, unit)}" for one in found.components]
@@ -41,10 +39,6 @@ def figure_lines(found: Ledger, changes: Sequence[Change], unit: str) -> list[st
     far = standing_out(found)
     lines += [f"  {_piece(piece, unit)}" for piece in far[:_MOST_NAMED]]
     return lines + [f"  ! {said}" for said in _untold(found, changes)]
-
-
-def _jobs(family: Family) -> str:
-    return "jobs" if family.jobs > 1 else "job "
 
 
 def _called(family: Family) -> str:
@@ -56,7 +50,7 @@ def _effect(family: Family, unit: str) -> str:
         return "no other family to compare with"
     if not family.told:
         return f"no difference shows; one of {show_length(family.u95, unit)} would"
-    size = f"{number(math.hypot(*family.effect), unit)} {plus_minus(family.u95, unit)}"
+    size = measured(math.hypot(*family.effect), family.u95, unit)
     return f"{size} towards {clock(direction(*family.effect))} of the average"
 
 
@@ -68,7 +62,7 @@ def _scatter(one: Component, unit: str) -> str:
 
 def _piece(piece: Piece, unit: str) -> str:
     assert piece.u95 is not None
-    size = f"{number(math.hypot(*piece.vector), unit)} {plus_minus(piece.u95, unit)}"
+    size = measured(math.hypot(*piece.vector), piece.u95, unit)
     name = f"{piece.side.capitalize()} {piece.name} of {piece.family or 'no stated family'}"
     return f"{name}, {piece.met} jobs: {size} towards {clock(direction(*piece.vector))} of its family"
 

@@ -5,7 +5,7 @@ from typing import Any, Literal
 from coaxly.fitter.dial import DialCheck, StepError
 from coaxly.fitter.sag import Sag
 
-from ...entry.lengths import number, plus_minus, show_exact
+from ...entry.lengths import measured, number, show_exact
 
 Judged = Literal["within", "beyond", "unsure"]
 
@@ -13,20 +13,16 @@ Judged = Literal["within", "beyond", "unsure"]
 def sag_lines(sag: Sag, unit: str) -> list[str]:
     """The droop of a dial's arm."""
     lines = [
-        f"Sag of the dial's arm      {_unsure(sag.amount, sag.u95, unit)}",
+        f"Sag of the dial's arm      {measured(sag.amount, sag.u95, unit, finer=1)}",
         f"  Bottom against top       the dial reads {number(sag.bottom, unit, signed=True, finer=1)} {unit}",
-        f"  To the side              {_unsure(sag.sideways, sag.sideways_u95, unit)}, should be nothing",
+        f"  To the side              {measured(sag.sideways, sag.sideways_u95, unit, finer=1)}, should be "
+        "nothing",
     ]
     if sag.odd and sag.amount < -sag.u95:
         lines.append("  ! it reads high at the bottom: does it count the other way (--polarity -1)?")
     elif sag.odd:
         lines.append("  ! weight does not pull to the side: tighten the arm, lay the bar level, mark its top")
     return lines
-
-
-def _unsure(length: float, u95: float, unit: str, *, signed: bool = False) -> str:
-    """A length with its interval, to a digit more than is usual: dials are finer than housings."""
-    return f"{number(length, unit, signed=signed, finer=1)} {plus_minus(u95, unit, finer=1)}"
 
 
 def judged(step: StepError, mpe_mm: float) -> Judged:
@@ -47,11 +43,11 @@ def dial_lines(check: DialCheck, mpe_mm: float, unit: str) -> list[str]:
     ]
     for step in check.steps[1:]:
         said = _JUDGED[judged(step, mpe_mm)] if mpe_mm else ""
-        error = f"{_unsure(step.error, step.u95, unit, signed=True):>20}"
+        error = f"{measured(step.error, step.u95, unit, signed=True, finer=1):>20}"
         lines.append(f"  {show_exact(step.nominal, unit):<12}  {error}{said}")
     if check.hysteresis is not None and check.hysteresis_u95 is not None:
         more = "more" if check.hysteresis > 0.0 else "less"
-        apart = _unsure(abs(check.hysteresis), check.hysteresis_u95, unit)
+        apart = measured(abs(check.hysteresis), check.hysteresis_u95, unit, finer=1)
         lines.append(f"  Going in it reads {more} than going out, by {apart}")
     repeats = number(check.repeatability, unit, finer=1)
     lines.append(f"  It repeats to {repeats} {unit} (standard deviation of a reading)")

@@ -6,7 +6,7 @@ from typing import Final
 from coaxly.fitter.geometry import clock, direction
 from coaxly.fitter.shop.study import Study
 
-from ...entry.lengths import number, plus_minus, show_length
+from ...entry.lengths import measured, number, show_length
 from ..smallwords import counted
 
 _NAMES: Final = {"people": "Between people", "mountings": "Between mountings", "residual": "Between repeats"}
@@ -39,7 +39,7 @@ def study_lines(found: Study, unit: str) -> list[str]:
         share, limit = f"{100.0 * found.share:.0f} %", show_length(found.limit, unit)
         lines.append(f"  Measuring takes up {share} of the limit of {limit} run-out (+-1.96 s, all causes)")
     if found.sense_gap is not None and found.sense_u95 is not None:
-        size = f"{number(math.hypot(*found.sense_gap), unit)} {plus_minus(found.sense_u95, unit)}"
+        size = measured(math.hypot(*found.sense_gap), found.sense_u95, unit)
         lines.append(f"  Clockwise less against: {size} towards {clock(direction(*found.sense_gap))}")
     lines.append(f"  Improve first {_IMPROVE[found.improve]}")
     lines += [f"  ! {' and '.join(names)} cannot be told apart here" for names in found.together]

@@ -162,7 +162,11 @@ def says_words(understood: Understood) -> str:
 
 def setting_words(line: Profile) -> str:
     """A line setting: "9600 baud 8N1"."""
-    return f"{line.baud} baud {line.bytesize}{line.parity}{line.stopbits:g}"
+    return _setting(line).replace(" ", " baud ")
+
+
+def _setting(line: Profile) -> str:
+    return f"{line.baud} {line.bytesize}{line.parity}{line.stopbits:g}"
 
 
 def ear_line(ear: Ear, width: int) -> str:
@@ -174,13 +178,13 @@ def ear_line(ear: Ear, width: int) -> str:
         # What to do about one port among many is seen on the port itself.
         said = f"X {ear.why.removeprefix(f'{ear.port}: ').partition('. ')[0]}"
     elif ear.state == "speaks":
-        said = f"{line.baud} {line.bytesize}{line.parity}{line.stopbits:g}  {hearing.newest}"
+        said = f"{_setting(line)}  {hearing.newest}"
         said += "   * MOVES" if hearing.moved > 1.0 else ""
     elif ear.slow:
         said = SLOWLY
     else:
         asked = ", asked" if line.request else ""
-        said += f"  ({line.baud} {line.bytesize}{line.parity}{line.stopbits:g}{asked})"
+        said += f"  ({_setting(line)}{asked})"
     room = min(max(width // 3, 24), 60)
     name = ear.port if len(ear.port) <= room else f"..{ear.port[2 - room :]}"
     return f"{name:<{room}} {said}"

@@ -9,7 +9,7 @@ from coaxly.fitter.result import Decision
 from coaxly.fitter.units import MM_PER_INCH
 from coaxly.fitter.withheld import doubted, holding_back
 
-from ...entry.lengths import degrees, number, plus_minus, show_length, written
+from ...entry.lengths import degrees, measured, number, show_length, written
 from ..dowels import explanations
 from ..dowels.holes import by_the_line
 from ..dowels.options import note
@@ -92,8 +92,7 @@ def result_lines(result: Result, unit: str) -> list[str]:
         must = result.decision.state == "outside" and not doubted(result)
         moves = "Housing must move" if must else "Centre it by a move"
         lines += [
-            f"  Off-centre by          {number(ecc.amount, unit)} {plus_minus(ecc.u95_amount, unit)} "
-            "(half of the run-out)",
+            f"  Off-centre by          {measured(ecc.amount, ecc.u95_amount, unit)} (half of the run-out)",
             f"  {moves:<23}towards {ecc.move_clock} ({degrees(ecc.move_deg)}) "
             f"+- {ecc.u95_deg:.0f} deg, seen from behind",
         ]

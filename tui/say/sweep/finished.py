@@ -1,4 +1,4 @@
-"""What a finished sweep says beside its verdict: which way, what spoils the reading, and the figures."""
+"""What a finished sweep says: the decision with the run-out, which way to go, and what spoils the reading."""
 
 from dataclasses import dataclass
 
@@ -6,10 +6,45 @@ from coaxly.fitter import Result
 from coaxly.fitter.geometry import clock
 from coaxly.fitter.withheld import doubted
 
-from ...entry.lengths import number, plus_minus, show_length, whole_degrees
+from ...entry.lengths import half_width, measured, number, show_length, whole_degrees
 from . import warnings
 from .features import SWEPT, on_the_part
 from .findings import of_two_numbers, stations_words
+from .noverdict import large_word, state_of
+
+
+@dataclass(frozen=True)
+class Answer:
+    """state: "inside", "outside", "unsure", or "withheld"; word: why it is withheld, in large letters, else
+    "".
+    number: the run-out in digits; lines: what stands beneath it. runout, spread (95 %), limit: TIR in mm,
+        for the bar."""
+
+    state: str
+    number: str
+    lines: tuple[str, ...]
+    runout: float
+    spread: float
+    limit: float
+    word: str = ""
+
+
+def answer(result: Result, unit: str, *more: str) -> Answer:
+    """The answer of a result; `more`: lines to stand last."""
+    runout, spread = result.tir.fitted, 2.0 * result.eccentricity.u95_amount
+    return Answer(
+        state=state_of(result.decision),
+        number=number(runout, unit),
+        lines=(
+            f"+- {half_width(spread, unit)} run-out",
+            f"limit {show_length(result.decision.limit, unit)}",
+            *more,
+        ),
+        runout=runout,
+        spread=spread,
+        limit=result.decision.limit,
+        word=large_word(result.decision.withheld),
+    )
 
 
 @dataclass(frozen=True)
@@ -38,14 +73,14 @@ def way(result: Result, unit: str) -> Way:
         tail = f"{whole_degrees(ecc.high_deg)} +- {ecc.u95_deg:.0f} deg{whence}"
         stands = "FACE STANDS" if feature == "face" else f"{SWEPT[feature].upper()} READS"
         return Way((f"{stands} HIGH AT",), ecc.high_clock, tail, ecc.high_deg, size)
-    moved = f"{number(ecc.amount, unit)} {plus_minus(ecc.u95_amount, unit)}, towards"
+    moved = f"{measured(ecc.amount, ecc.u95_amount, unit)}, towards"
     tail = f"{whole_degrees(ecc.move_deg)} +- {ecc.u95_deg:.0f} deg, seen from behind"
     if doubted(result):
         return Way(("NOTHING TO GO BY", "sweep again"), "", "", None, size)
     if result.decision.state == "inside":
         # Within the limit nothing has to move: where the bore's centre stands is told, and no more.
         opposite = clock((ecc.move_deg + 180.0) % 360.0)
-        off = f"off-centre by {number(ecc.amount, unit)} {plus_minus(ecc.u95_amount, unit)}"
+        off = f"off-centre by {measured(ecc.amount, ecc.u95_amount, unit)}"
         return Way(("LEAVE IT", off), "", f"the bore stands towards {opposite}, seen from behind", None, size)
     return Way(("HOUSING MUST MOVE", moved), ecc.move_clock, tail, ecc.move_deg, size)
 

@@ -3,14 +3,14 @@
 from coaxly.fitter import Estimate, Result
 from coaxly.fitter.geometry import clock
 
-from ...entry.lengths import number, plus_minus, show_length
+from ...entry.lengths import measured, show_length
 from ...job.sweep.linestate import LinkState
 from ...job.sweep.view import View
-from ..portwords import named
 from ..smallwords import counted
 from . import warnings
 from .features import SWEPT, on_the_part
 from .findings import state_words, sureness
+from .marked import named
 
 LINK = {
     LinkState.UP: "* connected",
@@ -128,7 +128,7 @@ def finding(result: Result, unit: str) -> str:
             [f"High at {ecc.high_clock} seen from behind"]
             if result.feature != "bore"
             else [
-                f"Off-centre {number(ecc.amount, unit)} {plus_minus(ecc.u95_amount, unit)}",
+                f"Off-centre {measured(ecc.amount, ecc.u95_amount, unit)}",
                 f"Housing moves to {ecc.move_clock} seen from behind",
             ]
         )

@@ -6,8 +6,8 @@ from coaxly.fitter.result import Kind
 from coaxly.logger.marks import FaultKind
 from coaxly.logger.recording.records import INDICATOR
 
+from ...job.sweep.faults import CALLED
 from ..filling import Facts, Sentence, fill
-from ..portwords import named
 from ..smallwords import capital
 
 _MEANING: Final[dict[FaultKind, tuple[str, str]]] = {
@@ -35,6 +35,11 @@ _SHORT_OF_IT: Final[dict[FaultKind, str]] = {
     "unit_switched": "being switched to another unit",
 }
 """How the dial was at a station."""
+
+
+def named(*ports: str) -> str:
+    """Ports in words: "dial and encoder"."""
+    return " and ".join(CALLED.get(port, port) for port in ports)
 
 
 def says(kind: FaultKind, port: str = INDICATOR) -> str:

@@ -4,7 +4,7 @@ from typing import TYPE_CHECKING
 
 from coaxly.fitter.geometry import clock
 
-from ...entry.lengths import degrees, number, plus_minus, show_length, written
+from ...entry.lengths import degrees, measured, number, show_length, written
 
 if TYPE_CHECKING:
     from coaxly.fitter.pilot import AtPilot
@@ -12,7 +12,7 @@ if TYPE_CHECKING:
 
 def pilot_lines(at: "AtPilot", unit: str) -> list[str]:
     """What bore and face do together at the pilot bearing."""
-    off = f"{number(at.amount, unit)} {plus_minus(at.u95, unit)}"
+    off = measured(at.amount, at.u95, unit)
     lines = [
         f"At the pilot    the gearbox's axis is {off} off the crank's,",
         f"                {_towards(at)}",

@@ -12,8 +12,7 @@ from ...entry.rigging import Rigging
 from ...job.sweep.request import TYPED
 from ...say.sweep.dialhunt import ASK_NAME, BY_HAND, TYPED_UNIT, UNITS_TYPED
 from ..bench import Bench
-from ..small.askscreen import AskScreen
-from ..small.questionscreen import QuestionScreen
+from ..small.questions import AskScreen, QuestionScreen
 from .encoderflow import learn_encoder
 from .finddialscreen import FindDialScreen
 from .keeping import keep_profile

@@ -6,23 +6,9 @@ from typing import Final
 from coaxly.logger.line.portscan import TRIAL_S, Hearing
 from coaxly.logger.line.questions import CODED
 
-from ...say.sweep.dialhunt import (
-    CONFIRM,
-    CONFIRM_ANSWERS,
-    ENTER_WHEN_DONE,
-    NO_SENSE,
-    SHOWN,
-    TRY,
-    UNITS_OF_DIALS,
-    again_words,
-    choices_of,
-    not_kept_words,
-    question_words,
-    typed_words,
-)
+from ...say.sweep import dialhunt
 from ..base import Program
-from ..small.askscreen import AskScreen
-from ..small.questionscreen import QuestionScreen
+from ..small.questions import AskScreen, QuestionScreen
 
 STOP: Final = "press Esc and take the port again"
 
@@ -46,31 +32,31 @@ class DialQuestions:
         hearing = self._hearing
         while (question := hearing.question) is not None:
             if question.about == "plunger" or question.about in CODED:
-                self.words = question_words(hearing)
+                self.words = dialhunt.question_words(hearing)
                 return False
             if question.about == "crank":
                 await self._crank()
             elif not await self._asked(question.about):
                 return False
         if not hearing.display:
-            self.words = NO_SENSE
+            self.words = dialhunt.NO_SENSE
             return False
         return await self._confirmed() and await self._tried()
 
     async def _crank(self) -> None:
         self._hearing.turn_crank()
-        self.words = f"{question_words(self._hearing)} {ENTER_WHEN_DONE}"
+        self.words = f"{dialhunt.question_words(self._hearing)} {dialhunt.ENTER_WHEN_DONE}"
         await self._done.wait()
         self.words = ""
         self._hearing.look()
         self._hearing.tell(still=True)
 
     async def _asked(self, about: str) -> bool:
-        hearing, words = self._hearing, question_words(self._hearing)
+        hearing, words = self._hearing, dialhunt.question_words(self._hearing)
         assert hearing.understood is not None and hearing.question is not None
         if about == "shows":
             return await self._shown(words)
-        answers = UNITS_OF_DIALS if about == "unit" else choices_of(hearing.understood)
+        answers = dialhunt.UNITS_OF_DIALS if about == "unit" else dialhunt.choices_of(hearing.understood)
         answer = await self._app.push_screen_wait(QuestionScreen(words, answers))
         if about == "unit" and answer:
             hearing.tell(unit=answer)
@@ -86,9 +72,9 @@ class DialQuestions:
                 if self._hearing.shows(answer):
                     return True
                 settled_nothing += 1
-                words = again_words(settled_nothing, STOP)
+                words = dialhunt.again_words(settled_nothing, STOP)
             except ValueError as error:
-                words = typed_words(error)
+                words = dialhunt.typed_words(error)
         return False
 
     async def _confirmed(self) -> bool:
@@ -97,19 +83,19 @@ class DialQuestions:
             return True
 
         def asked() -> str:
-            return CONFIRM.format(display=self._hearing.display or "?")
+            return dialhunt.CONFIRM.format(display=self._hearing.display or "?")
 
-        box = QuestionScreen(asked(), CONFIRM_ANSWERS, pedal="yes", now=asked)
+        box = QuestionScreen(asked(), dialhunt.CONFIRM_ANSWERS, pedal="yes", now=asked)
         answer = await self._app.push_screen_wait(box)
-        return answer == "yes" or (answer == "no" and await self._shown(SHOWN))
+        return answer == "yes" or (answer == "no" and await self._shown(dialhunt.SHOWN))
 
     async def _tried(self) -> bool:
         """Fresh lines are read by what is to be kept, while the plunger moves."""
         self._hearing.begin_trial()
-        self.words = TRY
+        self.words = dialhunt.TRY
         await asyncio.sleep(TRIAL_S)
         passed = self._hearing.understood is not None and self._hearing.passed
-        self.words = "" if passed else not_kept_words(self._hearing)
+        self.words = "" if passed else dialhunt.not_kept_words(self._hearing)
         if not passed:
             self._hearing.learn()
         return passed

@@ -15,11 +15,10 @@ from ...job.many.allports import Ears
 from ...job.many.oneport import Ear
 from ...say.sweep.dialhunt import ASK_PORT, KEYS, ear_line, what_to_do
 from ...widgets.bigwords import BigWords
-from ...widgets.keyline import KeyLine
-from ...widgets.lines import Lines
+from ...widgets.lines import KeyLine, Lines
 from ...widgets.picklist import PickList
 from ..base import CoaxlyScreen
-from ..small.askscreen import AskScreen
+from ..small.questions import AskScreen
 from .dialquestions import DialQuestions
 
 _REDRAW_S: Final = 0.2
@@ -113,7 +112,7 @@ class FindDialScreen(CoaxlyScreen[Heard | None]):
         if picked is not None:
             todo = (self._asking.words if self._asking is not None else self._note) or todo
         self.query_one("#large", BigWords).show(large)
-        self.query_one("#todo", Lines).show(todo)
+        self.tell("todo", todo)
         at = ears.index(picked) if picked is not None else 0
         self.query_one(PickList).show(len(ears), lambda k, width: ear_line(ears[k], width), at)
 

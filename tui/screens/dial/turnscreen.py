@@ -15,10 +15,8 @@ from ...job.many.oneencoder import EncoderEar
 from ...say.turning import ASK_WRAP, NOT_SO_MANY, SET, THEN, TITLE, counts_question, ear_words
 from ...widgets.bigwords import BigWords
 from ...widgets.lines import Lines
-from ...widgets.picture import picture
 from ..sheet import Key, ListeningSheet
-from ..small.askscreen import AskScreen
-from ..small.questionscreen import QuestionScreen
+from ..small.questions import AskScreen, QuestionScreen
 
 _SETTING_S: Final = 1.5
 """How long it is listened to at one line setting: an encoder may speak only while it turns."""
@@ -30,8 +28,7 @@ class TurnScreen(ListeningSheet[Profile | None]):
 
     TOPIC = "encoder"
     DEFAULT_CSS = """
-    TurnScreen #picture { width: 1fr; height: 100%; }
-    TurnScreen #side { width: 60%; height: 100%; padding: 0 1; }
+    TurnScreen #side { width: 60%; }
     TurnScreen #large { height: 7; margin: 0 0 1 0; }
     TurnScreen.low #large { display: none; }
     TurnScreen #todo { height: auto; text-style: bold; color: $primary; margin: 0 0 1 0; }
@@ -59,9 +56,8 @@ class TurnScreen(ListeningSheet[Profile | None]):
 
     def body(self) -> ComposeResult:
         """The picture; beside it the newest value and what to do."""
-        turning = self.turning
         with Horizontal(id="below"):
-            yield picture(self.app, lambda w, h, g: draw_turn(turning, w, h, g), id="picture")
+            yield self.picture(draw_turn, self.turning)
             with Vertical(id="side"):
                 yield BigWords(self.app.glyphs, id="large")
                 yield Lines(id="todo")
@@ -100,8 +96,9 @@ class TurnScreen(ListeningSheet[Profile | None]):
                 self._at(turning=False)
                 return
             turn.told(counts)
-            wrap = turn.wrap(counts)
-            self.dismiss(turn.kept(line, counts, await self._wrap() if wrap is None else wrap))
+            if (wrap := turn.wrap(counts)) is None:
+                wrap = await self._number(ASK_WRAP) or 0.0
+            self.dismiss(turn.kept(line, counts, wrap))
         except TurnError as error:
             self._at(turning=False, said=f"! {error}. Once more.")
 
@@ -114,9 +111,6 @@ class TurnScreen(ListeningSheet[Profile | None]):
                 return float(turn.usual) if answer else None
         return await self._number(words)
 
-    async def _wrap(self) -> float:
-        return await self._number(ASK_WRAP) or 0.0
-
     async def _number(self, words: str) -> float | None:
         """A number of counts that is typed; None for nothing."""
         while text := await self.app.push_screen_wait(AskScreen(words)):
@@ -124,7 +118,3 @@ class TurnScreen(ListeningSheet[Profile | None]):
                 return number
             words = NOT_SO_MANY
         return None
-
-    def action_leave(self) -> None:
-        """Back to the ports."""
-        self.dismiss(None)

@@ -8,27 +8,16 @@ from textual.binding import Binding, BindingType
 from textual.containers import Horizontal, Vertical
 
 from coaxly.fitter import Result
-from coaxly.fitter.face import Squareness
+from coaxly.fitter.face import Shim, Squareness
 
 from ...draw.boltpicture import Bolt, draw_bolts
-from ...draw.raster import Raster
 from ...entry.lengths import number, says
 from ...say.cautions import SHORT
-from ...say.sweep.answer import answer
-from ...say.sweep.facing import (
-    BESIDES,
-    before_shimming,
-    goes_in,
-    high,
-    shim_lines,
-    tilt_line,
-)
+from ...say.sweep.facing import BESIDES, before_shimming, goes_in, high, shim_lines, tilt_line
 from ...say.sweep.findings import is_stocked, sureness
-from ...say.sweep.finished import spoils
-from ...terminal import Dots
+from ...say.sweep.finished import answer, spoils
 from ...widgets.bigwords import BigWords
 from ...widgets.lines import Lines
-from ...widgets.picture import picture
 from ...widgets.verdict import Verdict
 from ..base import more
 from ..sheet import Key, Sheet
@@ -53,6 +42,7 @@ class FaceScreen(Sheet[Answer]):
     "again" (sweep it again) or "leave"."""
 
     TOPIC = "face"
+    leaving = "leave"
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("l", "answer('in')", "They are in"),
         Binding("o", "answer('others')", "Others are in"),
@@ -98,9 +88,10 @@ class FaceScreen(Sheet[Answer]):
         """Verdict; bolts, and beside them where it is high and what goes in."""
         face, unit, glyphs = self.face, self.unit, self.app.glyphs
         result, found = face.result, face.found
+        bolts = [Bolt(shim.deg, self._under(shim)) for shim in found.shims]
         yield Verdict(glyphs, answer(result, unit, sureness(result.decision)), id="verdict")
         with Horizontal(id="below"):
-            yield picture(self.app, self._bolts, id="picture")
+            yield self.picture(draw_bolts, bolts, found.high_deg if result.eccentricity.detected else None)
             with Vertical(id="side"):
                 yield BigWords(glyphs, high(result, found), style="arrow", id="high")
                 yield Lines(tilt_line(result, found, unit), id="tilt")
@@ -113,14 +104,10 @@ class FaceScreen(Sheet[Answer]):
                     lines.append(f"! {SHORT['shims']}: C")
                 yield more(Lines("\n".join([*lines, *spoils(result, unit)]), id="text"), id="said")
 
-    def _bolts(self, width: int, height: int, glyphs: Dots) -> Raster:
-        found, stocked, unit = self.face.found, is_stocked(self.face.found), self.unit
-        bolts = []
-        for shim in found.shims:
-            under = number(goes_in(shim, stocked), unit) if self.asks else ""
-            bolts.append(Bolt(shim.deg, under if says(under) else ""))
-        towards = found.high_deg if self.face.result.eccentricity.detected else None
-        return draw_bolts(bolts, towards, width, height, glyphs)
+    def _under(self, shim: Shim) -> str:
+        """What goes under a bolt, as it is written; "" for nothing."""
+        size = number(goes_in(shim, is_stocked(self.face.found)), self.unit)
+        return size if self.asks and says(size) else ""
 
     def go_on(self) -> None:
         """The pedal goes on where nothing is asked for; elsewhere it says what does."""
@@ -128,7 +115,7 @@ class FaceScreen(Sheet[Answer]):
             self.dismiss("none")
             return
         hint = "The pedal does nothing here: L or O when shims are in, N if none go in."
-        self.query_one("#keys", Lines).show(hint)
+        self.tell("keys", hint)
 
     def action_answer(self, wanted: Answer) -> None:
         """What was done."""
@@ -138,7 +125,3 @@ class FaceScreen(Sheet[Answer]):
         if wanted == "none" and self.face.besides:
             return
         self.dismiss(wanted)
-
-    def action_leave(self) -> None:
-        """Leave it for now."""
-        self.dismiss("leave")

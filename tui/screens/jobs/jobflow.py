@@ -16,15 +16,15 @@ from ...job.steps.proving import compared, note_proof, pair_of
 from ...job.steps.sweeps import catch_up
 from ...job.steps.wishes import Wish
 from ...say.dowels.optiontable import Offer
+from ...say.job.amiss import stranger_sentence
 from ...say.job.joblist import due
 from ...say.job.jobs import dowels_in_words, job_lines
 from ...say.job.proofwords import IN_DOUBT
-from ...say.job.strangers import stranger_sentence
 from ...say.sweep.doubts import doubt_sentence
 from ..bench import Bench
 from ..dial.dialflow import bare_unit
 from ..small.cautionsscreen import CautionsScreen
-from ..small.questionscreen import QuestionScreen
+from ..small.questions import QuestionScreen
 from ..sweeping.donescreen import DoneScreen, Swept
 from ..sweeping.typedscreen import live_screen
 from .beginflow import begin_sweep, told_by

@@ -18,8 +18,7 @@ from ...job.steps.leftoff import LeftOff, left_off_at
 from ...say.job.joblist import FIRST, NO_JOB, job_line, large_step, whose
 from ...say.job.jobs import next_of
 from ...widgets.bigwords import BigWords
-from ...widgets.keyline import KeyLine
-from ...widgets.lines import Lines
+from ...widgets.lines import KeyLine, Lines
 from ...widgets.picklist import PickList
 from ..base import LOW, CoaxlyScreen
 
@@ -115,7 +114,7 @@ class JobsScreen(CoaxlyScreen[Wish]):
     def on_resize(self) -> None:
         """Larger letters where there is room."""
         self.grow()
-        self.query_one("#keys", Lines).show(_KEY_LINE_LOW if self.size.height < LOW else _KEY_LINE)
+        self.tell("keys", _KEY_LINE_LOW if self.size.height < LOW else _KEY_LINE)
         if self._looked:
             self.redraw()
 
@@ -156,16 +155,16 @@ class JobsScreen(CoaxlyScreen[Wish]):
         count = f"{self._all} job{'' if self._all == 1 else 's'}"
         if self.has_class("searching"):
             count = f"{len(self._found)} of {count}"
-        self.query_one("#title", Lines).show(self._title(f"Coaxly   {count}   "))
+        self.tell("title", self._title(f"Coaxly   {count}   "))
         name, large, step = self._answer(row, unit)
         room = self.size.width - 2 - len(_GOES_ON)
         if row is not None and len(name) < room:
             name = f"{name:<{room}}{_GOES_ON}"
         elif row is not None:
             step = f"{step:<{room}}{_GOES_ON}" if len(step) < room else f"{step}\n{_GOES_ON}"
-        self.query_one("#whose", Lines).show(name)
+        self.tell("whose", name)
         self.query_one("#large", BigWords).show(large)
-        self.query_one("#step", Lines).show(step)
+        self.tell("step", step)
         self.query_one("#words", Lines).display = bool(self._said)
         self.query_one(PickList).display = bool(self._found)
         self.query_one(PickList).show(
@@ -230,7 +229,7 @@ class JobsScreen(CoaxlyScreen[Wish]):
     def action_stop_searching(self) -> None:
         """All jobs again; from there nothing is left by a key that means no more than "back"."""
         if not self.has_class("searching"):
-            self.query_one("#words", Lines).show(_STAYS)
+            self.tell("words", _STAYS)
             self.query_one("#words", Lines).display = True
         else:
             self.remove_class("searching")

@@ -1,6 +1,7 @@
 """What else can be done to a job, beside its next step."""
 
 from collections.abc import Awaitable, Callable
+from functools import partial
 from typing import Final
 
 from ...job.folder.journal import Closed, Note, now
@@ -9,8 +10,7 @@ from ...job.folder.snapshot import look
 from ...job.steps.jobsteps import dowels_in, put_in
 from ...say.job.jobs import UNPROVED
 from ..bench import Bench
-from ..small.askscreen import AskScreen
-from ..small.questionscreen import QuestionScreen
+from ..small.questions import AskScreen, QuestionScreen
 from .jobflow import choose, hand_over, look_at, prove, show_setting, sweep, two_numbers
 from .newjobscreen import change_job
 from .nudgeflow import nudge
@@ -28,25 +28,14 @@ async def more(bench: Bench, job: Job) -> str:
     return await _DOINGS[wanted][1](bench, job) if wanted in _DOINGS else ""
 
 
-async def _found(bench: Bench, job: Job) -> str:
-    return await sweep(bench, job, "found", "bore")
-
-
-async def _left(bench: Bench, job: Job) -> str:
-    return await sweep(bench, job, "left", "bore")
-
-
 async def _fitted(bench: Bench, job: Job) -> str:
-    text = await bench.app.push_screen_wait(AskScreen(_FITTED))
-    if not text:
-        return ""
-    job.note(put_in(look(job), dowels_in(text)))
+    if text := await bench.app.push_screen_wait(AskScreen(_FITTED)):
+        job.note(put_in(look(job), dowels_in(text)))
     return ""
 
 
 async def _note(bench: Bench, job: Job) -> str:
-    text = await bench.app.push_screen_wait(AskScreen(f"Note about {look(job).title}:"))
-    if text:
+    if text := await bench.app.push_screen_wait(AskScreen(f"Note about {look(job).title}:")):
         job.note(Note(time=now(), text=text))
     return ""
 
@@ -63,8 +52,8 @@ _Doing = tuple[str, Callable[[Bench, Job], Awaitable[str]]]
 _DOINGS: Final[dict[str, _Doing]] = {
     "a": ("all that is known of it", look_at),
     "d": ("how the dowels are set", show_setting),
-    "f": ("sweep as found, once more", _found),
-    "l": ("sweep as left, once more", _left),
+    "f": ("sweep as found, once more", partial(sweep, stage="found", feature="bore")),
+    "l": ("sweep as left, once more", partial(sweep, stage="left", feature="bore")),
     "w": ("two numbers of a plain dial, in place of a sweep", two_numbers),
     "p": ("choose dowels all the same", choose),
     "v": ("compare and prove it all the same", prove),

@@ -15,8 +15,7 @@ from ...job.folder.shop import Job
 from ...job.folder.snapshot import look
 from ...say.job.newjob import BEGIN, CHANGE, Question, empty_line, questions
 from ...widgets.bigwords import BigWords
-from ...widgets.keyline import KeyLine
-from ...widgets.lines import Lines
+from ...widgets.lines import KeyLine, Lines
 from ..base import CoaxlyScreen
 from ..bench import Bench
 
@@ -84,16 +83,16 @@ class NewJobScreen(CoaxlyScreen[Answers | None]):
     def _ask(self) -> None:
         question = self._asked[self._at]
         due = [each for each in self._asked if each is question or not self._is_idle(each)]
-        self.query_one("#title", Lines).show(f"{self._head}   {due.index(question) + 1} of {len(due)}")
+        self.tell("title", f"{self._head}   {due.index(question) + 1} of {len(due)}")
         self.query_one("#large", BigWords).show(question.short)
-        self.query_one("#ask", Lines).show(question.ask)
-        self.query_one("#why", Lines).show(question.why)
-        self.query_one("#empty", Lines).show(empty_line(question))
-        self.query_one("#amiss", Lines).show("")
+        self.tell("ask", question.ask)
+        self.tell("why", question.why)
+        self.tell("empty", empty_line(question))
+        self.tell("amiss", "")
         given = (
             f"{q.short.lower():<12} {self.answers[q.key]}" for q in self._asked if self.answers.get(q.key)
         )
-        self.query_one("#given", Lines).show("\n".join(given))
+        self.tell("given", "\n".join(given))
         field = self.query_one("#answer", Input)
         field.value = self.answers.get(question.key, "")
         field.cursor_position = len(field.value)
@@ -105,7 +104,7 @@ class NewJobScreen(CoaxlyScreen[Answers | None]):
         try:
             self._check(key, text)
         except (*OURS, ValueError) as error:
-            self.query_one("#amiss", Lines).show(f"! {error}")
+            self.tell("amiss", f"! {error}")
             self.query_one("#answer", Input).action_select_all()  # what is typed next takes its place
             return False
         self.answers[key] = text.strip()
@@ -149,10 +148,6 @@ class NewJobScreen(CoaxlyScreen[Answers | None]):
         """The rest as usual."""
         if self._take():
             self.dismiss(self.answers)
-
-    def action_leave(self) -> None:
-        """Nothing is begun."""
-        self.dismiss(None)
 
 
 async def new_job(bench: Bench) -> Job | None:

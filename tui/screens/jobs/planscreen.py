@@ -5,7 +5,6 @@ from typing import ClassVar
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Horizontal, VerticalScroll
-from textual.widget import Widget
 
 from coaxly.fitter.dowels.pins import Pins
 from coaxly.fitter.dowels.plan import Option
@@ -19,7 +18,6 @@ from ...say.sweep.warnings import sentence
 from ...widgets.bigwords import BigWords
 from ...widgets.lines import Lines
 from ...widgets.optionlist import OptionList
-from ...widgets.picture import picture
 from ..base import more
 from ..sheet import Key, Sheet
 
@@ -89,11 +87,11 @@ class PlanScreen(Sheet[Option | None]):
             with Horizontal(id="upper"):
                 yield self._table()
                 yield self._said()
-            yield self._picture()
+            yield self.picture(draw_dowels, chosen, self._pins)
         else:
             yield self._table()
             with Horizontal(id="below"):
-                yield self._picture()
+                yield self.picture(draw_dowels, chosen, self._pins)
                 yield self._said()
 
     def _table(self) -> OptionList:
@@ -103,10 +101,6 @@ class PlanScreen(Sheet[Option | None]):
         table = OptionList(optiontable.head(unit, wide), rows, self._at, id="table")
         table.styles.height = 2 + min(len(rows), _MOST if self.room.tall else 6)
         return table
-
-    def _picture(self) -> Widget:
-        chosen = self.chosen
-        return picture(self.app, lambda w, h, g: draw_dowels(chosen, self._pins, w, h, g), id="picture")
 
     def _said(self) -> VerticalScroll:
         words = [f"! {sentence(remark, self.unit)}" for remark in self._advice]
@@ -131,7 +125,3 @@ class PlanScreen(Sheet[Option | None]):
     def go_on(self) -> None:
         """Take the chosen one."""
         self.dismiss(self.chosen)
-
-    def action_leave(self) -> None:
-        """Leave without."""
-        self.dismiss(None)

@@ -1,6 +1,6 @@
 """Did it work? The verdict, run-out before and after, what happened, and the cure where one is wanted."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import ClassVar, Literal
 
 from textual.app import ComposeResult
@@ -13,11 +13,10 @@ from coaxly.fitter.withheld import doubted
 
 from ...draw.proofpicture import Places, draw_proof
 from ...say.job.proofwords import Then, before_and_after, cure, loud, proof_lines, shift_lines, then
-from ...say.sweep.answer import answer
 from ...say.sweep.findings import sureness
+from ...say.sweep.finished import answer
 from ...widgets.bigwords import BigWords
 from ...widgets.lines import Lines
-from ...widgets.picture import picture
 from ...widgets.verdict import Verdict
 from ..base import more
 from ..sheet import Key, Sheet
@@ -60,6 +59,7 @@ class ProofScreen(Sheet[Answer]):
     """Dismissed with what is wanted next."""
 
     TOPIC = "numbers"
+    leaving = "leave"
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("p", "answer('choose')", "Choose others"),
         Binding("s", "answer('again')", "Sweep again"),
@@ -99,9 +99,10 @@ class ProofScreen(Sheet[Answer]):
         proven, unit, glyphs = self.proven, self.unit, self.app.glyphs
         left, comparison = proven.left, proven.comparison
         said = answer(left, unit, sureness(left.decision))
-        yield Verdict(glyphs, said.with_number(before_and_after(proven.found, left, unit)), id="verdict")
+        both = before_and_after(proven.found, left, unit)
+        yield Verdict(glyphs, replace(said, number=both), id="verdict")
         with Horizontal(id="below"):
-            yield picture(self.app, lambda w, h, g: draw_proof(proven.places, w, h, g), id="picture")
+            yield self.picture(draw_proof, proven.places)
             with Vertical(id="side"):
                 style = _STYLE[left.decision.state]
                 yield BigWords(glyphs, cure(comparison.finding, left), style=style, id="cure")
@@ -117,7 +118,3 @@ class ProofScreen(Sheet[Answer]):
         """Another way."""
         if wanted != "report" or self.proven.report:
             self.dismiss(wanted)
-
-    def action_leave(self) -> None:
-        """Leave it."""
-        self.dismiss("leave")

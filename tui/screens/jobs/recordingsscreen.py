@@ -8,8 +8,7 @@ from textual.widgets.option_list import Option
 
 from ...output import clean
 from ...say.smallwords import counted
-from ...widgets.keyline import KeyLine
-from ...widgets.lines import Lines
+from ...widgets.lines import KeyLine, Lines
 from ..base import CoaxlyScreen
 
 

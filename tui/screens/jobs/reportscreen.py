@@ -7,7 +7,7 @@ from textual import work
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 
-from ...say.job.handing import OPENS, handed_lines
+from ...say.job.reportwords import OPENS, handed_lines
 from ...widgets.bigwords import BigWords
 from ...widgets.lines import Lines
 from ..base import more
@@ -21,6 +21,7 @@ class ReportScreen(Sheet[Answer]):
     """Dismissed with "on" when it was seen, with "pdf" where it is wanted so."""
 
     TOPIC = "jobs"
+    leaving = "on"
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("o", "open", "Open"),
         Binding("p", "pdf", "PDF"),
@@ -59,10 +60,6 @@ class ReportScreen(Sheet[Answer]):
         )
 
     def go_on(self) -> None:
-        """Seen."""
-        self.dismiss("on")
-
-    def action_leave(self) -> None:
         """Seen."""
         self.dismiss("on")
 

@@ -10,10 +10,10 @@ from coaxly.fitter.dowels.pins import Pins
 from coaxly.fitter.dowels.plan import Option
 
 from ...draw.dowelpicture import draw_dowels
-from ...say.dowels.setting import after_lines, large_lines, sizes, steps, under_line
+from ...say.dowels.guide import way_lines
+from ...say.dowels.setting import after_lines, large_lines, sizes, under_line
 from ...widgets.bigwords import BigWords
 from ...widgets.lines import Lines
-from ...widgets.picture import picture
 from ..base import more
 from ..sheet import Key, Sheet
 
@@ -24,6 +24,7 @@ class SettingScreen(Sheet[Answer]):
     """Dismissed with "in" (they are in and locked), "again" (choose again) or "back"."""
 
     TOPIC = "dowels"
+    leaving = "back"
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("l", "answer('in')", "They are in"),
         Binding("p", "answer('again')", "Choose others"),
@@ -57,18 +58,10 @@ class SettingScreen(Sheet[Answer]):
         yield large
         yield Lines(under_line(option, pins), id="under")
         with Horizontal(id="below"):
-            yield picture(self.app, lambda w, h, g: draw_dowels(option, pins, w, h, g), id="picture")
-            lines = [*steps(option), *after_lines(option)]
+            yield self.picture(draw_dowels, option, pins)
+            lines = [*way_lines(option), *after_lines(option)]
             yield more(Lines("\n".join(lines), id="guide"), id="steps")
 
     def go_on(self) -> None:
         """The pedal does nothing here, and says so."""
-        self.query_one("#keys", Lines).show("L when they are in and locked: the pedal does nothing here.")
-
-    def action_answer(self, answer: Answer) -> None:
-        """On, or choose again."""
-        self.dismiss(answer)
-
-    def action_leave(self) -> None:
-        """Away for now; the page comes back from the job."""
-        self.dismiss("back")
+        self.tell("keys", "L when they are in and locked: the pedal does nothing here.")

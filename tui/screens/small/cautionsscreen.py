@@ -7,8 +7,7 @@ from textual.binding import Binding, BindingType
 
 from ...say.cautions import PROCEDURE, Step, cautions
 from ...widgets.bigwords import BigWords
-from ...widgets.keyline import KeyLine
-from ...widgets.lines import Lines
+from ...widgets.lines import KeyLine, Lines
 from ..base import CoaxlyScreen, more
 
 
@@ -47,7 +46,3 @@ class CautionsScreen(CoaxlyScreen[bool]):
     def on_mount(self) -> None:
         """Whatever the pedal presses has read them."""
         self.bind_pedal("answer(True)")
-
-    def action_answer(self, read: bool) -> None:
-        """Read, or back."""
-        self.dismiss(read)

@@ -8,8 +8,7 @@ from textual.containers import VerticalScroll
 from textual.widgets import Markdown
 
 from ...say.manual import contents, page, topics
-from ...widgets.keyline import KeyLine
-from ...widgets.lines import Lines
+from ...widgets.lines import KeyLine, Lines
 from ..base import CoaxlyScreen, more
 
 _KEYS: Final = "Down Up more   Right Left other page   T all pages   Q back"
@@ -55,7 +54,7 @@ class ManualScreen(CoaxlyScreen[None]):
         self.topic = topic
         names = list(topics())
         place = f"   {names.index(topic) + 1} of {len(names)}" if topic else ""
-        self.query_one("#title", Lines).show(f"Manual: {topics().get(topic, 'all pages')}{place}")
+        self.tell("title", f"Manual: {topics().get(topic, 'all pages')}{place}")
         await self.query_one(Markdown).update(page(topic) if topic else contents())
         self.query_one(VerticalScroll).scroll_home(animate=False)
 

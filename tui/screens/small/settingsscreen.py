@@ -6,8 +6,7 @@ from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 
 from ...say.settingwords import Setting
-from ...widgets.keyline import KeyLine
-from ...widgets.lines import Lines
+from ...widgets.lines import KeyLine, Lines
 from ...widgets.picklist import PickList
 from ..base import CoaxlyScreen
 
@@ -16,6 +15,7 @@ class SettingsScreen(CoaxlyScreen[str]):
     """Dismissed with the name of the setting that is to be changed; "" to leave."""
 
     TOPIC = "settings"
+    leaving = ""
     AUTO_FOCUS = None
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("down", "pick(1)", "Next"),
@@ -49,12 +49,8 @@ class SettingsScreen(CoaxlyScreen[str]):
         """Another one."""
         self._at = min(max(self._at + way, 0), len(self._settings) - 1)
         self.query_one(PickList).show(len(self._settings), lambda k, width: self._settings[k].line, self._at)
-        self.query_one("#about", Lines).show(self._settings[self._at].about)
+        self.tell("about", self._settings[self._at].about)
 
     def action_change(self) -> None:
         """This one."""
         self.dismiss(self._settings[self._at].name)
-
-    def action_leave(self) -> None:
-        """Back."""
-        self.dismiss("")

@@ -5,8 +5,7 @@ from collections.abc import Iterator, Sequence
 from textual.app import ComposeResult
 from textual.containers import Vertical
 
-from ...widgets.keyline import KeyLine
-from ...widgets.lines import Lines
+from ...widgets.lines import KeyLine, Lines
 from ..base import Box, more
 
 _LOOK_S = 0.2
@@ -63,4 +62,4 @@ class WaitScreen(Box[None]):
     def action_leave(self) -> None:
         """It ends as soon as it can."""
         self._counted.stopped = True
-        self.query_one("#keys", Lines).show("It stops.")
+        self.tell("keys", "It stops.")

@@ -11,12 +11,10 @@ from coaxly.fitter import Result
 from coaxly.fitter.withheld import doubted
 
 from ...draw.wayplot import draw_way
-from ...say.sweep.answer import answer
 from ...say.sweep.findings import sureness
-from ...say.sweep.finished import figures, head_line, spoils, way, whose_limit
+from ...say.sweep.finished import answer, figures, head_line, spoils, way, whose_limit
 from ...widgets.bigwords import BigWords
 from ...widgets.lines import Lines
-from ...widgets.picture import picture
 from ...widgets.verdict import Verdict
 from ..base import more
 from ..sheet import Key, Sheet
@@ -89,7 +87,7 @@ class DoneScreen(Sheet[Next]):
         to = way(result, unit)
         yield Verdict(glyphs, answer(result, unit, sureness(result.decision)), id="verdict")
         with Horizontal(id="below"):
-            yield picture(self.app, lambda w, h, g: draw_way(to.deg, to.size, w, h, g), id="picture")
+            yield self.picture(draw_way, to.deg, to.size)
             with Vertical(id="side"):
                 yield Lines("\n".join(to.head), id="towards")
                 if to.clock:

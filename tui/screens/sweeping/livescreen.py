@@ -10,10 +10,9 @@ from textual.binding import Binding, BindingType
 from ...job.sweep.news import Do, News, What
 from ...job.sweep.run import SweepRun
 from ...job.sweep.view import View
-from ...say.sweep.prompts import ALL_READ
+from ...say.sweep.news import ALL_READ
 from ...voice import Speaker
-from ..small.askscreen import AskScreen
-from ..small.questionscreen import QuestionScreen
+from ..small.questions import AskScreen, QuestionScreen
 from .sweepscreen import Show, SweepScreen
 
 _SEEN_S: Final = 1.5

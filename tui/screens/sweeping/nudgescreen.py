@@ -14,8 +14,7 @@ from ...job.steps.nudge import Step
 from ...job.steps.nudgerun import NudgeRun
 from ...say.nudgewords import CAUTION, SEEN, came, facts, instruction, large, to_go
 from ...widgets.bigwords import BigWords
-from ...widgets.keyline import KeyLine
-from ...widgets.lines import Lines
+from ...widgets.lines import KeyLine, Lines
 from ...widgets.nudgeplot import NudgePlot
 from ..base import CoaxlyScreen
 from ..countdown import Countdown

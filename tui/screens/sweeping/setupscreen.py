@@ -15,7 +15,6 @@ from coaxly.logger.watch.preload import Preload
 from ...draw.setuppicture import draw_setup
 from ...say.sweep.mounting import AGAIN, WHICH_WAY, bar, place_lines, turn_line
 from ...widgets.lines import Lines
-from ...widgets.picture import picture
 from ..base import more
 from ..sheet import Key, ListeningSheet
 
@@ -89,7 +88,7 @@ class SetUpScreen(ListeningSheet[SetUp | None]):
         """The picture; beside it what to do, the bar, the way."""
         asked, turn = self._asked, self._turn
         with Horizontal(id="below"):
-            yield picture(self.app, lambda w, h, g: draw_setup(asked.feature, turn, w, h, g), id="picture")
+            yield self.picture(draw_setup, asked.feature, turn)
             with Vertical(id="side"):
                 yield more(Lines("\n".join(place_lines(asked.feature, asked.before)), id="text"), id="todo")
                 yield Lines(bar(self.preload, self.unit), id="bar")

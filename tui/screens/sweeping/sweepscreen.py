@@ -17,13 +17,11 @@ from ...errors import RUN_ERRORS
 from ...job.sweep.tracing import SECONDS
 from ...job.sweep.view import View
 from ...say.sweep import live as phrases
-from ...say.sweep.answer import answer
-from ...say.sweep.news import told
-from ...say.sweep.prompts import large, prompt
+from ...say.sweep.finished import answer
+from ...say.sweep.news import large, prompt, told
 from ...widgets.bigreading import BigReading
 from ...widgets.bigwords import BigWords
-from ...widgets.keyline import KeyLine
-from ...widgets.lines import Lines
+from ...widgets.lines import KeyLine, Lines
 from ...widgets.roundplot import RoundPicture, RoundPlot
 from ...widgets.trace import Trace
 from ...widgets.verdict import Verdict
@@ -196,7 +194,7 @@ class SweepScreen(CoaxlyScreen[bool]):
         glyphs = self.app.glyphs
         yield Lines(id="title")
         with Horizontal(id="top"):
-            yield BigReading(plain=glyphs == "ascii", id="reading")
+            yield BigReading(glyphs, id="reading")
             yield Lines(id="status")
             yield Verdict(glyphs, id="verdict")
         with Horizontal(id="body"):

@@ -15,7 +15,7 @@ from coaxly.draw.dowelpicture import draw_dowels
 from coaxly.entry.preferences import Memory, Preferences
 from coaxly.fitter.dowels.kit import Kit, Size
 from coaxly.fitter.dowels.pins import Pins
-from coaxly.fitter.dowels.plan import Dowel, Option, Predicted, Workshop, advice, plan
+from coaxly.fitter.dowels.plan import Dowel, Workshop, advice, plan
 from coaxly.job.folder.index import open_job
 from coaxly.job.folder.journal import Opened, Sweep, now
 from coaxly.job.folder.snapshot import look
@@ -206,8 +206,6 @@ def test_the_large_words_are_the_marks_that_one_sees():
     assert "marks or slots" in under_line(turned, BESIDE) and "high sides are at 4:04" in under_line(
         turned, BESIDE
     )
-    none = Option("none", (), Predicted(0.1, 0.1), 0.5, None)
-    assert large_lines(none, None, "thou") == "LEAVE IT"
 
 
 @pytest.mark.parametrize(("key", "answer"), [("l", "in"), ("p", "again"), ("q", "back"), ("escape", "back")])

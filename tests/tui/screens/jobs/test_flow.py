@@ -23,9 +23,8 @@ from coaxly.screens.jobs.planscreen import PlanScreen
 from coaxly.screens.jobs.proofscreen import ProofScreen
 from coaxly.screens.jobs.reportscreen import ReportScreen
 from coaxly.screens.jobs.settingscreen import SettingScreen
-from coaxly.screens.small.askscreen import AskScreen
 from coaxly.screens.small.cautionsscreen import CautionsScreen
-from coaxly.screens.small.questionscreen import QuestionScreen
+from coaxly.screens.small.questions import AskScreen, QuestionScreen
 from coaxly.screens.sweeping.donescreen import DoneScreen
 from coaxly.screens.sweeping.livescreen import LiveScreen
 from coaxly.screens.sweeping.setupscreen import SetUpScreen

@@ -23,7 +23,7 @@ from coaxly.screens.jobs.jobsscreen import JobsScreen
 from coaxly.screens.jobs.recordingsscreen import RecordingsScreen
 from coaxly.screens.small.cautionsscreen import CautionsScreen
 from coaxly.screens.small.helpscreen import HelpScreen
-from coaxly.screens.small.questionscreen import QuestionScreen
+from coaxly.screens.small.questions import QuestionScreen
 from coaxly.screens.small.settingsscreen import SettingsScreen
 from coaxly.screens.small.waitscreen import WaitScreen
 from coaxly.screens.sweeping.livescreen import LiveScreen

@@ -12,8 +12,7 @@ from coaxly.draw.wayplot import draw_way
 from coaxly.fitter.result import Remark
 from coaxly.fitter.withheld import withhold
 from coaxly.job.recorded.pipeline import replay
-from coaxly.say.sweep.answer import answer
-from coaxly.say.sweep.finished import way
+from coaxly.say.sweep.finished import answer, way
 from coaxly.screens.sheet import key_line
 from coaxly.screens.small.cautionsscreen import CautionsScreen
 from coaxly.screens.sweeping.donescreen import DoneScreen, Swept

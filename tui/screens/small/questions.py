@@ -1,18 +1,53 @@
-"""A question with a few answers, each with its key. A pedal means: go on as before, or what is likeliest."""
+"""Questions over whatever is on the screen: answered by a line, or by one of some keys."""
 
 from collections.abc import Callable
+from typing import ClassVar, Final
 
 from textual.app import ComposeResult
 from textual.containers import Vertical
+from textual.widgets import Input
 
-from ...widgets.keyline import KeyLine
-from ...widgets.lines import Lines
+from ...widgets.lines import KeyLine, Lines
 from ..base import Box, more
+
+DROPS: Final = "Enter keeps what was typed; Esc again drops it."
+
+
+class AskScreen(Box[str]):
+    """Dismissed with what was typed; with nothing on Escape, which is asked for twice where something was."""
+
+    DEFAULT_CSS = "AskScreen #box { width: 60; }"
+    BESIDE: ClassVar[int] = 5
+
+    def __init__(self, question: str) -> None:
+        super().__init__()
+        self._question, self._warned = question, False
+
+    def compose(self) -> ComposeResult:
+        """Question and field."""
+        with Vertical(id="box"):
+            yield more(Lines(self._question, id="question"))
+            yield Input(max_length=200)
+            yield Lines(id="said")
+
+    def on_input_submitted(self, event: Input.Submitted) -> None:
+        """Enter."""
+        self.dismiss(event.value.strip())
+
+    def action_leave(self) -> None:
+        """Escape: what was typed is not dropped in silence."""
+        if self.query_one(Input).value.strip() and not self._warned:
+            self._warned = True
+            self.tell("said", DROPS)
+            return
+        self.dismiss("")
 
 
 class QuestionScreen(Box[str]):
-    """Dismissed with the name of the answer; with "" on Escape, or by the pedal if it has no answer."""
+    """Dismissed with the name of the answer; with "" on Escape, or by the pedal if it has no answer. A pedal
+    means: go on as before, or what is likeliest."""
 
+    leaving = ""
     DEFAULT_CSS = "QuestionScreen #box { width: 64; }"
 
     def __init__(
@@ -48,11 +83,3 @@ class QuestionScreen(Box[str]):
     def _line(self, keys: str, name: str, text: str) -> str:
         key = keys.split(",")[0].upper()
         return f"{key:<6} {text}{', or the pedal' if name and name == self._pedal else ''}"
-
-    def action_answer(self, name: str) -> None:
-        """One of them."""
-        self.dismiss(name)
-
-    def action_leave(self) -> None:
-        """None of them."""
-        self.dismiss("")

@@ -78,7 +78,8 @@ def _child(path: Path, name: str, tell: int) -> None:
     run = SweepRun("x", Pipeline(header), RecordingWriter(path, header), SessionClock(), Plan())
 
     async def main() -> None:
-        task = asyncio.create_task(run.run({INDICATOR: (name, built_in("stream-decimal"))}))
+        run.sources = {INDICATOR: (name, built_in("stream-decimal"))}
+        task = asyncio.create_task(run.play())
         while run.view().link != "up":
             await asyncio.sleep(0.002)
         os.write(tell, b"x")

@@ -129,7 +129,7 @@ def played(seed, dials=1):
         async def play():
             found = job.act("found")
             await found.play()
-            tapped = Tapped(job, found.run.pipeline, dials=dials)
+            tapped = Tapped(job, found.pipeline, dials=dials)
             await tapped.play()
 
         clockwork.run(play())

@@ -39,14 +39,14 @@ async def swept(people, profiles, folder):
         lines = [stack.enter_context(line()) for _ in people]
         runs, playing = [], []
         for k, (person, profile, (_, url)) in enumerate(zip(people, profiles, lines, strict=True)):
-            run, sources = begin(
+            run = begin(
                 SweepRequest(
                     dial=Source(url, profile), mode="combined" if person.dial.angle else "entered",
                     setup=Setup(), plan=Plan(), out=folder / f"{k}.jsonl",
                 )
             )  # fmt: skip
             runs.append(run)
-            playing.append(asyncio.create_task(run.run(sources)))
+            playing.append(asyncio.create_task(run.play()))
         await until(lambda: all(run.view().link is not LinkState.WAITING for run in runs))
         ways = {False: _stopped_at, True: _turned}
         for way, turn in ways.items():

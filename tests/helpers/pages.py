@@ -119,38 +119,32 @@ def _face(folder):
     return FaceScreen(Face(_TITLE, result, found, leave="jobs"))
 
 
-class _Hand:
+def _by_hand(folder, profile):
     """A sweep that is worked by hand, shown as it stands."""
+    hand = HandRun(folder / "hand.jsonl", profile=profile)
+    run = hand.run
+    if profile.name == "typed":
+        run.typed("14.9thou")
+    else:
+        hand.connect()
+        hand.take(0.31)
 
-    def __init__(self, folder, profile):
-        hand = HandRun(folder / "hand.jsonl", profile=profile)
-        self.run = hand.run
-        if profile.name == "typed":
-            self.run.typed("14.9thou")
-        else:
-            hand.connect()
-            hand.take(0.31)
-        self.view, self.result = self.run.view, None
-        self.confirm, self.undo, self.finish = self.run.confirm, self.run.undo, self.run.finish
-
-    def stop(self):
-        self.run.session.writer.close()
-
-    async def play(self):
+    async def play():
         try:
             await asyncio.Event().wait()
         finally:
-            self.stop()
+            run.stop()
+
+    run.play, run.stop = play, run.session.writer.close
+    return run
 
 
 def _live(folder):
-    show = _Hand(folder, built_in("stream-decimal"))
-    return LiveScreen(show, show.run)
+    return LiveScreen(_by_hand(folder, built_in("stream-decimal")))
 
 
 def _typed(folder):
-    show = _Hand(folder, load("typed"))
-    return TypedScreen(show, show.run, bare="thou")
+    return TypedScreen(_by_hand(folder, load("typed")), bare="thou")
 
 
 def _shop(folder):

@@ -47,8 +47,8 @@ async def swept(job: Job, engine: Engine, stage: str) -> SweepRun:
             stage=stage,
             out=job.free_recording(stage, "bore"),
         )
-        run, sources = begin(request, clock)
-        sweep = asyncio.create_task(run.run(sources))
+        run = begin(request, clock)
+        sweep = asyncio.create_task(run.play())
         at = 0.0
         while (due := run.next_deg) is not None:
             at = due if due >= at else due + 360.0

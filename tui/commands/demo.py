@@ -108,7 +108,7 @@ def _object(
 
 
 async def _swept(rehearsal: Rehearsal, stage: str) -> None:
-    act = rehearsal.act(stage)
-    await act.play()
-    if not rehearsal.played(act):
-        raise NoResult(f"the sweep gave no result: {told(act.run.view().news)}")
+    run = rehearsal.act(stage)
+    await run.play()
+    if not rehearsal.played(run):
+        raise NoResult(f"the sweep gave no result: {told(run.view().news)}")

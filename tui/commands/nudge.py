@@ -170,12 +170,12 @@ async def _rehearsed(job: Rehearsal, arguments: argparse.Namespace) -> tuple[Nud
     found = job.act("found")
     await found.play()
     output.message("Tapping, with bolts slack ...")
-    tapped = Tapped(job, found.run.pipeline, dials=2 if arguments.second else 1)
+    tapped = Tapped(job, found.pipeline, dials=2 if arguments.second else 1)
     watch = asyncio.create_task(watched(tapped.run, unit))
     await tapped.play()
     watch.cancel()
     output.message("Check sweep ...")
     left = job.act("left")
     await left.play()
-    assert left.run.result is not None
-    return tapped.run, left.run.result
+    assert left.result is not None
+    return tapped.run, left.result

@@ -62,10 +62,10 @@ def run(arguments: argparse.Namespace) -> int:
     job = _job(arguments)
     voice = find_voice() if arguments.voice or load_preferences().voice else None
     if arguments.resume:
-        run_, sources = _resumed(arguments)
+        run_ = _resumed(arguments)
     else:
         request = request_of(arguments, job)
-        run_, sources = begin(request, PaperClock() if request.typed and fed()[0] else None)
+        run_ = begin(request, PaperClock() if request.typed and fed()[0] else None)
     # The screen draws housings.
     drawn = run_.pipeline.setup.feature in ("bore", "face")
     screen = has_screen() and drawn and not arguments.headless and not arguments.json
@@ -74,10 +74,10 @@ def run(arguments: argparse.Namespace) -> int:
         with hushed():
             from ..screens.app import show_sweep
 
-        show_sweep(run_, sources, arguments.unit_shown, voice, bare)
+        show_sweep(run_, arguments.unit_shown, voice, bare)
     else:
         try:
-            asyncio.run(sweep_in_plain_lines(run_, sources, arguments.unit_shown, bare, voice))
+            asyncio.run(sweep_in_plain_lines(run_, arguments.unit_shown, bare, voice))
         except PortError:
             run_.discard_if_empty()
             raise
@@ -91,7 +91,7 @@ def _of_paper(arguments: argparse.Namespace) -> int:
     _without_a_dial(arguments, "--csv takes its readings from a table")
     path, unit = Path(arguments.csv), arguments.unit or ""
     rows = load_table(path, unit, load(TYPED))
-    run_, _ = begin(replace(_by_hand(arguments), plan=plan_of(rows)), PaperClock())
+    run_ = begin(replace(_by_hand(arguments), plan=plan_of(rows)), PaperClock())
     asyncio.run(read_in(run_, rows, path.name, arguments.unit_shown))
     return _told(run_, arguments)
 
@@ -247,11 +247,11 @@ def _setup(arguments: argparse.Namespace, job: Snapshot | None, rig: Rigging) ->
     return setup
 
 
-def _resumed(arguments: argparse.Namespace) -> tuple[SweepRun, dict[str, Source]]:
+def _resumed(arguments: argparse.Namespace) -> SweepRun:
     """An old sweep that goes on: its file says everything but the ports."""
     run_, needed, profile = resume(Path(arguments.resume), paper=fed()[0])
     if profile.name == TYPED:
-        return run_, {}
+        return run_
     given = {INDICATOR: arguments.port, ENCODER: arguments.encoder, OPPOSITE: arguments.opposite}
     for name in needed:
         if not given[name]:
@@ -260,4 +260,5 @@ def _resumed(arguments: argparse.Namespace) -> tuple[SweepRun, dict[str, Source]
             raise UsageError(
                 f"{option} is missing: the recording does not say which port the {name} is on now"
             )
-    return run_, {name: Source(given[name], run_.pipeline.decoders[name].profile) for name in needed}
+    run_.sources = {name: Source(given[name], run_.pipeline.decoders[name].profile) for name in needed}
+    return run_

@@ -11,8 +11,6 @@ import sys
 import threading
 from typing import Final
 
-from coaxly.logger.angle.source import Source
-
 from .. import output
 from ..endings import ended_by_signals
 from ..errors import UsageError
@@ -40,7 +38,6 @@ HELP_TYPED: Final = (
 
 async def sweep_in_plain_lines(
     run: SweepRun,
-    sources: dict[str, Source],
     unit: str,
     bare_unit: str = "",
     voice: Voice | None = None,
@@ -53,7 +50,7 @@ async def sweep_in_plain_lines(
     """
     run.listen(lambda news: output.message(told(news, unit)))
     lines = standard_input()
-    sweep = asyncio.create_task(run.run(sources))
+    sweep = asyncio.create_task(run.play())
     typed = TypedLines(run, bare_unit) if run.pipeline.profile.typed else None
     operator = asyncio.create_task(_operate(run, lines, unit, typed))
     speaking = asyncio.create_task(_speak(run, Speaker(voice), unit)) if voice is not None else None

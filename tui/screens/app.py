@@ -27,10 +27,7 @@ from .flows import work_bench
 from .small.cautionsscreen import CautionsScreen
 
 if TYPE_CHECKING:  # the list of jobs is there before anything can be swept
-    from coaxly.logger.angle.source import Source
-
     from ..job.demo.rehearsal import Rehearsal
-    from ..job.shows import LiveShow
     from ..job.sweep.replay import ReplayRun
     from ..job.sweep.run import SweepRun
 
@@ -140,17 +137,16 @@ class CoaxlyApp(Program):
         self.push_screen(ManualScreen(page.TOPIC if isinstance(page, CoaxlyScreen) else ""))
 
 
-def sweeping(show: "LiveShow", bare: str = "") -> Flow:
+def sweeping(run: "SweepRun", bare: str = "") -> Flow:
     """One sweep with real hardware, or typed, and its finding. bare: unit of a typed number that has none."""
 
     async def flow(app: CoaxlyApp) -> Sequence[str]:
         from .sweeping.donescreen import DoneScreen, Swept
         from .sweeping.typedscreen import live_screen
 
-        run = show.run
         header = run.pipeline.header
         paged = header.feature in _PAGED
-        screen = live_screen(show, run, go_on_after=0.0 if paged else None, bare=bare)
+        screen = live_screen(run, go_on_after=0.0 if paged else None, bare=bare)
         await app.push_screen_wait(screen)
         if screen.failure is not None:
             raise Failure(screen.failure)
@@ -218,15 +214,11 @@ def run_app(
     return app.return_code or 0
 
 
-def show_sweep(
-    run: "SweepRun", sources: "dict[str, Source]", unit: str, voice: Voice | None = None, bare: str = ""
-) -> None:
+def show_sweep(run: "SweepRun", unit: str, voice: Voice | None = None, bare: str = "") -> None:
     """A live sweep on the screen; returns when it is finished or left. bare: unit of a typed number that
     carries none. Raises Failure."""
-    from ..job.shows import LiveShow
-
     try:
-        run_app(sweeping(LiveShow(run, sources), bare), unit, voice)
+        run_app(sweeping(run, bare), unit, voice)
     except Failure:
         run.discard_if_empty()
         raise

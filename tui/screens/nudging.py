@@ -6,7 +6,6 @@ from typing import Final
 from ..errors import FINDING, FINE, Failure
 from ..job.demo.rehearsal import Rehearsal
 from ..job.demo.tapping import Tapped
-from ..job.shows import RigShow
 from ..job.steps.nudgerun import NudgeRun
 from ..say.sweep.findings import verdict
 from .app import CoaxlyApp, run_app
@@ -39,14 +38,14 @@ def show_nudge_rehearsal(job: Rehearsal, dials: int, unit: str) -> int:
 
     async def flow(app: CoaxlyApp) -> Sequence[str]:
         found = job.act("found")
-        if not await app.push_screen_wait(LiveScreen(RigShow(found), found.run, go_on_after=wait)):
+        if not await app.push_screen_wait(LiveScreen(found, go_on_after=wait)):
             return ()
-        tapped = Tapped(job, found.run.pipeline, dials=dials)
+        tapped = Tapped(job, found.pipeline, dials=dials)
         if not await app.push_screen_wait(NudgeScreen(tapped.run, tapped.play, go_on_after=wait)):
             return ()
         left = job.act("left")
-        await app.push_screen_wait(LiveScreen(RigShow(left), left.run, go_on_after=wait))
-        if (result := left.run.result) is None:
+        await app.push_screen_wait(LiveScreen(left, go_on_after=wait))
+        if (result := left.result) is None:
             return ()
         states.append(result.decision.state)
         return [f"VERDICT: {verdict(result, app.unit)}", recordings]

@@ -2,9 +2,8 @@
 
 from typing import Final
 
-from ..job.demo.rehearsal import Act, Rehearsal
+from ..job.demo.rehearsal import Rehearsal, RigRun
 from ..job.folder.snapshot import look
-from ..job.shows import RigShow
 from ..report.write import make_report
 from ..say.dowels.optiontable import Offer
 from ..say.job.jobs import around_lines
@@ -25,7 +24,7 @@ async def rehearse(app: Program, job: Rehearsal) -> list[str]:
     found = job.act("found")
     if not await _acted(app, job, found, wait, "choose dowels"):
         return []
-    result = found.run.result
+    result = found.result
     assert result is not None
     offer = Offer("built-in engine", result.tir.fitted, result.decision.limit)
     page_ = PlanScreen(job.options(), None, [], offer=offer, go_on_after=wait)
@@ -49,14 +48,14 @@ async def rehearse(app: Program, job: Rehearsal) -> list[str]:
     ]
 
 
-async def _acted(app: Program, job: Rehearsal, act: Act, wait: float, then: str) -> bool:
+async def _acted(app: Program, job: Rehearsal, run: RigRun, wait: float, then: str) -> bool:
     """An act of the rehearsal and its finding; whether to go on."""
-    if not await app.push_screen_wait(LiveScreen(RigShow(act), act.run, go_on_after=0.0)):
+    if not await app.push_screen_wait(LiveScreen(run, go_on_after=0.0)):
         return False
-    result = act.run.result
-    if not job.played(act) or result is None:
+    result = run.result
+    if not job.played(run) or result is None:
         return False
-    header = act.run.pipeline.header
+    header = run.pipeline.header
     # The engine's hand sweeps once.
     swept = Swept(header.job or "", header.stage or "", result, then=then, again=False)
     return await app.push_screen_wait(DoneScreen(swept, go_on_after=wait)) == "on"

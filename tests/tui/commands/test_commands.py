@@ -309,7 +309,7 @@ def test_what_a_sweep_cannot_see_is_stated_on_the_command_line(tmp_path):
         "sweep --profile typed --unit mm --zero-sd 2 --lost-motion 1.5 --hysteresis 0.3thou --wander 0.5thou"
     )
     words += f" --repeatability 0.2thou --out {tmp_path / 's.jsonl'}"
-    run, _ = begin(request_of(build().parse_args(words.split())))
+    run = begin(request_of(build().parse_args(words.split())))
     run.session.writer.close()
     setup = run.pipeline.setup
     assert (setup.zero_sd_deg, setup.lost_motion_deg) == (2.0, 1.5)

@@ -29,7 +29,8 @@ def work(path, plan, operate):
     async def main():
         bench = Bench(path, plan)
         async with bench.port() as port:
-            sweep = asyncio.create_task(bench.run.run(bench.sources(port)))
+            bench.run.sources = bench.sources(port)
+            sweep = asyncio.create_task(bench.run.play())
             await operate(bench)
             await sweep
         return bench.run

@@ -20,7 +20,6 @@ from coaxly.entry.preferences import Memory, Preferences, load_preferences
 from coaxly.fitter.dowels.plan import Dowel, Option, Predicted
 from coaxly.job.demo.rehearsal import Rehearsal
 from coaxly.job.recorded.pipeline import replay
-from coaxly.job.shows import LiveShow
 from coaxly.job.sweep.news import Do, News, Task, What
 from coaxly.job.sweep.replay import ReplayRun
 from coaxly.job.sweep.resume import resume
@@ -114,7 +113,8 @@ def live(path, work, size=(80, 24), preferences=None):
 
     async def main():
         async with bench.port() as port:
-            app = CoaxlyApp(sweeping(LiveShow(bench.run, bench.sources(port))), "mm", preferences)
+            bench.run.sources = bench.sources(port)
+            app = CoaxlyApp(sweeping(bench.run), "mm", preferences)
             async with app.run_test(size=size) as pilot:
                 await until(lambda: isinstance(app.screen, LiveScreen) and bench.run.steady)
                 await work(app, pilot, bench)

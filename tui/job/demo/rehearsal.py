@@ -5,7 +5,6 @@ Everything runs over the same serial path as real hardware: the rig speaks on a 
 
 import math
 import random
-from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
 from statistics import fmean
@@ -64,32 +63,34 @@ def engine_of(seed: int) -> Engine:
     )  # fmt: skip
 
 
-@dataclass(frozen=True)
-class Act:
-    """One sweep of the rehearsal: the run to watch, and `play` to let it happen."""
+class RigRun(SweepRun):
+    """One sweep of the rehearsal, played by the rig's own hand."""
 
-    run: SweepRun
-    rig: Rig
-    clock: RigClock
+    def __init__(
+        self, title: str, pipeline: Pipeline, writer: RecordingWriter, rig: Rig, clock: RigClock
+    ) -> None:
+        """rig: whose crank is turned. clock: at the speed of the rehearsal."""
+        super().__init__(title, pipeline, writer, clock, _PLAN)
+        self._rig, self._clock = rig, clock
 
     async def play(self) -> None:
         """Sweep from the first station to the sealed file. Raises LoggerError."""
-        async with RigPort(partial(dial_line, self.rig, 0.0), self.clock) as port:
-            sources = {INDICATOR: Source(port.url, self.run.pipeline.profile)}
-            await with_a_hand(self.run.run(sources), self._hand())
+        async with RigPort(partial(dial_line, self._rig, 0.0), self._clock) as port:
+            self.sources = {INDICATOR: Source(port.url, self.pipeline.profile)}
+            await with_a_hand(super().play(), self._hand())
 
     async def _hand(self) -> None:
         """Turn the crank from station to station, stop, confirm, and finish."""
         at = 0.0
-        while (due := self.run.next_deg) is not None and not self.run.finished.is_set():
+        while (due := self.next_deg) is not None and not self.finished.is_set():
             turn = math.ceil((at - due - 1e-9) / 360.0)
             at = due + 360.0 * max(turn, 0)
-            arrival = self.rig.turn_to(at, self.clock())
-            await self.clock.until(arrival + _STEP_PAUSE_S)
-            if not self.run.finished.is_set():
-                self.run.confirm()
-            await self.run.captured()
-        self.run.finish()
+            arrival = self._rig.turn_to(at, self._clock())
+            await self._clock.until(arrival + _STEP_PAUSE_S)
+            if not self.finished.is_set():
+                self.confirm()
+            await self.captured()
+        self.finish()
 
 
 class Rehearsal:
@@ -117,7 +118,7 @@ class Rehearsal:
         """Of the job."""
         return self.job.path
 
-    def act(self, stage: str) -> Act:
+    def act(self, stage: str) -> RigRun:
         """The sweep "found" or "left", ready to be played."""
         profile = built_in("stream-decimal")
         instrument = {**profile.to_header(), "unit": "in"}
@@ -139,13 +140,12 @@ class Rehearsal:
         pipeline = Pipeline(header)
         clock = RigClock(self.speed)
         writer = RecordingWriter(self.job.free_recording(stage, "bore"), header)
-        run = SweepRun(f"{_TITLE}, as {stage}", pipeline, writer, clock, _PLAN)
         rig = Rig(self.engine, seed=self.seed * 2 + (stage == "left"))
-        return Act(run, rig, clock)
+        return RigRun(f"{_TITLE}, as {stage}", pipeline, writer, rig, clock)
 
-    def played(self, act: Act) -> bool:
+    def played(self, run: SweepRun) -> bool:
         """Note a sweep that is over; whether it came to anything. Raises UsageError or Failure."""
-        return note_sweep(self.job, act.run)
+        return note_sweep(self.job, run)
 
     def options(self) -> list[Option]:
         """What the kit offers for the housing as found. Raises LoggerError, FitterError or UsageError."""

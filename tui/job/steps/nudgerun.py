@@ -96,11 +96,10 @@ class NudgeRun:
         tolerance = usual if request.tolerance is None else request.tolerance
         self.nudge = Nudge(aim, dials=len(sources), tolerance=tolerance)
         self.setup, self._title = swept.setup, request.title
-        self._begun = [
+        self.runs: Sequence[SweepRun] = [
             begin(_sweep(request, source, out, QUARTER * k), clock)
             for k, (source, out) in enumerate(zip(sources, request.outs, strict=True))
         ]
-        self.runs: Sequence[SweepRun] = [run for run, _ in self._begun]
         self._taking: asyncio.Task[None] | None = None
         self._most = 0.0
         self._news: News | None = None
@@ -108,14 +107,12 @@ class NudgeRun:
 
     def speak_at(self, urls: Sequence[str]) -> None:
         """Where the dials are, if that is known only now."""
-        self._begun = [
-            (run, {name: source._replace(url=url) for name, source in sources.items()})
-            for (run, sources), url in zip(self._begun, urls, strict=True)
-        ]
+        for run, url in zip(self.runs, urls, strict=True):
+            run.sources = {name: source._replace(url=url) for name, source in run.sources.items()}
 
     async def play(self) -> None:
         """Read the dials until it is done, or left. Raises LoggerError or FitterError."""
-        plays = [asyncio.create_task(run.run(sources)) for run, sources in self._begun]
+        plays = [asyncio.create_task(run.play()) for run in self.runs]
         try:
             done, _ = await asyncio.wait(plays, return_when=asyncio.FIRST_COMPLETED)
             for play in done:

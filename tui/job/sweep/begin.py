@@ -5,7 +5,6 @@ from pathlib import Path
 
 from msgspec import UNSET
 
-from coaxly.logger.angle.source import Source
 from coaxly.logger.clock import Clock, SessionClock
 from coaxly.logger.errors import WriteError
 from coaxly.logger.recording.records import Header
@@ -22,8 +21,8 @@ from .request import SweepRequest
 from .run import SweepRun
 
 
-def begin(request: SweepRequest, clock: Clock | None = None) -> tuple[SweepRun, dict[str, Source]]:
-    """The run, its recording begun, and the ports to open. clock: of the session, from now on by default.
+def begin(request: SweepRequest, clock: Clock | None = None) -> SweepRun:
+    """The run, its recording begun. clock: of the session, from now on by default.
 
     Raises LoggerError, FitterError or UsageError in words; then no file was made.
     """
@@ -50,7 +49,8 @@ def begin(request: SweepRequest, clock: Clock | None = None) -> tuple[SweepRun, 
     writer.signer = signer
     title = f"{request.job or 'sweep'}, as {request.stage}" if request.stage else request.job
     run = SweepRun(title, pipeline, writer, clock or SessionClock(), request.stops)
-    return run, request.sources
+    run.sources = request.sources
+    return run
 
 
 def _writer(request: SweepRequest, header: Header) -> RecordingWriter:

@@ -48,6 +48,8 @@ class SweepRun:
     ) -> None:
         """Nothing is opened yet; the writer has written its header. schedule: what is still to be read."""
         self.title, self.pipeline = title, pipeline
+        self.sources: dict[str, Source] = {}
+        """What `play` opens, by the name of the port; nothing where readings are typed."""
         self.finding: Result | DialCheck | None = None
         self.result: Result | None = None  # the finding, unless it is of a dial
         self._resumed = isinstance(schedule, Schedule)
@@ -59,20 +61,21 @@ class SweepRun:
         self._stops = Stops(pipeline, self._keeper, self._lines, self.schedule)
         self.typed, self.undo, self.pause = self._stops.typed, self._stops.undo, self._stops.pause
         self.another_turn, self.captured = self._stops.another_turn, self._stops.captured
+        self.continuous = self._stops.continuous  # angles come by themselves
         self._intake = Intake(self._keeper, self._linked, self._count, together=self.continuous)
         self._trace = Tracing(pipeline.setup)
         self._newest: float | None = None
         pipeline.heard, pipeline.noted = self._reading, noting(self._keeper, self._lines, pipeline)
 
-    async def run(self, sources: dict[str, Source]) -> None:
-        """Open every source (by port name) and go on until `finish`, `stop` or a failure.
+    async def play(self) -> None:
+        """Open every source and go on until `finish`, `stop` or a failure.
 
         Raises LoggerError: a port that cannot be opened at the start, or a file that cannot be
         written; FitterError: more than can be fitted. What was recorded by then is in the file.
         """
-        self._lines.expect(*sources)
+        self._lines.expect(*self.sources)
         tasks: list[asyncio.Task[Any]] = [
-            asyncio.create_task(self._intake.source(name, source)) for name, source in sources.items()
+            asyncio.create_task(self._intake.source(name, source)) for name, source in self.sources.items()
         ]
         tasks.append(asyncio.create_task(self._ticking()))
         tasks.append(asyncio.create_task(self.finished.wait()))
@@ -137,11 +140,6 @@ class SweepRun:
     def failure(self) -> LoggerError | FitterError | None:
         """What ended the sweep, if it was not the operator."""
         return self._keeper.failure
-
-    @property
-    def continuous(self) -> bool:
-        """Whether angles come by themselves, from an encoder or on the indicator's line."""
-        return self._stops.continuous
 
     @property
     def next_deg(self) -> EnteredDeg | None:

@@ -34,14 +34,11 @@ class Stops:
         self.schedule, self.capture = schedule, Capture()
         self.dial = SteadyWatch(pipeline.setup.dwell_s, pipeline.setup.steady_mm)
         self.paused = False
+        self.continuous = pipeline.angle.mode != "entered"
+        """Whether angles come by themselves, from an encoder or on the indicator's line."""
         self._second = math.inf if OPPOSITE not in pipeline.decoders else -math.inf  # its newest bytes
         self._settled = asyncio.Event()
         keeper.ended = self._settled.set
-
-    @property
-    def continuous(self) -> bool:
-        """Whether angles come by themselves, from an encoder or on the indicator's line."""
-        return self._pipeline.angle.mode != "entered"
 
     @property
     def next_deg(self) -> EnteredDeg | None:

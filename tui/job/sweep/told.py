@@ -40,7 +40,7 @@ async def told(request: SweepRequest, numbers: TwoNumbers) -> SweepRun:
     stops = Plan(len(rows), closing=False, places=tuple(deg for deg, _ in rows))
     dial = Source("", load(TYPED))
     asked = replace(request, dial=dial, opposite=None, encoder=None, mode="entered", plan=stops, setup=setup)
-    run, _ = begin(asked, PaperClock())
+    run = begin(asked, PaperClock())
     note = f"two numbers: {numbers.tir:.4f} mm, {numbers.high_deg:.0f} deg"
     await typed_in(run, ((f"{value:.6f} mm", deg) for deg, value in rows), note)
     return run
@@ -53,7 +53,7 @@ _MOST_LIMITS = 100.0
 async def typed_in(run: SweepRun, rows: Iterable[tuple[str, float | None]], note: str) -> None:
     """Put what was written down through the sweep that a person at the crank would have made. rows: readings
     with their unit, and where, as the scale counts. Raises LoggerError or FitterError."""
-    sweep = asyncio.create_task(run.run({}))
+    sweep = asyncio.create_task(run.play())
     await asyncio.sleep(0)
     run.note(note)
     for text, deg in rows:

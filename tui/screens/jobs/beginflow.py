@@ -11,7 +11,6 @@ from ...entry.rigging import Rigging
 from ...errors import UsageError
 from ...job.folder.snapshot import Snapshot, look
 from ...job.recorded.pipeline import replay
-from ...job.shows import LiveShow
 from ...job.steps import jobsteps as steps
 from ...job.steps.leftoff import broken_off
 from ...job.sweep.begin import begin
@@ -26,12 +25,10 @@ from ..dial.encoderflow import encoder_again, with_encoder
 from ..small.questions import AskScreen, QuestionScreen
 from ..sweeping.setupscreen import SettingUp, SetUp, SetUpScreen
 
-Begun = tuple[SweepRun, LiveShow | None]
-"""A sweep, and how it is shown; None where it is over already."""
 
-
-async def begin_sweep(bench: Bench, known: Snapshot, stage: str, feature: str) -> Begun | None:
-    """A new sweep, or one that was left off and is gone on with; None to leave it. Raises UsageError."""
+async def begin_sweep(bench: Bench, known: Snapshot, stage: str, feature: str) -> SweepRun | None:
+    """A new sweep, or one that was left off and is gone on with; None to leave it. One of two
+    numbers is over already. Raises UsageError."""
     old = next(iter(reversed(broken_off(known, stage, feature))), None)
     if old is not None:
         answers = [("g", "on", "go on with it"), ("n", "new", "begin a new one; the old one is kept")]
@@ -53,10 +50,9 @@ async def begin_sweep(bench: Bench, known: Snapshot, stage: str, feature: str) -
         if not set_up.numbers:
             fresh = look(known.job)  # with what was kept of it just now
             rig = with_encoder(bench, steps.rig_of(fresh), dial)
-            run, sources = begin(steps.sweep_request(fresh, stage, feature, dial, rig))
-            return run, LiveShow(run, sources)
+            return begin(steps.sweep_request(fresh, stage, feature, dial, rig))
         if (over := await told_by(bench, known, stage, feature)) is not None:
-            return over, None
+            return over
     return None
 
 
@@ -88,7 +84,7 @@ async def told_by(bench: Bench, known: Snapshot, stage: str, feature: str) -> Sw
     return None
 
 
-async def _resumed(bench: Bench, path: Path) -> Begun | None:
+async def _resumed(bench: Bench, path: Path) -> SweepRun | None:
     """A sweep that goes on; its recording says everything but the port."""
     typed = replay(path).profile.name == TYPED
     dial = None if typed else await need_dial(bench)
@@ -96,11 +92,12 @@ async def _resumed(bench: Bench, path: Path) -> Begun | None:
         return None
     run, needed, profile = resume(path)
     if dial is None:
-        return run, LiveShow(run, {})
+        return run
     sources = {INDICATOR: Source(dial.url, profile)}
     if needed == [INDICATOR, ENCODER] and (encoder := encoder_again(bench, run)) is not None:
         sources[ENCODER] = encoder
     if needed != list(sources):
         run.session.writer.close()
         raise UsageError(f"{path} needs more than one port: 'coaxly sweep --resume' takes them")
-    return run, LiveShow(run, sources)
+    run.sources = sources
+    return run

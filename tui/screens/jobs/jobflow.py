@@ -81,14 +81,13 @@ async def sweep(bench: Bench, job: Job, stage: str, feature: str) -> str:
         wish_of(bench).within(known).need_kit(known)
     if not await _cautioned(bench, known):
         return ""
-    begun = await begin_sweep(bench, known, stage, feature)
-    if begun is None:
+    run = await begin_sweep(bench, known, stage, feature)
+    if run is None:
         return ""
-    run, show = begun
     failure = None
-    if show is not None:
+    if not run.finished.is_set():
         # The finding has a page of its own.
-        screen = live_screen(show, run, go_on_after=0.0, bare=bare_unit(bench))
+        screen = live_screen(run, go_on_after=0.0, bare=bare_unit(bench))
         await bench.app.push_screen_wait(screen)
         failure = screen.failure
     run.discard_if_empty()

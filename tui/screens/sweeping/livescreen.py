@@ -13,7 +13,7 @@ from ...job.sweep.view import View
 from ...say.sweep.news import ALL_READ
 from ...voice import Speaker
 from ..small.questions import AskScreen, QuestionScreen
-from .sweepscreen import Show, SweepScreen
+from .sweepscreen import SweepScreen
 
 _SEEN_S: Final = 1.5
 """A press meant for the last station does not finish: that all are read must have stood there so long."""
@@ -33,9 +33,9 @@ class LiveScreen(SweepScreen):
         Binding("o", "turn(True)", "The other way"),
     ]
 
-    def __init__(self, show: Show, run: SweepRun, *, go_on_after: float | None = None) -> None:
-        """`run`: the sweep itself, behind the show."""
-        super().__init__(show, go_on_after=go_on_after)
+    def __init__(self, run: SweepRun, *, go_on_after: float | None = None) -> None:
+        """`run`: the sweep, which plays itself."""
+        super().__init__(run, go_on_after=go_on_after)
         self.run = run
         self._finish_asked = -_TWICE_S
         self._all_read_at = math.inf

@@ -15,7 +15,6 @@ from ...job.sweep.run import SweepRun
 from ...job.sweep.view import View
 from ...say.sweep import live as phrases
 from .livescreen import LiveScreen
-from .sweepscreen import Show
 
 _BEGINS: str = "0123456789+-.,"
 
@@ -61,11 +60,9 @@ class TypedScreen(LiveScreen):
     ]
     KEY_LINE: ClassVar[str] = "Enter take   U undo   F finish"
 
-    def __init__(
-        self, show: Show, run: SweepRun, *, go_on_after: float | None = None, bare: str = ""
-    ) -> None:
+    def __init__(self, run: SweepRun, *, go_on_after: float | None = None, bare: str = "") -> None:
         """bare: unit of a number that carries none, "" for that of the profile."""
-        super().__init__(show, run, go_on_after=go_on_after)
+        super().__init__(run, go_on_after=go_on_after)
         self._bare = bare
 
     def on_mount(self) -> None:
@@ -119,8 +116,8 @@ class TypedScreen(LiveScreen):
         return True
 
 
-def live_screen(show: Show, run: SweepRun, *, go_on_after: float | None = None, bare: str = "") -> LiveScreen:
+def live_screen(run: SweepRun, *, go_on_after: float | None = None, bare: str = "") -> LiveScreen:
     """The measuring screen that suits a sweep. bare: unit of a typed number that carries none."""
     if run.pipeline.profile.name == TYPED:
-        return TypedScreen(show, run, go_on_after=go_on_after, bare=bare)
-    return LiveScreen(show, run, go_on_after=go_on_after)
+        return TypedScreen(run, go_on_after=go_on_after, bare=bare)
+    return LiveScreen(run, go_on_after=go_on_after)

@@ -28,10 +28,10 @@ def asked(words):
 
 
 def header(request, path):
-    run, sources = begin(SweepRequest(**{n: getattr(request, n) for n in request.__slots__} | {"out": path}))
+    run = begin(SweepRequest(**{n: getattr(request, n) for n in request.__slots__} | {"out": path}))
     run.session.writer.close()
     with RecordingReader(path) as reader:
-        return reader.header, run, sources
+        return reader.header, run, run.sources
 
 
 def test_the_screen_and_the_command_line_ask_for_the_same():
@@ -130,6 +130,6 @@ def test_what_works_below_knows_no_command(folder):
 )
 def test_a_face_is_told_from_a_bore_by_the_name_of_its_file(feature, name, tmp_path, monkeypatch):
     monkeypatch.chdir(tmp_path)
-    run, _ = begin(asked(f"--port /dev/x --unit in --feature {feature} --job van"))
+    run = begin(asked(f"--port /dev/x --unit in --feature {feature} --job van"))
     run.session.writer.close()
     assert [path.name for path in tmp_path.iterdir()] == [name]

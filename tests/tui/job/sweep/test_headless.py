@@ -31,8 +31,8 @@ def swept(tmp_path, monkeypatch, lines, beside):
     monkeypatch.setattr(sys, "stdin", io.StringIO(lines))
 
     async def main():
-        sources = {INDICATOR: (str(tmp_path / "dial"), built_in("stream-decimal"))}
-        sweep = asyncio.create_task(sweep_in_plain_lines(hand.run, sources, "thou"))
+        hand.run.sources = {INDICATOR: (str(tmp_path / "dial"), built_in("stream-decimal"))}
+        sweep = asyncio.create_task(sweep_in_plain_lines(hand.run, "thou"))
         world = asyncio.create_task(beside(hand.run, wire))
         async with asyncio.timeout(90):
             await sweep

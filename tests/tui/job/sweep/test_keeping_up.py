@@ -40,7 +40,8 @@ def test_what_is_lost_is_said_and_recorded_and_no_reading_is_glued_together(tmp_
         said = []
         run.listen(lambda news: said.append(told(news)))
         with line() as (ours, name):
-            sweeping = asyncio.create_task(run.run({INDICATOR: (name, built_in("stream-decimal"))}))
+            run.sources = {INDICATOR: (name, built_in("stream-decimal"))}
+            sweeping = asyncio.create_task(run.play())
             await clockwork.until(lambda: run.view().link == "up")
             await asyncio.sleep(0.5)
             push(ours, LINE * 40_000)  # the loop is not given its turn: what the queue cannot hold is lost

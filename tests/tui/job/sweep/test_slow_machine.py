@@ -42,9 +42,9 @@ def test_the_demo_of_a_healthy_engine_shows_no_fault(tmp_path, stuck, seconds, e
     stuck(seconds, every)
     act = Rehearsal(1, speed, tmp_path / "shop").act("found")
     clockwork.run(act.play())
-    assert act.run.result.stations == 8
-    assert not [remark for remark in act.run.result.remarks if remark.level == "warning"]
-    faults = [r.what for r in records(act.run.session.writer.path) if isinstance(r, FaultNote)]
+    assert act.result.stations == 8
+    assert not [remark for remark in act.result.remarks if remark.level == "warning"]
+    faults = [r.what for r in records(act.session.writer.path) if isinstance(r, FaultNote)]
     assert not [what for what in faults if "first line after connecting" not in what]
 
 
@@ -63,7 +63,8 @@ def test_a_station_is_read_from_the_dwell_that_was_steady_however_late_it_is_tak
                     await clockwork.until(lambda k=k: len(bench.run.view().stations) == k + 1)
                 bench.run.finish()
 
-            await with_a_hand(bench.run.run(bench.sources(port)), hand())
+            bench.run.sources = bench.sources(port)
+            await with_a_hand(bench.run.play(), hand())
 
     stuck(0.7, 1)
     clockwork.run(main())

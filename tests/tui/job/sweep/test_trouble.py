@@ -62,7 +62,8 @@ def sweep(tmp_path, work, *, mode="entered", clock=None, profile=None, encoder=F
         sources[ENCODER] = (str(tmp_path / "encoder"), built_in("encoder-degrees"))
 
     async def main():
-        task = asyncio.create_task(run.run(sources))
+        run.sources = sources
+        task = asyncio.create_task(run.play())
         await until(lambda: run.view().link != "waiting")
         await asyncio.sleep(2 * SETTLE_S)  # a first line that comes sooner may be cut, and is not used
         try:
@@ -368,7 +369,8 @@ def test_a_sweep_goes_on_where_it_was_broken_off(tmp_path):
     wire = Wire(tmp_path / "dial2")
 
     async def main():
-        task = asyncio.create_task(run.run({INDICATOR: (str(tmp_path / "dial2"), profile)}))
+        run.sources = {INDICATOR: (str(tmp_path / "dial2"), profile)}
+        task = asyncio.create_task(run.play())
         await until(lambda: run.view().link != "waiting")
         await station(run, wire, -0.1)
         await station(run, wire, 0.0)

@@ -58,7 +58,7 @@ class Shop:
         """Read every station that is due, then finish and go on."""
         await cautions_read(app, self.key)
         await until(lambda: isinstance(app.screen, LiveScreen))
-        run = app.screen.show.run
+        run = app.screen.run
         if run.pipeline.profile.name == "typed":
             self.type(run)
         else:
@@ -326,8 +326,8 @@ async def left_after_one_station(app, *keys):
     """A sweep is begun, read at one station, and left to be gone on with."""
     await press(app, "enter")
     await cautions_read(app)
-    await until(lambda: isinstance(app.screen, LiveScreen) and app.screen.show.run.steady)
-    run = app.screen.show.run
+    await until(lambda: isinstance(app.screen, LiveScreen) and app.screen.run.steady)
+    run = app.screen.run
     await press(app, "space")
     await until(lambda: len(run.view().stations) == 1)
     await press(app, *keys, "q")
@@ -447,7 +447,7 @@ def test_the_way_of_the_crank_is_asked_once_and_kept_with_job_and_machine(tmp_pa
             await asyncio.sleep(0.5)
             await press(app, "space")
         await until(lambda: isinstance(app.screen, LiveScreen))
-        run = app.screen.show.run
+        run = app.screen.run
         setup = run.pipeline.setup
         assert setup.sense == "ccw" and setup.internal_deg(run.schedule.due[1].deg) % 360.0 == 288.0
         await press(app, "q")

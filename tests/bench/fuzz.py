@@ -42,7 +42,7 @@ from coaxly.logger.recording.writer import RecordingWriter
 from coaxly.output import UNSAFE, clean
 from coaxly.plain.plainlines import obey
 from coaxly.plain.typedlines import TypedLines
-from coaxly.say.sweep.news import told
+from coaxly.say.sweep.sweepwords import told
 
 WORDS = (LoggerError, FitterError, LengthError, CommandError)
 

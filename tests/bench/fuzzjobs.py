@@ -37,8 +37,8 @@ from coaxly.logger.profile import load
 from coaxly.report.content import Style, content
 from coaxly.report.facts import gather
 from coaxly.say.job.audits import audit_words
-from coaxly.say.job.joblist import job_line, large_step, list_line, row_object
-from coaxly.say.job.jobs import job_lines, job_object
+from coaxly.say.job.jobwords import job_lines, job_object
+from coaxly.say.job.listwords import job_line, large_step, list_line, row_object
 
 ODD = ["sideways", "", "\u202e", "crank", "²", "inside", "nudge", "x" * 300, "\x00", "../..", "1e999"]
 VALUES = [None, True, -1, 2**64 - 1, 1e308, -1e308, [], {}, "", "²", "9" * 5000, [[]], {"a": {}}, 10**40]

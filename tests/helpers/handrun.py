@@ -12,7 +12,7 @@ from coaxly.job.sweep.schedule import Plan
 from coaxly.logger.profile import Profile, built_in
 from coaxly.logger.recording.records import INDICATOR
 from coaxly.logger.recording.writer import RecordingWriter
-from coaxly.say.sweep.news import told
+from coaxly.say.sweep.sweepwords import told
 
 
 class HandRun:

@@ -42,7 +42,7 @@ from coaxly.job.sweep.replay import ReplayRun
 from coaxly.logger.angle.source import Source
 from coaxly.logger.profile import built_in, load
 from coaxly.say.dowels.optiontable import Offer
-from coaxly.say.job.jobs import job_lines
+from coaxly.say.job.jobwords import job_lines
 from coaxly.say.job.newjob import questions
 from coaxly.say.settingwords import question, settings_of
 from coaxly.screens.base import Box, CoaxlyScreen
@@ -59,10 +59,10 @@ from coaxly.screens.jobs.recordingsscreen import RecordingsScreen
 from coaxly.screens.jobs.reportscreen import ReportScreen
 from coaxly.screens.jobs.settingscreen import SettingScreen
 from coaxly.screens.sheet import ListeningSheet, Sheet
+from coaxly.screens.small.askscreens import AskScreen, QuestionScreen
 from coaxly.screens.small.cautionsscreen import CautionsScreen
 from coaxly.screens.small.helpscreen import HelpScreen
 from coaxly.screens.small.manualscreen import ManualScreen
-from coaxly.screens.small.questions import AskScreen, QuestionScreen
 from coaxly.screens.small.settingsscreen import SettingsScreen
 from coaxly.screens.small.waitscreen import Counted, WaitScreen
 from coaxly.screens.sweeping.donescreen import DoneScreen, Swept
@@ -73,7 +73,7 @@ from coaxly.screens.sweeping.setupscreen import SettingUp, SetUpScreen
 from coaxly.screens.sweeping.sweepscreen import SweepScreen
 from coaxly.screens.sweeping.typedscreen import TypedScreen
 from coaxly.widgets.bigwords import BigWords
-from coaxly.widgets.lines import Lines
+from coaxly.widgets.textlines import Lines
 
 SIZES = ((40, 12), (60, 20), (80, 24), (120, 40))
 _TITLE = "harbour launch"

@@ -5,9 +5,9 @@ import asyncio
 from clockwork import until
 from textual import events
 
-from coaxly.screens.small.questions import QuestionScreen
+from coaxly.screens.small.askscreens import QuestionScreen
 from coaxly.screens.sweeping.setupscreen import SetUpScreen
-from coaxly.widgets.lines import Lines
+from coaxly.widgets.textlines import Lines
 
 __all__ = ["leave", "press", "rows", "set_up", "until", "words"]
 

@@ -7,7 +7,7 @@ from screening import rows, until
 from textual.containers import VerticalScroll
 
 from coaxly.screens.app import CoaxlyApp
-from coaxly.widgets.lines import Lines
+from coaxly.widgets.textlines import Lines
 
 
 class Alone(CoaxlyApp):

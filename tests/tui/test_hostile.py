@@ -33,7 +33,7 @@ from coaxly.logger.recording.writer import RecordingWriter
 from coaxly.main import main
 from coaxly.output import UNSAFE
 from coaxly.screens.app import CoaxlyApp, replaying
-from coaxly.widgets.lines import CleanLines
+from coaxly.widgets.textlines import CleanLines
 
 
 def test_broken_files_and_bytes_end_in_words_or_results():

@@ -33,7 +33,7 @@ from coaxly.job.steps import jobsteps as steps
 from coaxly.main import main
 from coaxly.options.keys import given
 from coaxly.parser import build
-from coaxly.say.job.jobs import job_lines
+from coaxly.say.job.jobwords import job_lines
 from coaxly.say.job.newjob import questions
 
 SETUP = dict(named(Setup))

@@ -15,10 +15,10 @@ from ..job.demo.rehearsal import Rehearsal
 from ..job.folder.snapshot import look
 from ..job.steps.proving import Evidence
 from ..report.write import make_report
-from ..say.job.jobs import around_lines, job_object
+from ..say.job.jobwords import around_lines, job_object
 from ..say.objects import comparison_object, option_object, result_object
 from ..say.sweep.findings import comparison_lines, dowels, option_lines, result_lines, verdict
-from ..say.sweep.news import told
+from ..say.sweep.sweepwords import told
 from ..terminal import has_screen, hushed
 
 

@@ -29,7 +29,7 @@ from ..options.keys import given
 from ..plain.named import job_named, say_edited
 from ..plain.whichshop import shop_of
 from ..say.job.amiss import LOST, unproved_lines
-from ..say.job.jobs import job_lines, job_object, next_of, record_words
+from ..say.job.jobwords import job_lines, job_object, next_of, record_words
 from ..say.smallwords import counted
 
 

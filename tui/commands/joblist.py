@@ -8,7 +8,7 @@ from ..job.folder.index import Index
 from ..job.folder.shop import Job
 from ..job.steps.leftoff import left_off_at
 from ..plain.whichshop import shop_of, watched
-from ..say.job.joblist import list_line, row_object
+from ..say.job.listwords import list_line, row_object
 
 
 def run(arguments: argparse.Namespace) -> int:

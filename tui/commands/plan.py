@@ -21,7 +21,7 @@ from ..plain.rigs import rig_setup
 from ..plain.twonumbers import laid_down
 from ..say.dowels.guide import guide_lines
 from ..say.dowels.kitwords import kit_lines, kit_object
-from ..say.job.jobs import taken_line
+from ..say.job.jobwords import taken_line
 from ..say.objects import option_object, result_object
 from ..say.sweep.features import SWEPT
 from ..say.sweep.findings import face_lines, option_lines, result_lines

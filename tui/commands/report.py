@@ -16,7 +16,7 @@ from ..report.content import Style
 from ..report.facts import Facts, doubts, gather
 from ..report.write import Made, check, write_report
 from ..say.job.audits import audit_object
-from ..say.job.jobs import job_object
+from ..say.job.jobwords import job_object
 from ..say.objects import comparison_object, result_object
 
 

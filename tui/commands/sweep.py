@@ -46,7 +46,7 @@ from ..say.objects import result_object
 from ..say.sweep.features import PARTS as TURNING
 from ..say.sweep.features import SWEPT
 from ..say.sweep.findings import result_lines
-from ..say.sweep.news import prompt
+from ..say.sweep.sweepwords import prompt
 from ..terminal import has_screen, hushed, need_input
 from ..voice import find_voice
 

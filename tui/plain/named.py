@@ -23,7 +23,7 @@ from ..say.job.amiss import (
     stranger_sentence,
     unproved_lines,
 )
-from ..say.job.jobs import strange_key
+from ..say.job.jobwords import strange_key
 from .rigs import rig_setup
 from .whichshop import shop_of, watched
 

@@ -11,7 +11,7 @@ from ..job.sweep.news import News, What
 from ..job.sweep.run import SweepRun
 from ..job.sweep.schedule import Plan
 from ..job.sweep.told import typed_in
-from ..say.sweep.news import told
+from ..say.sweep.sweepwords import told
 
 EVEN: Final = "no times were: the readings stand a second apart"
 """Note that a recording of a paper keeps."""

@@ -19,7 +19,7 @@ from ..job.sweep.linestate import LinkState
 from ..job.sweep.run import SweepRun
 from ..say.sweep.dialhunt import OPENS_SLOWLY
 from ..say.sweep.live import so_far_line
-from ..say.sweep.news import prompt, told
+from ..say.sweep.sweepwords import prompt, told
 from ..voice import Speaker, Voice
 from .typedlines import TypedLines
 

@@ -9,7 +9,7 @@ from coaxly.logger.line.grammar import Said, said
 from coaxly.logger.profile import Profile
 
 from ..job.many.openline import OpenLine
-from ..say.sweep.marked import says
+from ..say.sweep.markwords import says
 
 _END: Final = b"\n"
 _SHOWN: Final = 3

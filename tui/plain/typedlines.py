@@ -17,7 +17,7 @@ from ..errors import UsageError
 from ..job.recorded.slips import not_taken
 from ..job.sweep.run import SweepRun
 from ..say.smallwords import counted
-from ..say.sweep.news import typed_words
+from ..say.sweep.sweepwords import typed_words
 from .paperlines import EVEN
 
 

@@ -15,13 +15,13 @@ from ..job.sweep.request import TYPED
 from ..say.job import reportwords
 from ..say.job.amiss import edited_sentence
 from ..say.job.audits import audit_words
-from ..say.job.joblist import came_words
-from ..say.job.jobs import dowels_in_words, record_words
+from ..say.job.jobwords import dowels_in_words, record_words
+from ..say.job.listwords import came_words
 from ..say.smallwords import capital, likely
 from ..say.sweep.corrected import corrections
 from ..say.sweep.features import SWEPT
 from ..say.sweep.findings import comparison_lines, of_two_numbers, stations_words, sureness
-from ..say.sweep.shaft import pilot_lines
+from ..say.sweep.pilotwords import pilot_lines
 from ..say.sweep.warnings import sentence
 from ..version import __version__
 from .facts import Facts, Round, Sealed, Swept

@@ -16,7 +16,7 @@ from ..output import clean
 from ..say.dowels.holes import from_the_line, names, the_line
 from ..say.job import reportwords
 from ..say.job.amiss import edited_sentence, kept_sentences, limit_sentences, taken_sentence
-from ..say.job.jobs import next_step, seen, tapped_words
+from ..say.job.jobwords import next_step, seen, tapped_words
 from ..say.smallwords import capital
 from ..say.sweep.doubts import doubt_sentence
 from ..say.sweep.findings import sureness

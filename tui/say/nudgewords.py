@@ -9,7 +9,7 @@ from ..job.steps.nudge import NOTICED_MM, Came, Step
 from ..job.steps.nudgerun import NudgeRun, NudgeView
 from .cautions import SHORT
 from .sweep.live import LINK
-from .sweep.news import prompt, told
+from .sweep.sweepwords import prompt, told
 
 SEEN: Final = "seen from BEHIND"
 CAUTION: Final = f"{SHORT['nudge']}; {SHORT['always']}"

@@ -21,7 +21,7 @@ from ..job.folder.shop import shop_folder
 from ..terminal import no_color
 from ..voice import Voice, find_voice
 from ..widgets.images import image_widget
-from ..widgets.lines import CleanLines
+from ..widgets.textlines import CleanLines
 from .base import CoaxlyScreen, Program
 from .flows import work_bench
 from .small.cautionsscreen import CautionsScreen

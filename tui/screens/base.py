@@ -19,7 +19,7 @@ from ..entry.lengths import UNITS
 from ..entry.preferences import Preferences
 from ..terminal import Glyphs, default_glyphs, no_color
 from ..voice import Voice
-from ..widgets.lines import KeyLine, Lines
+from ..widgets.textlines import KeyLine, Lines
 
 REPEAT_S: Final = 0.3
 """Terminals repeat a held key: presses this close to the last one are the same press."""

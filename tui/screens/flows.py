@@ -66,7 +66,7 @@ async def _do(bench: Bench, wish: Wish) -> str:
     match wish.way:
         case "rig":
             from ..job.demo.rehearsal import Rehearsal
-            from ..say.job.jobs import tried_words
+            from ..say.job.jobwords import tried_words
             from .rehearsing import rehearse
 
             bench.memory.keep(rig="tried")

@@ -6,7 +6,7 @@ from ..job.demo.rehearsal import Rehearsal, RigRun
 from ..job.folder.snapshot import look
 from ..report.write import make_report
 from ..say.dowels.optiontable import Offer
-from ..say.job.jobs import around_lines
+from ..say.job.jobwords import around_lines
 from ..say.sweep.findings import comparison_lines, verdict
 from .base import Program
 from .jobs.planscreen import PlanScreen

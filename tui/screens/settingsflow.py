@@ -11,7 +11,7 @@ from ..say.settingwords import ENVIRONMENT, kept_words, question, settings_of
 from ..voice import find_voice
 from .base import Program
 from .bench import Bench
-from .small.questions import AskScreen, QuestionScreen
+from .small.askscreens import AskScreen, QuestionScreen
 from .small.settingsscreen import SettingsScreen
 
 

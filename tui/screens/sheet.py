@@ -18,8 +18,8 @@ from textual.widget import Widget
 from ..draw.raster import Raster
 from ..draw.roominess import Room, room_for
 from ..widgets.images import ImagePicture
-from ..widgets.lines import KeyLine, Lines
 from ..widgets.picture import Picture
+from ..widgets.textlines import KeyLine, Lines
 from .base import LOW, Answer, CoaxlyScreen
 from .countdown import COUNT_S, Countdown
 

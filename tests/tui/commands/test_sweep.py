@@ -22,7 +22,7 @@ from coaxly.job.sweep.run import SweepRun
 from coaxly.job.sweep.schedule import Plan
 from coaxly.logger.recording.writer import RecordingWriter
 from coaxly.say.manual import page, topics
-from coaxly.say.sweep.news import told
+from coaxly.say.sweep.sweepwords import told
 
 
 def work(path, plan, operate):

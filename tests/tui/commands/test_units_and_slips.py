@@ -12,7 +12,7 @@ from coaxly.job.recorded.pipeline import replay
 from coaxly.job.recorded.slips import slip_doubt
 from coaxly.logger.profile import BUILT_IN, Profile, built_in, load
 from coaxly.main import main
-from coaxly.say.sweep.news import typed_words
+from coaxly.say.sweep.sweepwords import typed_words
 from coaxly.say.sweep.warnings import sentences
 
 

@@ -17,9 +17,9 @@ from coaxly.fitter.reading.sectors import Sectors
 from coaxly.say.sweep.finished import Answer
 from coaxly.say.sweep.noverdict import STATES
 from coaxly.widgets.bigreading import BigReading
-from coaxly.widgets.lines import Lines
 from coaxly.widgets.picture import Picture
 from coaxly.widgets.roundplot import RoundPicture, RoundPlot, dots
+from coaxly.widgets.textlines import Lines
 from coaxly.widgets.trace import Trace
 from coaxly.widgets.verdict import Verdict
 

@@ -23,7 +23,7 @@ from coaxly.say.dowels.guide import guide_lines, leeway
 from coaxly.say.dowels.holes import by_the_line
 from coaxly.say.dowels.options import note
 from coaxly.say.dowels.optiontable import chances
-from coaxly.say.job.jobs import dowels_in_words, record_words
+from coaxly.say.job.jobwords import dowels_in_words, record_words
 from coaxly.say.objects import option_object
 from coaxly.say.sweep.findings import option_lines
 

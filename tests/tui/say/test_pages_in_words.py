@@ -18,9 +18,9 @@ from coaxly.job.steps.nudgerun import NudgeView
 from coaxly.job.sweep.linestate import LinkState
 from coaxly.job.sweep.news import Do, Task
 from coaxly.say import nudgewords
-from coaxly.say.job import joblist, newjob, reportwords
+from coaxly.say.job import listwords, newjob, reportwords
 from coaxly.say.sweep import dialhunt
-from coaxly.say.sweep.news import prompt
+from coaxly.say.sweep.sweepwords import prompt
 
 INSIDE, OUTSIDE = Decision(5 * THOU, "inside", 0.99, "the maker, p. 7"), Decision(0.2, "outside", 0.01)
 UNSURE, DOUBT = Decision(5 * THOU, "unsure", 0.5), Decision(5 * THOU, "unsure", 0.9, withheld=("other_unit",))
@@ -194,6 +194,6 @@ def test_what_stands_beside_it_and_the_plain_line():
 )
 def test_a_job_of_the_list_has_block_and_housing_where_there_is_room(width, title, block):
     row = Row("van", "z" * 70, "1", "choose", "bore", "", "q" * 70, "H 7", None, "", 0)
-    line = joblist.job_line(row, "thou", width, datetime(2026, 1, 2))
+    line = listwords.job_line(row, "thou", width, datetime(2026, 1, 2))
     assert (line.count("z"), line.count("q")) == (title, block) and len(line) <= width
     assert "not swept yet" in line and "choose dowels" in line

@@ -9,7 +9,7 @@ from coaxly.fitter import Fitter, Setup
 from coaxly.fitter.geometry import InternalDeg
 from coaxly.job.sweep.news import Do, Task
 from coaxly.say.sweep.live import finding, so_far_line
-from coaxly.say.sweep.news import large, prompt
+from coaxly.say.sweep.sweepwords import large, prompt
 
 
 def swept(feature):

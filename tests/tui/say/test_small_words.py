@@ -30,8 +30,8 @@ from coaxly.say.shop import rig
 from coaxly.say.smallwords import capital, counted, likely
 from coaxly.say.sweep import features
 from coaxly.say.sweep.corrected import corrected_by, corrections
-from coaxly.say.sweep.marked import named
-from coaxly.say.sweep.shaft import pilot_lines
+from coaxly.say.sweep.markwords import named
+from coaxly.say.sweep.pilotwords import pilot_lines
 from coaxly.say.sweep.warnings import sentence, short
 
 

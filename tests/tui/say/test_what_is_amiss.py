@@ -14,7 +14,7 @@ from coaxly.job.folder.sworn import Edited, Ruling
 from coaxly.job.steps.sweeps import Reason, Stranger
 from coaxly.logger.marks import MARKS
 from coaxly.say.job import amiss
-from coaxly.say.sweep import doubtful, marked
+from coaxly.say.sweep import doubtful, markwords
 from coaxly.say.sweep.warnings import sentence
 
 JOB = SimpleNamespace(folder="2026-11-25-van")
@@ -127,9 +127,9 @@ def test_a_doubt_says_what_was_seen(kind, facts, words):
 
 @pytest.mark.parametrize("kind", (*MARKS, "rezeroed", "unit_switched"))
 def test_what_a_dial_says_of_itself_is_told_as_it_happens_with_what_to_do(kind):
-    said, todo = marked.says(kind).split(". ", 1)
+    said, todo = markwords.says(kind).split(". ", 1)
     assert said.startswith("the dial ") and todo[0].isupper() and not todo.endswith(".")
-    assert marked.says(kind, "opposite").startswith("the second dial ")
+    assert markwords.says(kind, "opposite").startswith("the second dial ")
 
 
 @pytest.mark.parametrize(

@@ -25,12 +25,12 @@ from coaxly.job.sweep.replay import ReplayRun
 from coaxly.job.sweep.resume import resume
 from coaxly.job.sweep.schedule import Plan
 from coaxly.logger.rig.engine import Engine
-from coaxly.say.sweep.news import told
+from coaxly.say.sweep.sweepwords import told
 from coaxly.screens.app import CoaxlyApp, rehearsing, replaying, sweeping
 from coaxly.screens.jobs.planscreen import PlanScreen
 from coaxly.screens.jobs.settingscreen import SettingScreen
+from coaxly.screens.small.askscreens import AskScreen, QuestionScreen
 from coaxly.screens.small.helpscreen import HelpScreen
-from coaxly.screens.small.questions import AskScreen, QuestionScreen
 from coaxly.screens.sweeping.donescreen import DoneScreen
 from coaxly.screens.sweeping.livescreen import LiveScreen
 from coaxly.screens.sweeping.replayscreen import ReplayScreen

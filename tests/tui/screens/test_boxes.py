@@ -10,8 +10,8 @@ from coaxly.job.folder.index import open_job
 from coaxly.job.folder.journal import Opened, now
 from coaxly.screens.app import CoaxlyApp, working
 from coaxly.screens.jobs.jobsscreen import JobsScreen
+from coaxly.screens.small.askscreens import AskScreen, QuestionScreen
 from coaxly.screens.small.cautionsscreen import CautionsScreen
-from coaxly.screens.small.questions import AskScreen, QuestionScreen
 
 
 def at_bench(tmp_path, work, jobs=0):

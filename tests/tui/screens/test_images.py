@@ -23,8 +23,8 @@ from coaxly.fitter.dowels.plan import Dowel, Option, Predicted
 from coaxly.screens.jobs.settingscreen import SettingScreen
 from coaxly.widgets import images
 from coaxly.widgets.images import ImagePicture, image_widget
-from coaxly.widgets.lines import CleanLines
 from coaxly.widgets.picture import Picture
+from coaxly.widgets.textlines import CleanLines
 
 DOWEL = Dowel.at(0.127, 122.0)
 PAIR = Option("parallel", (DOWEL, DOWEL), Predicted(0.01, 0.02), 0.9, 20.0)

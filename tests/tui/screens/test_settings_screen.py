@@ -10,7 +10,7 @@ from coaxly.fitter.keys import keys_of
 from coaxly.job.folder.settings import set_setting
 from coaxly.screens.app import CoaxlyApp, working
 from coaxly.screens.jobs.jobsscreen import JobsScreen
-from coaxly.screens.small.questions import AskScreen, QuestionScreen
+from coaxly.screens.small.askscreens import AskScreen, QuestionScreen
 from coaxly.screens.small.settingsscreen import SettingsScreen
 
 

@@ -20,7 +20,7 @@ from coaxly.screens.jobs.recordingsscreen import RecordingsScreen
 from coaxly.screens.small.cautionsscreen import CautionsScreen
 from coaxly.screens.small.manualscreen import ManualScreen
 from coaxly.screens.sweeping.replayscreen import ReplayScreen
-from coaxly.widgets.lines import KeyLine
+from coaxly.widgets.textlines import KeyLine
 
 SIZES = [(40, 12), (60, 20), (80, 24)]
 

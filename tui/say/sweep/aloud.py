@@ -10,7 +10,7 @@ from ...entry.lengths import show_length
 from ...job.sweep.news import Do, News, Task, What
 from .features import SWEPT
 from .findings import state_words
-from .news import prompt, told
+from .sweepwords import prompt, told
 
 _WRITTEN: Final = (
     (r"\([^()]*\)", ""),  # keys and asides

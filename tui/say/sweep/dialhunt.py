@@ -8,7 +8,7 @@ from coaxly.logger.line.questions import CODED, About, OtherUnit, Role
 from coaxly.logger.profile import Profile
 
 from ...job.many.oneport import Ear
-from .marked import says
+from .markwords import says
 
 _STATE: Final = {
     "opening": "opening it",

@@ -18,7 +18,7 @@ from . import warnings
 from .corrected import corrected_by
 from .features import PARTS, SWEPT, on_the_part
 from .noverdict import STATES, first, withheld_words
-from .shaft import pilot_lines
+from .pilotwords import pilot_lines
 
 if TYPE_CHECKING:  # words need no arithmetic
     from coaxly.fitter.dowels.compare import Comparison

@@ -10,7 +10,7 @@ from ..smallwords import counted
 from . import warnings
 from .features import SWEPT, on_the_part
 from .findings import state_words, sureness
-from .marked import named
+from .markwords import named
 
 LINK = {
     LinkState.UP: "* connected",

@@ -14,7 +14,7 @@ from coaxly.fitter.units import MM_PER_THOU
 from ...entry.lengths import show_length, written
 from ..filling import Facts, Sentence, fill
 from ..smallwords import capital, likely
-from . import doubtful, marked
+from . import doubtful, markwords
 from .features import PARTS
 
 LOOKS: Final[dict[Looks, str]] = {
@@ -226,7 +226,7 @@ _SENTENCES: Final[dict[Kind, Sentence]] = {
     "damaged": "{what}",
     "torn": "{what}",
     "bad_lines": "{count:line was|lines were} not usable, for instance at {at_s:.1f} s: {what}",
-    **marked.SENTENCES,
+    **markwords.SENTENCES,
     **doubtful.SENTENCES,
     "no_angle": _no_angle,
     "limits_differ": "these recordings state different limits, {limits_mm}: judged by the strictest",

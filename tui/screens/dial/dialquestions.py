@@ -8,7 +8,7 @@ from coaxly.logger.line.questions import CODED
 
 from ...say.sweep import dialhunt
 from ..base import Program
-from ..small.questions import AskScreen, QuestionScreen
+from ..small.askscreens import AskScreen, QuestionScreen
 
 STOP: Final = "press Esc and take the port again"
 

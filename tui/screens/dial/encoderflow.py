@@ -14,8 +14,8 @@ from ...job.steps.jobsteps import is_called_out
 from ...job.sweep.run import SweepRun
 from ...say.turning import AGAIN_ANSWERS, ASK_AGAIN, FORGOTTEN, GONE, KNOWN, encoder_words
 from ..bench import Bench
-from ..small.questions import QuestionScreen
-from .keeping import keep_profile
+from ..small.askscreens import QuestionScreen
+from .keptprofiles import keep_profile
 from .turnscreen import TurnScreen
 
 _NAME: Final = "crank"

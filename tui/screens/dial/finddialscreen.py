@@ -15,10 +15,10 @@ from ...job.many.allports import Ears
 from ...job.many.oneport import Ear
 from ...say.sweep.dialhunt import ASK_PORT, KEYS, ear_line, what_to_do
 from ...widgets.bigwords import BigWords
-from ...widgets.lines import KeyLine, Lines
 from ...widgets.picklist import PickList
+from ...widgets.textlines import KeyLine, Lines
 from ..base import CoaxlyScreen
-from ..small.questions import AskScreen
+from ..small.askscreens import AskScreen
 from .dialquestions import DialQuestions
 
 _REDRAW_S: Final = 0.2

@@ -14,9 +14,9 @@ from ...draw.turnpicture import draw_turn
 from ...job.many.oneencoder import EncoderEar
 from ...say.turning import ASK_WRAP, NOT_SO_MANY, SET, THEN, TITLE, counts_question, ear_words
 from ...widgets.bigwords import BigWords
-from ...widgets.lines import Lines
+from ...widgets.textlines import Lines
 from ..sheet import Key, ListeningSheet
-from ..small.questions import AskScreen, QuestionScreen
+from ..small.askscreens import AskScreen, QuestionScreen
 
 _SETTING_S: Final = 1.5
 """How long it is listened to at one line setting: an encoder may speak only while it turns."""

@@ -22,7 +22,7 @@ from ...say.sweep.mounting import ASK_NUMBERS
 from ..bench import Bench
 from ..dial.dialflow import need_dial
 from ..dial.encoderflow import encoder_again, with_encoder
-from ..small.questions import AskScreen, QuestionScreen
+from ..small.askscreens import AskScreen, QuestionScreen
 from ..sweeping.setupscreen import SettingUp, SetUp, SetUpScreen
 
 

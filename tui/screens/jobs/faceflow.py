@@ -9,7 +9,7 @@ from ...job.folder.snapshot import look
 from ...job.steps.squaring import squared
 from ...job.steps.wishes import FaceWish
 from ..bench import Bench
-from ..small.questions import AskScreen
+from ..small.askscreens import AskScreen
 from .facescreen import Face, FaceScreen
 
 _WHICH = "Which shims are in now, seen from behind? Such as 2thou@60,5thou@120, or none."

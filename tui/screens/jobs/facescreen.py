@@ -17,7 +17,7 @@ from ...say.sweep.facing import BESIDES, before_shimming, goes_in, high, shim_li
 from ...say.sweep.findings import is_stocked, sureness
 from ...say.sweep.finished import answer, spoils
 from ...widgets.bigwords import BigWords
-from ...widgets.lines import Lines
+from ...widgets.textlines import Lines
 from ...widgets.verdict import Verdict
 from ..base import more
 from ..sheet import Key, Sheet

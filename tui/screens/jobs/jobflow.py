@@ -17,14 +17,14 @@ from ...job.steps.sweeps import catch_up
 from ...job.steps.wishes import Wish
 from ...say.dowels.optiontable import Offer
 from ...say.job.amiss import stranger_sentence
-from ...say.job.joblist import due
-from ...say.job.jobs import dowels_in_words, job_lines
+from ...say.job.jobwords import dowels_in_words, job_lines
+from ...say.job.listwords import due
 from ...say.job.proofwords import IN_DOUBT
 from ...say.sweep.doubts import doubt_sentence
 from ..bench import Bench
 from ..dial.dialflow import bare_unit
+from ..small.askscreens import QuestionScreen
 from ..small.cautionsscreen import CautionsScreen
-from ..small.questions import QuestionScreen
 from ..sweeping.donescreen import DoneScreen, Swept
 from ..sweeping.typedscreen import live_screen
 from .beginflow import begin_sweep, told_by

@@ -15,11 +15,11 @@ from ...job.folder.index import Index, Row
 from ...job.folder.shop import Job
 from ...job.folder.snapshot import look
 from ...job.steps.leftoff import LeftOff, left_off_at
-from ...say.job.joblist import FIRST, NO_JOB, job_line, large_step, whose
-from ...say.job.jobs import next_of
+from ...say.job.jobwords import next_of
+from ...say.job.listwords import FIRST, NO_JOB, job_line, large_step, whose
 from ...widgets.bigwords import BigWords
-from ...widgets.lines import KeyLine, Lines
 from ...widgets.picklist import PickList
+from ...widgets.textlines import KeyLine, Lines
 from ..base import LOW, CoaxlyScreen
 
 Way = Literal["go", "new", "dial", "rig", "recordings", "cautions", "settings", "more", "quit"]

@@ -8,9 +8,9 @@ from ...job.folder.journal import Closed, Note, now
 from ...job.folder.shop import Job
 from ...job.folder.snapshot import look
 from ...job.steps.jobsteps import dowels_in, put_in
-from ...say.job.jobs import UNPROVED
+from ...say.job.jobwords import UNPROVED
 from ..bench import Bench
-from ..small.questions import AskScreen, QuestionScreen
+from ..small.askscreens import AskScreen, QuestionScreen
 from .jobflow import choose, hand_over, look_at, prove, show_setting, sweep, two_numbers
 from .newjobscreen import change_job
 from .nudgeflow import nudge

@@ -15,7 +15,7 @@ from ...job.folder.shop import Job
 from ...job.folder.snapshot import look
 from ...say.job.newjob import BEGIN, CHANGE, Question, empty_line, questions
 from ...widgets.bigwords import BigWords
-from ...widgets.lines import KeyLine, Lines
+from ...widgets.textlines import KeyLine, Lines
 from ..base import CoaxlyScreen
 from ..bench import Bench
 

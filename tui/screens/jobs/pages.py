@@ -4,7 +4,7 @@ from typing import ClassVar
 
 from textual.app import ComposeResult
 
-from ...widgets.lines import Lines
+from ...widgets.textlines import Lines
 from ..base import more
 from ..sheet import Key, Sheet
 

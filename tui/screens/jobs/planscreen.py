@@ -16,8 +16,8 @@ from ...say.dowels import optiontable
 from ...say.dowels.optiontable import Offer
 from ...say.sweep.warnings import sentence
 from ...widgets.bigwords import BigWords
-from ...widgets.lines import Lines
 from ...widgets.optionlist import OptionList
+from ...widgets.textlines import Lines
 from ..base import more
 from ..sheet import Key, Sheet
 

@@ -16,7 +16,7 @@ from ...say.job.proofwords import Then, before_and_after, cure, loud, proof_line
 from ...say.sweep.findings import sureness
 from ...say.sweep.finished import answer
 from ...widgets.bigwords import BigWords
-from ...widgets.lines import Lines
+from ...widgets.textlines import Lines
 from ...widgets.verdict import Verdict
 from ..base import more
 from ..sheet import Key, Sheet

@@ -8,7 +8,7 @@ from textual.widgets.option_list import Option
 
 from ...output import clean
 from ...say.smallwords import counted
-from ...widgets.lines import KeyLine, Lines
+from ...widgets.textlines import KeyLine, Lines
 from ..base import CoaxlyScreen
 
 

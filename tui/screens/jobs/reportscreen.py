@@ -9,7 +9,7 @@ from textual.binding import Binding, BindingType
 
 from ...say.job.reportwords import OPENS, handed_lines
 from ...widgets.bigwords import BigWords
-from ...widgets.lines import Lines
+from ...widgets.textlines import Lines
 from ..base import more
 from ..sheet import Key, Sheet
 from ..small.browser import has_browser, open_file

@@ -11,9 +11,9 @@ from coaxly.fitter.dowels.plan import Option
 
 from ...draw.dowelpicture import draw_dowels
 from ...say.dowels.guide import way_lines
-from ...say.dowels.setting import after_lines, large_lines, sizes, under_line
+from ...say.dowels.settingpage import after_lines, large_lines, sizes, under_line
 from ...widgets.bigwords import BigWords
-from ...widgets.lines import Lines
+from ...widgets.textlines import Lines
 from ..base import more
 from ..sheet import Key, Sheet
 

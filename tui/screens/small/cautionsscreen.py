@@ -7,7 +7,7 @@ from textual.binding import Binding, BindingType
 
 from ...say.cautions import PROCEDURE, Step, cautions
 from ...widgets.bigwords import BigWords
-from ...widgets.lines import KeyLine, Lines
+from ...widgets.textlines import KeyLine, Lines
 from ..base import CoaxlyScreen, more
 
 

@@ -6,7 +6,7 @@ from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Vertical
 
-from ...widgets.lines import KeyLine, Lines
+from ...widgets.textlines import KeyLine, Lines
 from ..base import Box, more
 from .manualscreen import ManualScreen
 

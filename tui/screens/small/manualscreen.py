@@ -8,7 +8,7 @@ from textual.containers import VerticalScroll
 from textual.widgets import Markdown
 
 from ...say.manual import contents, page, topics
-from ...widgets.lines import KeyLine, Lines
+from ...widgets.textlines import KeyLine, Lines
 from ..base import CoaxlyScreen, more
 
 _KEYS: Final = "Down Up more   Right Left other page   T all pages   Q back"

@@ -6,8 +6,8 @@ from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 
 from ...say.settingwords import Setting
-from ...widgets.lines import KeyLine, Lines
 from ...widgets.picklist import PickList
+from ...widgets.textlines import KeyLine, Lines
 from ..base import CoaxlyScreen
 
 

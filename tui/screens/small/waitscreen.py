@@ -5,7 +5,7 @@ from collections.abc import Iterator, Sequence
 from textual.app import ComposeResult
 from textual.containers import Vertical
 
-from ...widgets.lines import KeyLine, Lines
+from ...widgets.textlines import KeyLine, Lines
 from ..base import Box, more
 
 _LOOK_S = 0.2

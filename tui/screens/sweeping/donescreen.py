@@ -14,7 +14,7 @@ from ...draw.wayplot import draw_way
 from ...say.sweep.findings import sureness
 from ...say.sweep.finished import answer, figures, head_line, spoils, way, whose_limit
 from ...widgets.bigwords import BigWords
-from ...widgets.lines import Lines
+from ...widgets.textlines import Lines
 from ...widgets.verdict import Verdict
 from ..base import more
 from ..sheet import Key, Sheet

@@ -10,9 +10,9 @@ from textual.binding import Binding, BindingType
 from ...job.sweep.news import Do, News, What
 from ...job.sweep.run import SweepRun
 from ...job.sweep.view import View
-from ...say.sweep.news import ALL_READ
+from ...say.sweep.sweepwords import ALL_READ
 from ...voice import Speaker
-from ..small.questions import AskScreen, QuestionScreen
+from ..small.askscreens import AskScreen, QuestionScreen
 from .sweepscreen import SweepScreen
 
 _SEEN_S: Final = 1.5

@@ -14,8 +14,8 @@ from ...job.steps.nudge import Step
 from ...job.steps.nudgerun import NudgeRun
 from ...say.nudgewords import CAUTION, SEEN, came, facts, instruction, large, to_go
 from ...widgets.bigwords import BigWords
-from ...widgets.lines import KeyLine, Lines
 from ...widgets.nudgeplot import NudgePlot
+from ...widgets.textlines import KeyLine, Lines
 from ..base import CoaxlyScreen
 from ..countdown import Countdown
 

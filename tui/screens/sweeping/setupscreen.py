@@ -14,7 +14,7 @@ from coaxly.logger.watch.preload import Preload
 
 from ...draw.setuppicture import draw_setup
 from ...say.sweep.mounting import AGAIN, WHICH_WAY, bar, place_lines, turn_line
-from ...widgets.lines import Lines
+from ...widgets.textlines import Lines
 from ..base import more
 from ..sheet import Key, ListeningSheet
 

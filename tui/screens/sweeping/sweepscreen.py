@@ -18,11 +18,11 @@ from ...job.sweep.tracing import SECONDS
 from ...job.sweep.view import View
 from ...say.sweep import live as phrases
 from ...say.sweep.finished import answer
-from ...say.sweep.news import large, prompt, told
+from ...say.sweep.sweepwords import large, prompt, told
 from ...widgets.bigreading import BigReading
 from ...widgets.bigwords import BigWords
-from ...widgets.lines import KeyLine, Lines
 from ...widgets.roundplot import RoundPicture, RoundPlot
+from ...widgets.textlines import KeyLine, Lines
 from ...widgets.trace import Trace
 from ...widgets.verdict import Verdict
 from ..base import LOW, CoaxlyScreen, more

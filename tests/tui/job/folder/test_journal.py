@@ -24,7 +24,7 @@ from coaxly.job.folder.journal import (
 )
 from coaxly.job.folder.progress import JobState, after, state
 from coaxly.logger.recording.seals import check_seals
-from coaxly.say.job.jobs import next_step, record_words
+from coaxly.say.job.jobwords import next_step, record_words
 
 NEXT = {"sweep found", "choose", "fit", "sweep left", "verify", "again", "report", "done"}
 PAIR = ((0.127, 40.0), (0.127, 40.0))

@@ -23,7 +23,7 @@ from coaxly.job.sweep.resume import resume
 from coaxly.logger.recording.seals import check_seals
 from coaxly.main import main
 from coaxly.say.job.audits import audit_words
-from coaxly.say.sweep.news import told
+from coaxly.say.sweep.sweepwords import told
 
 pytestmark = pytest.mark.arithmetic
 

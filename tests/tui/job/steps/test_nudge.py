@@ -29,7 +29,7 @@ from coaxly.job.steps.nudgerun import NudgeRequest, NudgeRun
 from coaxly.logger.angle.source import Source
 from coaxly.logger.profile import built_in
 from coaxly.main import main
-from coaxly.say.job.jobs import next_step
+from coaxly.say.job.jobwords import next_step
 
 WAS = polar(0.2, 210.0)
 

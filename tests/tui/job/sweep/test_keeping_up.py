@@ -18,7 +18,7 @@ from coaxly.logger.recording.reader import RecordingReader
 from coaxly.logger.recording.records import INDICATOR
 from coaxly.logger.recording.session import Session
 from coaxly.logger.recording.writer import RecordingWriter
-from coaxly.say.sweep.news import told
+from coaxly.say.sweep.sweepwords import told
 
 LINE = b"11.25\r\n"
 

@@ -15,7 +15,7 @@ from coaxly.logger.profile import Profile, built_in
 from coaxly.logger.recording.reader import RecordingReader
 from coaxly.logger.recording.records import ENCODER, INDICATOR, OPPOSITE, FaultNote
 from coaxly.say.sweep import live as phrases
-from coaxly.say.sweep.news import prompt, told
+from coaxly.say.sweep.sweepwords import prompt, told
 
 
 @pytest.fixture

@@ -32,7 +32,7 @@ from coaxly.logger.recording.reader import RecordingReader
 from coaxly.logger.recording.records import ENCODER, INDICATOR, FaultNote, Link, Note, Raw
 from coaxly.logger.recording.writer import RecordingWriter
 from coaxly.report.back import _about
-from coaxly.say.sweep.news import prompt, told
+from coaxly.say.sweep.sweepwords import prompt, told
 from coaxly.say.sweep.warnings import sentence
 
 DWELL_S = 0.5

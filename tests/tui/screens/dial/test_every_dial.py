@@ -15,7 +15,7 @@ from coaxly.logger.line.listen import as_toml
 from coaxly.logger.line.portscan import Hearing
 from coaxly.logger.profile import Profile, load
 from coaxly.screens.dial.dialquestions import DialQuestions
-from coaxly.screens.small.questions import QuestionScreen
+from coaxly.screens.small.askscreens import QuestionScreen
 
 ROOM_MM, ROOM_DEG = 0.003, 1.0
 """The coarsest displays of the table have steps of 5 um and of half a thou."""

@@ -21,8 +21,8 @@ from coaxly.screens.dial import dialflow
 from coaxly.screens.dial.finddialscreen import FindDialScreen
 from coaxly.screens.dial.turnscreen import TurnScreen
 from coaxly.screens.jobs.jobsscreen import JobsScreen
+from coaxly.screens.small.askscreens import AskScreen, QuestionScreen
 from coaxly.screens.small.cautionsscreen import CautionsScreen
-from coaxly.screens.small.questions import AskScreen, QuestionScreen
 from coaxly.screens.sweeping.livescreen import LiveScreen
 
 TURN_S = 6.0

@@ -24,7 +24,7 @@ from coaxly.job.steps.choosing import measured_by
 from coaxly.say.dowels import optiontable
 from coaxly.say.dowels.holes import from_the_line, names, the_line
 from coaxly.say.dowels.optiontable import Offer
-from coaxly.say.dowels.setting import large_lines, under_line
+from coaxly.say.dowels.settingpage import large_lines, under_line
 from coaxly.screens.app import CoaxlyApp, working
 from coaxly.screens.jobs.jobsscreen import JobsScreen
 from coaxly.screens.jobs.planscreen import PlanScreen

@@ -28,7 +28,7 @@ from coaxly.screens.app import CoaxlyApp, working
 from coaxly.screens.jobs.faceflow import together
 from coaxly.screens.jobs.facescreen import Face, FaceScreen
 from coaxly.screens.jobs.jobsscreen import JobsScreen
-from coaxly.screens.small.questions import AskScreen
+from coaxly.screens.small.askscreens import AskScreen
 from coaxly.widgets.bigwords import BigWords
 
 SIX = tuple(parse_bolts("6@420mm"))

@@ -23,12 +23,12 @@ from coaxly.screens.jobs.planscreen import PlanScreen
 from coaxly.screens.jobs.proofscreen import ProofScreen
 from coaxly.screens.jobs.reportscreen import ReportScreen
 from coaxly.screens.jobs.settingscreen import SettingScreen
+from coaxly.screens.small.askscreens import AskScreen, QuestionScreen
 from coaxly.screens.small.cautionsscreen import CautionsScreen
-from coaxly.screens.small.questions import AskScreen, QuestionScreen
 from coaxly.screens.sweeping.donescreen import DoneScreen
 from coaxly.screens.sweeping.livescreen import LiveScreen
 from coaxly.screens.sweeping.setupscreen import SetUpScreen
-from coaxly.widgets.lines import Lines
+from coaxly.widgets.textlines import Lines
 
 OFF = polar(7.0 * THOU, 250.0)
 

@@ -16,14 +16,14 @@ from coaxly.entry.preferences import Memory, Preferences
 from coaxly.job.folder import index
 from coaxly.job.folder.index import open_job
 from coaxly.job.folder.journal import Answer, Chosen, Closed, Opened, Sweep, now
-from coaxly.say.job.joblist import day
+from coaxly.say.job.listwords import day
 from coaxly.screens.app import CoaxlyApp, working
 from coaxly.screens.dial.finddialscreen import FindDialScreen
 from coaxly.screens.jobs.jobsscreen import JobsScreen
 from coaxly.screens.jobs.recordingsscreen import RecordingsScreen
+from coaxly.screens.small.askscreens import QuestionScreen
 from coaxly.screens.small.cautionsscreen import CautionsScreen
 from coaxly.screens.small.helpscreen import HelpScreen
-from coaxly.screens.small.questions import QuestionScreen
 from coaxly.screens.small.settingsscreen import SettingsScreen
 from coaxly.screens.small.waitscreen import WaitScreen
 from coaxly.screens.sweeping.livescreen import LiveScreen

@@ -18,7 +18,7 @@ from coaxly.job.steps.jobsteps import rig_of, setup_of
 from coaxly.screens.app import CoaxlyApp, working
 from coaxly.screens.jobs.jobsscreen import JobsScreen
 from coaxly.screens.jobs.newjobscreen import NewJobScreen
-from coaxly.screens.small.questions import QuestionScreen
+from coaxly.screens.small.askscreens import QuestionScreen
 
 
 def at_work(tmp_path, work, size=(80, 24)):

@@ -18,8 +18,8 @@ from coaxly.screens.app import CoaxlyApp, working
 from coaxly.screens.dial.finddialscreen import FindDialScreen
 from coaxly.screens.jobs.jobsscreen import JobsScreen
 from coaxly.screens.jobs.planscreen import PlanScreen
+from coaxly.screens.small.askscreens import AskScreen, QuestionScreen
 from coaxly.screens.small.cautionsscreen import CautionsScreen
-from coaxly.screens.small.questions import AskScreen, QuestionScreen
 from coaxly.screens.sweeping.donescreen import DoneScreen
 from coaxly.screens.sweeping.setupscreen import SetUpScreen
 from coaxly.screens.sweeping.typedscreen import TypedScreen

@@ -7,7 +7,7 @@ from textual.app import ComposeResult
 from textual.containers import Vertical
 from textual.widgets import Input
 
-from ...widgets.lines import KeyLine, Lines
+from ...widgets.textlines import KeyLine, Lines
 from ..base import Box, more
 
 DROPS: Final = "Enter keeps what was typed; Esc again drops it."

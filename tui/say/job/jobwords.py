@@ -22,9 +22,9 @@ from ..dowels.kitwords import kit_words
 from ..smallwords import likely
 from ..sweep.features import SWEPT
 from ..sweep.noverdict import STATES, withheld_words
-from ..sweep.shaft import pilot_lines
+from ..sweep.pilotwords import pilot_lines
 from .amiss import unproved_words
-from .joblist import broken_words, due
+from .listwords import broken_words, due
 
 if TYPE_CHECKING:
     from coaxly.fitter.dowels.plan import Option

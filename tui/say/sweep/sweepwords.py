@@ -9,7 +9,7 @@ from coaxly.logger.watch.linewatch import MUTE
 from ...entry.lengths import show_exact, show_length
 from ...job.recorded.slips import NotTaken, Slip
 from ...job.sweep.news import Do, News, Task, What, Why
-from .marked import named, says
+from .markwords import named, says
 
 _SAME: Final = {
     What.ALL_READ: "all stations are read: finish, or undo one",

@@ -16,8 +16,13 @@ from ..readings import Fault, Floats, Readings
 from ..recording.records import ENCODER
 
 
-class EncoderError(LoggerError):
-    """The encoder's description in the header cannot be meant."""
+class AngleError(LoggerError):
+    """The `angle` object of a header cannot be meant."""
+
+    def __init__(self, what: str) -> None:
+        """`what` is wrong with it and what it must be."""
+        super().__init__(f"angle: {what}")
+        self.what = what
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,12 +42,12 @@ class EncoderScale:
 
     @classmethod
     def from_header(cls, angle: Mapping[str, Any]) -> "EncoderScale":
-        """From the `angle` object of a header. Raises EncoderError, naming the key."""
+        """From the `angle` object of a header. Raises AngleError, naming the key."""
         said = {each.name: value for each in fields(cls) if (value := angle.get(each.name)) is not None}
         try:
             scale = checked(cls, said)
         except ValueError as error:
-            raise EncoderError(f"angle: {error}") from None
+            raise AngleError(str(error)) from None
         wrap = 0.0 if "counts_per_turn" in said and "wrap" not in said else float(scale.wrap)
         return cls(float(scale.counts_per_turn), wrap, float(scale.ratio), scale.direction)
 

@@ -4,19 +4,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any, Literal, NamedTuple
 
-from ..errors import LoggerError
 from ..profile import Profile, built_in
 from ..recording.records import FEWEST_STATIONS, MODES, MOST_STATIONS, USUAL_STATIONS, Mode
-from .encoder import EncoderScale
-
-
-class AngleError(LoggerError):
-    """The `angle` object of a header cannot be meant."""
-
-    def __init__(self, what: str) -> None:
-        """`what` is wrong with it and what it must be."""
-        super().__init__(f"angle: {what}")
-        self.what = what
+from .encoder import AngleError, EncoderScale
 
 
 class Source(NamedTuple):
@@ -51,7 +41,7 @@ class AngleSource:
 
     @classmethod
     def from_header(cls, angle: Mapping[str, Any]) -> "AngleSource":
-        """From the `angle` object of a header. Raises AngleError, EncoderError or ProfileError, in words.
+        """From the `angle` object of a header. Raises AngleError or ProfileError, in words.
 
         A number of stations that cannot be meant is no number here: a replay needs none.
         """
@@ -59,30 +49,27 @@ class AngleSource:
         if mode not in MODES:
             raise AngleError(f"mode is {str(mode)[:40]!r}, but must be one of {', '.join(MODES)}")
         encoder, opposite = angle.get("instrument"), angle.get("opposite")
-        stations = angle.get("stations")
+        stations, turn = angle.get("stations"), angle.get("turn")
         return cls(
             mode=mode,
             scale=EncoderScale.from_header(angle),
             encoder=Profile.from_header(encoder) if isinstance(encoder, dict) else None,
             opposite=Profile.from_header(opposite) if isinstance(opposite, dict) else None,
             stations=stations if _may_be_stations(stations) else None,
-            turn="cw" if angle.get("turn") == "cw" else "ccw" if angle.get("turn") == "ccw" else "",
+            turn=turn if turn in ("cw", "ccw") else "",
         )
 
     def to_header(self) -> dict[str, Any]:
         """As the `angle` object of a header."""
-        angle: dict[str, Any] = {"mode": self.mode}
-        if self.mode == "encoder":
-            angle |= self.scale.to_header()
-        if self.stations is not None:
-            angle["stations"] = self.stations
-        if self.turn:
-            angle["turn"] = self.turn
-        if self.encoder is not None:
-            angle["instrument"] = self.encoder.to_header()
-        if self.opposite is not None:
-            angle["opposite"] = self.opposite.to_header()
-        return angle
+        said = {
+            "mode": self.mode,
+            **(self.scale.to_header() if self.mode == "encoder" else {}),
+            "stations": self.stations,
+            "turn": self.turn or None,
+            "instrument": self.encoder and self.encoder.to_header(),
+            "opposite": self.opposite and self.opposite.to_header(),
+        }
+        return {key: value for key, value in said.items() if value is not None}
 
 
 def stations_due(angle: Mapping[str, Any]) -> int:

@@ -165,15 +165,12 @@ class _Walk:
             return
         self._seals, self._sealed_at, self._last = self._seals + 1, self.lines + 1, seal
 
-    def _changed(self, after: int, upto: int) -> None:
+    def _changed(self, after: int, upto: int) -> tuple[State, str]:
         span = f"between line {after + 1} and line {upto}" if upto > after + 1 else f"in line {upto}"
-        self.fault = f"bytes were changed, added or removed {span}{self._line_ends()}"
-
-    def _line_ends(self) -> str:
-        """No writer of ours ends a line with a carriage return: those came later, all at once."""
-        if not self._before.endswith(b"\r\n"):
-            return ""
-        return " (its line ends were turned into CR LF, as an editor or a mail program does)"
+        self.fault = f"bytes were changed, added or removed {span}"
+        if self._before.endswith(b"\r\n"):  # which no writer of ours puts
+            self.fault += " (its line ends were turned into CR LF, as an editor or a mail program does)"
+        return "changed", self.fault
 
     def report(self, torn: bool) -> SealReport:
         """What the whole file comes to. torn: half a line is left at its end."""
@@ -187,8 +184,7 @@ class _Walk:
         after = self.lines - self._sealed_at + torn  # lines after the last seal
         if self._broken_at > self._sealed_at:
             # No cut leaves a whole line that was never one.
-            self._changed(self._sealed_at, self._broken_at)
-            return "changed", self.fault or ""
+            return self._changed(self._sealed_at, self._broken_at)
         if self._end is not None:
             return self._judged_with_end(torn)
         if self._header is not None and self._header.ends:
@@ -196,8 +192,7 @@ class _Walk:
         closed = self._result_at and (self._sealed_at > self._result_at or self.lines > self._result_at)
         if closed and after:
             # An earlier version wrote a result, one seal, and no more.
-            self._changed(max(self._sealed_at, self._result_at), self.lines + torn)
-            return "changed", self.fault or ""
+            return self._changed(max(self._sealed_at, self._result_at), self.lines + torn)
         if self._seals == 0:
             return "unsealed", "it was never sealed"
         if after:
@@ -211,8 +206,7 @@ class _Walk:
             return "ok", f"finished, {_hold(self._seals)}"
         if self.lines == self._end_at:
             return "unfinished", "cut short: its last seal is missing"
-        self._changed(max(self._end_at, self._sealed_at), self.lines + torn)
-        return "changed", self.fault or ""
+        return self._changed(max(self._end_at, self._sealed_at), self.lines + torn)
 
     def _unproved(self, after: int, why: str) -> str:
         if not after:

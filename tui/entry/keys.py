@@ -74,7 +74,8 @@ def read_text(kind: Kind, text: str) -> Any:
     elif isinstance(kind, Number):
         value = {"mm": parse_length, "deg": _angle}.get(kind.unit, _number)(text)
     elif isinstance(kind, Whole):
-        value = int(_number(text)) if _number(text).is_integer() else None
+        number = _number(text)
+        value = int(number) if number.is_integer() else None
     else:
         value = text
     return _in_range(kind, value, text)

@@ -18,10 +18,9 @@ from typing import Annotated, Any, Final, Literal
 from msgspec import Meta
 
 from coaxly.fitter.dowels.kit import OFFSET_SD_MM, Kit, KitError, Size
-from coaxly.fitter.errors import FitterError
 from coaxly.logger.files import checked, read_toml
 
-from .lengths import LengthError, parse_kit, parse_length
+from .lengths import parse_kit, parse_length
 
 _MOST_SIZES: Final = 100
 
@@ -77,23 +76,16 @@ def kits_at_hand(text: str, folder: Path = Path()) -> Kit:
 
 def _load(path: Path) -> Kit:
     try:
-        table = read_toml(path)
+        return _from_table(path, read_toml(path))
     except OSError as error:
         raise KitError(f"kit {path}: {error.strerror or error}") from error
     except ValueError as error:
         raise KitError(f"kit {path}: {error}") from error
-    try:
-        return _from_table(path, table)
-    except (LengthError, FitterError) as error:
-        raise KitError(f"kit {path}: {error}") from error
 
 
 def _from_table(path: Path, table: dict[str, Any]) -> Kit:
-    try:
-        kit = checked(_KitTable, table)
-        sizes = [checked(_SizeTable, size) for size in kit.size]
-    except ValueError as error:
-        raise KitError(str(error)) from None
+    kit = checked(_KitTable, table)
+    sizes = [checked(_SizeTable, size) for size in kit.size]
     if len(sizes) > _MOST_SIZES:
         raise KitError(f"{len(sizes)} sizes are more than any drawer holds: {_MOST_SIZES} at most")
     spread = parse_length(kit.tolerance) if kit.tolerance is not None else OFFSET_SD_MM

@@ -106,11 +106,8 @@ def half_width(mm: float, unit: str) -> str:
 
 def plus_minus(mm: float, unit: str, finer: int = 0) -> str:
     """The half-width of an interval: "+- 0.2 thou"; never "+- 0.0", which nothing measured is."""
-    text, digits = number(mm, unit, finer=finer), _DECIMALS[unit] + finer
-    if says(text):
-        return f"+- {text} {unit}"
-    smallest = written(10.0**-digits, f".{digits}f")
-    return f"+- less than {smallest} {unit}"
+    text = number(mm, unit, finer=finer)
+    return f"+- {text if says(text) else f'less than {text[:-1]}1'} {unit}"
 
 
 def measured(mm: float, u95: float, unit: str, *, signed: bool = False, finer: int = 0) -> str:

@@ -77,9 +77,8 @@ def parse_angle(text: str) -> float:
     if not math.isfinite(deg):
         raise LengthError(f"{text.strip()[:40]!r} is no angle: write degrees, such as 165")
     if abs(deg) > 360.0:
-        raise LengthError(
-            f"{text.strip()[:40]!r} is more than a turn: write 0 to 360 degrees, from 12 o'clock"
-        )
+        shown = text.strip()[:40]
+        raise LengthError(f"{shown!r} is more than a turn: write 0 to 360 degrees, from 12 o'clock")
     return deg
 
 
@@ -128,21 +127,10 @@ def parse_swing(text: str) -> tuple[float, float]:
 def parse_setting(text: str) -> DowelSetting:
     """Dowels as set: "5thou@165" for a parallel pair, "10thou@28,5thou@70" for two unlike ones, "none"
     for straight ones (offset nothing)."""
-    if text.strip().lower() == "none":
-        return DowelSetting.of(())
-    dowels = []
-    for part in text.split(","):
-        size, at, angle = part.partition("@")
-        if not at:
-            raise LengthError(
-                f"{part.strip()[:40]!r} is no dowel: write offset@direction, such as 5thou@165 or 5thou@5:30"
-            )
-        deg = parse_direction(angle)
-        offset = parse_length(size)
-        if not offset > 0.0:
-            raise LengthError("a dowel's offset must be more than nothing")
-        dowels.append((offset, deg))
-    if len(dowels) not in (1, 2):
+    dowels = _each_way(text, "is no dowel: write offset@direction, such as 5thou@165 or 5thou@5:30")
+    if any(not offset > 0.0 for offset, _ in dowels):
+        raise LengthError("a dowel's offset must be more than nothing")
+    if len(dowels) > 2:
         raise LengthError("one dowel setting for a parallel pair, or two")
     return DowelSetting.of(dowels)
 
@@ -150,15 +138,20 @@ def parse_setting(text: str) -> DowelSetting:
 def parse_shims(text: str) -> tuple[tuple[float, float], ...]:
     """Shims as they went in, "2thou@60,5thou@120": direction (degrees from behind) and thickness (mm) of
     each; "none" for none. Raises LengthError."""
-    if text.strip().lower() == "none":
-        return ()
-    shims = []
-    for part in text.split(","):
-        size, at, deg = part.partition("@")
+    shims = _each_way(text, "is no shim: write thickness@degrees, such as 2thou@60")
+    return tuple((deg % 360.0, thickness) for thickness, deg in shims)
+
+
+def _each_way(text: str, otherwise: str) -> list[tuple[float, float]]:
+    """Lengths with their directions, mm and degrees; "none" is none. otherwise: what is said of a part that
+    has no direction. Raises LengthError."""
+    found = []
+    for part in text.split(",") if text.strip().lower() != "none" else ():
+        size, at, direction = part.partition("@")
         if not at:
-            raise LengthError(f"{part.strip()[:40]!r} is no shim: write thickness@degrees, such as 2thou@60")
-        shims.append((parse_direction(deg) % 360.0, parse_length(size)))
-    return tuple(shims)
+            raise LengthError(f"{part.strip()[:40]!r} {otherwise}")
+        found.append((parse_length(size), parse_direction(direction)))
+    return found
 
 
 def parse_limit(text: str) -> Limit:

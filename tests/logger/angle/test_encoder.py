@@ -6,7 +6,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from coaxly.logger.angle import encoder
-from coaxly.logger.angle.encoder import EncoderError, EncoderScale, EncoderTrack
+from coaxly.logger.angle.encoder import AngleError, EncoderScale, EncoderTrack
 from coaxly.logger.readings import Readings
 
 
@@ -92,7 +92,7 @@ def test_cutting_into_blocks_changes_nothing(cuts):
     ],
 )
 def test_a_description_that_makes_no_sense_names_its_key(key, value):
-    with pytest.raises(EncoderError, match=key):
+    with pytest.raises(AngleError, match=key):
         EncoderScale.from_header({key: value})
 
 

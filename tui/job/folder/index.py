@@ -260,31 +260,19 @@ def _marks(folder: str) -> dict[str, tuple[int, int, int]]:
 
 def _row(path: Path, stamp: str) -> Row:
     """What the index holds of a job. Whatever its files are, the others are listed."""
-    amiss = []
+    amiss: list[str] = []
     known = details.Details()
     records: tuple[journal.Record, ...] = ()
-    try:
+    with _noted(amiss):
         records = journal.read(path / journal.NAME).records
-    except (*OURS, OSError, ValueError) as error:
-        amiss.append(str(error))
-    try:
+    with _noted(amiss):
         known = details.read(path / details.NAME)
-    except (*OURS, OSError, ValueError) as error:
-        amiss.append(str(error))
     now = state(records)
     title = known.title or now.title or path.name
     notes = (each.text for each in records if isinstance(each, journal.Note))
-    block, housing = (" ".join(filter(None, (p.family, p.serial))) for p in (known.block, known.housing))
-    texts = (
-        path.name,
-        title,
-        str(known.number),
-        known.customer,
-        known.technician,
-        block,
-        housing,
-        known.notes,
-    )
+    pieces = (known.block.text, known.housing.text)
+    people = (known.customer, known.technician)
+    texts = (path.name, title, str(known.number), *people, *pieces, known.notes)
     return Row(
         folder=path.name,
         title=title,
@@ -292,8 +280,8 @@ def _row(path: Path, stamp: str) -> Row:
         next=now.next,
         feature=now.feature,
         opened=str(known.opened) or (records[0].time if records else ""),
-        block=block,
-        housing=housing,
+        block=known.block.text,
+        housing=known.housing.text,
         answer=_answer(now.last or now.face.left or now.face.found),
         amiss="; ".join(amiss),
         changed=int(stamp.partition(" ")[0]),
@@ -301,6 +289,14 @@ def _row(path: Path, stamp: str) -> Row:
         words="\n".join((*texts, *notes)).casefold(),
         id=next((each.id for each in records if isinstance(each, journal.Opened)), ""),
     )
+
+
+@contextlib.contextmanager
+def _noted(amiss: list[str]) -> Iterator[None]:
+    try:
+        yield
+    except (*OURS, OSError, ValueError) as error:
+        amiss.append(str(error))
 
 
 def _answer(last: journal.Sweep | None) -> dict[str, Any] | None:

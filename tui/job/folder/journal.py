@@ -321,14 +321,11 @@ def append(
                 writer.write(record)
             writer.sign(since)
             return fitting
-    except WriteError as error:
-        raise Failure(
-            f"cannot write {path}: {error.cause.strerror or error.cause}: it is not noted"
-        ) from error
     except RecordingError as error:
         raise UsageError(str(error)) from error
-    except OSError as error:
-        raise Failure(f"cannot write {path}: {error.strerror or error}: it is not noted") from error
+    except (OSError, WriteError) as error:
+        cause = error.cause if isinstance(error, WriteError) else error
+        raise Failure(f"cannot write {path}: {cause.strerror or cause}: it is not noted") from error
 
 
 def _begun(path: Path, first: Sequence[Record]) -> bool:

@@ -124,9 +124,7 @@ class JobState:
         put_in = self.fitted is not None and self.fitted is not self.before and not bare
         if self.nudged is not None or put_in:
             return self._after_fitting
-        if self.found is None:
-            return "sweep found"
-        if self.chosen is None and unclear(self.found):
+        if self.found is None or (self.chosen is None and unclear(self.found)):
             return "sweep found"
         if self.chosen is None and not inside(self.found):
             return "choose"
@@ -188,17 +186,15 @@ def after(now: JobState, record: Record) -> JobState:
             face = replace(now.face, wanted=now.face.wanted or record.face)
             return replace(now, title=record.title, face=face, closed=False)
         case Sweep():
-            return replace(_swept(now, record), closed=False, reported=False)
+            worked = _swept(now, record)
         case Chosen():
-            return replace(now, chosen=record, closed=False, reported=False)
+            worked = replace(now, chosen=record)
         case Fitted():
-            fitted = replace(now, fitted=record, nudged=None, chosen=None, left=None, proof=None)
-            return replace(fitted, mirrored=_acted_on(now), closed=False, reported=False)
+            worked = replace(_moved(now), fitted=record, nudged=None, mirrored=_acted_on(now))
         case Shimmed():
-            return replace(_shimmed(now, record), closed=False, reported=False)
+            worked = _shimmed(now, record)
         case Nudged():
-            tapped = replace(now, nudged=record, chosen=None, left=None, proof=None)
-            return replace(tapped, mirrored=_acted_on(now), closed=False, reported=False)
+            worked = replace(_moved(now), nudged=record, mirrored=_acted_on(now))
         case Proof():
             ours = now.left is not None and record.left == now.left.file
             return replace(now, proof=record, mirrored=_mirrored(now, record)) if ours else now
@@ -208,6 +204,12 @@ def after(now: JobState, record: Record) -> JobState:
             return replace(now, closed=True)
         case Changed() | Note() | Packed() | Photo() | Unproved():
             return now
+    return replace(worked, closed=False, reported=False)
+
+
+def _moved(now: JobState) -> JobState:
+    """The housing is elsewhere: what was chosen is done, and nothing was swept since."""
+    return replace(now, chosen=None, left=None, proof=None)
 
 
 def _swept(now: JobState, sweep: Sweep) -> JobState:
@@ -222,8 +224,7 @@ def _swept(now: JobState, sweep: Sweep) -> JobState:
     if sweep.stage == "left":
         return replace(now, left=sweep, proof=None)
     if sweep.stage == "found":
-        anew = replace(now, found=sweep, before=now.fitted, mirrored="no", nudged=None)
-        return replace(anew, chosen=None, left=None, proof=None)
+        return replace(_moved(now), found=sweep, before=now.fitted, mirrored="no", nudged=None)
     return now
 
 
@@ -245,5 +246,4 @@ def _shimmed(now: JobState, record: Shimmed) -> JobState:
     face = replace(now.face, wanted=True, shimmed=record, left=None)
     if not record.shims:
         return replace(now, face=face)
-    now = replace(now, face=face, before=now.fitted)
-    return replace(now, found=None, mirrored="no", nudged=None, chosen=None, left=None, proof=None)
+    return replace(_moved(now), face=face, before=now.fitted, found=None, mirrored="no", nudged=None)

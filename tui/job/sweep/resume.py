@@ -3,7 +3,8 @@
 from pathlib import Path
 
 from coaxly.fitter.geometry import EnteredDeg
-from coaxly.logger.angle.source import AngleError, stations_due
+from coaxly.logger.angle.encoder import AngleError
+from coaxly.logger.angle.source import stations_due
 from coaxly.logger.clock import Clock, PaperClock, SessionClock
 from coaxly.logger.errors import RecordingError
 from coaxly.logger.profile import Profile

@@ -13,8 +13,8 @@ from coaxly.fitter import Setup
 from coaxly.job.sweep.begin import begin
 from coaxly.job.sweep.request import SweepRequest
 from coaxly.job.sweep.schedule import Plan
-from coaxly.logger.angle.encoder import EncoderScale
-from coaxly.logger.angle.source import AngleError, AngleSource, Source, stations_due
+from coaxly.logger.angle.encoder import AngleError, EncoderScale
+from coaxly.logger.angle.source import AngleSource, Source, stations_due
 from coaxly.logger.profile import built_in
 from coaxly.logger.recording.reader import RecordingReader
 from coaxly.logger.recording.records import ENCODER, INDICATOR, OPPOSITE

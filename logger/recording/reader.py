@@ -7,7 +7,7 @@ bad spot of a disk must not cost a whole sweep.
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Final
+from typing import BinaryIO, Final, Literal
 
 import msgspec
 
@@ -42,6 +42,29 @@ class Hole:
         return f"line {self.line} (bytes {self.start} to {self.start + self.size - 1}): {self.what}"
 
 
+def pieces(file: BinaryIO) -> Iterator[tuple[bytes, Literal["lines", "part", "rest"]]]:
+    """All of a file with bounded memory: whole lines, many at once; parts of a line that is too long; what
+    stands behind the last end of a line."""
+    rest, inside = b"", False
+    while not file.closed and (data := file.read(BLOCK)):
+        if inside:
+            end = data.find(b"\n") + 1
+            inside = not end
+            yield data[: end or len(data)], "part"
+            data = data[end or len(data) :]
+        cut = data.rfind(b"\n") + 1
+        if cut:
+            yield rest + data[:cut], "lines"
+            rest = data[cut:]
+        else:
+            rest += data
+        if len(rest) > LONGEST_LINE:
+            yield rest, "part"
+            rest, inside = b"", True
+    if rest:
+        yield rest, "rest"
+
+
 class RecordingReader:
     """The records of one file, in order.
 
@@ -57,9 +80,7 @@ class RecordingReader:
         self.bad = 0
         self._good = 0
         self._line = 0
-        self._at = 0  # offset of the next byte to decode
-        self._rest = b""
-        self._too_long = 0  # bytes so far of a line that is too long
+        self._blocks = self._read()
         try:
             self._file = open_regular(path)
         except OSError as error:
@@ -72,12 +93,9 @@ class RecordingReader:
 
     def _read_header(self) -> Header:
         path = self.path
-        self._first: list[Record] = []
-        while not self._first and not self.bad:
-            block = self._next()
-            if block is None:
-                raise RecordingError(path, 0, self.torn or "the file is empty")
-            self._first = block
+        self._first = next((block for block in self._blocks if block or self.bad), [])
+        if not self._first and not self.bad:
+            raise RecordingError(path, 0, self.torn or "the file is empty")
         if self.bad and self.holes[0].line == 1:
             what = self.holes[0].what
             other = what.startswith(_NO_RECORD)
@@ -99,8 +117,7 @@ class RecordingReader:
         Raises RecordingError where more lines are bad than good.
         """
         yield self._first
-        while (block := self._next()) is not None:
-            yield block
+        yield from self._blocks
         self._hopeless()
 
     def close(self) -> None:
@@ -124,47 +141,26 @@ class RecordingReader:
             return f"damaged: {self.holes[0]}; the rest was read"
         return f"damaged: {self.bad} lines cannot be read, first {self.holes[0]}; the rest was read"
 
-    def _next(self) -> list[Record] | None:
-        """The records of the next block of whole lines, perhaps none; None behind the last."""
+    def _read(self) -> Iterator[list[Record]]:
+        """The records of each block of whole lines, perhaps none. Closes the file behind the last."""
+        at = too_long = 0  # bytes so far, and of a line that is too long
         try:
-            while not self._file.closed:
-                data = self._file.read(BLOCK)
-                if not data:
-                    self._file.close()
-                    return self._end_of_file()
-                if (records := self._block(data)) is not None:
-                    return records
+            for piece, kind in pieces(self._file):
+                at += len(piece)
+                if kind == "part":
+                    too_long += len(piece)
+                    if piece.endswith(b"\n"):
+                        self._overlong(at - too_long, too_long)
+                        too_long = 0
+                elif kind == "lines":
+                    yield self._decode(piece[:-1], at - len(piece))
+                elif piece.strip():
+                    yield self._last(piece)
         except OSError as error:
             raise RecordingError(self.path, 0, error.strerror or str(error)) from error
-        return None
-
-    def _block(self, data: bytes) -> list[Record] | None:
-        """Take in some bytes; None while they hold no whole line."""
-        if self._too_long:
-            end = data.find(b"\n") + 1
-            self._too_long += end or len(data)
-            if not end:
-                return None
-            self._overlong()
-            data = data[end:]
-        head, newline, tail = data.rpartition(b"\n")
-        records = None
-        if newline:
-            head, self._rest = self._rest + head, tail
-            records = self._decode(head)
-            self._at += len(head) + 1
-        else:
-            self._rest += tail
-        if len(self._rest) > LONGEST_LINE:
-            self._too_long, self._rest = len(self._rest), b""
-        return records
-
-    def _end_of_file(self) -> list[Record]:
-        if self._too_long:
-            self._overlong()
-        elif self._rest.strip():
-            return self._last(self._rest)
-        return []
+        self._file.close()
+        if too_long:
+            self._overlong(at - too_long, too_long)
 
     def _last(self, line: bytes) -> list[Record]:
         """A last line without its end: a hand-written file, or one that was cut while written."""
@@ -176,18 +172,17 @@ class RecordingReader:
         self._good += 1
         return [record]
 
-    def _decode(self, lines: bytes) -> list[Record]:
+    def _decode(self, lines: bytes, start: int) -> list[Record]:
         try:
             records: list[Record] = list(_decoder.decode_lines(lines))
         except UNDECODABLE:
-            return self._decode_singly(lines)
+            return self._decode_singly(lines, start)
         self._line += lines.count(b"\n") + 1
         self._good += len(records)
         return records
 
-    def _decode_singly(self, lines: bytes) -> list[Record]:
+    def _decode_singly(self, lines: bytes, start: int) -> list[Record]:
         records: list[Record] = []
-        start = self._at
         for line in lines.split(b"\n"):
             self._line += 1
             if line.strip():
@@ -218,11 +213,9 @@ class RecordingReader:
             what = _NO_RECORD if said is None else f"not a proper {said.kind!r} record"
             return f"{what}: {in_words(error)}"
 
-    def _overlong(self) -> None:
+    def _overlong(self, start: int, size: int) -> None:
         self._line += 1
-        self._hole(self._at, self._too_long, "the line is too long to be a record")
-        self._at += self._too_long
-        self._too_long = 0
+        self._hole(start, size, "the line is too long to be a record")
 
     def _hole(self, start: int, size: int, what: str) -> None:
         self.bad += 1

@@ -15,7 +15,7 @@ import msgspec
 
 from ..errors import RecordingError
 from ..files import open_regular
-from .reader import BLOCK, LONGEST_LINE
+from .reader import pieces
 from .records import End, Header, Seal, decoded, encode, time_of
 
 State = Literal["ok", "unfinished", "unsealed", "changed"]
@@ -65,19 +65,16 @@ def check_seals(path: Path) -> SealReport:
 
 def seals_in(file: BinaryIO) -> SealReport:
     """The same of a file that is open, or of bytes that were read before. Raises OSError."""
-    walk = _Walk()
-    rest = b""
-    while walk.fault is None and (data := file.read(BLOCK)):
-        cut = data.rfind(b"\n") + 1
-        if cut:
-            walk.whole_lines(rest + data[:cut])
-            rest = data[cut:]
-        else:
-            rest += data
-        if len(rest) > LONGEST_LINE:
-            walk.begin_of_line(rest)
-            rest = b""
-    return walk.report(bool(rest) or walk.inside)
+    walk, torn = _Walk(), False
+    for piece, kind in pieces(file):
+        torn = not piece.endswith(b"\n")
+        if kind == "lines":
+            walk.whole_lines(piece)
+        elif kind == "part":
+            walk.pass_over(piece)
+        if walk.fault is not None:
+            break
+    return walk.report(torn)
 
 
 def last_seal(path: Path) -> Seal | None:
@@ -93,7 +90,6 @@ class _Walk:
 
     def __init__(self) -> None:
         self.lines = 0
-        self.inside = False  # in a line that is too long to be held
         self.fault: str | None = None
         self._digest = hashlib.sha256()
         self._header: Header | None = None
@@ -103,36 +99,27 @@ class _Walk:
         self._last: Seal | None = None
         self._end: End | None = None
 
-    def begin_of_line(self, part: bytes) -> None:
-        """Part of a line that is longer than any record."""
-        self._digest.update(part)
-        self._before = b""
-        self.inside = True
-
     def whole_lines(self, data: bytes) -> None:
-        """Lines with their ends."""
+        """Lines with their ends, any of which may be a mark."""
         at = 0
-        if self.inside:
-            at = data.find(b"\n") + 1
-            self._pass_over(data[:at])
-            self.inside = False
-        elif self.lines == 0:
+        if self.lines == 0:
             at = data.find(b"\n") + 1
             self._header = decoded(_header, data[:at])
-            self._pass_over(data[:at])
+            self.pass_over(data[:at])
         for place in _marks(data, at):
             if place < at:
                 continue
             begin = data.rfind(b"\n", at, place) + 1 or at
             stop = data.find(b"\n", place) + 1
-            self._pass_over(data[at:begin])
+            self.pass_over(data[at:begin])
             self._marked(data[begin:stop])
             if self.fault is not None:
                 return
             at = stop
-        self._pass_over(data[at:])
+        self.pass_over(data[at:])
 
-    def _pass_over(self, lines: bytes) -> None:
+    def pass_over(self, lines: bytes) -> None:
+        """Lines, or part of one, that are no mark."""
         if lines:
             self._digest.update(lines)
             self.lines += lines.count(b"\n")
@@ -152,7 +139,7 @@ class _Walk:
             self._result_at = self.lines + 1
         elif decoded(_anything, line) is None:
             self._broken_at = self.lines + 1
-        self._pass_over(line)
+        self.pass_over(line)
 
     def _sealed(self, seal: Seal, line: bytes) -> None:
         if seal.sha256 != self._digest.hexdigest() or seal.lines != self.lines:

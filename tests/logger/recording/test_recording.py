@@ -58,7 +58,8 @@ def test_what_is_written_reads_back(tmp_path, records):
     with RecordingWriter(path, HEADER) as writer:
         for record in records:
             writer.write(record)
-    assert RecordingReader(path).header == replace(HEADER, ends=True)
+    with RecordingReader(path) as reader:
+        assert reader.header == replace(HEADER, ends=True)
     assert [r for r in read(path) if not isinstance(r, Seal)] == records
 
 

@@ -3,7 +3,7 @@
 import math
 from collections import deque
 from collections.abc import Mapping
-from dataclasses import asdict, dataclass, fields
+from dataclasses import dataclass, fields
 from typing import Annotated, Any, Final, Literal
 
 import numpy as np
@@ -51,10 +51,6 @@ class EncoderScale:
         wrap = 0.0 if "counts_per_turn" in said and "wrap" not in said else float(scale.wrap)
         return cls(float(scale.counts_per_turn), wrap, float(scale.ratio), scale.direction)
 
-    def to_header(self) -> dict[str, float]:
-        """Its keys of the `angle` object of a header."""
-        return asdict(self)
-
     @property
     def degrees_per_count(self) -> float:
         """Crank degrees for one count."""
@@ -88,8 +84,6 @@ class EncoderTrack:
 
     def __init__(self, scale: EncoderScale) -> None:
         self._scale = scale
-        self.newest = -math.inf
-        """Time of the newest angle; minus infinity before the first."""
         self.outage_s = 0.0
         """The longest time from an encoder value to a reading that got no angle for it."""
         self._turns = 0.0  # whole wraps so far
@@ -99,12 +93,7 @@ class EncoderTrack:
         self._gaps: deque[float] = deque(maxlen=_RHYTHM)
         self._severed = False
         self._first = self._last = 0.0  # counts: the first and the last that came at the newest time
-        # Values that readings may lie between: those of the newest block, and before it the first and
-        # the last of those that came at the time which was the newest until then.
-        self._t = np.empty(0)
-        self._count = np.empty(0)
-        self._bridged = np.empty(0, dtype=bool)  # may one go to this value from the one before?
-        self._crowd = (-math.inf, 0)  # a value's time, and the readings that it has closed the gap for
+        self.ran_back()
 
     def severed(self) -> None:
         """The encoder was unplugged: what comes next is not the next step from what came last."""
@@ -112,8 +101,14 @@ class EncoderTrack:
 
     def ran_back(self) -> None:
         """Times begin anew: no reading to come lies near a value that came."""
-        self.newest, self._crowd = -math.inf, (-math.inf, 0)
-        self._t, self._count, self._bridged = np.empty(0), np.empty(0), np.empty(0, dtype=bool)
+        self.newest = -math.inf
+        """Time of the newest angle; minus infinity before the first."""
+        # Values that readings may lie between: those of the newest block, and before it the first and
+        # the last of those that came at the time which was the newest until then.
+        self._t = np.empty(0)
+        self._count = np.empty(0)
+        self._bridged = np.empty(0, dtype=bool)  # may one go to this value from the one before?
+        self._crowd = (-math.inf, 0)  # a value's time, and the readings that it has closed the gap for
 
     def add(self, block: Readings) -> list[Fault]:
         """Take in counts; faults are counts that were lost between two index pulses."""

@@ -1,7 +1,7 @@
 """Where angles come from: the `angle` object of a recording's header, read and written in this place only."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import asdict, dataclass, field
 from typing import Any, Literal, NamedTuple
 
 from ..profile import Profile, built_in
@@ -63,7 +63,7 @@ class AngleSource:
         """As the `angle` object of a header."""
         said = {
             "mode": self.mode,
-            **(self.scale.to_header() if self.mode == "encoder" else {}),
+            **(asdict(self.scale) if self.mode == "encoder" else {}),
             "stations": self.stations,
             "turn": self.turn or None,
             "instrument": self.encoder and self.encoder.to_header(),

@@ -1,11 +1,12 @@
 """Numbers that are not what they seem: a sign that stands apart as a letter or a figure, a counter that
 starts anew below nought. Sans-IO."""
 
+from collections.abc import Sequence
 from itertools import pairwise
 from statistics import median
 from typing import Final, Literal
 
-from .lines import Field, Line, LineKind
+from .lines import Field, LineKind, Phase
 
 Coded = Literal["sign", "wraps"]
 
@@ -27,7 +28,10 @@ def coded(kind: LineKind, k: int) -> Coded | None:
     field = kind.fields()[k]
     if starts_anew(field):
         return "wraps"
-    return "sign" if unsigned(field) and any(_is_sign(kind, k, at) for at in range(_states(kind))) else None
+    beside = [each.texts for n, each in enumerate(kind.fields()) if n != k]
+    may_be = [tuple(line.words for line in kind.lines), *beside] if unsigned(field) else []
+    phases = [line.phase for line in kind.lines]
+    return "sign" if any(_is_sign(states, field.values, phases) for states in may_be) else None
 
 
 def unsigned(field: Field) -> bool:
@@ -46,22 +50,12 @@ def starts_anew(field: Field) -> bool:
     return bool(jumps) and ends and min(field.values) < _NEAR * field.swing
 
 
-def _states(kind: LineKind) -> int:
-    return 1 + len(kind.fields())
-
-
-def _state(line: Line, at: int) -> object:
-    """The words of a line, or one of its numbers."""
-    return line.words if at == 0 else line.numbers[at - 1]
-
-
-def _is_sign(kind: LineKind, k: int, at: int) -> bool:
-    """Whether something has two states, and changes where the number touches nought and nowhere else."""
-    states = [_state(line, at) for line in kind.lines]
-    if at == k + 1 or len(set(states)) != 2:
+def _is_sign(states: Sequence[object], values: Sequence[float], phases: Sequence[Phase]) -> bool:
+    """Whether what stands beside a number has two states, and changes where that touches nought and nowhere
+    else."""
+    if len(set(states)) != 2:
         return False
-    values = kind.fields()[k].values
-    rows = list(zip((line.phase for line in kind.lines), states, values, strict=True))
+    rows = list(zip(phases, states, strict=True))
     steps = [abs(b - a) for a, b in pairwise(values)]
     changes = [i for i, (a, b) in enumerate(pairwise(rows)) if a[1] != b[1] and a[0] == b[0]]
     # What passes through nought moves as far as it did just before and just after.

@@ -12,9 +12,9 @@ from .questions import Question, Role, Told
 from .units import OTHER_LENGTHS, meant
 
 _FEWEST: Final = 2
-_TIMES: Final = 5.0
+TIMES: Final = 5.0
 """Times its range at rest by which a number must move to follow the plunger ..."""
-_STEPS: Final = 10.0
+STEPS: Final = 10.0
 """... and so many of its steps: at rest a display flickers by one or two."""
 _PUSHED: Final = 25
 """Lines by which somebody who was asked to push the plunger has done so."""
@@ -104,7 +104,7 @@ def _followers(kind: LineKind) -> list[int]:
     strong = [
         k
         for k, field in enumerate(pushed)
-        if _wide(field) and field.swing >= _TIMES * max(rest[k], field.step)
+        if _wide(field) and field.swing >= TIMES * max(rest[k], field.step)
     ]
     if len(kind.fields("plunger")[0].values) < _PUSHED:
         return strong
@@ -113,14 +113,14 @@ def _followers(kind: LineKind) -> list[int]:
     far = [
         k
         for k, field in enumerate(pushed)
-        if max(field.swing, rest[k]) >= _STEPS * field.step and field.behaviour != "counts up"
+        if max(field.swing, rest[k]) >= STEPS * field.step and field.behaviour != "counts up"
     ]
     return strong or (weak if weak == far else [])
 
 
 def _wide(field: Field) -> bool:
     clock = field.behaviour == "counts up"
-    return field.both_ways and field.swing >= _STEPS * field.step and not clock and not field.turns
+    return field.both_ways and field.swing >= STEPS * field.step and not clock and not field.turns
 
 
 def _reading(

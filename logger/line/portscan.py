@@ -8,6 +8,7 @@ from typing import Final
 
 from ..profile import Profile
 from .cutter import Cutter
+from .finder import STEPS, TIMES
 from .framing import Framing
 from .grammar import number
 from .lines import Phase
@@ -26,9 +27,6 @@ _KEPT: Final = 160
 _ENOUGH: Final = 4
 _LEGIBLE: Final = 12
 _RECENT: Final = 24
-_TIMES: Final = 5.0
-"""Times its range at rest (or ten times its smallest step) by which a reading must move to be moved."""
-_STEPS: Final = 10.0
 
 
 class Hearing:
@@ -168,7 +166,7 @@ class Hearing:
     def passed(self) -> bool:
         """Whether it reads them, and the reading moved."""
         trial = self.trial
-        moved = trial.swing >= _STEPS * step_of(self.reading)
+        moved = trial.swing >= STEPS * step_of(self.reading)
         return not self._coded() and trial.lines >= _ENOUGH and trial.share >= TRIAL_SHARE and moved
 
     def _coded(self) -> bool:
@@ -215,7 +213,7 @@ class Hearing:
         still, now = (self._numbers(phase) for phase in ("heard", "plunger"))
         if not still or not now:
             return 0.0
-        least = max(_TIMES * (max(still) - min(still)), _STEPS * step_of(self.reading))
+        least = max(TIMES * (max(still) - min(still)), STEPS * step_of(self.reading))
         return float(max(now) - min(now)) / least
 
     def _numbers(self, phase: Phase) -> list[float]:

@@ -2,9 +2,8 @@
 
 import contextlib
 import re
-from dataclasses import asdict, dataclass, replace
+from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Any
 
 from serial.tools import list_ports
 
@@ -36,10 +35,6 @@ class Port:
     def name(self) -> str:
         """What to remember it by: the name that lasts longest."""
         return self.by_id or self.by_path or self.device
-
-    def to_dict(self) -> dict[str, Any]:
-        """As a JSON-ready dictionary."""
-        return asdict(self)
 
 
 def ports() -> list[Port]:

@@ -97,8 +97,9 @@ def test_every_file_that_people_write_may_come_from_an_editor_of_windows(tmp_pat
     profile = written(tmp_path / "dial.toml", 'pattern = "(?P<value>[-+][0-9.]+)"\nunit = "mm"\n')
     assert load(str(profile)).unit == "mm"
     rig = rig_named("bench", tmp_path)
-    written(rig.path, '# mine\nname = "bench"\ntip_angle = 30\n')
-    assert rig.read() is not None
+    sag = '[sag]\ndate = 2026-11-25\namount = "2thou"\nu95 = "0.2thou"\n'
+    written(rig.path, f'# mine\nname = "bench"\ntip_angle = 30\n{sag}')
+    assert rig.setup()["tip_angle_deg"] == 30.0
     written(known_path(), f'me = "{"ab" * 32}"\n')
     assert list(known_keys()) == ["ab" * 32]
     paper = written(tmp_path / "paper.csv", "angle,reading,unit\n0,1.5,thou\n90,2.5,thou\n180,1.5,thou\n")

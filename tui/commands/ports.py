@@ -1,6 +1,7 @@
 """`coaxly ports`: the serial ports of this machine."""
 
 import argparse
+from dataclasses import asdict
 
 from coaxly.logger.port.ports import ports
 
@@ -16,5 +17,5 @@ def run(arguments: argparse.Namespace) -> int:
         busy = "  BUSY: another program has it" if port.busy else ""
         lines.append(f"{port.name}  ({port.device})  {extra}{busy}".rstrip())
     none = ["no serial port found: plug the indicator in, or try 'coaxly demo' without one"]
-    output.answer({"ports": [port.to_dict() for port in found]}, lines or none, as_json=arguments.json)
+    output.answer({"ports": [asdict(port) for port in found]}, lines or none, as_json=arguments.json)
     return 0

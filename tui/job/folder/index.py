@@ -163,8 +163,6 @@ def find_job(shop: Path, words: str, watch: Watch = iter) -> Job | None:
     with contextlib.suppress(OSError, ValueError, RuntimeError):  # what is no path is a title
         if is_job(path := Path(words).expanduser()):
             return Job(path.resolve())
-    if not shop.is_dir():
-        return None
     with Index(shop, watch) as index:
         rows = index.rows()
     key = plainly(words)
@@ -187,24 +185,16 @@ def find_job(shop: Path, words: str, watch: Watch = iter) -> Job | None:
 
 def need_job(shop: Path, words: str, watch: Watch = iter) -> Job:
     """The same. Raises UsageError also where there is none."""
-    job = find_job(shop, words, watch)
-    if job is None:
-        near = _near(shop, words)
-        meant = f"is {near!r} meant? " if near else ""
-        raise UsageError(
-            f"no job in {shop} is called {words[:60]!r}: {meant}'coaxly job list' shows them, "
-            "'coaxly job open TITLE' begins one"
-        )
-    return job
-
-
-def _near(shop: Path, words: str) -> str:
-    """The title that may have been meant, or ""."""
-    if not shop.is_dir():
-        return ""
+    if (job := find_job(shop, words, watch)) is not None:
+        return job
     with Index(shop) as index:
         titles = {plainly(row.title): row.title for row in index.rows()}
-    return titles.get(nearest(plainly(words), titles), "")
+    near = titles.get(nearest(plainly(words), titles))
+    meant = f"is {near!r} meant? " if near else ""
+    raise UsageError(
+        f"no job in {shop} is called {words[:60]!r}: {meant}'coaxly job list' shows them, "
+        "'coaxly job open TITLE' begins one"
+    )
 
 
 def open_job(shop: Path, title: str, values: dict[str, Any], opened: journal.Opened) -> Job:

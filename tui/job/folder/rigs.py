@@ -74,12 +74,9 @@ class RigFile:
         """What it is called in headers and budgets."""
         return self.path.stem
 
-    def read(self) -> Rig:
-        """What is written there. Raises UsageError."""
-        return self._read()[0]
-
     def _read(self) -> tuple[Rig, dict[str, Any]]:
-        """The same, and what it says besides of how the dial sits, as keys of a setup."""
+        """What is written there, and what it says besides of how the dial sits, as keys of a setup. Raises
+        UsageError."""
         if (table := table_in(self.path)) is None:
             raise UsageError(
                 f"no rig {self.name!r} ({self.path}): "

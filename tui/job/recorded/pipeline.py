@@ -150,7 +150,11 @@ class Pipeline:
         result = self.fitter.result()
         result = set_anew(result, [self.marked.jumps(self.fitter.stations().t)])
         result = dataclasses.replace(result, remarks=made_sure(result.remarks, self.setup))
-        return _with_remarks(result, (*self.troubles(), *self.unit_doubts(result), *_moved_otherwise(self)))
+        return _with_remarks(result, self.doubts(result))
+
+    def doubts(self, result: Result) -> tuple[Remark, ...]:
+        """What speaks against this recording. result: of it alone."""
+        return (*self.troubles(), *self.unit_doubts(result), *_moved_otherwise(self))
 
     def unit_doubts(self, result: Result) -> tuple[Remark, ...]:
         """Whether the readings are in the unit that the header says. result: of this recording alone."""
@@ -207,7 +211,8 @@ class Pipeline:
         if decoder is None:
             return
         data = chunks[0] if len(chunks) == 1 else "".join(chunks)
-        decoder.feed_many(_bytes_of(data), list(map(len, chunks)), times)
+        # By hand or by another program letters may stand there that cannot have come from a line.
+        decoder.feed_many(data.encode("latin-1", "replace"), list(map(len, chunks)), times)
         for event in decoder.events():
             if isinstance(event, Fault):
                 self._fault(event)
@@ -332,11 +337,7 @@ def together(pipelines: Sequence[Pipeline]) -> Result:
     if len(limits := sorted({pipeline.setup.limit_mm for pipeline in pipelines})) > 1:
         extra.append(Remark.warning("limits_differ", limits_mm=limits))
     for k, pipeline in enumerate(pipelines, 1):
-        of_this = (
-            *pipeline.troubles(),
-            *pipeline.unit_doubts(pipeline.fitter.result()),
-            *_moved_otherwise(pipeline),
-        )
+        of_this = pipeline.doubts(pipeline.fitter.result())
         extra += [numbered(each, k, len(pipelines)) for each in of_this]
     return _with_remarks(result, tuple(extra))
 
@@ -358,14 +359,6 @@ def _with_remarks(result: Result, extra: tuple[Remark, ...]) -> Result:
     return withhold(dataclasses.replace(result, remarks=(*warnings, *extra, *notes)))
 
 
-def _bytes_of(data: str) -> bytes:
-    try:
-        return data.encode("latin-1")
-    except UnicodeEncodeError:
-        # Written by hand or by another program: bytes above 255 cannot have come from a line.
-        return data.encode("latin-1", "replace")
-
-
 def _dwelled(dwell: Dwell) -> Floats:
     """The station's readings in mm; with two indicators half of their difference, free of end float."""
     value = in_mm(dwell.value, dwell.unit)
@@ -376,5 +369,4 @@ def _dwelled(dwell: Dwell) -> Floats:
 
 def in_mm(value: Floats, unit: str) -> Floats:
     """Numbers of a dial, shown in `unit`, in mm."""
-    factor = to_mm(1.0, unit)
-    return value if factor == 1.0 else value * factor
+    return value * to_mm(1.0, unit)

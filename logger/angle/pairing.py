@@ -71,12 +71,9 @@ class Pairing:
             return
         if self._encoder.silent_for(t - self._encoder.newest):
             # A value at this very time may still come.
-            while self._waiting and self._waiting[0].t.item(0) < t:
-                block = self._waiting.popleft()
-                old = int(np.searchsorted(block.t, t, side="left"))
-                self._give_up(block.t[:old])
-                if old < len(block):
-                    self._waiting.appendleft(_part(block, slice(old, None)))
+            for block in self._until(t):
+                self._without_angle += len(block)
+                self._encoder.missed(block.t.item(-1))
         if self._held > MOST_IN_A_GAP:
             self._shorten()
 
@@ -151,20 +148,21 @@ class Pairing:
     def _release(self, *, passed: bool = False) -> None:
         """Give an angle to each waiting reading that the encoder has overtaken. passed: no more values of
         the newest one's time can come, so that readings of that very time have theirs as well."""
-        newest = self._encoder.newest
-        while self._waiting and _within(self._waiting[0].t.item(0), newest, passed):
+        for block in self._until(self._encoder.newest, just_then=passed):
+            deg, known = self._encoder.at(block.t)
+            self._without_angle += len(known) - int(known.sum())
+            if known.any():
+                self._out.append(Track(deg[known], block.t[known], block.value[known], block.unit))
+
+    def _until(self, t: float, *, just_then: bool = False) -> Iterator[Readings]:
+        """What waits and came before `t`, or also just then, a block for each unit; it waits no more."""
+        while self._waiting and ((first := self._waiting[0].t.item(0)) < t or (just_then and first == t)):
             block = self._joined()
-            ready = int(np.searchsorted(block.t, newest, side="right" if passed else "left"))
-            t, value = block.t[:ready], block.value[:ready]
-            deg, known = self._encoder.at(t)
-            self._held -= ready
-            if not known.all():
-                self._without_angle += ready - int(known.sum())
-                deg, t, value = deg[known], t[known], value[known]
-            if len(t):
-                self._out.append(Track(deg, t, value, block.unit))
+            ready = int(np.searchsorted(block.t, t, side="right" if just_then else "left"))
             if ready < len(block):
                 self._waiting.appendleft(_part(block, slice(ready, None)))
+            self._held -= ready
+            yield _part(block, slice(None, ready))
 
     def _joined(self) -> Readings:
         """The waiting blocks up to a change of the unit, as one; they wait no more."""
@@ -176,11 +174,6 @@ class Pairing:
             return first
         t, value = (np.concatenate(column) for column in ([b.t for b in same], [b.value for b in same]))
         return Readings(first.port, t, value, None, first.unit)
-
-    def _give_up(self, t: Floats) -> None:
-        self._without_angle += len(t)
-        self._held -= len(t)
-        self._encoder.missed(t.item(-1))
 
     def _shorten(self) -> None:
         """Of the readings that wait for one encoder value, keep no more than may have an angle."""
@@ -195,7 +188,3 @@ class Pairing:
 
 def _part(block: Readings, which: slice) -> Readings:
     return Readings(block.port, block.t[which], block.value[which], None, block.unit)
-
-
-def _within(t: float, newest: float, passed: bool) -> bool:
-    return t <= newest if passed else t < newest

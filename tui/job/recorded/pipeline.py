@@ -150,11 +150,7 @@ class Pipeline:
         result = self.fitter.result()
         result = set_anew(result, [self.marked.jumps(self.fitter.stations().t)])
         result = dataclasses.replace(result, remarks=made_sure(result.remarks, self.setup))
-        return _with_remarks(result, self.doubts(result))
-
-    def doubts(self, result: Result) -> tuple[Remark, ...]:
-        """What speaks against this recording. result: of it alone."""
-        return (*self.troubles(), *self.unit_doubts(result), *_moved_otherwise(self))
+        return _with_remarks(result, _doubts(self, result))
 
     def unit_doubts(self, result: Result) -> tuple[Remark, ...]:
         """Whether the readings are in the unit that the header says. result: of this recording alone."""
@@ -210,9 +206,8 @@ class Pipeline:
         decoder = self.decoders.get(port)
         if decoder is None:
             return
-        data = chunks[0] if len(chunks) == 1 else "".join(chunks)
-        # By hand or by another program letters may stand there that cannot have come from a line.
-        decoder.feed_many(data.encode("latin-1", "replace"), list(map(len, chunks)), times)
+        data = "".join(chunks).encode("latin-1", "replace")  # what is no byte is of another hand
+        decoder.feed_many(data, list(map(len, chunks)), times)
         for event in decoder.events():
             if isinstance(event, Fault):
                 self._fault(event)
@@ -337,9 +332,14 @@ def together(pipelines: Sequence[Pipeline]) -> Result:
     if len(limits := sorted({pipeline.setup.limit_mm for pipeline in pipelines})) > 1:
         extra.append(Remark.warning("limits_differ", limits_mm=limits))
     for k, pipeline in enumerate(pipelines, 1):
-        of_this = pipeline.doubts(pipeline.fitter.result())
+        of_this = _doubts(pipeline, pipeline.fitter.result())
         extra += [numbered(each, k, len(pipelines)) for each in of_this]
     return _with_remarks(result, tuple(extra))
+
+
+def _doubts(pipeline: Pipeline, result: Result) -> tuple[Remark, ...]:
+    """What speaks against a recording. result: of it alone."""
+    return (*pipeline.troubles(), *pipeline.unit_doubts(result), *_moved_otherwise(pipeline))
 
 
 def _moved_otherwise(pipeline: Pipeline) -> tuple[Remark, ...]:

@@ -17,7 +17,7 @@ from ..entry.lengths import show_length
 from ..entry.preferences import load_preferences
 from ..errors import FINE, UsageError
 from ..job.folder.details import NAME as DETAILS
-from ..job.folder.material import kit_of, pins_of
+from ..job.folder.material import kit_of, value_of
 from ..job.folder.snapshot import Snapshot
 from ..job.steps.squaring import squared
 from ..job.steps.wishes import FaceWish
@@ -60,7 +60,7 @@ def _wheel(arguments: argparse.Namespace, paper: Paper) -> tuple[list[str], Path
 def _card(arguments: argparse.Namespace, paper: Paper) -> tuple[list[str], Path]:
     job = job_named(arguments, arguments.job) if arguments.job else None
     kit: Kit | None = arguments.kit or (kit_of(job) if job else None)
-    pins: Pins | None = arguments.dowels or (pins_of(job) if job else None)
+    pins: Pins | None = arguments.dowels or (value_of(job, "dowels") if job else None)
     setting = arguments.fitted or (_of_job(job) if job else None)
     if setting is None or not any(setting.offsets):
         raise UsageError("which dowels? Give a job in which some were chosen, or --fitted 10thou@28,5thou@70")

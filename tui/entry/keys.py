@@ -130,6 +130,14 @@ def wanted(kind: Kind) -> str:
     return f"{'more than' if kind.above else 'from'} {kind.least:g}{unit}, up to {kind.greatest:g}{unit}"
 
 
+def yes_or_no(text: str) -> bool | None:
+    """What somebody answers; None for neither."""
+    word = text.strip().lower()
+    return (
+        True if word in ("yes", "y", "true", "on") else False if word in ("no", "n", "false", "off") else None
+    )
+
+
 def usual_words(one: Key) -> str:
     """What holds where nobody says a key, as people would write it; "" where that says nothing."""
     if isinstance(one.kind, Written | YesNo) or one.usual in (None, "", ()):

@@ -17,7 +17,7 @@ from coaxly.fitter.reading.stations import Stations
 from ..errors import UsageError
 from ..job.folder.journal import Fitted, Proof, Record, Sweep, Unproved, now
 from ..job.folder.kept import kept
-from ..job.folder.material import pins_of
+from ..job.folder.material import value_of
 from ..job.folder.snapshot import Snapshot
 from ..job.folder.sworn import Edited, Ruling, edited, ruling
 from ..job.recorded.consistency import Doubt, before_and_after, tampered
@@ -133,7 +133,7 @@ def gather(job: Snapshot, known_keys: Mapping[str, str], usual_kit: str) -> Fact
     return Facts(
         job=job,
         limit=limit,
-        pins=pins_of(job),
+        pins=value_of(job, "dowels"),
         found=found,
         left=left,
         face_found=face_found,

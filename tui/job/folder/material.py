@@ -4,63 +4,51 @@ What people wrote in job.toml is put into values here, and what is wrong with it
 """
 
 import os
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from dataclasses import replace
+from functools import partial
 from pathlib import Path
-from typing import TypeVar
+from typing import Any, TypeVar
 
 from coaxly.fitter.dowels.kit import Kit
 from coaxly.fitter.dowels.limits import Limit
 from coaxly.fitter.dowels.pins import Pins
-from coaxly.fitter.errors import FitterError
-from coaxly.fitter.geometry import Vector
+from coaxly.fitter.keys import keys_of
 
+from ...entry.keys import read_text
 from ...entry.kits import load_kits
-from ...entry.lengths import parse_kit, parse_length, written_length
-from ...entry.places import parse_bolts, parse_limit, parse_pins
+from ...entry.lengths import written_length
 from ...errors import UsageError
-from .details import NAME
+from .details import NAME, Details
 from .snapshot import Snapshot
 
 T = TypeVar("T")
+
+
+def value_of(known: Snapshot, key: str) -> Any:
+    """What stands under a key of job.toml, read as its kind says, lengths in mm; None where nobody said.
+    Raises UsageError."""
+    text = str(getattr(known.details, key))
+    return _read(known, key, partial(read_text, keys_of(Details)[key].kind), text) if text else None
 
 
 def limit_of(known: Snapshot, feature: str = "bore") -> Limit | None:
     """The permitted run-out, and whose it is; None where nobody said. That of the housing is none of what
     turns with the crank. Raises UsageError."""
     if feature in ("pilot", "flywheel"):
-        return _said(known, f"{feature}_limit", parse_limit)
-    limit = _said(known, "limit", parse_limit)
+        of_part: Limit | None = value_of(known, f"{feature}_limit")
+        return of_part
+    limit: Limit | None = value_of(known, "limit")
     return limit and replace(limit, source=known.details.limit_source or limit.source)
-
-
-def length_of(known: Snapshot, key: str) -> float | None:
-    """A length of the job, mm; None where nobody said. Raises UsageError."""
-    return _said(known, key, parse_length)
-
-
-def bolts_of(known: Snapshot) -> Sequence[Vector] | None:
-    """Where the bolts of the housing are, mm; None where nobody said. Raises UsageError."""
-    return _said(known, "bolts", parse_bolts)
-
-
-def stock_of(known: Snapshot) -> Sequence[float] | None:
-    """The shims at hand, mm; None where nobody said. Raises UsageError."""
-    return _said(known, "shims", parse_kit)
 
 
 def kit_of(known: Snapshot, usual: str = "", hole: float | None = None) -> Kit | None:
     """The dowels at hand that the holes take. usual: what is taken where the job names none; hole: diameter,
     mm, if not the job's. Raises UsageError."""
-    hole = length_of(known, "hole") if hole is None else hole
+    hole = value_of(known, "hole") if hole is None else hole
     if known.details.kit:
-        return _said(known, "kit", lambda text: load_kits(text, known.path, hole))
-    return _read(known, "hole", usual, lambda text: load_kits(text, hole=hole)) if usual else None
-
-
-def pins_of(known: Snapshot) -> Pins | None:
-    """The two dowel holes; None where nobody said. Raises UsageError."""
-    return _said(known, "dowels", parse_pins)
+        return _read(known, "kit", lambda text: load_kits(text, known.path, hole), known.details.kit)
+    return _read(known, "hole", lambda text: load_kits(text, hole=hole), usual) if usual else None
 
 
 def kit_from(text: str, shop: Path) -> str:
@@ -95,14 +83,8 @@ def _from_a_job(name: str, shop: Path) -> str:
     return os.path.relpath(path, shop / "job") if path.is_relative_to(shop) else str(path)
 
 
-def _said(known: Snapshot, key: str, parse: Callable[[str], T]) -> T | None:
-    """What stands under a key of job.toml; None where nothing does."""
-    text = str(getattr(known.details, key))
-    return _read(known, key, text, parse) if text else None
-
-
-def _read(known: Snapshot, key: str, text: str, parse: Callable[[str], T]) -> T:
+def _read(known: Snapshot, key: str, parse: Callable[[str], T], text: str) -> T:
     try:
         return parse(text)
-    except (FitterError, ValueError) as error:
+    except ValueError as error:
         raise UsageError(f"{known.path / NAME}: {key}: {error}") from error

@@ -6,7 +6,7 @@ from typing import Any, Final
 
 from coaxly.fitter.keys import keys_of
 
-from ...entry.keys import read_text
+from ...entry.keys import read_text, yes_or_no
 from ...entry.rigging import rigging
 from ...errors import UsageError
 from .details import Details
@@ -14,8 +14,6 @@ from .material import kit_from
 from .rigs import FOLDER, rig_named
 
 OF_THE_FACE: Final = ("face_radius", "bolts", "shims", "depth")
-_YES: Final = ("yes", "y", "true")
-_NO: Final = ("", "no", "n", "false")
 
 
 def proper_title(text: str) -> str:
@@ -31,7 +29,7 @@ def check(key: str, text: str, shop: Path) -> None:
     text = text.strip()
     if key == "title":
         proper_title(text)
-    elif key == "face" and text.lower() not in (*_YES, *_NO):
+    elif text and key == "face" and yes_or_no(text) is None:
         raise UsageError(f"{text[:20]!r}: write yes or no")
     elif text and key in (keys := keys_of(Details)):
         read_text(keys[key].kind, text)  # of kits at hand, the hole says which fit
@@ -43,7 +41,7 @@ def check(key: str, text: str, shop: Path) -> None:
 
 def wants_face(answer: str) -> bool:
     """Whether the face is part of a job, as that was answered."""
-    return answer.strip().lower() in _YES
+    return bool(yes_or_no(answer))
 
 
 def said(answers: Mapping[str, str], shop: Path) -> tuple[str, bool, dict[str, Any]]:

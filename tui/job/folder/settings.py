@@ -4,11 +4,10 @@ from typing import Any
 
 from coaxly.fitter.keys import Kind, YesNo, keys_of
 
+from ...entry.keys import yes_or_no
 from ...entry.preferences import Pedals, Preferences, checked, load_preferences, preferences_path
 from ...errors import UsageError, doing
 from . import details
-
-_YES, _NO = ("yes", "y", "true", "on"), ("no", "n", "false", "off")
 
 
 def set_setting(name: str, text: str) -> Preferences:
@@ -29,7 +28,8 @@ def set_setting(name: str, text: str) -> Preferences:
 
 def _value(kind: Kind, text: str) -> Any:
     if isinstance(kind, YesNo):
-        return True if text.lower() in _YES else False if text.lower() in _NO else text
+        said = yes_or_no(text)
+        return text if said is None else said
     if isinstance(kind, Pedals):
         return [key.strip() for key in text.replace(" ", ",").split(",") if key.strip()]
     return text

@@ -17,7 +17,7 @@ from ...entry.rigging import Rigging, rigging
 from ...errors import UsageError
 from ..folder.details import NAME
 from ..folder.journal import Dowels, Fitted, now
-from ..folder.material import kit_of, length_of, limit_of
+from ..folder.material import kit_of, limit_of, value_of
 from ..folder.repeatability import with_kept
 from ..folder.rigs import rig_known
 from ..folder.shop import Job
@@ -107,7 +107,7 @@ def tip_stood_on(known: Snapshot) -> str:
 def face_radius_of(known: Snapshot) -> float | None:
     """At which the dial runs on a face by job.toml, mm; what a recording says comes before. Raises
     UsageError."""
-    return length_of(known, "face_radius") or rig_of(known).setup.get("face_radius_mm")
+    return value_of(known, "face_radius") or rig_of(known).setup.get("face_radius_mm")
 
 
 def setup_of(
@@ -119,7 +119,7 @@ def setup_of(
     if feature == "bore":
         setup = with_kept(setup, known.path.parent)
     told = said or {}
-    if feature == "face" and "face_radius_mm" not in told and (radius := length_of(known, "face_radius")):
+    if feature == "face" and "face_radius_mm" not in told and (radius := value_of(known, "face_radius")):
         setup["face_radius_mm"] = radius
     if "limit_mm" not in told and (limit := limit_of(known, feature)) is not None:
         setup |= {"limit_mm": limit.tir, "limit_source": limit.source}

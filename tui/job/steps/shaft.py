@@ -4,7 +4,7 @@ from coaxly.fitter import Result
 from coaxly.fitter.pilot import AtPilot, at_pilot
 
 from ..folder.journal import Sweep
-from ..folder.material import length_of
+from ..folder.material import value_of
 from ..folder.snapshot import Snapshot
 from ..recorded.pipeline import Pipeline, replay
 from .jobsteps import face_radius_of
@@ -16,7 +16,7 @@ def lie_of_job(known: Snapshot) -> AtPilot | None:
 
     Raises UsageError, LoggerError or FitterError.
     """
-    pilot, now = length_of(known, "pilot"), known.state
+    pilot, now = value_of(known, "pilot"), known.state
     face = now.face.left or now.face.found
     if pilot is None or now.last is None or face is None:
         return None
@@ -30,7 +30,7 @@ def lie_of_job(known: Snapshot) -> AtPilot | None:
         tilted.eccentricity,
         radius,
         pilot,
-        play=length_of(known, "register_clearance") or 0.0,
+        play=value_of(known, "register_clearance") or 0.0,
         carried=None if carried is None else _result(known, carried)[1].eccentricity.amount,
     )
 

@@ -11,7 +11,7 @@ from coaxly.fitter.geometry import Vector
 from coaxly.fitter.pilot import AtPilot, at_pilot
 from coaxly.fitter.result import Eccentricity
 
-from ..folder.material import bolts_of, length_of, stock_of
+from ..folder.material import value_of
 from ..folder.snapshot import Snapshot
 from ..folder.sworn import Ruling
 from ..recorded.consistency import Doubt, in_doubt, need, one_job, tampered
@@ -53,7 +53,7 @@ def squared(path: Path, wish: FaceWish, known: Snapshot | None = None, what: str
     bolts = None
     if known is not None:
         doubts = [*not_noted(known, known.sweeps.get(path.name)), *doubts]
-        bolts = bolts_of(known)
+        bolts = value_of(known, "bolts")
         wish = _within(wish, known, bolts)
     bore, at = (0.0, 0.0), None
     if wish.bore is not None:
@@ -72,14 +72,14 @@ def _within(wish: FaceWish, known: Snapshot, bolts: Sequence[Vector] | None) -> 
     radius = wish.radius or face_radius_of(known)
     clearance = wish.clearance
     if clearance is None and wish.bore is not None:
-        clearance = length_of(known, "register_clearance")
+        clearance = value_of(known, "register_clearance")
     return replace(
         wish,
         radius=radius,
         bolts=wish.bolts if wish.bolts is not None or not radius else bolts,
-        stock=stock_of(known) if wish.stock is None else wish.stock,
-        depth=length_of(known, "depth") if wish.depth is None else wish.depth,
-        pilot=length_of(known, "pilot") if wish.pilot is None else wish.pilot,
+        stock=value_of(known, "shims") if wish.stock is None else wish.stock,
+        depth=value_of(known, "depth") if wish.depth is None else wish.depth,
+        pilot=value_of(known, "pilot") if wish.pilot is None else wish.pilot,
         clearance=clearance,
     )
 

@@ -17,7 +17,7 @@ from coaxly.fitter.geometry import Vector
 from ...entry.kits import kits_at_hand
 from ...errors import UsageError
 from ..folder.details import NAME
-from ..folder.material import kit_of, length_of, pins_of
+from ..folder.material import kit_of, value_of
 from ..folder.snapshot import Snapshot
 
 
@@ -51,8 +51,8 @@ class Wish:
         hole, pins, kit = self.hole, self.pins, self.kit
         if known is not None:
             kit = kit or kit_of(known, self.usual_kit, hole)
-            hole = length_of(known, "hole") if hole is None else hole
-            pins = pins or pins_of(known)
+            hole = value_of(known, "hole") if hole is None else hole
+            pins = pins or value_of(known, "dowels")
         elif kit is None and self.usual_kit:
             kit = kits_at_hand(self.usual_kit)
         return replace(self, kit=kit and kit.for_hole(hole), hole=hole, pins=pins)

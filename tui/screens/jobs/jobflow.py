@@ -7,7 +7,7 @@ from pathlib import Path
 from coaxly.fitter import Result
 
 from ...job.folder.journal import Chosen
-from ...job.folder.material import pins_of
+from ...job.folder.material import value_of
 from ...job.folder.shop import Job
 from ...job.folder.snapshot import Snapshot, look
 from ...job.steps import jobsteps as steps
@@ -177,7 +177,7 @@ async def set_dowels(bench: Bench, job: Job) -> str:
         return f"{known.title}: no dowels were chosen yet."
     option = option_of(record)
     if option is not None and option.dowels:
-        page_ = SettingScreen(known.title, option, pins_of(known))
+        page_ = SettingScreen(known.title, option, value_of(known, "dowels"))
         wanted = str(await bench.app.push_screen_wait(page_))
     else:
         answers = [("l", "in", "they are in and locked"), ("p", "again", "choose others")]
@@ -197,7 +197,7 @@ async def show_setting(bench: Bench, job: Job) -> str:
     option = option_of(taken[-1]) if taken else None
     if option is None or not option.dowels:
         return f"{known.title}: no dowels were chosen yet."
-    page_ = SettingScreen(known.title, option, pins_of(known))
+    page_ = SettingScreen(known.title, option, value_of(known, "dowels"))
     wanted = str(await bench.app.push_screen_wait(page_))
     return await choose(bench, job) if wanted == "again" else ""
 

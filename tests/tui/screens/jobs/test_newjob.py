@@ -10,7 +10,7 @@ from screening import press, rows, words
 from coaxly.entry.preferences import Memory, Preferences
 from coaxly.job.folder.index import open_job
 from coaxly.job.folder.journal import Opened, now
-from coaxly.job.folder.material import kit_of, limit_of, pins_of
+from coaxly.job.folder.material import kit_of, limit_of, value_of
 from coaxly.job.folder.opening import said
 from coaxly.job.folder.shop import Job
 from coaxly.job.folder.snapshot import look
@@ -108,7 +108,7 @@ def test_a_new_job_is_asked_for_one_question_at_a_time(tmp_path, monkeypatch):
         limit_of(look(job)).tir == pytest.approx(4 * 0.0254)
         and limit_of(look(job)).source == "the maker's data"
     )
-    assert pins_of(look(job)) is not None and rig_of(look(job)).stations == 12
+    assert value_of(look(job), "dowels") is not None and rig_of(look(job)).stations == 12
     assert look(job).state.face.wanted
     assert (known.face_radius, known.bolts, known.shims, known.depth) == (
         "6in", "6@420mm", "1thou,2thou", "90mm",

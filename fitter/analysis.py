@@ -10,13 +10,14 @@ import numpy as np
 from .certainty import amount
 from .certainty.budget import Budget
 from .certainty.decision import conformity, judge
+from .certainty.further import Further, Sure, after_one_more, best_place, ways_on
 from .certainty.modelled import answered, modelled
-from .certainty.unseen import unseen
+from .certainty.unseen import Unseen, unseen
 from .clues.before import Before
 from .clues.looking import clues
 from .fitting.believed import believed, of_sweep
-from .fitting.model import Fit, carried_harmonics, fit, next_station
-from .fitting.prepare import level, prepare
+from .fitting.model import Fit, carried_harmonics, fit
+from .fitting.prepare import Levelled, level, prepare
 from .fitting.together import Behaviour, Together, behaviour, common_setup, together
 from .geometry import Vector, clock, direction, matrix_of, vector_of
 from .meaning import Meaning
@@ -26,7 +27,7 @@ from .numeric.circle import fit_circle
 from .reading import checks, corrections
 from .reading.setup import Setup
 from .reading.stations import Stations
-from .remarks import numbered, remarked, told_first
+from .remarks import GAP_DEG, further, numbered, remarked, told_first
 from .result import Checks, Decision, Eccentricity, Exact, Form, Model, Outlier, Remark, Result, Tir
 from .withheld import made_sure, withhold
 
@@ -50,16 +51,10 @@ def analyse_together(
     also where a single sweep of several could not stand alone.
     """
     ordered = sorted(sweeps, key=_order)
-    whole, model = _read(ordered)
-    stations = whole.stations
-    fitted = _fit(whole)
+    judged = _judged(ordered)
+    whole, fitted, setup, eccentricity = judged.whole, judged.fitted, judged.setup, judged.eccentricity
+    stations, seen, known = whole.stations, judged.seen, judged.known
     plain = _plain(stations, fitted)
-    setup = common_setup([setup for setup, _ in ordered], whole, fitted)
-    seen = behaviour(whole, fitted)
-    hidden = unseen(setup, stations, fitted, whole.sweeps, model.effects)
-    sure = answered(model, stations, fitted)
-    known = modelled(setup, sure, hidden, fitted.residual_sd())
-    eccentricity = _eccentricity(setup, sure.first, known)
     result = Result(
         feature=setup.feature,
         samples=samples,
@@ -71,13 +66,98 @@ def analyse_together(
         tir=_tir(plain, fitted, known, eccentricity.amount),
         eccentricity=eccentricity,
         form=_form(plain, fitted),
-        checks=_checks(plain, fitted, seen, model),
+        checks=_checks(plain, fitted, seen, judged.model),
         budget=known.lines,
         decision=_decision(setup, eccentricity, known),
         corrections=corrections.applied(setup, seen.drift, whole.late_s()),
         exact=_exact(setup, stations, fitted) if len(sweeps) == 1 else None,
     )
-    return _told(remarked(result, setup, next_station(stations), hidden), _clues(sweeps, earlier, whole))
+    sure = judged.sure()
+    next_deg = best_place(sure) if result.coverage_deg > GAP_DEG else None
+    result = remarked(result, setup, next_deg, judged.hidden)
+    return _with_further(_told(result, _clues(sweeps, earlier, whole)), sure)
+
+
+def _with_further(result: Result, sure: Sure) -> Result:
+    """The result with what would tell most, where it is only too close."""
+    if result.decision.state != "unsure" or result.decision.withheld or result.feature == "sag":
+        return result
+    return replace(result, remarks=(*result.remarks, further(ways_on(sure))))
+
+
+@dataclass(frozen=True, slots=True)
+class Outlook:
+    """How sure a sweep in progress is.
+
+    eccentricity: as it would be reported were the sweep finished now.
+    after: half-width of the amount, mm, with one more station at each of the places that were asked about.
+    further: ways of reading on, where none were.
+    """
+
+    eccentricity: Eccentricity
+    after: tuple[float, ...]
+    further: tuple[Further, ...]
+
+
+def outlook(setup: Setup, raw: Stations, due: Floats) -> Outlook:
+    """How sure a sweep of stations is by now, and what those that are due would make of that. due: internal
+    angles, (any,). Raises TooFewStations."""
+    judged = _judged([(setup, raw)])
+    sure = judged.sure()
+    after = after_one_more(sure, due) if len(due) else []
+    return Outlook(judged.eccentricity, tuple(after), () if len(due) else ways_on(sure))
+
+
+@dataclass(frozen=True, slots=True)
+class _Judged:
+    """Sweeps as they were fitted together, and how sure that is. tables: of each, as it was judged."""
+
+    tables: tuple[Stations, ...]
+    whole: Together
+    model: Mixture
+    fitted: Fit
+    setup: Setup
+    seen: Behaviour
+    hidden: Unseen
+    first: Floats
+    known: Budget
+    eccentricity: Eccentricity
+
+    def sure(self) -> Sure:
+        """What it takes to tell how sure more readings would make it."""
+        return Sure(
+            model=self.model,
+            fitted=self.fitted,
+            first=self.first,
+            setup=self.setup,
+            sweeps=self.tables,
+            hidden=self.hidden,
+            variance=float(np.trace(self.known.length)),
+            u95=self.eccentricity.u95_amount,
+        )
+
+
+def _judged(sweeps: Sequence[tuple[Setup, Stations]]) -> _Judged:
+    """Fit sweeps together. Raises TooFewStations."""
+    levelled = [(setup, level(setup, raw)) for setup, raw in sweeps]
+    whole, model = _read(levelled)
+    fitted = _fit(whole)
+    setup = common_setup([setup for setup, _ in sweeps], whole, fitted)
+    hidden = unseen(setup, whole.stations, fitted, whole.sweeps, model.effects)
+    sure = answered(model, whole.stations, fitted)
+    known = modelled(setup, sure, hidden, fitted.residual_sd())
+    return _Judged(
+        tables=tuple(sweep.stations for _, sweep in levelled),
+        whole=whole,
+        model=model,
+        fitted=fitted,
+        setup=setup,
+        seen=behaviour(whole, fitted),
+        hidden=hidden,
+        first=sure.first,
+        known=known,
+        eccentricity=_eccentricity(setup, sure.first, known),
+    )
 
 
 def _told(result: Result, found: Sequence[Remark]) -> Result:
@@ -129,9 +209,8 @@ def _not_excluded(result: Result, found: Sequence[Remark]) -> Result:
     return replace(result, decision=replace(result.decision, probability=inside))
 
 
-def _read(sweeps: Sequence[tuple[Setup, Stations]]) -> tuple[Together, Mixture]:
+def _read(levelled: Sequence[tuple[Setup, Levelled]]) -> tuple[Together, Mixture]:
     """Sweeps ready to be fitted, and what the one model says of them."""
-    levelled = [(setup, level(setup, raw)) for setup, raw in sweeps]
     model = believed(levelled)
     faults = [of_sweep(model, k, sweep.stations) for k, (_, sweep) in enumerate(levelled)]
     parts = [prepare(setup, sweep, found) for (setup, sweep), found in zip(levelled, faults, strict=True)]
@@ -141,7 +220,7 @@ def _read(sweeps: Sequence[tuple[Setup, Stations]]) -> tuple[Together, Mixture]:
 def corrected(setup: Setup, raw: Stations) -> Stations:
     """The stations as they would read without sag, drift, knocks and lag: for drawing, and for what
     the next sweep will show. Raises TooFewStations."""
-    whole, _ = _read([(setup, raw)])
+    whole, _ = _read([(setup, level(setup, raw))])
     return _plain(whole.stations, _fit(whole))
 
 
@@ -164,7 +243,7 @@ def explained(sweeps: Sequence[tuple[Setup, Stations]]) -> list[Explained]:
 
     Raises TooFewStations.
     """
-    whole, _ = _read(sweeps)
+    whole, _ = _read([(setup, level(setup, raw)) for setup, raw in sweeps])
     fitted = _fit(whole)
     values = _plain(whole.stations, fitted).value
     found = []

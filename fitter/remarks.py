@@ -4,8 +4,9 @@
 
 import dataclasses
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 
+from .certainty.further import Further
 from .certainty.unseen import Unseen
 from .meaning import Meaning
 from .reading import corrections
@@ -14,7 +15,9 @@ from .reading.twonumbers import PLACE_SD_DEG, SD_MM
 from .result import Remark, Result
 from .units import MM_PER_THOU
 
-_GAP_DEG = 120.0
+GAP_DEG = 120.0
+"""Angle without a station from which it is said where one should be read."""
+
 _TELLING_SHARE = 1.0 / 5.0
 """Share of the limit from which a dial that does not repeat is worth a word."""
 
@@ -30,8 +33,9 @@ _LATE_DEG = 1.0
 """As a 12 o'clock by eye: what turns the direction by less than that is not worth a word."""
 
 
-def remarked(result: Result, setup: Setup, next_deg: float, unseen: Unseen) -> Result:
-    """The result with its remarks, warnings first. `next_deg`: where one more station would help most."""
+def remarked(result: Result, setup: Setup, next_deg: float | None, unseen: Unseen) -> Result:
+    """The result with its remarks, warnings first. next_deg: where one more station would tell most, which is
+    asked of a sweep with a gap (`GAP_DEG`)."""
     found = [*_of_coverage(result, next_deg), *_of_faults(result)]
     if setup.feature != "sag":
         found += _of_form(result)
@@ -57,7 +61,16 @@ def numbered(remark: Remark, which: int, of: int) -> Remark:
     return dataclasses.replace(remark, facts={**remark.facts, "recording": which, "of": of})
 
 
-def _of_coverage(result: Result, next_deg: float) -> list[Remark]:
+def further(ways: Sequence[Further]) -> Remark:
+    """What would tell most, and what each of the other ways would leave. ways: the best first."""
+    best, *others = (
+        {"way": one.way, "at_deg": one.deg, "readings": one.readings, "u95_mm": one.u95_amount}
+        for one in ways
+    )
+    return Remark.note("further", **best, others=others)
+
+
+def _of_coverage(result: Result, next_deg: float | None) -> list[Remark]:
     found = []
     if not result.eccentricity.detected and result.feature != "sag":
         # Where the housing is inside, that is good news.
@@ -65,7 +78,7 @@ def _of_coverage(result: Result, next_deg: float) -> list[Remark]:
         found.append(
             level("not_detected", feature=result.feature, detectable_mm=result.eccentricity.detectable)
         )
-    if result.coverage_deg > _GAP_DEG:
+    if next_deg is not None and result.coverage_deg > GAP_DEG:
         found.append(Remark.warning("gap", gap_deg=result.coverage_deg, next_deg=next_deg))
     if result.stations - (1 + 2 * result.model.harmonics) < 2:
         found.append(Remark.warning("few_stations", stations=result.stations))

@@ -19,7 +19,7 @@ Level = Literal["warning", "note"]
 Kind = Literal[
     # of a sweep (`fitter.remarks`)
     "not_detected", "gap", "few_stations", "bad_station", "step", "closure", "hysteresis", "form", "rest",
-    "drag", "mirrored", "unknown_keys", "unseen", "sag_unstated", "zero", "delay",
+    "drag", "mirrored", "unknown_keys", "unseen", "further", "sag_unstated", "zero", "delay",
     "two_numbers",
     # of its stations (`fitter.clues`)
     "tip_off", "dead_dial", "held_dial", "not_turned", "unit_changed", "wrong_angle", "tip_unmoved",

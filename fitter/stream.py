@@ -1,16 +1,17 @@
 """The streaming fitter: samples in, estimate now, result when asked."""
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
-from .analysis import analyse, centre
+from .analysis import Outlook, analyse, centre, outlook
 from .clues.before import Before
 from .errors import NoCircle, NotNumbers, TooFewStations
 from .fitting.model import rows, supported_harmonics
 from .fitting.prepare import without_sag
-from .geometry import EnteredDeg, vector_of
+from .geometry import EnteredDeg, InternalDeg, vector_of
 from .meaning import Meaning
 from .numeric.basis import Floats
 from .numeric.leastsquares import LeastSquares
@@ -69,6 +70,7 @@ class Fitter:
         self._table: Stations | None = None
         self._estimate: Estimate | None = None
         self._estimated = False
+        self._outlook: tuple[tuple[InternalDeg, ...], Outlook | None] | None = None
         self._valid = 0  # rows of the table that the factor holds unchanged
 
     def add_station(
@@ -88,7 +90,7 @@ class Fitter:
 
     def _news(self) -> None:
         """What was computed before is out of date."""
-        self._table, self._estimated = None, False
+        self._table, self._estimated, self._outlook = None, False, None
 
     def undo(self) -> bool:
         """Take the last station back; False if there is none. Samples of it stay counted."""
@@ -160,6 +162,23 @@ class Fitter:
             harmonics=harmonics,
             scatter=math.sqrt(factor.residual_sum / factor.freedom) if factor.freedom > 0 else 0.0,
         )
+
+    def outlook(self, due: Sequence[InternalDeg]) -> Outlook | None:
+        """How sure the sweep is by now, and what each station that is due would make of that; None while the
+        stations carry no vector, and where they are not stopped at. As costly as a result, so that it is
+        worked out once for the same stations."""
+        if self._outlook is None or self._outlook[0] != tuple(due):
+            self._outlook = tuple(due), self._look_ahead(due)
+        return self._outlook[1]
+
+    def _look_ahead(self, due: Sequence[InternalDeg]) -> Outlook | None:
+        stations = self.stations()
+        if stations.continuous or self.setup.feature == "steps":
+            return None
+        try:
+            return outlook(self.setup, stations, np.array(due, dtype=np.float64) % 360.0)
+        except TooFewStations:
+            return None
 
     def _stream(self, stations: Stations) -> LeastSquares:
         """The factor of all harmonics; those that are supported are its first columns."""

@@ -20,7 +20,7 @@ from .freedom import effective_freedom
 from .student import freedom_beside, summed_up
 from .unseen import ARC_GAP_DEG, Unseen
 
-_MODELLED = (Source.FORM_HIDDEN, Source.DRIFT_HIDDEN)
+MODELLED = (Source.FORM_HIDDEN, Source.DRIFT_HIDDEN)
 
 _EVEN_DEG = 3.0
 """Places lie evenly while their distances differ by less: nobody stops more exactly by hand."""
@@ -54,7 +54,7 @@ def answered(model: Mixture, stations: Stations, fitted: Fit) -> Answered:
 def modelled(setup: Setup, sure: Answered, unseen: Unseen, station_sd: float | None) -> Budget:
     """The budget of a model's answer. station_sd: about the fitted harmonics, where stations are to spare."""
     model = sure.model
-    parts = [(name, part) for name, part in unseen.parts if name not in _MODELLED]
+    parts = [(name, part) for name, part in unseen.parts if name not in MODELLED]
     beyond: list[Part] = [
         *beyond_scatter(setup, float(np.hypot(*sure.first))),
         *((name, "B", part) for name, part in parts),

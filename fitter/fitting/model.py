@@ -13,7 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..errors import TooFewStations
-from ..numeric.basis import Floats, harmonic_rows
+from ..numeric.basis import Floats
 from ..numeric.leastsquares import LeastSquares
 from ..reading.stations import MOST_HARMONICS, Stations
 
@@ -32,9 +32,6 @@ _ROW_BY_ROW = 400
 DESIGN_CONDITION = 1000.0
 """Condition number of all columns together, scaled to equal length, above which some of them are one and
 the same for these stations (a judgement; drift beside a knock comes to about 20)."""
-
-_EVERY_DEG = 15.0
-"""Distance of the angles that are looked at for one more station."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -149,24 +146,6 @@ def rows(design: Floats, value: Floats) -> list[list[float]]:
     """Rows for LeastSquares: basis values, reading, weight 1."""
     table: list[list[float]] = np.column_stack([design, value, np.ones(len(value))]).tolist()
     return table
-
-
-def next_station(stations: Stations) -> float:
-    """The angle, of those every 15 degrees, at which one more reading would help the vector most.
-
-    It is the one that makes the sum of the two variances of the offset smallest (A-optimal design).
-    """
-    factor = LeastSquares(3)
-    for row in stations.basis[:, :3].tolist():
-        factor.add(row, 0.0)
-    angles = np.arange(0.0, 360.0, _EVERY_DEG)
-    remaining = []
-    for row in harmonic_rows(angles, 1).tolist():
-        more = factor.copy()
-        more.add(row, 0.0)
-        covariance = more.unscaled_covariance()
-        remaining.append(float(covariance[1, 1] + covariance[2, 2]))
-    return float(angles[int(np.argmin(remaining))])
 
 
 def _condition(table: Floats, harmonics: int) -> float:

@@ -7,7 +7,7 @@ import numpy as np
 
 from ..numeric.basis import Floats
 from ..reading.stations import Stations
-from .evidence import evidence
+from .evidence import Grid, evidence
 from .layout import Layout, layout
 from .search import Parts, joined
 from .suspects import Suspect
@@ -25,27 +25,30 @@ _APART = 1000.0
 class Mixture:
     """The posterior as m normal vectors: first harmonic (a, b) in mm.
 
-    weight: (m,), their sum is one. vector: (m, 2). covariance: (m, 2, 2).
+    weight: (m,), their sum is one. parts: vector and covariance of each, at which node, with which faults.
     centre: the vector once what is named is believed, (2,).
     named: those faults, and how likely each is, of a knock wherever in its sweep it was.
     chance: that there is a fault at all.
     noise: standard deviation of a reading, mm. neighbours: correlation of those of neighbouring sectors.
+    columns, grid, known: what it was made of.
     """
 
     weight: Floats
-    vector: Floats
-    covariance: Floats
+    parts: Parts
     centre: Floats
     named: tuple[tuple[Suspect, float], ...]
     chance: float
     noise: float
     neighbours: float
     effects: Effects
+    columns: Layout
+    grid: Grid
+    known: Known
 
     def spreads(self, reported: Floats) -> Floats:
         """Second moments of each part about the vector that is reported, (m, 2, 2), mm^2."""
-        off = self.vector - reported
-        return np.asarray(self.covariance + off[:, :, None] * off[:, None, :])
+        off = self.parts.vector - reported
+        return np.asarray(self.parts.covariance + off[:, :, None] * off[:, None, :])
 
 
 def mixture(sweeps: Sequence[Stations], known: Known) -> Mixture:
@@ -74,14 +77,16 @@ def mixture(sweeps: Sequence[Stations], known: Known) -> Mixture:
     grid, steps = views[0].grid, float((known.resolution + known.by_angle).mean())
     return Mixture(
         weight=weight,
-        vector=parts.vector,
-        covariance=parts.covariance,
+        parts=parts,
         centre=centre,
         named=tuple((columns.suspects[i], _likely(columns.suspects, i, parts, weight)) for i in named),
         chance=chance,
         noise=float(np.sqrt(np.tile(grid.noise, len(grid.variances)) + steps) @ node.sum(axis=0)),
         neighbours=float(node.sum(axis=1) @ [view.tie.phi for view in views]),
         effects=effects(columns, views, node),
+        columns=columns,
+        grid=grid,
+        known=known,
     )
 
 

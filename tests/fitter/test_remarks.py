@@ -35,7 +35,7 @@ def said(result, hidden=NOTHING_HIDES, zero=0.0, **changes):
 
 
 def remarks(result, hidden=NOTHING_HIDES, zero=0.0, **changes):
-    changed = dataclasses.replace(result, **changes)
+    changed = dataclasses.replace(result, remarks=(), **changes)
     return remarked(changed, Setup.from_header({"zero_sd_deg": zero}), 90.0, hidden).remarks
 
 

@@ -29,6 +29,9 @@ _SINGLY: Final = 48
 """As many stations are drawn one by one; of more, the mean of each of equal parts of the circle."""
 
 _PARTS: Final = (72, 36, 24, 12)
+_NEXT, _LATER = 1.6, 0.4
+"""Columns, the radius of the station that is due next, and of those after it that would tell nothing."""
+
 _APART: Final = 3.0
 """Columns along the circle that each of those parts must have."""
 
@@ -36,15 +39,16 @@ _APART: Final = 3.0
 @dataclass(frozen=True)
 class RoundPicture:
     """What the plot shows: stations with readings in mm, mean reading, eccentricity vector (mm), the
-    way the housing must go (degrees; None to draw no arrow), the permitted offset (mm), the station
-    that is due, and the scatter about the fit (mm), drawn as the thickness of its line."""
+    way the housing must go (degrees; None to draw no arrow), the permitted offset (mm), the stations
+    that are due, the next one first, each with the share of the error bar that it takes away, and the scatter
+    about the fit (mm), drawn as the thickness of its line."""
 
     stations: Stations
     mean: float | None = None
     vector: tuple[float, float] | None = None
     move_deg: float | None = None
     permitted: float = 0.0
-    due_deg: float | None = None
+    due: tuple[tuple[float, float], ...] = ()
     inside: bool = True
     scatter: float = 0.0
 
@@ -85,10 +89,10 @@ class RoundPlot(RasterWidget):
         if picture.vector is not None:
             self._fit(raster, picture, centre, (radius, gain))
         self._arrow(raster, picture, centre, radius)
-        if picture.due_deg is not None:
-            due = _places(centre, np.array([picture.due_deg]), radius)
-            raster.clear(due, 2.5)
-            raster.discs("due", due, 1.6)
+        for place, (due, share) in reversed(list(enumerate(picture.due))):
+            at = _places(centre, np.array([due]), radius)
+            raster.clear(at, 2.5)
+            raster.discs("due" if place == 0 else "faint", at, _NEXT if place == 0 else _LATER + share)
         places = _places(centre, deg, radius + gain * (value - mean))
         raster.clear(places, 2.1)
         raster.discs("station", places, 1.2)

@@ -2,6 +2,7 @@
 
 from typing import Final
 
+from ..draw.errorbar import ErrorBar
 from ..draw.pixelfont import ROWS, columns, dots
 from ..draw.raster import Raster, Rows
 from ..say.sweep.finished import Answer
@@ -47,7 +48,7 @@ class Verdict(RasterWidget):
         aside = fits[0] if fits else aside
         room = width - aside - 1
         large(raster, style, word, (1.0, 0.0, room, 2.0 * (height - 1)))
-        for column, char in enumerate(_bar(answer, room, plain=self._glyphs == "ascii"), start=1):
+        for column, char in enumerate(self._bar(answer, room), start=1):
             raster.text(style if char not in "─-" else "faint", column, height - 1, char)
         left, row = width - aside + 1, 0
         tall = min(7.0 if height < 11 else max(14.0, 1.3 * height), 2.0 * (height - len(answer.lines)))
@@ -61,6 +62,12 @@ class Verdict(RasterWidget):
             row += 1
         return raster.rows()
 
+    def _bar(self, answer: Answer, width: int) -> str:
+        """From nothing to beyond the limit."""
+        reach = max(1.6 * answer.limit, 1.05 * (answer.runout + answer.spread))
+        bar = ErrorBar(answer.runout, answer.spread, answer.limit, reach)
+        return bar.drawn(width, plain=self._glyphs == "ascii")
+
 
 def large(raster: Raster, style: str, text: str, box: tuple[float, float, float, float]) -> bool:
     """Large letters in a box (left, top, columns, half rows); False, and no number, where it is too small."""
@@ -72,16 +79,3 @@ def large(raster: Raster, style: str, text: str, box: tuple[float, float, float,
         return False
     raster.bitmap(style, (box[0], box[1]), pattern, size)
     return True
-
-
-def _bar(answer: Answer, width: int, *, plain: bool) -> str:
-    """From nothing to beyond the limit: a thick piece for the run-out as it may be, a post at the limit."""
-    base, piece, post = ("-", "=", "|") if plain else ("─", "━", "┃")
-    high = answer.runout + answer.spread
-    scale = (width - 1) / max(1.6 * answer.limit, 1.05 * high)
-    cells = [base] * width
-    first, last = (round(max(at, 0.0) * scale) for at in (answer.runout - answer.spread, high))
-    cells[first : last + 1] = [piece] * (last + 1 - first)
-    cells[round(answer.runout * scale)] = "O" if plain else "●"
-    cells[round(answer.limit * scale)] = post
-    return "".join(cells)

@@ -35,9 +35,11 @@ from coaxly.report.cards import dowel_cards
 from coaxly.report.facts import Swept
 from coaxly.report.readingpages import plot
 from coaxly.say.sweep.finished import Answer
+from coaxly.say.sweep.live import Bar
 from coaxly.widgets.bigreading import BigReading
 from coaxly.widgets.bigwords import BigWords
 from coaxly.widgets.optionlist import OptionList
+from coaxly.widgets.outlookbar import OutlookBar
 from coaxly.widgets.roundplot import RoundPicture, RoundPlot
 from coaxly.widgets.timebar import TimeBar
 from coaxly.widgets.trace import Trace
@@ -93,6 +95,7 @@ def showing(widget, *values):
 
 
 ANSWER = Answer("outside", "10.9", ("thou run-out", "limit 5.0 thou"), 0.27, 0.01, 0.127)
+OUTLOOK = Bar(0.21, 0.1, 0.127, 0.05, "+-3.9", "7:30: +-2.0")
 SETTING = DowelSetting((0.127, 0.254), (28.0, 170.0))
 SIX = [BoltCard((200.0 * np.sin(np.radians(a)), 200.0 * np.cos(np.radians(a))), str(k), f"{k}:00", f"{k} thou")
        for k, a in enumerate(range(30, 390, 60), 1)]  # fmt: skip
@@ -140,7 +143,7 @@ RASTERS = {
     ),
     "proof": lambda: draw_proof(Places(0.063, (0.2, -0.1), (0.02, 0.03), (0.05, -0.03)), 44, 18, "ascii"),
     "shims": lambda: draw_bolts(BOLTS, 200.0, 50, 20, "ascii"),
-    "round": lambda: round_plot(due_deg=90.0).drawing(60, 28),
+    "round": lambda: round_plot(due=((90.0, 0.5),)).drawing(60, 28),
     "round far": lambda: round_plot(permitted=0.02, inside=False).drawing(60, 28),
     "trace": lambda: showing(Trace("ascii", 4.0), TRACE, 0.01).drawing(40, 5),
     "time": lambda: showing(TimeBar("ascii"), Timeline(40.0, (4.0, 5.0, 11.0, 30.0)), 12.5).drawing(70, 2),
@@ -148,6 +151,8 @@ RASTERS = {
     "no reading": lambda: showing(BigReading("ascii"), None, "mm").drawing(40, 5),
     "words": lambda: BigWords("blocks", "TURN TO\n4:30").drawing(60, 12),
     "options": lambda: OptionList(["  a    b"], ["1 x    y", "2 z    w"], 1).drawing(30, 4),
+    "outlook": lambda: showing(OutlookBar("ascii"), OUTLOOK).drawing(80, 1),
+    "outlook large": lambda: showing(OutlookBar("blocks"), OUTLOOK).drawing(120, 5),
     "verdict": lambda: Verdict("ascii", ANSWER).drawing(90, 9),
     "verdict small": lambda: Verdict("blocks", ANSWER).drawing(60, 8),
 }

@@ -15,8 +15,10 @@ from coaxly.fitter.dowels.pins import Pins
 from coaxly.fitter.dowels.plan import Dowel, Option, Predicted
 from coaxly.fitter.reading.sectors import Sectors
 from coaxly.say.sweep.finished import Answer
+from coaxly.say.sweep.live import Bar
 from coaxly.say.sweep.noverdict import STATES
 from coaxly.widgets.bigreading import BigReading
+from coaxly.widgets.outlookbar import OutlookBar
 from coaxly.widgets.picture import Picture
 from coaxly.widgets.roundplot import RoundPicture, RoundPlot, dots
 from coaxly.widgets.textlines import Lines
@@ -334,6 +336,35 @@ def test_the_bar_shows_on_which_side_of_the_limit_the_run_out_is(runout):
     assert bar.count("|") == 1
     if runout != 0.127:
         assert (bar.index("O") < bar.index("|")) == (runout < 0.127)
+
+
+def bar_of(runout, spread, then, width=80, height=1, glyphs="ascii"):
+    widget = OutlookBar(glyphs)
+    widget.show(Bar(runout, spread, 0.127, then, "+-3.9", "7:30: +-2.0"))
+    return picture_of(widget, width, height)
+
+
+def test_the_bar_of_a_sweep_has_in_it_what_the_next_station_leaves():
+    (line,) = bar_of(0.2, 0.04, 0.02)
+    whole, inner = line.count("=") + line.count("#"), line.count("#")
+    assert 0 < inner < whole and inner == pytest.approx(whole / 2, abs=2)
+    assert line.index("|") < line.index("=") < line.index("#")
+    assert "+-3.9" in line and line.rstrip().endswith("7:30: +-2.0")
+
+
+def test_a_bar_wider_than_the_picture_fills_it_and_one_with_nothing_due_has_a_middle():
+    (line,) = bar_of(0.2, 5.0, 3.0)
+    assert "-" not in line[:40] and line.count("|") == 1
+    (line,) = bar_of(0.2, 0.04, None)
+    assert "#" not in line and line.count("O") == 1
+
+
+@pytest.mark.parametrize(("width", "height"), [(40, 1), (60, 1), (80, 1), (112, 5), (200, 5)])
+def test_no_word_of_the_bar_is_cut(width, height):
+    widget = OutlookBar("blocks")
+    widget.show(Bar(0.2, 0.04, 0.127, 0.02, "+-0.031", "T one more turn: +-0.020"))
+    text = "\n".join(picture_of(widget, width, height))
+    assert ("T one more turn: +-0.020" in text) == (width >= 60)
 
 
 def option(*dowels):

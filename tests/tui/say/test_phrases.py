@@ -1,14 +1,18 @@
 """The words beside the picture."""
 
 import math
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
 
+from coaxly.entry.lengths import number
 from coaxly.fitter import Fitter, Setup
 from coaxly.fitter.geometry import InternalDeg
+from coaxly.job.sweep.linestate import LinkState
 from coaxly.job.sweep.news import Do, Task
-from coaxly.say.sweep.live import finding, so_far_line
+from coaxly.job.sweep.view import View
+from coaxly.say.sweep.live import bar, finding, so_far, so_far_line
 from coaxly.say.sweep.sweepwords import large, prompt
 
 
@@ -31,6 +35,42 @@ def test_a_bore_goes_where_the_dial_reads_high():
     fitter = swept("bore")
     for words in (so_far_line(fitter.estimate(), "thou"), finding(fitter.result(), "thou")):
         assert "3:00" in words and "ousing moves to" in words
+
+
+def view(fitter, due=(), planned=9):
+    deg = tuple(InternalDeg(at) for at in due)
+    moment = {
+        "title": "van", "reading": 0.1, "steady": True, "link": LinkState.UP, "lost": (), "recording": "a.jsonl",
+        "planned": planned, "waiting_for_steady": False, "trace": (), "paused": False, "news": None,
+        "task": Task(Do.FINISH), "finished": False, "sealed": False,
+    }  # fmt: skip
+    pipeline = SimpleNamespace(fitter=fitter, setup=fitter.setup, fault_count=0)
+    return View.of(pipeline, deg, **moment)
+
+
+def test_what_is_said_so_far_is_what_would_be_reported_now():
+    fitter = swept("bore")
+    result, words = fitter.result(), so_far(view(fitter), "thou")
+    ecc = result.eccentricity
+    assert (
+        f"Run-out    {number(2 * ecc.amount, 'thou')} +- {number(2 * ecc.u95_amount, 'thou')} thou" in words
+    )
+    assert f"Housing moves to {ecc.move_clock} seen from behind" in words
+    assert "igh at 3:00" in so_far(view(swept("face")), "thou")
+    assert so_far(view(Fitter(Setup())), "thou").startswith("No result yet")
+
+
+def test_the_bar_says_what_the_next_station_leaves_of_it_and_once_all_are_read_what_a_key_would():
+    fitter = swept("bore")
+    shown = bar(view(fitter, (100.0, 200.0)), "mm")
+    seen = fitter.outlook((100.0, 200.0))
+    assert shown.spread == 2.0 * seen.eccentricity.u95_amount and shown.then == 2.0 * seen.after[0]
+    assert shown.now == f"+-{number(shown.spread, 'mm')}"
+    assert shown.next == f"3:20: +-{number(shown.then, 'mm')}"
+    over = bar(view(fitter), "mm")
+    assert over.next.split(": +-")[0] in ("T one more turn", "O the other way") and over.then < over.spread
+    assert bar(view(fitter, planned=0), "mm").then is None  # a replay has no such key
+    assert bar(view(Fitter(Setup()), (0.0,)), "mm") is None
 
 
 @pytest.mark.parametrize("feature", ["bore", "face"])

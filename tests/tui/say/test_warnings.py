@@ -7,6 +7,7 @@ from typing import get_args
 import pytest
 from making import RECORDINGS
 
+from coaxly.fitter.certainty.further import Way
 from coaxly.fitter.result import Kind, Looks, Remark
 from coaxly.job.recorded.pipeline import replay
 from coaxly.main import main
@@ -78,11 +79,38 @@ def test_warnings_stand_first_and_loud_and_notes_are_short(found):
     assert len(second) < 80 and "another turn" not in second
 
 
-def test_where_the_sweep_must_be_made_again_the_note_says_which_sweep(found):
+@pytest.mark.parametrize(
+    ("way", "full", "brief"),
+    [
+        ("turn", "another turn the same way", "one more turn"),
+        (
+            "turn_between",
+            "half way between these places, from 12:45 seen",
+            "half way between, from 12:45",
+        ),
+        (
+            "turn_back",
+            "a turn the other way, from 12:45 seen from behind",
+            "a turn the other way, from 12:45",
+        ),
+        ("closing", "the first place, 12:45 seen from behind, read once more", "12:45 read once more"),
+        ("station", "one more station, at 12:45 seen from behind", "one more station, at 12:45"),
+    ],
+)
+def test_where_the_sweep_must_be_made_again_a_note_says_what_would_tell_most(found, way, full, brief):
+    further = Remark.note("further", way=way, at_deg=22.5, readings=8, u95_mm=0.01, others=[])
     decision = dataclasses.replace(found.decision, state="unsure")
-    unsure = dataclasses.replace(found, remarks=(UNSEEN,), decision=decision)
-    assert "22.5 degrees further on, shows the lobes and the drift" in lines(unsure, "mm")[0]
-    assert lines(unsure, "mm", room=False) == [f"note: {short(UNSEEN, 'mm')}"]
+    unsure = dataclasses.replace(found, remarks=(UNSEEN, further), decision=decision)
+    _, said = lines(unsure, "mm")
+    assert said.startswith("note: most would be told by ") and full in said
+    assert said.endswith(": run-out to about +- 0.020 mm")
+    _, said = lines(unsure, "mm", room=False)
+    assert said.startswith("note: tells most: ") and brief in said and said.endswith(", to +- 0.020 mm")
+    assert len(said) < 80
+
+
+def test_every_way_of_reading_on_has_its_words():
+    assert set(warnings._WAYS) == set(get_args(Way))
 
 
 def test_a_clean_sweep_looks_like_none_that_is_faulty(found, capsys):

@@ -17,6 +17,7 @@ from coaxly.screens.app import CoaxlyApp, rehearsing, replaying
 from coaxly.screens.jobs.proofscreen import ProofScreen
 from coaxly.screens.sweeping.sweepscreen import SweepScreen
 from coaxly.widgets.bigreading import BigReading
+from coaxly.widgets.outlookbar import OutlookBar
 from coaxly.widgets.roundplot import RoundPlot
 
 FAST = 20.0
@@ -115,6 +116,35 @@ def test_a_replay_ends_with_the_finding_whole_on_the_screen(size):
         assert plot.size.height >= 12 and plot.size.width >= 30
 
     watched(check, size)
+
+
+@pytest.mark.parametrize("size", [(80, 24), (120, 40), (200, 60)])
+def test_the_bar_shrinks_while_stations_are_read_and_makes_way_for_the_verdict(size):
+    async def check(app, pilot):
+        bar, spans = app.screen.query_one(OutlookBar), {}
+
+        def look():
+            if bar.shown is not None and app.screen.show.result is None:
+                spans[len(app.screen.show.view().stations)] = bar.shown.spread
+                assert bar.display and bar.size.height == (1 if size[1] < 32 else 5)
+                assert app.screen.query_one(RoundPlot).size.height >= 8
+            return app.screen.show.view().finished
+
+        await until(look)
+        assert len(spans) > 2 and min(spans) >= 3
+        assert spans[max(spans)] < 0.5 * spans[min(spans)]
+        await finished(app, pilot)
+        await until(lambda: not bar.display)
+
+    watched(check, size, speed=3.0)
+
+
+def test_a_sweep_that_does_not_stop_has_no_bar_until_it_is_finished(tmp_path):
+    async def check(app, pilot):
+        await until(lambda: len(app.screen.show.view().stations) > 40)
+        await until(lambda: not app.screen.query_one(OutlookBar).display)
+
+    watched(check, path=turned_past(tmp_path / "passed.jsonl"))
 
 
 def test_units_switch_live():

@@ -192,6 +192,7 @@ class ReplayRun:
         header = self.pipeline.header
         return View.of(
             self.pipeline,
+            (),
             title=f"replay: {header.job or 'sweep'}, as {header.stage or 'recorded'}",
             reading=self._trace.newest,
             steady=True,
@@ -199,7 +200,6 @@ class ReplayRun:
             lost=(),
             recording=self.path.name,
             planned=0,
-            due_deg=None,
             waiting_for_steady=False,
             trace=self._trace.points(),
             paused=self.paused,

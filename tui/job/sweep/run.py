@@ -168,6 +168,7 @@ class SweepRun:
         self._intake.take()
         return View.of(
             self.pipeline,
+            self._stops.due,
             title=self.title,
             reading=self._trace.newest,
             steady=self.steady,
@@ -175,7 +176,6 @@ class SweepRun:
             lost=self._lines.lost,
             recording=self.session.writer.path.name,
             planned=0 if self.continuous else self.remaining + len(self.pipeline.fitter.stations()),
-            due_deg=self._stops.due_deg,
             waiting_for_steady=self._stops.capture.deg is not None,
             trace=self._trace.points(),
             paused=self._stops.paused,

@@ -47,9 +47,10 @@ class Stops:
         return None if due is None or self.continuous else due.deg
 
     @property
-    def due_deg(self) -> InternalDeg | None:
-        """The same on the engine."""
-        return None if (deg := self.next_deg) is None else self._pipeline.setup.internal_deg(deg)
+    def due(self) -> tuple[InternalDeg, ...]:
+        """All that are due, on the engine, the next one first."""
+        setup = self._pipeline.setup
+        return () if self.continuous else tuple(setup.internal_deg(due.deg) for due in self.schedule.due)
 
     def confirm(self, deg: float | None = None) -> None:
         """Take a station at `deg` of the scale, or the next one due, at the next reading that finds the dial

@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 from typing import Any
 
+from coaxly.fitter.analysis import Outlook
 from coaxly.fitter.geometry import InternalDeg
 from coaxly.fitter.meaning import Meaning
 from coaxly.fitter.reading.stations import Stations
@@ -30,10 +31,12 @@ class View:
     stations: Stations
     planned: int
     """Stations read and due together, 0 where none are stopped at."""
-    due_deg: InternalDeg | None
-    """Where the next station is."""
+    due: tuple[InternalDeg, ...]
+    """Where the stations that are to be read are, the next one first."""
     waiting_for_steady: bool
     estimate: Estimate | None
+    outlook: Outlook | None
+    """How sure it is by now, and with each station that is due."""
     limit: float
     """Permitted TIR, mm."""
     inside: bool
@@ -54,12 +57,14 @@ class View:
     """Once finished, whether the file is."""
 
     @classmethod
-    def of(cls, pipeline: Pipeline, **now: Any) -> "View":
+    def of(cls, pipeline: Pipeline, due: tuple[InternalDeg, ...], **now: Any) -> "View":
         """With what the pipeline knows filled in; now: every other field."""
         setup = pipeline.setup
         return cls(
             stations=pipeline.fitter.stations(),
             estimate=pipeline.fitter.estimate(),
+            outlook=None if now["finished"] else pipeline.fitter.outlook(due),
+            due=due,
             limit=setup.limit_mm,
             inside=Meaning.of(setup).sign < 0.0,
             band=setup.steady_mm,

@@ -1,9 +1,16 @@
 """Lines of the measuring screens, made from a view of the sweep or from its result."""
 
-from coaxly.fitter import Estimate, Result
-from coaxly.fitter.geometry import clock
+from dataclasses import dataclass
+from typing import Final
 
-from ...entry.lengths import measured, show_length
+from coaxly.fitter import Estimate, Result
+from coaxly.fitter.analysis import Outlook
+from coaxly.fitter.certainty.further import Way
+from coaxly.fitter.geometry import clock
+from coaxly.fitter.reading.setup import Feature
+from coaxly.fitter.result import Eccentricity
+
+from ...entry.lengths import measured, number, show_length
 from ...job.sweep.linestate import LinkState
 from ...job.sweep.view import View
 from ..smallwords import counted
@@ -78,27 +85,32 @@ def stations_read(view: View) -> str:
 
 
 def so_far(view: View, unit: str) -> str:
-    """The estimate while the sweep goes on."""
-    estimate = view.estimate
-    if estimate is None:
+    """What would be reported if the sweep were finished now; the estimate, where no model says how sure it
+    is."""
+    if view.estimate is None:
         return "No result yet: it needs stations all round."
+    now, surely = (view.estimate, "") if view.outlook is None else _reported(view.outlook, unit)
     return "\n".join(
         [
             "SO FAR",
-            f"Run-out    {show_length(2.0 * estimate.amount, unit)}",
-            *_direction(estimate, unit),
+            f"Run-out    {number(2.0 * now.amount, unit)}{surely} {unit}",
+            *_direction(view.estimate.feature, now, unit),
             f"Limit      {show_length(view.limit, unit)}",
         ]
     )
 
 
-def _direction(estimate: Estimate, unit: str) -> list[str]:
+def _reported(outlook: Outlook, unit: str) -> tuple[Eccentricity, str]:
+    return outlook.eccentricity, f" +- {number(2.0 * outlook.eccentricity.u95_amount, unit)}"
+
+
+def _direction(feature: Feature, now: Estimate | Eccentricity, unit: str) -> list[str]:
     """Where a face stands high; how far a bore is off and which way the housing goes."""
-    if estimate.feature != "bore":
-        return [f"High at {clock(estimate.high_deg)} seen from behind"]
+    if feature != "bore":
+        return [f"High at {clock(now.high_deg)} seen from behind"]
     return [
-        f"Off-centre {show_length(estimate.amount, unit)}",
-        f"Housing moves to {clock(estimate.move_deg)} seen from behind",
+        f"Off-centre {show_length(now.amount, unit)}",
+        f"Housing moves to {clock(now.move_deg)} seen from behind",
     ]
 
 
@@ -136,3 +148,48 @@ def finding(result: Result, unit: str) -> str:
         lines.append(f"{_WHAT[result.feature]} {show_length(ecc.detectable, unit)}")
     lines += [f"Dial TIR   {show_length(result.tir.swept, unit)}", *warnings.lines(result, unit, room=False)]
     return "\n".join(lines)
+
+
+_KEYS: Final[dict[Way, str]] = {"turn": "T one more turn", "turn_back": "O the other way"}
+"""What the measuring screen has a key for."""
+
+
+@dataclass(frozen=True)
+class Bar:
+    """What a bar shows. runout, spread (of 95 %), limit: TIR in mm. then: the spread once more was read, None
+    where nothing is due. now, next: both in words."""
+
+    runout: float
+    spread: float
+    limit: float
+    then: float | None
+    now: str
+    next: str
+
+
+def bar(view: View, unit: str) -> Bar | None:
+    """The bar of a sweep in progress; None where nothing can be said of it yet."""
+    outlook = view.outlook
+    if outlook is None:
+        return None
+    half, words = _next(view, outlook)
+    then = None if half is None else 2.0 * half
+    return Bar(
+        runout=2.0 * outlook.eccentricity.amount,
+        spread=2.0 * outlook.eccentricity.u95_amount,
+        limit=view.limit,
+        then=then,
+        now=f"+-{number(2.0 * outlook.eccentricity.u95_amount, unit)}",
+        next="" if then is None else f"{words}: +-{number(then, unit)}",
+    )
+
+
+def _next(view: View, outlook: Outlook) -> tuple[float | None, str]:
+    """What comes next, and the half-width of the amount that it leaves, mm."""
+    if view.due:
+        return outlook.after[0], clock(view.due[0])
+    keyed = [one for one in outlook.further if one.way in _KEYS]
+    if not keyed or not view.planned:
+        return None, ""
+    best = min(keyed, key=lambda one: one.u95_amount)
+    return best.u95_amount, _KEYS[best.way]

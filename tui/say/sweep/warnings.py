@@ -11,9 +11,9 @@ from coaxly.fitter.geometry import clock
 from coaxly.fitter.result import Kind, Looks, Remark
 from coaxly.fitter.units import MM_PER_THOU
 
-from ...entry.lengths import show_length, written
+from ...entry.lengths import plus_minus, show_length, written
 from ..filling import Facts, Sentence, fill
-from ..smallwords import capital, likely
+from ..smallwords import likely
 from . import doubtful, markwords
 from .features import PARTS
 
@@ -131,22 +131,36 @@ def _form(facts: Facts, unit: str) -> str:
 
 
 def _unseen(facts: Facts, unit: str) -> str:
-    lobes, drift = bool(facts["lobes"]), bool(facts["drift"])
-    ways = []
-    if lobes or drift:
-        turn = "another turn the same way"
-        if facts["on_deg"] is not None:
-            turn += f", its stations {written(round(facts['on_deg'], 1), 'g')} degrees further on,"
-        shown = [name for name, hidden in (("the lobes", lobes), ("the drift", drift)) if hidden]
-        more = " (12 stations the lobes, too)" if lobes and facts["stations"] < 12 else ""
-        ways.append(f"{turn} shows {' and '.join(shown)}{more}")
-    if facts["lag"]:
-        # A turn back is as blind to a drift that comes back as one the same way is to a drag.
-        ways.append("one turn the other way shows the drag")
     returning = "drift that comes back" if facts["closed"] else "drift"
     hidden = _hidden(facts, returning, "a dial that drags")
     small = f": {_allowed(facts, unit)} is allowed for" if _allowed(facts, unit) else ""
-    return f"this sweep would not show {hidden}{small}. {capital('; '.join(ways))}"
+    return f"this sweep would not show {hidden}{small}"
+
+
+_WAYS: Final[dict[str, tuple[str, str]]] = {
+    "turn": ("another turn the same way", "one more turn"),
+    "turn_between": (
+        "another turn the same way, half way between these places, from {at_deg} seen from behind on",
+        "a turn half way between, from {at_deg} on",
+    ),
+    "turn_back": (
+        "a turn the other way, from {at_deg} seen from behind",
+        "a turn the other way, from {at_deg}",
+    ),
+    "closing": ("the first place, {at_deg} seen from behind, read once more", "{at_deg} read once more"),
+    "station": ("one more station, at {at_deg} seen from behind", "one more station, at {at_deg}"),
+}
+"""What would tell most, in full and as it stands on a screen."""
+
+
+def _further(facts: Facts, unit: str) -> str:
+    left = plus_minus(2.0 * facts["u95_mm"], unit)
+    return fill(f"most would be told by {_WAYS[facts['way']][0]}: run-out to about {left}", facts, unit)
+
+
+def _further_short(facts: Facts, unit: str) -> str:
+    left = plus_minus(2.0 * facts["u95_mm"], unit)
+    return fill(f"tells most: {_WAYS[facts['way']][1]}, to {left}", facts, unit)
 
 
 def _unseen_short(facts: Facts, unit: str) -> str:
@@ -210,6 +224,7 @@ _SENTENCES: Final[dict[Kind, Sentence]] = {
     "mirrored": doubtful.MIRRORED,
     "unknown_keys": "setup keys not understood and not used: {keys}",
     "unseen": _unseen,
+    "further": _further,
     "sag_unstated": (
         "the droop of the indicator's arm was not said: {sag_mm} of it, as a long arm may have, would make "
         "the run-out {run_out_mm} and turn the verdict. Sweep a bar with this arm (--feature sag), and say "
@@ -253,6 +268,7 @@ _SHORT: Final[dict[Kind, Sentence]] = {
         "no high point was found",
     ),
     "unseen": _unseen_short,
+    "further": _further_short,
     "sag_unstated": "an arm that droops by {sag_mm} would make it {run_out_mm}",
     "zero": "12 o'clock mark taken as good to +- {within_deg:g} degrees",
     "delay": "a late dial may turn it by {within_deg:.0f} degrees",

@@ -21,6 +21,7 @@ from ...say.sweep.finished import answer
 from ...say.sweep.sweepwords import large, prompt, told
 from ...widgets.bigreading import BigReading
 from ...widgets.bigwords import BigWords
+from ...widgets.outlookbar import OutlookBar
 from ...widgets.roundplot import RoundPicture, RoundPlot
 from ...widgets.textlines import KeyLine, Lines
 from ...widgets.trace import Trace
@@ -97,6 +98,9 @@ SweepScreen #trace { dock: bottom; height: 3; }
 SweepScreen.done #trace { display: none; }
 SweepScreen #verdict { display: none; width: 1fr; height: 100%; }
 SweepScreen.judged #verdict { display: block; }
+SweepScreen.tall #sure { height: 5; margin: 1 0 0 0; }
+SweepScreen.passing #sure, SweepScreen.done #sure { display: none; }
+SweepScreen.low #sure, SweepScreen.digits #sure { display: none; }
 SweepScreen.judged #reading, SweepScreen.judged #status { display: none; }
 SweepScreen.low #top { height: 5; }
 SweepScreen.judged #top { height: 8; }
@@ -126,10 +130,18 @@ def _round_picture(view: View, result: Result | None) -> RoundPicture:
         vector=(estimate.x, estimate.y) if estimate else None,
         move_deg=move,
         permitted=view.limit / 2.0,
-        due_deg=None if view.finished else view.due_deg,
+        due=() if view.finished else _due(view),
         inside=view.inside,
         scatter=estimate.scatter if estimate else 0.0,
     )
+
+
+def _due(view: View) -> tuple[tuple[float, float], ...]:
+    """Where stations are due, and by what share each would make the bar narrower."""
+    if view.outlook is None:
+        return tuple((deg, 0.0) for deg in view.due)
+    now = view.outlook.eccentricity.u95_amount
+    return tuple((deg, 1.0 - after / now) for deg, after in zip(view.due, view.outlook.after, strict=True))
 
 
 class _Pictures:
@@ -141,7 +153,7 @@ class _Pictures:
 
     def due(self, view: View) -> bool:
         """Whether to draw now: true once for the same news."""
-        news = (len(view.stations), view.samples if not view.planned else 0, view.due_deg, view.finished)
+        news = (len(view.stations), view.samples if not view.planned else 0, view.due, view.finished)
         now = time.monotonic()
         if news == self._drawn or (not view.finished and now - self._at < _PICTURE_S):
             return False
@@ -197,6 +209,7 @@ class SweepScreen(CoaxlyScreen[bool]):
             yield BigReading(glyphs, id="reading")
             yield Lines(id="status")
             yield Verdict(glyphs, id="verdict")
+        yield OutlookBar(glyphs, id="sure")
         with Horizontal(id="body"):
             yield RoundPlot(glyphs, id="plot")
             with Vertical(id="side"):
@@ -264,6 +277,7 @@ class SweepScreen(CoaxlyScreen[bool]):
         self.query_one("#status", Lines).show(self.status_words(view))
         if result is not None:
             self.query_one(Verdict).show(answer(result, unit, phrases.status(view).splitlines()[0]))
+        self.query_one(OutlookBar).show(phrases.bar(view, unit))
         self.query_one("#prompt", Lines).show(self._prompt(view))
         self.query_one("#next", BigWords).show("" if self.failure is not None else large(view.task))
         message = self.query_one("#message", Lines)
@@ -280,6 +294,7 @@ class SweepScreen(CoaxlyScreen[bool]):
             self._in_short(view, [message.text, words if view.finished else _WANTS])
         self.query_one(Trace).show(view.trace, view.band)
         self.set_class(view.finished, "done")
+        self.set_class(view.stations.continuous, "passing")
         self.set_class(result is not None, "judged")
         stopped_at = (
             0 if view.stations.continuous else len(view.stations)

@@ -1,0 +1,150 @@
+"""The bar that is promised for the next reading is the one that comes, and what is advised tells most."""
+
+import math
+
+import numpy as np
+import pytest
+from remarking import facts, kinds
+
+from coaxly.fitter import Fitter, Setup, TooFewStations
+from coaxly.fitter.analysis import analyse_together, outlook
+from coaxly.fitter.geometry import InternalDeg
+from coaxly.fitter.units import MM_PER_THOU as THOU
+
+EIGHT = [45.0 * k for k in range(8)]
+NOWHERE = np.array([])
+
+
+def bore(deg, seed=1, noise=0.2, amount=2.5, oval=0.4):
+    """Readings of a bore: off-centre towards 1:00, oval, and scattering; lengths in thou."""
+    rad, dice = np.deg2rad(np.asarray(deg)), np.random.default_rng(seed)
+    phase = dice.uniform(0.0, 2.0 * math.pi)
+    form = oval * np.cos(2.0 * rad - phase) + 0.5 * oval * np.cos(3.0 * rad + phase)
+    return (-amount * np.cos(rad - math.radians(30.0)) + form + dice.normal(0.0, noise, len(rad))) * THOU
+
+
+def swept(deg, value=None, **setup):
+    fitter = Fitter(Setup.from_header(setup))
+    for k, (at, read) in enumerate(zip(deg, bore(deg) if value is None else value, strict=True)):
+        fitter.add_station(at, np.array([read]), np.array([4.0 * k]))
+    return fitter
+
+
+def promised_and_come(deg, seed, **world):
+    """The half-width that is promised for each station from the fourth on, and the one that comes with it."""
+    value, setup, found = bore(deg, seed, **world), Setup(), []
+    for n in range(4, len(deg)):
+        now, then = (outlook(setup, swept(deg[:k], value[:k]).stations(), due) for k, due in (
+            (n, np.array(deg[n : n + 1])), (n + 1, NOWHERE)))  # fmt: skip
+        found.append((now.after[0], then.eccentricity.u95_amount))
+    return found
+
+
+@pytest.mark.parametrize("deg", [[*EIGHT, 0.0], [0.0, 70.0, 110.0, 170.0, 230.0, 260.0, 330.0]])
+def test_the_bar_shrinks_as_was_promised_or_a_little_more(deg):
+    """That readings also tell how large form and scatter are is not promised: a tenth to a third, of the
+    first ones half. With the eighth of eight even places the vector becomes that of least squares, whose bar
+    is wider."""
+    pairs = np.array([promised_and_come(deg, seed) for seed in range(6)])
+    ratio = np.median(pairs[:, :, 1] / pairs[:, :, 0], axis=0)
+    assert ratio.min() > 0.4 and ratio.max() < 1.3 and 0.6 < np.exp(np.log(ratio).mean()) < 1.0, ratio
+
+
+def test_no_station_makes_the_bar_wider_by_what_is_expected():
+    deg = EIGHT[:6]
+    now = outlook(Setup(), swept(deg).stations(), np.arange(0.0, 360.0, 15.0))
+    assert max(now.after) <= now.eccentricity.u95_amount
+    # What was not read yet tells more than what was.
+    after = dict(zip(np.arange(0.0, 360.0, 15.0).tolist(), now.after, strict=True))
+    assert 255.0 <= min(after, key=after.get) <= 315.0 and after[270.0] < 0.9 * after[90.0]
+
+
+def test_of_an_arc_one_station_in_the_gap_tells_more_than_another_turn():
+    arc = [0.0, 36.0, 72.0, 108.0, 144.0, 180.0]
+    best = outlook(Setup(), swept(arc).stations(), NOWHERE).further[0]
+    assert best.way == "station" and 240.0 <= best.deg <= 300.0 and best.readings == 1
+    result = swept(arc).result()
+    assert facts(result, "gap")["next_deg"] == best.deg
+
+
+def test_lobes_that_hide_are_told_by_a_turn_half_way_between():
+    """Seven lobes under eight stations: the same places again would only average the scatter."""
+    found = {one.way: one for one in outlook(Setup(), swept([*EIGHT, 0.0]).stations(), NOWHERE).further}
+    assert found["turn_between"].deg == 22.5 and found["turn_between"].readings == 8
+    assert found["turn_between"].u95_amount < found["turn"].u95_amount
+    assert "closing" not in found  # there was one
+
+
+def test_a_dial_that_drags_is_told_by_a_turn_the_other_way():
+    further = outlook(Setup(hysteresis_mm=2 * THOU), swept(EIGHT).stations(), NOWHERE).further
+    assert further[0].way == "turn_back" and further[0].deg == 315.0
+
+
+def test_a_closing_reading_is_among_the_ways_until_there_is_one():
+    ways = {one.way: one.deg for one in outlook(Setup(), swept(EIGHT[1:]).stations(), NOWHERE).further}
+    assert ways["closing"] == 45.0 and set(ways) == {
+        "turn", "turn_between", "turn_back", "closing", "station",
+    }  # fmt: skip
+
+
+def test_of_ways_that_are_about_as_good_the_one_of_fewest_readings_is_best():
+    further = outlook(Setup(), swept(EIGHT).stations(), NOWHERE).further
+    good = [one for one in further if one.u95_amount <= 1.1 * min(each.u95_amount for each in further)]
+    assert further[0].readings == min(one.readings for one in good)
+    others = [one.u95_amount for one in further if one not in good]
+    assert others == sorted(others)
+
+
+def test_what_a_shop_repeats_to_is_not_read_away_in_one_sweep():
+    shop = Setup(repeatability_mm=1.5 * THOU)
+    now = outlook(shop, swept(EIGHT).stations(), NOWHERE)
+    assert min(one.u95_amount for one in now.further) == pytest.approx(now.eccentricity.u95_amount, rel=0.03)
+
+
+def test_a_sweep_that_is_too_close_says_what_would_tell_most_and_no_other_does():
+    close = swept([*EIGHT, 0.0], closing=True, limit_mm=5.1 * THOU).result()
+    assert close.decision.state == "unsure"
+    told = facts(close, "further")
+    assert told["way"] in ("turn", "turn_between") and told["readings"] == 8
+    assert told["u95_mm"] < close.eccentricity.u95_amount
+    assert {one["way"] for one in told["others"]} | {told["way"]} == {
+        "turn", "turn_between", "turn_back", "station",
+    }  # fmt: skip
+    assert "further" not in kinds(swept([*EIGHT, 0.0], limit_mm=15 * THOU).result())
+
+
+def test_two_sweeps_that_are_too_close_are_told_by_a_third_whatever_their_order():
+    sweeps = [(Setup(limit_mm=5.1 * THOU), swept(EIGHT, bore(EIGHT, seed)).stations()) for seed in (1, 2)]
+    one, other = (analyse_together(order, 16) for order in (sweeps, sweeps[::-1]))
+    told = facts(one, "further")
+    assert told == facts(other, "further") and told["way"].startswith("turn")
+    assert {each["way"] for each in (told, *told["others"])} == {"turn", "turn_between", "turn_back"}
+
+
+def test_a_sweep_that_does_not_stop_is_told_by_another_turn():
+    fitter, deg = Fitter(Setup(limit_mm=5.05 * THOU)), np.arange(0.0, 361.0, 0.5)
+    fitter.add_track(deg, bore(deg, noise=0.6), deg / 20.0)
+    result = fitter.result()
+    assert result.decision.state == "unsure"
+    told = facts(result, "further")
+    assert {each["way"] for each in (told, *told["others"])} == {"turn", "turn_back"}
+    assert told["u95_mm"] < result.eccentricity.u95_amount
+
+
+def test_a_fitter_looks_ahead_once_for_the_same_stations():
+    fitter, due = swept(EIGHT[:5]), [InternalDeg(225.0), InternalDeg(270.0)]
+    seen = fitter.outlook(due)
+    assert fitter.outlook(tuple(due)) is seen and len(seen.after) == 2 and seen.further == ()
+    assert fitter.outlook(due[1:]) is not seen
+    fitter.undo()
+    assert fitter.outlook(due).eccentricity.u95_amount > seen.eccentricity.u95_amount
+    assert seen.eccentricity == swept(EIGHT[:5]).result().eccentricity
+
+
+def test_there_is_nothing_to_look_at_before_there_is_a_vector_and_where_nobody_stops():
+    assert swept([0.0, 10.0]).outlook(()) is None
+    with pytest.raises(TooFewStations):
+        outlook(Setup(), swept([0.0, 10.0]).stations(), NOWHERE)
+    fitter, deg = Fitter(Setup()), np.arange(0.0, 361.0, 1.0)
+    fitter.add_track(deg, bore(deg), deg / 20.0)
+    assert fitter.outlook(()) is None

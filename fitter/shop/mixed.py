@@ -82,11 +82,7 @@ class MixedModel:
         # Which observations each standard deviation scatters by themselves, with nothing shared.
         own = [(column < 0).astype(np.float64) for column in self._column]
         self._own = np.array([*own, np.ones(n)] if residual else own).reshape(len(self.names), n)
-        circles = bool(np.array_equal(known, known[:, :1, :1] * np.eye(d)))
-        self._tied = known[:, :1, :1] if circles else known
-        self._system = System(
-            y[:, None, :] if circles else y[:, :, None], design, self._column, columns, dense=self.dense
-        )
+        self._system = System(y, design, self._column, columns, dense=self.dense)
         self._last: tuple[tuple[float, ...], Solved] | None = None
         self._means: dict[tuple[float, ...], Mean] = {}
 
@@ -116,12 +112,10 @@ class MixedModel:
         key = tuple(map(float, sds))
         if key not in self._means:
             at = self._solved(key)
-            q, d = self.design.shape[1], self.y.shape[1]
-            fixed = at.inverse(self._columns + np.arange(q))
-            by_coefficient = fixed.reshape(d, q, d, q).transpose(1, 0, 3, 2).reshape(q * d, q * d)
+            fixed = at.inverse(self._columns + np.arange(self.design.shape[1]))
             while len(self._means) >= _KEPT:
                 del self._means[next(iter(self._means))]
-            self._means[key] = Mean(self._unknowns(at)[self._columns :], by_coefficient)
+            self._means[key] = Mean(self._unknowns(at)[self._columns :], fixed)
         return self._means[key]
 
     def predicted(self, sds: Sequence[float], k: int) -> tuple[Floats, Levels]:
@@ -140,22 +134,22 @@ class MixedModel:
         shape (len(levels), d, d)."""
         at, sd = self._solved(sds), float(sds[k])
         first = self._first(k)[np.asarray(levels, dtype=np.int64)]
-        column, e = self._column[k][first], at.system.tied
-        out = np.zeros((len(first), e, e))
+        column, unit = self._column[k][first], np.eye(self.y.shape[1])
+        out = np.zeros((len(first), *unit.shape))
         for some in _handfuls(np.flatnonzero(column >= 0)):
             out[some] = sd * sd * at.own(column[some])
         for some in _handfuls(np.flatnonzero(column < 0)):
             share = sd * sd * at.inverse_scatter[first[some]]
             spread = share @ at.unsure(first[some]) @ share.transpose(0, 2, 1)
-            out[some] = sd * sd * (np.eye(e) - share) + spread
-        return self._whole(out)
+            out[some] = sd * sd * (unit - share) + spread
+        return out
 
     def departures(self, sds: Sequence[float]) -> Floats:
         """Each observation less all that it shares with others, put on equal footing: in its own scatter's
         directions and scaled to the average scatter, (n, d), in the unit of the observations."""
         at = self._solved(sds)
         whitened = np.linalg.solve(np.linalg.cholesky(at.scatter), at.left).reshape(self.y.shape)
-        usual = np.einsum("nii->n", at.scatter).mean() / at.system.tied
+        usual = np.einsum("nii->n", at.scatter).mean() / self.y.shape[1]
         return np.asarray(whitened * np.sqrt(usual))
 
     def apart(self, sds: Sequence[float]) -> tuple[Floats, Floats]:
@@ -164,21 +158,16 @@ class MixedModel:
         at = self._solved(sds)
         inverse = at.inverse_scatter
         unsure = np.concatenate([at.unsure(some) for some in _handfuls(np.arange(len(self.y)))])
-        return at.pulled.reshape(self.y.shape), self._whole(inverse - inverse @ unsure @ inverse)
+        return at.pulled.reshape(self.y.shape), inverse - inverse @ unsure @ inverse
 
     def _scatter(self, sds: Sequence[float]) -> Floats:
         # Something must stand in for nothing, which has no inverse.
         extra = np.square(sds) @ self._own + _LEAST**2 * self.scale**2
-        return np.asarray(self._tied + extra[:, None, None] * np.eye(self._tied.shape[1]))
-
-    def _whole(self, tied: Floats) -> Floats:
-        """Covariances of the components that were solved together as those of all d, (k, d, d)."""
-        d = self.y.shape[1]
-        return np.asarray(tied if tied.shape[1] == d else tied * np.eye(d))
+        return np.asarray(self.known + extra[:, None, None] * np.eye(self.y.shape[1]))
 
     def _unknowns(self, at: Solved) -> Floats:
         """(m, d)."""
-        return at.solution if at.system.tied == 1 else at.solution.reshape(at.system.tied, -1).T
+        return at.solution.reshape(-1, self.y.shape[1])
 
     def _first(self, k: int) -> Levels:
         """An observation of each level; of a level that was met once, the one."""

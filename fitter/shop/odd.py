@@ -24,6 +24,7 @@ ODD = 0.04
 _MOST = 5
 _LOOKED_AT = 50
 _LEFT = 1e-6
+_FARTHER = 1.0 + 1e-9
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,14 +64,15 @@ def _farthest(fitted: Fitted, known: set[tuple[int, int]]) -> tuple[int, int] | 
         if k not in fitted.free:
             continue
         values, _ = model.predicted(fitted.sds, k)
-        levels = np.argsort(-np.hypot(*values.T), kind="stable")[:_LOOKED_AT]
+        levels = np.sort(np.argsort(-np.hypot(*values.T), kind="stable")[:_LOOKED_AT])
         scatter = variance * np.eye(2) - model.unsure(fitted.sds, k, levels.tolist())
         for level, spread in zip(levels.tolist(), scatter, strict=True):
             # Nothing is left of a level that the fixed part already has for itself.
             if (k, level) in known or float(np.linalg.eigvalsh(spread)[0]) < _LEFT * variance:
                 continue
             size = float(values[level] @ np.linalg.solve(spread, values[level]))
-            if size > far:
+            # Of two that balance each other the first, whatever rounding says.
+            if size > far * _FARTHER:
                 best, far = (k, level), size
     return best
 

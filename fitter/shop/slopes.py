@@ -33,15 +33,14 @@ class Slopes:
 def by_formula(at: Solved, own: Floats) -> Slopes:
     """own: (k, n), ones where a variance scatters an observation by itself."""
     system = at.system
-    inverse, e = at.inverse_scatter, system.tied
+    inverse = at.inverse_scatter
     first = system.products(inverse)
-    scale = np.tile(at.weights, e)
     # N: what is unsure of the unscaled unknowns. F: what remains of them; Q = U'PU.
-    unsure = scale[:, None] * at.factor.solve(np.diag(scale))
+    unsure = at.weights * at.factor.solve(np.diag(at.weights[:, 0]))
     left = -unsure @ first
     left[np.diag_indices(len(left))] += 1.0
     middle = first @ left
-    blocks = [np.asarray(system.places(np.unique(c[c >= 0]))) for c in system.columns]
+    blocks = [system.places(np.unique(c[c >= 0])).ravel() for c in system.columns]
     alone = [k for k in range(len(own)) if own[k].any()]
     squared = inverse @ inverse
     pairs = {k: system.products(squared * own[k][:, None, None]) for k in alone}
@@ -66,8 +65,7 @@ def by_formula(at: Solved, own: Floats) -> Slopes:
                 value += float(((unsure @ pairs[k]) * (unsure @ pairs[other]).T).sum())
             both[k, other] = both[other, k] = value
     felt, average = _felt(at, own)
-    gradient = system.copies * traces - felt
-    return Slopes(at.deviance, gradient, 2.0 * average - system.copies * both, system.copies * both)
+    return Slopes(at.deviance, traces - felt, 2.0 * average - both, both)
 
 
 def by_difference(
@@ -95,33 +93,21 @@ def by_difference(
 
 def _felt(at: Solved, own: Floats) -> tuple[Floats, Floats]:
     """y'P V_k P y and y'P V_k P V_l P y."""
-    system = at.system
-    shared = system.gather(at.pulled)
-    m, e = system.unknowns, system.tied
-    felt = []
-    for k in range(len(own)):
-        moved = own[k][:, None, None] * at.pulled
-        if k < len(system.columns):
-            column = system.columns[k]
-            met = np.flatnonzero(column >= 0)
-            each = np.stack([shared[i * m + column[met]] for i in range(e)], axis=1)
-            moved[met] += each
-        felt.append(moved)
-    together = np.concatenate(felt, axis=2)
-    c = system.copies
-    answered = at.fitted_to(together)
-    first = np.array([float((f * at.pulled).sum()) for f in felt])
-    second = np.array(
-        [[float((f * answered[:, :, k * c : k * c + c]).sum()) for k in range(len(felt))] for f in felt]
-    )
-    return first, (second + second.T) / 2.0
+    d = at.system.components
+    shared = at.system.gather(at.pulled).reshape(-1, d)
+    felt = own.T[:, None, :] * at.pulled
+    for k, column in enumerate(at.system.columns):
+        met = np.flatnonzero(column >= 0)
+        felt[met, :, k] += shared[column[met]]
+    second = np.einsum("ndk,ndl->kl", felt, at.fitted_to(felt))
+    return np.einsum("ndk,nd->k", felt, at.pulled[:, :, 0]), (second + second.T) / 2.0
 
 
 def _unsure_rows(at: Solved, unsure: Floats) -> Floats:
-    """U N U' of each observation by itself, (n, e, e)."""
-    rows, e, m = at.system.rows, at.system.tied, at.system.unknowns
-    out = np.empty((len(rows), e, e))
-    for i in range(e):
-        for j in range(e):
-            out[:, i, j] = ((rows @ unsure[i * m : i * m + m, j * m : j * m + m]) * rows).sum(axis=1)
+    """U N U' of each observation by itself, (n, d, d)."""
+    rows, m, d = at.system.rows, at.system.unknowns, at.system.components
+    parts = unsure.reshape(m, d, m, d)
+    out = np.empty((len(rows), d, d))
+    for i, j in np.ndindex(d, d):
+        out[:, i, j] = ((rows @ parts[:, i, :, j]) * rows).sum(axis=1)
     return out

@@ -4,10 +4,8 @@
 
 with W the rows of all unknowns (random ones scaled to unit variance, then fixed ones), R the
 observations' own scatter and D one for each random unknown. -2 log of the restricted likelihood is
-log|R| + log|M| + r' R^-1 r + v'D v + (n - q) d log 2 pi, r what is left of y. Both components of a
-vector have the same rows A, so W = A (x) I, and an unknown's components stand apart by as many places
-as there are unknowns. Where every observation's covariance is a circle, the components do not know of
-each other: one of them is solved for, with as many right sides ("copies") as there are components.
+log|R| + log|M| + r' R^-1 r + v'D v + (n - q) d log 2 pi, r what is left of y. All d components of a
+vector have the same rows A, so W = A (x) I, and an unknown's components stand beside each other.
 """
 
 import math
@@ -27,9 +25,8 @@ DENSE = 400
 
 @dataclass(frozen=True, slots=True)
 class Solved:
-    """Tied components e, copies c: shapes of solution (m e, c) and of left, y less all that is fitted, and
-    pulled, R^-1 left, (n, e, c); inverse_scatter: R^-1, (n, e, e). weights: what unit unknowns are scaled
-    by, (m,)."""
+    """solution: (m d, 1). left: y less all that is fitted, and pulled: R^-1 left, (n, d, 1). scatter: R, and
+    its inverse, (n, d, d). weights: what unit unknowns are scaled by, (m d, 1)."""
 
     system: "System"
     deviance: float
@@ -42,117 +39,106 @@ class Solved:
     factor: "Dense | Sparse"
 
     def inverse(self, unknowns: NDArray[np.int64]) -> Floats:
-        """Covariance of each of some unknowns with the others, one component after another, (k d, k d)."""
-        places = self.system.places(unknowns)
+        """Covariance of some unknowns with each other, (k d, k d)."""
+        places = self.system.places(unknowns).ravel()
         unit = np.zeros((len(self.solution), len(places)))
         unit[places, np.arange(len(places))] = 1.0
-        return self.system.whole(self.factor.solve(unit)[places])
+        return self.factor.solve(unit)[places]
 
     def own(self, unknowns: NDArray[np.int64]) -> Floats:
-        """Covariance of each of some unknowns by itself, (k, e, e)."""
-        k, e, m = len(unknowns), self.system.tied, self.system.unknowns
-        places = self.system.places(unknowns).reshape(e, k).T
-        unit = np.zeros((m * e, k * e))
-        unit[places.ravel(), np.arange(k * e)] = 1.0
-        solved = self.factor.solve(unit).reshape(m * e, k, e)
-        return np.asarray(solved[places[:, :, None], np.arange(k)[:, None, None], np.arange(e)])
+        """Covariance of each of some unknowns by itself, (k, d, d)."""
+        places = self.system.places(unknowns)
+        k, d = places.shape
+        unit = np.zeros((len(self.solution), k * d))
+        unit[places.ravel(), np.arange(k * d)] = 1.0
+        solved = self.factor.solve(unit).reshape(len(unit), k, d)
+        return np.asarray(solved[places[:, :, None], np.arange(k)[:, None, None], np.arange(d)])
 
     def unsure(self, which: NDArray[np.int64]) -> Floats:
-        """Covariance of what is fitted to some observations, as far as the unknowns are unsure, (k, e, e)."""
-        e = self.system.tied
-        spread = self.system.spread(which) * np.tile(self.weights, e)[:, None]
-        solved = self.factor.solve(spread).reshape(len(spread), len(which), e)
+        """Covariance of what is fitted to some observations, as far as the unknowns are unsure, (k, d, d)."""
+        spread = self.system.spread(which) * self.weights
+        solved = self.factor.solve(spread).reshape(len(spread), len(which), self.system.components)
         return np.asarray(np.einsum("mka,mkb->kab", spread.reshape(solved.shape), solved))
 
     def fitted_to(self, right: Floats) -> Floats:
-        """P times a right side (n, e, any): what is left of it, less what the unknowns take up, scaled."""
-        pulled = _times(self.inverse_scatter, right)
-        taken = self.factor.solve(self.scaled(self.system.gather(pulled)))
-        return np.asarray(pulled - _times(self.inverse_scatter, self.system.hand_out(self.scaled(taken))))
-
-    def scaled(self, unknowns: Floats) -> Floats:
-        """Times the weights, (m e, any)."""
-        return np.asarray(unknowns * np.tile(self.weights, self.system.tied)[:, None])
+        """P times a right side (n, d, any): what is left of it, less what the unknowns take up, scaled."""
+        pulled = self.inverse_scatter @ right
+        taken = self.factor.solve(self.weights * self.system.gather(pulled))
+        return np.asarray(pulled - self.inverse_scatter @ self.system.hand_out(self.weights * taken))
 
 
 class System:
     """Everything about the equations that does not depend on the standard deviations.
 
-    y: (n, e, c). design: (n, q). columns: for each factor the unknown that an observation meets, or -1,
-    (n,); count: unknowns of all factors together. Fixed ones follow them.
+    y: (n, d). design: (n, q). columns: for each factor the unknown that an observation meets, or -1, (n,);
+    count: unknowns of all factors together. Fixed ones follow them.
     """
 
     def __init__(
         self, y: Floats, design: Floats, columns: Sequence[NDArray[np.int64]], count: int, *, dense: bool
     ) -> None:
         self.y, self.design, self.columns, self.random, self.dense = y, design, tuple(columns), count, dense
-        self.tied, self.copies = int(y.shape[1]), int(y.shape[2])
-        self.unknowns = count + int(design.shape[1])
+        self.components, self.unknowns = int(y.shape[1]), count + int(design.shape[1])
         self._order: NDArray[np.int64] | None = None
-        self._prior = np.tile(np.repeat([1.0, 0.0], [count, design.shape[1]]), self.tied)
+        self._prior = np.repeat([1.0, 0.0], [count * self.components, design.shape[1] * self.components])
 
     def at(self, scatter: Floats, weights: Floats) -> Solved:
-        """Solve. scatter: R, (n, e, e). weights: of the unknowns, (m,), ones for the fixed ones. Raises
+        """Solve. scatter: R, (n, d, d). weights: of the unknowns, (m,), ones for the fixed ones. Raises
         numpy.linalg.LinAlgError where M has no inverse."""
-        inverse = 1.0 / scatter if self.tied == 1 else np.asarray(np.linalg.inv(scatter), dtype=np.float64)
-        factor = self._factor(inverse, weights)
-        scale = np.tile(weights, self.tied)[:, None]
-        solution = factor.solve(scale * self.gather(_times(inverse, self.y)))
-        left = self.y - self.hand_out(scale * solution)
-        pulled = _times(inverse, left)
-        spread = np.log(scatter).sum() if self.tied == 1 else np.linalg.slogdet(scatter)[1].sum()
+        inverse = np.asarray(np.linalg.inv(scatter), dtype=np.float64)
+        wide = np.repeat(weights, self.components)[:, None]
+        factor = self._factor(inverse, wide[:, 0])
+        y = self.y[:, :, None]
+        solution = factor.solve(wide * self.gather(inverse @ y))
+        left = y - self.hand_out(wide * solution)
+        pulled = inverse @ left
         n, q = self.design.shape
         deviance = (
-            self.copies * (float(spread) + factor.log_determinant)
+            float(np.linalg.slogdet(scatter)[1].sum())
+            + factor.log_determinant
             + float((pulled * left).sum() + (self._prior[:, None] * solution**2).sum())
-            + (n - q) * self.tied * self.copies * math.log(2.0 * math.pi)
+            + (n - q) * self.components * math.log(2.0 * math.pi)
         )
-        return Solved(self, deviance, solution, left, pulled, scatter, inverse, weights, factor)
+        return Solved(self, deviance, solution, left, pulled, scatter, inverse, wide, factor)
 
     def places(self, unknowns: NDArray[np.int64]) -> NDArray[np.int64]:
-        """Of unknowns, those of one component together."""
-        return np.asarray((unknowns[None, :] + self.unknowns * np.arange(self.tied)[:, None]).ravel())
+        """Of the components of each unknown, (k, d)."""
+        return np.asarray(unknowns[:, None] * self.components + np.arange(self.components))
 
     def gather(self, per_observation: Floats) -> Floats:
-        """(n, e, c) summed over what each unknown meets, (m e, c)."""
-        return np.concatenate([np.asarray(self._turned @ per_observation[:, i]) for i in range(self.tied)])
+        """(n, d, any) summed over what each unknown meets, (m d, any)."""
+        n, d, c = per_observation.shape
+        return np.asarray(self._turned @ per_observation.reshape(n, d * c)).reshape(-1, c)
 
     def hand_out(self, unknowns: Floats) -> Floats:
-        """(m e, c) as every observation meets them, (n, e, c)."""
-        m = self.unknowns
-        parts = [np.asarray(self.rows @ unknowns[i * m : i * m + m]) for i in range(self.tied)]
-        return np.stack(parts, axis=1)
+        """(m d, any) as every observation meets them, (n, d, any)."""
+        d, c = self.components, unknowns.shape[1]
+        return np.asarray(self.rows @ unknowns.reshape(-1, d * c)).reshape(-1, d, c)
 
     def spread(self, which: NDArray[np.int64]) -> Floats:
-        """The rows of some observations, one column for each of their components, (m e, k e)."""
+        """The rows of some observations, one column for each of their components, (m d, k d)."""
         rows = self.rows[which]
-        plain = np.asarray(rows if self.dense else rows.toarray()).T
-        e = self.tied
-        return np.asarray(np.einsum("mk,ab->amkb", plain, np.eye(e)).reshape(self.unknowns * e, -1))
+        return np.kron(np.asarray(rows if self.dense else rows.toarray()).T, np.eye(self.components))
 
-    def whole(self, tied: Floats) -> Floats:
-        """A covariance of tied components as one of all of them, ((k e), (k e)) to ((k d), (k d))."""
-        return np.asarray(tied if self.copies == 1 else np.kron(np.eye(self.copies), tied))
-
-    def products(self, inverse: Floats) -> Floats:
-        """U' V U for blocks V of the observations, (n, e, e): unscaled and dense, (m e, m e)."""
-        e = self.tied
-        if e == 1:
-            return np.asarray(self._turned @ (inverse[:, 0] * self.rows))
-        blocks = [[self._turned @ (inverse[:, i, j, None] * self.rows) for j in range(e)] for i in range(e)]
-        return np.asarray(np.block(blocks), dtype=np.float64)
+    def products(self, blocks: Floats) -> Floats:
+        """U' V U for blocks V of the observations, (n, d, d): unscaled and dense, (m d, m d)."""
+        m, d = self.unknowns, self.components
+        out = np.empty((m, d, m, d))
+        for i, j in np.ndindex(d, d):
+            out[:, i, :, j] = self._turned @ (blocks[:, i, j, None] * self.rows)
+        return out.reshape(m * d, m * d)
 
     def _factor(self, inverse: Floats, weights: Floats) -> "Dense | Sparse":
-        scale, parts = np.tile(weights, self.tied), range(self.tied)
         if self.dense:
-            matrix = scale[:, None] * self.products(inverse) * scale
+            matrix = weights[:, None] * self.products(inverse) * weights
             matrix[np.diag_indices(len(matrix))] += self._prior
             return Dense(matrix)
-        from scipy.sparse import block_array, diags_array
+        from scipy.sparse import bsr_array, diags_array, eye_array, kron
 
-        blocks = [[self._turned @ (diags_array(inverse[:, i, j]) @ self.rows) for j in parts] for i in parts]
-        scaled = diags_array(scale) @ block_array(blocks) @ diags_array(scale)
-        matrix = (scaled + diags_array(self._prior)).tocsc()
+        n = len(self.design)
+        wide = kron(self.rows, eye_array(self.components), format="csr") @ diags_array(weights)
+        own = bsr_array((inverse, np.arange(n), np.arange(n + 1)))
+        matrix = (wide.T @ (own @ wide) + diags_array(self._prior)).tocsc()
         if self._order is None:
             self._order = elimination_order(matrix)
         return Sparse(matrix, self._order)
@@ -193,7 +179,7 @@ class Dense:
         self.log_determinant = 2.0 * float(np.log(root.diagonal()).sum())
 
     def solve(self, right: Floats) -> Floats:
-        """Of shape (m e, any)."""
+        """Of shape (m d, any)."""
         return np.asarray(self._inverse.T @ (self._inverse @ right))
 
 
@@ -208,7 +194,7 @@ class Sparse:
         self.log_determinant = float(np.log(np.abs(self._factor.U.diagonal())).sum())
 
     def solve(self, right: Floats) -> Floats:
-        """Of shape (m e, any)."""
+        """Of shape (m d, any)."""
         solved = np.empty(right.shape)
         solved[self._order] = self._factor.solve(np.ascontiguousarray(right[self._order]))
         return solved
@@ -225,8 +211,3 @@ def _factored(matrix: Any, order: Literal["NATURAL", "MMD_AT_PLUS_A"]) -> Any:
     from scipy.sparse.linalg import splu
 
     return splu(matrix.tocsc(), permc_spec=order, diag_pivot_thresh=0.0, options={"SymmetricMode": True})
-
-
-def _times(blocks: Floats, vectors: Floats) -> Floats:
-    """(n, e, e) times (n, e, c)."""
-    return np.asarray(blocks * vectors if blocks.shape[1] == 1 else blocks @ vectors)

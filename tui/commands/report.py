@@ -34,7 +34,10 @@ def run(arguments: argparse.Namespace) -> int:
     made = write_report(facts, style, target, arguments.operator)
     front = made.content.front
     lines = [f"{front.title}: {front.verdict}", *front.sentences, f"Report: {made.path}"]
-    output.answer(_object(facts, made, style.unit), lines, as_json=arguments.json)
+    if arguments.json:
+        output.json_object(_object(facts, made, style.unit))  # for which the job is looked at once more
+    else:
+        output.text(lines)
     amiss = [each for each in facts.recordings if each.audit.state in BAD or not each.noted]
     broken = [each for each in facts.unproved if each.state != "unsealed"]  # a crash leaves lines unsealed
     return FINDING if amiss or broken or facts.journal.state in BAD else FINE

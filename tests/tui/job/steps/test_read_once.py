@@ -117,7 +117,7 @@ def test_what_was_written_while_the_dial_was_asked_for_is_in_the_sweep(tmp_path,
 
     monkeypatch.setattr(beginflow, "need_dial", asked)
     monkeypatch.setattr(beginflow, "_set_up", set_up)
-    run, _ = asyncio.run(beginflow.begin_sweep(None, look(job), "found", "bore"))
+    run = asyncio.run(beginflow.begin_sweep(None, look(job), "found", "bore"))
     run.session.writer.close()
     assert run.pipeline.setup.limit_mm == pytest.approx(4 * 0.0254)
 

@@ -9,7 +9,7 @@ from ..readings import MM
 from .coded import coded, unsigned
 from .lines import UNIT, Field, LineKind, Phase, kinds_of
 from .questions import Question, Role, Told
-from .units import OTHER_LENGTHS, meant
+from .unitwords import OTHER_LENGTHS, meant
 
 _FEWEST: Final = 2
 TIMES: Final = 5.0

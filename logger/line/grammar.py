@@ -7,7 +7,7 @@ from typing import Final
 from ..marks import FaultKind, Mark, is_all_nines, mark_of, without_battery
 from ..profile import Profile
 from .checksums import fits
-from .units import meant as meant_by
+from .unitwords import meant as meant_by
 
 LARGEST: Final = 1e6
 """A larger number is no reading of an indicator or encoder in any unit."""

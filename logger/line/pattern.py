@@ -10,7 +10,7 @@ from .finder import Found
 from .lines import NUMBER, STAMP, UNIT, LineKind
 from .questions import Role
 from .tokens import MARKS, Token, number_pattern
-from .units import UNIT_PATTERN
+from .unitwords import UNIT_PATTERN
 
 CHECKSUM: Final = r"[0-9A-Fa-f]{2}"
 _BLANK: Final = r"\s*"

@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final, Literal
 
-from .units import meant
+from .unitwords import meant
 
 Role = Literal["value", "angle", "clock", "label"]
 About = Literal["plunger", "which", "crank", "unit", "shows", "sign", "wraps"]

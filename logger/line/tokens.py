@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from functools import cache
 from typing import Final, Literal
 
-from .units import UNIT_TOKEN
+from .unitwords import UNIT_TOKEN
 
 Kind = Literal["escape", "control", "stamp", "unit", "number", "blank", "word", "mark", "text"]
 

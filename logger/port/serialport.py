@@ -18,7 +18,7 @@ import serial
 from ..errors import PortError
 from ..profile import Profile
 from .arrivals import Arrivals, Inlet
-from .opening import Opening
+from .openingport import Opening
 from .ports import ports, resolve
 from .portthread import PortThread
 

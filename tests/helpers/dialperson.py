@@ -6,7 +6,7 @@ import re
 
 from dialtable import INCH, MM, Dial, Moment
 
-from coaxly.logger.line.units import meant
+from coaxly.logger.line.unitwords import meant
 
 PERIOD_S = 0.1
 

@@ -25,7 +25,7 @@ from coaxly.fitter.keys import (
 from coaxly.job.folder import details
 from coaxly.job.folder.index import open_job
 from coaxly.job.folder.journal import Opened
-from coaxly.job.folder.opening import check
+from coaxly.job.folder.newjob import check
 from coaxly.job.folder.rigs import RigFile
 from coaxly.job.folder.shop import Job
 from coaxly.job.folder.snapshot import look

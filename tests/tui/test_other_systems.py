@@ -15,8 +15,8 @@ from coaxly.entry.lengths import parse_length
 from coaxly.entry.papers import load_table
 from coaxly.entry.preferences import load_preferences, preferences_path
 from coaxly.job.folder import packing
+from coaxly.job.folder.ownsettings import set_setting
 from coaxly.job.folder.rigs import rig_named
-from coaxly.job.folder.settings import set_setting
 from coaxly.job.folder.shop import no_name_on_windows, plain
 from coaxly.job.folder.snapshot import look
 from coaxly.logger.profile import load

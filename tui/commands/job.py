@@ -17,7 +17,7 @@ from ..job.folder.details import Details
 from ..job.folder.index import Index, open_job
 from ..job.folder.journal import Changed, Closed, Dowels, Note, Opened, Packed, Photo, Record, Shimmed, now
 from ..job.folder.material import kit_from, limit_of
-from ..job.folder.opening import proper_title
+from ..job.folder.newjob import proper_title
 from ..job.folder.pictures import taken_in
 from ..job.folder.shop import Job
 from ..job.folder.snapshot import Snapshot, look

@@ -17,8 +17,8 @@ from ..job.steps.squaring import squared
 from ..job.steps.wishes import FaceWish
 from ..plain.asking import settle
 from ..plain.named import job_perhaps, say_limit, wish_of
-from ..plain.rigs import rig_setup
-from ..plain.twonumbers import laid_down
+from ..plain.plaindial import laid_down
+from ..plain.rigfindings import rig_setup
 from ..say.dowels.guide import guide_lines
 from ..say.dowels.kitwords import kit_lines, kit_object
 from ..say.job.jobwords import taken_line

@@ -10,7 +10,7 @@ from ..job.recorded.columns import station_rows
 from ..job.recorded.consistency import repeats, tampered
 from ..job.recorded.pipeline import Pipeline, replay, together
 from ..plain.asking import settle
-from ..plain.rigs import OF_THE_RIG, rig_setup, told
+from ..plain.rigfindings import OF_THE_RIG, rig_setup, told
 from ..say.objects import result_object
 from ..say.sweep.findings import result_lines
 from ..terminal import hushed

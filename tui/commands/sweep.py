@@ -37,9 +37,9 @@ from ..options.keys import given
 from ..plain.asking import asked_unit
 from ..plain.named import job_perhaps
 from ..plain.paperlines import plan_of, read_in
+from ..plain.plaindial import two_numbers
 from ..plain.plainlines import sweep_in_plain_lines
-from ..plain.rigs import OF_THE_RIG, kept, measured, rig_file, warn_of_age
-from ..plain.twonumbers import two_numbers
+from ..plain.rigfindings import OF_THE_RIG, kept, measured, rig_file, warn_of_age
 from ..plain.typedlines import fed
 from ..plain.whichshop import shop_of
 from ..say.objects import result_object

@@ -1,5 +1,5 @@
 """What the user has set, and what was chosen last time. The settings file is the user's own: it is written
-only where somebody asks for it (`job.folder.settings`); choices live in a state file of their own.
+only where somebody asks for it (`job.folder.ownsettings`); choices live in a state file of their own.
 """
 
 import json

@@ -24,7 +24,7 @@ from ..say.job.amiss import (
     unproved_lines,
 )
 from ..say.job.jobwords import strange_key
-from .rigs import rig_setup
+from .rigfindings import rig_setup
 from .whichshop import shop_of, watched
 
 

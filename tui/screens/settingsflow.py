@@ -6,7 +6,7 @@ from coaxly.fitter.keys import Choice, YesNo, keys_of
 
 from ..entry.preferences import Preferences, preferences_path
 from ..errors import OURS
-from ..job.folder.settings import set_setting
+from ..job.folder.ownsettings import set_setting
 from ..say.settingwords import ENVIRONMENT, kept_words, question, settings_of
 from ..voice import find_voice
 from .base import Program

@@ -7,7 +7,7 @@ from screening import press, rows, until, words
 from coaxly.entry.preferences import Memory, Preferences, load_preferences, preferences_path
 from coaxly.errors import UsageError
 from coaxly.fitter.keys import keys_of
-from coaxly.job.folder.settings import set_setting
+from coaxly.job.folder.ownsettings import set_setting
 from coaxly.screens.app import CoaxlyApp, working
 from coaxly.screens.jobs.jobsscreen import JobsScreen
 from coaxly.screens.small.askscreens import AskScreen, QuestionScreen

@@ -10,7 +10,7 @@ from textual.widgets import Input
 from ...errors import OURS
 from ...job.folder.index import open_job
 from ...job.folder.journal import Opened, now
-from ...job.folder.opening import OF_THE_FACE, answers_of, changed, check, rigs_of, said, wants_face
+from ...job.folder.newjob import OF_THE_FACE, answers_of, changed, check, rigs_of, said, wants_face
 from ...job.folder.shop import Job
 from ...job.folder.snapshot import look
 from ...say.job.newjob import BEGIN, CHANGE, Question, empty_line, questions

@@ -11,7 +11,7 @@ from coaxly.entry.preferences import Memory, Preferences
 from coaxly.job.folder.index import open_job
 from coaxly.job.folder.journal import Opened, now
 from coaxly.job.folder.material import kit_of, limit_of, value_of
-from coaxly.job.folder.opening import said
+from coaxly.job.folder.newjob import said
 from coaxly.job.folder.shop import Job
 from coaxly.job.folder.snapshot import look
 from coaxly.job.steps.jobsteps import rig_of, setup_of

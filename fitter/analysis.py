@@ -9,7 +9,7 @@ import numpy as np
 
 from .certainty import amount
 from .certainty.budget import Budget
-from .certainty.decision import conformity, judge
+from .certainty.decision import judge
 from .certainty.further import Further, Sure, after_one_more, best_place, ways_on
 from .certainty.modelled import answered, modelled
 from .certainty.unseen import Unseen, unseen
@@ -295,8 +295,8 @@ def _eccentricity(setup: Setup, first: Floats, known: Budget) -> Eccentricity:
         vector=vector_of(vector),
         covariance=matrix_of(known.covariance),
         freedom=known.freedom if math.isfinite(known.freedom) else None,
-        u95_amount=amount.expanded_amount(vector, known.length, known.length_freedom),
-        u95_deg=amount.expanded_direction(vector, known.covariance, known.freedom),
+        u95_amount=known.amount_bar(vector),
+        u95_deg=known.direction_bar(vector),
         detected=amount.is_detected(vector, known.length, known.length_freedom),
         detectable=amount.detectable(known.length, known.length_freedom),
     )
@@ -305,7 +305,7 @@ def _eccentricity(setup: Setup, first: Floats, known: Budget) -> Eccentricity:
 def _decision(setup: Setup, eccentricity: Eccentricity, known: Budget) -> Decision:
     radius = setup.limit_mm / 2.0
     vector = np.array(eccentricity.vector)
-    probability = conformity(radius, vector, known.length, known.length_freedom)
+    probability = known.within(radius, vector)
     return Decision(setup.limit_mm, judge(probability), probability, setup.limit_source)
 
 

@@ -9,6 +9,14 @@ import numpy as np
 from ..numeric.basis import Floats
 from ..numeric.quantiles import log_normal_below, plane_factor, plane_tail, t_quantile
 
+_DECAY = 0.4 / plane_factor(0.95, math.inf)
+"""Length within which the excess near the origin goes, as a share of how far the region reaches: 0.4 standard
+uncertainties."""
+
+
+BEND = math.sqrt(0.75)
+"""Root mean square of half the square of a normal variate (JCGM 100:2008, 5.1.2, note)."""
+
 
 def radial_and_tangential(vector: Floats, covariance: Floats) -> tuple[float, float]:
     """Standard uncertainties along and across the vector; along the larger axis for no vector."""
@@ -24,31 +32,39 @@ def radial_and_tangential(vector: Floats, covariance: Floats) -> tuple[float, fl
     )
 
 
-def expanded_amount(vector: Floats, covariance: Floats, freedom: float) -> float:
-    """Half-width of the 95 % interval of the amount, in the unit of the vector.
+def expanded_amount(vector: Floats, covariance: Floats, freedom: float, far: float | None = None) -> float:
+    """Half-width of the 95 % interval of the amount, in the unit of the vector. far: of the component along
+    the vector, where more is known of it than covariance and freedom tell.
 
-    Far from zero the amount is as good as the component along the vector and Student's t holds. At
-    zero the amount is the length of a vector of pure noise (Rice), which 95 % of the time is below
-    the factor of the plane: up to there the half-width must be that, and beyond it the excess may
-    go quickly. The decay length of 0.4 standard uncertainties keeps the coverage of a round scatter
-    within 94.9 and 97.1 % at every true amount (tests/fitter/certainty/test_amount.py).
+    Far from zero the amount is as good as that component. At zero the amount is the length of a vector of
+    pure noise (Rice), which 95 % of the time lies within the region: up to its edge the half-width must be
+    as large as the vector is long, and beyond it the excess may go quickly. Between the two a vector that is
+    less sure across than along is bent about the origin: its length errs by half the square of the error
+    across. So it holds within 94.1 and 99.5 % at every true amount, of a round scatter within 94.9 and
+    97.1 % (tests/fitter/certainty/test_amount.py).
     """
     along, across = radial_and_tangential(vector, covariance)
-    far = t_quantile(0.975, freedom) * along
-    both = math.sqrt((along**2 + across**2) / 2.0)
-    near = plane_factor(0.95, freedom) * both
-    if both == 0.0 or near <= far:
-        return far
-    beyond = max(math.hypot(*vector) - near, 0.0)
-    scale = 0.4 * both * t_quantile(0.975, freedom) / 1.96
-    return far + (near - far) * math.exp(-beyond / scale)
+    t, edge, length = t_quantile(0.975, freedom), plane_factor(0.95, freedom), math.hypot(*vector)
+    if far is None:
+        far = t * along
+    bar = far
+    if across > 0.0:
+        largest = math.sqrt(float(np.linalg.eigvalsh(covariance)[-1]))
+        bar = math.hypot(far, min(t * BEND * across**2 / max(length, 1e-9 * across), largest))
+    far_off = _distance(vector, covariance) if length > 0.0 else math.inf
+    near = edge * (length / far_off if 0.0 < far_off < math.inf else along)
+    if near <= far:
+        return bar
+    return max(bar, far + (near - far) * math.exp(-max(length - near, 0.0) / (_DECAY * near)))
 
 
-def expanded_direction(vector: Floats, covariance: Floats, freedom: float) -> float:
-    """Half-width of the 95 % interval of the direction in degrees; 180: it is anybody's guess."""
-    _, across = radial_and_tangential(vector, covariance)
-    swing, length = t_quantile(0.975, freedom) * across, math.hypot(*vector)
-    return math.degrees(math.asin(swing / length)) if swing < length else 180.0
+def expanded_direction(vector: Floats, covariance: Floats, freedom: float, far: float | None = None) -> float:
+    """Half-width of the 95 % interval of the direction in degrees; 180: it is anybody's guess. far: that of
+    the component across the vector, where more is known of it than covariance and freedom tell."""
+    if far is None:
+        far = t_quantile(0.975, freedom) * radial_and_tangential(vector, covariance)[1]
+    length = math.hypot(*vector)
+    return math.degrees(math.asin(far / length)) if far < length else 180.0
 
 
 def unbiased_amount(vector: Floats, covariance: Floats) -> float:
@@ -82,8 +98,10 @@ def chance_of_none(vector: Floats, covariance: Floats, freedom: float) -> float:
 
 
 def _distance(vector: Floats, covariance: Floats) -> float:
-    """Length of the vector in its own standard deviations."""
+    """Length of the vector in its own standard deviations; inf where there is an error of none."""
     variances, axes = np.linalg.eigh(covariance)
+    if variances[0] <= 0.0:
+        return math.inf
     return math.sqrt(float(((axes.T @ vector) ** 2 / variances).sum()))
 
 

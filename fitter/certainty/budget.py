@@ -17,6 +17,9 @@ from ..reading import corrections
 from ..reading.setup import RIG_SHARE, Setup
 from ..reading.sources import Source
 from ..result import BudgetLine
+from .amount import chance_of_none, expanded_amount, expanded_direction
+from .decision import claimed, conformity
+from .normals import Normals
 
 TIP_SD_DEG = 2.0
 """Standard uncertainty of a tip angle judged by eye (common practice, no source)."""
@@ -31,6 +34,7 @@ class Budget:
     length, length_freedom: the same for what is asked of its length, which turning alone does not change.
     lines: the sources.
     station_sd: standard deviation of one station's reading, mm.
+    error, length_error: the parts that have these regions; None where a shop's repeatability stands for them.
     """
 
     covariance: Floats
@@ -39,6 +43,33 @@ class Budget:
     length_freedom: float
     lines: tuple[BudgetLine, ...]
     station_sd: float
+    error: Normals | None = None
+    length_error: Normals | None = None
+
+    def amount_bar(self, vector: Floats) -> float:
+        """Half-width of the 95 % interval of the amount, mm, where the vector (2,) is reported."""
+        return expanded_amount(
+            vector, self.length, self.length_freedom, _half_width(self.length_error, vector)
+        )
+
+    def direction_bar(self, vector: Floats) -> float:
+        """Half-width of the 95 % interval of the direction, degrees; 180: it is anybody's guess."""
+        across = np.array([-vector[1], vector[0]])
+        return expanded_direction(vector, self.covariance, self.freedom, _half_width(self.error, across))
+
+    def within(self, radius: float, vector: Floats) -> float:
+        """Probability that the true vector lies within a radius, mm, as a verdict may use it."""
+        if self.length_error is None:
+            return conformity(radius, vector, self.length, self.length_freedom)
+        room, bar = radius - math.hypot(*vector), self.amount_bar(vector)
+        by_chance = chance_of_none(vector, self.length, self.length_freedom)
+        return claimed(self.length_error.within(radius, vector), room, bar, by_chance)
+
+
+def _half_width(error: Normals | None, towards: Floats) -> float | None:
+    """Of the component along a vector, which may have no length."""
+    length = math.hypot(*towards)
+    return error.half_width(towards / length) if error is not None and length > 0.0 else None
 
 
 Part = tuple[str, Literal["A", "B"], Floats]

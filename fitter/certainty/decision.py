@@ -46,9 +46,15 @@ def conformity(radius: float, vector: Floats, covariance: Floats, freedom: float
     than 97.5 % are claimed. That moves no verdict.
     """
     within = probability_within(radius, vector, covariance, freedom)
-    if abs(math.hypot(*vector) - radius) < expanded_amount(vector, covariance, freedom):
+    bar = expanded_amount(vector, covariance, freedom)
+    return claimed(within, radius - math.hypot(*vector), bar, chance_of_none(vector, covariance, freedom))
+
+
+def claimed(within: float, room: float, bar: float, by_chance: float) -> float:
+    """What of a probability of being within the limit a verdict may use (`conformity`). room: from the amount
+    to the limit. bar: of the amount. by_chance: how often no offset at all would look like this."""
+    if abs(room) < bar:
         within = min(max(within, _ONE_END), 1.0 - _ONE_END)
-    by_chance = chance_of_none(vector, covariance, freedom)
     return within if by_chance <= ALMOST else max(within, min(by_chance, 0.5))
 
 

@@ -1,7 +1,8 @@
 """The budget of a sweep: what the model of it says, and what no sweep sees.
 
-The parts of the model and what is known beforehand are one mixture of normal errors, and plans, proofs and
-ledgers reckon with the Student error that has its half and its 95 %.
+The parts of the model and what is known beforehand are one mixture of normal errors. Amount, direction and
+verdict are read off it; plans, proofs and ledgers reckon with the Student error that has its half and its
+95 %.
 """
 
 import math
@@ -10,6 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..fitting.model import Fit
+from ..meaning import Meaning
 from ..mixture.answer import Mixture
 from ..numeric.basis import Floats
 from ..reading.setup import Setup
@@ -17,6 +19,7 @@ from ..reading.sources import Source
 from ..reading.stations import Stations
 from .budget import Budget, Part, beyond_scatter, lines
 from .freedom import effective_freedom
+from .normals import Normals
 from .student import freedom_beside, summed_up
 from .unseen import ARC_GAP_DEG, Unseen
 
@@ -60,10 +63,16 @@ def modelled(setup: Setup, sure: Answered, unseen: Unseen, station_sd: float | N
         *((name, "B", part) for name, part in parts),
     ]
     known = np.sum([part for _, _, part in beyond], axis=0)
-    own = _ACROSS @ model.spreads(sure.first) @ _ACROSS
-    scale, _ = summed_up(model.weight, own)
+    own = Normals(
+        model.weight,
+        Meaning.of(setup).sign * (model.parts.vector - sure.first) @ _ACROSS,
+        np.asarray(_ACROSS @ model.parts.covariance @ _ACROSS),
+    ).binned()
+    error, length_error = own.beside(known), own.beside(known - unseen.turning)
+    scale, _ = summed_up(own.weight, own.spreads)
     shop = setup.repeatability_mm**2 * np.eye(2)
-    if setup.repeatability_mm and np.trace(scale) <= np.trace(shop):
+    of_shop = bool(setup.repeatability_mm) and bool(np.trace(scale) <= np.trace(shop))
+    if of_shop:
         # The larger of the two counts: a shop's repeatability holds all that comes and goes.
         random: list[Part] = [(Source.REPEATABILITY, "A", shop)]
         covariance = shop + known
@@ -73,8 +82,8 @@ def modelled(setup: Setup, sure: Answered, unseen: Unseen, station_sd: float | N
     else:
         covariance = scale + known
         freedom, length_freedom = (
-            freedom_beside(model.weight, own + beside, scale + beside)
-            for beside in (known, known - unseen.turning)
+            freedom_beside(each.weight, each.spreads, claimed)
+            for each, claimed in ((error, covariance), (length_error, covariance - unseen.turning))
         )
         random = _shares(model, scale, sure.arc)
     if setup.repeatability_mm and len(random) > 1:
@@ -87,6 +96,8 @@ def modelled(setup: Setup, sure: Answered, unseen: Unseen, station_sd: float | N
         length_freedom=length_freedom,
         lines=lines([*random, *beyond]),
         station_sd=station_sd or model.noise,
+        error=None if of_shop else error,
+        length_error=None if of_shop else length_error,
     )
 
 

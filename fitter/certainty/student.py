@@ -8,9 +8,6 @@ from ..numeric.basis import Floats
 from ..numeric.quantiles import MANY, plane_factor
 from .freedom import directions, freedom_of, radius, root, whitening
 
-_BINS = 64
-"""Parts of like size count as one: so many tell the sizes apart."""
-
 _HEAVY = 3.0
 """Degrees of freedom of the Student error whose shape is taken: rare and far parts stretch it little."""
 
@@ -24,9 +21,8 @@ def summed_up(weight: Floats, spreads: Floats) -> tuple[Floats, float]:
     """
     shape = _shape(weight, spreads)
     half = whitening(shape)
-    total, binned = _binned(weight, spreads.reshape(-1, 4) @ np.kron(half, half).T)
-    each_way = directions(binned)
-    near, far = (radius(total, each_way, p, 1e-3) for p in (0.5, 0.95))
+    each_way = directions(half @ spreads @ half.T)
+    near, far = (radius(weight, each_way, p, 1e-3) for p in (0.5, 0.95))
     ratio, normal = far / near, plane_factor(0.95, MANY) / plane_factor(0.5, MANY)
     if ratio <= normal:
         return shape * (far / plane_factor(0.95, math.inf)) ** 2, math.inf
@@ -41,8 +37,7 @@ def summed_up(weight: Floats, spreads: Floats) -> tuple[Floats, float]:
 def freedom_beside(weight: Floats, spreads: Floats, claimed: Floats) -> float:
     """Degrees of freedom at which a Student error of scale `claimed` has the 95 % region of the parts."""
     half = whitening(claimed)
-    total, binned = _binned(weight, spreads.reshape(-1, 4) @ np.kron(half, half).T)
-    return freedom_of(radius(total, directions(binned), 0.95, 1e-3))
+    return freedom_of(radius(weight, directions(half @ spreads @ half.T), 0.95, 1e-3))
 
 
 def _shape(weight: Floats, spreads: Floats) -> Floats:
@@ -54,15 +49,3 @@ def _shape(weight: Floats, spreads: Floats) -> Floats:
         far = flat @ np.linalg.inv(shape).ravel()
         shape = np.tensordot(weight * (_HEAVY + 2.0) / (_HEAVY + far), spreads, 1)
     return np.asarray(shape)
-
-
-def _binned(weight: Floats, spreads: Floats) -> tuple[Floats, Floats]:
-    """Parts of like size put together, in bins of like weight. spreads: each written in a row, (m, 4)."""
-    # Equals keep their order, whatever the last bits say: else a part goes to another bin on another machine.
-    order = np.argsort(np.round(spreads[:, 0] + spreads[:, 3], 9), kind="stable")
-    share = weight[order] / weight.sum()
-    bins = np.minimum(((np.cumsum(share) - share / 2.0) * _BINS).astype(np.int64), _BINS - 1)
-    total: Floats = np.bincount(bins, share, _BINS).astype(np.float64)
-    sums = np.stack([np.bincount(bins, share * part, _BINS) for part in spreads[order].T], 1)
-    there = total > 0.0
-    return total[there], (sums[there] / total[there][:, None]).reshape(-1, 2, 2)

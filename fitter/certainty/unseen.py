@@ -22,6 +22,7 @@ from ..reading.setup import Setup
 from ..reading.sources import Source
 from ..reading.stations import Stations
 from ..units import MM_PER_THOU
+from .amount import BEND
 
 NAMED_LOBES = 7
 """Up to here lobes are spoken of: with 8 stations 7 may hide, with 9 or more nothing that matters."""
@@ -79,9 +80,6 @@ _TELLING, _TIED = 3.0, 3.0
 LEAST_GAP_MM = 0.2 * MM_PER_THOU
 """A dial in order reads a tenth of a thou differently in and out: twice that is worth a word."""
 
-_BEND = math.sqrt(0.75)
-"""Root mean square of half the square of a normal variate (JCGM 100:2008, 5.1.2, note)."""
-
 
 def unseen(setup: Setup, stations: Stations, fit: Fit, sweeps: Sequence[Sweep], effects: Effects) -> Unseen:
     """What hides in one fit of one sweep or several. effects: of form and drift, as large as the model has
@@ -103,7 +101,7 @@ def unseen(setup: Setup, stations: Stations, fit: Fit, sweeps: Sequence[Sweep], 
     turned, late, turning = _late(setup.delay_sd_s * (towards @ column(stations, slope)), first)
     zero = towards @ (slope * math.radians(setup.zero_sd_deg))
     # A vector that turns far also falls short of its tangent, by half the square of the turn.
-    short = _BEND * math.radians(setup.zero_sd_deg) ** 2 * first
+    short = BEND * math.radians(setup.zero_sd_deg) ** 2 * first
     parts = (
         (Source.FORM_HIDDEN, effects.form),
         (Source.DRIFT_HIDDEN, effects.drift),
@@ -132,7 +130,7 @@ def _late(shift: Floats, first: Floats) -> tuple[float, Floats, Floats]:
     length = max(math.hypot(*first), 1e-12)
     along = float(shift @ first) / length
     turned = math.sqrt(max(float(shift @ shift) - along**2, 0.0)) / length
-    short = _BEND * turned**2 * first
+    short = BEND * turned**2 * first
     late = np.outer(shift, shift) + np.outer(short, short)
     return turned, late, late - np.outer(first, first) * (along / length) ** 2
 

@@ -45,11 +45,6 @@ class Mixture:
     grid: Grid
     known: Known
 
-    def spreads(self, reported: Floats) -> Floats:
-        """Second moments of each part about the vector that is reported, (m, 2, 2), mm^2."""
-        off = self.parts.vector - reported
-        return np.asarray(self.parts.covariance + off[:, :, None] * off[:, None, :])
-
 
 def mixture(sweeps: Sequence[Stations], known: Known) -> Mixture:
     """The model of sweeps of one surface. What is named of them is that of the likeliest set of faults,

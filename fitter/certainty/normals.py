@@ -1,0 +1,99 @@
+"""An error of the vector as a mixture of normal parts, and what is read off it: half-widths and chances.
+
+What it holds is counted part by part, by quadrature; no single distribution stands for it.
+"""
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from ..numeric.basis import Floats
+from ..numeric.quantiles import normal_below
+from .freedom import root
+
+_BINS = 64
+
+_NODES, _WEIGHTS = np.polynomial.legendre.leggauss(24)
+
+_FAR = 6.0
+"""Standard deviations beyond which nothing is left of a normal part."""
+
+_P = 0.95
+
+_LEAST_MM = 1e-9
+"""A billionth of a millimetre is nothing, and divides nothing by zero."""
+
+
+@dataclass(frozen=True, slots=True)
+class Normals:
+    """The true vector (x, y) less the one that is reported, mm.
+
+    weight: share of each part, (m,), their sum is one. mean: (m, 2). covariance: (m, 2, 2), mm^2.
+    """
+
+    weight: Floats
+    mean: Floats
+    covariance: Floats
+
+    @property
+    def spreads(self) -> Floats:
+        """Second moments of each part about the vector that is reported, (m, 2, 2), mm^2."""
+        return np.asarray(self.covariance + self.mean[:, :, None] * self.mean[:, None, :])
+
+    def beside(self, known: Floats) -> "Normals":
+        """With a further normal error of this covariance, (2, 2)."""
+        return Normals(self.weight, self.mean, self.covariance + known)
+
+    def binned(self) -> "Normals":
+        """Parts of like size put together, into many where few of the largest lie."""
+        spreads = self.spreads
+        whole = np.linalg.pinv(np.tensordot(self.weight, spreads, 1))
+        # Equals keep their order, whatever the last bits say: else a part goes to another bin on another
+        # machine.
+        order = np.argsort(np.round(spreads.reshape(-1, 4) @ whole.ravel(), 9), kind="stable")
+        share = self.weight[order] / self.weight.sum()
+        beyond = np.maximum(1.0 - np.cumsum(share) + share / 2.0, 0.0)
+        bins = np.minimum((1.0 - np.sqrt(beyond)) * _BINS, _BINS - 1).astype(np.int64)
+        rows = np.column_stack([self.mean, spreads.reshape(-1, 4)])[order]
+        total: Floats = np.bincount(bins, share, _BINS).astype(np.float64)
+        sums = np.stack([np.bincount(bins, share * column, _BINS) for column in rows.T], 1)
+        there = total > 0.0
+        moments: Floats = sums[there] / total[there][:, None]
+        mean = moments[:, :2]
+        about = moments[:, 2:].reshape(-1, 2, 2) - mean[:, :, None] * mean[:, None, :]
+        return Normals(total[there], mean, about)
+
+    def half_width(self, towards: Floats) -> float:
+        """Of the 95 % interval of the component along a unit vector (2,), about the one that is reported."""
+        mean = self.mean @ towards
+        sd = np.sqrt(np.maximum(np.einsum("i,mij,j->m", towards, self.covariance, towards), _LEAST_MM**2))
+
+        def missed(reach: float) -> float:
+            above, below = normal_below((np.array([[reach], [-reach]]) - mean) / sd)
+            return float(self.weight @ (above - below)) - _P
+
+        return root(missed, 0.0, float((np.abs(mean) + _FAR * sd).max()))
+
+    def within(self, reach: float, vector: Floats) -> float:
+        """Probability that the true vector lies within `reach` of the origin where `vector` is reported.
+
+        Across each part's narrow axis by Gauss and Legendre; along the other one a chord is a difference of
+        two distribution functions.
+        """
+        if not reach > 0.0:
+            return 0.0
+        variances, axes = np.linalg.eigh(self.covariance)
+        sd = np.sqrt(np.maximum(variances, (1e-9 * reach) ** 2))
+        narrow, wide = np.einsum("mji,mj->im", axes, self.mean + vector)
+        # x = R sin(a) takes the square root out of the chord's ends.
+        low, high = (np.clip((narrow + side * sd[:, 0]) / reach, -1.0, 1.0) for side in (-_FAR, _FAR))
+        first, half = np.arcsin(low), (np.arcsin(high) - np.arcsin(low)) / 2.0
+        a = (first + half)[:, None] + half[:, None] * _NODES
+        chord = reach * np.cos(a)
+        z = (reach * np.sin(a) - narrow[:, None]) / sd[:, :1]
+        density = np.exp(-0.5 * z * z) / math.sqrt(2.0 * math.pi) / sd[:, :1]
+        share = normal_below((chord - wide[:, None]) / sd[:, 1:])
+        share -= normal_below((-chord - wide[:, None]) / sd[:, 1:])
+        inside = half * ((density * share * chord) @ _WEIGHTS)
+        return min(max(float(self.weight @ inside), 0.0), 1.0)

@@ -41,6 +41,8 @@ def believed(sweeps: Sequence[tuple[Setup, Levelled]]) -> Mixture:
         fine_form_mm=_stated([setup.hidden_form_mm for setup, _ in sweeps], None),
         told=_told(tables),
         late=_late(sweeps),
+        # The shop's own repeatability was found from whole sweeps: what comes and goes is in it.
+        wander_mm=tuple(0.0 if setup.repeatability_mm else setup.drift_mm for setup, _ in sweeps),
     )
     model = mixture(tables, known)
     if not angle.any():

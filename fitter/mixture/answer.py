@@ -49,7 +49,7 @@ class Mixture:
 def mixture(sweeps: Sequence[Stations], known: Known) -> Mixture:
     """The model of sweeps of one surface. What is named of them is that of the likeliest set of faults,
     where it is not likely that there is none."""
-    columns = layout(sweeps, walks=known.drift_mm is not None)
+    columns = layout(sweeps, walks=known.drift_mm is not None, wander=known.wander_mm)
     value = np.concatenate([sweep.value for sweep in sweeps])
     continuous = any(sweep.continuous for sweep in sweeps)
     views = viewed(columns, known, value, ties(sweeps))

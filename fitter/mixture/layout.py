@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..numeric.basis import Floats, harmonic_rows
-from ..reading.stations import MOST_HARMONICS, Stations
+from ..reading.stations import MOST_HARMONICS, SECTORS, Stations
 from ..units import MM_PER_THOU
 from . import priors
 from .suspects import Suspect, suspects
@@ -32,8 +32,8 @@ class Layout:
     """Rows of all sweeps, one after another.
 
     flat: a mean for each sweep, then cos and sin of the first harmonic, (n, q).
-    oval, form, drift, sense: columns of each group, (n, ...).
-    shares: the size of each column of form beside those of three lobes.
+    oval, form, drift, wander, sense: columns of each group, (n, ...); of the last two for one standard
+    deviation. shares: the size of each column of form beside those of three lobes.
     suspects, suspected: what each is, and its column, (n, h).
     """
 
@@ -42,13 +42,15 @@ class Layout:
     form: Floats
     shares: Floats
     drift: Floats
+    wander: Floats
     sense: Floats
     suspects: tuple[Suspect, ...]
     suspected: Floats
 
 
-def layout(sweeps: Sequence[Stations], *, walks: bool = False) -> Layout:
-    """The columns of sweeps of one surface. walks: of a drift of which a standard deviation is known."""
+def layout(sweeps: Sequence[Stations], *, walks: bool = False, wander: Sequence[float] = ()) -> Layout:
+    """The columns of sweeps of one surface. walks: of a drift of which a standard deviation is known.
+    wander: by how much each dial goes for a walk in the sweep, mm."""
     n = sum(map(len, sweeps))
     basis = harmonic_rows(np.concatenate([sweep.deg for sweep in sweeps]), priors.ORDERS[-1])
     basis[:, : 1 + 2 * MOST_HARMONICS] = np.concatenate([sweep.basis for sweep in sweeps])
@@ -66,6 +68,10 @@ def layout(sweeps: Sequence[Stations], *, walks: bool = False) -> Layout:
         for sweep, start in zip(sweeps, starts, strict=True)
     ]
     senses = [placed(_senses(sweep), start) for sweep, start in zip(sweeps, starts, strict=True)]
+    wanders = [
+        placed(_wanders(sweep, size), start)
+        for sweep, size, start in zip(sweeps, wander, starts, strict=False)
+    ]
     shares = np.repeat([priors.shape(k) for k in priors.ORDERS[1:]], 2)
     sound = np.column_stack([*means, basis[:, 1:], *drifts, *senses])
     all_of = suspects(sweeps, sound, np.concatenate([sweep.value for sweep in sweeps]))
@@ -76,6 +82,7 @@ def layout(sweeps: Sequence[Stations], *, walks: bool = False) -> Layout:
         form=basis[:, 5:],
         shares=shares,
         drift=np.column_stack(drifts),
+        wander=np.column_stack([np.zeros((n, 0)), *wanders]),
         sense=np.column_stack(senses),
         suspects=all_of,
         suspected=np.column_stack([np.zeros((n, 0)), *(one.column(ends) for one in all_of)]),
@@ -87,6 +94,18 @@ def _drifts(sweep: Stations, back: float) -> list[Floats]:
     span = float(sweep.t[-1] - sweep.t[0])
     s = (sweep.t - sweep.t[0]) / span if span > 0.0 else np.linspace(0.0, 1.0, len(sweep))
     return [np.sqrt(0.5) * s, np.sqrt(0.5) * (1.0 - np.exp(-4.0 * s)), back * np.sin(np.pi * s)]
+
+
+def _wanders(sweep: Stations, size: float) -> list[Floats]:
+    """Those of the sine waves of a random walk that pass for an offset of a sweep which does not stop: its
+    other errors are too small to hold them."""
+    span = float(sweep.t[-1] - sweep.t[0])
+    if not (sweep.continuous and size > 0.0 and span > 0.0):
+        return []
+    s = (sweep.t - sweep.t[0]) / span
+    half_waves = round(2.0 * len(sweep) / SECTORS)
+    orders = range(max(half_waves - 1, 2), max(half_waves, 2) + 2)
+    return [size * _WALKS_BACK / k * np.sin(k * np.pi * s) for k in orders]
 
 
 def _senses(sweep: Stations) -> list[Floats]:

@@ -26,7 +26,7 @@ class Known:
     """What is stated of sweeps.
 
     resolution, by_angle: variance of each reading for the display's steps and for wrong angles, mm^2, (n,).
-    drift_mm: standard deviation of a drift; None: nobody said.
+    wander_mm: standard deviation of each dial's walk in a sweep. drift_mm: of a drift; None: nobody said.
     fine_form_mm: standard deviation of each coefficient of form of more than four lobes; None: nobody said.
     told: columns of what the sweeps tell of beside the surface, flat in the centre: drift where a place was
         read twice, the sense of turning; (n, any).
@@ -37,6 +37,7 @@ class Known:
     by_angle: Floats
     told: Floats
     late: Floats
+    wander_mm: tuple[float, ...] = ()
     drift_mm: float | None = None
     fine_form_mm: float | None = None
 
@@ -75,7 +76,7 @@ def viewed(columns: Layout, known: Known, value: Floats, ties: Sequence[Sequence
     Ties, scatters and faults that are next to impossible are known from a look at usual sizes of form and
     drift.
     """
-    unit = columns.sense.shape[1] + known.late.shape[1]
+    unit = sum(group.shape[1] for group in (columns.wander, columns.sense, known.late))
     grid = grid_of(columns, known, columns.drift.shape[1], unit, tied=len(ties) > 1)
     every = np.arange(len(columns.suspects))
     if len(ties) == 1:
@@ -103,7 +104,8 @@ def _views(
     columns: Layout, known: Known, value: Floats, ties: Sequence[Tie], grid: Grid, which: Ints
 ) -> list[View]:
     """The model under each of some ties, one grid and some of the suspects."""
-    table = np.column_stack([columns.oval, columns.form, columns.drift, columns.sense, known.late])
+    of_size = columns.oval, columns.form, columns.drift, columns.wander, columns.sense, known.late
+    table = np.column_stack(of_size)
     stacked = np.column_stack([columns.flat, table, value, columns.suspected[:, which]])
     q, p = columns.flat.shape[1], table.shape[1]
     seen = []
@@ -162,7 +164,7 @@ def _effects(columns: Layout, view: View, node: Floats) -> Floats:
     variances = np.repeat(grid.variances, len(grid.noise), axis=0)[at]
     noise = np.tile(grid.noise, len(grid.variances))[at]
     first = columns.oval.shape[1] + columns.form.shape[1]
-    last = first + columns.drift.shape[1]
+    last = first + columns.drift.shape[1] + columns.wander.shape[1]
 
     def of(directions: Floats, sizes: Floats) -> Floats:
         moved = gain @ directions

@@ -2,7 +2,7 @@
 
 import argparse
 from collections.abc import Sequence
-from dataclasses import asdict, dataclass, replace
+from dataclasses import asdict, replace
 from itertools import pairwise
 
 from coaxly.fitter.dowels.kit import OFFSET_SD_MM
@@ -26,12 +26,8 @@ are simulated size by size."""
 _USUAL_SIZES = 4
 
 
-@dataclass(frozen=True, slots=True)
-class _Answer:
-    curve: list[Choice]
-    mixed: list[MixedChoice]
-    keep: list[Kept]
-    sizes: int
+_Answer = tuple[list[Choice], list[MixedChoice], list[Kept], int]
+"""The curves of pairs alike and unlike, what to keep, and of how many sizes."""
 
 
 def run(arguments: argparse.Namespace) -> int:
@@ -50,13 +46,13 @@ def run(arguments: argparse.Namespace) -> int:
     )
     try:
         with output.busy("trying sizes"):
-            answer = _answered(arguments, population, work)
+            curve, mixed, keep, sizes = _answered(arguments, population, work)
     except ValueError as error:
         raise UsageError(str(error)) from error
-    plain = {"curve": _plain(answer.curve), "keep": _plain(answer.keep), "sizes": answer.sizes}
-    unlike = _plain(answer.mixed) if answer.mixed else None
-    asked = Asked(arguments.engines, arguments.risk, work, jobs, answer.sizes)
-    lines = stock_lines(answer.curve, answer.mixed, answer.keep, asked, arguments.unit_shown)
+    plain = {"curve": _plain(curve), "keep": _plain(keep), "sizes": sizes}
+    unlike = _plain(mixed) if mixed else None
+    asked = Asked(arguments.engines, arguments.risk, work, jobs, sizes)
+    lines = stock_lines(curve, mixed, keep, asked, arguments.unit_shown)
     output.answer({**plain, "unlike": unlike, "jobs": jobs}, lines, as_json=arguments.json)
     return FINE
 
@@ -75,7 +71,7 @@ def _answered(arguments: argparse.Namespace, population: Population, work: Work)
         keep = keep_of_pairs(mixed[sizes - 1].pairs, arguments.engines, arguments.risk)
     else:
         keep = to_keep(curve[sizes - 1], arguments.engines, arguments.risk)
-    return _Answer(curve, mixed, keep, sizes)
+    return curve, mixed, keep, sizes
 
 
 def enough(shares: Sequence[float], worth: float = 0.01) -> int:

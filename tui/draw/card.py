@@ -12,7 +12,7 @@ from coaxly.fitter.geometry import difference
 
 from .clockface import off
 from .page import HEAD, HEAVY, LINE, MARGIN, THIN, Paper, page, turned
-from .svg import FAINT, INK, SOFT, Sheet
+from .svg import FAINT, INK, SOFT, Point, Sheet
 
 _CARD: Final = (88.0, 124.0)
 _WORDS: Final = 30.0
@@ -21,8 +21,6 @@ _WORDS: Final = 30.0
 _TICKS_OUT: Final = 6.0
 _ARROW: Final = 9.0
 LARGEST_MM: Final = 36.0
-
-Point = tuple[float, float]
 
 
 @dataclass(frozen=True, slots=True)

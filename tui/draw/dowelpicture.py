@@ -122,14 +122,9 @@ def _line(raster: Raster, layout: _Layout) -> None:
     apart, reach = math.dist(first, second), layout.radius + _MARGIN
     if apart - 2.0 * reach < _CLOSEST:
         return
-    share = reach / apart
-    ends = [
-        (first[0] + (second[0] - first[0]) * at, first[1] + (second[1] - first[1]) * at)
-        for at in (share, 1.0 - share)
-    ]
+    ends = _along(first, second, (reach / apart, 1.0 - reach / apart))
     steps = max(int(math.dist(*ends) / 3.0), 1)
-    (x1, y1), (x2, y2) = ends
-    dots = [(x1 + (x2 - x1) * k / steps, y1 + (y2 - y1) * k / steps) for k in range(steps + 1)]
+    dots = _along(ends[0], ends[1], [k / steps for k in range(steps + 1)])
     raster.discs("faint", dots, 0.3)
 
 
@@ -153,7 +148,9 @@ def _dowel(raster: Raster, dowel: Dowel, centre: Point, radius: float) -> None:
         nose = off(centre, dowel.deg, _OFF * radius)
         raster.disc("station", nose, _NOSE * radius)
         ends = [off(nose, dowel.mark_deg + turn, (_NOSE + 0.1) * radius) for turn in (0.0, 180.0)]
-        raster.clear(_between(*ends), max(0.09 * radius, 0.5))
+        steps = max(int(4.0 * math.dist(*ends)), 1)
+        slot = _along(ends[0], ends[1], [k / steps for k in range(steps + 1)])
+        raster.clear(slot, max(0.09 * radius, 0.5))
     hours(raster, Dial(centre, radius), dowel.deg)
     _high_side(raster, centre, radius, dowel.deg)
     if dowel.mark_deg != dowel.deg:
@@ -175,12 +172,9 @@ def _high_side(raster: Raster, centre: Point, radius: float, deg: float) -> None
     raster.polygon("arrow", pointer(off(centre, deg, tail), tip - tail, deg, broad))
 
 
-def _between(start: Point, end: Point) -> list[Point]:
-    steps = max(int(4.0 * math.dist(start, end)), 1)
-    return [
-        (start[0] + (end[0] - start[0]) * k / steps, start[1] + (end[1] - start[1]) * k / steps)
-        for k in range(steps + 1)
-    ]
+def _along(start: Point, end: Point, shares: Sequence[float]) -> list[Point]:
+    """Places on the way from one to the other."""
+    return [(start[0] + (end[0] - start[0]) * at, start[1] + (end[1] - start[1]) * at) for at in shares]
 
 
 def dowel_picture(option: Option, pins: Pins | None, glyphs: Glyphs = "ascii") -> list[str]:

@@ -8,7 +8,7 @@ from typing import Final, Literal
 from coaxly.fitter.units import MM_PER_INCH
 
 from .clockface import off
-from .svg import INK, SOFT, Sheet
+from .svg import INK, SOFT, Point, Sheet
 
 PaperName = Literal["a4", "letter"]
 MARGIN: Final = 12.0
@@ -78,7 +78,7 @@ def _bars(sheet: Sheet, paper: Paper) -> None:
     sheet.text((left, y - 6.0), words, 3.2, fill=SOFT)
 
 
-def _bar(sheet: Sheet, start: tuple[float, float], end: tuple[float, float], parts: int) -> None:
+def _bar(sheet: Sheet, start: Point, end: Point, parts: int) -> None:
     sheet.line(start, end, stroke_width=LINE)
     length = math.dist(start, end)
     across = ((end[1] - start[1]) / length, (end[0] - start[0]) / length)
@@ -89,7 +89,7 @@ def _bar(sheet: Sheet, start: tuple[float, float], end: tuple[float, float], par
         sheet.line((x - dx, y - dy), (x + dx, y + dy), stroke_width=THIN)
 
 
-def arc(sheet: Sheet, centre: tuple[float, float], radius: float, start: float, end: float) -> None:
+def arc(sheet: Sheet, centre: Point, radius: float, start: float, end: float) -> None:
     """An arc from one angle clockwise to another, less than a turn further."""
     (x0, y0), (x1, y1) = off(centre, start, radius), off(centre, end, radius)
     large = 1 if (end - start) % 360.0 > 180.0 else 0
@@ -97,7 +97,7 @@ def arc(sheet: Sheet, centre: tuple[float, float], radius: float, start: float, 
               fill="none", stroke=INK, stroke_width=LINE)  # fmt: skip
 
 
-def turned(sheet: Sheet, place: tuple[float, float], deg: float, words: str, size: float) -> None:
+def turned(sheet: Sheet, place: Point, deg: float, words: str, size: float) -> None:
     """Words that are read from the middle of a circle outwards, centred on a place."""
     x, y = place
     sheet.text(

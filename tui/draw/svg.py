@@ -25,7 +25,10 @@ AMBER: Final = "#8a5a00"
 FONT: Final = "Libertinus Serif, Georgia, 'Times New Roman', serif"
 _SPACE: Final = "http://www.w3.org/2000/svg"
 
+Point = tuple[float, float]
 Value = str | float
+_STROKE: Final[dict[str, Value]] = {"stroke": INK, "stroke_width": 1.0}
+_OUTLINE: Final = _STROKE | {"fill": "none"}
 
 
 class Sheet:
@@ -53,42 +56,37 @@ class Sheet:
             self._root, name, {key.replace("_", "-"): _digits(value) for key, value in attributes.items()}
         )
 
-    def line(self, start: tuple[float, float], end: tuple[float, float], **look: Value) -> None:
+    def line(self, start: Point, end: Point, **look: Value) -> None:
         """A straight line."""
-        usual: dict[str, Value] = {"stroke": INK, "stroke_width": 1.0}
-        self.add("line", x1=start[0], y1=start[1], x2=end[0], y2=end[1], **{**usual, **look})
+        self.add("line", x1=start[0], y1=start[1], x2=end[0], y2=end[1], **_STROKE | look)
 
-    def cross(self, centre: tuple[float, float], arm: float, **look: Value) -> None:
+    def cross(self, centre: Point, arm: float, **look: Value) -> None:
         """A lying and a standing line through a place."""
         x, y = centre
         self.line((x - arm, y), (x + arm, y), **look)
         self.line((x, y - arm), (x, y + arm), **look)
 
-    def path(self, points: list[tuple[float, float]], *, closed: bool = False, **look: Value) -> None:
+    def path(self, points: list[Point], *, closed: bool = False, **look: Value) -> None:
         """Straight lines through points; filled with nothing unless asked for."""
         ways = " L".join(f"{_digits(x)} {_digits(y)}" for x, y in points)
-        usual: dict[str, Value] = {"stroke": INK, "stroke_width": 1.0, "fill": "none"}
-        self.add("path", d=f"M{ways}{' Z' if closed else ''}", **{**usual, **look})
+        self.add("path", d=f"M{ways}{' Z' if closed else ''}", **_OUTLINE | look)
 
-    def circle(self, centre: tuple[float, float], radius: float, **look: Value) -> None:
+    def circle(self, centre: Point, radius: float, **look: Value) -> None:
         """A circle; filled with nothing unless asked for."""
-        usual: dict[str, Value] = {"stroke": INK, "stroke_width": 1.0, "fill": "none"}
-        self.add("circle", cx=centre[0], cy=centre[1], r=radius, **{**usual, **look})
+        self.add("circle", cx=centre[0], cy=centre[1], r=radius, **_OUTLINE | look)
 
-    def text(self, at: tuple[float, float], words: str, size: float = 12.0, **look: Value) -> None:
+    def text(self, at: Point, words: str, size: float = 12.0, **look: Value) -> None:
         """Words that begin at a point; text_anchor "middle" or "end" for elsewhere."""
         element = self.add("text", x=at[0], y=at[1], font_size=size, **{"fill": INK, **look})
         element.text = clean(words)
 
-    def hours(self, centre: tuple[float, float], distance: float, size: float = 14.0, **look: Value) -> None:
+    def hours(self, centre: Point, distance: float, size: float = 14.0, **look: Value) -> None:
         """12, 3, 6 and 9 so far from the middle of a clock."""
         for hour, deg in HOURS:
             x, y = off(centre, deg, distance)
             self.text((x, y + round(size / 3.0)), hour, size, text_anchor="middle", **look)
 
-    def arrow(
-        self, start: tuple[float, float], end: tuple[float, float], colour: str = INK, width: float = 2.0
-    ) -> None:
+    def arrow(self, start: Point, end: Point, colour: str = INK, width: float = 2.0) -> None:
         """A line with a head at its end; the head alone where there is no room for more."""
         length = math.dist(start, end)
         if length < 1e-9:

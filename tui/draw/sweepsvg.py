@@ -14,7 +14,7 @@ from ..say.job.reportwords import short_verdict
 from ..say.smallwords import capital
 from ..say.sweep.features import SWEPT, on_the_part
 from .clockface import off
-from .svg import BLUE, FAINT, INK, RED, SOFT, Sheet
+from .svg import BLUE, FAINT, INK, RED, SOFT, Point, Sheet
 
 _WIDTH: Final = 360.0
 _HEIGHT: Final = 372.0
@@ -44,7 +44,7 @@ def sweep_svg(setup: Setup, result: Result, stations: dict[str, Floats], unit: s
     # A tip that fell into a bolt hole must not press all else flat.
     most = max(float(np.abs(away[counts]).max()), float(np.abs(curve).max()), 1e-6)
 
-    def at(where: float, mm: float) -> tuple[float, float]:
+    def at(where: float, mm: float) -> Point:
         return off(_MIDDLE, where, _RADIUS + _SWING * min(max(mm / most, -1.6), 1.6))
 
     _clock(sheet)

@@ -14,7 +14,7 @@ from coaxly.fitter.geometry import clock
 
 from .clockface import off
 from .page import HEAD, HEAVY, LINE, THIN, Paper, arc, page, turned
-from .svg import FAINT, Sheet
+from .svg import FAINT, Point, Sheet
 
 SMALLEST_MM: Final = 50.0
 LARGEST_MM: Final = 1000.0
@@ -24,8 +24,6 @@ _SMALL: Final = 60.0
 """Below this radius there is no room for every number."""
 
 _PIECES: Final = (120, 90, 60, 45, 40, 30, 20, 15, 10)
-
-Point = tuple[float, float]
 
 
 @dataclass(frozen=True, slots=True)

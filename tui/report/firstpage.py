@@ -16,11 +16,9 @@ from coaxly.fitter.numeric.quantiles import plane_factor
 from coaxly.fitter.units import from_mm, to_mm
 
 from ..draw.clockface import off
-from ..draw.svg import AMBER, BLUE, FAINT, GREEN, INK, PAPER, RED, SOFT, Axis, Sheet
+from ..draw.svg import AMBER, BLUE, FAINT, GREEN, INK, PAPER, RED, SOFT, Axis, Point, Sheet
 from ..entry.lengths import half_width, number, show_length, written
 from ..job.folder.journal import Fitted
-
-Point = tuple[float, float]
 
 STATE_COLOUR: Final = {"inside": GREEN, "outside": RED, "unsure": AMBER, "withheld": AMBER}
 _GROUND: Final = "#eaf1f7"

@@ -8,7 +8,7 @@ from coaxly.fitter.shop.familymeans import family_mean
 from coaxly.fitter.shop.ledger import Family, Found, Ledger, Side
 from coaxly.fitter.units import from_mm
 
-from ..draw.svg import AMBER, BLUE, FAINT, GREEN, RED, SOFT, Axis, Sheet, Value
+from ..draw.svg import AMBER, BLUE, FAINT, GREEN, RED, SOFT, Axis, Point, Sheet, Value
 from ..say.smallwords import counted
 
 COLOURS: Final = (BLUE, RED, GREEN, AMBER, SOFT)
@@ -34,7 +34,7 @@ def clock_plot(found: Sequence[Found], ledger: Ledger, side: Side, unit: str) ->
     reach = max((math.hypot(*job.vector) for job in found), default=1.0) or 1.0
     scale = _dial(sheet, centre, from_mm(reach, unit), unit)
 
-    def place(vector: Sequence[float]) -> tuple[float, float]:
+    def place(vector: Sequence[float]) -> Point:
         return centre[0] + scale * from_mm(vector[0], unit), centre[1] - scale * from_mm(vector[1], unit)
 
     numbers = {family.name: k for k, family in enumerate(families)}
@@ -71,7 +71,7 @@ def _legend(sheet: Sheet, left: float, rows: Sequence[tuple[int, str]], more: Se
         down += 17.0
 
 
-def _dial(sheet: Sheet, centre: tuple[float, float], reach: float, unit: str) -> float:
+def _dial(sheet: Sheet, centre: Point, reach: float, unit: str) -> float:
     """Rings, hours and the scale; returns sheet units for one of `unit`."""
     rings = [each for each in Axis(0.0, reach * 1.05, 0.0, 1.0).marks(5) if each > 0.0]
     step = rings[0]
@@ -87,7 +87,7 @@ def _dial(sheet: Sheet, centre: tuple[float, float], reach: float, unit: str) ->
     return scale
 
 
-def mark(sheet: Sheet, at: tuple[float, float], k: int | None) -> None:
+def mark(sheet: Sheet, at: Point, k: int | None) -> None:
     """A family's mark: its colour and one of three shapes; a small dot for one without a mark."""
     if k is None:
         sheet.circle(at, 1.5, stroke="none", fill=SOFT)

@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 
 from coaxly.fitter.dowels.pins import Pins
-from coaxly.fitter.geometry import Vector, difference, direction
+from coaxly.fitter.geometry import difference, direction
 
 _SAME = 0.5
 """Degrees up to which a direction is along the line; what is more is not told as 0."""
@@ -52,9 +52,7 @@ def line_degrees(degrees: Sequence[float], pins: Pins) -> list[float]:
 
 def line_deg(pins: Pins) -> float:
     """Where the line itself points, degrees clockwise from 12."""
-    first, second = _ordered(pins)
+    first, second = pins.first, pins.second
+    if names(pins)[0] in ("right", "upper"):
+        first, second = second, first
     return direction(second[0] - first[0], second[1] - first[1])
-
-
-def _ordered(pins: Pins) -> tuple[Vector, Vector]:
-    return (pins.first, pins.second) if names(pins)[0] in ("left", "lower") else (pins.second, pins.first)

@@ -52,10 +52,9 @@ from coaxly.screens.jobs import moreflow
 from coaxly.screens.jobs.facescreen import Face, FaceScreen
 from coaxly.screens.jobs.jobsscreen import JobsScreen
 from coaxly.screens.jobs.newjobscreen import NewJobScreen
-from coaxly.screens.jobs.pages import Page
+from coaxly.screens.jobs.pages import Page, RecordingsScreen
 from coaxly.screens.jobs.planscreen import PlanScreen
 from coaxly.screens.jobs.proofscreen import ProofScreen, Proven
-from coaxly.screens.jobs.recordingsscreen import RecordingsScreen
 from coaxly.screens.jobs.reportscreen import ReportScreen
 from coaxly.screens.jobs.settingscreen import SettingScreen
 from coaxly.screens.sheet import ListeningSheet, Sheet

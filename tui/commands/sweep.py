@@ -5,6 +5,7 @@ import asyncio
 import shlex
 from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 from coaxly.fitter import Setup
 from coaxly.fitter.reading.setup import COMMON_SOURCE
@@ -23,8 +24,7 @@ from ..errors import FAILURE, FINDING, FINE, UsageError
 from ..job.folder.rigs import rig_known
 from ..job.folder.shop import Job, is_job
 from ..job.folder.snapshot import Snapshot
-from ..job.steps.jobsteps import in_order, note_sweep, rig_of, setup_of
-from ..job.steps.lastsweep import earlier_of, sweep_before
+from ..job.steps.jobsteps import in_order, note_sweep, rig_of, said_of, setup_of
 from ..job.steps.leftoff import broken_off
 from ..job.sweep.begin import begin
 from ..job.sweep.linestate import LinkState
@@ -204,17 +204,12 @@ def request_of(
         setup, plan = measured(setup, rig, arguments)
         out = out or rig_file(rig.rig, arguments).free_recording(setup.feature)
         return asked(rig, dial, setup, plan=plan, stage="", operator=arguments.operator, out=out)
-    known = job.details.technician if job is not None else ""
-    return asked(
-        rig, dial, setup,
-        job=arguments.job if job is None else job.title,
-        stage=arguments.stage,
-        operator=arguments.operator or known,
-        out=out if job is None else job.job.free_recording(arguments.stage, setup.feature),
-        any_number=job is not None,
-        before=sweep_before(job) if job is not None else None,
-        earlier=earlier_of(job, setup.feature) if job is not None else None,
-    )  # fmt: skip
+    words: dict[str, Any] = {"job": arguments.job, "stage": arguments.stage, "out": out}
+    if job is not None:
+        words = said_of(job, arguments.stage, setup.feature)
+    if arguments.operator:
+        words["operator"] = arguments.operator
+    return asked(rig, dial, setup, **words)
 
 
 def _unit(profile: Profile, arguments: argparse.Namespace) -> str:

@@ -104,7 +104,7 @@ async def _do(bench: Bench, wish: Wish) -> str:
 async def _watch(bench: Bench, wish: Wish) -> None:
     """Recordings of the job that was picked, and of the folder that one stands in, one after another."""
     from ..job.sweep.replay import ReplayRun
-    from .jobs.recordingsscreen import RecordingsScreen
+    from .jobs.pages import RecordingsScreen
     from .sweeping.replayscreen import ReplayScreen
 
     while True:

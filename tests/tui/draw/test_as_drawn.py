@@ -16,8 +16,8 @@ from coaxly.draw.card import BoltCard, bolt_pages, dowel_page
 from coaxly.draw.dowelpicture import draw_dowels
 from coaxly.draw.page import PAPERS
 from coaxly.draw.proofpicture import Places, draw_proof
+from coaxly.draw.setuppicture import draw_turn
 from coaxly.draw.sweepsvg import sweep_svg
-from coaxly.draw.turnpicture import draw_turn
 from coaxly.draw.wayplot import draw_way
 from coaxly.draw.wheel import Wheel, wheel_pages
 from coaxly.entry.foundlist import load_found

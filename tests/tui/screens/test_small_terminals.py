@@ -16,7 +16,7 @@ from coaxly.screens.app import CoaxlyApp, replaying, working
 from coaxly.screens.dial.finddialscreen import FindDialScreen
 from coaxly.screens.jobs.jobsscreen import JobsScreen
 from coaxly.screens.jobs.newjobscreen import NewJobScreen
-from coaxly.screens.jobs.recordingsscreen import RecordingsScreen
+from coaxly.screens.jobs.pages import RecordingsScreen
 from coaxly.screens.small.cautionsscreen import CautionsScreen
 from coaxly.screens.small.manualscreen import ManualScreen
 from coaxly.screens.sweeping.replayscreen import ReplayScreen

@@ -133,12 +133,20 @@ def sweep_request(
     rig = rig or rig_of(known)
     if "angle" in dial.profile.regex.groupindex:
         rig = replace(rig, angle="combined")  # a dial whose lines hold the crank's angle is not stopped for
-    return asked(
-        rig, dial, setup_of(known, feature, rig),
-        job=known.title, stage=stage, operator=known.details.technician,
-        out=known.job.free_recording(stage, feature), any_number=True,
-        before=sweep_before(known), earlier=earlier_of(known, feature),
-    )  # fmt: skip
+    return asked(rig, dial, setup_of(known, feature, rig), **said_of(known, stage, feature))
+
+
+def said_of(known: Snapshot, stage: str, feature: str) -> dict[str, Any]:
+    """What the job says of its next sweep: fields of a `SweepRequest`."""
+    return {
+        "job": known.title,
+        "stage": stage,
+        "operator": known.details.technician,
+        "out": known.job.free_recording(stage, feature),
+        "any_number": True,
+        "before": sweep_before(known),
+        "earlier": earlier_of(known, feature),
+    }
 
 
 def note_sweep(job: Job, run: "SweepRun") -> bool:

@@ -10,7 +10,7 @@ from coaxly.logger.angle.turn import Turn, TurnError, typed_count
 from coaxly.logger.line.listen import settings_to_try
 from coaxly.logger.profile import Profile
 
-from ...draw.turnpicture import draw_turn
+from ...draw.setuppicture import draw_turn
 from ...job.many.oneencoder import EncoderEar
 from ...say.turning import ASK_WRAP, NOT_SO_MANY, SET, THEN, TITLE, counts_question, ear_words
 from ...widgets.bigwords import BigWords

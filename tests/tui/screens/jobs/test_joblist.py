@@ -20,7 +20,7 @@ from coaxly.say.job.listwords import day
 from coaxly.screens.app import CoaxlyApp, working
 from coaxly.screens.dial.finddialscreen import FindDialScreen
 from coaxly.screens.jobs.jobsscreen import JobsScreen
-from coaxly.screens.jobs.recordingsscreen import RecordingsScreen
+from coaxly.screens.jobs.pages import RecordingsScreen
 from coaxly.screens.small.askscreens import QuestionScreen
 from coaxly.screens.small.cautionsscreen import CautionsScreen
 from coaxly.screens.small.helpscreen import HelpScreen

@@ -1,6 +1,7 @@
 """The smallest step of a dial's display, from what it showed."""
 
 import math
+from itertools import product
 from typing import Final
 
 import numpy as np
@@ -15,16 +16,9 @@ COARSEST_MM: Final = 0.02
 
 _FINEST: Final = 1e-4
 _FINEST_APART: Final = 1e-6
-_STEPS: Final = tuple(
-    sorted(
-        (
-            unit * lead * 10.0**-power
-            for unit in (1.0, MM_PER_INCH)
-            for lead in (1, 2, 5)
-            for power in range(1, 7)
-        ),
-        reverse=True,
-    )
+_STEPS: Final = sorted(
+    (unit * lead * 10.0**-power for unit, lead, power in product((1.0, MM_PER_INCH), (1, 2, 5), range(1, 7))),
+    reverse=True,
 )
 
 

@@ -49,16 +49,11 @@ def stops(looked: Looked) -> Iterator[Weighed]:
             level = float(value[at].mean()) + looked.count / 2.0
             travels = max(float(np.ptp(value)), looked.count)
             beyond, over = looked.beyond(value, others, np.full(len(at), level), travels)
-            yield Weighed(
-                odds(beyond + looked.level(at), looked.plain, _OFF / 2.0),
-                Remark.warning(
-                    "tip_off",
-                    places=_places(stations.deg, at),
-                    reads_mm=float(stations.value[at].mean()),
-                    lowest=sign > 0.0,
-                ),
-                over,
-            )
+            weight = odds(beyond + looked.level(at), looked.plain, _OFF / 2.0)
+            places = len(np.unique(np.round(stations.deg[at]) % 360.0))
+            reads = float(stations.value[at].mean())
+            off = Remark.warning("tip_off", places=places, reads_mm=reads, lowest=sign > 0.0)
+            yield Weighed(weight, off, over)
 
 
 def _neighbours(deg: Floats, at: Ints) -> bool:
@@ -66,10 +61,6 @@ def _neighbours(deg: Floats, at: Ints) -> bool:
     places = np.unique(np.round(deg) % 360.0)
     flags = np.isin(places, np.round(deg[at]) % 360.0)
     return bool((flags & np.roll(flags, 1)).any())
-
-
-def _places(deg: Floats, at: Ints) -> int:
-    return len(np.unique(np.round(deg[at]) % 360.0))
 
 
 def holds(looked: Looked) -> Iterator[Weighed]:
@@ -82,24 +73,13 @@ def holds(looked: Looked) -> Iterator[Weighed]:
             continue
         gone = float(value[after].mean() - value[first]) / _ON_THE_WAY_MM
         way = looked.level(after) - gone * gone / 2.0 - np.log(np.sqrt(2.0 * np.pi) * _ON_THE_WAY_MM)
-        copied = float(np.logaddexp(looked.copies(value[after] - value[first:].mean(), after), way)) - np.log(
-            2.0
-        )
+        copied = float(np.logaddexp(looked.copies(value[after] - value[first:].mean(), after), way))
         read = log_sum(looked.so_far[:, first])
-        weight = odds(read + copied, looked.plain, _HELD / (n - 1 - _FEWEST))
+        weight = odds(read + (copied - np.log(2.0)), looked.plain, _HELD / (n - 1 - _FEWEST))
         over = 1.0
         if weight > _WORTH:
             _, over = looked.beyond(value, np.arange(first + 1), np.empty(0))
-        yield Weighed(
-            weight,
-            Remark.warning(
-                "held_dial",
-                after_deg=float(looked.stations.deg[first]),
-                stations=n - first,
-                reads_mm=float(looked.stations.value[after].mean()),
-            ),
-            over,
-        )
+        yield Weighed(weight, _held(looked, first, float(looked.stations.value[after].mean())), over)
 
 
 def keeps(looked: Looked) -> Iterator[Weighed]:
@@ -119,16 +99,14 @@ def keeps(looked: Looked) -> Iterator[Weighed]:
             level = np.array([value[known[known < k][-1] : k + 1].mean() for k in rest.tolist()])
             beyond, over = looked.beyond(value, known, level + looked.count / 2.0)
             copied = looked.copies(value[rest] - level, rest)
-            yield Weighed(
-                odds(beyond + copied, looked.plain, _KEPT / (2.0 * len(_STEPS))),
-                Remark.warning(
-                    "held_dial",
-                    after_deg=float(looked.stations.deg[known[-1]]),
-                    stations=n - int(known[-1]),
-                    reads_mm=float(looked.stations.value[-1]),
-                ),
-                over,
-            )
+            weight = odds(beyond + copied, looked.plain, _KEPT / (2.0 * len(_STEPS)))
+            yield Weighed(weight, _held(looked, int(known[-1]), float(looked.stations.value[-1])), over)
+
+
+def _held(looked: Looked, first: int, reads_mm: float) -> Remark:
+    """That the dial showed this from some station on."""
+    after = float(looked.stations.deg[first])
+    return Remark.warning("held_dial", after_deg=after, stations=len(looked) - first, reads_mm=reads_mm)
 
 
 def still(looked: Looked) -> Iterator[Weighed]:

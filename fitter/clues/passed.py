@@ -52,7 +52,7 @@ def _within(stations: Stations, room: float, count: float) -> list[Remark]:
         # Next to nothing else was read: of a coarse display a good bore does that too, unless it never
         # changed.
         same = float(np.ptp(value)) == 0.0 or room < _FINE_MM
-        return [_dead(stations, level)] if same else []
+        return [Remark.warning("dead_dial", stations=len(stations), reads_mm=level)] if same else []
     expected, scatter = _expected(stations, others, run)
     telling = max(room, count, scatter)
     if float(np.ptp(expected)) < _TELLING * telling:
@@ -60,11 +60,10 @@ def _within(stations: Stations, room: float, count: float) -> list[Remark]:
     beyond = level - float(expected.min()) if lowest else float(expected.max()) - level
     if at_end and beyond < _BEYOND * telling:
         return []  # the bore lingers there, as it does at either end
-    return [_remark(stations, run, at_end=at_end, lowest=lowest)]
-
-
-def _dead(stations: Stations, level: float) -> Remark:
-    return Remark.warning("dead_dial", stations=len(stations), reads_mm=level)
+    if at_end:
+        return [Remark.warning("tip_off", places=len(run), reads_mm=level, lowest=lowest)]
+    after = float(stations.deg[run[0]])
+    return [Remark.warning("held_dial", after_deg=after, stations=len(run), reads_mm=level)]
 
 
 def _longest(value: Floats, room: float) -> Ints:
@@ -91,14 +90,6 @@ def _expected(stations: Stations, others: Ints, run: Ints) -> tuple[Floats, floa
     fitted = np.linalg.lstsq(rows[others], stations.value[others], rcond=None)[0]
     left = stations.value[others] - rows[others] @ fitted
     return rows[run] @ fitted, float(np.std(left))
-
-
-def _remark(stations: Stations, run: Ints, *, at_end: bool, lowest: bool) -> Remark:
-    level = float(np.median(stations.value[run]))
-    if at_end:
-        return Remark.warning("tip_off", places=len(run), reads_mm=level, lowest=lowest)
-    after = float(stations.deg[run[0]])
-    return Remark.warning("held_dial", after_deg=after, stations=len(run), reads_mm=level)
 
 
 _FEWEST: Final = 8

@@ -145,24 +145,15 @@ class Looked:
         if not self.single:
             return rests
         frozen = self._stand(np.arange(1, len(self))) + float(np.log(_FROZEN))
-        return float(
-            np.logaddexp(
-                rests, frozen + Worlds.resting(self.stations.t, [(0.0, 1.0)]).explains(self.value, self.blur)
-            )
-        )
+        stands = Worlds.resting(self.stations.t, [(0.0, 1.0)]).explains(self.value, self.blur)
+        return float(np.logaddexp(rests, frozen + stands))
 
     def level(self, at: Ints) -> float:
         """How well a dial that rests explains the readings at some stations (indices): equal, the level
         anywhere. Logarithm of the density, per mm of level."""
         off, n = self.value[at] - self.value[at].mean(), len(at)
-        return log_sum(
-            np.array(
-                [
-                    _normal(off, sd) + np.log(2.0 * np.pi * sd * sd / n) / 2.0 + often
-                    for sd, often in self._scatters(at)
-                ]
-            )
-        )
+        anywhere = [(sd, often, np.log(2.0 * np.pi * sd * sd / n) / 2.0) for sd, often in self._scatters(at)]
+        return log_sum(np.array([_normal(off, sd) + room + often for sd, often, room in anywhere]))
 
     def copies(self, off: Floats, at: Ints) -> float:
         """The same of readings that are `off` a level that is known."""

@@ -6,7 +6,6 @@ from typing import Final
 import numpy as np
 
 from ..numeric.basis import Floats
-from ..reading.stations import Ints
 from ..result import Remark
 from ..units import MM_PER_INCH
 from .bores import odds
@@ -43,17 +42,11 @@ def switched(looked: Looked) -> Iterator[Weighed]:
             blur = looked.blur.copy()
             blur[there] *= max(factor, 1.0) ** 2
             read = looked.worlds.explains(scaled - np.median(scaled), blur)
-            yield Weighed(
-                odds(read + stretch, looked.plain, _OFTEN / (4 * (n - 1))),
-                _remark(looked.stations.deg, there, smaller=factor > 1.0),
+            after, to = looked.stations.deg[[max(int(there[0]) - 1, 0), int(there[0])]].tolist()
+            said = Remark.warning(
+                "unit_changed", after_deg=after, before_deg=to, smaller=factor > 1.0, stations=len(there)
             )
-
-
-def _remark(deg: Floats, there: Ints, *, smaller: bool) -> Remark:
-    after, to = deg[[max(int(there[0]) - 1, 0), int(there[0])]].tolist()
-    return Remark.warning(
-        "unit_changed", after_deg=after, before_deg=to, smaller=smaller, stations=len(there)
-    )
+            yield Weighed(odds(read + stretch, looked.plain, _OFTEN / (4 * (n - 1))), said)
 
 
 _FOR_AN_OVAL: Final = 8

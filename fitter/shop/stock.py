@@ -125,12 +125,9 @@ class Stock:
                 between = (self._radius >= self.sizes[a]) & (self._radius < self.sizes[b])
                 either = np.maximum(self._served[a, between], self._served[b, between])
                 gain[a, b] = float(self._weight[between] @ either)
-        beyond = np.array(
-            [
-                float(self._weight[self._radius >= d] @ row[self._radius >= d])
-                for d, row in zip(self.sizes, self._served, strict=True)
-            ]
-        )
+        farther = [self._radius >= d for d in self.sizes]
+        served = zip(farther, self._served, strict=True)
+        beyond = np.array([float(self._weight[there] @ row[there]) for there, row in served])
         value = np.where(np.arange(k) == 0, 0.0, -math.inf)
         came: list[np.ndarray[tuple[int], np.dtype[np.int64]]] = []
         choices = []
@@ -169,21 +166,17 @@ def to_keep(choice: Choice, engines: float, risk: float) -> list[Kept]:
     pairs = [0] * len(rates)
     enough = [_poisson_upto(0, rate) for rate in rates]
     while math.prod(enough) < 1.0 - risk:
-        better = [
-            _poisson_upto(n + 1, rate) / have for n, rate, have in zip(pairs, rates, enough, strict=True)
-        ]
-        at = max(range(len(rates)), key=better.__getitem__)
+        more = [_poisson_upto(n + 1, rate) for n, rate in zip(pairs, rates, strict=True)]
+        at = max(range(len(rates)), key=lambda k: more[k] / enough[k])
         pairs[at] += 1
-        enough[at] = _poisson_upto(pairs[at], rates[at])
+        enough[at] = more[at]
     return [Kept(size, 2 * n, 2.0 * rate) for size, n, rate in zip(choice.sizes, pairs, rates, strict=True)]
 
 
 def _poisson_upto(n: int, rate: float) -> float:
-    return (
-        math.fsum(math.exp(k * math.log(rate) - rate - math.lgamma(k + 1)) for k in range(n + 1))
-        if rate
-        else 1.0
-    )
+    if rate == 0.0:
+        return 1.0
+    return math.fsum(math.exp(k * math.log(rate) - rate - math.lgamma(k + 1)) for k in range(n + 1))
 
 
 def _engines(population: Population) -> tuple[Floats, Floats, Floats]:

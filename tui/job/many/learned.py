@@ -30,17 +30,9 @@ from ..folder.snapshot import look
 from ..recorded.bore import Bore
 
 Reason = Literal[
-    "",
-    "not_swept",
-    "holes_unknown",
-    "job_unreadable",
-    "changed",
-    "face",
-    "unreadable",
-    "killed",
-    "unit",
+    "", "not_swept", "holes_unknown", "job_unreadable", "changed", "face", "unreadable", "killed", "unit",
     "doubted",
-]
+]  # fmt: skip
 """Why a job cannot be counted; "" where it can."""
 
 Many = Callable[[Sequence[Path]], Iterator[Bore]]
@@ -95,18 +87,15 @@ _encoder: Final = msgspec.json.Encoder()
 
 def _with_results(shop: Path, index: Index, drafts: Sequence[Learned], many: Many) -> list[Learned]:
     """The drafts with their vectors: by the seal of the recording from the index, else computed."""
-    results: dict[str, dict[str, Any]] = {}
-    anew = []
+    out, anew = [draft for draft in drafts if draft.left_out], []
     for draft in drafts:
         if draft.left_out:
             continue
-        path = shop / draft.folder / draft.file
-        kept = index.result(_seal(path), _MODEL)
+        kept = index.result(_seal(shop / draft.folder / draft.file), _MODEL)
         if kept is not None:
-            results[draft.folder] = kept
+            out.append(_completed(draft, kept))
         else:
             anew.append(draft)
-    out = [_completed(draft, results[draft.folder]) for draft in drafts if draft.folder in results]
     # Each is kept as it comes: who stops it half way does not begin anew.
     for draft, bore in zip(anew, many([shop / each.folder / each.file for each in anew]), strict=True):
         if bore.state != "read":
@@ -115,7 +104,7 @@ def _with_results(shop: Path, index: Index, drafts: Sequence[Learned], many: Man
         if bore.seal:
             index.keep(bore.seal, _MODEL, bore.result)
         out.append(_completed(draft, bore.result))
-    return out + [draft for draft in drafts if draft.left_out]
+    return out
 
 
 def _seal(path: Path) -> str:

@@ -25,7 +25,7 @@ from coaxly.errors import OURS
 from coaxly.job.folder import details, packing
 from coaxly.job.folder.index import NAME, Index
 from coaxly.job.folder.kept import kept
-from coaxly.job.folder.material import kit_of, limit_of, pins_of
+from coaxly.job.folder.material import kit_of, limit_of, value_of
 from coaxly.job.folder.pictures import NotShown, bare, taken_in
 from coaxly.job.folder.rigs import rig_named
 from coaxly.job.folder.shop import Job
@@ -166,7 +166,7 @@ def a_job_toml(dice, folder):
     data = "\n".join(lines).encode()
     (on.job.path / details.NAME).write_bytes(data if dice.random() < 0.6 else broken(dice, data))
     try:
-        for step in (limit_of, kit_of, pins_of, rig_of):
+        for step in (limit_of, kit_of, lambda known: value_of(known, "dowels"), rig_of):
             with contextlib.suppress(*OURS):
                 step(look(on.job))
         looked_at(on, dice)

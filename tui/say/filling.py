@@ -1,7 +1,7 @@
 """Sentences with places for facts: a table of them is read as people will read it.
 
-A place is the name of a fact, which says how it is shown: what ends in `_mm` as a length in the unit shown,
-what ends in `_deg` as a place on the clock. Several of those are joined by "and", several names by commas. A
+A place is the name of a fact, which says how it is shown: what ends in `mm` as a length in the unit shown,
+what ends in `deg` as a place on the clock. Several of those are joined by "and", several names by commas. A
 form behind the name says otherwise: `{size_mm:abs}` or `{size_mm:+}` without or with its sign, `{at_s:.1f}`
 as a number, `{count:line was|lines were}` as a count with its words.
 """
@@ -19,9 +19,10 @@ Sentence = str | Callable[[Facts, str], str]
 """With places for facts; or made of facts and a unit, where the words depend on them."""
 
 
-def fill(sentence: Sentence, facts: Facts, unit: str = "mm") -> str:
-    """The sentence of these facts, lengths in `unit`."""
-    return _Filling(unit).vformat(sentence, (), facts) if isinstance(sentence, str) else sentence(facts, unit)
+def fill(sentence: Sentence, facts: Facts, unit: str = "mm", **words: Any) -> str:
+    """The sentence of these facts, lengths in `unit`. words: for places of which there is no fact."""
+    told = {**facts, **words}
+    return _Filling(unit).vformat(sentence, (), told) if isinstance(sentence, str) else sentence(told, unit)
 
 
 class _Filling(Formatter):
@@ -36,18 +37,18 @@ class _Filling(Formatter):
         return name, super().convert_field(fact, conversion)
 
     def format_field(self, value: tuple[str, Any], format_spec: str) -> str:
-        name, fact = value
+        (name, fact), of = value, f"_{value[0]}".rpartition("_")[2]
         if "|" in format_spec:
             one, many = format_spec.split("|")
             return f"{fact} {one if fact == 1 else many}"
         if isinstance(fact, list | tuple):
-            return (" and " if name.endswith(("_mm", "_deg")) else ", ").join(
+            return (" and " if of in ("mm", "deg") else ", ").join(
                 self.format_field((name, each), format_spec) for each in fact
             )
-        if name.endswith("_mm"):
+        if of == "mm":
             return show_length(
                 abs(fact) if format_spec == "abs" else fact, self._unit, signed=format_spec == "+"
             )
         if format_spec:
             return written(fact, format_spec)
-        return clock(fact) if name.endswith("_deg") else str(fact)
+        return clock(fact) if of == "deg" else str(fact)

@@ -28,7 +28,7 @@ from coaxly.widgets.textlines import CleanLines
 
 DOWEL = Dowel.at(0.127, 122.0)
 PAIR = Option("parallel", (DOWEL, DOWEL), Predicted(0.01, 0.02), 0.9, 20.0)
-INK = dict.fromkeys(images._STYLES, (200, 200, 200)) | {"faint": (90, 90, 90), "arrow": (0, 255, 0)}
+INK = dict.fromkeys(images.COLOURS, (200, 200, 200)) | {"faint": (90, 90, 90), "arrow": (0, 255, 0)}
 
 
 def test_an_image_is_the_picture_in_fine_dots():

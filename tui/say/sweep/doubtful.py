@@ -48,30 +48,26 @@ def _other_unit(facts: Facts, unit: str) -> str:
 
 
 def _tip_off(facts: Facts, unit: str) -> str:
-    end, reads = ("lowest", "off the bore") if facts["lowest"] else ("highest", "pushed in to its end")
-    return fill(
-        f"the dial read the same {{reads_mm}} at {{places}} neighbouring places, its {end}: the tip is "
-        f"{reads}, or the plunger at its stop. {_PUSH} at its highest and its lowest. Set the preload so "
-        "that it moves all the way round, and sweep again",
-        facts,
-        unit,
+    said = (
+        "the dial read the same {reads_mm} at {places} neighbouring places, its {end}: the tip is {tip}, or "
+        "the plunger at its stop. {push} at its highest and its lowest. Set the preload so that it moves all "
+        "the way round, and sweep again"
     )
+    end, tip = ("lowest", "off the bore") if facts["lowest"] else ("highest", "pushed in to its end")
+    return fill(said, facts, unit, end=end, tip=tip, push=_PUSH)
 
 
 def _unit_changed(facts: Facts, unit: str) -> str:
-    way = "smaller" if facts["smaller"] else "larger"
+    said = (
+        "from {before_deg} on the readings are 25.4 times {way} than those before it: was the unit key "
+        "pressed? Set the dial to its unit and sweep again"
+    )
     if facts["stations"] == 1:
-        seen = (
-            f"at {{before_deg}} alone the reading is 25.4 times {way} than those beside it: was it read in "
+        said = (
+            "at {before_deg} alone the reading is 25.4 times {way} than those beside it: was it read in "
+            "another unit? Set the dial to its unit and sweep again"
         )
-        seen += "another unit"
-    else:
-        seen = (
-            f"from {{before_deg}} on the readings are 25.4 times {way} than those before it: was the unit "
-            "key "
-        )
-        seen += "pressed"
-    return fill(f"{seen}? Set the dial to its unit and sweep again", facts, unit)
+    return fill(said, facts, unit, way="smaller" if facts["smaller"] else "larger")
 
 
 def _wrong_angle(facts: Facts, unit: str) -> str:
@@ -122,14 +118,14 @@ SENTENCES: Final[dict[Kind, Sentence]] = {
     "other_unit": _other_unit,
     "tip_off": _tip_off,
     "dead_dial": (
-        f"the dial read the same {{reads_mm}} at all {{stations}} stations and between them: {_TURNED}"
+        "the dial read the same {reads_mm} at all {stations} stations and between them: " + _TURNED
     ),
     "held_dial": (
         "from {after_deg} on the dial read the same {reads_mm}, where a bore hardly does: is it on HOLD or "
         f"MAX, is the plunger stuck? {_PUSH}. Set it to live readings and sweep again"
     ),
     "not_turned": (
-        f"all {{stations}} stations read the same within {{swing_mm}}, as if nothing had moved: {_TURNED}"
+        "all {stations} stations read the same within {swing_mm}, as if nothing had moved: " + _TURNED
     ),
     "unit_changed": _unit_changed,
     "wrong_angle": _wrong_angle,

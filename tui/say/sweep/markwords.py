@@ -8,7 +8,6 @@ from coaxly.logger.recording.records import INDICATOR
 
 from ...job.sweep.faults import CALLED
 from ..filling import Facts, Sentence, fill
-from ..smallwords import capital
 
 _MEANING: Final[dict[FaultKind, tuple[str, str]]] = {
     "over_range": (
@@ -50,39 +49,37 @@ def says(kind: FaultKind, port: str = INDICATOR) -> str:
 
 def _of(kind: FaultKind) -> Sentence:
     def sentence(facts: Facts, unit: str) -> str:
+        said = (
+            "the {named} {does}: it sent {word!r} with {count:line|lines}{unused}, first at {at_s:.1f} s. "
+            "{todo}"
+        )
         unused = "" if kind == "low_battery" else ", which were not used"
         does, todo = _MEANING[kind]
-        return fill(
-            f"the {named(facts['port'])} {does}: it sent {{word!r}} with {{count:line|lines}}{unused}, first "
-            f"at {{at_s:.1f}} s. {todo}",
-            facts,
-            unit,
-        )
+        return fill(said, facts, unit, named=named(facts["port"]), does=does, todo=todo, unused=unused)
 
     return sentence
 
 
 def _not_live(facts: Facts, unit: str) -> str:
-    were = " or ".join(_SHORT_OF_IT[kind] for kind in facts["said"])
-    live = "set it to live readings and sweep again"
+    said = (
+        "at {stations_deg} seen from behind the dial was {were} while it was read: set it to live readings "
+        "and sweep again"
+    )
     if "gap_deg" in facts:
-        seen = (
-            f"nothing was read over {{gap_deg:.0f}} degrees, and the dial was {were}: what lies there is not "
+        said = (
+            "nothing was read over {gap_deg:.0f} degrees, and the dial was {were}: what lies there is not "
+            "known. Set it to live readings and sweep again"
         )
-        seen += f"known. {capital(live)}"
-    else:
-        seen = f"at {{stations_deg}} seen from behind the dial was {were} while it was read: {live}"
-    return fill(seen, facts, unit)
+    return fill(said, facts, unit, were=" or ".join(_SHORT_OF_IT[kind] for kind in facts["said"]))
 
 
 def _rezeroed(facts: Facts, unit: str) -> str:
-    times = "" if facts["count"] == 1 else " {count} times"
-    return fill(
-        f"a key of the dial was pressed{times} in mid-sweep: at {{at_s:.1f}} s it was set to zero or to a "
-        f"preset, and read {{size_mm:abs}} differently from then on. {_MEANING['rezeroed'][1]}",
-        facts,
-        unit,
+    said = (
+        "a key of the dial was pressed{times} in mid-sweep: at {at_s:.1f} s it was set to zero or to a "
+        "preset, and read {size_mm:abs} differently from then on. {todo}"
     )
+    times = "" if facts["count"] == 1 else f" {facts['count']} times"
+    return fill(said, facts, unit, times=times, todo=_MEANING["rezeroed"][1])
 
 
 SENTENCES: Final[dict[Kind, Sentence]] = {

@@ -7,7 +7,6 @@ any time, and no recording differs from what it was.
 from typing import Final
 
 from coaxly.fitter import Result
-from coaxly.fitter.geometry import clock
 from coaxly.fitter.result import Kind, Looks, Remark
 from coaxly.fitter.units import MM_PER_THOU
 
@@ -76,38 +75,30 @@ def _by_feature(bore: str, face: str, part: str) -> Sentence:
 
 
 def _not_detected(facts: Facts, unit: str) -> str:
-    run_out = {"run_out_mm": 2.0 * facts["detectable_mm"]}
-    return fill(
-        _by_feature(
-            "no direction was found (off-centre by no more than {detectable_mm}): fit no dowels by this "
-            "sweep",
-            "no direction was found (out of square by no more than {detectable_mm}): fit no shims by this "
-            "sweep",
-            "no high point was found: it runs out by no more than {run_out_mm}",
-        ),
-        {**facts, **run_out},
-        unit,
+    said = _by_feature(
+        "no direction was found (off-centre by no more than {detectable_mm}): fit no dowels by this sweep",
+        "no direction was found (out of square by no more than {detectable_mm}): fit no shims by this sweep",
+        "no high point was found: it runs out by no more than {run_out_mm}",
     )
+    return fill(said, facts, unit, run_out_mm=2.0 * facts["detectable_mm"])
 
 
 def _bad_station(facts: Facts, unit: str) -> str:
+    said = (
+        "at {deg} seen from behind the dial reads {residual_mm:abs} too {way} and was left out{surely}: "
+        "{looks}. {again}"
+    )
     way = "high" if facts["residual_mm"] > 0.0 else "low"
     again = "Clean it and read it again" if facts["like"] in ("high", "low") else "Read it again"
-    return fill(
-        f"at {clock(facts['deg'])} seen from behind the dial reads {{residual_mm:abs}} too {way} and was "
-        f"left out{_surely(facts)}: {LOOKS[facts['like']]}. {again}",
-        facts,
-        unit,
-    )
+    return fill(said, facts, unit, way=way, looks=LOOKS[facts["like"]], again=again, surely=_surely(facts))
 
 
 def _step(facts: Facts, unit: str) -> str:
-    return fill(
-        f"the dial jumped by {{size_mm}} between {{after_deg}} and {{before_deg}}, seen from behind"
-        f"{_surely(facts)}: the rig was knocked or slipped. Tighten it and sweep again",
-        facts,
-        unit,
+    said = (
+        "the dial jumped by {size_mm} between {after_deg} and {before_deg}, seen from behind{surely}: the "
+        "rig was knocked or slipped. Tighten it and sweep again"
     )
+    return fill(said, facts, unit, surely=_surely(facts))
 
 
 def _surely(facts: Facts) -> str:
@@ -117,17 +108,13 @@ def _surely(facts: Facts) -> str:
 
 
 def _form(facts: Facts, unit: str) -> str:
-    out_of = "flat" if facts["feature"] in ("face", "flywheel") else "round"
-    burrs = "Look for burrs, paint or a warped housing"
-    return fill(
-        _by_feature(
-            f"out of {out_of} by {{form_mm}}, which dowels cannot cure. {burrs}",
-            f"out of {out_of} by {{form_mm}}, which squaring it up does not cure. {burrs}",
-            f"out of {out_of} by {{form_mm}} beside its run-out. Clean it, look for burrs and wear",
-        ),
-        facts,
-        unit,
+    said = _by_feature(
+        "out of {of} by {form_mm}, which dowels cannot cure. Look for burrs, paint or a warped housing",
+        "out of {of} by {form_mm}, which squaring it up does not cure. Look for burrs, paint or a warped "
+        "housing",
+        "out of {of} by {form_mm} beside its run-out. Clean it, look for burrs and wear",
     )
+    return fill(said, facts, unit, of="flat" if facts["feature"] in ("face", "flywheel") else "round")
 
 
 def _unseen(facts: Facts, unit: str) -> str:

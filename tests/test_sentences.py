@@ -20,7 +20,7 @@ SPARED = {
     "tui/job/folder/details.py": "a file that is written for people to edit",
     "tui/job/folder/store.py": "statements to a database",
     "tui/job/folder/packing.py": "what errors say of a pack",
-    "tui/job/sweep/faults.py": "faults, which stand in the recording in words, as the logger's do",
+    "tui/job/sweep/faultwords.py": "faults, which stand in the recording in words, as the logger's do",
     "tui/job/recorded/pipeline.py": "a fault of the file itself",
     "tui/job/demo/rehearsal.py": "a file that is written",
     "tui/job/folder/repeatability.py": "a file that is written for people to edit",

@@ -11,6 +11,7 @@ import numpy as np
 from ..geometry import Vector, clock, direction, vector_of
 from ..numeric.basis import Floats
 from ..numeric.quantiles import plane_factor
+from .bothways import Sweeps
 from .causes import CANNOT_BE_TOLD
 from .explain import Done, Explanation, explain
 from .kit import OFFSET_SD_MM, Kit
@@ -18,7 +19,6 @@ from .pins import Pins, parallel_only
 from .seating import Slips
 from .setting import DowelSetting, setting_covariance, shift_of
 from .settled import home
-from .sweeps import Sweeps
 
 TOLD = 0.85
 """Probability from which one explanation is named; below it, those that may be are."""

@@ -10,12 +10,12 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from ..numeric.basis import Floats
+from .bothways import Sweeps
 from .causes import OFTEN, TURNED, Cause
 from .kit import OFFSET_SD_MM, Kit
 from .measurement import Measurement, unlike
 from .setting import DowelSetting, carried, contributions, shift_of
 from .settled import Home
-from .sweeps import Sweeps
 
 _USUAL_RATIOS = ((0.5, 0.4), (2.0, 0.15), (1.5, 0.1), (2.0 / 3.0, 0.1), (1.0 / 3.0, 0.05), (3.0, 0.05))
 """Sizes that are taken for another where the kit is not known, as ratios with their shares: the half and

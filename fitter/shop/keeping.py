@@ -11,7 +11,7 @@ from collections.abc import Mapping, Sequence
 import numpy as np
 
 from ..numeric.basis import Floats
-from .stock import Kept
+from .parallelstock import Kept
 
 _MOST = 100_000
 

@@ -17,7 +17,7 @@ import numpy as np
 from ..dowels.pins import Pins
 from ..dowels.seating import MOST_TURN_DEG
 from ..numeric.basis import Floats
-from .stock import Population, Work, as_it_is
+from .parallelstock import Population, Work, as_it_is
 
 ENGINES = 256
 SLIPS = 64

@@ -19,9 +19,9 @@ import clockwork
 import numpy as np
 
 from coaxly.fitter import Fitter, Setup
+from coaxly.fitter.aim import Aim
 from coaxly.fitter.analysis import corrected
 from coaxly.fitter.geometry import polar
-from coaxly.fitter.nudge import Aim
 from coaxly.fitter.units import MM_PER_THOU as THOU
 from coaxly.job.demo.rehearsal import Rehearsal
 from coaxly.job.demo.tapping import Tapped

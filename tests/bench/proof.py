@@ -23,12 +23,12 @@ import numpy as np
 from bench.planner import CLEARANCE, OFFSET_SD, PINS, SIZES, brought_home
 
 from coaxly.fitter import Fitter, Setup
+from coaxly.fitter.dowels.bothways import Sweeps
 from coaxly.fitter.dowels.causes import FINE
 from coaxly.fitter.dowels.compare import Comparison, compare
 from coaxly.fitter.dowels.kit import Kit
 from coaxly.fitter.dowels.seating import MOST_TURN_DEG, Slips
 from coaxly.fitter.dowels.setting import DowelSetting, setting_covariance
-from coaxly.fitter.dowels.sweeps import Sweeps
 from coaxly.fitter.geometry import polar
 from coaxly.fitter.units import MM_PER_THOU as THOU
 

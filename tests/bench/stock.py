@@ -13,8 +13,8 @@ from bench.planner import CLEARANCE, LIMIT, OFFSET_SD, PINS, _measured, _set
 
 from coaxly.fitter.dowels.kit import Kit
 from coaxly.fitter.dowels.plan import Workshop, plan
+from coaxly.fitter.shop.parallelstock import Population, Stock, Work
 from coaxly.fitter.shop.splitstock import MixedStock
-from coaxly.fitter.shop.stock import Population, Stock, Work
 from coaxly.fitter.units import MM_PER_THOU as THOU
 
 SETS = ((5,), (8,), (5, 10), (8, 15))

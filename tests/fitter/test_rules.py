@@ -10,6 +10,7 @@ from scipy import stats
 
 from coaxly.fitter import Fitter, Setup, TooFewStations
 from coaxly.fitter.certainty.decision import judge
+from coaxly.fitter.dowels.bothways import Sweeps
 from coaxly.fitter.dowels.compare import compare
 from coaxly.fitter.dowels.kit import Kit
 from coaxly.fitter.dowels.measurement import Measurement
@@ -17,7 +18,6 @@ from coaxly.fitter.dowels.pins import Pins
 from coaxly.fitter.dowels.plan import Measured, Workshop, advice, plan
 from coaxly.fitter.dowels.setting import DowelSetting, angle_window, contributions, setting_covariance
 from coaxly.fitter.dowels.split import best_settings
-from coaxly.fitter.dowels.sweeps import Sweeps
 from coaxly.fitter.fitting.model import supported_harmonics
 from coaxly.fitter.geometry import clock, difference, direction, polar, unit
 from coaxly.fitter.reading.stations import EnteredStations

@@ -6,9 +6,9 @@ import math
 import numpy as np
 
 from coaxly.fitter import Fitter, Setup
+from coaxly.fitter.aim import Aim
 from coaxly.fitter.analysis import corrected
 from coaxly.fitter.geometry import InternalDeg, polar
-from coaxly.fitter.nudge import Aim
 from coaxly.fitter.units import MM_PER_THOU as THOU
 from coaxly.job.steps.nudge import Nudge
 from coaxly.job.steps.nudgerun import NudgeView

@@ -26,19 +26,19 @@ import coaxly.screens
 from coaxly.entry.places import parse_bolts
 from coaxly.entry.preferences import Preferences
 from coaxly.fitter.analysis import corrected
+from coaxly.fitter.dowels.bothways import Sweeps
 from coaxly.fitter.dowels.compare import compare
 from coaxly.fitter.dowels.kit import Kit
 from coaxly.fitter.dowels.pins import Pins
 from coaxly.fitter.dowels.plan import Workshop, advice, plan
 from coaxly.fitter.dowels.setting import DowelSetting
-from coaxly.fitter.dowels.sweeps import Sweeps
 from coaxly.fitter.face import Mounting, squareness
 from coaxly.job.folder.index import Index
 from coaxly.job.folder.shop import Job
 from coaxly.job.folder.snapshot import look
 from coaxly.job.recorded.pipeline import replay
 from coaxly.job.steps.choosing import measured_by
-from coaxly.job.sweep.replay import ReplayRun
+from coaxly.job.sweep.replayrun import ReplayRun
 from coaxly.logger.angle.source import Source
 from coaxly.logger.profile import built_in, load
 from coaxly.say.dowels.optiontable import Offer

@@ -18,7 +18,7 @@ from shopmaking import WOBBLE
 
 from coaxly.job.folder.index import need_job
 from coaxly.job.folder.snapshot import look
-from coaxly.job.steps.sweeps import take_in
+from coaxly.job.steps.noting import take_in
 from coaxly.main import main
 
 SWEEP = ("sweep", "--job", "van", "--profile", "typed", "--unit", "in", "--no-closing", "--headless")

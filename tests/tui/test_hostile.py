@@ -24,7 +24,7 @@ from coaxly.entry.preferences import load_preferences
 from coaxly.errors import UsageError
 from coaxly.fitter import FitterError
 from coaxly.job.sweep.keeper import discard_if_empty
-from coaxly.job.sweep.replay import ReplayRun
+from coaxly.job.sweep.replayrun import ReplayRun
 from coaxly.logger.errors import RecordingError
 from coaxly.logger.profile import ProfileError, load
 from coaxly.logger.recording.reader import RecordingReader

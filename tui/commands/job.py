@@ -23,8 +23,8 @@ from ..job.folder.shop import Job
 from ..job.folder.snapshot import Snapshot, look
 from ..job.folder.sworn import agree
 from ..job.steps.jobsteps import dowels_in, put_in
+from ..job.steps.noting import take_in
 from ..job.steps.shaft import lie_of_job
-from ..job.steps.sweeps import take_in
 from ..options.keys import given
 from ..plain.named import job_named, say_edited
 from ..plain.whichshop import shop_of

@@ -9,8 +9,8 @@ from coaxly.fitter.dowels.kit import OFFSET_SD_MM
 from coaxly.fitter.dowels.limits import Limit
 from coaxly.fitter.geometry import matrix_of, vector_of
 from coaxly.fitter.shop.keeping import keep_of_pairs
+from coaxly.fitter.shop.parallelstock import Choice, Kept, Population, Stock, Work, to_keep
 from coaxly.fitter.shop.splitstock import MixedChoice, MixedStock
-from coaxly.fitter.shop.stock import Choice, Kept, Population, Stock, Work, to_keep
 from coaxly.fitter.units import MM_PER_THOU
 
 from .. import output

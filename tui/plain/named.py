@@ -12,7 +12,7 @@ from ..job.folder.kept import kept
 from ..job.folder.shop import Job
 from ..job.folder.snapshot import Snapshot, look
 from ..job.folder.sworn import Ruling, edited
-from ..job.steps.sweeps import catch_up
+from ..job.steps.noting import catch_up
 from ..job.steps.wishes import Wish
 from ..say.job.amiss import (
     LOST,

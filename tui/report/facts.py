@@ -23,9 +23,9 @@ from ..job.folder.sworn import Edited, Ruling, edited, ruling
 from ..job.recorded.consistency import Doubt, before_and_after, tampered
 from ..job.recorded.pipeline import Pipeline, judged_by, replay
 from ..job.steps.audit import Audit, audit, audit_journal
+from ..job.steps.noting import is_other, journal_changed
 from ..job.steps.proving import compared, pair_of
 from ..job.steps.shaft import lie_of_job
-from ..job.steps.sweeps import is_other, journal_changed
 from ..job.steps.wishes import Wish
 
 

@@ -28,7 +28,7 @@ from .small.cautionsscreen import CautionsScreen
 
 if TYPE_CHECKING:  # the list of jobs is there before anything can be swept
     from ..job.demo.rehearsal import Rehearsal
-    from ..job.sweep.replay import ReplayRun
+    from ..job.sweep.replayrun import ReplayRun
     from ..job.sweep.run import SweepRun
 
 _CLEAN = CleanLines()
@@ -232,7 +232,7 @@ def show_rehearsal(rehearsal: "Rehearsal", unit: str) -> int:
 
 def show_replay(path: Path, speed: float, unit: str) -> int:
     """A recording on the screen, `speed` times as fast as it was made."""
-    from ..job.sweep.replay import ReplayRun
+    from ..job.sweep.replayrun import ReplayRun
 
     return run_app(replaying(ReplayRun(path, speed)), unit)
 

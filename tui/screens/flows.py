@@ -103,7 +103,7 @@ async def _do(bench: Bench, wish: Wish) -> str:
 
 async def _watch(bench: Bench, wish: Wish) -> None:
     """Recordings of the job that was picked, and of the folder that one stands in, one after another."""
-    from ..job.sweep.replay import ReplayRun
+    from ..job.sweep.replayrun import ReplayRun
     from .jobs.pages import RecordingsScreen
     from .sweeping.replayscreen import ReplayScreen
 

@@ -5,11 +5,11 @@ import pytest
 from bench.planner import brought_home
 from proofs import FOUND, PINS, PLAN, SD, kit_of, sweep
 
+from coaxly.fitter.dowels.bothways import Sweeps
 from coaxly.fitter.dowels.compare import compare
 from coaxly.fitter.dowels.pins import Pins
 from coaxly.fitter.dowels.seating import Slips
 from coaxly.fitter.dowels.setting import DowelSetting, contributions
-from coaxly.fitter.dowels.sweeps import Sweeps
 from coaxly.fitter.geometry import polar
 from coaxly.fitter.units import MM_PER_THOU as THOU
 

@@ -6,6 +6,7 @@ from bench.proof import MISTAKES, accused, outcomes
 from proofs import FOUND, PINS, PLAN, SD, kit_of, sweep
 from scipy import stats
 
+from coaxly.fitter.dowels.bothways import Sweeps
 from coaxly.fitter.dowels.causes import OFTEN, TURNED, found_mirrored
 from coaxly.fitter.dowels.compare import compare
 from coaxly.fitter.dowels.explain import Done, explain
@@ -13,7 +14,6 @@ from coaxly.fitter.dowels.measurement import unlike
 from coaxly.fitter.dowels.pins import Pins, parallel_only
 from coaxly.fitter.dowels.setting import DowelSetting, contributions
 from coaxly.fitter.dowels.settled import Home
-from coaxly.fitter.dowels.sweeps import Sweeps
 from coaxly.fitter.geometry import polar
 from coaxly.fitter.units import MM_PER_THOU as THOU
 

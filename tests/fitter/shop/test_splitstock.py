@@ -10,8 +10,8 @@ from coaxly.fitter.dowels.pins import Pins
 from coaxly.fitter.dowels.seating import Slips, seating
 from coaxly.fitter.dowels.split import best_settings
 from coaxly.fitter.shop.keeping import keep_of_pairs
+from coaxly.fitter.shop.parallelstock import Population, Stock, Work
 from coaxly.fitter.shop.splitstock import MixedStock, drawn
-from coaxly.fitter.shop.stock import Population, Stock, Work
 from coaxly.fitter.units import MM_PER_THOU as THOU
 
 PINS = Pins((-5.5 * 25.4, -25.4), (5.5 * 25.4, -25.4))

@@ -7,7 +7,7 @@ from making import RECORDINGS
 
 from coaxly.commands import stock
 from coaxly.commands.stock import enough
-from coaxly.fitter.shop.stock import Stock
+from coaxly.fitter.shop.parallelstock import Stock
 from coaxly.fitter.units import MM_PER_THOU
 from coaxly.main import main
 from coaxly.options.values import rate, share

@@ -20,7 +20,7 @@ from shopping import SWEEP, Shop, finished, readings
 
 from coaxly.job.folder.journal import Note, Nudged, Photo, Proof, Sweep
 from coaxly.job.folder.snapshot import look
-from coaxly.job.steps.sweeps import take_in
+from coaxly.job.steps.noting import take_in
 from coaxly.logger.recording.seals import check_seals
 from coaxly.logger.rig.engine import Engine
 

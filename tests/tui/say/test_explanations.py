@@ -7,9 +7,9 @@ import pytest
 from making import RECORDINGS
 from proofs import among
 
+from coaxly.fitter.dowels.bothways import Sweeps
 from coaxly.fitter.dowels.compare import compare
 from coaxly.fitter.dowels.setting import DowelSetting
-from coaxly.fitter.dowels.sweeps import Sweeps
 from coaxly.fitter.units import MM_PER_THOU as THOU
 from coaxly.job.folder.journal import Proof
 from coaxly.job.recorded.pipeline import replay

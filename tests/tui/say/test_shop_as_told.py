@@ -10,8 +10,8 @@ from coaxly.fitter.dowels.pins import Pins
 from coaxly.fitter.sag import Sag
 from coaxly.fitter.shop.changes import changes
 from coaxly.fitter.shop.ledger import ledger
+from coaxly.fitter.shop.parallelstock import Choice, Kept, Work
 from coaxly.fitter.shop.splitstock import MixedChoice
-from coaxly.fitter.shop.stock import Choice, Kept, Work
 from coaxly.fitter.shop.study import Repeat, study
 from coaxly.fitter.units import MM_PER_THOU as THOU
 from coaxly.say.shop import rig

@@ -7,8 +7,8 @@ import pytest
 from coaxly.fitter.dowels.pins import Pins
 from coaxly.fitter.shop.classical import Row
 from coaxly.fitter.shop.ledger import Found
+from coaxly.fitter.shop.parallelstock import Choice, Kept, Work
 from coaxly.fitter.shop.splitstock import MixedChoice
-from coaxly.fitter.shop.stock import Choice, Kept, Work
 from coaxly.fitter.shop.study import Repeat, Worst, study
 from coaxly.fitter.units import MM_PER_THOU as THOU
 from coaxly.job.many.learned import Learned

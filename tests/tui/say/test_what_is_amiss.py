@@ -11,7 +11,7 @@ from coaxly.fitter.result import FORBIDS, Remark
 from coaxly.job.folder.journal import Sweep
 from coaxly.job.folder.kept import Kept
 from coaxly.job.folder.sworn import Edited, Ruling
-from coaxly.job.steps.sweeps import Reason, Stranger
+from coaxly.job.steps.noting import Reason, Stranger
 from coaxly.logger.marks import MARKS
 from coaxly.say.job import amiss
 from coaxly.say.sweep import doubtful, markwords

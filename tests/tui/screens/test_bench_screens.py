@@ -21,7 +21,7 @@ from coaxly.fitter.dowels.plan import Dowel, Option, Predicted
 from coaxly.job.demo.rehearsal import Rehearsal
 from coaxly.job.recorded.pipeline import replay
 from coaxly.job.sweep.news import Do, News, Task, What
-from coaxly.job.sweep.replay import ReplayRun
+from coaxly.job.sweep.replayrun import ReplayRun
 from coaxly.job.sweep.resume import resume
 from coaxly.job.sweep.schedule import Plan
 from coaxly.logger.rig.engine import Engine

@@ -12,7 +12,7 @@ from making import RECORDINGS, header_line
 from screening import leave, rows, until, words
 
 from coaxly.job.demo.rehearsal import Rehearsal
-from coaxly.job.sweep.replay import ReplayRun
+from coaxly.job.sweep.replayrun import ReplayRun
 from coaxly.screens.app import CoaxlyApp, rehearsing, replaying
 from coaxly.screens.jobs.proofscreen import ProofScreen
 from coaxly.screens.sweeping.sweepscreen import SweepScreen

@@ -12,8 +12,8 @@ from ..folder.kept import kept
 from ..folder.snapshot import Recording, Snapshot
 from ..folder.sworn import Edited, edited
 from .leftoff import is_called
+from .noting import STAGES, Stranger, is_other, stranger_in, unreadable
 from .points import Point, PointKind
-from .sweeps import STAGES, Stranger, is_other, stranger_in, unreadable
 
 
 def beside(known: Snapshot) -> list[Point]:

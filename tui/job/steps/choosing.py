@@ -21,7 +21,7 @@ from ..folder.snapshot import Snapshot, look
 from ..folder.sworn import Ruling, ruling
 from ..recorded.consistency import Doubt, in_doubt, stage, tampered
 from ..recorded.pipeline import Pipeline, judged_by, replay
-from .sweeps import not_noted
+from .noting import not_noted
 from .wishes import Wish
 
 

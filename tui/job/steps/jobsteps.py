@@ -25,7 +25,7 @@ from ..folder.snapshot import Snapshot
 from ..sweep.request import SweepRequest, asked
 from ..sweep.vouching import vouch
 from .lastsweep import earlier_of, last_swept, sweep_before
-from .sweeps import swept
+from .noting import swept
 
 if TYPE_CHECKING:
     from ..sweep.run import SweepRun

@@ -5,8 +5,8 @@ from dataclasses import dataclass
 from enum import StrEnum, auto
 from typing import Final
 
+from coaxly.fitter.aim import Aim
 from coaxly.fitter.geometry import direction, unit, wrap
-from coaxly.fitter.nudge import Aim
 from coaxly.fitter.units import MM_PER_THOU
 
 TOLERANCE_MM: Final = 0.2 * MM_PER_THOU

@@ -7,9 +7,9 @@ from pathlib import Path
 from typing import Any, Final
 
 from coaxly.fitter import Setup
+from coaxly.fitter.aim import Aim
 from coaxly.fitter.analysis import corrected
 from coaxly.fitter.geometry import EnteredDeg, InternalDeg, wrap
-from coaxly.fitter.nudge import Aim
 from coaxly.logger.angle.source import Source
 from coaxly.logger.clock import Clock, SessionClock
 

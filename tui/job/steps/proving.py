@@ -8,11 +8,11 @@ import msgspec
 
 from coaxly.fitter import Result
 from coaxly.fitter.clues.before import before_of
+from coaxly.fitter.dowels.bothways import Sweeps, mirrored
 from coaxly.fitter.dowels.causes import found_mirrored
 from coaxly.fitter.dowels.compare import Comparison, compare
 from coaxly.fitter.dowels.plan import Option, plan, undressed
 from coaxly.fitter.dowels.setting import DowelSetting
-from coaxly.fitter.dowels.sweeps import Sweeps, mirrored
 from coaxly.fitter.geometry import matrix_of
 from coaxly.fitter.result import Eccentricity, State
 from coaxly.fitter.withheld import doubted
@@ -25,7 +25,7 @@ from ..folder.sworn import Ruling
 from ..recorded.consistency import Doubt, form_gone, in_doubt, need, of_a_pair
 from ..recorded.pipeline import Pipeline, judged_by, replay
 from .choosing import limit_in, measured_by
-from .sweeps import journal_changed, not_noted
+from .noting import journal_changed, not_noted
 from .wishes import Wish
 
 

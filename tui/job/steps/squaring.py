@@ -18,7 +18,7 @@ from ..recorded.consistency import Doubt, in_doubt, need, one_job, tampered
 from ..recorded.pipeline import Pipeline, judged_by, replay
 from .choosing import limit_in
 from .jobsteps import face_radius_of
-from .sweeps import not_noted
+from .noting import not_noted
 from .wishes import FaceWish
 
 

@@ -7,7 +7,7 @@ from coaxly.logger.port.arrivals import BATCH_S, Arrivals
 from coaxly.logger.port.serialport import SerialSource
 from coaxly.logger.recording.records import Known, Raw
 
-from .faults import bytes_missed
+from .faultwords import bytes_missed
 from .keeper import Keeper
 
 

@@ -7,7 +7,7 @@ from coaxly.logger.readings import Fault
 from coaxly.logger.recording.records import INDICATOR
 from coaxly.logger.watch.linewatch import SILENT_S, LineWatch
 
-from .faults import encoder_silent
+from .faultwords import encoder_silent
 from .news import Do, News, Task, What, Why
 
 

@@ -13,7 +13,7 @@ if TYPE_CHECKING:  # the list of jobs needs these words, and nothing that finds 
     from ...job.folder.kept import Kept
     from ...job.folder.snapshot import Snapshot
     from ...job.folder.sworn import Edited, Ruling
-    from ...job.steps.sweeps import Reason, Stranger
+    from ...job.steps.noting import Reason, Stranger
 
 _AMISS: "Final[dict[Reason, str]]" = {
     "copy": "it is a copy of {what}",

@@ -3,8 +3,8 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from coaxly.fitter.shop.parallelstock import Choice, Kept, Work
 from coaxly.fitter.shop.splitstock import ENGINES, MixedChoice
-from coaxly.fitter.shop.stock import Choice, Kept, Work
 
 from ...entry.lengths import number, show_length
 from ..smallwords import counted

@@ -6,7 +6,7 @@ from coaxly.fitter.result import Kind
 from coaxly.logger.marks import FaultKind
 from coaxly.logger.recording.records import INDICATOR
 
-from ...job.sweep.faults import CALLED
+from ...job.sweep.faultwords import CALLED
 from ..filling import Facts, Sentence, fill
 
 _MEANING: Final[dict[FaultKind, tuple[str, str]]] = {

@@ -12,8 +12,8 @@ from ...job.folder.shop import Job
 from ...job.folder.snapshot import Snapshot, look
 from ...job.steps import jobsteps as steps
 from ...job.steps.choosing import basis, choice, option_of, take
+from ...job.steps.noting import catch_up
 from ...job.steps.proving import compared, note_proof, pair_of
-from ...job.steps.sweeps import catch_up
 from ...job.steps.wishes import Wish
 from ...say.dowels.optiontable import Offer
 from ...say.job.amiss import stranger_sentence

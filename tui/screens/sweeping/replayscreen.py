@@ -5,7 +5,7 @@ from typing import ClassVar
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 
-from ...job.sweep.replay import ReplayRun
+from ...job.sweep.replayrun import ReplayRun
 from ...widgets.timebar import TimeBar
 from .sweepscreen import SweepScreen
 

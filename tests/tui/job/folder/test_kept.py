@@ -13,7 +13,7 @@ from shopping import Shop, finished
 
 from coaxly.job.folder.index import Index
 from coaxly.job.folder.snapshot import look
-from coaxly.job.steps.sweeps import catch_up
+from coaxly.job.steps.noting import catch_up
 from coaxly.main import main
 
 

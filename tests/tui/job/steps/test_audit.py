@@ -18,7 +18,7 @@ from coaxly.job.many import parallel
 from coaxly.job.recorded.pipeline import replay
 from coaxly.job.steps.audit import audit, recordings_in
 from coaxly.job.steps.differences import compare
-from coaxly.job.sweep.replay import ReplayRun
+from coaxly.job.sweep.replayrun import ReplayRun
 from coaxly.job.sweep.resume import resume
 from coaxly.logger.recording.seals import check_seals
 from coaxly.main import main

@@ -16,8 +16,8 @@ from coaxly.job.folder.journal import Opened, Sweep, now
 from coaxly.job.folder.snapshot import look
 from coaxly.job.steps.choosing import basis
 from coaxly.job.steps.leftoff import broken_off, left_off
+from coaxly.job.steps.noting import catch_up, take_in
 from coaxly.job.steps.proving import pair_of
-from coaxly.job.steps.sweeps import catch_up, take_in
 from coaxly.job.steps.wishes import Wish
 from coaxly.logger.recording.writer import RecordingWriter
 from coaxly.logger.rig.engine import Engine
@@ -192,7 +192,7 @@ import sys
 from pathlib import Path
 from coaxly.job.folder import journal
 from coaxly.job.folder.shop import Job
-from coaxly.job.steps.sweeps import catch_up
+from coaxly.job.steps.noting import catch_up
 from coaxly.job.folder.snapshot import look
 job = Job(Path(sys.argv[1]))
 opened, fits = journal._held, []

@@ -11,12 +11,12 @@ from proofs import MARKED
 from screening import press, rows, until, words
 from sheets import cut, shown
 
+from coaxly.fitter.dowels.bothways import Sweeps
 from coaxly.fitter.dowels.causes import FINE, Cause
 from coaxly.fitter.dowels.compare import Finding, compare
 from coaxly.fitter.dowels.explain import Explanation
 from coaxly.fitter.dowels.kit import Kit
 from coaxly.fitter.dowels.setting import DowelSetting
-from coaxly.fitter.dowels.sweeps import Sweeps
 from coaxly.job.recorded.pipeline import replay
 from coaxly.say.job.proofwords import before_and_after, cure, proof_lines, shift_lines, then
 from coaxly.screens.jobs.proofscreen import ProofScreen, Proven

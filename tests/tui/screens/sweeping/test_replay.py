@@ -9,7 +9,7 @@ from making import RECORDINGS, by_hand
 from screening import press, rows, until, words
 
 from coaxly.job.recorded.timeline import Timeline, read_timeline
-from coaxly.job.sweep.replay import ReplayRun
+from coaxly.job.sweep.replayrun import ReplayRun
 from coaxly.screens.app import CoaxlyApp, replaying
 from coaxly.screens.sweeping.replayscreen import ReplayScreen
 from coaxly.widgets.timebar import TimeBar

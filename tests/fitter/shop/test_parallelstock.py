@@ -6,7 +6,7 @@ import pytest
 
 from coaxly.fitter.dowels.pins import Pins
 from coaxly.fitter.geometry import polar
-from coaxly.fitter.shop.stock import _SPREADS, Population, Stock, Work, to_keep
+from coaxly.fitter.shop.parallelstock import _SPREADS, Population, Stock, Work, to_keep
 from coaxly.fitter.units import MM_PER_THOU
 
 SIZES = [k * MM_PER_THOU for k in range(1, 21)]

@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 from coaxly.fitter import Fitter, Setup
-from coaxly.fitter.dowels.sweeps import Sweeps, mirrored
+from coaxly.fitter.dowels.bothways import Sweeps, mirrored
 
 READINGS = (0.31, 0.22, 0.05, -0.12, -0.3, -0.21, -0.02, 0.14)
 

@@ -7,8 +7,8 @@ from hypothesis import strategies as st
 from nudging import aim, reads
 
 from coaxly.fitter import Fitter, Setup
+from coaxly.fitter.aim import Aim
 from coaxly.fitter.geometry import polar, unit
-from coaxly.fitter.nudge import Aim
 from coaxly.fitter.units import MM_PER_THOU as THOU
 
 

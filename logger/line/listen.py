@@ -99,9 +99,8 @@ def recognise_lines(
     found = find(heard, told)
     if found is None:
         return _only_says(everything, line)
-    pattern = pattern_of(
-        found, "checked" if check else "ignored" if ignored else "", echo, exact=framing.pause_s > 0.0
-    )
+    ends_in = "checked" if check else "ignored" if ignored else ""
+    pattern = pattern_of(found, ends_in, echo, exact=framing.pause_s > 0.0)
     if not pattern or len(pattern) > LONGEST_PATTERN:
         return None
     profile = replace(
@@ -111,7 +110,7 @@ def recognise_lines(
     best = _understand(everything, profile, found)
     if best is None or best.share < ENOUGH or best.lines < 2:
         return None
-    return replace(best, check=check or ("ignored" if ignored else ""))
+    return replace(best, check=check or ends_in)
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,18 +7,7 @@ from difflib import get_close_matches
 from pathlib import Path
 from typing import Any, Final, Literal
 
-from coaxly.fitter.keys import (
-    Choice,
-    Key,
-    Kind,
-    Lengths,
-    Number,
-    Several,
-    Tir,
-    Whole,
-    YesNo,
-    keys_of,
-)
+from coaxly.fitter.keys import Choice, Key, Kind, Lengths, Number, Several, Tir, Whole, YesNo, keys_of
 from coaxly.logger.files import read_toml
 
 from ..errors import UsageError, reading

@@ -30,11 +30,7 @@ def typed(text: str) -> str:
 
 def factor(text: str) -> float:
     """A number that is not nothing, for argparse."""
-    try:
-        value = float(text)
-    except ValueError:
-        value = 0.0
-    if not 1e-9 <= abs(value) <= 1e9:
+    if not 1e-9 <= abs(value := _number(text)) <= 1e9:
         raise argparse.ArgumentTypeError(f"{text[:40]!r} must be a number that is not zero, such as 0.001")
     return value
 
@@ -64,13 +60,17 @@ def share(text: str) -> float:
 
 def positive(text: str) -> float:
     """A number above nothing, for argparse."""
-    try:
-        value = float(text)
-    except ValueError:
-        value = 0.0
-    if not 0.0 < value < 1e6:
+    if not 0.0 < (value := _number(text)) < 1e6:
         raise argparse.ArgumentTypeError(f"{text!r} must be a number above 0")
     return value
+
+
+def _number(text: str) -> float:
+    """Nought for what is no number."""
+    try:
+        return float(text)
+    except ValueError:
+        return 0.0
 
 
 _PER_MONTH = {"day": 365.25 / 12.0, "week": 365.25 / 84.0, "month": 1.0, "year": 1.0 / 12.0}

@@ -24,7 +24,7 @@ from coaxly.logger.files import open_regular, sha256_of
 from coaxly.logger.locks import Held, NoLocks, lock
 
 from ...entry.names import free, numbered
-from ...errors import Failure, UsageError
+from ...errors import Failure, UsageError, doing, reading
 from . import details, journal
 from .index import alone
 from .shop import Job, folder_name, is_job, no_name_on_windows
@@ -66,8 +66,7 @@ class PackedJob:
 def pack(job: Job, target: Path) -> PackedJob:
     """Write the job's files to a zip that does not exist yet, read again before it is there. Raises
     UsageError, also where `unpack` would refuse it, or Failure."""
-    journal.read(job.written)  # a job that cannot be read is not packed
-    details.read(job.path / details.NAME)
+    _ = look(job).details  # a job that cannot be read is not packed
     inside = [path for path in sorted(job.path.iterdir()) if not path.name.startswith(".")]
     files = [path for path in inside if path.is_file() and not path.is_symlink()]
     free(target)
@@ -76,12 +75,9 @@ def pack(job: Job, target: Path) -> PackedJob:
             raise _not_packed(f"{_shown(info).removeprefix('job/')!r}, {what}")
     draft = free_draft(target)
     try:
-        try:
-            _write(draft, files, zipfile.ZIP_DEFLATED)
-            _read_again(draft, target)
-        except _TooTight:
+        if _write(draft, files, zipfile.ZIP_DEFLATED):
             _write(draft, files, zipfile.ZIP_STORED)
-            _read_again(draft, target)
+        _read_again(draft, target)
         digest = sha256_of(draft)
         free(target)
         place(draft, target)
@@ -96,25 +92,20 @@ def _not_packed(what: str) -> UsageError:
     return UsageError(f"not packed, for no machine would unpack it: {what}; rename or move that first")
 
 
-class _TooTight(Exception):
-    """A file that shrinks so far that `unpack` would take it for an attack."""
-
-
-def _write(draft: Path, files: list[Path], method: int) -> None:
+def _write(draft: Path, files: list[Path], method: int) -> bool:
+    """Whether it shrank so far that `unpack` would take it for an attack."""
     with draft.open("wb") as file:
         with zipfile.ZipFile(file, "w", method, strict_timestamps=False) as packed:
             for path in files:
                 packed.write(path, f"job/{path.name}")
         force(file)
+        return any(map(_grows, packed.infolist())) or _all_grow(packed.infolist(), file.tell())
 
 
 def _read_again(draft: Path, target: Path) -> None:
     """Everything in a pack as `unpack` reads it."""
     try:
         with zipfile.ZipFile(draft) as packed:
-            infos = packed.infolist()
-            if any(map(_grows, infos)) or _all_grow(infos, draft.stat().st_size):
-                raise _TooTight
             for each in _checked(target, packed, draft.stat().st_size):
                 for _ in _blocks(target, packed, each):
                     pass
@@ -129,7 +120,9 @@ def unpack(source: Path, shop: Path) -> Job:
     """Put a packed job into the shop, beside whatever is there. Raises UsageError or Failure; then nothing
     was added."""
     try:
-        with open_regular(source) as file, zipfile.ZipFile(file) as packed:
+        with reading(source):
+            opened = open_regular(source)
+        with doing(f"unpack {source}"), opened as file, zipfile.ZipFile(file) as packed:
             files = _checked(source, packed, os.fstat(file.fileno()).st_size)
             make_folder(shop)
             with _work(shop) as work:
@@ -144,12 +137,6 @@ def unpack(source: Path, shop: Path) -> Job:
                     return Job(_moved(work, shop, name))
     except _DAMAGED as error:
         raise UsageError(f"{source} is no packed job, or is damaged: {error}") from error
-    except (FileNotFoundError, IsADirectoryError) as error:
-        raise UsageError(f"{source}: {error.strerror}") from error
-    except OSError as error:
-        if not error.errno:  # a pipe, a device, a folder
-            raise UsageError(f"{source}: {error.strerror or error}") from error
-        raise Failure(f"cannot unpack {source}: {error.strerror or error}") from error
 
 
 @contextlib.contextmanager

@@ -126,7 +126,7 @@ class Hearing:
         elsewhere. A unit may stand behind it. Raises ValueError for what is no number, OtherUnit for a unit
         that cannot be the dial's."""
         digits, shown, times = typed(text, self._unit)
-        if self.understood is None or (said := raw_of(self.understood.profile, self._line)) is None:
+        if (said := raw_of(self._profile, self._line)) is None:
             return False
         if shown < 0.0 and self.reading[:1].isdigit():
             self.tell(minus=True)
@@ -141,9 +141,13 @@ class Hearing:
         return bool(factor)
 
     @property
+    def _profile(self) -> Profile:
+        """What is known of it so far."""
+        return self.understood.profile if self.understood is not None else self.line
+
+    @property
     def _unit(self) -> str:
-        profile = self.understood.profile if self.understood is not None else self.line
-        return profile.unit or unit_of(profile, self._line)
+        return self._profile.unit or unit_of(self._profile, self._line)
 
     def begin_trial(self) -> None:
         """What comes from now on is what the profile is tried on."""
@@ -159,8 +163,7 @@ class Hearing:
     @property
     def trial(self) -> Trial:
         """How the profile has done on fresh lines."""
-        assert self.understood is not None
-        return tried(self.understood.profile, self._fresh or [])
+        return tried(self._profile, self._fresh or [])
 
     @property
     def passed(self) -> bool:
@@ -184,25 +187,23 @@ class Hearing:
     @property
     def _line(self) -> str:
         """The newest line that holds a reading; others may be another channel's, or an error."""
-        if self.understood is None:
-            return ""
-        profile = self.understood.profile
-        return next((line for line in reversed(self._recent) if reading_of(profile, line)), "")
+        recent = reversed(self._recent) if self.understood is not None else ()
+        return next((line for line in recent if reading_of(self._profile, line)), "")
 
     @property
     def reading(self) -> str:
         """The number that is taken for the reading, as it was sent last; "" where there is none."""
-        return reading_of(self.understood.profile, self._line) if self.understood is not None else ""
+        return reading_of(self._profile, self._line)
 
     @property
     def display(self) -> str:
         """What its display shows if all is understood: the reading by its factor, and the unit that the line,
         or somebody, said; "" where there is none."""
-        if self.understood is None or not (text := self.reading):
+        if not (text := self.reading):
             return ""
-        profile = self.understood.profile
-        value = (number(text, profile.signs) or 0.0) * profile.scale
-        decimals = max(0, math.ceil(-math.log10(step_of(text) * abs(profile.scale)) - 1e-9))
+        scale = self._profile.scale
+        value = (number(text, self._profile.signs) or 0.0) * scale
+        decimals = max(0, math.ceil(-math.log10(step_of(text) * abs(scale)) - 1e-9))
         return f"{value:.{decimals}f} {self._unit}".strip()
 
     @property
@@ -217,6 +218,5 @@ class Hearing:
         return float(max(now) - min(now)) / least
 
     def _numbers(self, phase: Phase) -> list[float]:
-        assert self.understood is not None
-        profile = self.understood.profile
-        return [found for line in self._lines[phase] if (found := raw_of(profile, line.strip())) is not None]
+        found = (raw_of(self._profile, line.strip()) for line in self._lines[phase])
+        return [each for each in found if each is not None]

@@ -85,10 +85,7 @@ def modelled(setup: Setup, sure: Answered, unseen: Unseen, station_sd: float | N
             freedom_beside(each.weight, each.spreads, claimed)
             for each, claimed in ((error, covariance), (length_error, covariance - unseen.turning))
         )
-        random = _shares(model, scale, sure.arc)
-    if setup.repeatability_mm and len(random) > 1:
-        beyond_it = 1.0 - float(np.trace(shop) / np.trace(scale))
-        random = [(Source.REPEATABILITY, "A", shop), (Source.BEYOND, "A", scale * beyond_it)]
+        random = _shares(setup, model, scale, sure.arc)
     return Budget(
         covariance=covariance,
         freedom=freedom,
@@ -109,14 +106,29 @@ def _of_shop(setup: Setup, known: Floats, covariance: Floats) -> float:
     return effective_freedom(setup.repeatability_mm**2, judged, np.eye(2), known, covariance)
 
 
-def _shares(model: Mixture, scale: Floats, arc: bool) -> list[Part]:
-    """What each source has of the scale matrix, mm^2."""
-    effects = model.effects
+def _whose(setup: Setup) -> tuple[str, str]:
+    """Who says how large scatter and form may be, "" for as is usual."""
+    study = setup.study
+    if study is None:
+        return "", ""
+    whose = f"as this shop's own study of {study.sweeps} sweeps has it"
+    return whose if study.noise else "", whose if study.oval or study.lobes else ""
+
+
+def _shares(setup: Setup, model: Mixture, scale: Floats, arc: bool) -> list[Part]:
+    """What each source has of the scale matrix, mm^2; where the shop's repeatability is known, that and what
+    is beyond it."""
+    effects, form = model.effects, Source.FORM_OF_ARC if arc else Source.FORM_HIDDEN
+    scatters, formed = _whose(setup)
+    if setup.repeatability_mm:
+        shop = setup.repeatability_mm**2 * np.eye(2)
+        beyond = scale * (1.0 - float(np.trace(shop) / np.trace(scale)))
+        return [(Source.REPEATABILITY, "A", shop), (Source.BEYOND.of(scatters), "A", beyond)]
     parts: list[Part] = [
-        (Source.SCATTER, "A", effects.scatter),
+        (Source.SCATTER.of(scatters), "A", effects.scatter),
         (Source.RESOLUTION, "B", effects.resolution),
         (Source.ANGLE, "B", effects.angle),
-        (Source.FORM_OF_ARC if arc else Source.FORM_HIDDEN, "B", effects.form),
+        (form.of(formed), "B", effects.form),
         (Source.DRIFT_HIDDEN, "B", effects.drift),
     ]
     total, found = float(np.trace(scale)), float(sum(np.trace(part) for _, _, part in parts))

@@ -7,11 +7,13 @@ from dataclasses import replace
 import numpy as np
 
 from ..mixture.answer import Mixture, mixture
+from ..mixture.priors import USUAL, Priors
 from ..mixture.views import Known
 from ..numeric.basis import Floats
 from ..reading import checks
 from ..reading.setup import Setup
 from ..reading.stations import Stations
+from ..units import MM_PER_THOU
 from . import drift
 from .faults import Faults, named
 from .model import supported_harmonics
@@ -43,6 +45,7 @@ def believed(sweeps: Sequence[tuple[Setup, Levelled]]) -> Mixture:
         late=_late(sweeps),
         # The shop's own repeatability was found from whole sweeps: what comes and goes is in it.
         wander_mm=tuple(0.0 if setup.repeatability_mm else setup.drift_mm for setup, _ in sweeps),
+        priors=_priors([setup for setup, _ in sweeps]),
     )
     model = mixture(tables, known)
     if not angle.any():
@@ -50,6 +53,20 @@ def believed(sweeps: Sequence[tuple[Setup, Levelled]]) -> Mixture:
     basis = np.concatenate([table.basis for table in tables])
     slope = model.centre[1] * basis[:, 1] - model.centre[0] * basis[:, 2]
     return mixture(tables, replace(known, by_angle=(slope * angle) ** 2))
+
+
+def _priors(setups: Sequence[Setup]) -> Priors:
+    """How large scatter and form may be: as a shop's own study has them, where all sweeps say the same; else
+    as is usual."""
+    studies = {setup.study for setup in setups}
+    study = studies.pop() if len(studies) == 1 else None
+    if study is None:
+        return USUAL
+    noise, oval, rest = (
+        tuple((size / MM_PER_THOU, share) for size, share in shares)
+        for shares in (study.noise, study.oval, study.lobes)
+    )
+    return Priors(noise or USUAL.noise, oval or USUAL.oval, rest or USUAL.rest)
 
 
 def _stated(sizes: Sequence[float | None], usual: float | None) -> float | None:

@@ -99,3 +99,22 @@ def log_noise(sd: Floats) -> Floats:
     of order, by anything."""
     off = np.log(sd / USUAL_NOISE) / _FACTOR
     return np.asarray(np.log(np.exp(-0.5 * off**2) + 0.004 * (off > 0.0)))
+
+
+@dataclass(frozen=True, slots=True)
+class Priors:
+    """What a shop's own study may know better, thou, with the share of each size.
+
+    noise: standard deviation of a reading at a station. oval, rest: as OVAL and REST.
+    """
+
+    noise: Sizes
+    oval: Sizes
+    rest: Sizes
+
+
+USUAL: Final = Priors(
+    noise=tuple(zip((NOISE / MM_PER_THOU).tolist(), np.exp(log_noise(NOISE)).tolist(), strict=True)),
+    oval=OVAL,
+    rest=REST,
+)

@@ -11,6 +11,7 @@ from ..units import MM_PER_THOU
 from . import priors
 from .evidence import Evidence, Grid, evidence
 from .layout import Layout
+from .priors import USUAL, Priors
 from .search import Parts, search
 from .ties import Tie
 
@@ -31,6 +32,7 @@ class Known:
     told: columns of what the sweeps tell of beside the surface, flat in the centre: drift where a place was
         read twice, the sense of turning; (n, any).
     late: columns of what a late dial adds, for one standard deviation of its delay, where they tell it.
+    priors: of scatter at stations, and of form.
     """
 
     resolution: Floats
@@ -40,6 +42,7 @@ class Known:
     wander_mm: tuple[float, ...] = ()
     drift_mm: float | None = None
     fine_form_mm: float | None = None
+    priors: Priors = USUAL
 
 
 @dataclass(frozen=True, slots=True)
@@ -129,7 +132,7 @@ def grid_of(columns: Layout, known: Known, drifts: int, fixed: int, *, tied: boo
     """The nodes for columns of form, for so many of drift, and for so many of unit size."""
     said = known.drift_mm
     moved = priors.DRIFT if said is None else ((said / MM_PER_THOU, 1.0),)
-    axes: list[priors.Sizes] = [priors.OVAL, priors.REST, moved if drifts else ((0.0, 1.0),)]
+    axes: list[priors.Sizes] = [known.priors.oval, known.priors.rest, moved if drifts else ((0.0, 1.0),)]
     oval, rest, drift = (
         axis.reshape(-1, 1) * MM_PER_THOU
         for axis in np.meshgrid(*([size for size, _ in axis] for axis in axes), indexing="ij")
@@ -139,12 +142,13 @@ def grid_of(columns: Layout, known: Known, drifts: int, fixed: int, *, tied: boo
     if known.fine_form_mm is not None:
         form[:, 4:] = known.fine_form_mm
     sizes = [np.tile(oval, columns.oval.shape[1]), form, np.tile(drift, drifts), np.ones((len(oval), fixed))]
-    noise = priors.SECTOR_NOISE if tied else priors.NOISE
+    scatter, scatter_shares = np.array(known.priors.noise).T
+    noise = priors.SECTOR_NOISE if tied else scatter * MM_PER_THOU
     return Grid(
         variances=np.column_stack(sizes) ** 2,
         log_weight=np.log(np.prod(shares, axis=0)).ravel(),
         noise=noise**2,
-        log_noise=priors.log_sector_noise(noise) if tied else priors.log_noise(noise),
+        log_noise=priors.log_sector_noise(noise) if tied else np.log(scatter_shares),
     )
 
 

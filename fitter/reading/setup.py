@@ -49,6 +49,7 @@ from .joining import (
     weighted,
     weighted_where_level,
 )
+from .shopstudy import OfShop, ShopStudy
 
 Feature = Literal["bore", "face", "pilot", "flywheel", "sag", "steps"]
 """What is swept: the housing's bore and face; the crank's pilot bore and the flywheel's face, which turn
@@ -194,6 +195,7 @@ class Setup:
         0.0, _SHORT, repeats, "repeatability", "standard deviation of x or y between whole sweeps", UNSEEN
     )
     repeatability_freedom: float | None = key(None, Number(0.0, 1e9, above=True), least)
+    study: ShopStudy | None = key(None, OfShop(), agreed)
     rig: str = key("", _NAME, together)
     rig_date: str = key("", _NAME, oldest)
     sag_sd_mm: float | None = key(None, _SHORT, sag_doubt)
@@ -273,7 +275,7 @@ class Setup:
         setup = {name: getattr(self, name) for name in _ALWAYS}
         for name, one in keys_of(type(self)).items():
             if name != "feature" and (value := getattr(self, name)) != one.usual:
-                setup[name] = _listed(value) if isinstance(value, tuple) else value
+                setup[name] = _plain(value)
         if "limit_source" in setup:
             setup["limit_mm"] = self.limit_mm
         return setup
@@ -282,8 +284,10 @@ class Setup:
 _ALWAYS: Final = ("surface", "polarity", "view", "sense", "crank", "zero_deg", "tip_angle_deg", "closing")
 
 
-def _listed(values: tuple[Any, ...]) -> list[Any]:
-    return [list(value) if isinstance(value, tuple) else value for value in values]
+def _plain(value: Any) -> Any:
+    if isinstance(value, ShopStudy):
+        return value.to_header()
+    return [_plain(one) for one in value] if isinstance(value, tuple) else value
 
 
 def _taken(name: str, value: object) -> Any:

@@ -33,9 +33,9 @@ class Source(StrEnum):
     ZERO = "12 o'clock of the angle scale"
     KNOCK = "when the zero moved"
 
-    def of(self, rig: str) -> str:
-        """Its name where a rig that was measured states it."""
-        return f"{self.value} ({rig})" if rig else self.value
+    def of(self, whose: str) -> str:
+        """Its name where a rig that was measured states it, or a shop's own study."""
+        return f"{self.value} ({whose})" if whose else self.value
 
 
 STATED: Final[Mapping[Source, tuple[str, ...]]] = {

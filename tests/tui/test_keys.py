@@ -22,6 +22,7 @@ from coaxly.fitter.keys import (
     YesNo,
     keys_of,
 )
+from coaxly.fitter.reading.shopstudy import OfShop
 from coaxly.job.folder import details
 from coaxly.job.folder.index import open_job
 from coaxly.job.folder.journal import Opened
@@ -191,7 +192,7 @@ def test_a_slip_in_a_rig_file_is_not_passed_over(line, tmp_path):
 
 
 def test_every_key_has_a_kind_that_is_tried_here():
-    known = Number | Whole | Choice | YesNo | Words | Lengths | Calibration | Tir | Several
+    known = Number | Whole | Choice | YesNo | Words | Lengths | Calibration | Tir | Several | OfShop
     assert all(isinstance(one.kind, known) for kind in (Setup, Rigging) for one in keys_of(kind).values())
     assert {one.name for one in ONCE} == {"feature", "limit", "steps", "steps-error"}
     with pytest.raises(UsageError, match="is port meant"):

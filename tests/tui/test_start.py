@@ -27,7 +27,7 @@ COSTS = [
     ("--version", 15, set()),
     *((f"{name} --help", 38, set()) for name in COMMANDS),
     ("job list", 60, set()),
-    ("settings", 45, set()),
+    ("settings", 48, set()),
     ("ports", 25, {"serial"}),
     ("job show van", 194, {"numpy"}),
     (f"replay {FOUND}", 170, {"numpy"}),

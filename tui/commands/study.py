@@ -12,7 +12,7 @@ from .. import output
 from ..errors import FINDING, FINE, CommandError, UsageError
 from ..job.folder.journal import now
 from ..job.folder.repeatability import NAME, keep
-from ..job.many.repeats import Sweeping, of_jobs
+from ..job.many.repeats import Sweeping, of_jobs, usual_of
 from ..job.recorded.bore import Bore
 from ..plain.named import job_named
 from ..plain.shopjobs import bores
@@ -44,11 +44,11 @@ def run(arguments: argparse.Namespace) -> int:
         plain[key] = plain[key] if plain[key] < 1e9 else None
     output.answer({"study": plain}, study_lines(found, arguments.unit_shown), as_json=arguments.json)
     if arguments.keep:
-        _keep(found, arguments)
+        _keep(found, sweeps, arguments)
     return FINE if found.worst is None else FINDING
 
 
-def _keep(found: Study, arguments: argparse.Namespace) -> None:
+def _keep(found: Study, sweeps: Sequence[Sweeping], arguments: argparse.Namespace) -> None:
     """Keep it for the shop, unless a sweep does not belong. Raises UsageError or Failure."""
     shop = shop_of(arguments)
     if found.worst is not None:
@@ -58,10 +58,18 @@ def _keep(found: Study, arguments: argparse.Namespace) -> None:
         return
     if not shop.is_dir():
         raise UsageError(f"there is no shop folder {shop} to keep it in: open a job, or give --shop DIR")
-    kept = keep(shop, found, date.fromisoformat(now()[:10]))
+    with output.busy("looking at how readings scatter"):
+        usual = usual_of(sweeps)
+    kept = keep(shop, found, usual, date.fromisoformat(now()[:10]))
     output.message(
-        f"Kept in {shop / NAME}: later sweeps of jobs count on it, unless --repeatability is given"
+        f"Kept in {shop / NAME}: later sweeps of jobs count on it, unless --no-study is given (for its "
+        "repeatability alone: --repeatability)"
     )
+    if not kept.form:
+        output.message(
+            "! How round the housings of a family are was not kept: name jobs (--job) whose housing's family "
+            "is known"
+        )
     if "mountings" not in kept.of:
         output.message(
             "! What putting the dial on anew does is not in it: mount it anew between sweeps (FILE + FILE)"

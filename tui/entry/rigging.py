@@ -73,6 +73,7 @@ class Rigging:
     no_closing: bool = key(
         False, YesNo(), None, "no-closing", "do not end at the first station again", _STOPS
     )
+    no_study: bool = key(False, YesNo(), None, "no-study", "count without what the shop's study kept", _STOPS)
     auto: bool = key(False, YesNo(), None, "auto", "take each station when the dial is steady", _STOPS)
 
     def over(self, said: Mapping[str, Any], setup: Mapping[str, Any]) -> "Rigging":

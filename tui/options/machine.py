@@ -84,6 +84,9 @@ def add_key(command: argparse.ArgumentParser) -> None:
 
 def add_settings(command: argparse.ArgumentParser) -> None:
     """`coaxly settings`."""
+    command.add_argument(
+        "--forget-study", action="store_true", help="drop what 'study --keep' kept for the shop"
+    )
     add_shop(command)
     output(command, units=False)
 

@@ -1,14 +1,19 @@
 """What is set, where that comes from, and where it can be changed."""
 
 import os
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any, Final
+from typing import TYPE_CHECKING, Any, Final
 
 from coaxly.fitter.keys import Choice, YesNo, keys_of
 
 from ..entry.keys import usual_words
 from ..entry.preferences import Preferences, preferences_path
+from .smallwords import counted
+
+if TYPE_CHECKING:
+    from ..job.folder.repeatability import Kept, Share
 
 ENVIRONMENT: Final = {"theme": "COAXLY_THEME", "glyphs": "COAXLY_GLYPHS", "shop": "COAXLY_SHOP"}
 
@@ -36,6 +41,37 @@ def settings_lines(known: Preferences, shop: Path) -> list[str]:
     there = "" if known.source else "Not there yet. "
     how = f"{there}Change them on the screen (E at the jobs), or write such lines into it."
     return [*lines, "", f"  {known.source or preferences_path()}", f"  {how}"]
+
+
+def kept_lines(kept: "Kept | None", file: str) -> list[str]:
+    """What a study kept for the shop, and how to drop it."""
+    if kept is None:
+        return []
+    found = [f"it repeats to {kept.sd} ({kept.freedom:g} degrees)"]
+    if kept.noise:
+        found.append(f"readings scatter by {_usually(kept.noise)}")
+    found += [
+        f"housings of {family} are oval by {_usually(form.oval)} ({counted(form.pieces, 'piece')})"
+        for family, form in sorted(kept.form.items())
+    ]
+    whose = f"{counted(kept.sweeps, 'sweep')}, {kept.date}"
+    return [
+        "",
+        f"  Kept by a study ({whose}), and counted on by sweeps of jobs:",
+        *(f"    {line}" for line in found),
+        f"  {file}",
+        "  To drop it: coaxly settings --forget-study; to leave it out once: --no-study",
+    ]
+
+
+def _usually(shares: "Sequence[Share]") -> str:
+    """The size that half of all are below."""
+    whole, below = sum(share for _, share in shares), 0.0
+    for size, share in shares:
+        below += share
+        if below >= whole / 2.0:
+            return f"{size} mostly"
+    return ""
 
 
 @dataclass(frozen=True, slots=True)

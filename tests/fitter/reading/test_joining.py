@@ -11,6 +11,7 @@ from coaxly.fitter import Setup, SetupError
 from coaxly.fitter.fitting.together import joined
 from coaxly.fitter.keys import Calibration, Choice, Lengths, Number, Several, Share, Words, YesNo, keys_of
 from coaxly.fitter.reading.joining import same
+from coaxly.fitter.reading.shopstudy import OfShop, ShopStudy
 
 KEYS = keys_of(Setup)
 
@@ -35,6 +36,8 @@ def values(name):
         case Calibration():
             pair = st.tuples(st.integers(-9, 9).map(float), st.floats(-0.1, 0.1))
             return st.lists(pair, max_size=3, unique_by=lambda pair: pair[0]).map(sorted).map(tuple)
+        case OfShop():
+            return st.none() | st.builds(ShopStudy, st.integers(0, 9))
     raise AssertionError(one.kind)
 
 

@@ -102,3 +102,75 @@ def test_a_kept_file_that_cannot_be_read_is_named_in_one_sentence(shop, text, wo
     (folder / "repeatability.toml").write_text(text)
     code, _, err = command("sweep", "--job", "van", "--headless", "--profile", "typed", "--unit", "in")
     assert code == 2 and "repeatability.toml" in err and words in err
+
+
+def family_of(folder, name):
+    return need_job(folder, "van").edit(housing={"family": name})
+
+
+def swept(folder, command, monkeypatch, stage, *words):
+    """The sweep of the job that is typed now: no two are alike."""
+    monkeypatch.setattr("sys.stdin", io.StringIO(readings(3 + 0.1 * len(stage), 0.1 * len(stage))))
+    command(
+        "sweep", "--job", "van", "--headless", "--profile", "typed", "--unit", "in", "--stage", stage, *words
+    )
+    return replay(need_job(folder, "van").path / f"{stage}-1.jsonl")
+
+
+def test_a_sweep_afterwards_has_the_shop_s_scatter_and_form_in_its_header_and_names_the_study(
+    shop, tmp_path, monkeypatch
+):
+    folder, command = shop
+    family_of(folder, "R2")
+    for stage in ("one", "two", "three"):
+        swept(folder, command, monkeypatch, stage)
+    code, _, err = command("study", "--job", "van", "--keep")
+    assert code == 0 and "--no-study" in err and "family" not in err
+    found = swept(folder, command, monkeypatch, "after", "--repeatability", "0.01thou")
+    study = found.header.setup["study"]
+    assert study["sweeps"] == 3 and len(study["noise"]) > 3 and study["oval"] and study["lobes"]
+    assert any("study of 3 sweeps" in line.source for line in found.result().budget)
+    (folder / "repeatability.toml").unlink()
+    again = replay(need_job(folder, "van").path / "after-1.jsonl")
+    assert again.result() == found.result()
+    assert "study" not in swept(folder, command, monkeypatch, "later").header.setup
+
+
+def test_it_can_be_left_out_once_and_form_is_that_of_the_housing_s_family(shop, tmp_path, monkeypatch):
+    folder, command = shop
+    family_of(folder, "R2")
+    for stage in ("one", "two", "three"):
+        swept(folder, command, monkeypatch, stage)
+    command("study", "--job", "van", "--keep")
+    without = swept(folder, command, monkeypatch, "without", "--no-study").header.setup
+    assert not {"study", "repeatability_mm"} & set(without)
+    family_of(folder, "S3")
+    other = swept(folder, command, monkeypatch, "other").header.setup["study"]
+    assert other["noise"] and not other["oval"] and not other["lobes"]
+
+
+def test_settings_show_what_was_kept_and_drop_it(shop, tmp_path):
+    folder, command = shop
+    assert "study" not in command("settings")[1]
+    files = repeats(tmp_path)
+    err = command("study", *files, "--keep")[2]
+    assert "housings of a family" in err  # of files nobody knows the family
+    out = command("settings")[1]
+    assert "Kept by a study (6 sweeps" in out and "readings scatter by" in out and "--forget-study" in out
+    assert json.loads(command("settings", "--json")[1])["study"]["sweeps"] == 6
+    code, out, err = command("settings", "--forget-study")
+    assert code == 0 and "Dropped" in err and "Kept by" not in out
+    assert not (folder / "repeatability.toml").exists()
+    assert "There is no" in command("settings", "--forget-study")[2]
+    assert json.loads(command("settings", "--json")[1])["study"] is None
+
+
+@pytest.mark.parametrize(
+    "sizes", ['[["0thou", 1.0]]', '[["3 furlongs", 1.0]]', '[["1thou", -1.0]]', '["1thou"]']
+)
+def test_a_size_that_is_none_is_named(shop, sizes):
+    folder, command = shop
+    text = 'date = 2026-01-02\nsd = "0.002mm"\nfreedom = 9\nof = []\n'
+    (folder / "repeatability.toml").write_text(f"{text}noise = {sizes}\n")
+    code, _, err = command("sweep", "--job", "van", "--headless", "--profile", "typed", "--unit", "in")
+    assert code == 2 and "repeatability.toml" in err and "noise" in err

@@ -115,9 +115,10 @@ def setup_of(
 ) -> Setup:
     """How the indicator sits, and the limit. rig: if not the job's; said: keys of a setup that count before
     all else. Raises UsageError."""
-    setup = rig_known(rig or rig_of(known), known.path.parent, said or {})
-    if feature == "bore":
-        setup = with_kept(setup, known.path.parent)
+    rig = rig or rig_of(known)
+    setup = rig_known(rig, known.path.parent, said or {})
+    if feature == "bore" and not rig.no_study:
+        setup = with_kept(setup, known.path.parent, known.details.housing.family)
     told = said or {}
     if feature == "face" and "face_radius_mm" not in told and (radius := value_of(known, "face_radius")):
         setup["face_radius_mm"] = radius

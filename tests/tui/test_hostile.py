@@ -32,7 +32,7 @@ from coaxly.logger.recording.records import FORMAT, VERSION, Header
 from coaxly.logger.recording.writer import RecordingWriter
 from coaxly.main import main
 from coaxly.output import UNSAFE
-from coaxly.screens.app import CoaxlyApp, replaying
+from coaxly.screens.app import CoaxlyApp, show_replayed
 from coaxly.widgets.textlines import CleanLines
 
 
@@ -144,7 +144,7 @@ def test_the_screen_shows_a_hostile_name_without_obeying_it(tmp_path):
     path.write_text(json.dumps({**json.loads(first), "job": EVIL + "[red]van"}) + "\n" + rest)
 
     async def watched():
-        app = CoaxlyApp(replaying(ReplayRun(path, 50.0)), "thou")
+        app = CoaxlyApp(lambda app: show_replayed(app, ReplayRun(path, 50.0)), "thou")
         async with app.run_test(size=(100, 30)) as pilot:
             await until(lambda: any("[red]van" in row for row in rows(app)))
             seen = rows(app)

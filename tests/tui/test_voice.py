@@ -21,7 +21,8 @@ from coaxly.job.recorded.pipeline import replay
 from coaxly.job.sweep.news import Do, News, Task, What
 from coaxly.main import main
 from coaxly.say.sweep.aloud import aloud, finding_aloud
-from coaxly.screens.app import CoaxlyApp, rehearsing
+from coaxly.screens.app import CoaxlyApp
+from coaxly.screens.rehearsing import rehearse
 from coaxly.voice import VARIABLE, Speaker, Voice, find_voice
 
 FOUND = RECORDINGS / "launch-found.jsonl"
@@ -193,7 +194,7 @@ def test_espeak_speaks_into_a_file_and_longer_for_more_words(tmp_path):
 def test_the_screen_speaks_where_a_voice_is_wanted(tmp_path):
     async def life():
         app = CoaxlyApp(
-            rehearsing(Rehearsal(1, 8.0, tmp_path)), "thou"
+            lambda app: rehearse(app, Rehearsal(1, 8.0, tmp_path)), "thou"
         )  # every station is heard, on a busy machine too
         app.voice = voice
         async with app.run_test(size=(80, 24)) as pilot:

@@ -137,58 +137,29 @@ class CoaxlyApp(Program):
         self.push_screen(ManualScreen(page.TOPIC if isinstance(page, CoaxlyScreen) else ""))
 
 
-def sweeping(run: "SweepRun", bare: str = "") -> Flow:
+async def show_swept(app: CoaxlyApp, run: "SweepRun", bare: str = "") -> Sequence[str]:
     """One sweep with real hardware, or typed, and its finding. bare: unit of a typed number that has none."""
+    from .sweeping.donescreen import DoneScreen, Swept
+    from .sweeping.typedscreen import live_screen
 
-    async def flow(app: CoaxlyApp) -> Sequence[str]:
-        from .sweeping.donescreen import DoneScreen, Swept
-        from .sweeping.typedscreen import live_screen
-
-        header = run.pipeline.header
-        paged = header.feature in _PAGED
-        screen = live_screen(run, go_on_after=0.0 if paged else None, bare=bare)
-        await app.push_screen_wait(screen)
-        if screen.failure is not None:
-            raise Failure(screen.failure)
-        if paged and run.result is not None:
-            done = Swept(header.job or "sweep", header.stage or "", run.result, then="leave", again=False)
-            await app.push_screen_wait(DoneScreen(done))
-        return ()
-
-    return flow
+    header = run.pipeline.header
+    paged = header.feature in _PAGED
+    screen = live_screen(run, go_on_after=0.0 if paged else None, bare=bare)
+    await app.push_screen_wait(screen)
+    if screen.failure is not None:
+        raise Failure(screen.failure)
+    if paged and run.result is not None:
+        done = Swept(header.job or "sweep", header.stage or "", run.result, then="leave", again=False)
+        await app.push_screen_wait(DoneScreen(done))
+    return ()
 
 
-def replaying(run: "ReplayRun") -> Flow:
+async def show_replayed(app: CoaxlyApp, run: "ReplayRun") -> Sequence[str]:
     """One recording."""
+    from .sweeping.replayscreen import ReplayScreen
 
-    async def flow(app: CoaxlyApp) -> Sequence[str]:
-        from .sweeping.replayscreen import ReplayScreen
-
-        await app.push_screen_wait(ReplayScreen(run))
-        return ()
-
-    return flow
-
-
-def rehearsing(rehearsal: "Rehearsal") -> Flow:
-    """The whole job on the rig."""
-
-    async def flow(app: CoaxlyApp) -> Sequence[str]:
-        from .rehearsing import rehearse
-
-        return await rehearse(app, rehearsal)
-
-    return flow
-
-
-def working(memory: Memory, shop: Path) -> Flow:
-    """Everything, from the list of jobs: what was chosen last time, and the folder of the jobs."""
-
-    async def flow(app: CoaxlyApp) -> Sequence[str]:
-        await work_bench(app, memory, shop)
-        return ()
-
-    return flow
+    await app.push_screen_wait(ReplayScreen(run))
+    return ()
 
 
 def run_app(
@@ -218,7 +189,7 @@ def show_sweep(run: "SweepRun", unit: str, voice: Voice | None = None, bare: str
     """A live sweep on the screen; returns when it is finished or left. bare: unit of a typed number that
     carries none. Raises Failure."""
     try:
-        run_app(sweeping(run, bare), unit, voice)
+        run_app(lambda app: show_swept(app, run, bare), unit, voice)
     except Failure:
         run.discard_if_empty()
         raise
@@ -226,19 +197,23 @@ def show_sweep(run: "SweepRun", unit: str, voice: Voice | None = None, bare: str
 
 def show_rehearsal(rehearsal: "Rehearsal", unit: str) -> int:
     """The demo on the screen."""
+    from .rehearsing import rehearse
+
     stopped = [f"Stopped early. Recordings: {rehearsal.folder}"]
-    return run_app(rehearsing(rehearsal), unit, stopped=stopped)
+    return run_app(lambda app: rehearse(app, rehearsal), unit, stopped=stopped)
 
 
 def show_replay(path: Path, speed: float, unit: str) -> int:
     """A recording on the screen, `speed` times as fast as it was made."""
     from ..job.sweep.replayrun import ReplayRun
 
-    return run_app(replaying(ReplayRun(path, speed)), unit)
+    run = ReplayRun(path, speed)
+    return run_app(lambda app: show_replayed(app, run), unit)
 
 
 def show_bench(shop: str | None = None) -> int:
     """The jobs of a shop. Raises UsageError, or Failure where they cannot be read."""
-    known = load_preferences()
+    known, memory = load_preferences(), Memory()
     folder = shop_folder(shop, known.shop)
-    return run_app(working(Memory(), folder), known.unit, find_voice() if known.voice else None)
+    voice = find_voice() if known.voice else None
+    return run_app(lambda app: work_bench(app, memory, folder), known.unit, voice)

@@ -2,6 +2,7 @@
 
 import asyncio
 import tempfile
+from collections.abc import Sequence
 from datetime import datetime
 from pathlib import Path
 from typing import Final
@@ -20,7 +21,7 @@ _SOON_S: Final = 0.5
 """Before that nobody wonders whether anything happens."""
 
 
-async def work_bench(app: Program, memory: Memory, shop: Path) -> None:
+async def work_bench(app: Program, memory: Memory, shop: Path) -> Sequence[str]:
     """The jobs, and whatever is chosen there, until they are left."""
     bench = Bench(app, memory, shop)
     said, picked = "", ""
@@ -29,12 +30,13 @@ async def work_bench(app: Program, memory: Memory, shop: Path) -> None:
             screen = JobsScreen(index, said, dial=bool(memory.get("dial_unit")), picked=picked)
             wish = await app.push_screen_wait(screen)
         if wish.way == "quit":
-            return
+            break
         picked = wish.job.folder if wish.job is not None and wish.way != "new" else ""
         try:
             said = await _do(bench, wish)
         except OURS as error:
             said = f"! {error}"
+    return ()
 
 
 async def _read(app: Program, shop: Path) -> bool:

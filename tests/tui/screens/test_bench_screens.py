@@ -26,9 +26,10 @@ from coaxly.job.sweep.resume import resume
 from coaxly.job.sweep.schedule import Plan
 from coaxly.logger.rig.engine import Engine
 from coaxly.say.sweep.sweepwords import told
-from coaxly.screens.app import CoaxlyApp, rehearsing, replaying, sweeping
+from coaxly.screens.app import CoaxlyApp, show_replayed, show_swept
 from coaxly.screens.jobs.planscreen import PlanScreen
 from coaxly.screens.jobs.settingscreen import SettingScreen
+from coaxly.screens.rehearsing import rehearse
 from coaxly.screens.small.askscreens import AskScreen, QuestionScreen
 from coaxly.screens.small.helpscreen import HelpScreen
 from coaxly.screens.sweeping.donescreen import DoneScreen
@@ -60,7 +61,11 @@ def test_the_finished_sweep_looks_as_it_did(size):
         picture = "\n".join(line.rstrip() for line in rows(app)) + "\n"
         assert picture == kept(f"finished-{size[0]}x{size[1]}", picture)
 
-    screen_of(CoaxlyApp(replaying(ReplayRun(RECORDINGS / "launch-found.jsonl", 50.0)), "thou"), size, work)
+    screen_of(
+        CoaxlyApp(lambda app: show_replayed(app, ReplayRun(RECORDINGS / "launch-found.jsonl", 50.0)), "thou"),
+        size,
+        work,
+    )
 
 
 def test_a_small_terminal_says_what_all_of_it_wants_and_grows_back():
@@ -72,7 +77,11 @@ def test_a_small_terminal_says_what_all_of_it_wants_and_grows_back():
         await until(lambda: not app.screen.has_class("small"))
         await leave(app, pilot)
 
-    screen_of(CoaxlyApp(replaying(ReplayRun(RECORDINGS / "launch-found.jsonl", 1.0)), "thou"), (40, 12), work)
+    screen_of(
+        CoaxlyApp(lambda app: show_replayed(app, ReplayRun(RECORDINGS / "launch-found.jsonl", 1.0)), "thou"),
+        (40, 12),
+        work,
+    )
 
 
 def test_a_replay_can_be_held_stepped_paced_and_jumped():
@@ -94,7 +103,11 @@ def test_a_replay_can_be_held_stepped_paced_and_jumped():
         await until(lambda: run.view().finished)
         await leave(app, pilot)
 
-    screen_of(CoaxlyApp(replaying(ReplayRun(RECORDINGS / "launch-found.jsonl", 1.0)), "thou"), (80, 24), work)
+    screen_of(
+        CoaxlyApp(lambda app: show_replayed(app, ReplayRun(RECORDINGS / "launch-found.jsonl", 1.0)), "thou"),
+        (80, 24),
+        work,
+    )
 
 
 def test_form_that_dowels_cannot_cure_is_on_the_screen(tmp_path):
@@ -105,7 +118,7 @@ def test_form_that_dowels_cannot_cure_is_on_the_screen(tmp_path):
         assert "Not off-centre by more than" in words(app, "finding")
         await leave(app, pilot)
 
-    screen_of(CoaxlyApp(replaying(ReplayRun(path, 100.0)), "thou"), (120, 40), work)
+    screen_of(CoaxlyApp(lambda app: show_replayed(app, ReplayRun(path, 100.0)), "thou"), (120, 40), work)
 
 
 def live(path, work, size=(80, 24), preferences=None):
@@ -114,7 +127,7 @@ def live(path, work, size=(80, 24), preferences=None):
     async def main():
         async with bench.port() as port:
             bench.run.sources = bench.sources(port)
-            app = CoaxlyApp(sweeping(bench.run), "mm", preferences)
+            app = CoaxlyApp(lambda app: show_swept(app, bench.run), "mm", preferences)
             async with app.run_test(size=size) as pilot:
                 await until(lambda: isinstance(app.screen, LiveScreen) and bench.run.steady)
                 await work(app, pilot, bench)
@@ -246,7 +259,7 @@ def test_dowels_are_chosen_from_a_table(tmp_path):
         await until(lambda: app.screen is not plan)
         await leave(app, pilot)
 
-    screen_of(CoaxlyApp(rehearsing(Rehearsal(1, 60.0, tmp_path)), "thou"), (80, 24), work)
+    screen_of(CoaxlyApp(lambda app: rehearse(app, Rehearsal(1, 60.0, tmp_path)), "thou"), (80, 24), work)
 
 
 def test_settings_are_read_and_mistakes_named(tmp_path):
@@ -380,7 +393,7 @@ def test_a_finding_that_is_longer_than_the_screen_says_so_and_scrolls(tmp_path):
         await until(lambda: any(last in row for row in rows(app)))
         await leave(app, pilot)
 
-    screen_of(CoaxlyApp(replaying(ReplayRun(path, 100.0)), "thou"), (60, 20), work)
+    screen_of(CoaxlyApp(lambda app: show_replayed(app, ReplayRun(path, 100.0)), "thou"), (60, 20), work)
 
 
 def test_after_the_shell_a_moment_of_deafness(tmp_path):

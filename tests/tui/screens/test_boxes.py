@@ -8,7 +8,8 @@ from screening import press, rows, until, words
 from coaxly.entry.preferences import Memory, Preferences
 from coaxly.job.folder.index import open_job
 from coaxly.job.folder.journal import Opened, now
-from coaxly.screens.app import CoaxlyApp, working
+from coaxly.screens.app import CoaxlyApp
+from coaxly.screens.flows import work_bench
 from coaxly.screens.jobs.jobsscreen import JobsScreen
 from coaxly.screens.small.askscreens import AskScreen, QuestionScreen
 from coaxly.screens.small.cautionsscreen import CautionsScreen
@@ -19,7 +20,11 @@ def at_bench(tmp_path, work, jobs=0):
         open_job(tmp_path / "shop", f"launch {k}", {"kit": "5thou"}, Opened(time=now(), title=f"launch {k}"))
 
     async def main():
-        app = CoaxlyApp(working(Memory(tmp_path / "last.json"), tmp_path / "shop"), "thou", Preferences())
+        app = CoaxlyApp(
+            lambda app: work_bench(app, Memory(tmp_path / "last.json"), tmp_path / "shop"),
+            "thou",
+            Preferences(),
+        )
         async with app.run_test(size=(80, 24)) as pilot:
             await at_jobs(app)
             await work(app, pilot)

@@ -13,8 +13,9 @@ from screening import leave, rows, until, words
 
 from coaxly.job.demo.rehearsal import Rehearsal
 from coaxly.job.sweep.replayrun import ReplayRun
-from coaxly.screens.app import CoaxlyApp, rehearsing, replaying
+from coaxly.screens.app import CoaxlyApp, show_replayed
 from coaxly.screens.jobs.proofscreen import ProofScreen
+from coaxly.screens.rehearsing import rehearse
 from coaxly.screens.sweeping.sweepscreen import SweepScreen
 from coaxly.widgets.bigreading import BigReading
 from coaxly.widgets.outlookbar import OutlookBar
@@ -25,7 +26,7 @@ FAST = 20.0
 
 @pytest.mark.parametrize("size", [(80, 24), (120, 40), (200, 60)])
 def test_the_rehearsal_goes_from_found_to_verdict(tmp_path, size):
-    app = CoaxlyApp(rehearsing(Rehearsal(1, FAST, tmp_path)), "thou")
+    app = CoaxlyApp(lambda app: rehearse(app, Rehearsal(1, FAST, tmp_path)), "thou")
 
     async def main():
         async with app.run_test(size=size) as pilot:
@@ -51,7 +52,7 @@ def test_the_rehearsal_goes_from_found_to_verdict(tmp_path, size):
 
 def watched(check, size=(80, 24), unit="thou", speed=FAST, path=RECORDINGS / "launch-found.jsonl"):
     async def main():
-        app = CoaxlyApp(replaying(ReplayRun(path, speed)), unit)
+        app = CoaxlyApp(lambda app: show_replayed(app, ReplayRun(path, speed)), unit)
         async with app.run_test(size=size) as pilot:
             await until(lambda: isinstance(app.screen, SweepScreen))
             await check(app, pilot)
@@ -229,7 +230,7 @@ def test_plain_characters_only_where_the_font_is_poor(monkeypatch):
 
 def test_a_held_key_is_one_press(tmp_path):
     async def main():
-        app = CoaxlyApp(rehearsing(Rehearsal(1, FAST, tmp_path)), "thou")
+        app = CoaxlyApp(lambda app: rehearse(app, Rehearsal(1, FAST, tmp_path)), "thou")
         async with app.run_test(size=(80, 24)) as pilot:
             await until(lambda: isinstance(app.screen, SweepScreen))
             taken = []
@@ -244,7 +245,7 @@ def test_a_held_key_is_one_press(tmp_path):
 
 def test_leaving_in_mid_sweep_seals_the_recording(tmp_path):
     async def main():
-        app = CoaxlyApp(rehearsing(Rehearsal(1, FAST, tmp_path)), "thou")
+        app = CoaxlyApp(lambda app: rehearse(app, Rehearsal(1, FAST, tmp_path)), "thou")
         async with app.run_test(size=(80, 24)) as pilot:
             await until(lambda: isinstance(app.screen, SweepScreen))
             await until(lambda: len(app.screen.show.view().stations) >= 1)

@@ -8,7 +8,8 @@ from coaxly.entry.preferences import Memory, Preferences, load_preferences, pref
 from coaxly.errors import UsageError
 from coaxly.fitter.keys import keys_of
 from coaxly.job.folder.ownsettings import set_setting
-from coaxly.screens.app import CoaxlyApp, working
+from coaxly.screens.app import CoaxlyApp
+from coaxly.screens.flows import work_bench
 from coaxly.screens.jobs.jobsscreen import JobsScreen
 from coaxly.screens.small.askscreens import AskScreen, QuestionScreen
 from coaxly.screens.small.settingsscreen import SettingsScreen
@@ -23,7 +24,7 @@ def path(tmp_path, monkeypatch):
 def at_settings(tmp_path, work, size=(80, 24)):
     async def main():
         app = CoaxlyApp(
-            working(Memory(tmp_path / "last.json"), tmp_path / "shop"),
+            lambda app: work_bench(app, Memory(tmp_path / "last.json"), tmp_path / "shop"),
             load_preferences().unit,
             load_preferences(),
         )

@@ -12,8 +12,9 @@ from coaxly.entry.preferences import Memory, Preferences
 from coaxly.job.folder.index import open_job
 from coaxly.job.folder.journal import Opened, now
 from coaxly.job.sweep.replayrun import ReplayRun
-from coaxly.screens.app import CoaxlyApp, replaying, working
+from coaxly.screens.app import CoaxlyApp, show_replayed
 from coaxly.screens.dial.finddialscreen import FindDialScreen
+from coaxly.screens.flows import work_bench
 from coaxly.screens.jobs.jobsscreen import JobsScreen
 from coaxly.screens.jobs.newjobscreen import NewJobScreen
 from coaxly.screens.jobs.pages import RecordingsScreen
@@ -43,7 +44,11 @@ def at_bench(tmp_path, work, size, jobs=3):
         open_job(tmp_path / "shop", title, {"kit": "5thou"}, Opened(time=now(), title=title))
 
     async def main():
-        app = CoaxlyApp(working(Memory(tmp_path / "last.json"), tmp_path / "shop"), "thou", Preferences())
+        app = CoaxlyApp(
+            lambda app: work_bench(app, Memory(tmp_path / "last.json"), tmp_path / "shop"),
+            "thou",
+            Preferences(),
+        )
         async with app.run_test(size=size) as pilot:
             await until(lambda: isinstance(app.screen, JobsScreen) and words(app, "step"))
             await asyncio.sleep(0.3)
@@ -99,7 +104,9 @@ def test_an_empty_shop_offers_the_four_ways_in(tmp_path):
 @pytest.mark.parametrize("size", [(40, 12), (50, 30), (60, 20)])
 def test_a_sweep_says_its_reading_and_what_to_do_at_any_size(size):
     async def main():
-        app = CoaxlyApp(replaying(ReplayRun(RECORDINGS / "launch-found.jsonl", 20.0)), "thou")
+        app = CoaxlyApp(
+            lambda app: show_replayed(app, ReplayRun(RECORDINGS / "launch-found.jsonl", 20.0)), "thou"
+        )
         async with app.run_test(size=size):
             await until(lambda: isinstance(app.screen, ReplayScreen) and "thou" in text(app))
             await until(lambda: app.screen.show.view().finished and "sealed" in words(app, "status"))

@@ -16,9 +16,10 @@ from coaxly.logger.clock import SessionClock
 from coaxly.logger.port.serialport import SerialSource
 from coaxly.logger.profile import load
 from coaxly.logger.rig.rigport import RigPort
-from coaxly.screens.app import CoaxlyApp, working
+from coaxly.screens.app import CoaxlyApp
 from coaxly.screens.dial import dialflow
 from coaxly.screens.dial.finddialscreen import FindDialScreen
+from coaxly.screens.flows import work_bench
 from coaxly.screens.jobs.jobsscreen import JobsScreen
 from coaxly.screens.small.askscreens import AskScreen, QuestionScreen
 from coaxly.screens.small.cautionsscreen import CautionsScreen
@@ -62,7 +63,7 @@ def looking(tmp_path, monkeypatch, voices, work, *, size=(80, 24), extra=(), mem
                 for voice in voices
             ]
             monkeypatch.setattr(dialflow, "_ports_here", lambda: [*ports, *extra])
-            app = CoaxlyApp(working(memory, tmp_path / "shop"), "thou", Preferences())
+            app = CoaxlyApp(lambda app: work_bench(app, memory, tmp_path / "shop"), "thou", Preferences())
             async with app.run_test(size=size):
                 await until(lambda: isinstance(app.screen, JobsScreen) and words(app, "step"))
                 await asyncio.sleep(0.5)

@@ -16,10 +16,11 @@ from coaxly.job.folder.journal import Opened, now
 from coaxly.logger.clock import SessionClock
 from coaxly.logger.profile import load
 from coaxly.logger.rig.rigport import RigPort
-from coaxly.screens.app import CoaxlyApp, working
+from coaxly.screens.app import CoaxlyApp
 from coaxly.screens.dial import dialflow
 from coaxly.screens.dial.finddialscreen import FindDialScreen
 from coaxly.screens.dial.turnscreen import TurnScreen
+from coaxly.screens.flows import work_bench
 from coaxly.screens.jobs.jobsscreen import JobsScreen
 from coaxly.screens.small.askscreens import AskScreen, QuestionScreen
 from coaxly.screens.small.cautionsscreen import CautionsScreen
@@ -55,7 +56,7 @@ def at_crank(tmp_path, monkeypatch, line, work, *, size=(80, 24)):
                 for port in (dial, RigPort(crank.says, crank.clock))
             ]
             monkeypatch.setattr(dialflow, "_ports_here", lambda: ports)
-            app = CoaxlyApp(working(memory, tmp_path / "shop"), "thou", Preferences())
+            app = CoaxlyApp(lambda app: work_bench(app, memory, tmp_path / "shop"), "thou", Preferences())
             app.memory = memory
             async with app.run_test(size=size):
                 await until(lambda: isinstance(app.screen, JobsScreen) and words(app, "step"))

@@ -25,7 +25,8 @@ from coaxly.say.dowels import optiontable
 from coaxly.say.dowels.holes import from_the_line, names, the_line
 from coaxly.say.dowels.optiontable import Offer
 from coaxly.say.dowels.settingpage import large_lines, under_line
-from coaxly.screens.app import CoaxlyApp, working
+from coaxly.screens.app import CoaxlyApp
+from coaxly.screens.flows import work_bench
 from coaxly.screens.jobs.jobsscreen import JobsScreen
 from coaxly.screens.jobs.planscreen import PlanScreen
 from coaxly.screens.jobs.settingscreen import SettingScreen
@@ -241,7 +242,9 @@ def test_what_can_hurt_with_dowels_stands_before_the_first_setting_of_a_job_only
         await press(app, "space")
 
     async def main():
-        app = CoaxlyApp(working(Memory(tmp_path / "state.json"), tmp_path), "thou", Preferences())
+        app = CoaxlyApp(
+            lambda app: work_bench(app, Memory(tmp_path / "state.json"), tmp_path), "thou", Preferences()
+        )
         async with app.run_test(size=(80, 24)):
             await until(lambda: isinstance(app.screen, JobsScreen) and words(app, "step"))
             await asyncio.sleep(0.5)

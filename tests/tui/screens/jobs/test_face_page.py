@@ -24,7 +24,8 @@ from coaxly.job.recorded.pipeline import replay
 from coaxly.job.steps.jobsteps import face_radius_of
 from coaxly.main import main
 from coaxly.say.sweep.facing import shim_lines
-from coaxly.screens.app import CoaxlyApp, working
+from coaxly.screens.app import CoaxlyApp
+from coaxly.screens.flows import work_bench
 from coaxly.screens.jobs.faceflow import together
 from coaxly.screens.jobs.facescreen import Face, FaceScreen
 from coaxly.screens.jobs.jobsscreen import JobsScreen
@@ -174,7 +175,9 @@ def in_a_job(tmp_path, work, records=(), **details):
             shutil.copy(RECORDINGS / "launch-face.jsonl", job.path / record.file)
 
     async def main():
-        app = CoaxlyApp(working(Memory(tmp_path / "state.json"), tmp_path), "thou", Preferences())
+        app = CoaxlyApp(
+            lambda app: work_bench(app, Memory(tmp_path / "state.json"), tmp_path), "thou", Preferences()
+        )
         async with app.run_test(size=(80, 24)):
             await until(lambda: isinstance(app.screen, JobsScreen) and words(app, "step"))
             await asyncio.sleep(0.5)

@@ -17,7 +17,8 @@ from coaxly.job.recorded.pipeline import replay
 from coaxly.logger.clock import SessionClock
 from coaxly.logger.rig.engine import Engine, Rig
 from coaxly.logger.rig.rigport import RigPort
-from coaxly.screens.app import CoaxlyApp, working
+from coaxly.screens.app import CoaxlyApp
+from coaxly.screens.flows import work_bench
 from coaxly.screens.jobs.jobsscreen import JobsScreen
 from coaxly.screens.jobs.planscreen import PlanScreen
 from coaxly.screens.jobs.proofscreen import ProofScreen
@@ -149,7 +150,9 @@ def whole_job(memory, folder, work, key="space", *, typed=False):
         shop = Shop(key)
         async with RigPort(shop.line, shop.clock) as port:
             memory.keep(port=port.url, dial_unit="in", **({"profile": "typed"} if typed else {}))
-            app = CoaxlyApp(working(memory, folder), "thou", Preferences(take_keys=(*TAKE_KEYS, "f7")))
+            app = CoaxlyApp(
+                lambda app: work_bench(app, memory, folder), "thou", Preferences(take_keys=(*TAKE_KEYS, "f7"))
+            )
             async with app.run_test(size=(80, 24)):
                 await at_the_jobs(app)
                 await work(app, shop)

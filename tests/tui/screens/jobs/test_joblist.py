@@ -17,8 +17,9 @@ from coaxly.job.folder import index
 from coaxly.job.folder.index import open_job
 from coaxly.job.folder.journal import Answer, Chosen, Closed, Opened, Sweep, now
 from coaxly.say.job.listwords import day
-from coaxly.screens.app import CoaxlyApp, working
+from coaxly.screens.app import CoaxlyApp
 from coaxly.screens.dial.finddialscreen import FindDialScreen
+from coaxly.screens.flows import work_bench
 from coaxly.screens.jobs.jobsscreen import JobsScreen
 from coaxly.screens.jobs.pages import RecordingsScreen
 from coaxly.screens.small.askscreens import QuestionScreen
@@ -39,7 +40,7 @@ def at_work(tmp_path, work, size=(80, 24), **kept):
         memory.keep(**kept)
 
     async def main():
-        app = CoaxlyApp(working(memory, tmp_path / "shop"), "thou", Preferences())
+        app = CoaxlyApp(lambda app: work_bench(app, memory, tmp_path / "shop"), "thou", Preferences())
         app.memory = memory
         async with app.run_test(size=size):
             await at_the_jobs(app)
@@ -237,7 +238,11 @@ def test_many_jobs_that_are_read_first_say_how_far_it_is(tmp_path, slow):
     may, read = slow
 
     async def main():
-        app = CoaxlyApp(working(Memory(tmp_path / "last.json"), tmp_path / "shop"), "thou", Preferences())
+        app = CoaxlyApp(
+            lambda app: work_bench(app, Memory(tmp_path / "last.json"), tmp_path / "shop"),
+            "thou",
+            Preferences(),
+        )
         async with app.run_test(size=(80, 24)):
             await until(lambda: isinstance(app.screen, WaitScreen) and "1 of 3" in words(app, "text"))
             may.set()
@@ -252,7 +257,11 @@ def test_who_does_not_want_to_wait_leaves_and_what_was_read_is_kept(tmp_path, sl
     may, read = slow
 
     async def main():
-        app = CoaxlyApp(working(Memory(tmp_path / "last.json"), tmp_path / "shop"), "thou", Preferences())
+        app = CoaxlyApp(
+            lambda app: work_bench(app, Memory(tmp_path / "last.json"), tmp_path / "shop"),
+            "thou",
+            Preferences(),
+        )
         async with app.run_test(size=(80, 24)):
             await until(lambda: isinstance(app.screen, WaitScreen) and len(read) == 2)
             await press(app, "escape")

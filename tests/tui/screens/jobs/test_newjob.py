@@ -15,7 +15,8 @@ from coaxly.job.folder.newjob import said
 from coaxly.job.folder.shop import Job
 from coaxly.job.folder.snapshot import look
 from coaxly.job.steps.jobsteps import rig_of, setup_of
-from coaxly.screens.app import CoaxlyApp, working
+from coaxly.screens.app import CoaxlyApp
+from coaxly.screens.flows import work_bench
 from coaxly.screens.jobs.jobsscreen import JobsScreen
 from coaxly.screens.jobs.newjobscreen import NewJobScreen
 from coaxly.screens.small.askscreens import QuestionScreen
@@ -25,7 +26,7 @@ def at_work(tmp_path, work, size=(80, 24)):
     async def main():
         memory = Memory(tmp_path / "last.json")
         memory.keep(dial_unit="in")
-        app = CoaxlyApp(working(memory, tmp_path / "shop"), "thou", Preferences())
+        app = CoaxlyApp(lambda app: work_bench(app, memory, tmp_path / "shop"), "thou", Preferences())
         async with app.run_test(size=size):
             await at_the_jobs(app)
             await work(app)

@@ -10,7 +10,7 @@ from screening import press, rows, until, words
 
 from coaxly.job.recorded.timeline import Timeline, read_timeline
 from coaxly.job.sweep.replayrun import ReplayRun
-from coaxly.screens.app import CoaxlyApp, replaying
+from coaxly.screens.app import CoaxlyApp, show_replayed
 from coaxly.screens.sweeping.replayscreen import ReplayScreen
 from coaxly.widgets.timebar import TimeBar
 
@@ -74,7 +74,7 @@ def test_going_on_and_back_ends_with_the_same_bits():
 @pytest.mark.parametrize("size", [(80, 24), (200, 55)])
 def test_keys_jump_to_stations_and_the_bar_shows_where_it_is(size):
     async def main():
-        app = CoaxlyApp(replaying(ReplayRun(FOUND, 1.0)), "thou")
+        app = CoaxlyApp(lambda app: show_replayed(app, ReplayRun(FOUND, 1.0)), "thou")
         async with app.run_test(size=size):
             await until(lambda: isinstance(app.screen, ReplayScreen) and app.screen.replay.timeline.marks)
             run = app.screen.replay

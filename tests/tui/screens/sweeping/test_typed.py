@@ -14,8 +14,9 @@ from coaxly.fitter.units import MM_PER_THOU as THOU
 from coaxly.job.folder.index import open_job
 from coaxly.job.folder.journal import Opened, now
 from coaxly.job.folder.snapshot import look
-from coaxly.screens.app import CoaxlyApp, working
+from coaxly.screens.app import CoaxlyApp
 from coaxly.screens.dial.finddialscreen import FindDialScreen
+from coaxly.screens.flows import work_bench
 from coaxly.screens.jobs.jobsscreen import JobsScreen
 from coaxly.screens.jobs.planscreen import PlanScreen
 from coaxly.screens.small.askscreens import AskScreen, QuestionScreen
@@ -39,7 +40,7 @@ def at_work(tmp_path, work, *, size=(80, 24), known=True, **details):
         memory.keep(profile="typed", dial_unit="in")
 
     async def main():
-        app = CoaxlyApp(working(memory, folder), "thou", Preferences())
+        app = CoaxlyApp(lambda app: work_bench(app, memory, folder), "thou", Preferences())
         async with app.run_test(size=size):
             await until(lambda: isinstance(app.screen, JobsScreen) and words(app, "step"))
             await asyncio.sleep(0.5)

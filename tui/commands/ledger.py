@@ -16,8 +16,7 @@ from ..job.many.oneshop import OneShop
 from ..plain.shopjobs import shop_found, taken_apart
 from ..report.write import check
 from ..say.shop.advice import findings
-from ..say.shop.countedjobs import shop_lines
-from ..say.shop.ledgerwords import figure_lines, ledger_lines
+from ..say.shop.ledgerwords import figure_lines, ledger_lines, shop_lines
 
 
 def run(arguments: argparse.Namespace) -> int:

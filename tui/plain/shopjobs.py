@@ -13,7 +13,7 @@ from ..job.many.learned import learned
 from ..job.many.oneshop import OneShop, one_shop
 from ..job.many.parallel import each, seen_anywhere
 from ..job.recorded.bore import Bore, bore_of, killed
-from ..say.shop.countedjobs import shop_lines
+from ..say.shop.ledgerwords import shop_lines
 from .whichshop import shop_of, watched
 
 

@@ -4,6 +4,7 @@ know which program shows it.
 
 import math
 from collections.abc import Callable
+from dataclasses import dataclass
 from typing import Any, ClassVar, Final, TypeVar
 
 from textual import getters
@@ -27,6 +28,28 @@ REPEAT_S: Final = 0.3
 _FOLLOW_S: Final = 0.25
 LOW: Final = 22
 """Rows below which words come before large letters."""
+
+LEAST: Final = (60, 20)
+"""Columns and rows below which a page says so instead of showing half of everything."""
+
+
+@dataclass(frozen=True, slots=True)
+class Room:
+    """small: why nothing can be shown, "" where there is room. wide, tall: whether there is plenty; huge: a
+    whole wall of it."""
+
+    small: str = ""
+    wide: bool = False
+    tall: bool = False
+    huge: bool = False
+
+
+def room_for(width: int, height: int) -> Room:
+    """Of a terminal of so many columns and rows."""
+    if width < LEAST[0] or height < LEAST[1]:
+        return Room(f"This terminal is {width} x {height}: at least {LEAST[0]} x {LEAST[1]} is needed.")
+    return Room(wide=width >= 110, tall=height >= 34, huge=width >= 150 and height >= 48)
+
 
 Answer = TypeVar("Answer")
 

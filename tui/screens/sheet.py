@@ -16,11 +16,10 @@ from textual.containers import VerticalScroll
 from textual.widget import Widget
 
 from ..draw.raster import Raster
-from ..draw.roominess import Room, room_for
 from ..widgets.images import ImagePicture
 from ..widgets.picture import Picture
 from ..widgets.textlines import KeyLine, Lines
-from .base import LOW, Answer, CoaxlyScreen
+from .base import LOW, Answer, CoaxlyScreen, Room, room_for
 from .countdown import COUNT_S, Countdown
 
 DEAF_S: Final = 0.6

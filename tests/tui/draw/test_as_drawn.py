@@ -36,10 +36,9 @@ from coaxly.report.facts import Swept
 from coaxly.report.readingpages import plot
 from coaxly.say.sweep.finished import Answer
 from coaxly.say.sweep.live import Bar
-from coaxly.widgets.bigreading import BigReading
-from coaxly.widgets.bigwords import BigWords
-from coaxly.widgets.optionlist import OptionList
+from coaxly.widgets.bigwords import BigReading, BigWords
 from coaxly.widgets.outlookbar import OutlookBar
+from coaxly.widgets.picklist import OptionList
 from coaxly.widgets.roundplot import RoundPicture, RoundPlot
 from coaxly.widgets.timebar import TimeBar
 from coaxly.widgets.trace import Trace

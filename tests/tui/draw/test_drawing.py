@@ -17,7 +17,7 @@ from coaxly.fitter.reading.sectors import Sectors
 from coaxly.say.sweep.finished import Answer
 from coaxly.say.sweep.live import Bar
 from coaxly.say.sweep.noverdict import STATES
-from coaxly.widgets.bigreading import BigReading
+from coaxly.widgets.bigwords import BigReading
 from coaxly.widgets.outlookbar import OutlookBar
 from coaxly.widgets.picture import Picture
 from coaxly.widgets.roundplot import RoundPicture, RoundPlot, dots

@@ -13,7 +13,7 @@ from coaxly.fitter.shop.study import Repeat, Worst, study
 from coaxly.fitter.units import MM_PER_THOU as THOU
 from coaxly.job.many.learned import Learned
 from coaxly.job.many.oneshop import OneShop
-from coaxly.say.shop.countedjobs import shop_lines
+from coaxly.say.shop.ledgerwords import shop_lines
 from coaxly.say.shop.stockwords import Asked, stock_lines
 from coaxly.say.shop.studywords import study_lines
 

@@ -17,7 +17,7 @@ from coaxly.screens.app import CoaxlyApp, show_replayed
 from coaxly.screens.jobs.proofscreen import ProofScreen
 from coaxly.screens.rehearsing import rehearse
 from coaxly.screens.sweeping.sweepscreen import SweepScreen
-from coaxly.widgets.bigreading import BigReading
+from coaxly.widgets.bigwords import BigReading
 from coaxly.widgets.outlookbar import OutlookBar
 from coaxly.widgets.roundplot import RoundPlot
 

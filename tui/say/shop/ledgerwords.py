@@ -1,7 +1,8 @@
-"""A shop's ledger, in sentences and figures."""
+"""A shop's ledger, in sentences and figures, and which jobs it was made of."""
 
 import math
 from collections.abc import Sequence
+from typing import Final
 
 from coaxly.fitter.geometry import clock, direction
 from coaxly.fitter.shop.changes import Change
@@ -9,10 +10,23 @@ from coaxly.fitter.shop.ledger import TOGETHER, Family, Found, Ledger, Piece
 from coaxly.fitter.shop.reml import Component
 
 from ...entry.lengths import measured, number, show_length
-from ..smallwords import capital
+from ...job.many.oneshop import OneShop
+from ..smallwords import capital, counted
 from .advice import days_words, finding_lines, findings, named, standing_out
 
-_MOST_NAMED = 5
+_MOST_NAMED: Final = 5
+_WHY: Final = {
+    "not_swept": "not swept as found yet",
+    "holes_unknown": "unlike dowels were in, and where their holes are was not said (dowels in job.toml)",
+    "job_unreadable": "job.toml or journal cannot be read",
+    "changed": "the recording was changed after it was made",
+    "face": "the recording is of a face",
+    "unreadable": "the recording cannot be read",
+    "killed": "the program was killed over the recording",
+    "unit": "the unit of the dial is in doubt",
+    "doubted": "the sweep did not measure what it seems to: replay it",
+}
+_JOBS_NAMED: Final = 3
 
 
 def ledger_lines(jobs: Sequence[Found], found: Ledger, changes: Sequence[Change], unit: str) -> list[str]:
@@ -79,3 +93,25 @@ def _untold(found: Ledger, changes: Sequence[Change]) -> list[str]:
     if len(found.groups) > 1:
         said.append(f"no job connects the {len(found.groups)} groups of families: each is compared by itself")
     return said
+
+
+def shop_lines(jobs: OneShop) -> list[str]:
+    """Where the jobs came from, if from more than one place, and which were not counted, and why."""
+    lines = []
+    if jobs.of_jobs and (jobs.of_table or jobs.twice):
+        lines.append(f"  {jobs.of_jobs} of the jobs are the shop's, {jobs.of_table} the table's")
+    if jobs.twice:
+        lines.append(f"  {_some(list(jobs.twice), 'line')} of the table named jobs of the shop: counted once")
+    reasons: dict[str, list[str]] = {}
+    for job in jobs.left_out:
+        reasons.setdefault(job.left_out, []).append(job.folder)
+    lines += [
+        f"  ! Not counted: {_some(names, 'job')}: {_WHY[why]}" for why, names in sorted(reasons.items())
+    ]
+    return ["", *lines] if lines else []
+
+
+def _some(names: list[str], what: str) -> str:
+    """ "2 jobs (one, two)", of a long list the first."""
+    shown = ", ".join(names[:_JOBS_NAMED]) + (", ..." if len(names) > _JOBS_NAMED else "")
+    return f"{counted(len(names), what)} ({shown})"

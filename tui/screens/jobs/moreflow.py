@@ -4,16 +4,21 @@ from collections.abc import Awaitable, Callable
 from functools import partial
 from typing import Final
 
-from ...job.folder.journal import Closed, Note, now
+from ...job.folder.journal import Closed, Note, Nudged, now
 from ...job.folder.shop import Job
 from ...job.folder.snapshot import look
-from ...job.steps.jobsteps import dowels_in, put_in
+from ...job.steps.jobsteps import dowels_in, put_in, rig_of
+from ...job.steps.nudgejob import note_nudge, request_in, to_tap
+from ...job.steps.nudgerun import NudgeRun
 from ...say.job.jobwords import UNPROVED
+from ...say.sweep.doubts import doubt_sentence
 from ..bench import Bench
+from ..dial.dialflow import need_dial
 from ..small.askscreens import AskScreen, QuestionScreen
+from ..small.cautionsscreen import CautionsScreen
+from ..sweeping.nudgescreen import NudgeScreen
 from .jobflow import choose, hand_over, look_at, prove, show_setting, sweep, two_numbers
 from .newjobscreen import change_job
-from .nudgeflow import nudge
 
 _FITTED: Final = (
     "What is in now, seen from behind? 7thou@130 for both, 7thou@130,5thou@120 for two, "
@@ -45,6 +50,32 @@ async def _close(bench: Bench, job: Job) -> str:
     known = look(job)
     unproved = f" But {UNPROVED}." if known.state.unproved else ""
     return f"{known.title} is closed.{unproved} A new sweep opens it again."
+
+
+async def nudge(bench: Bench, job: Job) -> str:
+    """Tap it, and say what comes next. Raises UsageError where it cannot be tapped now."""
+    known = look(job)
+    found = to_tap(known)
+    if found.doubts:
+        return f"! {doubt_sentence(found.doubts[0], bench.unit)}, then sweep again"
+    if not found.off:
+        return f"{known.title}: nothing off-centre was found that could be tapped away"
+    first = not any(isinstance(record, Nudged) for record in known.records)
+    if first and not await bench.app.push_screen_wait(CautionsScreen("nudge")):
+        return ""
+    dial = await need_dial(bench, rig_of(known))
+    if dial is None:
+        return ""
+    run = NudgeRun(request_in(known, found.pipeline, (dial, None)))
+    screen = NudgeScreen(run, run.play)
+    held = await bench.app.push_screen_wait(screen)
+    noted = note_nudge(known, found.path, run)
+    if screen.failure is not None:
+        return f"! {screen.failure}"
+    if not noted:
+        return ""
+    how = "tapped, and it held" if held else "left off before it was right"
+    return f"{known.title}: {how}. Now the check sweep, as left"
 
 
 _Doing = tuple[str, Callable[[Bench, Job], Awaitable[str]]]

@@ -16,7 +16,7 @@ from ...say.dowels import optiontable
 from ...say.dowels.optiontable import Offer
 from ...say.sweep.warnings import sentence
 from ...widgets.bigwords import BigWords
-from ...widgets.optionlist import OptionList
+from ...widgets.picklist import OptionList
 from ...widgets.textlines import Lines
 from ..base import more
 from ..sheet import Key, Sheet

@@ -8,7 +8,6 @@ from typing import Final
 from textual.app import ComposeResult
 from textual.containers import Horizontal, Vertical
 
-from ...draw.roominess import room_for
 from ...errors import RUN_ERRORS
 from ...job.steps.nudge import Step
 from ...job.steps.nudgerun import NudgeRun
@@ -16,7 +15,7 @@ from ...say.nudgewords import CAUTION, SEEN, came, facts, instruction, large, to
 from ...widgets.bigwords import BigWords
 from ...widgets.nudgeplot import NudgePlot
 from ...widgets.textlines import KeyLine, Lines
-from ..base import CoaxlyScreen
+from ..base import CoaxlyScreen, room_for
 from ..countdown import Countdown
 
 _REDRAW_S: Final = 1.0 / 10.0

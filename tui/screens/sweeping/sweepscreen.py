@@ -11,7 +11,6 @@ from textual.containers import Horizontal, Vertical, VerticalScroll
 
 from coaxly.fitter import Result
 
-from ...draw.roominess import LEAST
 from ...entry.lengths import show_length
 from ...errors import RUN_ERRORS
 from ...job.sweep.tracing import SECONDS
@@ -19,14 +18,13 @@ from ...job.sweep.view import View
 from ...say.sweep import live as phrases
 from ...say.sweep.finished import answer
 from ...say.sweep.sweepwords import large, prompt, told
-from ...widgets.bigreading import BigReading
-from ...widgets.bigwords import BigWords
+from ...widgets.bigwords import BigReading, BigWords
 from ...widgets.outlookbar import OutlookBar
 from ...widgets.roundplot import RoundPicture, RoundPlot
 from ...widgets.textlines import KeyLine, Lines
 from ...widgets.trace import Trace
 from ...widgets.verdict import Verdict
-from ..base import LOW, CoaxlyScreen, more
+from ..base import LEAST, LOW, CoaxlyScreen, more
 from ..countdown import Countdown
 
 REDRAW_S: Final = 1.0 / 12.0

@@ -21,7 +21,7 @@ from coaxly.logger.clock import SessionClock
 from coaxly.logger.rig.rigport import RigPort
 from coaxly.screens.app import CoaxlyApp
 from coaxly.screens.bench import Bench
-from coaxly.screens.jobs.nudgeflow import nudge
+from coaxly.screens.jobs.moreflow import nudge
 from coaxly.screens.small.cautionsscreen import CautionsScreen
 from coaxly.screens.sweeping.nudgescreen import NudgeScreen
 from coaxly.widgets.bigwords import BigWords

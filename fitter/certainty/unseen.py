@@ -179,7 +179,7 @@ def _gap(stations: Stations, fit: Fit, behind: Floats) -> tuple[float, bool]:
         return 0.0, False
     rest = behind - fit.design @ (fit.unscaled @ (fit.design.T @ behind))
     room = float(rest @ rest)
-    if room < _HIDDEN * float(behind @ behind):
+    if room <= _HIDDEN * float(behind @ behind):
         return 0.0, False
     # It follows the surface from behind: low while the reading rises.
     gap = -float(rest @ fit.residuals) / room

@@ -105,6 +105,8 @@ class _Seeming:
                 at = np.add(first, one.rows)
                 sums, count = (running[at + 1] - running[at]).sum(axis=0), len(at)
             gain[k] = sums[0] ** 2 / max(count - float(sums[1:] @ sums[1:]), 1e-6 * count)
+        # Of equals the first is taken, whatever the last bits say.
+        gain = np.round(gain / max(float(gain.max()), 1e-300), 7)
         parts = np.arange(len(all_of)) * _PARTS // len(all_of)
         best = [int(np.argmax(np.where(parts == part, gain, -1.0))) for part in range(_PARTS)]
         most = np.argsort(-gain, kind="stable")[:_SEEM]

@@ -58,7 +58,7 @@ class Passing:
 ANY = (0.0, 5.0, 40.0, 150.0)
 KINDS = [
     Passing("free"),
-    Passing("tied over 5"   , tie=(5.0,)),
+    Passing("tied over 5", tie=(5.0,)),
     Passing("tied over 40", tie=(40.0,)),
     Passing("tied over 150", tie=(150.0,)),
     Passing("one turn", turns=(1.0, 1.0), tie=ANY),

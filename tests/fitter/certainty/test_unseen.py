@@ -211,3 +211,11 @@ def test_turns_both_ways_show_a_dial_that_drags_and_cancel_it():
 def off(result):
     """How far the vector is from the truth, mm."""
     return float(np.hypot(*np.subtract(result.eccentricity.vector, E)))
+
+
+def test_a_dial_that_stood_while_the_crank_went_there_and_back_drags_by_nothing():
+    there = np.linspace(0.0, 360.0, 200)
+    fitter = Fitter(Setup())
+    fitter.add_track(np.concatenate([there, there[::-1]]), np.full(400, 0.5), np.arange(400) / 20.0)
+    result = fitter.result()
+    assert "drag" not in kinds(result) and result.eccentricity.amount == pytest.approx(0.0, abs=1e-9)

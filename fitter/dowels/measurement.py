@@ -7,6 +7,7 @@ import numpy as np
 
 from ..certainty.freedom import welch_satterthwaite
 from ..numeric.basis import Floats
+from ..numeric.quantiles import plane_factor
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -16,6 +17,12 @@ class Measurement:
     vector: Floats
     covariance: Floats
     freedom: float
+
+    @property
+    def u95(self) -> float:
+        """Radius of the 95 % region, mm, taken for a circle."""
+        sd = math.sqrt(max(float(np.trace(self.covariance)) / 2.0, 0.0))
+        return plane_factor(0.95, self.freedom) * sd
 
     def spread(self, known: Floats) -> "Measurement":
         """The same with a covariance beside its own that is known beforehand, (2, 2), mm^2."""

@@ -7,6 +7,7 @@ import math
 from itertools import product
 
 import numpy as np
+from numpy.typing import NDArray
 
 from ..certainty.decision import SURE, chances_within
 from ..numeric.basis import Floats
@@ -38,10 +39,7 @@ def surely_inside(
         turned = [DowelSetting(setting.offsets, pair) for pair in zip(a.tolist(), b.tolist(), strict=True)]
         left = known.vector + carried(turned, influence)[0]
         worst = np.minimum(worst, chances_within(limit / 2.0, left, made.covariance, made.freedom))
-    unsure = np.flatnonzero(worst < SURE)
-    if len(unsure) == 0:
-        return upto
-    return float(off[unsure[0] - 1]) if unsure[0] > 0 else None
+    return _before(off, worst < SURE)
 
 
 def pair_window(vector: Floats, setting: DowelSetting, pins: Pins, limit: float, bind: float) -> float | None:
@@ -55,7 +53,10 @@ def pair_window(vector: Floats, setting: DowelSetting, pins: Pins, limit: float,
         left = vector + shift
         worst = np.maximum(worst, 2.0 * np.hypot(left[:, 0], left[:, 1]))
         worst[np.abs(binds) > bind * (1.0 + 1e-9)] = math.inf
-    outside = np.flatnonzero(worst > limit)
-    if len(outside) == 0:
-        return 180.0
-    return float(off[outside[0] - 1]) if outside[0] > 0 else None
+    return _before(off, worst > limit)
+
+
+def _before(off: Floats, bad: NDArray[np.bool_]) -> float | None:
+    """The last angle before the first that is bad; None where that is the first of all."""
+    first = int(np.argmax(bad)) if bad.any() else len(off)
+    return float(off[first - 1]) if first else None

@@ -16,6 +16,7 @@ from typing import Final, Literal
 
 import numpy as np
 
+from ..dowels.measurement import Measurement
 from ..geometry import Matrix, Vector, matrix_of, vector_of
 from ..numeric.basis import Floats
 from ..numeric.quantiles import plane_factor
@@ -165,7 +166,7 @@ def ledger(found: Sequence[Found]) -> Ledger:
         jobs=len(found),
         groups=groups,
         mean=tuple(vector_of(base.vector) for base in bases),
-        mean_u95=tuple(plane_factor(0.95, base.freedom) * _sd(base.covariance) for base in bases),
+        mean_u95=tuple(base.u95 for base in bases),
         families=tuple(_families(found, groups, columns, allowed)),
         components=tuple(component(fitted, k) for k in range(len(model.names))),
         measuring=float(np.sqrt(np.einsum("nii->n", known).mean() / 2.0)),
@@ -174,11 +175,6 @@ def ledger(found: Sequence[Found]) -> Ledger:
         fitted=fitted,
         odd=tuple(_odd(found, fitted)),
     )
-
-
-def _sd(covariance: Floats) -> float:
-    """Root mean square of the two standard deviations."""
-    return math.sqrt(max(float(np.trace(covariance)) / 2.0, 0.0))
 
 
 def _levels(found: Sequence[Found], side: Side) -> "np.ndarray[tuple[int], np.dtype[np.int64]]":
@@ -238,11 +234,10 @@ def _families(
                 continue
             weights = _average(columns, side, [name]) - _average(columns, side, compared)
             effect = allowed.mixture(weights).student()
-            factor = plane_factor(0.95, effect.freedom)
-            far = float(effect.vector @ np.linalg.solve(effect.covariance, effect.vector)) > factor**2
+            far = float(effect.vector @ np.linalg.solve(effect.covariance, effect.vector))
             listed.append(
                 Family(side, name, jobs, compared, vector_of(effect.vector), matrix_of(effect.covariance),
-                       effect.freedom, factor * _sd(effect.covariance), told=far)
+                       effect.freedom, effect.u95, told=far > plane_factor(0.95, effect.freedom) ** 2)
             )  # fmt: skip
     return listed
 
@@ -258,7 +253,7 @@ def _pieces(found: Sequence[Found], factors: Sequence[Factor], fitted: Fitted) -
         unsure = fitted.model.unsure(fitted.sds, k, named[:_MOST_PIECES])
         for at, level in enumerate(named):
             job = found[first[level]]
-            u95 = plane_factor(0.95, math.inf) * _sd(unsure[at]) if at < len(unsure) else None
+            u95 = Measurement(values[level], unsure[at], math.inf).u95 if at < len(unsure) else None
             vector = vector_of(values[level])
             listed.append(Piece(side, job.family(side), job.name(side), int(met[level]), vector, u95))
     return listed

@@ -8,12 +8,11 @@ Regression (1982), 2.2, counted over standard deviations that are not known (`si
 over all levels; then again without the ones found.
 """
 
-import math
 from dataclasses import dataclass, replace
 
 import numpy as np
 
-from ..numeric.quantiles import plane_factor
+from ..geometry import vector_of
 from .mixed import MixedModel
 from .reml import Fitted, fit
 from .sizes import sizes
@@ -92,8 +91,7 @@ def _judged(fitted: Fitted, k: int, level: int) -> OddLevel:
     # The level's own scatter is what it is judged against, and no part of how well it is known.
     own = allowed.nodes[:, k, np.newaxis, np.newaxis] ** 2 * np.eye(2)
     where = replace(apart, covariances=apart.covariances - own).student()
-    u95 = plane_factor(0.95, where.freedom) * math.sqrt(max(float(np.trace(where.covariance)) / 2.0, 0.0))
     # Every factor gets the same share of false alarms, so that many blocks do not hush up a housing.
     tested = len(fitted.model.factors) * len(np.unique(fitted.model.factors[k].levels))
-    x, y = where.vector.tolist()
-    return OddLevel(k, level, (x, y), u95, min(1.0, tested * apart.chance_beyond()))
+    chance = min(1.0, tested * apart.chance_beyond())
+    return OddLevel(k, level, vector_of(where.vector), where.u95, chance)

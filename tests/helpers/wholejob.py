@@ -16,9 +16,9 @@ from coaxly.job.folder.shop import Job
 from coaxly.job.folder.snapshot import look
 from coaxly.job.recorded.pipeline import replay
 from coaxly.job.steps.audit import audit
-from coaxly.job.steps.choosing import basis, choice, take
+from coaxly.job.steps.choosing import basis, take
 from coaxly.job.steps.jobsteps import note_sweep, put_in
-from coaxly.job.steps.proving import compared, note_proof, pair_of
+from coaxly.job.steps.proving import note_proof, pair_of
 from coaxly.job.steps.wishes import Wish
 from coaxly.job.sweep.begin import begin
 from coaxly.job.sweep.request import SweepRequest
@@ -73,7 +73,7 @@ async def work(shop: Path) -> dict[str, Any]:
 
     first = await swept(job(), ENGINE, "found")
     note_sweep(job(), first)
-    shown = choice(basis(look(job()), Wish(taking=True)))
+    shown = basis(look(job()), Wish(taking=True))
     which = next(k for k, each in enumerate(shown.options, 1) if each.dowels)
     take(shown, which)
     dowels = look(job()).state.chosen.dowels
@@ -82,7 +82,7 @@ async def work(shop: Path) -> dict[str, Any]:
     fitted = tuple(sum(axis) / len(moves) for axis in zip(*moves, strict=True))
     second = await swept(job(), ENGINE.moved(fitted), "left")
     note_sweep(job(), second)
-    proof = compared(pair_of(look(job()), Wish()))
+    proof = pair_of(look(job()), Wish())
     note_proof(proof)
     names = (f"{stage}-1.jsonl" for stage in ("found", "left"))
     return {

@@ -13,7 +13,7 @@ from .. import output
 from ..errors import FINDING, FINE, NoResult, UsageError, doing
 from ..job.demo.rehearsal import Rehearsal
 from ..job.folder.snapshot import look
-from ..job.steps.proving import Evidence
+from ..job.steps.proving import Pair
 from ..report.write import make_report
 from ..say.job.jobwords import around_lines, job_object
 from ..say.objects import comparison_object, option_object, result_object
@@ -78,7 +78,7 @@ async def _plain(rehearsal: Rehearsal, arguments: argparse.Namespace) -> Result:
 
 
 def _object(
-    rehearsal: Rehearsal, proof: Evidence, options: list[Option], report: Path, unit: str
+    rehearsal: Rehearsal, proof: Pair, options: list[Option], report: Path, unit: str
 ) -> dict[str, Any]:
     """The demo's one JSON object."""
     known = look(rehearsal.job)

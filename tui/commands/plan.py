@@ -12,7 +12,7 @@ from .. import output
 from ..draw.dowelpicture import dowel_picture
 from ..errors import FINDING, FINE, UsageError
 from ..job.folder.snapshot import Snapshot
-from ..job.steps.choosing import Choice, basis, choice, planned_from, take
+from ..job.steps.choosing import Basis, basis, planned_from, take
 from ..job.steps.squaring import squared
 from ..job.steps.wishes import FaceWish
 from ..plain.asking import settle
@@ -80,17 +80,16 @@ def _sweep(arguments: argparse.Namespace, known: Snapshot | None) -> tuple[Path,
 
 def _dowels(arguments: argparse.Namespace, known: Snapshot | None) -> int:
     wish = wish_of(arguments, known, taking=arguments.take is not None)
-    seen = basis(known or Path(arguments.file), wish)
-    say_limit(seen.ruling, known, arguments.unit_shown)
-    settle(seen.doubts, arguments.unit_shown, anyway=arguments.anyway)
-    found = choice(seen)
+    found = basis(known or Path(arguments.file), wish)
+    say_limit(found.ruling, known, arguments.unit_shown)
+    settle(found.doubts, arguments.unit_shown, anyway=arguments.anyway)
     if arguments.take is not None:
         take(found, arguments.take)
     _say(arguments, found)
     return FINDING if doubts(found.result) and not arguments.anyway else FINE
 
 
-def _say(arguments: argparse.Namespace, found: Choice) -> None:
+def _say(arguments: argparse.Namespace, found: Basis) -> None:
     """The options, and how the best of them is set, or the one that was taken; of a sweep in doubt none
     is."""
     unit, pins, kit, options = arguments.unit_shown, found.workshop.pins, found.workshop.kit, found.options

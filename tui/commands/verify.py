@@ -10,7 +10,7 @@ from coaxly.fitter.dowels.plan import Option
 from .. import output
 from ..errors import FINDING, FINE, UsageError
 from ..job.folder.snapshot import Snapshot
-from ..job.steps.proving import Evidence, compared, following, note_proof, pair_of
+from ..job.steps.proving import Pair, following, note_proof, pair_of
 from ..plain.asking import settle
 from ..plain.named import job_perhaps, say_limit, wish_of
 from ..say.job.proofwords import IN_DOUBT
@@ -26,22 +26,21 @@ def run(arguments: argparse.Namespace) -> int:
     pair = pair_of(known or (Path(arguments.found), Path(arguments.left)), wish)
     say_limit(pair.ruling, known, arguments.unit_shown)
     settle(pair.doubts, arguments.unit_shown, anyway=arguments.anyway)
-    evidence = compared(pair)
     if pair.unmeasured:
-        return _in_doubt(arguments, evidence)
-    options = following(evidence)
+        return _in_doubt(arguments, pair)
+    options = following(pair)
     if known is not None:
-        note_proof(evidence)
-    _say(arguments, evidence, options)
+        note_proof(pair)
+    _say(arguments, pair, options)
     broken = any(doubt.kind == "journal" for doubt in pair.doubts)
-    as_planned = evidence.comparison.finding.cause in NOTHING_TO_DO
+    as_planned = pair.comparison.finding.cause in NOTHING_TO_DO
     return FINE if pair.proved == "inside" and not broken and as_planned else FINDING
 
 
-def _say(arguments: argparse.Namespace, evidence: Evidence, following: list[Option] | None) -> None:
+def _say(arguments: argparse.Namespace, pair: Pair, following: list[Option] | None) -> None:
     """The comparison of two sweeps, and what to fit next where that was planned."""
-    found, left, comparison = evidence.found, evidence.left, evidence.comparison
-    unit, wish = arguments.unit_shown, evidence.pair.wish
+    found, left, comparison = pair.found, pair.left, pair.comparison
+    unit, wish = arguments.unit_shown, pair.wish
     if arguments.json:
         options = None if following is None else [option_object(each, unit, wish.pins) for each in following]
         output.json_object(
@@ -62,10 +61,10 @@ def _say(arguments: argparse.Namespace, evidence: Evidence, following: list[Opti
     output.text(lines)
 
 
-def _in_doubt(arguments: argparse.Namespace, evidence: Evidence) -> int:
+def _in_doubt(arguments: argparse.Namespace, pair: Pair) -> int:
     """What both came to, and that nothing is proved by them."""
-    unit, comparison = arguments.unit_shown, evidence.comparison
-    came = {"found": evidence.found, "left": evidence.left}
+    unit, comparison = arguments.unit_shown, pair.comparison
+    came = {"found": pair.found, "left": pair.left}
     nothing: dict[str, Any] = {"finding": None, "explanations": [], "next": None}
     results = {stage: result_object(result, unit) for stage, result in came.items()}
     verdicts = (f"  As {stage}: {verdict(result, unit)}" for stage, result in came.items())

@@ -24,7 +24,7 @@ from ..job.recorded.consistency import Doubt, before_and_after, tampered
 from ..job.recorded.pipeline import Pipeline, judged_by, replay
 from ..job.steps.audit import Audit, audit, audit_journal
 from ..job.steps.noting import is_other, journal_changed
-from ..job.steps.proving import compared, pair_of
+from ..job.steps.proving import pair_of
 from ..job.steps.shaft import lie_of_job
 from ..job.steps.wishes import Wish
 
@@ -207,4 +207,4 @@ def _comparison(job: Snapshot, usual_kit: str) -> Comparison | None:
     if state.proof is None or state.found is None or state.left is None:
         return None
     pair = pair_of(job, Wish(usual_kit=usual_kit))
-    return None if pair.unmeasured else compared(pair).comparison
+    return None if pair.unmeasured else pair.comparison

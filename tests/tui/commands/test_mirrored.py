@@ -6,7 +6,7 @@ import pytest
 from shopping import SWEEP, Shop, readings
 
 from coaxly.job.folder.snapshot import look
-from coaxly.job.steps.choosing import basis, choice
+from coaxly.job.steps.choosing import basis
 from coaxly.job.steps.wishes import Wish
 
 SIZE, TO_DEG = 15.0, 33.69
@@ -14,7 +14,7 @@ SIZE, TO_DEG = 15.0, 33.69
 
 
 def offered(van):
-    return choice(basis(look(van.job("van")), Wish(taking=True)))
+    return basis(look(van.job("van")), Wish(taking=True))
 
 
 @pytest.fixture

@@ -28,9 +28,9 @@ from ..folder.journal import Opened, now
 from ..folder.snapshot import look
 from ..recorded.header import new_header
 from ..recorded.pipeline import Pipeline
-from ..steps.choosing import Choice, basis, choice, take
+from ..steps.choosing import Basis, basis, take
 from ..steps.jobsteps import note_sweep, put_in
-from ..steps.proving import Evidence, compared, note_proof, pair_of
+from ..steps.proving import Pair, note_proof, pair_of
 from ..steps.wishes import Wish
 from ..sweep.run import SweepRun
 from ..sweep.schedule import Plan
@@ -111,7 +111,7 @@ class Rehearsal:
             "kit": ",".join(f"{offset / THOU:g}thou" for offset in KIT),
         }
         self.job = open_job(shop, _TITLE, values, Opened(time=now(), operator=_HAND, title=_TITLE))
-        self._choice: Choice | None = None
+        self._choice: Basis | None = None
 
     @property
     def folder(self) -> Path:
@@ -149,7 +149,7 @@ class Rehearsal:
 
     def options(self) -> list[Option]:
         """What the kit offers for the housing as found. Raises LoggerError, FitterError or UsageError."""
-        self._choice = choice(basis(look(self.job), Wish(taking=True)))
+        self._choice = basis(look(self.job), Wish(taking=True))
         return self._choice.options
 
     def set_dowels(self, option: Option) -> None:
@@ -172,8 +172,8 @@ class Rehearsal:
         ]
         self.engine = self.engine.moved((fmean(x for x, _ in shifts), fmean(y for _, y in shifts)))
 
-    def proof(self) -> Evidence:
+    def proof(self) -> Pair:
         """Planned against measured, and noted. Raises LoggerError, FitterError or UsageError."""
-        found = compared(pair_of(look(self.job), Wish()))
+        found = pair_of(look(self.job), Wish())
         note_proof(found)
         return found

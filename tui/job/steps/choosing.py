@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from pathlib import Path
 
 import msgspec
@@ -25,9 +26,9 @@ from .noting import not_noted
 from .wishes import Wish
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Basis:
-    """The sweep that dowels are planned from.
+    """The sweep that dowels are planned from; and what can be fitted, once somebody asks.
 
     known: its job, None for a recording alone. wish: what was said, and what the job says of the rest.
     ruling: the job's limit, and why that. inside: what was in when it was swept.
@@ -42,25 +43,26 @@ class Basis:
     inside: DowelSetting | None
     doubts: list[Doubt]
 
-
-@dataclass(frozen=True, slots=True)
-class Choice:
-    """Dowels to choose from, best first, and what is to be said about them."""
-
-    basis: Basis
-    options: list[Option]
-    advice: list[Remark]
-    workshop: Workshop
-
     @property
-    def result(self) -> Result:
-        """Of the sweep that they are planned from."""
-        return self.basis.result
+    def workshop(self) -> Workshop:
+        """What there is to work with. Raises UsageError."""
+        return self.wish.workshop
 
-    @property
-    def doubts(self) -> list[Doubt]:
-        """Why that may not be what it says it is."""
-        return self.basis.doubts
+    @cached_property
+    def options(self) -> list[Option]:
+        """What can be fitted, best first. Raises FitterError or UsageError."""
+        return plan(self._bare, self.workshop)
+
+    @cached_property
+    def advice(self) -> list[Remark]:
+        """What dowels cannot do. Raises FitterError or UsageError."""
+        return advice(self._bare, self.workshop, self.options)
+
+    @cached_property
+    def _bare(self) -> Measured:
+        """The housing without the dowels that are in."""
+        measured = measured_by(self.pipeline, self.result)
+        return measured if self.inside is None else undressed(measured, self.inside, self.workshop)
 
 
 def basis(source: Path | Snapshot, wish: Wish) -> Basis:
@@ -87,21 +89,10 @@ def basis(source: Path | Snapshot, wish: Wish) -> Basis:
     return Basis(known, wish, pipeline, result, ruled, inside, doubts)
 
 
-def choice(from_: Basis) -> Choice:
-    """What can be fitted, seen from the housing without the dowels that are in. Raises FitterError or
-    UsageError."""
-    workshop = from_.wish.workshop
-    measured = measured_by(from_.pipeline, from_.result)
-    if from_.inside is not None:
-        measured = undressed(measured, from_.inside, workshop)
-    options = plan(measured, workshop)
-    return Choice(from_, options, advice(measured, workshop, options), workshop)
-
-
-def take(found: Choice, which: int) -> None:
+def take(found: Basis, which: int) -> None:
     """Note in its job that one of the options was taken, and what it was planned with where job.toml does not
     say it. which: from 1. Raises UsageError or Failure."""
-    known, wish, limit = found.basis.known, found.basis.wish, found.basis.ruling.limit
+    known, wish, limit = found.known, found.wish, found.ruling.limit
     assert known is not None
     record = chosen(found.options, which, limit)
     # What was written into job.toml while the options were looked at stays.

@@ -2,6 +2,7 @@
 
 import math
 from dataclasses import dataclass, replace
+from functools import cached_property
 from pathlib import Path
 
 import msgspec
@@ -29,9 +30,9 @@ from .noting import journal_changed, not_noted
 from .wishes import Wish
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Pair:
-    """Two sweeps of one bore, before they are compared.
+    """Two sweeps of one bore; and what their comparison says, once somebody asks.
 
     known: their job, None for two recordings. wish: what was said, and what the job says of the rest.
     fitted: what was put in between. found: as the sweep says, turned over where it is known to be mirrored.
@@ -66,23 +67,17 @@ class Pair:
         guess, and none is noted."""
         return bool(doubted(self.found) or doubted(self.left))
 
-
-@dataclass(frozen=True, slots=True)
-class Evidence:
-    """Two sweeps side by side, and what their comparison says."""
-
-    pair: Pair
-    comparison: Comparison
-
-    @property
-    def found(self) -> Result:
-        """As found."""
-        return self.pair.found
-
-    @property
-    def left(self) -> Result:
-        """As left."""
-        return self.pair.left
+    @cached_property
+    def comparison(self) -> Comparison:
+        """What they say of each other. Raises FitterError or UsageError."""
+        found, left = self.found.eccentricity, self.left.eccentricity
+        sweeps = Sweeps(
+            _bare(self, found),
+            left,
+            _bare(self, mirrored(found, self.before.setup)),
+            mirrored(left, self.after.setup),
+        )
+        return compare(sweeps, self.fitted, self.wish.pins, self.wish.kit, self.wish.workshop.slips)
 
 
 def pair_of(source: tuple[Path, Path] | Snapshot, wish: Wish, what: str = "verify") -> Pair:
@@ -115,23 +110,11 @@ def pair_of(source: tuple[Path, Path] | Snapshot, wish: Wish, what: str = "verif
     return Pair(known, wish, before, after, found, left, fitted, ruled, doubts, bool(gone))
 
 
-def compared(pair: Pair) -> Evidence:
-    """What they say of each other. Raises FitterError or UsageError."""
-    workshop, (found, left) = pair.wish.workshop, (pair.found.eccentricity, pair.left.eccentricity)
-    sweeps = Sweeps(
-        _bare(pair, found),
-        left,
-        _bare(pair, mirrored(found, pair.before.setup)),
-        mirrored(left, pair.after.setup),
-    )
-    return Evidence(pair, compare(sweeps, pair.fitted, pair.wish.pins, pair.wish.kit, workshop.slips))
-
-
-def following(evidence: Evidence) -> list[Option] | None:
+def following(pair: Pair) -> list[Option] | None:
     """What to fit next, in place of the dowels that are in; None where nothing is, no kit is known, or it
     must first be told what went wrong. Raises FitterError or UsageError."""
-    pair, workshop = evidence.pair, evidence.pair.wish.workshop
-    turned = found_mirrored(each.cause for each in evidence.comparison.finding.among)
+    workshop = pair.wish.workshop
+    turned = found_mirrored(each.cause for each in pair.comparison.finding.among)
     if pair.wish.kit is None or pair.proved == "inside" or turned == "perhaps":
         return None
     if turned == "yes" or pair.state.mirrored == "known":
@@ -141,10 +124,10 @@ def following(evidence: Evidence) -> list[Option] | None:
     return plan(measured_by(pair.before, pair.found), workshop)
 
 
-def note_proof(evidence: Evidence) -> None:
+def note_proof(pair: Pair) -> None:
     """Note in the job what the comparison said; said twice, it is noted once. Raises UsageError or
     Failure."""
-    pair, found, state = evidence.pair, evidence.comparison.finding, evidence.pair.state
+    found, state = pair.comparison.finding, pair.state
     assert pair.known is not None and state.found is not None and state.left is not None
     record = Proof(
         time=now(),
@@ -154,7 +137,7 @@ def note_proof(evidence: Evidence) -> None:
         probability=found.probability,
         state=pair.proved,
         tir=pair.left.tir.fitted,
-        explanations=tuple((each.cause, each.probability) for each in evidence.comparison.explanations),
+        explanations=tuple((each.cause, each.probability) for each in pair.comparison.explanations),
         among=tuple((each.cause, tuple(each.marks_deg)) for each in found.among),
     )
     old = state.proof

@@ -11,9 +11,9 @@ from ...job.folder.material import value_of
 from ...job.folder.shop import Job
 from ...job.folder.snapshot import Snapshot, look
 from ...job.steps import jobsteps as steps
-from ...job.steps.choosing import basis, choice, option_of, take
+from ...job.steps.choosing import basis, option_of, take
 from ...job.steps.noting import catch_up
-from ...job.steps.proving import compared, note_proof, pair_of
+from ...job.steps.proving import note_proof, pair_of
 from ...job.steps.wishes import Wish
 from ...say.dowels.optiontable import Offer
 from ...say.job.amiss import stranger_sentence
@@ -147,7 +147,7 @@ def wish_of(bench: Bench) -> Wish:
 async def choose(bench: Bench, job: Job) -> str:
     """Which dowels go in, seen from the housing without those that are in."""
     known = look(job)
-    found = choice(basis(known, wish_of(bench)))
+    found = basis(known, wish_of(bench))
     for doubt in found.doubts:
         said = doubt_sentence(doubt, bench.unit)
         if doubt.kind == "unit":
@@ -209,9 +209,8 @@ async def prove(bench: Bench, job: Job) -> str:
     doubts = tuple(doubt_sentence(doubt, bench.unit) for doubt in pair.doubts)
     if pair.unmeasured:
         return "\n".join(f"! {line}" for line in (*doubts, IN_DOUBT))
-    found = compared(pair)
-    note_proof(found)
-    proven = Proven(known.title, found.found, found.left, found.comparison, doubts, report=True, leave="jobs")
+    note_proof(pair)
+    proven = Proven(known.title, pair.found, pair.left, pair.comparison, doubts, report=True, leave="jobs")
     wanted = await bench.app.push_screen_wait(ProofScreen(proven))
     if wanted == "report":
         return await hand_over(bench, job)

@@ -15,7 +15,7 @@ from coaxly.fitter.dowels.limits import Limit
 from coaxly.job.folder.journal import NAME
 from coaxly.job.folder.snapshot import look
 from coaxly.job.folder.sworn import Ruling
-from coaxly.job.steps.choosing import basis, choice, limit_in, take
+from coaxly.job.steps.choosing import basis, limit_in, take
 from coaxly.job.steps.wishes import Wish
 from coaxly.logger.angle.source import Source
 from coaxly.logger.profile import built_in
@@ -95,7 +95,7 @@ def test_what_was_written_while_options_were_looked_at_stays_when_one_is_taken(t
     shop("job", "open", "blue van", "--limit", "5thou")
     finished_sweep(shop)
     job = shop.job("van")
-    shown = choice(basis(look(job), Wish(kit=kits_at_hand("5thou,7thou"), taking=True)))
+    shown = basis(look(job), Wish(kit=kits_at_hand("5thou,7thou"), taking=True))
     path = job.path / "job.toml"
     path.write_text(path.read_text().replace('kit = ""', 'kit = "3thou"  # mine'))
     take(shown, 1)

@@ -7,19 +7,7 @@ from coaxly.logger.line.portscan import TRIAL_S, Hearing
 from coaxly.logger.line.questions import CODED
 
 from ..output import message
-from ..say.sweep.dialhunt import (
-    AGAIN,
-    CONFIRM,
-    FITS_NOTHING,
-    NO_SENSE,
-    NOTHING_FOLLOWS,
-    TRY,
-    again_words,
-    choices_of,
-    not_kept_words,
-    question_words,
-    typed_words,
-)
+from ..say.sweep import dialhunt
 from .asking import answered, asked_unit
 
 _PUSHES: Final = 3
@@ -40,14 +28,14 @@ async def asked_all(hearing: Hearing, seconds: float) -> str:
         if why := await _settled(hearing, seconds):
             return why
         if not await _confirmed(hearing):
-            return FITS_NOTHING
+            return dialhunt.FITS_NOTHING
         if hearing.understood is None:
-            return NO_SENSE
+            return dialhunt.NO_SENSE
         hearing.begin_trial()
-        await _while(hearing, TRY, TRIAL_S)
+        await _while(hearing, dialhunt.TRY, TRIAL_S)
         if hearing.passed:
             return ""
-        why = not_kept_words(hearing)
+        why = dialhunt.not_kept_words(hearing)
         # What it says while it is pushed may have been unheard so far: a minus, another width.
         hearing.learn()
     return why
@@ -57,13 +45,13 @@ async def _settled(hearing: Hearing, seconds: float) -> str:
     """Ask until nothing is open; why there is nothing to be kept, "" if there is."""
     pushes = 0
     while (question := hearing.question) is not None:
-        words = question_words(hearing)
+        words = dialhunt.question_words(hearing)
         if question.about in CODED:
             return words
         if question.about == "plunger":
             pushes += 1
             if pushes > _PUSHES:
-                return NOTHING_FOLLOWS
+                return dialhunt.NOTHING_FOLLOWS
             hearing.push()
             await _while(hearing, words, seconds)
         elif question.about == "crank":
@@ -75,8 +63,8 @@ async def _settled(hearing: Hearing, seconds: float) -> str:
         elif question.about == "which":
             hearing.tell(which=_which(hearing, words))
         elif not await _shown(hearing, words):
-            return FITS_NOTHING
-    return "" if hearing.display else NO_SENSE
+            return dialhunt.FITS_NOTHING
+    return "" if hearing.display else dialhunt.NO_SENSE
 
 
 async def _while(hearing: Hearing, words: str, seconds: float) -> None:
@@ -87,7 +75,7 @@ async def _while(hearing: Hearing, words: str, seconds: float) -> None:
 
 def _which(hearing: Hearing, words: str) -> tuple[int, int]:
     assert hearing.understood is not None and hearing.question is not None
-    choices = choices_of(hearing.understood)
+    choices = dialhunt.choices_of(hearing.understood)
     listed = "; ".join(f"{key}: {text}" for key, _, text in choices)
     while True:
         message(f"{words} {listed}. Type its number, 1 to {len(choices)}.")
@@ -108,9 +96,9 @@ async def _shown(hearing: Hearing, words: str) -> bool:
             if hearing.shows(answer):
                 return True
             settled_nothing += 1
-            words = again_words(settled_nothing, STOP)
+            words = dialhunt.again_words(settled_nothing, STOP)
         except ValueError as error:
-            words = typed_words(error)
+            words = dialhunt.typed_words(error)
     return False
 
 
@@ -118,12 +106,12 @@ async def _confirmed(hearing: Hearing) -> bool:
     """The display shows what will be kept, or something else, which is typed, and told the factor."""
     if hearing.told.factor:
         return True
-    message(f"{CONFIRM.format(display=hearing.display)} Enter: yes. Else type what it shows.")
+    message(f"{dialhunt.CONFIRM.format(display=hearing.display)} Enter: yes. Else type what it shows.")
     if answer := answered():
         await asyncio.sleep(_FRESH_S)
         try:
             known = hearing.shows(answer)
         except ValueError:
             known = False
-        return known or await _shown(hearing, AGAIN)
+        return known or await _shown(hearing, dialhunt.AGAIN)
     return True

@@ -14,15 +14,7 @@ from ..job.folder.snapshot import Snapshot, look
 from ..job.folder.sworn import Ruling, edited
 from ..job.steps.noting import catch_up
 from ..job.steps.wishes import Wish
-from ..say.job.amiss import (
-    LOST,
-    agree_words,
-    by_hand_sentence,
-    edited_sentence,
-    kept_sentences,
-    stranger_sentence,
-    unproved_lines,
-)
+from ..say.job import amiss
 from ..say.job.jobwords import strange_key
 from .rigfindings import rig_setup
 from .whichshop import shop_of, watched
@@ -43,17 +35,17 @@ def job_perhaps(arguments: argparse.Namespace, words: str) -> Snapshot | None:
 
 def _current(job: Job) -> Snapshot:
     known = look(job)
-    for line in unproved_lines(known.journal):
+    for line in amiss.unproved_lines(known.journal):
         output.message(line)
     caught = catch_up(known)
     for name in caught.noted:
         output.message(f"{job.folder}: {name} was finished and is noted now")
     if not known.journal.data:
-        output.message(f"! {job.written} is not there: {LOST}")
-    for line in kept_sentences(kept(job, caught.known.records)):
+        output.message(f"! {job.written} is not there: {amiss.LOST}")
+    for line in amiss.kept_sentences(kept(job, caught.known.records)):
         output.message(f"! {line}")
     for stranger in caught.strangers:
-        output.message(f"! {stranger_sentence(stranger, known)}")
+        output.message(f"! {amiss.stranger_sentence(stranger, known)}")
     for key, near in details.unknown(known.toml):
         output.message(f"! {strange_key(key, near)}")
     return caught.known
@@ -82,10 +74,10 @@ def wish_of(arguments: argparse.Namespace, known: Snapshot | None, *, taking: bo
 def say_edited(known: Snapshot) -> None:
     """What was edited by hand, and how it is agreed to. Raises UsageError."""
     for each in edited(known):
-        output.message(f"! {edited_sentence(each)}: {agree_words(known)}")
+        output.message(f"! {amiss.edited_sentence(each)}: {amiss.agree_words(known)}")
 
 
 def say_limit(ruled: Ruling, known: Snapshot | None, unit: str) -> None:
     """That sweeps are not judged by what job.toml says now, where that is so."""
     if known is not None and ruled.by_hand is not None:
-        output.message(f"! {by_hand_sentence(ruled, known, unit)}")
+        output.message(f"! {amiss.by_hand_sentence(ruled, known, unit)}")

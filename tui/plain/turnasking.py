@@ -11,16 +11,7 @@ from coaxly.logger.profile import Profile
 from ..errors import NoResult
 from ..job.many.oneencoder import EncoderEar
 from ..output import message
-from ..say.turning import (
-    ASK_WRAP,
-    LITTLE,
-    NOT_SO_MANY,
-    TURN,
-    WITHIN,
-    counts_question,
-    ear_words,
-    setting_tried,
-)
+from ..say import turning
 from .asking import answered
 
 TURN_S: Final = 20.0
@@ -30,14 +21,14 @@ _TURNS: Final = 3
 async def encoder_asked(port: str, settings: Sequence[Profile], seconds: float) -> Profile:
     """How the encoder at a port talks and counts. Raises PortError; NoResult where nothing makes sense of it,
     UsageError where nobody answers."""
-    message(LITTLE)
+    message(turning.LITTLE)
     ear = EncoderEar(port, settings, seconds)
-    ear.on_setting = lambda line: message(setting_tried(line))
+    ear.on_setting = lambda line: message(turning.setting_tried(line))
     task = asyncio.create_task(ear.listen())
     try:
         await _speaking(ear)
         for _ in range(_TURNS):
-            message(f"{TURN} {WITHIN.format(seconds=TURN_S)}")
+            message(f"{turning.TURN} {turning.WITHIN.format(seconds=TURN_S)}")
             ear.hearing.begin()
             await asyncio.sleep(TURN_S)
             try:
@@ -60,7 +51,7 @@ async def _speaking(ear: EncoderEar) -> None:
         await asyncio.sleep(0.1)
         if ear.slow and not slow:
             slow = True
-            message(ear_words(ear))
+            message(turning.ear_words(ear))
         if ear.state == "failed" and not ear.opened:
             raise PortError(ear.port, ear.why.removeprefix(f"{ear.port}: "))
         if ear.rounds:
@@ -71,14 +62,14 @@ async def _speaking(ear: EncoderEar) -> None:
 
 def _counts(turn: Turn) -> float:
     """Counts for one turn, said by a person. Raises TurnError where they are not what came."""
-    message(counts_question(turn, "Enter"))
+    message(turning.counts_question(turn, "Enter"))
     counts = _number(float(turn.usual) if turn.usual else None)
     turn.told(counts)
     return counts
 
 
 def _wrap() -> float:
-    message(ASK_WRAP)
+    message(turning.ASK_WRAP)
     return _number(0.0)
 
 
@@ -91,4 +82,4 @@ def _number(enter: float | None) -> float:
             return enter
         if (number := typed_count(answer)) is not None:
             return number
-        message(NOT_SO_MANY)
+        message(turning.NOT_SO_MANY)

@@ -7,23 +7,8 @@ from typing import Literal
 from coaxly.fitter.dowels.causes import FINE, found_mirrored
 from coaxly.fitter.dowels.kit import Way
 
-from .journal import (
-    Changed,
-    Chosen,
-    Closed,
-    Fitted,
-    Note,
-    Nudged,
-    Opened,
-    Packed,
-    Photo,
-    Proof,
-    Record,
-    Reported,
-    Shimmed,
-    Sweep,
-    Unproved,
-)
+from . import journal
+from .journal import Chosen, Fitted, Nudged, Proof, Record, Shimmed, Sweep
 
 Mirrored = Literal["no", "perhaps", "yes", "known"]
 Next = Literal["sweep found", "choose", "fit", "sweep left", "verify", "again", "report", "done"]
@@ -182,7 +167,7 @@ def state(records: Iterable[Record]) -> JobState:
 def after(now: JobState, record: Record) -> JobState:
     """One record further. Work that goes on opens a closed job again."""
     match record:
-        case Opened():
+        case journal.Opened():
             face = replace(now.face, wanted=now.face.wanted or record.face)
             return replace(now, title=record.title, face=face, closed=False)
         case Sweep():
@@ -198,11 +183,11 @@ def after(now: JobState, record: Record) -> JobState:
         case Proof():
             ours = now.left is not None and record.left == now.left.file
             return replace(now, proof=record, mirrored=_mirrored(now, record)) if ours else now
-        case Reported():
+        case journal.Reported():
             return replace(now, reported=True)
-        case Closed():
+        case journal.Closed():
             return replace(now, closed=True)
-        case Changed() | Note() | Packed() | Photo() | Unproved():
+        case journal.Changed() | journal.Note() | journal.Packed() | journal.Photo() | journal.Unproved():
             return now
     return replace(worked, closed=False, reported=False)
 

@@ -6,14 +6,14 @@ less the more a turn the other way cancels it; all else stays.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final, Literal
 
 import numpy as np
 
 from ..fitting.model import Fit, carried_harmonics, fit
 from ..fitting.together import Sweep
-from ..mixture.ahead import variance_left
+from ..mixture.ahead import Ahead
 from ..mixture.answer import Mixture
 from ..numeric.basis import Floats, harmonic_rows
 from ..reading import checks
@@ -27,8 +27,8 @@ Way = Literal["turn", "turn_between", "turn_back", "closing", "station"]
 """All places once more as they are, half way between, or the other way round; the first place once more; one
 more place."""
 
-_EVERY_DEG: Final = 15.0
-"""Distance of the places that are looked at for one more station."""
+_PLACES: Final = np.arange(0.0, 360.0, 15.0)
+"""That are looked at for one more station, degrees."""
 
 _AS_GOOD: Final = 1.1
 """Of ways that leave bars within a tenth of the narrowest, that of fewest readings is the best."""
@@ -75,31 +75,27 @@ class Sure:
 def after_one_more(now: Sure, deg: Floats) -> list[float]:
     """Half-width of the amount, mm, that one more reading of the last sweep at each of these angles
     leaves."""
-    last = now.sweeps[-1]
-    rows = [_rows(now, last, np.array([at]), _sense(last)) for at in deg.tolist()]
-    longer = [*now.sweeps[:-1], _joined([last, *rows])]
-    return _left(now, longer, [np.array([k]) for k in range(len(deg))], now.hidden)
+    return _after_one_more(now, _ahead(now), deg)
 
 
 def best_place(now: Sure) -> float:
     """Where one more reading would tell most, internal degrees."""
-    return _best(now).deg
+    return float(_PLACES[int(np.argmin(after_one_more(now, _PLACES)))])
 
 
-def _best(now: Sure) -> Further:
-    angles = np.arange(0.0, 360.0, _EVERY_DEG)
-    left = after_one_more(now, angles)
-    best = int(np.argmin(left))
-    return Further("station", float(angles[best]), 1, left[best])
+def _ahead(now: Sure) -> Ahead | None:
+    """What the model says of further readings; None where a sweep did not stop."""
+    return None if now.passing else Ahead(now.model)
 
 
 def ways_on(now: Sure) -> tuple[Further, ...]:
     """Every way of reading on with the bar that it leaves, the best first."""
-    found = [_turn(now, "turn"), _turn(now, "turn_back")]
+    ahead = _ahead(now)
+    found = [_turn(now, ahead, "turn"), _turn(now, ahead, "turn_back")]
     if not now.passing:
-        found.append(_turn(now, "turn_between"))
+        found.append(_turn(now, ahead, "turn_between"))
         if len(now.sweeps) == 1:
-            found += [_best(now), *_closing(now)]
+            found += _one_reading(now, ahead)
     good = _AS_GOOD * min(one.u95_amount for one in found)
     return tuple(sorted(found, key=lambda one: _rank(one, good)))
 
@@ -108,16 +104,26 @@ def _rank(one: Further, good: float) -> tuple[float, float]:
     return (-1.0 / one.readings, 0.0) if one.u95_amount <= good else (0.0, one.u95_amount)
 
 
-def _closing(now: Sure) -> list[Further]:
-    """The first place once more, where nobody read it again."""
+def _one_reading(now: Sure, ahead: Ahead | None) -> list[Further]:
+    """Where one more reading tells most; and the first place once more, where nobody read it again."""
     (sweep,) = now.sweeps
-    if checks.closure(sweep) is not None:
-        return []
-    first = sweep.deg[:1]
-    return [Further("closing", float(first[0]), 1, after_one_more(now, first)[0])]
+    first = float(sweep.deg[0])
+    *left, closed = _after_one_more(now, ahead, np.append(_PLACES, first))
+    best = int(np.argmin(left))
+    found = [Further("station", float(_PLACES[best]), 1, left[best])]
+    return found if checks.closure(sweep) is not None else [*found, Further("closing", first, 1, closed)]
 
 
-def _turn(now: Sure, way: Way) -> Further:
+def _after_one_more(now: Sure, ahead: Ahead | None, deg: Floats) -> list[float]:
+    last = now.sweeps[-1]
+    rows = _rows(now, last, deg, _sense(last))
+    # Each of them is read next, and no other.
+    rows = replace(rows, t=np.full(len(deg), rows.t[0]))
+    longer = [*now.sweeps[:-1], _joined([last, rows])]
+    return _left(now, ahead, longer, list(np.arange(len(deg))[:, None]), now.hidden)
+
+
+def _turn(now: Sure, ahead: Ahead | None, way: Way) -> Further:
     """All places once more: as they are, half way between, or the other way round. Several sweeps are
     finished, so that it would be another one."""
     last = now.sweeps[-1]
@@ -132,11 +138,13 @@ def _turn(now: Sure, way: Way) -> Further:
     longer = [*now.sweeps, rows] if len(now.sweeps) > 1 else [all_read]
     fitted = fit(all_read, carried_harmonics(all_read, ()))
     hidden = unseen(now.setup, all_read, fitted, [Sweep(slice(0, len(all_read)))], now.model.effects)
-    (left,) = _left(now, longer, [np.arange(len(places))], hidden)
+    (left,) = _left(now, ahead, longer, [np.arange(len(places))], hidden)
     return Further(way, float(places[0]), len(places), left)
 
 
-def _left(now: Sure, longer: Sequence[Stations], ways: Sequence[Ints], hidden: Unseen) -> list[float]:
+def _left(
+    now: Sure, ahead: Ahead | None, longer: Sequence[Stations], ways: Sequence[Ints], hidden: Unseen
+) -> list[float]:
     """The half-width of the amount that each way leaves, mm. hidden: what does not show then."""
     known = sum(
         float(np.trace(part)) for _, _, part in beyond_scatter(now.setup, float(np.hypot(*now.first)))
@@ -145,10 +153,10 @@ def _left(now: Sure, longer: Sequence[Stations], ways: Sequence[Ints], hidden: U
     # What a shop repeats to comes and goes with the sweep, however much is read in it.
     shop = min(2.0 * now.setup.repeatability_mm**2, own)
     fresh = np.arange(sum(map(len, longer))) >= sum(map(len, now.sweeps))
-    if now.passing:
+    if ahead is None:
         shares = _by_least_squares(now.fitted, np.concatenate([table.basis for table in longer])[fresh], ways)
     else:
-        shares = variance_left(now.model, longer, fresh, ways)
+        shares = ahead.variance_left(longer, fresh, ways)
     beyond = known + _unseen(hidden)
     return [now.u95 * float(np.sqrt((max(own * share, shop) + beyond) / now.variance)) for share in shares]
 

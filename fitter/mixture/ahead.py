@@ -33,58 +33,67 @@ _KNOCK_MM, _BAD_MM = 8.0 * MM_PER_THOU, 10.0 * MM_PER_THOU
 """How large a fault that is believed may be: the larger of the usual sizes (`priors`)."""
 
 
-def variance_left(
-    model: Mixture, longer: Sequence[Stations], fresh: NDArray[np.bool_], ways: Sequence[Ints]
-) -> list[float]:
-    """The share of the vector's variance, both components together, that each way of reading on leaves.
+class Ahead:
+    """The likeliest parts of a model, asked what further readings would make of them."""
 
-    longer: the sweeps of the model, then perhaps new ones, with all rows that any way adds. What those read
-        is looked at for nothing but whether it rises or falls.
-    fresh: which rows are added, (n,). ways: which of the added rows each way takes.
-    """
-    now = _Parts(model, model.columns, np.zeros(len(model.columns.flat), dtype=bool))
-    then = _Parts(model, layout(longer, walks=model.known.drift_mm is not None), fresh)
-    before = now.variance(now.covariance)
-    return [then.variance_after(way) / before for way in ways]
-
-
-class _Parts:
-    """The likeliest parts of a model with all their unknowns, in a layout of which some rows are not read
-    yet.
-
-    covariance: of the unknowns as the rows that were read leave them, (m, p, p).
-    """
-
-    def __init__(self, model: Mixture, columns: Layout, fresh: NDArray[np.bool_]) -> None:
+    def __init__(self, model: Mixture) -> None:
         order = np.argsort(-model.weight, kind="stable")[:_MOST]
-        parts = order[: int(np.searchsorted(np.cumsum(model.weight[order]), _SHARE)) + 1]
-        node = model.parts.node[parts]
-        self._weight = model.weight[parts] / model.weight[parts].sum()
-        faults, sizes = _faults(columns, [_suspected(model, part) for part in parts.tolist()])
+        self._parts = order[: int(np.searchsorted(np.cumsum(model.weight[order]), _SHARE)) + 1]
+        self._model, self._node = model, model.parts.node[self._parts]
+        self._weight = model.weight[self._parts] / model.weight[self._parts].sum()
+        self._faults = [_suspected(model, part) for part in self._parts.tolist()]
+        known = model.known.resolution + model.known.by_angle
+        noise = np.tile(model.grid.noise, len(model.grid.variances))[self._node]
+        self._scatter, self._more = noise[:, None] + known, noise + float(known.mean())
+        nothing = np.zeros(len(known), dtype=bool)
+        self._before = self._variance(model.columns, self._unknown(model.columns, nothing)[1])
+
+    def variance_left(
+        self, longer: Sequence[Stations], fresh: NDArray[np.bool_], ways: Sequence[Ints]
+    ) -> list[float]:
+        """The share of the vector's variance, both components together, that each way of reading on leaves.
+
+        longer: the sweeps of the model, then perhaps new ones, with all rows that any way adds. What those
+            read is looked at for nothing but whether it rises or falls.
+        fresh: which rows are added, (n,). ways: which of the added rows each way takes.
+        """
+        columns = layout(longer, walks=self._model.known.drift_mm is not None)
+        rows, covariance = self._unknown(columns, fresh)
+        now, new = self._variance(columns, covariance), rows[:, fresh]
+        seen = new @ covariance
+        both = np.swapaxes(seen[:, :, _vector(columns)], 1, 2)
+        left = []
+        for way in ways:
+            moved = both[:, :, way]
+            spread = seen[:, way] @ np.swapaxes(new[:, way], 1, 2) + self._more[:, None, None] * np.eye(
+                len(way)
+            )
+            told = (moved * np.swapaxes(np.linalg.solve(spread, np.swapaxes(moved, 1, 2)), 1, 2)).sum((1, 2))
+            left.append((now - float(self._weight @ told)) / self._before)
+        return left
+
+    def _unknown(self, columns: Layout, fresh: NDArray[np.bool_]) -> tuple[Floats, Floats]:
+        """Rows of a layout with the faults of each part, (m, n, p), and the covariance of all unknowns as the
+        rows that were read leave them, (m, p, p)."""
+        faults, sizes = _faults(columns, self._faults)
         groups = (columns.flat, columns.oval, columns.form, columns.drift, columns.sense)
         table = np.column_stack(groups)
-        rows = np.concatenate([np.broadcast_to(table, (len(parts), *table.shape)), faults], axis=2)
-        precision = np.concatenate([_precision(model, groups, node), 1.0 / sizes**2], axis=1)
-        read, self._fresh = rows[:, ~fresh], rows[:, fresh]
-        known = model.known.resolution + model.known.by_angle
-        noise = np.tile(model.grid.noise, len(model.grid.variances))[node]
-        weighted = read / (noise[:, None] + known)[:, :, None]
-        told = np.swapaxes(read, 1, 2) @ weighted
-        self.covariance = np.asarray(np.linalg.inv(told + _diagonal(precision)), dtype=np.float64)
-        self._noise = noise + float(known.mean())
-        self._vector = [columns.flat.shape[1] - 2, columns.flat.shape[1] - 1]
+        rows = np.concatenate([np.broadcast_to(table, (len(self._node), *table.shape)), faults], axis=2)
+        precision = np.concatenate([_precision(self._model, groups, self._node), 1.0 / sizes**2], axis=1)
+        read = rows[:, ~fresh]
+        told = np.swapaxes(read, 1, 2) @ (read / self._scatter[:, :, None])
+        return rows, np.asarray(np.linalg.inv(told + _diagonal(precision)), dtype=np.float64)
 
-    def variance(self, covariance: Floats) -> float:
+    def _variance(self, columns: Layout, covariance: Floats) -> float:
         """Of both components of the vector together, of all parts."""
-        return float(self._weight @ covariance[:, self._vector, self._vector].sum(axis=1))
+        at = _vector(columns)
+        return float(self._weight @ covariance[:, at, at].sum(axis=1))
 
-    def variance_after(self, way: Ints) -> float:
-        """The same once some of the rows that are not read yet are."""
-        rows = self._fresh[:, way]
-        seen = rows @ self.covariance
-        spread = seen @ np.swapaxes(rows, 1, 2) + self._noise[:, None, None] * np.eye(len(way))
-        told: Floats = np.swapaxes(seen, 1, 2) @ np.linalg.solve(spread, seen)
-        return self.variance(self.covariance - told)
+
+def _vector(columns: Layout) -> list[int]:
+    """Which of the unknowns are the vector: the last of those that are flat."""
+    last = columns.flat.shape[1]
+    return [last - 2, last - 1]
 
 
 def _suspected(model: Mixture, part: int) -> list[Suspect]:

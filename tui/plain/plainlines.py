@@ -18,7 +18,7 @@ from ..job.many.openline import SLOW_S
 from ..job.sweep.linestate import LinkState
 from ..job.sweep.run import SweepRun
 from ..say.sweep.dialhunt import OPENS_SLOWLY
-from ..say.sweep.live import so_far_line
+from ..say.sweep.live import so_far_line, sure_line
 from ..say.sweep.sweepwords import prompt, told
 from ..voice import Speaker, Voice
 from .typedlines import TypedLines
@@ -119,8 +119,10 @@ async def _operate(
             typed.take(line.strip())
         else:
             await obey(run, line.strip())
-        if not paper and (estimate := run.view().estimate) is not None:
+        if not paper and (estimate := (view := run.view()).estimate) is not None:
             output.message(so_far_line(estimate, unit))
+            if sure := sure_line(view, unit):
+                output.message(sure)
     run.finish()
 
 

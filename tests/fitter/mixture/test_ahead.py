@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from coaxly.fitter.mixture import ahead
-from coaxly.fitter.mixture.ahead import variance_left
+from coaxly.fitter.mixture.ahead import Ahead
 from coaxly.fitter.mixture.answer import mixture
 from coaxly.fitter.mixture.evidence import evidence
 from coaxly.fitter.mixture.layout import layout
@@ -55,7 +55,7 @@ def test_the_variance_that_is_left_is_that_of_the_model_with_the_readings_in_it(
     longer = table([0.0, 90.0, 180.0, 270.0, *more])
     now, fresh = split(longer, 4)
     of = model(now)
-    (left,) = variance_left(of, [longer], fresh, [np.arange(len(more))])
+    (left,) = Ahead(of).variance_left([longer], fresh, [np.arange(len(more))])
     before = float(of.weight @ np.trace(of.parts.covariance, axis1=1, axis2=2))
     assert left == pytest.approx(by_evidence(of, longer) / before, rel=1e-4)
     assert 0.0 < left < 1.0
@@ -64,10 +64,10 @@ def test_the_variance_that_is_left_is_that_of_the_model_with_the_readings_in_it(
 def test_the_likeliest_parts_stand_for_all(monkeypatch):
     longer = table([*np.arange(0.0, 360.0, 45.0), 0.0])
     now, fresh = split(longer, 8)
-    (few,) = variance_left(model(now), [longer], fresh, [np.array([0])])
+    (few,) = Ahead(model(now)).variance_left([longer], fresh, [np.array([0])])
     monkeypatch.setattr(ahead, "_MOST", 10_000)
     monkeypatch.setattr(ahead, "_SHARE", 1.0 - 1e-9)
-    (every,) = variance_left(model(now), [longer], fresh, [np.array([0])])
+    (every,) = Ahead(model(now)).variance_left([longer], fresh, [np.array([0])])
     assert few == pytest.approx(every, abs=0.05)
 
 
@@ -76,10 +76,10 @@ def test_what_a_reading_shows_does_not_matter_but_where_it_is_taken_does():
     longer = table([*arc, 75.0, 255.0])
     now, fresh = split(longer, len(arc))
     of, ways = model(now), [np.array([0]), np.array([1])]
-    beside, opposite = variance_left(of, [longer], fresh, ways)
+    beside, opposite = Ahead(of).variance_left([longer], fresh, ways)
     assert opposite < 0.6 * beside
     other = longer.with_values(longer.value + np.where(fresh, 1.0, 0.0))
-    assert variance_left(of, [other], fresh, ways) == pytest.approx([beside, opposite])
+    assert Ahead(of).variance_left([other], fresh, ways) == pytest.approx([beside, opposite])
 
 
 def test_a_knock_that_is_believed_is_a_column_of_the_sweep_that_it_was_in():
@@ -93,10 +93,10 @@ def test_a_knock_that_is_believed_is_a_column_of_the_sweep_that_it_was_in():
         **{name: np.concatenate([getattr(each, name) for each in (first, again)]) for name in COLUMNS}
     )
     fresh = np.arange(24) >= 12
-    (same,) = variance_left(of, [joined], fresh, [np.arange(12)])
-    (new,) = variance_left(of, [first, again], fresh, [np.arange(12)])
+    (same,) = Ahead(of).variance_left([joined], fresh, [np.arange(12)])
+    (new,) = Ahead(of).variance_left([first, again], fresh, [np.arange(12)])
     assert 0.0 < same < 1.0 and 0.0 < new < 1.0 and same != pytest.approx(new, rel=1e-3)
-    (none,) = variance_left(of, [first, again], fresh, [np.array([], dtype=np.int64)])
+    (none,) = Ahead(of).variance_left([first, again], fresh, [np.array([], dtype=np.int64)])
     assert none == pytest.approx(1.0, rel=1e-9)
 
 

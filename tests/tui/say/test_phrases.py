@@ -12,7 +12,7 @@ from coaxly.fitter.geometry import InternalDeg
 from coaxly.job.sweep.linestate import LinkState
 from coaxly.job.sweep.news import Do, Task
 from coaxly.job.sweep.view import View
-from coaxly.say.sweep.live import bar, finding, so_far, so_far_line
+from coaxly.say.sweep.live import bar, finding, so_far, so_far_line, sure_line
 from coaxly.say.sweep.sweepwords import large, prompt
 
 
@@ -67,6 +67,9 @@ def test_the_bar_says_what_the_next_station_leaves_of_it_and_once_all_are_read_w
     assert shown.spread == 2.0 * seen.eccentricity.u95_amount and shown.then == 2.0 * seen.after[0]
     assert shown.now == f"+-{number(shown.spread, 'mm')}"
     assert shown.next == f"3:20: +-{number(shown.then, 'mm')}"
+    said = sure_line(view(fitter, (100.0, 200.0)), "mm")
+    assert said.startswith(f"run-out to +- {number(shown.spread, 'mm')} mm by now, with the station at 3:20")
+    assert said.endswith(f"+- {number(shown.then, 'mm')} mm") and sure_line(view(fitter), "mm") == ""
     over = bar(view(fitter), "mm")
     assert over.next.split(": +-")[0] in ("T one more turn", "O the other way") and over.then < over.spread
     assert bar(view(fitter, planned=0), "mm").then is None  # a replay has no such key

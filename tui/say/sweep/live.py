@@ -10,7 +10,7 @@ from coaxly.fitter.geometry import clock
 from coaxly.fitter.reading.setup import Feature
 from coaxly.fitter.result import Eccentricity
 
-from ...entry.lengths import measured, number, show_length
+from ...entry.lengths import measured, number, plus_minus, show_length
 from ...job.sweep.linestate import LinkState
 from ...job.sweep.view import View
 from ..smallwords import counted
@@ -125,6 +125,17 @@ def so_far_line(estimate: Estimate, unit: str) -> str:
     return (
         f"so far: off-centre by {show_length(estimate.amount, unit)}, "
         f"housing moves towards {clock(estimate.move_deg)} seen from behind"
+    )
+
+
+def sure_line(view: View, unit: str) -> str:
+    """How sure that is, and what the next station would make of it; "" where nothing is due or known."""
+    if view.outlook is None or not view.due:
+        return ""
+    now, then = (2.0 * half for half in (view.outlook.eccentricity.u95_amount, view.outlook.after[0]))
+    return (
+        f"run-out to {plus_minus(now, unit)} by now, with the station at {clock(view.due[0])} to about "
+        f"{plus_minus(then, unit)}"
     )
 
 

@@ -17,8 +17,8 @@ Sizes = tuple[tuple[float, float], ...]
 ORDERS: Final = range(2, 11)
 """Lobes of form. More of them are finish: less than a hundredth of a thou in a bore."""
 
-USUAL_NOISE: Final = 0.3 * MM_PER_THOU
-"""A dial in order, read at rest, repeats to a tenth of a thou to one thou (common practice, no source)."""
+USUAL_NOISE: Final = 0.2 * MM_PER_THOU
+"""A dial in order, read at rest, repeats to a tenth of a thou to half a thou (common practice, no source)."""
 
 _FACTOR: Final = 0.8
 """How far it usually is from that, as one standard deviation of its logarithm."""
@@ -26,6 +26,10 @@ _FACTOR: Final = 0.8
 NOISE: Final[Floats] = np.geomspace(0.04, 40.0, 13) * MM_PER_THOU
 """From what no dial shows to what none may. Finer steps tell nothing: ten stations know their scatter to a
 quarter at best."""
+
+USUAL_SECTOR_NOISE: Final = 0.15 * MM_PER_THOU
+"""Of a sector of five degrees that was passed over, the mean of some twenty readings (a judgement, no
+source)."""
 
 SECTOR_NOISE: Final[Floats] = np.geomspace(0.004, 40.0, 36) * MM_PER_THOU
 """The same of sectors that were passed over: hundreds of them know their scatter well."""
@@ -54,9 +58,10 @@ REST: Final[Sizes] = ((0.03, 0.27), (0.15, 0.33), (0.5, 0.36), (1.8, 0.04))
 """The same for three lobes; more are in proportion (`shape`). Without the smallest a dial that scatters on a
 good bore would pass for a quiet one on a lobed bore."""
 
-DRIFT: Final[Sizes] = ((0.07, 0.55), (0.6, 0.36), (2.5, 0.09))
-"""Standard deviation of the drift over a sweep, thou: half of all rigs stand still, one in eleven gives way
-(a judgement, no source)."""
+DRIFT: Final[Sizes] = ((0.1, 0.4), (0.6, 0.5), (2.5, 0.1))
+"""Standard deviation of the drift over a sweep, thou: two rigs of five stand still, one in ten gives way (a
+judgement, no source). Were more of them still, a closing reading that is off would speak for a dial that
+scatters."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,7 +72,7 @@ class Fault:
     sizes: Sizes
 
 
-KNOCK: Final = Fault(0.15, ((2.0, 0.6), (8.0, 0.4)))
+KNOCK: Final = Fault(0.1, ((2.0, 0.6), (8.0, 0.4)))
 """The zero moved between two stations: a touch of the lead, or a fall of the magnet's foot."""
 
 KNOCK_UNCHECKED: Final = 0.3
@@ -91,7 +96,7 @@ def shape(order: int) -> float:
 
 def log_sector_noise(sd: Floats) -> Floats:
     """How usual each scatter of a sector is, as a logarithm."""
-    return np.asarray(-0.5 * (np.log(sd / (0.5 * USUAL_NOISE)) / 1.2) ** 2)
+    return np.asarray(-0.5 * (np.log(sd / USUAL_SECTOR_NOISE) / 1.2) ** 2)
 
 
 def log_noise(sd: Floats) -> Floats:

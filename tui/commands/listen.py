@@ -13,7 +13,8 @@ from coaxly.logger.line.questions import About, Told
 from coaxly.logger.profile import Profile, load
 
 from .. import output
-from ..errors import FINDING, FINE, Failure, NoResult, UsageError, doing
+from ..entry.names import free, put_new
+from ..errors import FINDING, FINE, Failure, NoResult, UsageError
 from ..job.many.heardport import LOOK_S
 from ..job.many.oneport import Ear, settings_of
 from ..options.machine import said_to_listen
@@ -46,12 +47,10 @@ def run(arguments: argparse.Namespace) -> int:
     if arguments.encoder:
         return _encoder(arguments)
     out = _new_file(arguments.out)
-    ear, failed = asyncio.run(_listen(arguments))
-    understood = ear.hearing.understood
-    assert understood is not None
+    ear, understood, failed = asyncio.run(_listen(arguments))
     done = understood.question is None and not failed
     if out is not None and done:
-        _write(out, understood.profile)
+        put_new(out, as_toml(understood.profile).encode())
     elif out is not None and understood.question is not None and understood.question.about == "unit":
         raise UsageError(
             "no line says the unit of the dial, so nothing was written: add --unit mm or --unit in "
@@ -59,23 +58,20 @@ def run(arguments: argparse.Namespace) -> int:
         )
     written = out if done else None
     next_ = _next(understood, written, arguments)
-    lines = [*_lines(ear, written, failed), f"  next: {next_}"]
-    output.answer(_as_dict(ear, written, next_), lines, as_json=arguments.json)
+    lines = [*_lines(ear, understood, written, failed), f"  next: {next_}"]
+    output.answer(_as_dict(ear, understood, written, next_), lines, as_json=arguments.json)
     only_unit = understood.question is not None and understood.question.about == "unit"
     return FINE if done or (only_unit and not failed) else FINDING
 
 
 def _new_file(name: str | None) -> Path | None:
-    out = Path(name) if name else None
-    if out is not None and (out.exists() or out.suffix != ".toml"):
-        why = "is already there" if out.exists() else "must end in .toml"
-        raise UsageError(f"{out} {why}: choose another name")
+    if name is None:
+        return None
+    out = Path(name)
+    if out.suffix != ".toml":
+        raise UsageError(f"{out} must end in .toml: choose another name")
+    free(out)
     return out
-
-
-def _write(out: Path, profile: Profile) -> None:
-    with doing(f"write {out}"):
-        out.write_text(as_toml(profile), encoding="utf-8")
 
 
 def _encoder(arguments: argparse.Namespace) -> int:
@@ -83,11 +79,10 @@ def _encoder(arguments: argparse.Namespace) -> int:
     if arguments.json or sys.stdin is None or not sys.stdin.isatty():
         raise UsageError("--encoder asks for a turn of the crank: run it on a terminal, without --json")
     out = _new_file(arguments.out)
-    said = (arguments.baud, arguments.parity, arguments.terminator, arguments.request)
-    profile = asyncio.run(encoder_asked(arguments.port, list(settings_of(*said)), arguments.seconds))
+    profile = asyncio.run(encoder_asked(arguments.port, _settings(arguments), arguments.seconds))
     lines = encoder_words(profile)
     if out is not None:
-        _write(out, profile)
+        put_new(out, as_toml(profile).encode())
     sweep = ["sweep", "--angle", "encoder", "--encoder", arguments.port, "--encoder-profile", str(out)]
     next_ = _again(arguments, "crank.toml") if out is None else shlex.join(["coaxly", *sweep])
     output.text([*lines, f"  next: {next_}"])
@@ -105,9 +100,7 @@ def _explain(arguments: argparse.Namespace) -> int:
     return FINE if fine else FINDING
 
 
-def _lines(ear: Ear, out: Path | None, failed: str) -> list[str]:
-    understood = ear.hearing.understood
-    assert understood is not None
+def _lines(ear: Ear, understood: Understood, out: Path | None, failed: str) -> list[str]:
     profile, question = understood.profile, understood.question
     asked = f", asked with {profile.request!r}" if profile.request else ""
     lines = [
@@ -149,9 +142,7 @@ def _again(arguments: argparse.Namespace, out: str, unit: str = "") -> str:
     return f"{said}{unit} --out {out} writes it down"
 
 
-def _as_dict(ear: Ear, out: Path | None, next_: str) -> dict[str, Any]:
-    understood = ear.hearing.understood
-    assert understood is not None
+def _as_dict(ear: Ear, understood: Understood, out: Path | None, next_: str) -> dict[str, Any]:
     return {
         "profile": understood.profile.to_header(),
         "shape": understood.shape,
@@ -166,14 +157,13 @@ def _as_dict(ear: Ear, out: Path | None, next_: str) -> dict[str, Any]:
     }
 
 
-async def _listen(arguments: argparse.Namespace) -> tuple[Ear, str]:
-    """The port at the first setting that makes sense, and why that is not to be kept ("": it is). Raises
-    PortError, Failure if nothing came, NoResult if nothing of it makes sense, UsageError."""
+async def _listen(arguments: argparse.Namespace) -> tuple[Ear, Understood, str]:
+    """The port at the first setting that makes sense, what its lines hold, and why that is not to be kept
+    ("": it is). Raises PortError, UsageError; Failure if nothing came, NoResult if none makes sense."""
     told = Told(roles=arguments.fields, unit=arguments.unit or "", factor=arguments.scale or 0.0)
-    said = (arguments.baud, arguments.parity, arguments.terminator, arguments.request)
     ear = Ear(
         arguments.port,
-        list(settings_of(*said)),
+        _settings(arguments),
         asks=arguments.request is None,
         told=told,
         silent_s=arguments.seconds,
@@ -188,12 +178,16 @@ async def _listen(arguments: argparse.Namespace) -> tuple[Ear, str]:
         failed = await asked_all(ear.hearing, max(3.0, arguments.seconds)) if asking else ""
         if ear.hearing.understood is None:
             raise NoResult(f"{ear.port}: {failed}")
-        return ear, failed
+        return ear, ear.hearing.understood, failed
     except ValueError as error:
         raise UsageError(f"--fields: {error}") from error
     finally:
         task.cancel()
         await asyncio.gather(task, return_exceptions=True)
+
+
+def _settings(arguments: argparse.Namespace) -> list[Profile]:
+    return list(settings_of(arguments.baud, arguments.parity, arguments.terminator, arguments.request))
 
 
 async def _understood(ear: Ear, task: "asyncio.Task[None]") -> None:

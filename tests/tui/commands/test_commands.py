@@ -3,6 +3,7 @@
 import json
 import subprocess
 import sys
+from dataclasses import asdict
 
 import pytest
 from making import RECORDINGS, THOU
@@ -87,7 +88,7 @@ def test_ports_are_listed_with_what_stays_the_same(coaxly, monkeypatch):
     there = [Port("/dev/ttyX0", "/dev/serial/by-id/dial", "dial", usb_id="1234:ABCD", serial_number="SN42")]
     monkeypatch.setattr(ports, "ports", lambda: there)
     code, out, _ = coaxly("ports", "--json")
-    assert code == 0 and json.loads(out)["ports"] == [port.to_dict() for port in there]
+    assert code == 0 and json.loads(out)["ports"] == [asdict(port) for port in there]
     assert json.loads(out)["ports"][0]["serial_number"] == "SN42"
     code, out, _ = coaxly("ports")
     assert code == 0 and out.split() == [

@@ -116,14 +116,11 @@ class Pairing:
         if self.mode != "entered":
             return
         here = self._dwelled(self._recent, INDICATOR, deg, t)
-        there = self._dwelled(self._opposite, OPPOSITE, deg, t) if self._two else None
-        if here is None or (self._two and there is None):
+        there = self._dwelled(self._opposite, OPPOSITE, deg, t) if self._two else ("", None, None)
+        if here is None or there is None:
             return
-        unit, times, values = here
-        if there is None:
-            self._out.append(Dwell(deg, times, values, unit))
-        else:
-            self._out.append(Dwell(deg, times, values, unit, there[2], there[0], there[1]))
+        (unit, times, values), (other_unit, other_times, others) = here, there
+        self._out.append(Dwell(deg, times, values, unit, others, other_unit, other_times))
 
     def _dwelled(self, recent: Recent, port: str, deg: float, t: float) -> tuple[str, Floats, Floats] | None:
         """Unit, times and values of the dwell before `t`; None, and a fault, where there are none."""

@@ -13,6 +13,11 @@ def plainly(text: str) -> str:
     return " ".join(text.casefold().split())
 
 
+def is_text(words: str) -> bool:
+    """Whether what somebody typed is text: bytes of a command line that are none come as half letters."""
+    return not any("\ud800" <= letter <= "\udfff" for letter in words)
+
+
 def numbered(path: Path, first: int = 2) -> Iterator[Path]:
     """A name, and the same with -2, -3 ... behind it, one of which is free; first: 1 where each has a number.
     Raises UsageError behind the last."""

@@ -7,6 +7,7 @@ from typing import Any, Final
 from coaxly.fitter.keys import keys_of
 
 from ...entry.keys import read_text, yes_or_no
+from ...entry.names import is_text
 from ...entry.rigging import rigging
 from ...errors import UsageError
 from .details import Details
@@ -19,7 +20,7 @@ OF_THE_FACE: Final = ("face_radius", "bolts", "shims", "depth")
 def proper_title(text: str) -> str:
     """A title in proper letters, blanks tidied. Raises UsageError."""
     title = " ".join(text.split())
-    if not title or any("\ud800" <= letter <= "\udfff" for letter in title):
+    if not title or not is_text(title):
         raise UsageError('a job needs a title in proper letters, such as "blue van"')
     return title
 

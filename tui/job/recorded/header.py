@@ -5,6 +5,7 @@ from typing import Any
 
 from coaxly.logger.recording.records import FORMAT, VERSION, Header
 
+from ...entry.names import is_text
 from ...errors import UsageError
 from ...version import __version__
 
@@ -15,7 +16,7 @@ def new_header(**content: Any) -> Header:
     Raises UsageError where a person's words are bytes that are no text.
     """
     for key in ("job", "stage", "operator"):
-        if any("\ud800" <= letter <= "\udfff" for letter in content.get(key, "")):
+        if not is_text(content.get(key, "")):
             raise UsageError(f"--{key} holds bytes that are no text (UTF-8): write it anew")
     return Header(
         format=FORMAT,

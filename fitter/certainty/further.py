@@ -101,7 +101,7 @@ def ways_on(now: Sure) -> tuple[Further, ...]:
 
 
 def _rank(one: Further, good: float) -> tuple[float, float]:
-    return (-1.0 / one.readings, 0.0) if one.u95_amount <= good else (0.0, one.u95_amount)
+    return (-1.0 / one.readings if one.u95_amount <= good else 0.0, one.u95_amount)
 
 
 def _one_reading(now: Sure, ahead: Ahead | None) -> list[Further]:

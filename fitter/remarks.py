@@ -147,7 +147,10 @@ def _of_unseen(result: Result, setup: Setup, unseen: Unseen) -> list[Remark]:
 
 def _of_sag(result: Result, setup: Setup) -> list[Remark]:
     """A droop of the arm that nobody stated, where one of the usual size would turn the verdict: it is the
-    same at every turn, and no sweep with this arm shows it."""
+    same at every turn, and no sweep with this arm shows it.
+
+    Of a bar it is no part: arms differ tenfold, and a bar that always had a usual droop in it would tell of
+    that and not of the readings, however often one swept."""
     state, limit = result.decision.state, result.decision.limit
     if setup.sag_mm or setup.sag_sd_mm is not None or state == "unsure":
         return []

@@ -40,12 +40,12 @@ def test_six_stations_in_an_oval_bore_are_not_taken_for_a_dial_that_scatters(pla
     """Out of round of 1.5 thou counted as scatter of three degrees made the half-width 3.3 to 3.5 thou, where
     95 in 100 are off by .4 to .6."""
     held, width = swept(places, 0.3, 1.5, 30, closing=closing)
-    assert held >= 0.86 and width < 2.1
+    assert held >= 0.93 and width < 1.4
 
 
 @pytest.mark.parametrize("places", [BY_CHANCE, EVEN])
 def test_six_stations_of_a_dial_that_scatters_hold_the_truth(places):
-    """Nine tenths of a thou is three times the usual; 200 sweeps: 90 to 93 %, and of .3 thou all."""
+    """Nine tenths of a thou is four and a half times the usual; 200 sweeps: 86 to 90 %, and of .3 thou all."""
     assert swept(places, 0.9, 0.0, 80)[0] >= 0.86 and swept(places, 0.3, 0.0, 40)[0] >= 0.95
 
 

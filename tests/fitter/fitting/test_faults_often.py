@@ -17,7 +17,7 @@ pytestmark = pytest.mark.usefixtures("fit_alone")
 def test_two_bad_stations_of_twelve_are_named_and_the_error_bar_is_that_of_the_rest():
     # Five in six are named; of the others out of round is as likely, and the bar allows for both.
     faults = Tries(partial(one, "two", 12))
-    assert keeps(faults.column(0), 0.84, 0.65)
+    assert keeps(faults.column(0), 0.88, 0.7)
     assert np.median([off for *_, off in faults.made]) < 0.4 * THOU
     scenario = Scenario("", evenly(12), closing=True, bad=5 * THOU, second_bad=5 * THOU)
     sweeps = Tries(partial(judge, scenario), 30_000)
@@ -69,7 +69,7 @@ def test_two_bad_stations_of_an_oval_bore_are_named_or_in_the_bar():
         return named, abs(ecc.amount - float(np.hypot(*truth))) <= ecc.u95_amount
 
     sweeps = Tries(outcome, 500)
-    assert keeps(sweeps.column(0), 0.62, 0.4) and keeps(sweeps.column(1))
+    assert keeps(sweeps.column(0), 0.7, 0.5) and keeps(sweeps.column(1))
 
 
 @pytest.mark.parametrize("shape", ["linear", "settling"])

@@ -121,11 +121,12 @@ class System:
         return np.kron(np.asarray(rows if self.dense else rows.toarray()).T, np.eye(self.components))
 
     def products(self, blocks: Floats) -> Floats:
-        """U' V U for blocks V of the observations, (n, d, d): unscaled and dense, (m d, m d)."""
+        """U' V U for symmetric blocks V of the observations, (n, d, d): unscaled and dense, (m d, m d)."""
         m, d = self.unknowns, self.components
         out = np.empty((m, d, m, d))
-        for i, j in np.ndindex(d, d):
-            out[:, i, :, j] = self._turned @ (blocks[:, i, j, None] * self.rows)
+        for i in range(d):
+            for j in range(i + 1):
+                out[:, i, :, j] = out[:, j, :, i] = self._turned @ (blocks[:, i, j, None] * self.rows)
         return out.reshape(m * d, m * d)
 
     def _factor(self, inverse: Floats, weights: Floats) -> "Dense | Sparse":

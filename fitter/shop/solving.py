@@ -19,7 +19,7 @@ from numpy.typing import NDArray
 
 from ..numeric.basis import Floats
 
-DENSE = 400
+DENSE = 150
 """Unknowns up to which a dense factor is the quicker one."""
 
 

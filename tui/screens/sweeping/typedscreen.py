@@ -48,6 +48,8 @@ class TypedScreen(LiveScreen):
     TypedScreen #trace { display: none; }
     TypedScreen.narrow #typed { margin: 0; }
     TypedScreen.low #typed { height: 1; border: none; background: $panel; }
+    TypedScreen.small > #typed { display: block; }
+    TypedScreen.small.done > #typed { display: none; }
     """
     KEY_PAGE: ClassVar[list[str]] = [
         "type the reading, with its unit if it is another: 14.9thou, .378mm; Enter takes it",
@@ -66,7 +68,8 @@ class TypedScreen(LiveScreen):
         self._bare = bare
 
     def on_mount(self) -> None:
-        """The field, which keeps the keys."""
+        """The field, which keeps the keys: while a reading is due it is never hidden, for what is
+        hidden loses the focus for good."""
         self.mount(ReadingField(placeholder="reading, such as 14.9thou", id="typed", max_length=40),
                    before="#message")  # fmt: skip
         self.set_focus(self.query_one("#typed", ReadingField))

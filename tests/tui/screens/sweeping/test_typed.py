@@ -8,6 +8,7 @@ import pytest
 from clockwork import until
 from screening import press, rows, set_up, words
 from textual import events
+from textual.geometry import Size
 
 from coaxly.entry.preferences import Memory, Preferences
 from coaxly.fitter.units import MM_PER_THOU as THOU
@@ -148,6 +149,23 @@ def test_a_typed_sweep_that_was_left_goes_on_and_the_question_is_not_lost_after_
         await taken(app, reading(0))
 
     assert len(at_work(tmp_path, work).recordings()) == 1
+
+
+def test_a_window_made_small_and_large_again_leaves_the_keys_with_the_field(tmp_path):
+    async def work(app):
+        await at_the_field(app)
+        await taken(app, reading(0))
+        app.post_message(events.Resize(Size(40, 15), Size(40, 15)))
+        await until(lambda: app.size.width == 40 and app.screen.has_class("small"))
+        await asyncio.sleep(0.5)
+        await taken(app, reading(45))
+        assert app.screen.query_one("#typed").region.height > 0
+        app.post_message(events.Resize(Size(80, 24), Size(80, 24)))
+        await until(lambda: not app.screen.has_class("small"))
+        await asyncio.sleep(0.5)
+        await taken(app, reading(90))
+
+    at_work(tmp_path, work)
 
 
 def test_without_a_dial_readings_can_be_typed_after_their_unit_was_said(tmp_path, monkeypatch):

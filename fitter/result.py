@@ -94,7 +94,8 @@ class Eccentricity:
     move_*: which way the housing must go.
     covariance: of E, mm^2, with `freedom` degrees (None: as good as infinite).
     u95_*: half-widths of 95 % intervals.
-    detected: whether the 95 % region of E leaves the origin out; if it does not, the direction means nothing.
+    detected: whether an offset was found, whichever way: the 95 % region of E leaves the origin out, but for
+        what only turns E. If it does not, the direction means nothing.
     detectable: the largest amount that noise alone passes for.
     """
 
@@ -111,6 +112,11 @@ class Eccentricity:
     u95_deg: float
     detected: bool
     detectable: float
+
+    @property
+    def has_direction(self) -> bool:
+        """Whether a direction was found too: a bar of it that takes in half a turn or more says none."""
+        return self.detected and self.u95_deg < 90.0
 
 
 @dataclass(frozen=True, slots=True)

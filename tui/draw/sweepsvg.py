@@ -13,6 +13,7 @@ from ..entry.lengths import show_length
 from ..say.job.reportwords import short_verdict
 from ..say.smallwords import capital
 from ..say.sweep.features import SWEPT, on_the_part
+from ..say.sweep.findings import must_move
 from .clockface import off
 from .svg import BLUE, FAINT, INK, RED, SOFT, Point, Sheet
 
@@ -58,7 +59,7 @@ def sweep_svg(setup: Setup, result: Result, stations: dict[str, Floats], unit: s
             sheet.circle((x, y), dot, fill=INK, stroke="none")
         for rise in (4.0, -4.0) if not used and round(where, 3) in strange else ():
             sheet.line((x - 4.0, y - rise), (x + 4.0, y + rise), stroke=RED, stroke_width=1.8)
-    if ecc.detected:
+    if ecc.has_direction:
         sheet.arrow(_MIDDLE, off(_MIDDLE, ecc.move_deg, 0.62 * _RADIUS), RED, 3.4)
     scale = f"outwards: higher; farthest from the mean: {show_length(most, unit)}; seen from behind"
     sheet.text((_MIDDLE[0], 345), f"{short_verdict(result.decision)}: {way}", 14, text_anchor="middle")
@@ -70,10 +71,11 @@ def _way(result: Result, unit: str) -> str:
     """What the arrow says, in words."""
     ecc = result.eccentricity
     size = show_length(2.0 * ecc.amount, unit)
-    if not ecc.detected:
+    if not ecc.has_direction:
         return f"run-out {size}, no direction found"
     if result.feature == "bore":
-        return f"run-out {size}, move the housing to {ecc.move_clock}"
+        move = "move the housing to" if must_move(result) else "a move to centre it: to"
+        return f"run-out {size}, {move} {ecc.move_clock}"
     return f"run-out {size}, high at {ecc.high_clock}{on_the_part(result.feature)}"
 
 

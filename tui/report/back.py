@@ -181,7 +181,7 @@ def _checks(result: Result, unit: str) -> tuple[tuple[str, str], ...]:
         ("verdict", reportwords.short_verdict(result.decision)),
         ("", sureness(result.decision)),
     ]
-    if ecc.detected and told:
+    if ecc.has_direction and told:
         within = written(ecc.u95_deg, ".0f")
         found.append(("high point", f"{ecc.high_clock}, {whole_degrees(ecc.high_deg)} ± {within} deg"))
     found += [(label, show_length(value, unit)) for label, value in lengths if value is not None]

@@ -59,7 +59,8 @@ def housing_clock(result: Result, far: float, unit: str) -> str:
     alone. far: mm, at the rim."""
     ecc = result.eccentricity
     told = not result.decision.withheld
-    stands = f"{show_length(ecc.amount, unit)} towards {towards(result)}" if told else "not known where"
+    whither = f"towards {towards(result)}" if ecc.has_direction or not ecc.detected else "whichever way"
+    stands = f"{show_length(ecc.amount, unit)} {whither}" if told else "not known where"
     sheet = Sheet(300, 300, f"seen from behind: {stands}")
     middle, rim = (150.0, 150.0), 122.0
     scale = rim / far
@@ -82,7 +83,7 @@ def housing_clock(result: Result, far: float, unit: str) -> str:
         closed=True, fill=colour, fill_opacity=0.16, stroke=colour, stroke_opacity=0.5,
     )  # fmt: skip
     here = at(*ecc.vector)
-    if ecc.detected:
+    if ecc.has_direction:
         sheet.arrow(middle, here, colour, 2.5)
     sheet.circle(here, 4.0, fill=colour, stroke=PAPER, stroke_width=1.2)
     return sheet.markup()

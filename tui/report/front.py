@@ -19,7 +19,7 @@ from ..say.job.amiss import edited_sentence, kept_sentences, limit_sentences, ta
 from ..say.job.jobwords import next_step, seen, tapped_words
 from ..say.smallwords import capital
 from ..say.sweep.doubts import doubt_sentence
-from ..say.sweep.findings import sureness
+from ..say.sweep.findings import NO_DIRECTION, sureness
 from ..say.sweep.noverdict import state_of
 from ..say.sweep.warnings import sentence
 from . import firstpage
@@ -152,6 +152,8 @@ def _beneath(swept: Swept, unit: str) -> tuple[str, ...]:
         return (NOT_KNOWN,)
     if not ecc.detected:
         return ("too little to tell a direction",)
+    if not ecc.has_direction:
+        return (f"{show_length(ecc.amount, unit)} off, direction {NO_DIRECTION}",)
     if swept.result.feature == "face":
         return (f"high at {ecc.high_clock}",)
     stands = firstpage.towards(swept.result)

@@ -1,17 +1,22 @@
 """The words beside the picture."""
 
 import math
+from dataclasses import replace
 from types import SimpleNamespace
 
 import numpy as np
 import pytest
 
+from coaxly.draw.sweepsvg import _way as sweep_way
 from coaxly.entry.lengths import number
 from coaxly.fitter import Fitter, Setup
 from coaxly.fitter.geometry import InternalDeg
 from coaxly.job.sweep.linestate import LinkState
 from coaxly.job.sweep.news import Do, Task
 from coaxly.job.sweep.view import View
+from coaxly.say.sweep.aloud import finding_aloud
+from coaxly.say.sweep.findings import result_lines
+from coaxly.say.sweep.finished import way
 from coaxly.say.sweep.live import bar, finding, so_far, so_far_line, sure_line
 from coaxly.say.sweep.sweepwords import large, prompt
 
@@ -103,3 +108,37 @@ def test_the_instruction_in_large_letters_is_where_to_turn_or_what_holds_it_up()
     assert large(Task(Do.TURN_TO, InternalDeg(225.0))) == "7:30"
     assert large(Task(Do.WAIT_FOR_REST)) == "HOLD STILL" and large(Task(Do.FINISH)) == "ALL READ"
     assert large(Task(Do.WATCH)) == ""
+
+
+def told_everywhere(result):
+    """Result, page, voice, drawing: a line each, or more."""
+    to = way(result, "thou")
+    return "\n".join(
+        [*result_lines(result, "thou"), *to.head, to.clock, to.tail, finding_aloud(result, "thou"),
+         finding(result, "thou"), sweep_way(result, "thou")]
+    )  # fmt: skip
+
+
+@pytest.mark.parametrize("feature", ["bore", "face"])
+def test_a_direction_whose_bar_is_all_round_is_nowhere_given(feature):
+    result = swept(feature).result()
+    assert "3:00" in told_everywhere(result)
+    anywhere = replace(result, eccentricity=replace(result.eccentricity, u95_deg=180.0))
+    said = told_everywhere(anywhere)
+    assert result.eccentricity.detected and "3:00" not in said and "180" not in said
+    assert way(anywhere, "thou").head == ("NO DIRECTION FOUND",) and way(anywhere, "thou").deg is None
+    assert "none found: it may be any" in said
+
+
+@pytest.mark.parametrize(
+    ("state", "must"), [("outside", True), ("unsure", False), ("inside", False), ("withheld", False)]
+)
+def test_only_what_is_outside_is_told_to_move(state, must):
+    result = swept("bore").result()
+    withheld = ("not_turned",) if state == "withheld" else ()
+    decision = replace(
+        result.decision, state="unsure" if withheld else state, probability=0.9, withheld=withheld
+    )
+    said = told_everywhere(replace(result, decision=decision)).lower()
+    assert ("must move" in said) == ("move the housing" in said) == must
+    assert ("a move to centre it" in said) == (not must)

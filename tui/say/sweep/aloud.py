@@ -4,12 +4,11 @@ import re
 from typing import Final
 
 from coaxly.fitter import Result
-from coaxly.fitter.withheld import doubted
 
 from ...entry.lengths import show_length
 from ...job.sweep.news import Do, News, Task, What
 from .features import SWEPT
-from .findings import state_words
+from .findings import must_move, state_words
 from .sweepwords import prompt, told
 
 _WRITTEN: Final = (
@@ -54,12 +53,12 @@ def task_aloud(task: Task, unit: str) -> str:
 
 def finding_aloud(result: Result, unit: str) -> str:
     """Verdict, run-out, and which way the housing goes where it has to go somewhere."""
-    ecc, decision = result.eccentricity, result.decision
+    ecc = result.eccentricity
     run_out = show_length(result.tir.fitted, unit)
-    said = [f"{state_words(decision)}.", f"{SWEPT[result.feature]} run-out {run_out}."]
-    if ecc.detected and result.feature == "bore" and decision.state != "inside" and not doubted(result):
+    said = [f"{state_words(result.decision)}.", f"{SWEPT[result.feature]} run-out {run_out}."]
+    if ecc.has_direction and result.feature == "bore" and must_move(result):
         off = show_length(ecc.amount, unit)
         said.append(f"The housing must move {off} towards {ecc.move_clock}, seen from behind.")
-    elif ecc.detected and result.feature != "bore":
+    elif ecc.has_direction and result.feature != "bore":
         said.append(f"High at {ecc.high_clock}, seen from behind.")
     return aloud(" ".join(said).capitalize())

@@ -9,7 +9,7 @@ from coaxly.fitter.face import Shim, Squareness
 from coaxly.fitter.withheld import doubted
 
 from ...entry.lengths import number, says, show_length, whole_degrees
-from .findings import is_stocked, slope, stack_lines
+from .findings import NO_DIRECTION, is_stocked, slope, stack_lines
 from .noverdict import first
 
 BESIDES: Final = "These go in BESIDES those that are in:"
@@ -17,7 +17,9 @@ BESIDES: Final = "These go in BESIDES those that are in:"
 
 def high(result: Result, found: Squareness) -> str:
     """What is drawn large beside the verdict."""
-    return f"HIGH {found.high_clock}" if result.eccentricity.detected else "SQUARE"
+    if not result.eccentricity.detected:
+        return "SQUARE"
+    return f"HIGH {found.high_clock}" if result.eccentricity.has_direction else "HIGH ?"
 
 
 def tilt_line(result: Result, found: Squareness, unit: str) -> str:
@@ -25,6 +27,8 @@ def tilt_line(result: Result, found: Squareness, unit: str) -> str:
     ecc = result.eccentricity
     if not ecc.detected:
         return f"not out of square by more than {show_length(ecc.detectable, unit)}"
+    if not ecc.has_direction:
+        return f"where it is high: {NO_DIRECTION}"
     tilt = f"tilt {slope(found.tilt, unit)}, " if found.tilt is not None else "high "
     return f"{tilt}at {whole_degrees(ecc.high_deg)} +- {ecc.u95_deg:.0f} deg"
 
@@ -36,7 +40,7 @@ def goes_in(shim: Shim, stocked: bool) -> float:
 
 def shim_lines(result: Result, found: Squareness, unit: str) -> list[str]:
     """A place a line: "2:00  5.0 + 1.0 thou"."""
-    if not result.eccentricity.detected:
+    if not result.eccentricity.has_direction:
         return ["No shims: no direction was found."]
     stocked = is_stocked(found)
     what = "Shims between housing and block" if stocked else "Each place wants"

@@ -27,6 +27,15 @@ if TYPE_CHECKING:  # words need no arithmetic
     from coaxly.fitter.pilot import AtPilot
 
 
+NO_DIRECTION: Final = "none found: it may be any"
+"""Of an offset that was found, but not which way."""
+
+
+def must_move(result: Result) -> bool:
+    """Whether the housing has to move: not where it is inside, too close to call, or in doubt."""
+    return result.decision.state == "outside" and not doubted(result)
+
+
 def of_two_numbers(result: Result) -> bool:
     """Whether nobody read the stations, and nothing is known of the form."""
     return any(remark.kind == "two_numbers" for remark in result.remarks)
@@ -80,7 +89,9 @@ def result_lines(result: Result, unit: str) -> list[str]:
         f"{show_length(tir.swept, unit)})",
     ]
     detectable = show_length(ecc.detectable, unit)
-    if result.feature != "bore" and ecc.detected:
+    if result.feature != "bore" and ecc.detected and not ecc.has_direction:
+        lines.append(f"  High point             {NO_DIRECTION}")
+    elif result.feature != "bore" and ecc.detected:
         high = f"{ecc.high_clock} ({degrees(ecc.high_deg)}){on_the_part(result.feature)}"
         lines.append(f"  High point             {high}, seen from behind")
     elif result.feature == "face":
@@ -88,13 +99,12 @@ def result_lines(result: Result, unit: str) -> list[str]:
     elif result.feature in PARTS:
         lines.append("  High point             none found")
     elif ecc.detected:
-        # Where it is inside, or in doubt, nothing has to move.
-        must = result.decision.state == "outside" and not doubted(result)
-        moves = "Housing must move" if must else "Centre it by a move"
+        moves = "Housing must move" if must_move(result) else "A move to centre it"
+        towards = f"towards {ecc.move_clock} ({degrees(ecc.move_deg)})"
+        where = f"{towards} +- {ecc.u95_deg:.0f} deg, seen from behind"
         lines += [
             f"  Off-centre by          {measured(ecc.amount, ecc.u95_amount, unit)} (half of the run-out)",
-            f"  {moves:<23}towards {ecc.move_clock} ({degrees(ecc.move_deg)}) "
-            f"+- {ecc.u95_deg:.0f} deg, seen from behind",
+            f"  {moves:<23}{where}" if ecc.has_direction else f"  Direction              {NO_DIRECTION}",
         ]
     else:
         lines.append(f"  Off-centre by          no more than {detectable}, as far as can be told")

@@ -9,7 +9,7 @@ from coaxly.fitter.withheld import doubted
 from ...entry.lengths import half_width, measured, number, show_length, whole_degrees
 from . import warnings
 from .features import SWEPT, on_the_part
-from .findings import of_two_numbers, stations_words
+from .findings import must_move, of_two_numbers, stations_words
 from .noverdict import large_word, state_of
 
 
@@ -61,28 +61,31 @@ class Way:
 
 
 def way(result: Result, unit: str) -> Way:
-    """Which way the housing of a bore must move; where anything else stands high."""
+    """Which way the housing of a bore moves; where anything else stands high."""
     ecc, feature = result.eccentricity, result.feature
     size = result.tir.fitted / result.decision.limit
+    off = "out of square" if feature in ("face", "flywheel") else "off-centre"
+    moved = measured(ecc.amount, ecc.u95_amount, unit)
     if not ecc.detected:
-        off = "out of square" if feature in ("face", "flywheel") else "off-centre"
         most = show_length(ecc.detectable, unit)
         return Way(("NO DIRECTION FOUND",), "", f"{off} by no more than {most}", None, size)
+    if feature == "bore" and doubted(result):
+        return Way(("NOTHING TO GO BY", "sweep again"), "", "", None, size)
+    if not ecc.has_direction:
+        return Way(("NO DIRECTION FOUND",), "", f"{off} by {moved}, whichever way", None, size)
     if feature != "bore":
         whence = on_the_part(feature) or ", seen from behind"
         tail = f"{whole_degrees(ecc.high_deg)} +- {ecc.u95_deg:.0f} deg{whence}"
         stands = "FACE STANDS" if feature == "face" else f"{SWEPT[feature].upper()} READS"
         return Way((f"{stands} HIGH AT",), ecc.high_clock, tail, ecc.high_deg, size)
-    moved = f"{measured(ecc.amount, ecc.u95_amount, unit)}, towards"
     tail = f"{whole_degrees(ecc.move_deg)} +- {ecc.u95_deg:.0f} deg, seen from behind"
-    if doubted(result):
-        return Way(("NOTHING TO GO BY", "sweep again"), "", "", None, size)
     if result.decision.state == "inside":
         # Within the limit nothing has to move: where the bore's centre stands is told, and no more.
         opposite = clock((ecc.move_deg + 180.0) % 360.0)
-        off = f"off-centre by {measured(ecc.amount, ecc.u95_amount, unit)}"
-        return Way(("LEAVE IT", off), "", f"the bore stands towards {opposite}, seen from behind", None, size)
-    return Way(("HOUSING MUST MOVE", moved), ecc.move_clock, tail, ecc.move_deg, size)
+        stands = f"the bore stands towards {opposite}, seen from behind"
+        return Way(("LEAVE IT", f"{off} by {moved}"), "", stands, None, size)
+    head = "HOUSING MUST MOVE" if must_move(result) else "A MOVE TO CENTRE IT"
+    return Way((head, f"{moved}, towards"), ecc.move_clock, tail, ecc.move_deg, size)
 
 
 def figures(result: Result, unit: str) -> list[str]:

@@ -16,7 +16,7 @@ from ...job.sweep.view import View
 from ..smallwords import counted
 from . import warnings
 from .features import SWEPT, on_the_part
-from .findings import state_words, sureness
+from .findings import NO_DIRECTION, state_words, sureness
 from .markwords import named
 
 LINK = {
@@ -39,6 +39,9 @@ _WHAT = {
     "pilot": "Not off the crank's axis by more than",
     "flywheel": "Not out of square by more than",
 }
+
+
+_NO_WAY: Final = f"Direction {NO_DIRECTION}"
 
 
 def status(view: View) -> str:
@@ -106,11 +109,12 @@ def _reported(outlook: Outlook, unit: str) -> tuple[Eccentricity, str]:
 
 def _direction(feature: Feature, now: Estimate | Eccentricity, unit: str) -> list[str]:
     """Where a face stands high; how far a bore is off and which way the housing goes."""
+    nowhere = isinstance(now, Eccentricity) and not now.has_direction
     if feature != "bore":
-        return [f"High at {clock(now.high_deg)} seen from behind"]
+        return ["No direction yet" if nowhere else f"High at {clock(now.high_deg)} seen from behind"]
     return [
         f"Off-centre {show_length(now.amount, unit)}",
-        f"Housing moves to {clock(now.move_deg)} seen from behind",
+        "No direction yet" if nowhere else f"Housing moves to {clock(now.move_deg)} seen from behind",
     ]
 
 
@@ -148,11 +152,11 @@ def finding(result: Result, unit: str) -> str:
     lines += [sureness(result.decision), "", f"Run-out    {show_length(result.tir.fitted, unit)}"]
     if ecc.detected:
         lines += (
-            [f"High at {ecc.high_clock} seen from behind"]
+            [f"High at {ecc.high_clock} seen from behind" if ecc.has_direction else _NO_WAY]
             if result.feature != "bore"
             else [
                 f"Off-centre {measured(ecc.amount, ecc.u95_amount, unit)}",
-                f"Housing moves to {ecc.move_clock} seen from behind",
+                f"Housing moves to {ecc.move_clock} seen from behind" if ecc.has_direction else _NO_WAY,
             ]
         )
     else:

@@ -64,7 +64,7 @@ class FaceScreen(Sheet[Answer]):
     @property
     def asks(self) -> bool:
         """Whether shims are asked for."""
-        return self.face.result.decision.state != "inside" and self.face.result.eccentricity.detected
+        return self.face.result.decision.state != "inside" and self.face.result.eccentricity.has_direction
 
     def title_words(self) -> str:
         """Of which job."""
@@ -88,10 +88,11 @@ class FaceScreen(Sheet[Answer]):
         """Verdict; bolts, and beside them where it is high and what goes in."""
         face, unit, glyphs = self.face, self.unit, self.app.glyphs
         result, found = face.result, face.found
+        high_deg = found.high_deg if result.eccentricity.has_direction else None
         bolts = [Bolt(shim.deg, self._under(shim)) for shim in found.shims]
         yield Verdict(glyphs, answer(result, unit, sureness(result.decision)), id="verdict")
         with Horizontal(id="below"):
-            yield self.picture(draw_bolts, bolts, found.high_deg if result.eccentricity.detected else None)
+            yield self.picture(draw_bolts, bolts, high_deg)
             with Vertical(id="side"):
                 yield BigWords(glyphs, high(result, found), style="arrow", id="high")
                 yield Lines(tilt_line(result, found, unit), id="tilt")

@@ -121,7 +121,7 @@ def _round_picture(view: View, result: Result | None) -> RoundPicture:
     estimate = view.estimate
     move = estimate.move_deg if estimate else None
     if result is not None:
-        move = result.eccentricity.move_deg if result.eccentricity.detected else None
+        move = result.eccentricity.move_deg if result.eccentricity.has_direction else None
     return RoundPicture(
         stations=view.stations,
         mean=estimate.mean if estimate else None,

@@ -34,23 +34,36 @@ def count_of(setup: Setup, stations: Stations) -> float:
     return next(usual, _FINEST)  # digits finer than any dial's
 
 
-def step_in(setup: Setup, stations: Stations, unit: float) -> float:
+def step_in(setup: Setup, stations: Stations, unit: float, *, display: bool = True) -> float:
     """The same by the readings alone, in a unit of so many mm, one or five of a decimal place; 0 where
-    they do not tell, and where there is none in that unit."""
-    apart = _apart(setup, stations) / unit
+    they do not tell, and where there is none in that unit. display: all are numbers of one display, so that
+    of those that a mean was taken of the sum tells: it is a whole number of steps, too."""
+    apart = _apart(setup, stations)
+    if display and not setup.calibration:
+        meant = stations.scatter > 0.0
+        apart = np.concatenate([apart, _told((_shown(setup, stations) * stations.count)[meant])])
     steps = (lead * 10.0**-power for power in range(1, 7) for lead in (5, 1))
-    return next((step for step in steps if _whole(apart, step)), 0.0)
+    return next((step for step in steps if _whole(apart / unit, step)), 0.0)
 
 
 def _apart(setup: Setup, stations: Stations) -> Floats:
     """By how much single readings differ, mm, on the dial's own scale; none where they are off its steps."""
     if setup.calibration:
         return np.empty(0)
-    value = stations.value / math.cos(math.radians(setup.tip_angle_deg))
-    single = value[~(stations.scatter > 0.0)]
-    apart = np.concatenate([single - single[0] if len(single) else single, stations.moved])
-    apart = np.abs(apart[np.isfinite(apart)])
-    found: Floats = apart[apart > _FINEST_APART]
+    single = _shown(setup, stations)[~(stations.scatter > 0.0)]
+    return _told(np.concatenate([single - single[0] if len(single) else single, stations.moved]))
+
+
+def _shown(setup: Setup, stations: Stations) -> Floats:
+    """Mean of what the dial showed at each station, mm, but for its sign."""
+    shown: Floats = stations.value / math.cos(math.radians(setup.tip_angle_deg))
+    return shown
+
+
+def _told(numbers: Floats) -> Floats:
+    """The sizes of those that say anything of the steps."""
+    sizes = np.abs(numbers[np.isfinite(numbers)])
+    found: Floats = sizes[sizes > _FINEST_APART]
     return found
 
 

@@ -19,6 +19,10 @@ _OTHER_MM, _OTHER_INCH = 0.005, 0.01
 """Steps of displays in mm and in inches, and how often they are met, and any other (common practice, no
 source)."""
 
+_FINEST_MM, _FINER_MM = 0.0001, 0.0001
+"""Of displays in mm the finest that a housing is swept with, and how often any finer one is met: its last
+digits would never rest (common practice, no source)."""
+
 _GOOD, _POOR = (0.2, 0.8), (1.8, 1.3)
 """Swing of a good bore and of a poor one: median as a share of the limit, and standard deviation of its
 natural logarithm (common practice, no source)."""
@@ -28,13 +32,22 @@ _ARE_GOOD_FOUND: Final = 0.4
 """How many are good as left, and as found (common practice, no source)."""
 
 
-def better(setup: Setup, stations: Stations, swing: float, units: tuple[float, float], stage: str) -> float:
+def better(
+    setup: Setup,
+    stations: Stations,
+    swing: float,
+    units: tuple[float, float],
+    stage: str,
+    *,
+    display: bool = True,
+) -> float:
     """How many times better another unit explains the readings. swing: of them, mm; units: that which was
-    said, and the other, mm; stage: "left", or another."""
+    said, and the other, mm; stage: "left", or another; display: whether the numbers
+    are those of one display as it stands, no counts, and nobody reckoned them."""
     said, other = units
     good = _ARE_GOOD.get(stage, _ARE_GOOD_FOUND)
-    step = step_in(setup, stations, said)
-    steps = _met(step, other) / _met(step, said)
+    step = step_in(setup, stations, said, display=display)
+    steps = _met(step, other) / _met(step, said, finest=_FINEST_MM if display else 0.0)
     shares = np.array([swing * other / said, swing]) / setup.limit_mm
     if not shares.all():
         return 0.0
@@ -48,8 +61,11 @@ def _density(share: Floats, median: float, sd: float) -> Floats:
     return density
 
 
-def _met(step: float, unit: float) -> float:
-    """How often a dial's display has such a step of a unit of so many mm: one, or some part of an inch."""
+def _met(step: float, unit: float, *, finest: float = 0.0) -> float:
+    """How often a dial's display has such a step of a unit of so many mm: one, or some part of an inch.
+    finest: in mm, below which there is hardly any; 0 for none."""
+    if unit == 1.0 and 0.0 < step < 0.99 * finest:
+        return _FINER_MM
     table, other, whole = (_MM, _OTHER_MM, 1.0) if unit == 1.0 else (_INCH, _OTHER_INCH, MM_PER_INCH)
     return next(
         (often for each, often in table.items() if abs(step * unit / whole / each - 1.0) < 0.01), other

@@ -28,7 +28,7 @@ class Pairing:
         self.mode: Final = mode
         self._without_angle = 0
         self._dwell = dwell_s
-        self._two = two
+        self.two = two
         self._recent, self._opposite = Recent(dwell_s), Recent(dwell_s)
         self._encoder = EncoderTrack(scale or EncoderScale())
         self._waiting: deque[Readings] = deque()
@@ -116,7 +116,7 @@ class Pairing:
         if self.mode != "entered":
             return
         here = self._dwelled(self._recent, INDICATOR, deg, t)
-        there = self._dwelled(self._opposite, OPPOSITE, deg, t) if self._two else ("", None, None)
+        there = self._dwelled(self._opposite, OPPOSITE, deg, t) if self.two else ("", None, None)
         if here is None or there is None:
             return
         (unit, times, values), (other_unit, other_times, others) = here, there

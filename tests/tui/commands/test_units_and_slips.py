@@ -177,6 +177,63 @@ def test_the_unit_in_a_profile_of_the_dial_is_questioned_too(tmp_path):
     assert replay(path).result().decision.withheld == ("other_unit",)
 
 
+def in_a_profile(tmp_path, swing, step, stage="", *, sure=(), **instrument):
+    """The state of a sweep, and why not: a dial of one's own, by whose profile the numbers are mm. Each
+    station is the mean of five readings that do not quite agree, and none was heard on the way."""
+    lines = [
+        header_line(
+            instrument={"profile": "bench-dial", "unit": "mm", **instrument}, angle={"mode": "entered"}, stage=stage,
+            setup={"dwell_s": 1.0, "sure": list(sure)},
+        )
+    ]  # fmt: skip
+    for k in range(8):
+        value = swing / 2.0 * math.cos(math.radians(45 * k - 20))
+        for n in range(5):
+            shown = (round(value / step) + (k + 2 * n) % 3) * step
+            lines.append(
+                json.dumps(
+                    {"t": 9 * k + 0.1 * n, "kind": "raw", "port": "indicator", "data": f"{shown:+.6f}\n"}
+                )
+            )
+        lines.append(json.dumps({"t": 9 * k + 0.5, "kind": "station", "deg": 45 * k}))
+    path = tmp_path / "profile.jsonl"
+    path.write_text("\n".join(lines) + "\n")
+    decision = replay(path).result().decision
+    return decision.state, decision.withheld
+
+
+@pytest.mark.parametrize("stage", ["found", "left", ""])
+@pytest.mark.parametrize("step", [0.00001, 0.00005])
+def test_no_display_in_mm_is_finer_than_a_tenth_of_a_micrometre_whatever_its_profile_says(
+    tmp_path, stage, step
+):
+    """Inches to five decimals: six thou and more off centre would be inside."""
+    for swing in (0.006, 0.02, 0.06, 0.1):
+        assert in_a_profile(tmp_path, swing, step, stage) == ("unsure", ("other_unit",))
+
+
+def test_counts_have_no_last_place_that_speaks_of_a_display(tmp_path):
+    """A scale of 1.27 um a count, the twentieth of a thou, of which the profile makes mm."""
+    counts = {"scale": 0.00127}
+    assert in_a_profile(tmp_path, 0.03 / 0.00127, 1.0, "left", **counts) == ("inside", ())
+
+
+def test_six_thou_in_ten_thousandths_of_an_inch_are_not_inside_because_a_profile_says_mm(tmp_path):
+    for stage in ("found", "left"):
+        assert in_a_profile(tmp_path, 0.006, 0.0001, stage) == ("unsure", ("other_unit",))
+
+
+def test_who_made_sure_of_the_unit_has_the_verdict(tmp_path):
+    assert in_a_profile(tmp_path, 0.02, 0.00001, sure=["other_unit"]) == ("inside", ())
+
+
+@pytest.mark.parametrize("stage", ["found", "left"])
+@pytest.mark.parametrize("step", [0.001, 0.0005, 0.0001])
+def test_a_dial_in_mm_with_a_profile_is_not_doubted_at_usual_swings(tmp_path, step, stage):
+    for swing in (0.02, 0.04, 0.08):
+        assert in_a_profile(tmp_path, swing, step, stage) == ("inside", ())
+
+
 def test_what_no_housing_is_off_by_is_no_verdict_either(tmp_path):
     """Two thou of run-out in mm, typed as inches."""
     decision = replay(swept(tmp_path / "s.jsonl", 0.076, "in")).result().decision

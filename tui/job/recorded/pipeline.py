@@ -154,11 +154,10 @@ class Pipeline:
 
     def unit_doubts(self, result: Result) -> tuple[Remark, ...]:
         """Whether the readings are in the unit that the header says. result: of this recording alone."""
-        if self.setup.feature == "sag":
-            return ()  # which may be next to nothing
-        return made_sure(
-            unit_doubt(result, self.fitter, self.profile, self.header.stage, self._unit), self.setup
+        found = unit_doubt(
+            result, self.fitter, self.profile, self.header.stage, self._unit, two=self.pairing.two
         )
+        return made_sure(found, self.setup)
 
     def finding(self) -> Result | DialCheck:
         """What a recording of any feature comes to. Raises FitterError while it says nothing yet."""

@@ -34,14 +34,20 @@ _APART: Final = 8.0
 
 
 def unit_doubt(
-    result: Result, fitter: Fitter, profile: Profile, stage: str, said_by_lines: str = ""
+    result: Result,
+    fitter: Fitter,
+    profile: Profile,
+    stage: str,
+    said_by_lines: str = "",
+    *,
+    two: bool = False,
 ) -> tuple[Remark, ...]:
     """Whether another unit explains the readings clearly better than the one that was said: one remark, or
     none. result: of this fitter's stations alone. said_by_lines: the unit that a typed list names itself, as
-    a person meant it."""
+    a person meant it. two: whether two indicators were read together."""
     setup, stations = fitter.setup, fitter.stations()
-    if setup.two_numbers:
-        return ()  # who said one number said its unit with it
+    if setup.two_numbers or setup.feature == "sag":
+        return ()  # who said one number said its unit with it, and a droop may be next to nothing
     typed = profile.typed
     if typed and not profile.unit and said_by_lines == "mm":
         profile = replace(profile, unit=said_by_lines)  # thou come as inches
@@ -58,7 +64,9 @@ def unit_doubt(
     if result.tir.fitted * other / said <= limit / 2.0:
         return ()
     stated = profile.name not in BUILT_IN
-    times = better(setup, stations, swing, (said, other), plainly(stage))
+    # Counts, differences and what somebody wrote down have digits that no display shows.
+    display = not (two or typed) and math.log10(abs(profile.scale)).is_integer()
+    times = better(setup, stations, swing, (said, other), plainly(stage), display=display)
     if times < (_BETTER_STATED if stated else _BETTER):
         return ()
     return (Remark.warning("other_unit", swing_mm=swing, shows="in" if profile.unit else "mm"),)

@@ -1,7 +1,9 @@
 """What can go wrong between the instrument and the file, with the facts as attributes."""
 
+import errno
 from pathlib import Path
 
+_FULL = (errno.ENOSPC, errno.EDQUOT)
 _NAMED_WRONGLY = (FileExistsError, FileNotFoundError, NotADirectoryError, IsADirectoryError)
 
 
@@ -47,8 +49,12 @@ class WriteError(LoggerError):
         self.exit_code = 2 if isinstance(cause, _NAMED_WRONGLY) else 3
         if begun:
             kept = "The sweep has stopped; what was recorded up to a second before is in the file"
+            if cause.errno in _FULL:
+                kept += ": make room on that disk, then go on"
         elif isinstance(cause, FileExistsError):
             kept = "Nothing was recorded: a file is never written over, so give it another name"
+        elif cause.errno in _FULL:
+            kept = "Nothing was recorded: make room on that disk, then sweep again"
         else:
             kept = "Nothing was recorded: name a file in a folder that is there and may be written to"
         super().__init__(f"cannot write {path}: {cause.strerror or cause}. {kept}")

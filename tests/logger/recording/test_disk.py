@@ -79,7 +79,8 @@ def test_a_disk_that_is_full_at_the_start_leaves_no_empty_file(path, disk):
         RecordingWriter(path, HEADER)
     assert caught.value.cause.errno == errno.ENOSPC and caught.value.path == path
     assert not path.exists()
-    assert "Nothing was recorded" in str(caught.value)
+    assert "Nothing was recorded: make room on that disk, then" in str(caught.value)
+    assert "name a file" not in str(caught.value) and caught.value.exit_code == 3
 
 
 @pytest.mark.parametrize("operation", ["write", "flush"])
@@ -87,7 +88,7 @@ def test_a_disk_that_fills_keeps_what_was_flushed(path, disk, operation):
     writer = RecordingWriter(path, HEADER)
     writer.write(Station(0.1, 45.0))
     disk.add(operation)
-    with pytest.raises(WriteError, match=r"No space left.*The sweep has stopped; what was recorded"):
+    with pytest.raises(WriteError, match=r"No space left.*The sweep has stopped; .*: make room on that disk"):
         writer.write(Note(0.2, "x"))
     disk.clear()
     writer.abandon()

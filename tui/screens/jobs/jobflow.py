@@ -84,12 +84,13 @@ async def sweep(bench: Bench, job: Job, stage: str, feature: str) -> str:
     run = await begin_sweep(bench, known, stage, feature)
     if run is None:
         return ""
-    failure = None
+    # A disk that is full ends it before there is anything to show.
+    failure = str(run.failure) if run.failure is not None else None
     if not run.finished.is_set():
         # The finding has a page of its own.
         screen = live_screen(run, go_on_after=0.0, bare=bare_unit(bench))
         await bench.app.push_screen_wait(screen)
-        failure = screen.failure
+        failure = screen.failure or failure
     run.discard_if_empty()
     # What failed after the result was written is finished all the same.
     noted = steps.note_sweep(job, run)

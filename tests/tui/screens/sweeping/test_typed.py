@@ -1,7 +1,9 @@
 """Readings typed on the screen: a field in place of a dial, keys while it is empty, a doubt about each slip."""
 
 import asyncio
+import errno
 import math
+import os
 
 import clockwork
 import pytest
@@ -15,6 +17,7 @@ from coaxly.fitter.units import MM_PER_THOU as THOU
 from coaxly.job.folder.index import open_job
 from coaxly.job.folder.journal import Opened, now
 from coaxly.job.folder.snapshot import look
+from coaxly.logger.errors import WriteError
 from coaxly.screens.app import CoaxlyApp
 from coaxly.screens.dial.finddialscreen import FindDialScreen
 from coaxly.screens.flows import work_bench
@@ -166,6 +169,29 @@ def test_a_window_made_small_and_large_again_leaves_the_keys_with_the_field(tmp_
         await taken(app, reading(90))
 
     at_work(tmp_path, work)
+
+
+def test_a_disk_that_is_full_when_a_sweep_goes_on_is_said_at_the_jobs(tmp_path, monkeypatch):
+    def full(writer, _):
+        raise WriteError(writer.path, OSError(errno.ENOSPC, os.strerror(errno.ENOSPC)))
+
+    async def work(app):
+        await at_the_field(app)
+        await taken(app, reading(0))
+        await press(app, "q")
+        await until(lambda: isinstance(app.screen, QuestionScreen))
+        await press(app, "s")
+        await until(lambda: isinstance(app.screen, JobsScreen))
+        await asyncio.sleep(0.5)
+        await press(app, "enter")
+        await until(lambda: isinstance(app.screen, QuestionScreen) and "broken off" in words(app, "question"))
+        monkeypatch.setattr("coaxly.logger.recording.writer.RecordingWriter._flush", full)
+        await press(app, "enter")
+        await until(lambda: isinstance(app.screen, JobsScreen))
+        await until(lambda: "No space left" in words(app, "words"))
+        assert "make room on that disk, then go on" in " ".join(words(app, "words").split())
+
+    assert len(at_work(tmp_path, work).recordings()) == 1
 
 
 def test_without_a_dial_readings_can_be_typed_after_their_unit_was_said(tmp_path, monkeypatch):

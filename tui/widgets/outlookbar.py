@@ -10,8 +10,11 @@ from ..terminal import Glyphs
 from .rasterwidget import RasterWidget
 from .verdict import large
 
-_ASIDE, _LEAST = 36, 20
-"""Columns for the words beside the bar, and for a bar that is worth drawing."""
+_ASIDE, _ASIDE_WIDE, _WIDE, _LEAST = 40, 52, 76, 20
+"""Columns for the words beside the bar, and for those where there are so many, and for a bar that is worth
+drawing."""
+
+_BETWEEN: Final = ", "
 
 _LARGE, _LARGE_ASIDE = 5, 38
 """Rows from which the half-width is written in large letters, and the columns for them."""
@@ -42,7 +45,8 @@ class OutlookBar(RasterWidget):
         """The bar; beside it how wide it is, and what the next station makes of that."""
         raster = Raster(width, height, self._glyphs)
         is_large = height >= _LARGE
-        shown, room = self._shown, width - (_LARGE_ASIDE if is_large else _ASIDE)
+        aside = _LARGE_ASIDE if is_large else _ASIDE_WIDE if width >= _WIDE else _ASIDE
+        shown, room = self._shown, width - aside
         if shown is None or room < _LEAST:
             return raster.rows()
         reach = max(1.6 * shown.limit, 1.3 * shown.runout)
@@ -52,11 +56,14 @@ class OutlookBar(RasterWidget):
             for column, char in enumerate(drawn, start=1):
                 raster.text(_STYLE.get(char, "fit"), column, row, char)
         box = (room + 1.0, 0.0, width - room - 1.0, 2.0 * (height - 1))
+        row, said = 0, shown.beside
         if is_large and large(raster, "word", shown.now, box):
-            raster.text("due", room + 1, height - 1, shown.next)
-        else:
-            raster.text("word", room + 1, 0, shown.now)
-            raster.text("due", room + 4 + len(shown.now), 0, shown.next)
+            row, said = height - 1, shown.beneath
+        for words in said:
+            if len(words) + len(_BETWEEN) + len(shown.next) < aside or words == said[-1]:
+                raster.text("word", room + 1, row, words)
+                raster.text("due", room + 1 + len(words), row, shown.next and _BETWEEN + shown.next)
+                break
         return raster.rows()
 
 

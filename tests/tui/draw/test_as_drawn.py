@@ -94,7 +94,7 @@ def showing(widget, *values):
 
 
 ANSWER = Answer("outside", "10.9", ("thou run-out", "limit 5.0 thou"), 0.27, 0.01, 0.127)
-OUTLOOK = Bar(0.21, 0.1, 0.127, 0.05, "+-3.9", "7:30: +-2.0")
+OUTLOOK = Bar(0.21, 0.1, 0.127, 0.05, "+-3.9", "after 7:30: +-2.0", "thou")
 SETTING = DowelSetting((0.127, 0.254), (28.0, 170.0))
 SIX = [BoltCard((200.0 * np.sin(np.radians(a)), 200.0 * np.cos(np.radians(a))), str(k), f"{k}:00", f"{k} thou")
        for k, a in enumerate(range(30, 390, 60), 1)]  # fmt: skip

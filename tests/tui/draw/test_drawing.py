@@ -340,7 +340,7 @@ def test_the_bar_shows_on_which_side_of_the_limit_the_run_out_is(runout):
 
 def bar_of(runout, spread, then, width=80, height=1, glyphs="ascii"):
     widget = OutlookBar(glyphs)
-    widget.show(Bar(runout, spread, 0.127, then, "+-3.9", "7:30: +-2.0"))
+    widget.show(Bar(runout, spread, 0.127, then, "+-3.9", "after 7:30: +-2.0", "thou"))
     return picture_of(widget, width, height)
 
 
@@ -349,12 +349,14 @@ def test_the_bar_of_a_sweep_has_in_it_what_the_next_station_leaves():
     whole, inner = line.count("=") + line.count("#"), line.count("#")
     assert 0 < inner < whole and inner == pytest.approx(whole / 2, abs=2)
     assert line.index("|") < line.index("=") < line.index("#")
-    assert "+-3.9" in line and line.rstrip().endswith("7:30: +-2.0")
+    assert line.rstrip().endswith(" run-out +-3.9 thou now, after 7:30: +-2.0")
+    assert bar_of(0.2, 0.04, 0.02, 60)[0].rstrip().endswith("- +-3.9 thou, after 7:30: +-2.0")
+    assert "thou run-out now, after 7:30: +-2.0" in "\n".join(bar_of(0.2, 0.04, 0.02, 120, 5, "blocks"))
 
 
 def test_a_bar_wider_than_the_picture_fills_it_and_one_with_nothing_due_has_a_middle():
     (line,) = bar_of(0.2, 5.0, 3.0)
-    assert "-" not in line[:40] and line.count("|") == 1
+    assert "-" not in line[:27] and line.count("|") == 1
     (line,) = bar_of(0.2, 0.04, None)
     assert "#" not in line and line.count("O") == 1
 
@@ -362,9 +364,10 @@ def test_a_bar_wider_than_the_picture_fills_it_and_one_with_nothing_due_has_a_mi
 @pytest.mark.parametrize(("width", "height"), [(40, 1), (60, 1), (80, 1), (112, 5), (200, 5)])
 def test_no_word_of_the_bar_is_cut(width, height):
     widget = OutlookBar("blocks")
-    widget.show(Bar(0.2, 0.04, 0.127, 0.02, "+-0.031", "T one more turn: +-0.020"))
+    widget.show(Bar(0.2, 0.04, 0.127, 0.02, "+-0.0012", "T one more turn: +-0.0010", "in"))
     text = "\n".join(picture_of(widget, width, height))
-    assert ("T one more turn: +-0.020" in text) == (width >= 60)
+    assert ("in, T one more turn: +-0.0010" in text) == (width == 60 or height > 1)
+    assert ("run-out +-0.0012 in now, T one more turn: +-0.0010" in text) == (width == 80)
 
 
 def option(*dowels):

@@ -71,7 +71,8 @@ def test_the_bar_says_what_the_next_station_leaves_of_it_and_once_all_are_read_w
     seen = fitter.outlook((100.0, 200.0))
     assert shown.spread == 2.0 * seen.eccentricity.u95_amount and shown.then == 2.0 * seen.after[0]
     assert shown.now == f"+-{number(shown.spread, 'mm')}"
-    assert shown.next == f"3:20: +-{number(shown.then, 'mm')}"
+    assert shown.next == f"after 3:20: +-{number(shown.then, 'mm')}"
+    assert shown.beside[0] == f"run-out {shown.now} mm now" and shown.beneath[0] == "mm run-out now"
     said = sure_line(view(fitter, (100.0, 200.0)), "mm")
     assert said.startswith(f"run-out to +- {number(shown.spread, 'mm')} mm by now, with the station at 3:20")
     assert said.endswith(f"+- {number(shown.then, 'mm')} mm") and sure_line(view(fitter), "mm") == ""

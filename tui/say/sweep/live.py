@@ -172,7 +172,7 @@ _KEYS: Final[dict[Way, str]] = {"turn": "T one more turn", "turn_back": "O the o
 @dataclass(frozen=True)
 class Bar:
     """What a bar shows. runout, spread (of 95 %), limit: TIR in mm. then: the spread once more was read, None
-    where nothing is due. now, next: both in words."""
+    where nothing is due. now, next: both in words, lengths in `unit`."""
 
     runout: float
     spread: float
@@ -180,6 +180,17 @@ class Bar:
     then: float | None
     now: str
     next: str
+    unit: str
+
+    @property
+    def beside(self) -> tuple[str, str]:
+        """What `now` is of, in full and in short."""
+        return f"run-out {self.now} {self.unit} now", f"{self.now} {self.unit}"
+
+    @property
+    def beneath(self) -> tuple[str, str]:
+        """The same where `now` stands above in large letters."""
+        return f"{self.unit} run-out now", self.unit
 
 
 def bar(view: View, unit: str) -> Bar | None:
@@ -196,13 +207,14 @@ def bar(view: View, unit: str) -> Bar | None:
         then=then,
         now=f"+-{number(2.0 * outlook.eccentricity.u95_amount, unit)}",
         next="" if then is None else f"{words}: +-{number(then, unit)}",
+        unit=unit,
     )
 
 
 def _next(view: View, outlook: Outlook) -> tuple[float | None, str]:
     """What comes next, and the half-width of the amount that it leaves, mm."""
     if view.due:
-        return outlook.after[0], clock(view.due[0])
+        return outlook.after[0], f"after {clock(view.due[0])}"
     keyed = [one for one in outlook.further if one.way in _KEYS]
     if not keyed or not view.planned:
         return None, ""

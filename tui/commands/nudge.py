@@ -64,7 +64,8 @@ def run(arguments: argparse.Namespace) -> int:
 def _request(
     arguments: argparse.Namespace, swept: Pipeline, job: Snapshot | None, path: Path
 ) -> NudgeRequest:
-    profile = load(arguments.profile) if arguments.profile else swept.profile
+    # The dial of the sweep may have been switched over since.
+    profile = load(arguments.profile) if arguments.profile else replace(swept.profile, unit="")
     profile = with_unit(profile, arguments.unit or profile.unit or swept.profile.unit)
     dial = Source(need_port(arguments.port, profile), profile)
     second = Source(arguments.second, profile) if arguments.second else None

@@ -31,7 +31,8 @@ def need_port(port: str, profile: Profile) -> str:
 
 def with_unit(profile: Profile, unit: str) -> Profile:
     """The profile with the unit of its dial; "": as the profile or its lines say. Numbers that are typed may
-    be in thou or um, too, which then stands behind each. Raises UsageError for a dial: it sends mm or in."""
+    be in thou or um, too, which then stands behind each. Raises UsageError for a dial: it sends mm or in; and
+    where the profile says another unit."""
     if unit in ("thou", "um"):
         if not profile.typed:
             whole = "in" if unit == "thou" else "mm"
@@ -40,4 +41,9 @@ def with_unit(profile: Profile, unit: str) -> Profile:
                 f'with unit = "{whole}" and scale = 0.001'
             )
         return replace(profile, unit="")
+    if unit and profile.unit not in ("", unit):
+        raise UsageError(
+            f"unit {unit} (--unit, or the job's rig) contradicts profile {profile.name}, by which the dial "
+            f"shows {profile.unit}: leave one of them out"
+        )
     return replace(profile, unit=unit or profile.unit)

@@ -30,7 +30,7 @@ class Rigging:
     profile: str = key("stream-decimal", _NAME, None, "profile", "how it talks: a name or a TOML file", _DIAL)
     unit: str = key(
         "", Choice(("mm", "in", "thou", "um")), None, "unit",
-        "of the dial, if not the profile's; thou, um: of typed numbers", _DIAL,
+        "of the dial, where its profile says none; thou, um: of typed numbers", _DIAL,
     )  # fmt: skip
     opposite: str = key(
         "",

@@ -8,6 +8,7 @@ from dataclasses import replace
 import pytest
 from making import THOU, by_hand, header_line
 
+from coaxly.entry.instruments import dial_at
 from coaxly.job.recorded.pipeline import replay
 from coaxly.job.recorded.slips import slip_doubt
 from coaxly.logger.profile import BUILT_IN, Profile, built_in, load
@@ -39,6 +40,17 @@ def test_a_sweep_whose_unit_nobody_states_is_refused(profile, tmp_path, monkeypa
     err = capsys.readouterr().err
     assert "--unit mm or --unit in" in err and err.count("\n") == 1
     assert list(tmp_path.iterdir()) == []
+
+
+def test_a_unit_that_contradicts_the_dials_profile_is_refused(tmp_path, monkeypatch, capsys):
+    monkeypatch.chdir(tmp_path)
+    (tmp_path / "bench-dial.toml").write_text('unit = "in"\n')
+    words = ["sweep", "--port", "/dev/null", "--profile", "bench-dial.toml", "--headless", "--unit", "mm"]
+    assert main(words) == 2
+    said = capsys.readouterr().err
+    assert "unit mm" in said and "bench-dial, by which the dial shows in" in said and said.count("\n") == 1
+    assert [path.name for path in tmp_path.iterdir()] == ["bench-dial.toml"]
+    assert dial_at("/dev/null", "bench-dial.toml", "in").profile.unit == "in"
 
 
 def test_on_a_terminal_the_unit_is_asked_for(tmp_path, monkeypatch, capsys):

@@ -43,7 +43,7 @@ def _other_unit(facts: Facts, unit: str) -> str:
         )
     return (
         f"{seen}. Make sure of the unit: a feeler gauge under the tip must show its thickness; "
-        "then sweep with --unit as it is, and --unit-sure"
+        "then sweep with the unit as it is (--unit, or in the dial's profile) and --unit-sure"
     )
 
 

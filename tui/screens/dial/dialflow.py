@@ -6,6 +6,7 @@ from typing import Final
 from coaxly.logger.angle.source import Source
 from coaxly.logger.errors import ProfileError
 from coaxly.logger.port.ports import is_there, ports
+from coaxly.logger.profile import load
 
 from ...entry.instruments import dial_at
 from ...entry.rigging import Rigging
@@ -40,7 +41,9 @@ def _remembered(bench: Bench) -> Source | None:
         return None
     unit = memory.get("dial_unit")
     try:
-        return dial_at(port, profile, unit if unit in ("mm", "in") else "")
+        # The file is the user's own: what it says now counts, and what was remembered where it says nothing.
+        said = load(profile).unit or (unit if unit in ("mm", "in") else "")
+        return dial_at(port, profile, said)
     except ProfileError:
         return None
 

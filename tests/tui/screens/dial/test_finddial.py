@@ -17,6 +17,7 @@ from coaxly.logger.port.serialport import SerialSource
 from coaxly.logger.profile import load
 from coaxly.logger.rig.rigport import RigPort
 from coaxly.screens.app import CoaxlyApp
+from coaxly.screens.bench import Bench
 from coaxly.screens.dial import dialflow
 from coaxly.screens.dial.finddialscreen import FindDialScreen
 from coaxly.screens.flows import work_bench
@@ -262,3 +263,18 @@ def test_a_dial_that_is_gone_is_looked_for_and_one_that_is_there_is_used(tmp_pat
             await until(lambda: isinstance(app.screen, LiveScreen))
 
     looking(tmp_path, monkeypatch, ["dial"], work, memory=memory)
+
+
+@pytest.mark.parametrize(
+    ("lines", "unit"), [('unit = "in"\n', "in"), ('unit = "mm"\n', "mm"), ("baud = 4800\n", "mm")]
+)
+def test_what_the_file_of_a_dial_says_of_its_unit_counts_before_what_was_remembered(
+    tmp_path, monkeypatch, lines, unit
+):
+    path = tmp_path / "bench-dial.toml"
+    path.write_text(lines)
+    memory = Memory(tmp_path / "last.json")
+    memory.keep(port="/dev/dial", profile=str(path), dial_unit="mm")
+    monkeypatch.setattr(dialflow, "is_there", lambda port: True)
+    bench = Bench(CoaxlyApp(None, "thou", Preferences()), memory, tmp_path)
+    assert asyncio.run(dialflow.need_dial(bench)).profile.unit == unit

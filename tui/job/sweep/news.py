@@ -91,6 +91,8 @@ class News:
 class Do(StrEnum):
     """What the operator is to do now."""
 
+    ALL_ROUND = auto()
+    """Angles come by themselves, and have come from everywhere: finish, or turn on."""
     FINISH = auto()
     HOLD_STILL = auto()
     KEPT = auto()

@@ -19,6 +19,9 @@ from .linestate import LineState
 from .news import Do, News, Task, What, Why
 from .schedule import ONE_MORE, ONE_MORE_BACK, Due, Schedule
 
+_ROUND_GAP_DEG: Final = 20.0
+"""All round is what leaves no larger gap: a slow dial on a fast crank leaves twelve degrees."""
+
 
 class Stops:
     """Binds what is due (`Schedule`), what was asked for (`Capture`) and what the dial does to the recording.
@@ -36,6 +39,7 @@ class Stops:
         self.paused = False
         self.continuous = pipeline.angle.mode != "entered"
         """Whether angles come by themselves, from an encoder or on the indicator's line."""
+        self._is_round = False
         self._second = math.inf if OPPOSITE not in pipeline.decoders else -math.inf  # its newest bytes
         self._settled = asyncio.Event()
         keeper.ended = self._settled.set
@@ -180,12 +184,18 @@ class Stops:
         if (trouble := self._lines.trouble) is not None:
             return trouble
         if self.continuous:
-            return Task(Do.TURN_ROUND)
+            return Task(Do.ALL_ROUND if self._all_round() else Do.TURN_ROUND)
         if self.capture.deg is not None:
             return Task(Do.HOLD_STILL if steady else Do.WAIT_FOR_REST)
         if (due := self.schedule.next) is None:
             return Task(Do.FINISH)
         return turn_to(self._pipeline, due)
+
+    def _all_round(self) -> bool:
+        """Whether readings came from everywhere; nothing of it is ever taken back."""
+        stations = self._pipeline.fitter.stations
+        self._is_round = self._is_round or stations().largest_gap() <= _ROUND_GAP_DEG
+        return self._is_round
 
     def _drop(self) -> None:
         self.capture.drop()

@@ -111,6 +111,7 @@ def typed_words(doubt: Slip | NotTaken, unit: str) -> str:
 _MARK: Final = "turn the crank until its mark is at"
 
 _DO: Final = {
+    Do.ALL_ROUND: "all round: finish (F, or done), or turn on for a narrower bar",
     Do.FINISH: "all stations read: finish (F, or done), or undo one",
     Do.HOLD_STILL: "hold still",
     Do.KEPT: "stopped: kept for later",
@@ -131,6 +132,7 @@ ALL_READ: Final = "All stations read: Space finishes, U takes the last one back"
 """On the screen, where one key does everything."""
 
 _LARGE: Final = {
+    Do.ALL_ROUND: "ALL ROUND",
     Do.FINISH: "ALL READ",
     Do.HOLD_STILL: "HOLD STILL",
     Do.WAIT_FOR_REST: "HOLD STILL",

@@ -194,6 +194,10 @@ def test_a_continuous_sweep_counts_places_and_has_none_due(make):
     hand = make(mode="combined", profile=Profile.from_header(both))
     for deg in range(0, 360, 5):
         hand.bytes(f"{deg},0.1\r\n".encode())
+        to_do = prompt(hand.run.view().task)
+        assert to_do.startswith("all round: finish" if deg > 335 else "turn the crank slowly round")
+    hand.bytes(b"5,0.1\r\n")
+    assert "turn on for a narrower bar" in prompt(hand.run.view().task)
     assert hand.run.view().planned == 0 and " of " not in phrases.stations_read(hand.run.view())
 
 

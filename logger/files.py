@@ -80,12 +80,22 @@ def toml_table(text: str) -> dict[str, Any]:
         table = tomllib.loads(text)
         _check_numbers(table)
     except tomllib.TOMLDecodeError as error:
-        raise ValueError(f"not proper TOML: {error}") from error
+        raise ValueError(f"not proper TOML: {_said_plainly(error, text)}") from error
     except ValueError as error:
         raise ValueError("a number in it has more digits than any that could be meant") from error
     except RecursionError as error:
         raise ValueError("not proper TOML: brackets within brackets within brackets") from error
     return table
+
+
+def _said_plainly(error: Exception, text: str) -> str:
+    """What is wrong with a text, naming a key that stands in it twice."""
+    twice = re.fullmatch(r"Cannot overwrite a value \(at (?:line (\d+), .*|end of document)\)", str(error))
+    if twice is None:
+        return str(error)
+    lines = text.split("\n")
+    number = int(twice[1] or len(lines))
+    return f"{lines[number - 1].partition('=')[0].strip()[:40]} stands twice (again in line {number})"
 
 
 def _check_numbers(value: Any) -> None:

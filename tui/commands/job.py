@@ -85,7 +85,9 @@ def _say_twins(unpacked: Job) -> None:
 
 
 def _say_amiss(known: Snapshot) -> None:
-    """A limit that the steps of the job are going to refuse, and what was edited by hand."""
+    """A limit that the steps of the job are going to refuse, and what was edited by hand. Raises UsageError
+    where job.toml cannot be read at all."""
+    _ = known.details  # told once, and not of each limit
     for feature in ("bore", "pilot", "flywheel"):
         try:
             limit_of(known, feature)

@@ -320,6 +320,22 @@ def test_what_a_library_says_of_job_toml_is_said_as_people_would(van, line, word
 
 
 @pytest.mark.parametrize(
+    ("text", "words"),
+    [
+        ('limit = "5thou"\nkit = ""\nlimit = "6thou"\n', "limit stands twice (again in line 3)"),
+        ('limit = "5thou"\nlimit = "6thou"', "limit stands twice (again in line 2)"),
+        ("limit = \n", "not proper TOML: Invalid value (at line 1, column 9)"),
+    ],
+)
+def test_a_job_toml_that_cannot_be_read_is_said_once(van, text, words):
+    job, command = van
+    (job.path / "job.toml").write_text(text)
+    code, out, err = command("job", "show", "van")
+    assert code == 2 and words in err and not out
+    assert err.count("job.toml") == 1
+
+
+@pytest.mark.parametrize(
     ("name", "words"), [("journal.jsonl", "! no journal was in it"), ("job.toml", "! no job.toml was in it")]
 )
 def test_a_packed_job_that_has_lost_one_of_its_two_files_says_so(name, words, van, tmp_path):

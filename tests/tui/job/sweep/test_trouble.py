@@ -434,7 +434,7 @@ def test_listening_to_a_dial_writes_a_profile_that_works(tmp_path, capsys):
         answer = json.loads(capsys.readouterr().out)
         assert code == 0 and answer["examples"][0] in ("1.25 mm", "1.251 mm") and out.exists()
         assert main(["listen", str(tmp_path / "dial"), "--out", str(out)]) == 2
-        assert "already there" in capsys.readouterr().err
+        assert "there already" in capsys.readouterr().err
     finally:
         stop.set()
         speaker.join()

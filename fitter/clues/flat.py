@@ -52,7 +52,9 @@ def stops(looked: Looked) -> Iterator[Weighed]:
             weight = odds(beyond + looked.level(at), looked.plain, _OFF / 2.0)
             places = len(np.unique(np.round(stations.deg[at]) % 360.0))
             reads = float(stations.value[at].mean())
-            off = Remark.warning("tip_off", places=places, reads_mm=reads, lowest=sign > 0.0)
+            within = float(np.ptp(value[at]))
+            facts = {"places": places, "reads_mm": reads, "within_mm": within, "lowest": sign > 0.0}
+            off = Remark.warning("tip_off", **facts)
             yield Weighed(weight, off, over)
 
 
@@ -105,8 +107,9 @@ def keeps(looked: Looked) -> Iterator[Weighed]:
 
 def _held(looked: Looked, first: int, reads_mm: float) -> Remark:
     """That the dial showed this from some station on."""
-    after = float(looked.stations.deg[first])
-    return Remark.warning("held_dial", after_deg=after, stations=len(looked) - first, reads_mm=reads_mm)
+    after, within = float(looked.stations.deg[first]), float(np.ptp(looked.value[first + 1 :]))
+    facts = {"stations": len(looked) - first, "reads_mm": reads_mm, "within_mm": within}
+    return Remark.warning("held_dial", after_deg=after, **facts)
 
 
 def still(looked: Looked) -> Iterator[Weighed]:

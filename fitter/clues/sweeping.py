@@ -29,6 +29,11 @@ _RESTS: Final = ((0.0, 0.0, 0.3), (0.5, 0.0, 0.15), (1.0, 0.0, 0.15), (2.0, 0.0,
 """By how much one reading of a dial that rests is off, in steps of its display and in thou, standard
 deviations, and how often that is met (common practice, no source)."""
 
+_READS: Final = ((0.0, 0.85), (0.5, 0.15))
+"""The same of a dial that rests at a stop or on hold while a bore goes by, a reading a station: steps of
+its display. It reads the same, or its last digit is between two (common practice, no source). With the
+scatter of a live dial a sound bore that lingers at its lowest or highest passed for one."""
+
 _TIMES: Final = ((1.0, 0.8), (2.0, 0.2))
 """The same of the mean of a dwell, times what the dwells show, and how often."""
 
@@ -163,7 +168,9 @@ class Looked:
         """How a dial that rests may scatter at these stations, step and all: standard deviation, mm; and the
         logarithm of how often that is met, times how much likelier it makes their digits."""
         step = self.count**2 / 12.0
-        for sd, often in self._rests:
+        dwells = bool((self.stations.count > 1).any())
+        reads = self._rests if dwells else [(steps * self.count, often) for steps, often in _READS]
+        for sd, often in reads:
             yield float(np.sqrt(step + sd * sd)), float(np.log(often))
         if self.single:
             yield float(np.sqrt(step)), float(np.log(_FROZEN)) + self._stand(at)

@@ -9,7 +9,7 @@ from coaxly.fitter.result import FORBIDS, Decision, Remark
 from coaxly.job.recorded.pipeline import replay
 from coaxly.say.sweep.findings import verdict
 from coaxly.say.sweep.noverdict import advised, first, large_word, state_of, withheld_words
-from coaxly.say.sweep.warnings import sentence
+from coaxly.say.sweep.warnings import lines, sentence
 
 FACTS = {
     "swing_mm": 0.01, "unit": "mm", "places": 5, "reads_mm": 2.7 * 0.0254, "lowest": False, "stations": 9,
@@ -33,6 +33,23 @@ def test_every_doubt_has_its_words_and_says_what_to_do(kind):
 def test_what_is_not_excluded_is_told_with_its_chance():
     said = sentence(Remark.note("tip_off", **FACTS, chance=0.151), "thou")
     assert said.startswith("perhaps, 15 %: the dial read the same")
+
+
+def test_the_same_is_said_of_what_is_the_same():
+    for kind in ("tip_off", "held_dial"):
+        for within, said in ((0.0, "read the same 2.7 thou"), (0.0051, "read 2.7 thou within 0.2 thou")):
+            assert said in sentence(Remark.warning(kind, **FACTS, within_mm=within), "thou")
+
+
+@pytest.mark.parametrize(("inside", "state"), [(0.74, "unsure"), (0.99, "inside"), (0.001, "outside")])
+def test_what_is_not_excluded_is_told_as_a_guess_and_only_where_there_is_no_verdict(inside, state):
+    result = replay(RECORDINGS / "launch-left.jsonl").result()
+    notes = (Remark.note("tip_off", **FACTS, chance=0.02), Remark.note("held_dial", **FACTS, sure=True))
+    judged = replace(result, decision=Decision(0.127, state, inside), remarks=notes)
+    for room in (True, False):
+        said = lines(judged, "thou", room=room)
+        assert sum("note: perhaps, 2 %: " in each for each in said) == (state == "unsure")
+        assert said[-1].startswith("note: somebody made sure")
 
 
 @pytest.mark.parametrize(("inside", "named"), [(0.74, True), (0.6, False)])

@@ -49,12 +49,31 @@ def _other_unit(facts: Facts, unit: str) -> str:
 
 def _tip_off(facts: Facts, unit: str) -> str:
     said = (
-        "the dial read the same {reads_mm} at {places} neighbouring places, its {end}: the tip is {tip}, or "
+        "the dial read {same} at {places} neighbouring places, its {end}: the tip is {tip}, or "
         "the plunger at its stop. {push} at its highest and its lowest. Set the preload so that it moves all "
         "the way round, and sweep again"
     )
     end, tip = ("lowest", "off the bore") if facts["lowest"] else ("highest", "pushed in to its end")
-    return fill(said, facts, unit, end=end, tip=tip, push=_PUSH)
+    return fill(said, facts, unit, same=_same(facts, unit), end=end, tip=tip, push=_PUSH)
+
+
+def _held_dial(facts: Facts, unit: str) -> str:
+    said = (
+        "from {after_deg} on the dial read {same}, where a bore hardly does: is it on HOLD or MAX, is the "
+        "plunger stuck? {push}. Set it to live readings and sweep again"
+    )
+    return fill(said, facts, unit, same=_same(facts, unit), push=_PUSH)
+
+
+_EQUAL_MM: Final = 1e-6
+"""Within which readings are equal but for the arithmetic."""
+
+
+def _same(facts: Facts, unit: str) -> str:
+    """What was read at places that seem to be alike; results of older versions do not tell how much alike."""
+    if facts.get("within_mm", 0.0) > _EQUAL_MM:
+        return fill("{reads_mm} within {within_mm}", facts, unit)
+    return fill("the same {reads_mm}", facts, unit)
 
 
 def _unit_changed(facts: Facts, unit: str) -> str:
@@ -120,10 +139,7 @@ SENTENCES: Final[dict[Kind, Sentence]] = {
     "dead_dial": (
         "the dial read the same {reads_mm} at all {stations} stations and between them: " + _TURNED
     ),
-    "held_dial": (
-        "from {after_deg} on the dial read the same {reads_mm}, where a bore hardly does: is it on HOLD or "
-        f"MAX, is the plunger stuck? {_PUSH}. Set it to live readings and sweep again"
-    ),
+    "held_dial": _held_dial,
     "not_turned": (
         "all {stations} stations read the same within {swing_mm}, as if nothing had moved: " + _TURNED
     ),

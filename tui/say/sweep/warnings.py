@@ -40,8 +40,14 @@ def lines(result: Result, unit: str, *, room: bool = True) -> list[str]:
     return loud + [
         f"note: {sentence(remark, unit) if full else short(remark, unit)}"
         for remark in result.remarks
-        if remark.level == "note"
+        if remark.level == "note" and (result.decision.state == "unsure" or not _perhaps(remark))
     ]
+
+
+def _perhaps(remark: Remark) -> bool:
+    """Whether it is a doubt that is none yet: beside a verdict, which stands in spite of its chance, nobody
+    needs it."""
+    return "chance" in remark.facts and not remark.facts.get("sure")
 
 
 def sentence(remark: Remark, unit: str) -> str:
@@ -59,7 +65,7 @@ def sentence(remark: Remark, unit: str) -> str:
 
 def short(remark: Remark, unit: str) -> str:
     """One remark as it stands on a screen."""
-    if remark.facts.get("sure"):
+    if remark.facts.get("sure") or "chance" in remark.facts:
         return sentence(remark, unit)
     return fill(_SHORT.get(remark.kind, _SENTENCES[remark.kind]), remark.facts, unit)
 

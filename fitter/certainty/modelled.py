@@ -111,7 +111,7 @@ def _whose(setup: Setup) -> tuple[str, str]:
     study = setup.study
     if study is None:
         return "", ""
-    whose = f"as this shop's own study of {study.sweeps} sweeps has it"
+    whose = f"this shop's study of {study.sweeps} sweeps"
     return whose if study.noise else "", whose if study.oval or study.lobes else ""
 
 

@@ -75,7 +75,7 @@ def test_a_quiet_shop_has_narrower_bars_that_hold(quiet):
 def test_the_budget_says_whose_study_it_is(quiet):
     _, setup, stations = table(QUIET, 1)
     lines = [line.source for line in analyse(with_shop(setup, quiet), stations, 7).budget]
-    whose = "(as this shop's own study of 10 sweeps has it)"
+    whose = "(this shop's study of 10 sweeps)"
     assert f"scatter about the model {whose}" in lines
     assert f"form that hides between these stations {whose}" in lines
     assert not any("study" in line.source for line in analyse(setup, stations, 7).budget)

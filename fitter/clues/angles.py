@@ -40,6 +40,9 @@ _REPEATED: Final = 0.1
 
 _ROWS: Final = 720
 
+_KNOCKS: Final = 144
+"""Places at which a knock is looked for: in two turns each sector."""
+
 _GONE: Final = 3
 """Sectors that were passed, from which a way is one."""
 
@@ -67,7 +70,7 @@ def angles(stations: Stations) -> list[Remark]:
     smooth = float(np.mean(np.diff(value) ** 2)) ** 0.5 < 0.5 * swing
     if min(by_factor, by_jump) * _BETTER < left:
         return [_wrong("factor", left, factor) if by_factor <= by_jump else _wrong("jump", left)]
-    if smooth and _left(way, value, MOST_HARMONICS) > max(_WILD_MM, _WILD_SHARE * swing):
+    if smooth and _beside_a_knock(way, value) > max(_WILD_MM, _WILD_SHARE * swing):
         return [_wrong("unlike", left)]
     return []
 
@@ -118,11 +121,18 @@ def _way(stations: Stations) -> Floats:
     return np.unwrap(stations.deg, period=360.0)
 
 
-def _left(deg: Floats, value: Floats, orders: int) -> float:
-    """Standard deviation of what a fit leaves, mm."""
-    rows = harmonic_rows(deg, orders)
+def _left(deg: Floats, value: Floats, orders: int, *others: Floats) -> float:
+    """Standard deviation of what a fit leaves, mm. others: columns beside those of the surface."""
+    rows = np.column_stack([harmonic_rows(deg, orders), *others])
     off = value - rows @ np.linalg.lstsq(rows, value, rcond=None)[0]
     return float(np.sqrt(off @ off / max(len(value) - rows.shape[1], 1)))
+
+
+def _beside_a_knock(way: Floats, value: Floats) -> float:
+    """What all lobes leave where the zero moved once, after any of the rows: no fault of the angle."""
+    after = np.arange(len(way))
+    steps = range(2, len(way) - 1, max(len(way) // _KNOCKS, 1))
+    return min(_left(way, value, MOST_HARMONICS, (after >= first).astype(np.float64)) for first in steps)
 
 
 def _by_factor(way: Floats, value: Floats) -> tuple[float, float]:

@@ -38,6 +38,8 @@ OPEN: Final = ("unfinished", "unsealed", "incomplete")
 BAD: Final = ("unsigned", "damaged", "changed", "different", "unreadable", "failed")
 _NOBODY: Final[Mapping[str, str]] = {}
 _DIFFERENCES_KEPT: Final = 100
+_WEIGHTY: Final = ("decision.state", "eccentricity.amount", "eccentricity.u95_amount", "tir.fitted")
+"""What of a result is told first where it differs."""
 _NO_TOML: Final = b"\0"
 """Of a job.toml that cannot be read: who asks for it is told, as of any that is no TOML."""
 
@@ -231,7 +233,7 @@ def _with_result(found: Audit, pipeline: Pipeline) -> Audit:
     excused = other_model or found.software not in ("", __version__)
     point = Point.that(
         "reckoned_otherwise" if excused else "result_differs",
-        **asdict(differences[0]),
+        **asdict(min(differences, key=_told_first)),
         software=found.software,
         this=__version__,
         models=(stored.fit, MODEL) if other_model else (),
@@ -242,6 +244,11 @@ def _with_result(found: Audit, pipeline: Pipeline) -> Audit:
         points=(point, *found.points),
         differences=tuple(differences[:_DIFFERENCES_KEPT]),
     )
+
+
+def _told_first(one: Difference) -> int:
+    """What turned for the customer is told before what stands first in the file."""
+    return next((k for k, key in enumerate(_WEIGHTY) if one.key.startswith(key)), len(_WEIGHTY))
 
 
 def _as_of_now(stored: dict[str, Any], now: dict[str, Any]) -> dict[str, Any]:

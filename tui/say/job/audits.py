@@ -69,7 +69,7 @@ def _change(facts: Facts) -> str:
 
 
 def _short(value: Any) -> str:
-    text = str(value)
+    text = f"{value:.6g}" if isinstance(value, float) else str(value)
     return text if len(text) <= _SHOWN else text[:_SHOWN] + " ..."
 
 

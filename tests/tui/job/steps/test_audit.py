@@ -225,6 +225,11 @@ def test_a_different_result_is_shown_side_by_side(tmp_path):
     found = audit(path)
     assert found.state == "different"
     assert found.differences[0].key == "tir.fitted" and found.differences[0].stored == 0.5
+    resealed(
+        tmp_path / "turned.jsonl",
+        lambda result: (result["tir"].update(swept=0.5), result["decision"].update(state="inside")),
+    )
+    assert "decision.state was inside, is now outside" in audit_words(audit(tmp_path / "turned.jsonl"))
     assert "made by" in audit_words(found) and found.largest > 0.1
 
 

@@ -444,7 +444,7 @@ def test_listening_to_a_dial_writes_a_profile_that_works(tmp_path, capsys):
     assert load(str(out)).baud == 9600
 
 
-def test_listening_to_nothing_says_so(tmp_path, capsys):
+def test_listening_to_nothing_says_so(tmp_path, capsys, simulated_time):
     from coaxly.main import main
 
     wire = Wire(tmp_path / "dial")

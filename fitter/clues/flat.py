@@ -107,7 +107,8 @@ def keeps(looked: Looked) -> Iterator[Weighed]:
 
 def _held(looked: Looked, first: int, reads_mm: float) -> Remark:
     """That the dial showed this from some station on."""
-    after, within = float(looked.stations.deg[first]), float(np.ptp(looked.value[first + 1 :]))
+    copies = looked.value[first + 1 :]
+    after, within = float(looked.stations.deg[first]), float(np.ptp(copies)) if len(copies) else 0.0
     facts = {"stations": len(looked) - first, "reads_mm": reads_mm, "within_mm": within}
     return Remark.warning("held_dial", after_deg=after, **facts)
 

@@ -43,6 +43,14 @@ def sweeps(draw):
 @settings(max_examples=150, deadline=None)
 @given(sweeps())
 @example((np.arange(16) * 45.0, np.where(np.arange(16) < 8, 1.0, 1.1), np.arange(16.0), False))
+@example(
+    (
+        np.array([0.0, 360.0 / 7.0, 360.0 / 7.0, 360.0 / 7.0, 360.0 / 7.0, 720.0 / 7.0]),
+        np.array([1.0, 0.9218, 0.9218, 0.9218, 0.9218, 0.9025]),
+        np.arange(1.0, 7.0),
+        False,
+    )
+)
 def test_any_stations_give_finite_numbers_or_an_error_in_words(sweep):
     deg, value, t, closing = sweep
     fitter = Fitter(Setup(closing=closing))

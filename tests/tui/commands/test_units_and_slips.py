@@ -167,7 +167,7 @@ def test_mm_typed_where_thou_were_meant_are_questioned(tmp_path, monkeypatch, ca
         assert "Make sure of the unit" not in capsys.readouterr().out
 
 
-def test_a_metric_dial_typed_as_thou_is_not_inside(tmp_path, monkeypatch, capsys):
+def test_a_metric_dial_typed_as_thou_is_not_inside(tmp_path, monkeypatch, capsys, simulated_time):
     """Ten thou off centre, in hundredths of a mm."""
     readings = (0, 0.08, 0.01, -0.15, -0.32, -0.42, -0.38, -0.19, 0.01)
     assert typed(tmp_path, monkeypatch, [f"{v}thou" for v in readings[:8]])[0] == 1

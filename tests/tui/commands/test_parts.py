@@ -134,7 +134,7 @@ def test_parts_are_in_the_job_and_change_nothing_of_what_comes_next(tractor):
     assert "flywheel face: 4.0 thou run-out, INSIDE the limit of 9.0 thou" in out
 
 
-def test_a_part_that_is_swept_again_counts_as_it_is_now(tractor):
+def test_a_part_that_is_swept_again_counts_as_it_is_now(tractor, simulated_time):
     tractor(
         "sweep",
         "--job",

@@ -118,7 +118,8 @@ class System:
     def spread(self, which: NDArray[np.int64]) -> Floats:
         """The rows of some observations, one column for each of their components, (m d, k d)."""
         rows = self.rows[which]
-        return np.kron(np.asarray(rows if self.dense else rows.toarray()).T, np.eye(self.components))
+        plain: Floats = np.asarray(rows if self.dense else rows.toarray()).T
+        return np.asarray(np.kron(plain, np.eye(self.components)), dtype=np.float64)
 
     def products(self, blocks: Floats) -> Floats:
         """U' V U for symmetric blocks V of the observations, (n, d, d): unscaled and dense, (m d, m d)."""

@@ -9,7 +9,7 @@ from typing import Final, Literal
 
 import numpy as np
 
-from ..numeric.basis import Floats, harmonic_rows
+from ..numeric.basis import Floats, harmonic_rows, spanned
 from ..reading.setup import Setup
 from ..reading.stations import MOST_HARMONICS, Stations
 from ..result import Remark
@@ -40,8 +40,8 @@ _REPEATED: Final = 0.1
 
 _ROWS: Final = 720
 
-_KNOCKS: Final = 144
-"""Places at which a knock is looked for: in two turns each sector."""
+_ALIKE: Final = 1e-9
+"""Square of what of a knock no lobes are, below which they are the same."""
 
 _GONE: Final = 3
 """Sectors that were passed, from which a way is one."""
@@ -121,18 +121,21 @@ def _way(stations: Stations) -> Floats:
     return np.unwrap(stations.deg, period=360.0)
 
 
-def _left(deg: Floats, value: Floats, orders: int, *others: Floats) -> float:
-    """Standard deviation of what a fit leaves, mm. others: columns beside those of the surface."""
-    rows = np.column_stack([harmonic_rows(deg, orders), *others])
+def _left(deg: Floats, value: Floats, orders: int) -> float:
+    """Standard deviation of what a fit leaves, mm."""
+    rows = harmonic_rows(deg, orders)
     off = value - rows @ np.linalg.lstsq(rows, value, rcond=None)[0]
     return float(np.sqrt(off @ off / max(len(value) - rows.shape[1], 1)))
 
 
 def _beside_a_knock(way: Floats, value: Floats) -> float:
     """What all lobes leave where the zero moved once, after any of the rows: no fault of the angle."""
-    after = np.arange(len(way))
-    steps = range(2, len(way) - 1, max(len(way) // _KNOCKS, 1))
-    return min(_left(way, value, MOST_HARMONICS, (after >= first).astype(np.float64)) for first in steps)
+    n = len(way)
+    lobes = spanned(harmonic_rows(way, MOST_HARMONICS))
+    knocks = np.tri(n, k=-1)[:, 1 : n - 2]
+    off, beside = (table - lobes @ (lobes.T @ table) for table in (value, knocks))
+    told = (beside.T @ off) ** 2 / np.maximum((beside**2).sum(axis=0), _ALIKE)
+    return float(np.sqrt(max(off @ off - told.max(), 0.0) / max(n - lobes.shape[1] - 1, 1)))
 
 
 def _by_factor(way: Floats, value: Floats) -> tuple[float, float]:

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ..numeric.basis import Floats
+from ..numeric.basis import Floats, spanned
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,7 +72,7 @@ def evidence(
     known: variance of each reading beside the noise, (n,), mm^2.
     """
     n, q = flat.shape
-    Q = _spanned(np.column_stack([flat, columns])) if n > q + columns.shape[1] else np.eye(n)
+    Q = spanned(np.column_stack([flat, columns])) if n > q + columns.shape[1] else np.eye(n)
     f, c, x, y = Q.T @ flat, Q.T @ columns, Q.T @ suspects, Q.T @ value
     sizes, axes = np.linalg.eigh((c * grid.variances[:, None, :]) @ c.T + (Q.T * known) @ Q)
     turned = np.swapaxes(axes, 1, 2)
@@ -88,13 +88,6 @@ def evidence(
         noise=grid.noise + (float(known.mean()) if n > Q.shape[1] else 0.0),
     )
     return _solved(readings, grid)
-
-
-def _spanned(table: Floats) -> Floats:
-    """Directions that the columns span, and no more: few places read often leave some of them alike, and what
-    an arbitrary direction would do instead is another thing on each machine. (n, m)."""
-    left, sizes, _ = np.linalg.svd(table, full_matrices=False)
-    return np.asarray(left[:, sizes > 1e-9 * sizes[0]])
 
 
 @dataclass(frozen=True, slots=True)

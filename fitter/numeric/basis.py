@@ -23,3 +23,10 @@ def harmonic_rows(deg: Floats, harmonics: int) -> Floats:
         rows[:, 2 * k - 1], rows[:, 2 * k] = c, s
         c, s = c * c1 - s * s1, s * c1 + c * s1
     return rows
+
+
+def spanned(table: Floats) -> Floats:
+    """Directions that the columns span, and no more: few places read often leave some of them alike, and what
+    an arbitrary direction would do instead is another thing on each machine. (n, m)."""
+    left, sizes, _ = np.linalg.svd(table, full_matrices=False)
+    return np.asarray(left[:, sizes > 1e-9 * sizes[0]])

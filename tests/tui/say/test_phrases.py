@@ -82,6 +82,14 @@ def test_the_bar_says_what_the_next_station_leaves_of_it_and_once_all_are_read_w
     assert bar(view(Fitter(Setup()), (0.0,)), "mm") is None
 
 
+def test_a_bar_that_is_next_to_nothing_is_never_said_to_be_none():
+    seen = view(swept("bore"), (100.0,))
+    tiny = replace(seen.outlook.eccentricity, u95_amount=0.0004)
+    seen = replace(seen, outlook=replace(seen.outlook, eccentricity=tiny, after=(0.0002,)))
+    assert "+- less than 0.1 thou" in so_far(seen, "thou")
+    assert bar(seen, "thou").now == "+-0.03" and bar(seen, "thou").next == "after 3:20: +-0.02"
+
+
 @pytest.mark.parametrize("feature", ["bore", "face"])
 def test_plain_lines_say_where_the_clock_is_seen_from(feature):
     assert so_far_line(swept(feature).estimate(), "mm").endswith("seen from behind")

@@ -10,7 +10,7 @@ from coaxly.fitter.geometry import clock
 from coaxly.fitter.reading.setup import Feature
 from coaxly.fitter.result import Eccentricity
 
-from ...entry.lengths import measured, number, plus_minus, show_length
+from ...entry.lengths import measured, number, plus_minus, says, show_length
 from ...job.sweep.linestate import LinkState
 from ...job.sweep.view import View
 from ..smallwords import counted
@@ -92,19 +92,19 @@ def so_far(view: View, unit: str) -> str:
     is."""
     if view.estimate is None:
         return "No result yet: it needs stations all round."
-    now, surely = (view.estimate, "") if view.outlook is None else _reported(view.outlook, unit)
+    now: Estimate | Eccentricity = view.estimate
+    runout = show_length(2.0 * now.amount, unit)
+    if view.outlook is not None:
+        now = view.outlook.eccentricity
+        runout = measured(2.0 * now.amount, 2.0 * now.u95_amount, unit)
     return "\n".join(
         [
             "SO FAR",
-            f"Run-out    {number(2.0 * now.amount, unit)}{surely} {unit}",
+            f"Run-out    {runout}",
             *_direction(view.estimate.feature, now, unit),
             f"Limit      {show_length(view.limit, unit)}",
         ]
     )
-
-
-def _reported(outlook: Outlook, unit: str) -> tuple[Eccentricity, str]:
-    return outlook.eccentricity, f" +- {number(2.0 * outlook.eccentricity.u95_amount, unit)}"
 
 
 def _direction(feature: Feature, now: Estimate | Eccentricity, unit: str) -> list[str]:
@@ -205,10 +205,16 @@ def bar(view: View, unit: str) -> Bar | None:
         spread=2.0 * outlook.eccentricity.u95_amount,
         limit=view.limit,
         then=then,
-        now=f"+-{number(2.0 * outlook.eccentricity.u95_amount, unit)}",
-        next="" if then is None else f"{words}: +-{number(then, unit)}",
+        now=_spread(2.0 * outlook.eccentricity.u95_amount, unit),
+        next="" if then is None else f"{words}: {_spread(then, unit)}",
         unit=unit,
     )
+
+
+def _spread(mm: float, unit: str) -> str:
+    """A half-width in digits alone, which are drawn large; never "+-0.0", which nothing measured is."""
+    text = number(mm, unit)
+    return f"+-{text if says(text) else number(mm, unit, finer=1)}"
 
 
 def _next(view: View, outlook: Outlook) -> tuple[float | None, str]:

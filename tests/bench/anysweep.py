@@ -134,12 +134,8 @@ class World:
 
     def __init__(self, kind: Kind, seed: int, housing=None) -> None:
         """housing: centre, form and noise of one that was swept otherwise as well."""
-        self.kind, self.rng = kind, np.random.default_rng([seed, sum(map(ord, kind.name))])
-        rng = self.rng
-        amount, towards = rng.uniform(*kind.amount) * THOU, rng.uniform(0, 2 * math.pi)
-        self.centre = amount * np.array([math.sin(towards), math.cos(towards)])
-        self.scale = rng.choice(kind.form)
-        self.form = [(k, *rng.normal(0.0, form_sd(self.scale, k), 2)) for k in ORDERS]
+        self.kind = kind
+        rng = self.rng = self._bore(kind, seed)
         self.form += [
             (
                 2,
@@ -158,6 +154,15 @@ class World:
         self.deg = [order(kind, rng) for _ in range(1 if kind.files == 1 else rng.integers(2, 5))]
         self.faults = set()
         self.values = [self._read(deg) for deg in self.deg]
+
+    def _bore(self, kind, seed):
+        """Draw where it is and its form. Gives the generator that draws the rest."""
+        rng = np.random.default_rng([seed, sum(map(ord, kind.name))])
+        amount, towards = rng.uniform(*kind.amount) * THOU, rng.uniform(0, 2 * math.pi)
+        self.centre = amount * np.array([math.sin(towards), math.cos(towards)])
+        self.scale = rng.choice(kind.form)
+        self.form = [(k, *rng.normal(0.0, form_sd(self.scale, k), 2)) for k in ORDERS]
+        return rng
 
     def _read(self, deg):
         kind, rng, n = self.kind, self.rng, len(deg)

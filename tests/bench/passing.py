@@ -86,12 +86,8 @@ class Passed(World):
     """What is true of one sweep that did not stop, or of several of one housing."""
 
     def __init__(self, kind: Passing, seed: int) -> None:
-        self.kind, self.rng = kind, np.random.default_rng([seed, sum(map(ord, kind.name))])
-        rng = self.rng
-        amount, towards = rng.uniform(*kind.amount) * THOU, rng.uniform(0, 2 * math.pi)
-        self.centre = amount * np.array([math.sin(towards), math.cos(towards)])
-        self.scale = rng.choice(kind.form)
-        self.form = [(k, *rng.normal(0.0, form_sd(self.scale, k), 2)) for k in ORDERS]
+        self.kind = kind
+        rng = self.rng = self._bore(kind, seed)
         self.noise = math.exp(rng.uniform(*np.log(kind.noise))) * THOU
         self.step = rng.choice(kind.step) * THOU
         self.tie = rng.choice(kind.tie)

@@ -30,9 +30,14 @@ for _name in ("NO_COLOR", "COAXLY_GLYPHS", "COAXLY_THEME"):
     os.environ.pop(_name, None)
 os.environ["TERM"] = "xterm-256color"
 os.environ["LANG"] = "C.UTF-8"
-# Nor must their settings and what they chose last time.
-for _name in ("XDG_CONFIG_HOME", "XDG_STATE_HOME", "COAXLY_SHOP"):
-    os.environ[_name] = tempfile.mkdtemp(prefix="coaxly-tests-")
+
+
+@pytest.fixture(scope="session", autouse=True)
+def _nothing_of_theirs(tmp_path_factory: pytest.TempPathFactory) -> None:
+    """Nor must their settings and what they chose last time; and what a rehearsal leaves is cleared away."""
+    for name in ("XDG_CONFIG_HOME", "XDG_STATE_HOME", "COAXLY_SHOP", "TMPDIR"):
+        os.environ[name] = str(tmp_path_factory.mktemp(name.lower()))
+    tempfile.tempdir = os.environ["TMPDIR"]
 
 
 # Modules and the list of tests stay to the end: looked through again and again they cost a third of the

@@ -119,10 +119,10 @@ async def _operate(
             typed.take(line.strip())
         else:
             await obey(run, line.strip())
-        if not paper and (estimate := (view := run.view()).estimate) is not None:
-            output.message(so_far_line(estimate, unit))
-            if sure := sure_line(view, unit):
-                output.message(sure)
+        if not paper:
+            view = run.view()
+            for words in filter(None, (so_far_line(view, unit), sure_line(view, unit))):
+                output.message(words)
     run.finish()
 
 

@@ -19,3 +19,8 @@ def likely(probability: float) -> str:
 def capital(text: str) -> str:
     """As a sentence begins."""
     return text[:1].upper() + text[1:]
+
+
+def uncapital(text: str) -> str:
+    """As it goes on."""
+    return text[:1].lower() + text[1:]

@@ -11,6 +11,8 @@ from coaxly.draw.sweepsvg import _way as sweep_way
 from coaxly.entry.lengths import number
 from coaxly.fitter import Fitter, Setup
 from coaxly.fitter.geometry import InternalDeg
+from coaxly.fitter.result import Remark
+from coaxly.fitter.withheld import withhold
 from coaxly.job.sweep.linestate import LinkState
 from coaxly.job.sweep.news import Do, Task
 from coaxly.job.sweep.view import View
@@ -19,6 +21,7 @@ from coaxly.say.sweep.findings import result_lines
 from coaxly.say.sweep.finished import way
 from coaxly.say.sweep.live import bar, finding, so_far, so_far_line, sure_line
 from coaxly.say.sweep.sweepwords import large, prompt
+from coaxly.screens.sweeping.sweepscreen import _round_picture
 
 
 def swept(feature):
@@ -31,14 +34,14 @@ def swept(feature):
 
 def test_a_face_is_high_somewhere_and_no_housing_moves():
     fitter = swept("face")
-    for words in (so_far_line(fitter.estimate(), "thou"), finding(fitter.result(), "thou")):
+    for words in (so_far_line(view(fitter), "thou"), finding(fitter.result(), "thou")):
         assert "igh at 3:00" in words
         assert "moves" not in words and "ffset" not in words
 
 
 def test_a_bore_goes_where_the_dial_reads_high():
     fitter = swept("bore")
-    for words in (so_far_line(fitter.estimate(), "thou"), finding(fitter.result(), "thou")):
+    for words in (so_far_line(view(fitter), "thou"), finding(fitter.result(), "thou")):
         assert "3:00" in words and "ousing moves to" in words
 
 
@@ -60,6 +63,7 @@ def test_what_is_said_so_far_is_what_would_be_reported_now():
     assert (
         f"Run-out    {number(2 * ecc.amount, 'thou')} +- {number(2 * ecc.u95_amount, 'thou')} thou" in words
     )
+    assert f"Off-centre {number(ecc.amount, 'thou')} +- {number(ecc.u95_amount, 'thou')} thou" in words
     assert f"Housing moves to {ecc.move_clock} seen from behind" in words
     assert "igh at 3:00" in so_far(view(swept("face")), "thou")
     assert so_far(view(Fitter(Setup())), "thou").startswith("No result yet")
@@ -74,7 +78,7 @@ def test_the_bar_says_what_the_next_station_leaves_of_it_and_once_all_are_read_w
     assert shown.next == f"after 3:20: +-{number(shown.then, 'mm')}"
     assert shown.beside[0] == f"run-out {shown.now} mm now" and shown.beneath[0] == "mm run-out now"
     said = sure_line(view(fitter, (100.0, 200.0)), "mm")
-    assert said.startswith(f"run-out to +- {number(shown.spread, 'mm')} mm by now, with the station at 3:20")
+    assert said.startswith("with the station at 3:20 the run-out would be known to about")
     assert said.endswith(f"+- {number(shown.then, 'mm')} mm") and sure_line(view(fitter), "mm") == ""
     over = bar(view(fitter), "mm")
     assert over.next.split(": +-")[0] in ("T one more turn", "O the other way") and over.then < over.spread
@@ -92,7 +96,58 @@ def test_a_bar_that_is_next_to_nothing_is_never_said_to_be_none():
 
 @pytest.mark.parametrize("feature", ["bore", "face"])
 def test_plain_lines_say_where_the_clock_is_seen_from(feature):
-    assert so_far_line(swept(feature).estimate(), "mm").endswith("seen from behind")
+    assert so_far_line(view(swept(feature)), "mm").endswith("seen from behind")
+
+
+@pytest.mark.parametrize("feature", ["bore", "face", "pilot", "sag"])
+def test_plain_lines_say_so_far_what_the_screen_says(feature):
+    seen = view(swept(feature), (100.0,))
+    figures = [" ".join(line.split()).lower() for line in so_far(seen, "thou").splitlines()[1:-1]]
+    assert figures and so_far_line(seen, "thou").lower() == f"so far: {', '.join(figures)}"
+    assert so_far_line(view(Fitter(Setup())), "thou") == ""
+
+
+def lost_in_noise():
+    fitter = Fitter(Setup())
+    for k, value in enumerate([0.0, 0.02, -0.02, 0.01, 0.03, -0.02, 0.02, -0.03]):
+        fitter.add_station(45.0 * k, np.array([value]), np.array([float(k)]))
+    return fitter
+
+
+def passed(upto, fitter=None):
+    """Of a bore that angles come from by themselves, .1 mm off."""
+    fitter = fitter or Fitter(Setup())
+    deg = np.arange(0.0, upto, 1.0)
+    fitter.add_track(deg, 0.1 * np.cos(np.radians(deg - 90.0)), deg / 60.0)
+    return fitter
+
+
+@pytest.mark.parametrize(
+    ("fitter", "points"),
+    [(swept("bore"), True), (lost_in_noise(), False), (passed(360.0), True), (passed(200.0), False)],
+    ids=["found", "noise", "all round", "on the way"],
+)
+def test_nothing_points_anywhere_until_there_is_a_direction(fitter, points):
+    seen = view(fitter)
+    assert seen.estimate is not None
+    for words in (so_far(seen, "thou"), so_far_line(seen, "thou")):
+        assert ("ousing moves to 3:00" in words) == points
+        assert ("o direction yet" in words) == (not points)
+    arrow = _round_picture(seen, None, "thou").move_deg
+    assert arrow == pytest.approx(90.0, abs=1.0) if points else arrow is None
+
+
+@pytest.mark.parametrize("state", ["outside", "inside", "withheld"])
+def test_once_finished_nothing_points_where_no_verdict_says_so(state):
+    fitter, result = swept("bore"), swept("bore").result()
+    if state == "withheld":
+        result = withhold(
+            replace(result, remarks=(Remark.warning("tip_unmoved", file="face-1.jsonl", feature="face"),))
+        )
+    else:
+        result = replace(result, decision=replace(result.decision, state=state))
+    arrow = _round_picture(replace(view(fitter), finished=True, outlook=None), result, "thou").move_deg
+    assert (arrow is not None) == ("Housing moves to" in finding(result, "thou")) == (state == "outside")
 
 
 def test_a_face_is_read_with_the_crank_pushed_rearward_and_a_bore_as_it_is():

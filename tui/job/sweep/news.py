@@ -16,6 +16,10 @@ class What(StrEnum):
     AT_STATION = auto()
     COMPLAINS = auto()
     """Nothing can be taken: the dial says only what is wrong with it (`says`)."""
+    BUTTON = auto()
+    """Nothing was asked for: the dial has a button that takes the station."""
+    BY_ITSELF = auto()
+    """Nothing was asked for: angles come by themselves."""
     CONNECTED = auto()
     DOUBT = auto()
     """A typed reading is doubtful; `doubt` says how."""
@@ -23,11 +27,14 @@ class What(StrEnum):
     """`text` is what the error says."""
     GARBLED = auto()
     HELD = auto()
+    JUST_READ = auto()
+    """The key that would finish came too soon after the last reading to be meant so."""
     LOST = auto()
     MOVING = auto()
     MUTE = auto()
     NO_ANGLE_MEANT = auto()
     NO_READING = auto()
+    NOTHING_TYPED = auto()
     NOT_TAKEN = auto()
     NOT_TURNED = auto()
     """The newest station reads as the one before, at `deg`, where the fit expects otherwise."""

@@ -59,7 +59,10 @@ class Stops:
     def confirm(self, deg: float | None = None) -> None:
         """Take a station at `deg` of the scale, or the next one due, at the next reading that finds the dial
         steady. Asked again meanwhile, the next reading takes it as the dial stands."""
-        if self.continuous or self._keeper.over:
+        if self._keeper.over:
+            return
+        if self.continuous or self._pipeline.profile.on_demand:
+            self._keeper.say(News(What.BY_ITSELF if self.continuous else What.BUTTON))
             return
         asked, watch = self.capture.deg, self._lines.watch
         entered = EnteredDeg(deg) if deg is not None else asked if asked is not None else self.next_deg

@@ -3,20 +3,20 @@
 from dataclasses import dataclass
 from typing import Final
 
-from coaxly.fitter import Estimate, Result
+from coaxly.fitter import Result
 from coaxly.fitter.analysis import Outlook
 from coaxly.fitter.certainty.further import Way
 from coaxly.fitter.geometry import clock
-from coaxly.fitter.reading.setup import Feature
-from coaxly.fitter.result import Eccentricity
+from coaxly.fitter.remarks import GAP_DEG
 
 from ...entry.lengths import measured, number, plus_minus, says, show_length
 from ...job.sweep.linestate import LinkState
 from ...job.sweep.view import View
-from ..smallwords import counted
+from ..smallwords import capital, counted, uncapital
 from . import warnings
-from .features import SWEPT, on_the_part
+from .features import on_the_part
 from .findings import NO_DIRECTION, state_words, sureness
+from .finished import way
 from .markwords import named
 
 LINK = {
@@ -90,75 +90,78 @@ def stations_read(view: View) -> str:
 def so_far(view: View, unit: str) -> str:
     """What would be reported if the sweep were finished now; the estimate, where no model says how sure it
     is."""
-    if view.estimate is None:
+    lines = _figures(view, unit)
+    if not lines:
         return "No result yet: it needs stations all round."
-    now: Estimate | Eccentricity = view.estimate
-    runout = show_length(2.0 * now.amount, unit)
+    return "\n".join(["SO FAR", *lines, f"Limit      {show_length(view.limit, unit)}"])
+
+
+def so_far_line(view: View, unit: str) -> str:
+    """The same in one line, for plain lines; "" where there is none yet."""
+    said = [uncapital(" ".join(line.split())) for line in _figures(view, unit)]
+    return f"so far: {', '.join(said)}" if said else ""
+
+
+def _figures(view: View, unit: str) -> list[str]:
+    """Run-out; how far a bore is off; the direction, once there is one. None before the first estimate."""
+    estimate = view.estimate
+    if estimate is None:
+        return []
+    if estimate.feature == "sag":
+        return [f"The dial hangs {show_length(estimate.y, unit)} low"]
+    off, runout = (show_length(times * estimate.amount, unit) for times in (1.0, 2.0))
     if view.outlook is not None:
         now = view.outlook.eccentricity
-        runout = measured(2.0 * now.amount, 2.0 * now.u95_amount, unit)
-    return "\n".join(
-        [
-            "SO FAR",
-            f"Run-out    {runout}",
-            *_direction(view.estimate.feature, now, unit),
-            f"Limit      {show_length(view.limit, unit)}",
-        ]
-    )
+        off, runout = (measured(times * now.amount, times * now.u95_amount, unit) for times in (1.0, 2.0))
+    figures = [f"Run-out    {runout}"]
+    if estimate.feature == "bore":
+        figures.append(f"Off-centre {off}")
+    deg = heading(view)
+    if deg is None:
+        figures.append("No direction yet")
+    elif estimate.feature == "bore":
+        figures.append(f"Housing moves to {clock(deg)} seen from behind")
+    else:
+        figures.append(f"High at {clock(deg)}{on_the_part(estimate.feature)} seen from behind")
+    return figures
 
 
-def _direction(feature: Feature, now: Estimate | Eccentricity, unit: str) -> list[str]:
-    """Where a face stands high; how far a bore is off and which way the housing goes."""
-    nowhere = isinstance(now, Eccentricity) and not now.has_direction
-    if feature != "bore":
-        return ["No direction yet" if nowhere else f"High at {clock(now.high_deg)} seen from behind"]
-    return [
-        f"Off-centre {show_length(now.amount, unit)}",
-        "No direction yet" if nowhere else f"Housing moves to {clock(now.move_deg)} seen from behind",
-    ]
-
-
-def so_far_line(estimate: Estimate, unit: str) -> str:
-    """The estimate in one line, for plain lines."""
-    if estimate.feature == "sag":
-        return f"so far: the dial hangs {show_length(estimate.y, unit)} low"
-    if estimate.feature != "bore":
-        run_out = f"{SWEPT[estimate.feature]} run-out {show_length(2.0 * estimate.amount, unit)}"
-        on = on_the_part(estimate.feature)
-        return f"so far: {run_out}, high at {clock(estimate.high_deg)}{on} seen from behind"
-    return (
-        f"so far: off-centre by {show_length(estimate.amount, unit)}, "
-        f"housing moves towards {clock(estimate.move_deg)} seen from behind"
-    )
+def heading(view: View) -> float | None:
+    """The way that a sweep in progress points (as `Estimate.move_deg`); None while it tells none: nothing is
+    found yet, or, where angles come by themselves, too much of the circle was not passed."""
+    if view.estimate is None:
+        return None
+    if view.stations.continuous:
+        return view.estimate.move_deg if view.stations.largest_gap() <= GAP_DEG else None
+    found = view.outlook.eccentricity if view.outlook is not None else None
+    return found.move_deg if found is not None and found.has_direction else None
 
 
 def sure_line(view: View, unit: str) -> str:
-    """How sure that is, and what the next station would make of it; "" where nothing is due or known."""
+    """What the next station would make of how sure that is; "" where nothing is due or known."""
     if view.outlook is None or not view.due:
         return ""
-    now, then = (2.0 * half for half in (view.outlook.eccentricity.u95_amount, view.outlook.after[0]))
-    return (
-        f"run-out to {plus_minus(now, unit)} by now, with the station at {clock(view.due[0])} to about "
-        f"{plus_minus(then, unit)}"
-    )
+    then = plus_minus(2.0 * view.outlook.after[0], unit)
+    return f"with the station at {clock(view.due[0])} the run-out would be known to about {then}"
 
 
 def finding(result: Result, unit: str) -> str:
     """The result of a finished sweep, short enough to be read from afar."""
-    ecc = result.eccentricity
+    ecc, to = result.eccentricity, way(result, unit)
     lines = [state_words(result.decision), f"limit {show_length(result.decision.limit, unit)} run-out"]
     if result.decision.source:
         lines.append(f"({result.decision.source})")
     lines += [sureness(result.decision), "", f"Run-out    {show_length(result.tir.fitted, unit)}"]
     if ecc.detected:
-        lines += (
-            [f"High at {ecc.high_clock} seen from behind" if ecc.has_direction else _NO_WAY]
-            if result.feature != "bore"
-            else [
-                f"Off-centre {measured(ecc.amount, ecc.u95_amount, unit)}",
-                f"Housing moves to {ecc.move_clock} seen from behind" if ecc.has_direction else _NO_WAY,
-            ]
-        )
+        if result.feature == "bore":
+            lines.append(f"Off-centre {measured(ecc.amount, ecc.u95_amount, unit)}")
+        if not ecc.has_direction:
+            lines.append(_NO_WAY)
+        elif to.clock:
+            goes = "Housing moves to" if result.feature == "bore" else "High at"
+            lines.append(f"{goes} {to.clock}{on_the_part(result.feature)} seen from behind")
+        else:
+            lines.append(capital(to.tail or "; ".join(to.head)))
     else:
         lines.append(f"{_WHAT[result.feature]} {show_length(ecc.detectable, unit)}")
     lines += [f"Dial TIR   {show_length(result.tir.swept, unit)}", *warnings.lines(result, unit, room=False)]

@@ -13,14 +13,18 @@ from .markwords import named, says
 
 _SAME: Final = {
     What.ALL_READ: "all stations are read: finish, or undo one",
+    What.BUTTON: "press the dial's own button: it takes the station",
+    What.BY_ITSELF: "nothing to press: every reading brings its angle. Turn slowly on",
     What.GARBLED: "nothing to take: what comes is no reading",
     What.HELD: "held",
+    What.JUST_READ: "that was the last one: press again to finish",
     What.MOVING: "hold still: the dial is moving",
     What.MUTE: MUTE,
     What.NO_ANGLE_MEANT: "that is no angle",
     What.NO_READING: "no reading to take: is the dial switched on and connected?",
     What.NOTHING_TO_RETAKE: "there is nothing to retake",
     What.NOTHING_TO_UNDO: "there is nothing to undo",
+    What.NOTHING_TYPED: "nothing typed: type the reading, then Enter",
     What.PAUSED: "paused: nothing is taken",
     What.PAUSED_STILL: "paused: press P to go on",
     What.RESUMED: "goes on",
@@ -128,7 +132,10 @@ _TURNS: Final = {"sag": "turn the bar to", "pilot": _MARK, "flywheel": _MARK}
 _REARWARD: Final = ", push the crank rearward"
 """Its end float would be read as a face out of square."""
 
-ALL_READ: Final = "All stations read: Space finishes, U takes the last one back"
+ENDS: Final = {
+    Do.ALL_ROUND: "All round: Space finishes. Or turn on, for a narrower bar",
+    Do.FINISH: "All stations read: Space finishes, U takes the last one back",
+}
 """On the screen, where one key does everything."""
 
 _LARGE: Final = {

@@ -7,10 +7,10 @@ from typing import ClassVar, Final
 from textual import work
 from textual.binding import Binding, BindingType
 
-from ...job.sweep.news import Do, News, What
+from ...job.sweep.news import News, What
 from ...job.sweep.run import SweepRun
 from ...job.sweep.view import View
-from ...say.sweep.sweepwords import ALL_READ
+from ...say.sweep.sweepwords import ENDS
 from ...voice import Speaker
 from ..small.askscreens import AskScreen, QuestionScreen
 from .sweepscreen import SweepScreen
@@ -59,19 +59,25 @@ class LiveScreen(SweepScreen):
 
     def prompt_words(self, view: View) -> str:
         """The one instruction; once all is read, the same key finishes."""
-        if view.task.do is not Do.FINISH:
+        if view.task.do not in ENDS:
             self._all_read_at = math.inf
             return super().prompt_words(view)
         self._all_read_at = min(self._all_read_at, time.monotonic())
-        return ALL_READ
+        return ENDS[view.task.do]
+
+    def key_line(self, view: View) -> str:
+        """Where angles come by themselves nothing is taken, or taken back."""
+        return super().key_line(view) if view.planned else "F finish   N note   P pause"
 
     def take(self) -> None:
         """The station that is due; once all are read, and that could be seen, this key finishes: a pedal
         can do a whole sweep."""
-        if self.run.view().task.do is not Do.FINISH:
+        if self.run.view().task.do not in ENDS:
             super().take()
         elif self.app.pressed_at - self._all_read_at > _SEEN_S:
             self.action_finish()
+        else:
+            self.run.say(News(What.JUST_READ))
 
     def action_finish(self) -> None:
         """End the sweep; with stations still due only if asked twice, for it cannot be gone on with."""

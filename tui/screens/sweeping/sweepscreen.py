@@ -16,7 +16,7 @@ from ...errors import RUN_ERRORS
 from ...job.sweep.tracing import SECONDS
 from ...job.sweep.view import View
 from ...say.sweep import live as phrases
-from ...say.sweep.finished import answer
+from ...say.sweep.finished import answer, way
 from ...say.sweep.sweepwords import large, prompt, told
 from ...widgets.bigwords import BigReading, BigWords
 from ...widgets.outlookbar import OutlookBar
@@ -116,12 +116,10 @@ SweepScreen.digits #side { width: 1fr; }
 """
 
 
-def _round_picture(view: View, result: Result | None) -> RoundPicture:
-    """The sweep as it stands, and once it is finished the way of the finding."""
+def _round_picture(view: View, result: Result | None, unit: str) -> RoundPicture:
+    """The sweep as it stands. It points where the words beside it do, and nowhere where they do not."""
     estimate = view.estimate
-    move = estimate.move_deg if estimate else None
-    if result is not None:
-        move = result.eccentricity.move_deg if result.eccentricity.has_direction else None
+    move = phrases.heading(view) if result is None else way(result, unit).deg
     return RoundPicture(
         stations=view.stations,
         mean=estimate.mean if estimate else None,
@@ -236,6 +234,10 @@ class SweepScreen(CoaxlyScreen[bool]):
         """The one instruction."""
         return prompt(view.task).capitalize()
 
+    def key_line(self, view: View) -> str:
+        """What the keys do while it goes on."""
+        return self.KEY_LINE
+
     def is_live(self, view: View) -> bool:
         """Whether the reading is one of now."""
         return phrases.speaking(view)
@@ -283,7 +285,7 @@ class SweepScreen(CoaxlyScreen[bool]):
         message.display = bool(message.text)
         words = phrases.finding(result, unit) if result else phrases.so_far(view, unit)
         self.query_one("#finding", Lines).show(words)
-        hint = self.DONE_LINE if view.finished else self.KEY_LINE
+        hint = self.DONE_LINE if view.finished else self.key_line(view)
         if self.failure is not None:
             hint = "Space back"
         rolls = "   Down more" if self.query_one("#findings", VerticalScroll).max_scroll_y > 0 else ""
@@ -301,7 +303,7 @@ class SweepScreen(CoaxlyScreen[bool]):
             self.app.bell()
         self._rung = stopped_at
         if self._pictures.due(view):
-            self.query_one(RoundPlot).show(_round_picture(view, result))
+            self.query_one(RoundPlot).show(_round_picture(view, result, unit))
         self._go_on_when_due(view)
 
     def _in_short(self, view: View, more: list[str]) -> None:

@@ -9,7 +9,7 @@ from textual.widgets import Input
 
 from ...entry.papers import Written, written_line
 from ...errors import UsageError
-from ...job.sweep.news import Do
+from ...job.sweep.news import Do, News, What
 from ...job.sweep.request import TYPED
 from ...job.sweep.run import SweepRun
 from ...job.sweep.view import View
@@ -104,6 +104,8 @@ class TypedScreen(LiveScreen):
         """Nothing was typed: no dial ever answers, so this can only mean the end."""
         if self.run.view().task.do is Do.FINISH:
             super().take()
+        else:
+            self.run.say(News(What.NOTHING_TYPED))
 
     def begun(self, view: View) -> bool:
         """What is typed but not yet taken counts."""

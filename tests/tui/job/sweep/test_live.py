@@ -198,6 +198,8 @@ def test_a_continuous_sweep_counts_places_and_has_none_due(make):
         assert to_do.startswith("all round: finish" if deg > 335 else "turn the crank slowly round")
     hand.bytes(b"5,0.1\r\n")
     assert "turn on for a narrower bar" in prompt(hand.run.view().task)
+    hand.run.confirm()
+    assert "every reading brings its angle" in hand.said[-1]
     assert hand.run.view().planned == 0 and " of " not in phrases.stations_read(hand.run.view())
 
 

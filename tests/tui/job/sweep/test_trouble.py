@@ -242,6 +242,9 @@ def test_a_dial_with_a_button_takes_a_station_at_each_press(tmp_path):
 
     async def work(run, wire):
         assert "press the dial's button" in prompt(run.view().task)
+        run.confirm()
+        assert "press the dial's own button" in told(run.view().news)
+        assert not run.view().waiting_for_steady
         for k, value in enumerate((0.1, 0.0, -0.1, 0.0)):
             await dwell()
             wire.say(f"{value:+.4f}\r\n".encode())

@@ -50,7 +50,7 @@ def at_crank(tmp_path, monkeypatch, line, work, *, size=(80, 24)):
     async def main():
         crank = Crank(line)
         async with contextlib.AsyncExitStack() as stack:
-            dial = RigPort(lambda t: b"+0.0123 mm\r\n", crank.clock)
+            dial = RigPort(lambda t: b"+0.0123\r\n", crank.clock)
             ports = [
                 (await stack.enter_async_context(port)).url
                 for port in (dial, RigPort(crank.says, crank.clock))
@@ -116,6 +116,19 @@ def test_a_turn_tells_counts_way_and_wrap_and_the_sweep_uses_them(tmp_path, monk
         await set_up(app)
         await until(lambda: isinstance(app.screen, LiveScreen))
         assert set(app.screen.show.sources) == {"indicator", "encoder"}
+        await until(lambda: "F finish" in words(app, "keys"))
+        assert "take" not in words(app, "keys")
+        await press(app, "space")
+        await until(lambda: "every reading brings its angle" in words(app, "message"))
+        crank.since = crank.clock() + 1.0
+        run = app.screen.run
+        await until(lambda: "All round: Space finishes" in words(app, "prompt"))
+        await press(app, "space")  # at once: nobody can have read that
+        await until(lambda: "press again to finish" in words(app, "message"))
+        assert not run.finished.is_set()
+        await asyncio.sleep(2.0)
+        await press(app, "space")
+        await until(run.finished.is_set)
 
     memory = at_crank(
         tmp_path, monkeypatch, lambda deg: f"{(1000 - round(deg / 360 * 4096)) % 65536}\r\n", work

@@ -85,11 +85,14 @@ def test_a_sweep_is_typed_from_first_to_closing_and_finished_by_enter(tmp_path):
     async def work(app):
         await at_the_field(app)
         assert "type the reading" in words(app, "prompt") and "waiting" not in words(app, "status")
+        await press(app, "enter")
+        await until(lambda: "nothing typed" in words(app, "message"))
         for deg in range(0, 360, 45):
             await taken(app, reading(deg))
         await taken(app, reading(0))
         await until(lambda: "Space finishes" in words(app, "prompt"))
         await press(app, "enter")  # at once: meant for the last reading
+        await until(lambda: "press again to finish" in words(app, "message"))
         await asyncio.sleep(2.0)
         assert not app.screen.run.finished.is_set()
         await press(app, "enter")

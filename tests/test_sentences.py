@@ -1,6 +1,7 @@
 """Sentences for people are made in tui/say; what is beneath it holds facts, so that words can change freely."""
 
 import ast
+import itertools
 import re
 from collections.abc import Iterator
 from pathlib import Path
@@ -73,6 +74,42 @@ def test_the_search_finds_a_sentence_and_spares_errors(tmp_path):
         '    return f"the dial jumped by {x} between here and there"\n'
     )
     assert [line for line, _ in sentences(path)] == [4]
+
+
+LENGTHS = {"show_length", "show_exact", "measured", "plus_minus", "half_width"}
+
+
+def words_behind_lengths(path: Path) -> Iterator[tuple[int, str]]:
+    """What stands behind each place for a length with its unit."""
+    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+        if isinstance(node, ast.JoinedStr):
+            for part, behind in itertools.pairwise(node.values):
+                called = {
+                    getattr(each.func, "id", "") for each in ast.walk(part) if isinstance(each, ast.Call)
+                }
+                if called & LENGTHS and isinstance(behind, ast.Constant):
+                    yield node.lineno, str(behind.value)
+        elif isinstance(node, ast.Constant) and isinstance(node.value, str):
+            for match in re.finditer(r"_mm(?::[^{}]*)?\}([^{]*)", node.value):
+                yield node.lineno, match[1]
+
+
+def test_no_length_of_inches_reads_in_in():
+    found = [
+        (f"{path.relative_to(ROOT)}:{line}", behind)
+        for path in (ROOT / "tui").rglob("*.py")
+        for line, behind in words_behind_lengths(path)
+    ]
+    assert len(found) > 50
+    assert [where for where, behind in found if re.match(r" in\b", behind)] == []
+
+
+def test_a_length_before_an_in_is_found(tmp_path):
+    path = tmp_path / "module.py"
+    path.write_text(
+        'a = f"{show_length(x, unit)} in x"\nb = "by {size_mm:abs} in mid-sweep"\nc = "in {size_mm}"\n'
+    )
+    assert [line for line, behind in words_behind_lengths(path) if behind.startswith(" in ")] == [1, 2]
 
 
 def test_every_module_of_sentences_is_asked_by_a_test_that_names_it():

@@ -45,11 +45,11 @@ class Person:
 
     def reads(self, words: str) -> str:
         """Words on a terminal or a screen: does what they ask for, and answers ("" for nothing to say)."""
-        if "nothing follows" in words or "followed the plunger yet" in words or "once more" in words:
+        if "nothing follows" in words or "followed the plunger yet" in words or "A last check" in words:
             self.does = "push"
-        elif "turn the crank" in words:
+        elif "turn the crank a little" in words:
             self.does = "turn"
-        elif "Does the dial show mm or in" in words or "No line says the unit" in words:
+        elif "millimetres or inches" in words or "No line says the unit" in words:
             self.asked.append("unit")
             return self.dial.unit
         elif "Which one" in words:

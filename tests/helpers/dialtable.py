@@ -193,7 +193,7 @@ OWN = (
     Dial("the way behind", MM, lambda d: f"{d.a:.3f} {'CCW' if d.mm < 0 else 'CW'}\r\n", "nought"),
     Dial("16 bit without a sign", MM, lambda d: f"{round(d.um) % 65536}\r\n", "starts anew"),
     Dial("six digits that turn over", MM, lambda d: f"{round(d.um) % 1000000:06d}\r\n", "starts anew"),
-    Dial("hexadecimal", MM, lambda d: f"0x{round(d.um) & 0xFFFF:04X}\r\n", r"fits no factor|understood \d\d %"),
+    Dial("hexadecimal", MM, lambda d: f"0x{round(d.um) & 0xFFFF:04X}\r\n", r"cannot be made of|understood \d\d %"),
     Dial("units that take turns", MM, lambda d: (f"{d.mm:+.3f} mm\r\n", f"{d.inch:+.4f} in\r\n")[d.k % 2]),
     Dial("value twice", MM, lambda d: f"{d.mm:+.3f} {d.mm:+.3f}\r\n"),
     Dial("value and its minus", MM, lambda d: f"{-d.mm:+.3f} {d.mm:+.3f}\r\n"),

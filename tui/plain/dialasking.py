@@ -68,7 +68,7 @@ async def _settled(hearing: Hearing, seconds: float) -> str:
 
 
 async def _while(hearing: Hearing, words: str, seconds: float) -> None:
-    message(f"{words} ({seconds:.0f} s, from now)")
+    message(f"{words} {dialhunt.within(seconds)}")
     await asyncio.sleep(seconds)
     hearing.look()
 

@@ -12,6 +12,7 @@ from ..errors import NoResult
 from ..job.many.oneencoder import EncoderEar
 from ..output import message
 from ..say import turning
+from ..say.sweep.dialhunt import within
 from .asking import answered
 
 TURN_S: Final = 20.0
@@ -28,7 +29,7 @@ async def encoder_asked(port: str, settings: Sequence[Profile], seconds: float) 
     try:
         await _speaking(ear)
         for _ in range(_TURNS):
-            message(f"{turning.TURN} {turning.WITHIN.format(seconds=TURN_S)}")
+            message(f"{turning.TURN} {within(TURN_S)}")
             ear.hearing.begin()
             await asyncio.sleep(TURN_S)
             try:
@@ -37,7 +38,7 @@ async def encoder_asked(port: str, settings: Sequence[Profile], seconds: float) 
                 wrap = turn.wrap(counts)
                 return turn.kept(line, counts, _wrap() if wrap is None else wrap)
             except TurnError as error:
-                message(f"{error}. Once more.")
+                message(f"{error}. {turning.AGAIN}")
         raise NoResult(f"{port}: {_TURNS} turns told nothing that can be believed, so nothing was kept")
     finally:
         task.cancel()

@@ -1,6 +1,11 @@
 """Small words that every page says alike: how many, how likely, and how a sentence begins."""
 
+from typing import Final
+
 from ..entry.lengths import written
+
+EACH_WAY: Final = "sideways and upwards"
+"""Of a scatter that is as large in x as in y; no "in" behind a length, which may be one of inches."""
 
 
 def counted(count: int, one: str) -> str:

@@ -13,7 +13,7 @@ TURN: Final = (
     "Now set the crank just before 12 and stop. Turn it once clockwise, seen from behind the engine, past 12 "
     "and on to where you began. Slowly and evenly, and stop there."
 )
-WITHIN: Final = "({seconds:.0f} s, from now)"
+AGAIN: Final = "That turn does not count: turn it again."
 TITLE: Final = "The crank's encoder: one turn tells how it counts   seen from BEHIND"
 SET: Final = "Set the crank just before 12 and stop. Space begins."
 THEN: Final = (

@@ -146,5 +146,8 @@ def test_who_is_asked_again_and_again_is_told_what_it_may_be(monkeypatch, capsys
 
 def test_what_is_no_number_or_in_another_unit_is_told_so_and_an_empty_line_stops(monkeypatch, capsys):
     said = asked(["1", "605 um", "cubits", "", "2"], monkeypatch, capsys)
-    assert "understood to show in, and that was typed in mm" in said and "That is no number" in said
+    assert (
+        "understood to show inches, and what was typed is in millimetres" in said
+        and "That is no number" in said
+    )
     assert said.count("more than one way") == 1 and "hexadecimal" not in said

@@ -147,7 +147,7 @@ def test_what_a_dial_says_of_itself_is_told_as_it_happens_with_what_to_do(kind):
          "nothing was read over 40 degrees, and the dial was marked as not good: what lies there is not known. Set "
          "it to live readings and sweep again"),
         ("zero_lost", {"size_mm": 0.254},
-         "the dial was set anew by 10.0 thou in mid-sweep, and these stations do not tell it from what was measured: "
+         "in mid-sweep the dial was set anew by 10.0 thou, and these stations do not tell it from what was measured: "
          "sweep again"),
     ],
 )  # fmt: skip

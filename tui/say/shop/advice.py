@@ -14,7 +14,7 @@ from coaxly.fitter.shop.ledger import TOGETHER, Family, Found, Ledger, Odd, Piec
 from coaxly.fitter.units import MM_PER_THOU
 
 from ...entry.lengths import measured, show_length
-from ..smallwords import capital
+from ..smallwords import EACH_WAY, capital
 
 MOST: Final = 6
 """Findings told; more would not be read."""
@@ -219,9 +219,7 @@ def _scatter(found: Ledger, unit: str) -> Finding:
         )
     small = f"{capital(measured)}, which is little beside it."
     if TOGETHER in sizes:
-        what = (
-            f"Each engine is off by {show_length(whole, unit)} in x and in y of its own, whatever its family."
-        )
+        what = f"Each engine is off by {show_length(whole, unit)} {EACH_WAY} of its own, whatever its family."
         why = f"{small} Whether the block or the housing does it cannot be told: none was met twice."
         return Finding(
             what, why, "note serials, and try one housing on several blocks; until then sweep every engine."
@@ -232,7 +230,7 @@ def _scatter(found: Ledger, unit: str) -> Finding:
     sizes_said = [show_length(sizes[name], unit) for name in (more, less)]
     what = (
         f"Of what else differs between engines, {100.0 * max(share, 1.0 - share):.0f} % comes with single "
-        f"{more}: they scatter {sizes_said[0]} in x and in y, single {less} {sizes_said[1]}."
+        f"{more}: they scatter {sizes_said[0]} {EACH_WAY}, single {less} {sizes_said[1]}."
     )
     if by_name[more].low > by_name[less].high:
         do = f"do not look for the cure in other {less}; sweep every engine, and let dowels do the rest."

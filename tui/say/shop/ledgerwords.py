@@ -11,7 +11,7 @@ from coaxly.fitter.shop.reml import Component
 
 from ...entry.lengths import measured, number, show_length
 from ...job.many.oneshop import OneShop
-from ..smallwords import capital, counted
+from ..smallwords import EACH_WAY, capital, counted
 from .advice import days_words, finding_lines, findings, named, standing_out
 
 _MOST_NAMED: Final = 5
@@ -71,7 +71,7 @@ def _effect(family: Family, unit: str) -> str:
 def _scatter(one: Component, unit: str) -> str:
     name = "Blocks and housings together" if one.name == TOGETHER else f"Single {one.name}"
     between = f"{number(one.low, unit)} to {show_length(one.high, unit)}"
-    return f"{name} scatter {show_length(one.sd, unit)} in x and in y ({between})"
+    return f"{name} scatter {show_length(one.sd, unit)} {EACH_WAY} ({between})"
 
 
 def _piece(piece: Piece, unit: str) -> str:

@@ -7,7 +7,7 @@ from coaxly.fitter.geometry import clock, direction
 from coaxly.fitter.shop.study import Study
 
 from ...entry.lengths import measured, number, show_length
-from ..smallwords import counted
+from ..smallwords import EACH_WAY, counted
 
 _NAMES: Final = {"people": "Between people", "mountings": "Between mountings", "residual": "Between repeats"}
 _IMPROVE: Final = {
@@ -23,7 +23,7 @@ def study_lines(found: Study, unit: str) -> list[str]:
     lines = [f"STUDY of {found.sweeps} sweeps of {counted(found.housings, 'housing')}", ""]
     for one in found.components:
         between = f"{number(one.low, unit)} to {show_length(one.high, unit)}"
-        lines.append(f"  {_NAMES[one.name]}: {show_length(one.sd, unit)} in x and in y ({between}, 95 %)")
+        lines.append(f"  {_NAMES[one.name]}: {show_length(one.sd, unit)} {EACH_WAY} ({between}, 95 %)")
     lines += [
         "  Two run-outs by one person and mounting differ by less than "
         f"{show_length(found.limit_95, unit)}, 95 %",

@@ -3,7 +3,7 @@
 from typing import Final
 
 from coaxly.logger.line.listen import Trial, Understood
-from coaxly.logger.line.portscan import TRIAL_S, TRIAL_SHARE, Hearing
+from coaxly.logger.line.portscan import TRIAL_SHARE, Hearing
 from coaxly.logger.line.questions import CODED, About, OtherUnit, Role
 from coaxly.logger.profile import Profile
 
@@ -51,8 +51,8 @@ QUESTIONS: Final[dict[About, str]] = {
     ),
     "which": "Several numbers of its line follow the plunger. Which one stands on the dial's display now?",
     "crank": (
-        "Now leave the dial alone and turn the crank a little: its line may hold the angle too. Do nothing "
-        "if it does not."
+        "Does the same line also tell where the crank stands? Then turn the crank a little now, and leave "
+        "the dial alone. If not, do nothing."
     ),
     "unit": UNIT_OF_DIAL,
     "shows": (
@@ -81,21 +81,26 @@ AGAIN_TOLD: Final = (
 )
 """After two answers that did not help."""
 FITS_NOTHING: Final = (
-    "what the display shows fits no factor of what its lines say: they may be coded or hexadecimal. Not kept."
+    "what the display shows cannot be made of what its lines say: they may be coded or hexadecimal. Not kept."
 )
 NO_SENSE: Final = "its lines make no sense with what was said. Not kept."
 NOTHING_FOLLOWS: Final = "nothing on its line followed the plunger. Not kept."
 NOT_A_NUMBER: Final = "That is no number: type it as the display shows it, such as -0.345 or -0.345 mm."
 OTHER_UNIT: Final = (
-    "This dial was understood to show {has}, and that was typed in {typed}: type what stands on the "
+    "This dial was understood to show {has}, and what was typed is in {typed}: type what stands on the "
     "display, or find the dial anew in the other unit."
 )
 CONFIRM: Final = "Leave the dial alone. Does its display show {display} now?"
-TRY: Final = f"Now push the plunger in and out once more: its lines are tried for {TRIAL_S:.0f} s."
+TRY: Final = "A last check: push the plunger in and out, slowly, until the time is up."
 _PATIENT: Final = 2
 """Answers that settle nothing before it is said what else it may be."""
 ENTER_WHEN_DONE: Final = "Enter when done."
 CONFIRM_ANSWERS: Final = [("y,enter", "yes", "yes"), ("n", "no", "no: type what it shows")]
+
+
+def within(seconds: float) -> str:
+    """How long there is for what was asked."""
+    return f"({seconds:.0f} s, from now)"
 
 
 def not_kept_words(hearing: Hearing) -> str:
@@ -107,7 +112,7 @@ def not_kept_words(hearing: Hearing) -> str:
 def typed_words(error: ValueError) -> str:
     """Why what was typed as the display's is not taken."""
     if isinstance(error, OtherUnit):
-        return OTHER_UNIT.format(has=error.has, typed=error.typed)
+        return OTHER_UNIT.format(has=_UNIT_NAMES[error.has], typed=_UNIT_NAMES[error.typed])
     return NOT_A_NUMBER
 
 
@@ -213,4 +218,5 @@ def _large(ear: Ear) -> str:
 
 UNITS_OF_DIALS: Final = [("i", "in", "inches"), ("m", "mm", "millimetres")]
 """Answers to the question of the unit."""
+_UNIT_NAMES: Final = {unit: name for _, unit, name in UNITS_OF_DIALS}
 UNITS_TYPED: Final = [("t", "thou", "thou"), *UNITS_OF_DIALS]

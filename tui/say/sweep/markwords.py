@@ -91,7 +91,7 @@ SENTENCES: Final[dict[Kind, Sentence]] = {
     "flagged": _of("flagged"),
     "rezeroed": _rezeroed,
     "zero_lost": (
-        "the dial was set anew by {size_mm} in mid-sweep, and these stations do not tell it from what was "
+        "in mid-sweep the dial was set anew by {size_mm}, and these stations do not tell it from what was "
         "measured: sweep again"
     ),
     "not_live": _not_live,

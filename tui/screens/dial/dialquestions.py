@@ -92,7 +92,7 @@ class DialQuestions:
     async def _tried(self) -> bool:
         """Fresh lines are read by what is to be kept, while the plunger moves."""
         self._hearing.begin_trial()
-        self.words = dialhunt.TRY
+        self.words = f"{dialhunt.TRY} {dialhunt.within(TRIAL_S)}"
         await asyncio.sleep(TRIAL_S)
         passed = self._hearing.understood is not None and self._hearing.passed
         self.words = "" if passed else dialhunt.not_kept_words(self._hearing)

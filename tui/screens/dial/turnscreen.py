@@ -12,7 +12,7 @@ from coaxly.logger.profile import Profile
 
 from ...draw.setuppicture import draw_turn
 from ...job.many.oneencoder import EncoderEar
-from ...say.turning import ASK_WRAP, NOT_SO_MANY, SET, THEN, TITLE, counts_question, ear_words
+from ...say.turning import AGAIN, ASK_WRAP, NOT_SO_MANY, SET, THEN, TITLE, counts_question, ear_words
 from ...widgets.bigwords import BigWords
 from ...widgets.textlines import Lines
 from ..sheet import Key, ListeningSheet
@@ -100,7 +100,7 @@ class TurnScreen(ListeningSheet[Profile | None]):
                 wrap = await self._number(ASK_WRAP) or 0.0
             self.dismiss(turn.kept(line, counts, wrap))
         except TurnError as error:
-            self._at(turning=False, said=f"! {error}. Once more.")
+            self._at(turning=False, said=f"! {error}. {AGAIN}")
 
     async def _counts(self, turn: Turn) -> float | None:
         """Counts for one turn, said by a person; None where nobody says them."""

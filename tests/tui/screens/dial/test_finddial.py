@@ -92,7 +92,7 @@ async def confirmed(app, shown="now?"):
     """The display shows what will be kept; then its lines are tried while it is pushed on."""
     await until(lambda: isinstance(app.screen, QuestionScreen) and shown in words(app, "question"))
     await press(app, "y")
-    await until(lambda: isinstance(app.screen, AskScreen) or "once more" in words(app, "todo"))
+    await until(lambda: isinstance(app.screen, AskScreen) or "A last check" in words(app, "todo"))
 
 
 async def named(app, name):
@@ -191,7 +191,7 @@ def test_counts_are_asked_for_by_what_the_display_shows(tmp_path, monkeypatch):
         await press(app, "m")
         await until(lambda: isinstance(app.screen, AskScreen) and app.focused is not None)
         await shows(app, hand, 0.5)
-        await until(lambda: "once more" in words(app, "todo") or isinstance(app.screen, AskScreen))
+        await until(lambda: "A last check" in words(app, "todo") or isinstance(app.screen, AskScreen))
         hand.since = hand.clock()
         await named(app, "counts")
 

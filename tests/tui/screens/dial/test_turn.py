@@ -146,7 +146,11 @@ def test_what_no_turn_was_is_said_and_what_is_open_is_asked(tmp_path, monkeypatc
     async def work(app, crank, ports):
         await at_turn(app, ports)
         await turned(app, crank, 0.0)
-        await until(lambda: isinstance(app.screen, TurnScreen) and "Once more" in words(app, "said"))
+        await until(
+            lambda: (
+                isinstance(app.screen, TurnScreen) and "does not count: turn it again" in words(app, "said")
+            )
+        )
         crank.since = None
         await asyncio.sleep(1.0)
         await turned(app, crank)

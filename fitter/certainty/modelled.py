@@ -25,6 +25,9 @@ from .unseen import ARC_GAP_DEG, Unseen
 
 MODELLED = (Source.FORM_HIDDEN, Source.DRIFT_HIDDEN)
 
+SEEN = "as the readings show it"
+"""Whose the resolution is where nobody stated it."""
+
 _EVEN_DEG = 3.0
 """Places lie evenly while their distances differ by less: nobody stops more exactly by hand."""
 
@@ -126,7 +129,7 @@ def _shares(setup: Setup, model: Mixture, scale: Floats, arc: bool) -> list[Part
         return [(Source.REPEATABILITY, "A", shop), (Source.BEYOND.of(scatters), "A", beyond)]
     parts: list[Part] = [
         (Source.SCATTER.of(scatters), "A", effects.scatter),
-        (Source.RESOLUTION, "B", effects.resolution),
+        (Source.RESOLUTION.of("" if setup.resolution_mm else SEEN), "B", effects.resolution),
         (Source.ANGLE, "B", effects.angle),
         (form.of(formed), "B", effects.form),
         (Source.DRIFT_HIDDEN, "B", effects.drift),

@@ -12,11 +12,11 @@ from typing import Any, Final
 import numpy as np
 
 from ..numeric.basis import Floats, harmonic_rows
+from ..reading.displaystep import count_of
 from ..reading.setup import Setup
 from ..reading.stations import Stations
 from ..result import Remark
 from ..units import MM_PER_THOU
-from .displaystep import count_of
 
 _SURFACES: Final = ("bore", "face")
 

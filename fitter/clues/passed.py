@@ -6,11 +6,11 @@ from typing import Final
 import numpy as np
 
 from ..numeric.basis import Floats, harmonic_rows
+from ..reading.displaystep import count_of
 from ..reading.setup import Setup
 from ..reading.stations import Ints, Stations
 from ..result import Remark
 from ..units import MM_PER_THOU
-from .displaystep import count_of
 
 _LEAST_DEG: Final = 60.0
 """A run shorter than that spoils little, and a bore may be flat so far."""

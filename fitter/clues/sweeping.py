@@ -9,13 +9,13 @@ from typing import Final
 import numpy as np
 
 from ..numeric.basis import Floats
+from ..reading.displaystep import count_of
 from ..reading.setup import Setup
 from ..reading.stations import Ints, Stations
 from ..result import Remark
 from ..units import MM_PER_THOU
 from .before import Before
 from .bores import Earlier, Worlds, log_sum
-from .displaystep import count_of
 
 MOST: Final = 40
 """Stations that are weighed; of more the first: a turn of eight costs a hundredth of a second, so many a

@@ -8,16 +8,13 @@ from typing import Final
 import numpy as np
 
 from ..numeric.basis import Floats
+from ..reading.displaystep import MET_INCH, MET_MM, step_in
 from ..reading.setup import Setup
 from ..reading.stations import Stations
 from ..units import MM_PER_INCH
-from .displaystep import step_in
 
-_MM: Final = {0.01: 0.35, 0.005: 0.04, 0.001: 0.5, 0.0005: 0.04, 0.0001: 0.02}
-_INCH: Final = {0.001: 0.1, 0.0005: 0.35, 0.0001: 0.25, 0.00005: 0.2, 0.00001: 0.06}
 _OTHER_MM, _OTHER_INCH = 0.005, 0.01
-"""Steps of displays in mm and in inches, and how often they are met, and any other (common practice, no
-source)."""
+"""How often any other step of a display in mm and in inches is met (common practice, no source)."""
 
 _FINEST_MM, _FINER_MM = 0.0001, 0.0001
 """Of displays in mm the finest that a housing is swept with, and how often any finer one is met: its last
@@ -66,7 +63,7 @@ def _met(step: float, unit: float, *, finest: float = 0.0) -> float:
     finest: in mm, below which there is hardly any; 0 for none."""
     if unit == 1.0 and 0.0 < step < 0.99 * finest:
         return _FINER_MM
-    table, other, whole = (_MM, _OTHER_MM, 1.0) if unit == 1.0 else (_INCH, _OTHER_INCH, MM_PER_INCH)
+    table, other, whole = (MET_MM, _OTHER_MM, 1.0) if unit == 1.0 else (MET_INCH, _OTHER_INCH, MM_PER_INCH)
     return next(
         (often for each, often in table.items() if abs(step * unit / whole / each - 1.0) < 0.01), other
     )

@@ -32,7 +32,7 @@ def believed(sweeps: Sequence[tuple[Setup, Levelled]]) -> Mixture:
     by_steps, angle = (
         np.repeat(sizes, lengths)
         for sizes in zip(
-            *((setup.resolution_mm**2 / 12.0, math.radians(setup.angle_sd_deg)) for setup, _ in sweeps),
+            *((sweep.step_mm**2 / 12.0, math.radians(setup.angle_sd_deg)) for setup, sweep in sweeps),
             strict=True,
         )
     )

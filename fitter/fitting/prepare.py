@@ -6,6 +6,7 @@ import numpy as np
 
 from ..numeric.basis import Floats
 from ..reading import checks, corrections
+from ..reading.displaystep import reckoned
 from ..reading.setup import Setup
 from ..reading.stations import Ints, Stations
 from ..result import Outlier
@@ -51,19 +52,21 @@ class Levelled:
     """A sweep with what is known taken out of it.
 
     stations: those that count. rows: which of those that were read they are, (n,). lateness: of the dial.
+    step_mm: of its display, 0 where it does not matter.
     """
 
     stations: Stations
     rows: Ints
     lateness: late.Lateness
+    step_mm: float
 
 
 def level(setup: Setup, raw: Stations) -> Levelled:
     """Take out the droop of the arm and the delay of the dial, and what was read too badly to count."""
-    stations = without_sag(setup, raw)
+    stations, step = without_sag(setup, raw), reckoned(setup, raw)
     rows = np.arange(len(raw))
     if not raw.continuous:
-        return Levelled(stations, rows, late.Lateness())
+        return Levelled(stations, rows, late.Lateness(), step)
     # Sectors that were hardly touched, at the ends of a sweep, scatter far more.
     rows = rows[raw.count >= _LEAST_FILLED * np.median(raw.count)]
     if setup.delay_sd_s > 0.0:
@@ -71,7 +74,7 @@ def level(setup: Setup, raw: Stations) -> Levelled:
     stations, lateness = late.taken_out(setup, stations.take(rows))
     # Beside readings at rest those in passing would look like a burr, or the other way about.
     kept = ~(late.at_rest(stations) & lateness.unsure)
-    return Levelled(stations.take(kept), rows[kept], lateness)
+    return Levelled(stations.take(kept), rows[kept], lateness, step)
 
 
 def prepare(setup: Setup, sweep: Levelled, found: faults.Faults) -> Prepared:

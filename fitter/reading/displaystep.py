@@ -7,15 +7,30 @@ from typing import Final
 import numpy as np
 
 from ..numeric.basis import Floats
-from ..reading.setup import Setup
-from ..reading.stations import Stations
-from ..units import MM_PER_INCH
+from ..units import MM_PER_INCH, MM_PER_THOU
+from .setup import Setup
+from .stations import Stations
 
 COARSEST_MM: Final = 0.02
 """No dial that a housing is swept with has a coarser digit (common practice, no source)."""
 
+MET_MM: Final = {0.01: 0.35, 0.005: 0.04, 0.001: 0.5, 0.0005: 0.04, 0.0001: 0.02}
+MET_INCH: Final = {0.001: 0.1, 0.0005: 0.35, 0.0001: 0.25, 0.00005: 0.2, 0.00001: 0.06}
+"""Steps of displays in mm and in inches, and how often they are met (common practice, no source)."""
+
+_SURE: Final = 0.95
+"""How likely a step of the display must be that nobody stated, or a coarser one."""
+
+_COARSE_MM: Final = 0.14 * MM_PER_THOU
+"""From which a step matters. A finer one errs by less than a dial scatters at the least (`mixture.priors`):
+itself over the square root of 12 (JCGM 100:2008, F.2.2.1)."""
+
 _FINEST: Final = 1e-4
 _FINEST_APART: Final = 1e-6
+_MET: Final = sorted(
+    [*MET_MM.items(), *((step * MM_PER_INCH, often) for step, often in MET_INCH.items())],
+    reverse=True,
+)
 _STEPS: Final = sorted(
     (unit * lead * 10.0**-power for unit, lead, power in product((1.0, MM_PER_INCH), (1, 2, 5), range(1, 7))),
     reverse=True,
@@ -32,6 +47,34 @@ def count_of(setup: Setup, stations: Stations) -> float:
         return 0.0
     usual = (step for step in _STEPS if _FINEST <= step <= COARSEST_MM and _whole(apart, step))
     return next(usual, _FINEST)  # digits finer than any dial's
+
+
+def reckoned(setup: Setup, stations: Stations) -> float:
+    """The step that a sweep is reckoned with, mm: as was said, else what the readings are sure of, if it
+    matters; 0 for none.
+
+    Of readings of a finer step each lies on a coarser one by chance: once in as many as there are finer steps
+    in it. Readings that are equal are one, since a good bore reads the same all round with any dial.
+    """
+    if setup.resolution_mm or setup.calibration or setup.two_numbers:
+        return setup.resolution_mm
+    shown = _shown(setup, stations)
+    apart, others = _whole_numbers(stations, shown), len(np.unique(np.round(shown, 6))) - 1
+    may_be = [(step, often) for step, often in _MET if _whole(apart, step)]
+    if not may_be or others < 1:
+        return 0.0
+    coarsest = may_be[0][0]
+    likely = np.array([often * (step / coarsest) ** others for step, often in may_be])
+    sure = int(np.argmax(np.cumsum(likely) >= _SURE * likely.sum()))
+    return may_be[sure][0] if may_be[sure][0] > _COARSE_MM else 0.0
+
+
+def _whole_numbers(stations: Stations, shown: Floats) -> Floats:
+    """Sizes that are whole numbers of steps if all that was shown is, mm: of readings beside a single one,
+    else the display's nought; and of the sum of those that a mean was taken of."""
+    meant = stations.scatter > 0.0
+    beside = 0.0 if meant.all() else shown[~meant][0]
+    return _told((shown - beside) * np.where(meant, stations.count, 1))
 
 
 def step_in(setup: Setup, stations: Stations, unit: float, *, display: bool = True) -> float:

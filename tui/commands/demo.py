@@ -2,7 +2,6 @@
 
 import argparse
 import asyncio
-import tempfile
 from pathlib import Path
 from typing import Any
 
@@ -11,11 +10,12 @@ from coaxly.fitter.dowels.plan import Option
 
 from .. import output
 from ..errors import FINDING, FINE, NoResult, UsageError, doing
+from ..job.demo.ownshop import OwnShop, own_shop
 from ..job.demo.rehearsal import Rehearsal
 from ..job.folder.snapshot import look
 from ..job.steps.proving import Pair
 from ..report.write import make_report
-from ..say.job.jobwords import around_lines, job_object
+from ..say.job.jobwords import around_lines, job_object, stopped_words
 from ..say.objects import comparison_object, option_object, result_object
 from ..say.sweep.findings import comparison_lines, dowels, option_lines, result_lines, verdict
 from ..say.sweep.sweepwords import told
@@ -24,24 +24,26 @@ from ..terminal import has_screen, hushed
 
 def run(arguments: argparse.Namespace) -> int:
     """On the screen where there is one, else in plain lines."""
-    shop = _shop(arguments.keep)
+    keep = None if arguments.keep is None else _empty(arguments.keep)
+    with own_shop("coaxly-demo-", lambda shop: output.message(stopped_words(shop)), keep) as shop:
+        return _run(arguments, shop)
+
+
+def _run(arguments: argparse.Namespace, shop: OwnShop) -> int:
     screen = has_screen() and not arguments.headless and not arguments.json
-    rehearsal = Rehearsal(arguments.engine, arguments.speed or (1.0 if screen else 20.0), shop)
+    rehearsal = Rehearsal(arguments.engine, arguments.speed or (1.0 if screen else 20.0), shop.folder)
     if screen:
         with hushed():
             from ..screens.app import show_rehearsal
 
-        return show_rehearsal(rehearsal, arguments.unit_shown)
-    return FINE if asyncio.run(_plain(rehearsal, arguments)).decision.state == "inside" else FINDING
+        return show_rehearsal(rehearsal, shop, arguments.unit_shown)
+    result = asyncio.run(_plain(rehearsal, arguments))
+    shop.told = True
+    return FINE if result.decision.state == "inside" else FINDING
 
 
-def _shop(keep: str | None) -> Path:
-    """A shop of its own, so that no invented job stands among those of people.
-
-    Raises Failure or UsageError.
-    """
-    if keep is None:
-        return Path(tempfile.mkdtemp(prefix="coaxly-demo-"))
+def _empty(keep: str) -> Path:
+    """The folder to keep the shop in. Raises Failure or UsageError."""
     folder = Path(keep)
     with doing(f"make the folder {keep}"):
         folder.mkdir(parents=True, exist_ok=True)

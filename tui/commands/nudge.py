@@ -3,7 +3,6 @@
 import argparse
 import asyncio
 import contextlib
-import tempfile
 from dataclasses import replace
 from pathlib import Path
 from typing import Final
@@ -17,6 +16,7 @@ from .. import output
 from ..endings import ended_by_signals
 from ..entry.instruments import need_port, with_unit
 from ..errors import FINDING, FINE, UsageError
+from ..job.demo.ownshop import OwnShop, own_shop
 from ..job.demo.rehearsal import Rehearsal
 from ..job.demo.tapping import Tapped
 from ..job.folder.shop import free_recording
@@ -28,6 +28,7 @@ from ..job.steps.nudgerun import NudgeRequest, NudgeRun
 from ..plain.asking import settle
 from ..plain.named import job_perhaps
 from ..plain.plainlines import standard_input
+from ..say.job.jobwords import stopped_words
 from ..say.nudgewords import CAUTION, came, instruction, live_line, nudge_object, summary
 from ..say.objects import result_object
 from ..say.sweep.findings import result_lines, verdict
@@ -148,20 +149,25 @@ def _said(arguments: argparse.Namespace, nudging: NudgeRun, job: Snapshot | None
 
 def _built_in(arguments: argparse.Namespace) -> int:
     """The built-in engine: sweep, tap, check sweep. Exit code 0 where that is inside."""
+    with own_shop("coaxly-nudge-", lambda shop: output.message(stopped_words(shop))) as shop:
+        return _on_engine(arguments, shop)
+
+
+def _on_engine(arguments: argparse.Namespace, shop: OwnShop) -> int:
     screen = has_screen() and not arguments.headless and not arguments.json
-    folder = Path(tempfile.mkdtemp(prefix="coaxly-nudge-"))
-    job = Rehearsal(arguments.engine, arguments.speed or (1.0 if screen else 20.0), folder)
+    job = Rehearsal(arguments.engine, arguments.speed or (1.0 if screen else 20.0), shop.folder)
     if screen:
         from ..screens.nudging import show_nudge_rehearsal
 
-        return show_nudge_rehearsal(job, 2 if arguments.second else 1, arguments.unit_shown)
+        return show_nudge_rehearsal(job, shop, 2 if arguments.second else 1, arguments.unit_shown)
     nudging, result = asyncio.run(_rehearsed(job, arguments))
     unit = arguments.unit_shown
     lines = [*summary(nudging, unit), "", "CHECK SWEEP", *result_lines(result, unit)]
-    lines += ["", f"VERDICT: {verdict(result, unit)}", f"Recordings: {folder}"]
+    lines += ["", f"VERDICT: {verdict(result, unit)}", f"Recordings: {shop.folder}"]
     left = result_object(result, unit)
-    content = {"nudge": nudge_object(nudging), "left": left, "folder": str(folder)}
+    content = {"nudge": nudge_object(nudging), "left": left, "folder": str(shop.folder)}
     output.answer(content, lines, as_json=arguments.json)
+    shop.told = True
     return FINE if result.decision.state == "inside" and nudging.nudge.step is Step.DONE else FINDING
 
 

@@ -27,6 +27,7 @@ from .flows import work_bench
 from .small.cautionsscreen import CautionsScreen
 
 if TYPE_CHECKING:  # the list of jobs is there before anything can be swept
+    from ..job.demo.ownshop import OwnShop
     from ..job.demo.rehearsal import Rehearsal
     from ..job.sweep.replayrun import ReplayRun
     from ..job.sweep.run import SweepRun
@@ -57,7 +58,6 @@ class CoaxlyApp(Program):
         """`unit`: of the lengths shown at first."""
         super().__init__(unit, preferences)
         self._flow = flow
-        self.words: Sequence[str] = ()
         self.failure: str | None = None
         self._deaf_until, self._key = 0.0, ""
 
@@ -167,12 +167,10 @@ def run_app(
     unit: str,
     voice: Voice | None = None,
     *,
-    stopped: Sequence[str] = (),
     as_text: bool = False,
 ) -> int:
     """Show it until it ends, leave its words on the terminal, and return the exit code. voice: that speaks it
-    too. stopped: words where it was left early. as_text: without images and mouse. Raises Failure where it
-    failed, in the words of the screen."""
+    too. as_text: without images and mouse. Raises Failure where it failed, in the words of the screen."""
     app = CoaxlyApp(flow, unit, load_preferences())
     app.voice = voice
     # The terminal is asked first whether it shows images: later its answers are not ours.
@@ -180,8 +178,8 @@ def run_app(
     app.run(mouse=not as_text)
     if app.failure is not None:
         raise Failure(app.failure)
-    if words := app.words or stopped:
-        output.text(list(words))
+    if app.words:
+        output.text(list(app.words))
     return app.return_code or 0
 
 
@@ -195,12 +193,16 @@ def show_sweep(run: "SweepRun", unit: str, voice: Voice | None = None, bare: str
         raise
 
 
-def show_rehearsal(rehearsal: "Rehearsal", unit: str) -> int:
-    """The demo on the screen."""
+def show_rehearsal(rehearsal: "Rehearsal", shop: "OwnShop", unit: str) -> int:
+    """The demo on the screen; at its end it says where the shop is."""
     from .rehearsing import rehearse
 
-    stopped = [f"Stopped early. Recordings: {rehearsal.folder}"]
-    return run_app(lambda app: rehearse(app, rehearsal), unit, stopped=stopped)
+    async def flow(app: CoaxlyApp) -> Sequence[str]:
+        words = await rehearse(app, rehearsal)
+        shop.told = bool(words)
+        return words
+
+    return run_app(flow, unit)
 
 
 def show_replay(path: Path, speed: float, unit: str) -> int:

@@ -3,7 +3,7 @@ know which program shows it.
 """
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Any, ClassVar, Final, TypeVar
 
@@ -67,6 +67,8 @@ class Program(App[object]):
         self.images: Any = None
         """The class of widget that shows images, where the terminal does."""
         self.voice: Voice | None = None
+        self.words: Sequence[str] = ()
+        """What is left on the terminal when all is over."""
         self.pressed_at = 0.0
         """When the newest key was pressed (monotonic seconds), however late a busy machine looks at it ..."""
         self.pressed_before = -math.inf

@@ -1,7 +1,6 @@
 """What the list of jobs leads to. The list is there before any of it is loaded."""
 
 import asyncio
-import tempfile
 from collections.abc import Sequence
 from datetime import datetime
 from pathlib import Path
@@ -67,14 +66,8 @@ async def _do(bench: Bench, wish: Wish) -> str:
     app = bench.app
     match wish.way:
         case "rig":
-            from ..job.demo.rehearsal import Rehearsal
-            from ..say.job.jobwords import tried_words
-            from .rehearsing import rehearse
-
             bench.memory.keep(rig="tried")
-            folder = Path(tempfile.mkdtemp(prefix="coaxly-demo-"))
-            await rehearse(app, Rehearsal(1, 1.0, folder))
-            return tried_words(folder)
+            return await _tried(app)
         case "cautions":
             await app.push_screen_wait(CautionsScreen())
         case "recordings":
@@ -101,6 +94,23 @@ async def _do(bench: Bench, wish: Wish) -> str:
 
             await settings(bench)
     return ""
+
+
+async def _tried(app: Program) -> str:
+    """The built-in engine; returns where its shop is. Who ends the program meanwhile reads that on the
+    terminal."""
+    from ..job.demo.ownshop import own_shop
+    from ..job.demo.rehearsal import Rehearsal
+    from ..say.job.jobwords import stopped_words, tried_words
+    from .rehearsing import rehearse
+
+    def tell(shop: Path) -> None:
+        app.words = [stopped_words(shop)]
+
+    with own_shop("coaxly-demo-", tell) as shop:
+        await rehearse(app, Rehearsal(1, 1.0, shop.folder))
+        shop.told = True
+    return tried_words(shop.folder) if shop.folder.is_dir() else ""
 
 
 async def _watch(bench: Bench, wish: Wish) -> None:

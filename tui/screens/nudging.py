@@ -4,6 +4,7 @@ from collections.abc import Awaitable, Callable, Sequence
 from typing import Final
 
 from ..errors import FINDING, FINE, Failure
+from ..job.demo.ownshop import OwnShop
 from ..job.demo.rehearsal import Rehearsal
 from ..job.demo.tapping import Tapped
 from ..job.steps.nudgerun import NudgeRun
@@ -32,9 +33,10 @@ def show_nudge(run: NudgeRun, play: Callable[[], Awaitable[None]], unit: str) ->
         raise
 
 
-def show_nudge_rehearsal(job: Rehearsal, dials: int, unit: str) -> int:
-    """Sweep, tap, check sweep on the built-in engine, each left by itself after a while."""
-    wait, recordings, states = _READ_S / job.speed, f"Recordings: {job.folder}", []
+def show_nudge_rehearsal(job: Rehearsal, shop: OwnShop, dials: int, unit: str) -> int:
+    """Sweep, tap, check sweep on the built-in engine, each left by itself after a while; at the end it says
+    where the recordings are."""
+    wait, states = _READ_S / job.speed, []
 
     async def flow(app: CoaxlyApp) -> Sequence[str]:
         found = job.act("found")
@@ -48,7 +50,8 @@ def show_nudge_rehearsal(job: Rehearsal, dials: int, unit: str) -> int:
         if (result := left.result) is None:
             return ()
         states.append(result.decision.state)
-        return [f"VERDICT: {verdict(result, app.unit)}", recordings]
+        shop.told = True
+        return [f"VERDICT: {verdict(result, app.unit)}", f"Recordings: {job.folder}"]
 
-    run_app(flow, unit, stopped=[recordings], as_text=True)
+    run_app(flow, unit, as_text=True)
     return FINE if states == ["inside"] else FINDING

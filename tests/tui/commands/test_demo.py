@@ -3,6 +3,7 @@
 import asyncio
 import io
 import json
+import tempfile
 from contextlib import redirect_stderr, redirect_stdout
 from pathlib import Path
 
@@ -10,6 +11,7 @@ import clockwork
 import pytest
 from making import THOU
 
+from coaxly.errors import Failure
 from coaxly.job.demo.rehearsal import KIT, engine_of
 from coaxly.main import main
 
@@ -105,3 +107,43 @@ def test_in_words_it_ends_with_a_verdict():
     assert code == 0, err
     assert "VERDICT: INSIDE the limit" in out and "Look around in its shop: coaxly --shop" in out
     assert "Traceback" not in err and "Exception" not in err
+
+
+@pytest.fixture
+def temporary(tmp_path, monkeypatch):
+    monkeypatch.setattr(tempfile, "tempdir", str(tmp_path))
+    return tmp_path
+
+
+def stopped(*_, **__):
+    raise KeyboardInterrupt
+
+
+async def no_engine(_):
+    raise Failure("no engine")
+
+
+@pytest.mark.parametrize(
+    ("command", "at"), [("demo", "demo.make_report"), ("nudge", "nudge.Tapped")], ids=["demo", "nudge"]
+)
+def test_left_by_ctrl_c_it_says_where_the_recordings_are(command, at, temporary, monkeypatch):
+    monkeypatch.setattr(f"coaxly.commands.{at}", stopped)
+    code, _, err = coaxly(command, "--headless", "--engine", 1, "--speed", 30)
+    [folder] = temporary.glob(f"coaxly-{command}-*")
+    assert code == 130 and f"Stopped early. Recordings: {folder}" in err
+    assert len(list(folder.rglob("found-1.jsonl"))) == 1
+
+
+@pytest.mark.parametrize("command", ["demo", "nudge"])
+def test_left_before_anything_was_read_it_leaves_no_folder(command, temporary, monkeypatch):
+    monkeypatch.setattr("coaxly.job.demo.rehearsal.RigRun.play", no_engine)
+    code, _, err = coaxly(command, "--headless", "--engine", 1)
+    assert code == 3 and "Recordings" not in err
+    assert list(temporary.glob(f"coaxly-{command}-*")) == []
+
+
+def test_a_folder_that_is_to_be_kept_stays_whatever_is_in_it(tmp_path, monkeypatch):
+    monkeypatch.setattr("coaxly.job.demo.rehearsal.RigRun.play", no_engine)
+    code, _, err = coaxly("demo", "--headless", "--engine", 1, "--keep", tmp_path / "kept")
+    assert code == 3 and f"Stopped early. Recordings: {tmp_path / 'kept'}" in err
+    assert (tmp_path / "kept").is_dir()

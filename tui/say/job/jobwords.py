@@ -124,6 +124,11 @@ def around_lines(shop: Path, report: Path) -> list[str]:
     ]
 
 
+def stopped_words(shop: Path) -> str:
+    """Where the recordings are of a demo that was left early."""
+    return f"Stopped early. Recordings: {shop}"
+
+
 def tried_words(shop: Path) -> str:
     """The same where the shop on the screen is another."""
     return f"The built-in engine's job has a shop of its own: coaxly --shop {shlex.quote(str(shop))}"

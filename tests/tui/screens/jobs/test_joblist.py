@@ -2,6 +2,7 @@
 
 import asyncio
 import shutil
+import tempfile
 import threading
 from datetime import UTC, datetime, timedelta
 
@@ -96,9 +97,32 @@ def test_the_first_time_it_says_what_it_is_and_offers_the_rig(tmp_path, monkeypa
         await at_the_jobs(app)
         await press(app, "b")
         await until(lambda: isinstance(app.screen, LiveScreen))
+        assert list(tmp_path.glob("coaxly-demo-*"))
         await press(app, "q")
 
+    monkeypatch.setattr(tempfile, "tempdir", str(tmp_path))
     at_work(tmp_path, work)
+    assert list(tmp_path.glob("coaxly-demo-*")) == [], "nothing was read in it"
+
+
+def test_whoever_ends_the_program_in_the_built_in_engine_reads_where_the_recordings_are(
+    tmp_path, monkeypatch
+):
+    async def main():
+        memory = Memory(tmp_path / "state" / "last.json")
+        app = CoaxlyApp(lambda app: work_bench(app, memory, tmp_path / "shop"), "thou", Preferences())
+        async with app.run_test(size=(80, 24)):
+            await at_the_jobs(app)
+            await press(app, "b")
+            await until(lambda: isinstance(app.screen, LiveScreen) and len(app.screen.run.view().stations))
+            await press(app, "ctrl+c")
+            await until(lambda: app._exit)
+        return app.words
+
+    monkeypatch.setattr(tempfile, "tempdir", str(tmp_path))
+    words = clockwork.run(main())
+    [folder] = tmp_path.glob("coaxly-demo-*")
+    assert words == [f"Stopped early. Recordings: {folder}"]
 
 
 def test_whoever_does_not_say_the_unit_of_typed_readings_looks_for_a_dial_again(tmp_path):

@@ -125,21 +125,20 @@ class Worlds:
     ) -> "Worlds":
         """Of parts (n, n) of unit size with the sizes that each may have, thou. known: what is there beside
         them, thou^2; of itself the dial's zero."""
-        covariances, variances, weights, offsets = [], [], [], []
-        beside = np.full_like(parts[0], _MEAN**2) if known is None else known
-        for *chosen, (noise, often) in product(*sizes, noises):
-            covariance = beside
-            for part, (size, share) in zip(parts, chosen, strict=True):
-                covariance = covariance + size**2 * part
-                often *= share
-            covariances.append(covariance)
-            variances.append(noise**2)
-            weights.append(math.log(often))
-            offsets.append(chosen[0][0] ** 2)
-        scale = MM_PER_THOU**2
-        variance, offset = scale * np.array(variances), scale * np.array(offsets)
-        covariance = scale * np.array(covariances)
-        return cls(np.zeros(covariance.shape[:2]), covariance, variance, np.array(weights), offset, towards)
+        chosen, (noise, often) = np.array(list(product(*sizes))), np.array(noises).T
+        covariance = np.full_like(parts[0], _MEAN**2) if known is None else known
+        for part, size in zip(parts, chosen[:, :, 0].T, strict=True):
+            covariance = covariance + size[:, None, None] ** 2 * part
+        shares = np.outer(chosen[:, :, 1].prod(axis=1), often).ravel()
+        scale, (n, g) = MM_PER_THOU**2, (len(parts[0]), len(shares))
+        return cls(
+            mean=np.zeros((g, n)),
+            covariance=np.repeat(scale * covariance, len(noise), axis=0),
+            noise=np.tile(scale * noise**2, len(chosen)),
+            weight=np.log(shares),
+            offset=np.repeat(scale * chosen[:, 0, 0] ** 2, len(noise)),
+            towards=towards,
+        )
 
     def _given(self, earlier: Earlier) -> "Worlds":
         """Of the stations behind the first n, when those have been read: equations 2.23 and 2.24 of the same
@@ -148,7 +147,7 @@ class Worlds:
         first = self.some(np.arange(n))
         blur = np.full(n, earlier.count**2 / 12.0)
         weight = first.so_far(earlier.value, blur)[:, -1]
-        whole = first.covariance + (self.noise[:, None] + blur)[:, :, None] * np.eye(n)
+        whole = first._noisy(blur)
         across = self.covariance[:, n:, :n]
         gain = np.swapaxes(np.linalg.solve(whole, np.swapaxes(across, 1, 2)), 1, 2)
         mean = gain @ earlier.value
@@ -167,18 +166,28 @@ class Worlds:
     def so_far(self, value: Floats, blur: Floats) -> Floats:
         """Logarithm of the density of the first k readings of `value` (n,), mm, for every k, with the weight
         of each world: (g, n). blur: variance of each reading beside noise, mm^2 (n,)."""
-        whole = self.covariance + (self.noise[:, None] + blur)[:, :, None] * np.eye(len(value))
-        factor = np.linalg.cholesky(whole)
-        column = (value - self.mean)[:, :, None]
-        scaled = np.linalg.solve(factor, column)[:, :, 0]
+        factor = np.asarray(np.linalg.cholesky(self._noisy(blur)), dtype=np.float64)
+        scaled = _forwards(factor, value - self.mean)
         spread = 2.0 * np.log(np.diagonal(factor, axis1=1, axis2=2))
         each = (scaled * scaled + spread + _LOG_TWO_PI) / 2.0
         density: Floats = self.weight[:, None] - np.cumsum(each, axis=1)
         return density
 
+    def _noisy(self, blur: Floats) -> Floats:
+        """Covariance of readings, mm^2 (g, n, n)."""
+        whole = self.covariance.copy()
+        np.einsum("gii->gi", whole)[...] += self.noise[:, None] + blur
+        return whole
+
     def explains(self, value: Floats, blur: Floats) -> float:
         """The same of all readings, summed over all worlds."""
         return log_sum(self.so_far(value, blur)[:, -1])
+
+    def at_most(self, blur: Floats) -> float:
+        """What no readings with such variances beside noise, mm^2 (m,), are explained better than: a reading
+        is no surer than its noise, whatever the others tell of it."""
+        each = np.log(self.noise[:, None] + blur) + _LOG_TWO_PI
+        return log_sum(self.weight - each.sum(axis=1) / 2.0)
 
     def some(self, which: Ints) -> "Worlds":
         """At some of the stations: their indices (m,)."""
@@ -193,18 +202,19 @@ class Worlds:
         that a bore of which that is true is off by more than `most`, mm. Levels come anywhere in the travel
         of the plunger, which of the readings that there are is `travels`, mm (0: as they are due). Worlds
         that explain next to nothing are left out."""
-        here = self.some(known).so_far(value[known], blur[known])[:, -1]
+        some = self.some(known)
+        here = some.so_far(value[known], blur[known])[:, -1]
         best = np.flatnonzero(here > here.max() - _NEXT_TO_NOTHING)
-        others = np.setdiff1d(np.arange(len(value)), known)[: len(level)]
-        whole = self.covariance[best][:, known[:, None], known[None, :]]
-        whole = whole + (self.noise[best][:, None] + blur[known])[:, :, None] * np.eye(len(known))
-        bounded = self.covariance[best][:, others, :]
-        asked = np.concatenate([bounded, self.offset[best][:, None, None] * self.towards], axis=1)
-        gain = np.swapaxes(np.linalg.solve(whole, np.swapaxes(asked[:, :, known], 1, 2)), 1, 2)
-        spread = self._of_asked(best, others) - gain @ np.swapaxes(asked[:, :, known], 1, 2)
-        due = np.pad(self.mean[best][:, others], ((0, 0), (0, 2)))
-        off_due = (value - self.mean[best])[:, known, None]
-        chance, mean, spread = log_below(due + (gain @ off_due)[:, :, 0], spread, level)
+        others = np.delete(np.arange(len(value)), known)[: len(level)]
+        whole = some._noisy(blur[known])[best]
+        bounded = self.covariance[best[:, None, None], others[:, None], known]
+        asked = np.concatenate([bounded, self.offset[best][:, None, None] * some.towards], axis=1)
+        across = np.swapaxes(asked, 1, 2)
+        gain = np.swapaxes(np.linalg.solve(whole, across), 1, 2)
+        spread = self._of_asked(best, others) - gain @ across
+        mean = (gain @ (value[known] - some.mean[best])[:, :, None])[:, :, 0]
+        mean[:, : len(others)] += self.mean[best[:, None], others]
+        chance, mean, spread = log_below(mean, spread, level)
         off = mean[:, :, None] + np.linalg.cholesky(spread) @ _NODES.T
         amount = np.hypot(off[:, 0], off[:, 1])
         weight = here[best] + chance
@@ -248,6 +258,16 @@ def _drifting(t: Floats) -> Floats:
     settled = 1.0 - np.exp(-4.0 * gone)
     covariance: Floats = (np.outer(gone, gone) + np.outer(settled, settled)) / 2.0
     return covariance
+
+
+def _forwards(factor: Floats, right: Floats) -> Floats:
+    """x of L x = y for lower triangles (g, n, n) and y, x (g, n): all of them a row at a time, where a solver
+    takes each apart again."""
+    rows = factor.transpose(1, 2, 0)
+    x = right.T.copy()
+    for k, row in enumerate(rows):
+        x[k] = (x[k] - (row[:k] * x[:k]).sum(axis=0)) / row[k]
+    return x.T
 
 
 def log_below(mean: Floats, covariance: Floats, level: Floats) -> tuple[Floats, Floats, Floats]:

@@ -6,6 +6,7 @@ on hold those after the first are copies of it. Each is weighed against bores of
 which must read the same at those places by chance.
 """
 
+import math
 from collections.abc import Iterator
 from typing import Final
 
@@ -30,6 +31,9 @@ _ON_THE_WAY_MM: Final = 2.0 * MM_PER_THOU
 _WORTH: Final = -6.0
 """Logarithm of odds from which it is worth knowing what it would mean."""
 
+_NEVER: Final = -30.0
+"""Logarithm of odds below which nothing that is told changes, whatever it would mean."""
+
 _STEPS: Final = (0.01, 1.01, 2.01)
 """Steps of the display by which the largest reading, that is kept, may flicker."""
 
@@ -48,8 +52,12 @@ def stops(looked: Looked) -> Iterator[Weighed]:
                 continue
             level = float(value[at].mean()) + looked.count / 2.0
             travels = max(float(np.ptp(value)), looked.count)
+            rests = looked.level(at)
+            most = looked.worlds.at_most(looked.blur[others]) - math.log(travels)
+            if odds(most + rests, looked.plain, _OFF / 2.0) < _NEVER:
+                continue
             beyond, over = looked.beyond(value, others, np.full(len(at), level), travels)
-            weight = odds(beyond + looked.level(at), looked.plain, _OFF / 2.0)
+            weight = odds(beyond + rests, looked.plain, _OFF / 2.0)
             places = len(np.unique(np.round(stations.deg[at]) % 360.0))
             reads = float(stations.value[at].mean())
             within = float(np.ptp(value[at]))

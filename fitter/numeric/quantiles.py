@@ -184,9 +184,7 @@ def _gamma_ratio(a: float) -> float:
 
 def normal_below(x: Floats) -> Floats:
     """Probability that a normal variate lies below x."""
-    x = np.asarray(x, dtype=np.float64)
-    beyond = _normal_beyond(np.abs(x))
-    return np.where(x > 0.0, 1.0 - beyond, beyond)
+    return _normal_beyond(-np.asarray(x, dtype=np.float64))
 
 
 def log_normal_below(x: Floats) -> Floats:
@@ -196,23 +194,10 @@ def log_normal_below(x: Floats) -> Floats:
 
 
 def _normal_beyond(x: Floats) -> Floats:
-    """Probability that a normal variate lies beyond x >= 0: half of erfc(x / sqrt 2), by the rational
-    approximations of W. J. Cody, Mathematics of Computation 23 (1969) 631-637."""
-    z = x / math.sqrt(2.0)
-    low = np.minimum(z, 0.46875)
-    middle = np.clip(z, 0.46875, 4.0)
-    high = np.maximum(z, 4.0)
-    inner = low * _rational(low * low, *_ERF)
-    outer = _rational(1.0 / (high * high), *_ERFC_FAR) / (high * high)
-    tail = np.where(z < 4.0, _rational(middle, *_ERFC), (1.0 / math.sqrt(math.pi) - outer) / high)
-    # The square as a sum of a part that is exact and a small rest, so that the exponential keeps its digits.
-    exact = np.trunc(z * 16.0) / 16.0
-    tail = tail * np.exp(-exact * exact) * np.exp(-(z - exact) * (z + exact))
-    return np.where(z < 0.46875, 0.5 - inner / 2.0, tail / 2.0)
-
-
-def _rational(x: Floats, above: tuple[float, ...], below: tuple[float, ...]) -> Floats:
-    return np.asarray(np.polyval(above, x) / np.polyval(below, x))
+    """Probability that a normal variate lies beyond x: half of erfc(x / sqrt 2), a number at a time. That is
+    quicker than arrays through a rational approximation's fifty steps, of a few and of many."""
+    each = map(math.erfc, (x / math.sqrt(2.0)).ravel().tolist())
+    return 0.5 * np.fromiter(each, np.float64, x.size).reshape(x.shape)
 
 
 def _series(ratio: Callable[[int], Any], like: Any) -> Any:
@@ -246,23 +231,3 @@ def _any(true: Any) -> bool:
 
 
 _RATIO = (869 / 4194304, -399 / 262144, -21 / 32768, 5 / 1024, 1 / 128, -1 / 8, 1.0)
-
-_ERF = (
-    (1.85777706184603153e-1, 3.16112374387056560, 1.13864154151050156e2, 3.77485237685302021e2,
-     3.20937758913846947e3),
-    (1.0, 2.36012909523441209e1, 2.44024637934444173e2, 1.28261652607737228e3, 2.84423683343917062e3),
-)  # fmt: skip
-_ERFC = (
-    (2.15311535474403846e-8, 5.64188496988670089e-1, 8.88314979438837594, 6.61191906371416295e1,
-     2.98635138197400131e2, 8.81952221241769090e2, 1.71204761263407058e3, 2.05107837782607147e3,
-     1.23033935479799725e3),
-    (1.0, 1.57449261107098347e1, 1.17693950891312499e2, 5.37181101862009858e2, 1.62138957456669019e3,
-     3.29079923573345963e3, 4.36261909014324716e3, 3.43936767414372164e3, 1.23033935480374942e3),
-)  # fmt: skip
-_ERFC_FAR = (
-    (1.63153871373020978e-2, 3.05326634961232344e-1, 3.60344899949804439e-1, 1.25781726111229246e-1,
-     1.60837851487422766e-2, 6.58749161529837803e-4),
-    (1.0, 2.56852019228982242, 1.87295284992346725, 5.27905102951428412e-1, 6.05183413124413191e-2,
-     2.33520497626869185e-3),
-)  # fmt: skip
-"""Cody's three: erf(x) / x in x^2 below 0.47, exp(x^2) erfc(x) up to 4, and beyond it in 1 / x^2."""

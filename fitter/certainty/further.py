@@ -101,7 +101,8 @@ def ways_on(now: Sure) -> tuple[Further, ...]:
 
 
 def _rank(one: Further, good: float) -> tuple[float, float]:
-    return (-1.0 / one.readings if one.u95_amount <= good else 0.0, one.u95_amount)
+    # Of equals the first, whatever the last bits say: one more station may be at the first place.
+    return (-1.0 / one.readings if one.u95_amount <= good else 0.0, round(one.u95_amount, 9))
 
 
 def _one_reading(now: Sure, ahead: Ahead | None) -> list[Further]:

@@ -31,9 +31,6 @@ SEEN = "as the readings show it"
 _EVEN_DEG = 3.0
 """Places lie evenly while their distances differ by less: nobody stops more exactly by hand."""
 
-_ACROSS = np.array([[0.0, 1.0], [1.0, 0.0]])
-"""From the first harmonic (cos, sin) to the vector (x, y), whose covariance no sign changes."""
-
 
 @dataclass(frozen=True, slots=True)
 class Answered:
@@ -68,8 +65,8 @@ def modelled(setup: Setup, sure: Answered, unseen: Unseen, station_sd: float | N
     known = np.sum([part for _, _, part in beyond], axis=0)
     own = Normals(
         model.weight,
-        Meaning.of(setup).sign * (model.parts.vector - sure.first) @ _ACROSS,
-        np.asarray(_ACROSS @ model.parts.covariance @ _ACROSS),
+        (Meaning.of(setup).sign * (model.parts.vector - sure.first))[:, ::-1],
+        _across(model.parts.covariance),
     ).binned()
     error, length_error = own.beside(known), own.beside(known - unseen.turning)
     scale, _ = summed_up(own.weight, own.spreads)
@@ -118,6 +115,11 @@ def _whose(setup: Setup) -> tuple[str, str]:
     return whose if study.noise else "", whose if study.oval or study.lobes else ""
 
 
+def _across(covariance: Floats) -> Floats:
+    """Of the vector (x, y), from that of the first harmonic (cos, sin), (..., 2, 2): no sign changes it."""
+    return covariance[..., ::-1, ::-1]
+
+
 def _shares(setup: Setup, model: Mixture, scale: Floats, arc: bool) -> list[Part]:
     """What each source has of the scale matrix, mm^2; where the shop's repeatability is known, that and what
     is beyond it."""
@@ -138,6 +140,6 @@ def _shares(setup: Setup, model: Mixture, scale: Floats, arc: bool) -> list[Part
     least = min(total / found, 1.0) if found > 0.0 else 1.0
     moved = max(total - found, 0.0) / 2.0 * np.eye(2)
     return [
-        *((source, kind, _ACROSS @ part @ _ACROSS * least) for source, kind, part in parts),
+        *((source, kind, _across(part) * least) for source, kind, part in parts),
         (Source.KNOCK, "B", moved),
     ]

@@ -10,6 +10,7 @@ import numpy as np
 
 from ..numeric.basis import Floats
 from ..numeric.quantiles import normal_below
+from ..reading.stations import Ints
 from .freedom import root
 
 _BINS = 64
@@ -47,22 +48,23 @@ class Normals:
 
     def binned(self) -> "Normals":
         """Parts of like size put together, into many where few of the largest lie."""
-        spreads = self.spreads
-        whole = np.linalg.pinv(np.tensordot(self.weight, spreads, 1))
+        x, y = self.mean.T
+        rows = np.stack([x, y, *np.moveaxis(self.spreads, 0, -1).reshape(4, -1)])
+        whole = np.linalg.pinv((rows[2:] @ self.weight).reshape(2, 2))
         # Equals keep their order, whatever the last bits say: else a part goes to another bin on another
         # machine.
-        order = np.argsort(np.round(spreads.reshape(-1, 4) @ whole.ravel(), 9), kind="stable")
+        order = _stably_sorted(np.round(whole.ravel() @ rows[2:], 9))
         share = self.weight[order] / self.weight.sum()
         beyond = np.maximum(1.0 - np.cumsum(share) + share / 2.0, 0.0)
-        bins = np.minimum((1.0 - np.sqrt(beyond)) * _BINS, _BINS - 1).astype(np.int64)
-        rows = np.column_stack([self.mean, spreads.reshape(-1, 4)])[order]
-        total: Floats = np.bincount(bins, share, _BINS).astype(np.float64)
-        sums = np.stack([np.bincount(bins, share * column, _BINS) for column in rows.T], 1)
+        bins = np.empty(len(order), dtype=np.int64)
+        bins[order] = np.minimum((1.0 - np.sqrt(beyond)) * _BINS, _BINS - 1)
+        total: Floats = np.bincount(bins, self.weight, _BINS).astype(np.float64)
         there = total > 0.0
-        moments: Floats = sums[there] / total[there][:, None]
+        sums = np.array([np.bincount(bins, self.weight * row, _BINS) for row in rows])[:, there]
+        moments = (sums / total[there]).T
         mean = moments[:, :2]
         about = moments[:, 2:].reshape(-1, 2, 2) - mean[:, :, None] * mean[:, None, :]
-        return Normals(total[there], mean, about)
+        return Normals(total[there] / self.weight.sum(), mean, about)
 
     def half_width(self, towards: Floats) -> float:
         """Of the 95 % interval of the component along a unit vector (2,), about the one that is reported."""
@@ -97,3 +99,10 @@ class Normals:
         share -= normal_below((-chord - wide[:, None]) / sd[:, 1:])
         inside = half * ((density * share * chord) @ _WEIGHTS)
         return min(max(float(self.weight @ inside), 0.0), 1.0)
+
+
+def _stably_sorted(keys: Floats) -> Ints:
+    """Order of numbers (n,), equals as they come: the quick way where there are none."""
+    order = np.argsort(keys)
+    equals = bool((np.diff(keys[order]) == 0.0).any())
+    return np.argsort(keys, kind="stable") if equals else order

@@ -33,8 +33,7 @@ class Evidence:
 
     log: evidence with its weight, (g,).
     vector: the last two flat unknowns, (g, 2), mm. covariance: theirs, (g, 2, 2), mm^2.
-    shift: of the vector for a unit of each suspect, (g, h, 2).
-    room: x'Gx, (g, h). pull: x'Gy, (g, h).
+    room: x'Gx of each suspect, (h, g). pulls: x'Gy, and the vector's shift for a unit of it, (3, h, g).
     noise: variance of a reading, (g,), mm^2.
     basis: m directions in which form, drift and the flat columns lie, (n, m).
     gain: the vector from readings in those directions, (g, 2, m).
@@ -43,24 +42,29 @@ class Evidence:
     log: Floats
     vector: Floats
     covariance: Floats
-    shift: Floats
     room: Floats
-    pull: Floats
+    pulls: Floats
     noise: Floats
     gain: Floats
     basis: Floats
-    _white: Floats  # (g, m) weights in the eigenbasis
+    _white: Floats  # (k, s, m) weights in the eigenbasis
     _seen: Floats  # (k, m, h) suspects in the eigenbasis
-    _flat: Floats  # (g, q, h) P^-1/2 F' K^-1 X
+    _flat: Floats  # (q, h, g) P^-1/2 F' K^-1 X
     _outside: Floats  # (h, h) products of what of the suspects lies outside
 
     def cross(self, i: int) -> Floats:
-        """x_i' G x_j for all j, (g, h)."""
-        k, m, h = self._seen.shape
-        white = self._white.reshape(k, -1, m)
-        found = ((white * self._seen[:, None, :, i]) @ self._seen).reshape(-1, h)
-        found = found - np.einsum("gq,gqh->gh", self._flat[:, :, i], self._flat)
-        return np.asarray(found + self._outside[i] / self.noise[:, None])
+        """x_i' G x_j for all j, (h, g)."""
+        found = _last((self._white * self._seen[:, None, :, i]) @ self._seen)
+        for flat in self._flat:
+            found -= flat[i] * flat
+        found += self._outside[i, :, None] / self.noise
+        return found
+
+
+def _last(table: Floats) -> Floats:
+    """Of nodes (k, s, ...) as (..., g)."""
+    k, s = table.shape[:2]
+    return np.ascontiguousarray(np.moveaxis(table, (0, 1), (-2, -1))).reshape(*table.shape[2:], k * s)
 
 
 def evidence(
@@ -128,18 +132,18 @@ def _solved(of: _Readings, grid: Grid) -> Evidence:
     room = of.white @ of.suspects**2 + np.diag(outside) / of.noise[:, None] - (fx**2).sum(2)
     pull = wy @ of.suspects + (of.value_rest @ of.suspects_rest) / of.noise[:, None] - (fx * fy).sum(2)
     back = np.swapaxes(half, 2, 3)[:, :, -2:]  # the vector's rows of P^-1/2
+    pulls = np.concatenate([pull[:, :, None], back @ fx], axis=2)
     return Evidence(
         log=log.reshape(g),
         vector=(back @ fy)[..., 0].reshape(g, 2),
         covariance=(back @ np.swapaxes(back, 2, 3)).reshape(g, 2, 2),
-        shift=np.swapaxes(back @ fx, 2, 3).reshape(g, -1, 2),
-        room=np.maximum(room, 0.0).reshape(g, -1),
-        pull=pull.reshape(g, -1),
+        room=_last(np.maximum(room, 0.0)),
+        pulls=_last(pulls),
         noise=np.broadcast_to(of.noise, (k, s)).reshape(g),
         gain=(back @ half @ wf @ of.turned[:, None]).reshape(g, 2, m),
         basis=of.basis,
-        _white=of.white.reshape(g, m),
+        _white=of.white,
         _seen=of.suspects,
-        _flat=fx.reshape(g, q, -1),
+        _flat=_last(fx),
         _outside=outside,
     )

@@ -2,7 +2,7 @@
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -64,34 +64,36 @@ def joined(parts: Sequence[Parts], logs: Sequence[float]) -> Parts:
 
 @dataclass(frozen=True, slots=True)
 class _State:
-    """The evidence once some faults are believed."""
+    """The evidence once some faults are believed.
+
+    log: (g,). vector: (2, g). covariance: (2, 2, g). room, pulls: as in `Evidence`. steps: of the faults, one
+    after another.
+    """
 
     faults: frozenset[int]
     log: Floats
     vector: Floats
     covariance: Floats
-    shift: Floats
     room: Floats
-    pull: Floats
-    steps: tuple[tuple[Floats, Floats], ...] = field(default=())
+    pulls: Floats
+    steps: tuple[tuple[Floats, Floats], ...] = ()
 
     def beside(self, seen: Evidence, i: int, size: float, chance: float) -> "_State":
         """With one more fault, of `size` mm."""
-        step = self.room[:, i] + 1.0 / size**2
-        amount = self.pull[:, i] / step
+        step = self.room[i] + 1.0 / size**2
         cross = seen.cross(i)
         for before, by in self.steps:
-            cross = cross - before * (before[:, i] / by)[:, None]
-        share = cross / step[:, None]
-        shift = self.shift[:, i]
+            cross -= before * (before[i] / by)
+        share = cross / step
+        own = self.pulls[:, i]
+        pull, shift = own[0], own[1:]
         return _State(
             faults=self.faults | {i},
-            log=self.log - 0.5 * np.log(step * size**2) + 0.5 * self.pull[:, i] * amount + np.log(chance),
-            vector=self.vector - shift * amount[:, None],
-            covariance=self.covariance + shift[:, :, None] * shift[:, None, :] / step[:, None, None],
-            shift=self.shift - shift[:, None, :] * share[:, :, None],
+            log=self.log - 0.5 * np.log(step * size**2) + 0.5 * pull**2 / step + np.log(chance),
+            vector=self.vector - shift * (pull / step),
+            covariance=self.covariance + shift[:, None] * shift / step,
             room=np.maximum(self.room - cross * share, 0.0),
-            pull=self.pull - share * self.pull[:, i, None],
+            pulls=self.pulls - own[:, None] * share,
             steps=(*self.steps, (cross, step)),
         )
 
@@ -101,10 +103,16 @@ def search(seen: Evidence, suspects: Sequence[Suspect], known: float = -math.inf
     explains the readings with."""
     sound = 1.0 - math.fsum(one.chance for one in suspects)
     root = _State(
-        frozenset(), seen.log + np.log(sound), seen.vector, seen.covariance, seen.shift, seen.room, seen.pull
+        frozenset(),
+        seen.log + np.log(sound),
+        seen.vector.T,
+        np.moveaxis(seen.covariance, 0, -1),
+        seen.room,
+        seen.pulls,
     )
     found = _Found(known)
-    found.add(root.faults, root.log, np.arange(len(root.log)), root.vector, root.covariance)
+    every = np.arange(len(root.log))
+    found.add([root.faults], np.zeros_like(every), every, root.log, root.vector, root.covariance)
     states = [root]
     for depth in range(_DEEPEST if suspects else 0):
         nexts = [one for state in states for one in _one_more(state, suspects, found)]
@@ -134,35 +142,36 @@ def _one_more(
         told = [i for i in fresh if not found.has(state.faults | {i})]
         if not told:
             continue
-        room, pull = state.room[:, told], state.pull[:, told]
-        chance = suspects[told[0]].chance
-        of_size = []
-        for size, share in fault.sizes:
-            step = room + 1.0 / (size * MM_PER_THOU) ** 2
-            log = state.log[:, None] - 0.5 * np.log(step * (size * MM_PER_THOU) ** 2) + 0.5 * pull**2 / step
-            log += np.log(chance * share * more)
-            of_size.append(_summed(log))
-            node, which = np.nonzero(log > found.least())
-            amount, shift = (pull / step)[node, which], state.shift[node, np.array(told)[which]]
-            spread = shift[:, :, None] * shift[:, None, :] / step[node, which, None, None]
-            found.add_each(
-                [state.faults | {i} for i in told],
-                which,
-                log[node, which],
-                node,
-                state.vector[node] - shift * amount[:, None],
-                state.covariance[node] + spread,
-            )
+        room, pulls = state.room[told], state.pulls[:, told].reshape(3, -1)
+        size, share = np.array(fault.sizes).T[:, :, None, None]
+        size, chance = size * MM_PER_THOU, suspects[told[0]].chance * share * more
+        step = room + 1.0 / size**2
+        log = np.log(step * size**2) - pulls[0].reshape(room.shape) ** 2 / step
+        log *= -0.5
+        log += state.log + np.log(chance)
+        of_size = _summed(log)
+        at = np.flatnonzero(log > found.least(log))
+        here = at % room.size
+        which, node = np.divmod(here, room.shape[1])
+        by, (pull, *shift) = step.take(at), pulls.take(here, axis=1)
+        moved = np.array(shift)
+        found.add(
+            [state.faults | {i} for i in told],
+            which,
+            node,
+            log.take(at),
+            state.vector.take(node, axis=-1) - moved * (pull / by),
+            state.covariance.take(node, axis=-1) + moved[:, None] * moved / by,
+        )
         best = np.argmax(np.round(of_size, _TIED), axis=0)
         total = np.logaddexp.reduce(of_size)
         for k in np.argsort(-np.round(total, _TIED), kind="stable")[:_MOST_BESIDE].tolist():
-            size, share = fault.sizes[best[k]]
-            yield float(total[k]), state, told[k], size * MM_PER_THOU, chance * share * more
+            yield float(total[k]), state, told[k], float(size[best[k], 0, 0]), float(chance[best[k], 0, 0])
 
 
 def _summed(log: Floats) -> Floats:
-    most = log.max(axis=0)
-    return np.asarray(most + np.log(np.exp(log - most).sum(axis=0)))
+    most = log.max(axis=-1)
+    return np.asarray(most + np.log(np.exp(log - most[..., None]).sum(axis=-1)))
 
 
 class _Found:
@@ -173,9 +182,9 @@ class _Found:
         self._rows: list[tuple[Floats, Floats, Floats, Ints, Ints]] = []
         self._known = self._most = known
 
-    def least(self) -> float:
-        """The least logarithm of a weight that counts."""
-        return float(self._most + np.log(_NOTHING))
+    def least(self, log: Floats) -> float:
+        """The least logarithm of a weight that counts, beside these as well."""
+        return max(self._most, float(log.max(initial=-np.inf))) + math.log(_NOTHING)
 
     def has(self, faults: frozenset[int]) -> bool:
         """Whether a set of faults was weighed."""
@@ -186,28 +195,26 @@ class _Found:
         return float(_summed(np.concatenate([np.array([self._known]), *(row[0] for row in self._rows)])))
 
     def add(
-        self, faults: frozenset[int], log: Floats, node: Ints, vector: Floats, covariance: Floats
-    ) -> None:
-        self.add_each([faults], np.zeros(len(log), dtype=np.int64), log, node, vector, covariance)
-
-    def add_each(
         self,
         sets: Sequence[frozenset[int]],
         which: Ints,
-        log: Floats,
         node: Ints,
+        log: Floats,
         vector: Floats,
         covariance: Floats,
     ) -> None:
+        """Parts, (m,): the last two as they are in a state."""
         names = np.array([self._sets.setdefault(one, len(self._sets)) for one in sets])
-        self._rows.append((log, vector, covariance, node, names[which]))
+        self._rows.append((log, vector, covariance, node, names.take(which)))
         self._most = max(self._most, float(log.max(initial=-np.inf)))
 
     def parts(self, nodes: int) -> Parts:
         log, vector, covariance, node, faults = (
-            np.concatenate(column) for column in zip(*self._rows, strict=True)
+            np.concatenate(column, axis=-1) for column in zip(*self._rows, strict=True)
         )
-        kept = log > self.least()
-        return Parts(
-            log[kept], vector[kept], covariance[kept], node[kept], faults[kept], tuple(self._sets), nodes
+        kept = np.flatnonzero(log > self.least(log))
+        log, vector, covariance, node, faults = (
+            column.take(kept, axis=-1) for column in (log, vector, covariance, node, faults)
         )
+        sets = tuple(self._sets)
+        return Parts(log, vector.T, np.moveaxis(covariance, -1, 0), node, faults, sets, nodes)

@@ -12,7 +12,7 @@ from ..entry.keyring import known_keys
 from ..errors import UsageError
 from ..job.folder.details import NAME as DETAILS
 from ..job.many.parallel import each, seen_anywhere
-from ..job.steps.audit import BAD, OPEN, Audit, audit, recordings_in
+from ..job.steps.audit import BAD, OPEN, Audit, audit, recordings_in, with_twins
 from ..job.steps.points import Point
 from ..say.job.audits import audit_object, audit_words
 from ..say.smallwords import counted
@@ -29,7 +29,7 @@ def run(arguments: argparse.Namespace) -> int:
         raise UsageError("no recordings (*.jsonl) there")
     paths = seen_anywhere(paths, arguments.dask)
     audits = each(partial(audit, known=known_keys()), paths, _lost, arguments.dask)
-    found = list(output.progress(audits, len(paths), "auditing"))
+    found = with_twins(list(output.progress(audits, len(paths), "auditing")))
     if arguments.signed:
         found = [_demanding(one) for one in found]
     wrong = BAD if arguments.allow_unsealed else (*OPEN, *BAD)

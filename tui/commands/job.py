@@ -22,13 +22,14 @@ from ..job.folder.pictures import taken_in
 from ..job.folder.shop import Job
 from ..job.folder.snapshot import Snapshot, look
 from ..job.folder.sworn import agree
+from ..job.steps.beside import changed
 from ..job.steps.jobsteps import dowels_in, put_in
 from ..job.steps.noting import take_in
 from ..job.steps.shaft import lie_of_job
 from ..options.keys import given
 from ..plain.named import job_named, say_edited
 from ..plain.whichshop import shop_of
-from ..say.job.amiss import LOST, unproved_lines
+from ..say.job.amiss import LOST, changed_sentence, unproved_lines
 from ..say.job.jobwords import job_lines, job_object, next_of, record_words
 from ..say.smallwords import counted
 
@@ -85,8 +86,8 @@ def _say_twins(unpacked: Job) -> None:
 
 
 def _say_amiss(known: Snapshot) -> None:
-    """A limit that the steps of the job are going to refuse, and what was edited by hand. Raises UsageError
-    where job.toml cannot be read at all."""
+    """A limit that the steps of the job are going to refuse, what was edited by hand, recordings that were
+    changed. Raises UsageError where job.toml cannot be read at all."""
     _ = known.details  # told once, and not of each limit
     for feature in ("bore", "pilot", "flywheel"):
         try:
@@ -94,6 +95,8 @@ def _say_amiss(known: Snapshot) -> None:
         except UsageError as error:
             output.message(f"! {error}")
     say_edited(known)
+    for name, what in changed(known).items():
+        output.message(f"! {changed_sentence(name, what)}")
 
 
 def _said(arguments: argparse.Namespace, job: Job, done: str) -> int:

@@ -26,6 +26,13 @@ def capital(text: str) -> str:
     return text[:1].upper() + text[1:]
 
 
+def shortened(name: str, most: int = 36) -> str:
+    """A name that people gave, where there is little room: its beginning, and its end, where a number may
+    stand."""
+    end = most // 3
+    return name if len(name) <= most else f"{name[: most - end - 2].rstrip()}..{name[-end:].lstrip()}"
+
+
 def uncapital(text: str) -> str:
     """As it goes on."""
     return text[:1].lower() + text[1:]

@@ -168,6 +168,10 @@ class CoaxlyScreen(Screen[Answer]):
         for scroll in self.query(".more").results(VerticalScroll):
             scroll.scroll_relative(y=way, animate=False)
 
+    def rolls(self) -> bool:
+        """Whether anything that can roll is longer than its room."""
+        return any(scroll.max_scroll_y > 0 for scroll in self.query(".more").results(VerticalScroll))
+
     def tell(self, name: str, words: str) -> None:
         """Other words in a part; none where the page is drawn anew just now, or too small for it."""
         for lines in self.query(f"#{name}").results(Lines):

@@ -36,7 +36,9 @@ async def rehearse(app: Program, job: Rehearsal) -> list[str]:
     if not await _acted(app, job, left, wait, "proof"):
         return []
     proof = job.proof()
-    page = ProofScreen(Proven("built-in engine", proof.found, proof.left, proof.comparison, leave="quit"))
+    page = ProofScreen(
+        Proven("built-in engine", proof.found, proof.left, proof.comparison, leave="end", again=False)
+    )
     await app.push_screen_wait(page)
     made = make_report(look(job.job), app.unit)
     return [

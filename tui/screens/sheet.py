@@ -12,7 +12,6 @@ from typing import Any, ClassVar, Final
 from textual import events
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
-from textual.containers import VerticalScroll
 from textual.widget import Widget
 
 from ..draw.raster import Raster
@@ -118,9 +117,8 @@ class Sheet(CoaxlyScreen[Answer]):
 
     def _tell_of_more(self) -> None:
         """Once it is laid out: whether anything is longer than its room."""
-        rolls = any(scroll.max_scroll_y > 0 for scroll in self.query(".more").results(VerticalScroll))
-        if rolls != self._rolls:
-            self._rolls = rolls
+        if self.rolls() != self._rolls:
+            self._rolls = not self._rolls
             self.tell("keys", self.key_words())
 
     def on_mount(self) -> None:

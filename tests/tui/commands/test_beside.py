@@ -146,6 +146,22 @@ def test_an_angle_that_goes_the_other_way_than_the_crank_is_doubted(way, turn, s
         assert "does the encoder count against it (--direction -1)" in said
 
 
+@pytest.mark.parametrize(
+    ("view", "sense", "turn"),
+    [("rear", "cw", "cw"), ("rear", "ccw", "ccw"), ("front", "cw", "ccw"), ("front", "ccw", "cw")],
+)
+def test_a_crank_that_is_watched_from_the_front_turns_the_other_way_seen_from_behind(van, view, sense, turn):
+    def look_at():
+        return look(van.job("van"))
+
+    look_at().job.edit(rig={"view": view, "sense": sense})
+    assert steps.turn_of(look_at()) == turn
+    other = "ccw" if turn == "cw" else "cw"
+    steps.keep_turn(look_at(), other)
+    assert steps.turn_of(look_at()) == other
+    assert look_at().details.rig == {"view": view, "sense": "ccw" if sense == "cw" else "cw"}
+
+
 def test_the_way_of_a_crank_with_an_encoder_is_kept_apart_from_its_scale(van):
     def look_at():
         return look(van.job("van"))

@@ -27,7 +27,7 @@ from coaxly.say.job.amiss import unproved_words
 from coaxly.say.job.reportwords import handed_lines
 from coaxly.say.settingwords import settings_lines
 from coaxly.say.shop import rig
-from coaxly.say.smallwords import capital, counted, likely
+from coaxly.say.smallwords import capital, counted, likely, shortened
 from coaxly.say.sweep import features
 from coaxly.say.sweep.corrected import corrected_by, corrections
 from coaxly.say.sweep.markwords import named
@@ -297,3 +297,9 @@ def test_the_port_of_an_encoder_says_how_it_is_heard():
     assert turning.ear_words(ear).startswith("/dev/crank: listening at 19200 baud 8E1. Turn the crank to and")
     ear.state, ear.why = "failed", "in use"
     assert turning.ear_words(ear) == "X in use"
+
+
+def test_a_long_name_is_told_by_its_beginning_and_its_end():
+    assert shortened("blue van, as found") == "blue van, as found"
+    told = shortened("the blue van of the dairy with the rebuilt engine, block K2-118")
+    assert told == "the blue van of the da..block K2-118" and len(told) == 36

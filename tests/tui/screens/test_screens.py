@@ -9,7 +9,7 @@ from itertools import pairwise
 import clockwork
 import pytest
 from making import RECORDINGS, header_line
-from screening import leave, rows, until, words
+from screening import leave, press, rows, until, words
 
 from coaxly.job.demo.rehearsal import Rehearsal
 from coaxly.job.sweep.replayrun import ReplayRun
@@ -37,6 +37,8 @@ def test_the_rehearsal_goes_from_found_to_verdict(tmp_path, size):
             await until(lambda: isinstance(app.screen, ProofScreen) and words(app, "text"))
             assert app.screen.proven.left.decision.state == "inside"
             assert "did what was planned" in words(app, "text")
+            assert "Space end" in words(app, "keys") and "sweep again" not in words(app, "keys")
+            await press(app, "s", "p")
             await until(
                 lambda: all(any(name in row for row in rows(app)) for name in ("● after", "○ before"))
             )

@@ -1,6 +1,6 @@
 """One recording audited: its seals and its result, both computed anew."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from contextlib import nullcontext, suppress
 from dataclasses import asdict, dataclass, replace
 from pathlib import Path
@@ -19,7 +19,7 @@ from ..folder.details import LIMITS
 from ..folder.details import NAME as DETAILS
 from ..folder.details import written as details_of
 from ..folder.journal import NAME as JOURNAL
-from ..folder.journal import Journal, Unproved, read
+from ..folder.journal import Journal, Opened, Unproved, read
 from ..folder.journalmarks import Vouched, vouched
 from ..folder.shop import Job
 from ..folder.snapshot import Snapshot
@@ -51,6 +51,7 @@ class Audit:
     points: what was found, in the order in which it is told (`coaxly.say.job.audits` puts it in words).
     finished: whether its sealed end is there.
     last_seal: hash of the last seal that holds.
+    id: of the job, in its journal.
     key: that signed it, by a signature that holds.
     signer: its name, "" where it is not known here.
     differences: of the result, the first of them.
@@ -69,6 +70,7 @@ class Audit:
     last_seal: str = ""
     job: str = ""
     stage: str = ""
+    id: str = ""
     key: str = ""
     signer: str = ""
 
@@ -172,7 +174,26 @@ def _of_journal(job: Snapshot, known: Mapping[str, str]) -> Audit:
         state = "incomplete"
     if state == "ok":
         points.append(Point.that("end_open"))
-    return replace(found, state=state, points=tuple(points), key=key, signer=signer)
+    drawn = next((each.id for each in job.records if isinstance(each, Opened)), "")
+    return replace(found, state=state, points=tuple(points), id=drawn, key=key, signer=signer)
+
+
+def with_twins(found: Sequence[Audit]) -> list[Audit]:
+    """The same audits, where journals of one job stand in several folders each with a word of the others: a
+    folder that was copied whole is by itself as it was."""
+    folders: dict[str, list[Path]] = {}
+    for one in found:
+        if one.id:
+            folders.setdefault(one.id, []).append(Path(one.path).parent)
+    return [_beside_twins(one, folders.get(one.id, [])) for one in found]
+
+
+def _beside_twins(one: Audit, folders: Sequence[Path]) -> Audit:
+    twins = tuple(folder.name for folder in folders if folder != Path(one.path).parent)
+    if not twins:
+        return one
+    state: State = "incomplete" if one.state == "ok" else one.state
+    return _with(replace(one, state=state), Point.that("twin", folders=twins))
 
 
 def _of_details(job: Snapshot) -> Audit:

@@ -42,9 +42,9 @@ def beside(known: Snapshot) -> list[Point]:
         except RUN_ERRORS as error:
             if sweep is None:  # of a noted one, who goes by it says so
                 strangers.append(unreadable(each.path, error))
-    changed: list[Edited] = []
+    by_hand: list[Edited] = []
     with contextlib.suppress(UsageError):  # a job.toml that cannot be read says nothing
-        changed = edited(known)
+        by_hand = edited(known)
     names: dict[PointKind, Sequence[str]] = {
         "cut": cut,
         "other": other,
@@ -56,8 +56,19 @@ def beside(known: Snapshot) -> list[Point]:
     return [
         *(Point.that(kind, files=tuple(of_it)) for kind, of_it in names.items() if of_it),
         *(Point.that("stranger", file=each.path.name, why=each.why, what=each.what) for each in strangers),
-        *(Point.that("edited", **asdict(each)) for each in changed),
+        *(Point.that("edited", **asdict(each)) for each in by_hand),
     ]
+
+
+def changed(known: Snapshot) -> dict[str, str]:
+    """Noted recordings whose seals do not hold any more, by name, with where that begins. Each is read to its
+    end."""
+    found = {}
+    for name in known.sweeps:
+        with contextlib.suppress(*RUN_ERRORS, UsageError):  # who goes by it says so
+            if (seals := known.recording(name).seals).state == "changed":
+                found[name] = seals.what
+    return found
 
 
 def _is_cut(known: Snapshot, recording: Recording, sweep: Sweep | None) -> bool:

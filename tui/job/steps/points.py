@@ -7,8 +7,8 @@ from typing import Any, Literal
 PointKind = Literal[
     "seals", "signed", "false_signature", "unsigned", "damaged", "unreadable", "failed", "killed",
     "journal", "unproved", "partly_signed", "nobody_signed", "cut", "not_noted", "missing", "other",
-    "replaced", "double", "stranger", "details", "no_details", "lost", "edited", "end_open", "no_result",
-    "same_result", "reckoned_otherwise", "result_differs",
+    "replaced", "double", "twin", "stranger", "details", "no_details", "lost", "edited", "end_open",
+    "no_result", "same_result", "reckoned_otherwise", "result_differs",
 ]  # fmt: skip
 
 

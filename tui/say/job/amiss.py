@@ -45,6 +45,11 @@ def stranger_sentence(stranger: "Stranger", job: "Snapshot") -> str:
     return f"{stranger.path.name} is not gone by: {why}; {_REMEDY.get(stranger.why, take)}"
 
 
+def changed_sentence(name: str, what: str) -> str:
+    """That a recording which the journal knows is not as it was. what: where that begins."""
+    return f"{name}: {why_strange('damaged', what)}; {_REMEDY['damaged']}"
+
+
 def taken_sentence(record: "Sweep", job: str) -> str:
     """That a recording counts because somebody said so. job: the one that its header names."""
     whose = f"made for another job, {job!r}, and " if record.taken == "job" and job else ""

@@ -87,6 +87,7 @@ _WORDS: Final[dict[PointKind, Sentence]] = {
     "missing": "not in the folder, though it notes that: {files}",
     "replaced": "{files} there: not the file that it noted by that name",
     "double": "other copies of its files lie there: {files}",
+    "twin": "the same job lies in {folders} too: keep the better",
     "stranger": lambda facts, unit: (
         f"{facts['file']} is not the job's: {why_strange(facts['why'], facts['what'])}"
     ),

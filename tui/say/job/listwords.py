@@ -10,6 +10,7 @@ from ...entry.lengths import number, show_length
 from ...job.folder.index import Row
 from ...job.folder.progress import JobState
 from ...job.steps.leftoff import LeftOff
+from ..smallwords import shortened
 from ..sweep.noverdict import large_word, short_state, withheld_words
 from .amiss import kept_sentences
 
@@ -152,7 +153,7 @@ def whose(row: Row) -> str:
     """A job's title, number, block and housing."""
     number = f"no. {row.number}" if row.number else ""
     twins = f"! {twins_words(row)}" if row.twins else ""
-    return "   ".join(filter(None, (row.title, number, *_parts(row), twins)))
+    return "   ".join(filter(None, (shortened(row.title), number, *_parts(row), twins)))
 
 
 def day(seconds: float, today: datetime) -> str:

@@ -7,6 +7,7 @@ from coaxly.fitter.geometry import clock
 from coaxly.fitter.withheld import doubted
 
 from ...entry.lengths import half_width, measured, number, show_length, whole_degrees
+from ..smallwords import shortened
 from . import warnings
 from .features import SWEPT, on_the_part
 from .findings import must_move, of_two_numbers, stations_words
@@ -111,4 +112,4 @@ def head_line(title: str, stage: str, result: Result, sealed: bool) -> str:
     kept = "# recorded and sealed" if sealed else "! NOT SEALED"
     swept = SWEPT[result.feature]
     what = f"as {stage}, {swept}" if stage else swept
-    return f"{title}, {what}: {stations_words(result)}   {kept}"
+    return f"{shortened(title)}, {what}: {stations_words(result)}   {kept}"

@@ -18,6 +18,7 @@ from ...job.sweep.request import TYPED
 from ...job.sweep.resume import resume
 from ...job.sweep.run import SweepRun
 from ...job.sweep.told import TwoNumbers, told
+from ...say.smallwords import shortened
 from ...say.sweep.mounting import ASK_NUMBERS
 from ..bench import Bench
 from ..dial.dialflow import need_dial
@@ -32,7 +33,7 @@ async def begin_sweep(bench: Bench, known: Snapshot, stage: str, feature: str) -
     old = next(iter(reversed(broken_off(known, stage, feature))), None)
     if old is not None:
         answers = [("g", "on", "go on with it"), ("n", "new", "begin a new one; the old one is kept")]
-        question = f"{known.title}: a sweep was broken off, {old.name}."
+        question = f"{shortened(known.title)}: a sweep was broken off, {old.name}."
         wanted = await bench.app.push_screen_wait(QuestionScreen(question, answers, pedal="on"))
         if not wanted:
             return None

@@ -13,6 +13,7 @@ from coaxly.fitter.face import Shim, Squareness
 from ...draw.boltpicture import Bolt, draw_bolts
 from ...entry.lengths import number, says
 from ...say.cautions import SHORT
+from ...say.smallwords import shortened
 from ...say.sweep.facing import BESIDES, before_shimming, goes_in, high, shim_lines, tilt_line
 from ...say.sweep.findings import is_stocked, sureness
 from ...say.sweep.finished import answer, spoils
@@ -68,7 +69,7 @@ class FaceScreen(Sheet[Answer]):
 
     def title_words(self) -> str:
         """Of which job."""
-        return f"{self.face.title}: is the face square?   seen from BEHIND"
+        return f"{shortened(self.face.title)}: is the face square?   seen from BEHIND"
 
     def keys(self) -> list[Key]:
         """Not one of them is the pedal's while shims are asked for."""

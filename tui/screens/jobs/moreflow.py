@@ -11,6 +11,7 @@ from ...job.steps.jobsteps import dowels_in, put_in, rig_of
 from ...job.steps.nudgejob import note_nudge, request_in, to_tap
 from ...job.steps.nudgerun import NudgeRun
 from ...say.job.jobwords import UNPROVED
+from ...say.smallwords import shortened
 from ...say.sweep.doubts import doubt_sentence
 from ..bench import Bench
 from ..dial.dialflow import need_dial
@@ -29,7 +30,9 @@ _FITTED: Final = (
 async def more(bench: Bench, job: Job) -> str:
     """Ask which, and do it. Returns what is to be said."""
     answers = [(key, key, words) for key, (words, _) in _DOINGS.items()]
-    wanted = await bench.app.push_screen_wait(QuestionScreen(f"{look(job).title}: what else?", answers))
+    wanted = await bench.app.push_screen_wait(
+        QuestionScreen(f"{shortened(look(job).title)}: what else?", answers)
+    )
     return await _DOINGS[wanted][1](bench, job) if wanted in _DOINGS else ""
 
 
@@ -40,7 +43,7 @@ async def _fitted(bench: Bench, job: Job) -> str:
 
 
 async def _note(bench: Bench, job: Job) -> str:
-    if text := await bench.app.push_screen_wait(AskScreen(f"Note about {look(job).title}:")):
+    if text := await bench.app.push_screen_wait(AskScreen(f"Note about {shortened(look(job).title)}:")):
         job.note(Note(time=now(), text=text))
     return ""
 

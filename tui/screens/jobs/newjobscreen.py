@@ -14,6 +14,7 @@ from ...job.folder.newjob import OF_THE_FACE, answers_of, changed, check, rigs_o
 from ...job.folder.shop import Job
 from ...job.folder.snapshot import look
 from ...say.job.newjob import BEGIN, CHANGE, Question, empty_line, questions
+from ...say.smallwords import shortened
 from ...widgets.bigwords import BigWords
 from ...widgets.textlines import KeyLine, Lines
 from ..base import CoaxlyScreen
@@ -172,7 +173,7 @@ async def change_job(bench: Bench, job: Job) -> str:
         if text.strip() != old.get(key, ""):  # a kit's file that is there is named from the job's folder
             check(key, text, bench.shop)
 
-    screen = NewJobScreen(known.title, asked, check_new, old)
+    screen = NewJobScreen(shortened(known.title), asked, check_new, old)
     answers = await bench.app.push_screen_wait(screen)
     if answers is not None and (values := changed(old, answers, look(job).details, bench.shop)):
         job.edit(**values)

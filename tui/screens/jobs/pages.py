@@ -9,7 +9,7 @@ from textual.widgets import OptionList
 from textual.widgets.option_list import Option
 
 from ...output import clean
-from ...say.smallwords import counted
+from ...say.smallwords import counted, shortened
 from ...widgets.textlines import KeyLine, Lines
 from ..base import CoaxlyScreen, more
 from ..sheet import Key, Sheet
@@ -57,7 +57,7 @@ class RecordingsScreen(CoaxlyScreen[Path | None]):
     def compose(self) -> ComposeResult:
         """A list."""
         count = counted(len(self._entries), "recording")
-        whose = f"of {self._job} and in this folder" if self._job else "in this folder"
+        whose = f"of {shortened(self._job)} and in this folder" if self._job else "in this folder"
         yield Lines(f"{count} {whose}", id="title")
         yield OptionList(*[Option(Text(clean(words))) for _, words in self._entries])
         yield KeyLine("Enter watch   Q back", id="keys")

@@ -14,6 +14,7 @@ from ...draw.dowelpicture import draw_dowels
 from ...entry.lengths import show_length
 from ...say.dowels import optiontable
 from ...say.dowels.optiontable import Offer
+from ...say.smallwords import shortened
 from ...say.sweep.warnings import sentence
 from ...widgets.bigwords import BigWords
 from ...widgets.picklist import OptionList
@@ -68,7 +69,7 @@ class PlanScreen(Sheet[Option | None]):
     def title_words(self) -> str:
         """Of which job, and how far it is off."""
         offer, unit = self._offer, self.unit
-        parts = [f"{offer.title}: which dowels?" if offer.title else "Which dowels?"]
+        parts = [f"{shortened(offer.title)}: which dowels?" if offer.title else "Which dowels?"]
         if offer.tir is not None and offer.limit is not None:
             parts.append(f"found {show_length(offer.tir, unit)}, limit {show_length(offer.limit, unit)}")
         return "   ".join([*parts, "seen from BEHIND"])

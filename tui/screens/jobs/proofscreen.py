@@ -13,6 +13,7 @@ from coaxly.fitter.withheld import doubted
 
 from ...draw.proofpicture import Places, draw_proof
 from ...say.job.proofwords import Then, before_and_after, cure, loud, proof_lines, shift_lines, then
+from ...say.smallwords import shortened
 from ...say.sweep.findings import sureness
 from ...say.sweep.finished import answer
 from ...widgets.bigwords import BigWords
@@ -33,7 +34,8 @@ _STYLE = {"inside": "good", "outside": "bad", "unsure": "unsure"}
 @dataclass(frozen=True)
 class Proven:
     """What there is to prove it by. doubts: sentences on why the sweeps may not be what they say
-    they are; report: whether one can be written; leave: where Q leads."""
+    they are; report: whether one can be written; leave: where Q leads; again: whether it can be swept
+    again, or other dowels chosen."""
 
     title: str
     found: Result
@@ -42,6 +44,7 @@ class Proven:
     doubts: tuple[str, ...] = ()
     report: bool = False
     leave: str = "leave"
+    again: bool = True
 
     @property
     def places(self) -> Places:
@@ -84,10 +87,12 @@ class ProofScreen(Sheet[Answer]):
 
     def title_words(self) -> str:
         """Of which job."""
-        return f"{self.proven.title}: did it work?   run-out before and after, seen from BEHIND"
+        return f"{shortened(self.proven.title)}: did it work?   run-out before and after, seen from BEHIND"
 
     def keys(self) -> list[Key]:
         """On, and the other ways."""
+        if not self.proven.again:
+            return [("Space", self.proven.leave), ("Q", self.proven.leave)]
         on = "report" if self.then == "on" and self.proven.report else _THEN[self.then]
         others = [("P", "choose others")] if self.then == "again" and not doubted(self.proven.left) else []
         if self.then != "again":
@@ -116,5 +121,5 @@ class ProofScreen(Sheet[Answer]):
 
     def action_answer(self, wanted: Answer) -> None:
         """Another way."""
-        if wanted != "report" or self.proven.report:
+        if self.proven.report if wanted == "report" else self.proven.again:
             self.dismiss(wanted)

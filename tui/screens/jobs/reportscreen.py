@@ -8,6 +8,7 @@ from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 
 from ...say.job.reportwords import OPENS, handed_lines
+from ...say.smallwords import shortened
 from ...widgets.bigwords import BigWords
 from ...widgets.textlines import Lines
 from ..base import more
@@ -39,7 +40,7 @@ class ReportScreen(Sheet[Answer]):
 
     def title_words(self) -> str:
         """Of which job."""
-        return f"{self._job}: the report is written"
+        return f"{shortened(self._job)}: the report is written"
 
     def keys(self) -> list[Key]:
         """Look at it, go on."""

@@ -12,6 +12,7 @@ from coaxly.fitter.dowels.plan import Option
 from ...draw.dowelpicture import draw_dowels
 from ...say.dowels.guide import way_lines
 from ...say.dowels.settingpage import after_lines, large_lines, sizes, under_line
+from ...say.smallwords import shortened
 from ...widgets.bigwords import BigWords
 from ...widgets.textlines import Lines
 from ..base import more
@@ -44,7 +45,7 @@ class SettingScreen(Sheet[Answer]):
 
     def title_words(self) -> str:
         """Of which job, which dowels, whence they are seen."""
-        return f"{self._job}: set the dowels, {sizes(self._option, self.unit)}   seen from BEHIND"
+        return f"{shortened(self._job)}: set the dowels, {sizes(self._option, self.unit)}   seen from BEHIND"
 
     def keys(self) -> list[Key]:
         """Not one of them is the pedal's."""

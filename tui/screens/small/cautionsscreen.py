@@ -40,8 +40,15 @@ class CautionsScreen(CoaxlyScreen[bool]):
         if self._step is not None:
             yield BigWords(self.app.glyphs, "CAUTION", style="unsure", id="large")
         yield more(Lines("\n".join(lines), id="text"), id="said")
+        yield KeyLine(self._keys(), id="keys")
+
+    def on_resize(self) -> None:
+        """What it says may be longer than its room now."""
+        self.call_after_refresh(lambda: self.tell("keys", self._keys()))
+
+    def _keys(self) -> str:
         on = "Space I have read this" if self._step else "Space back"
-        yield KeyLine(f"{on}   Up, Down more   Q back", id="keys")
+        return "   ".join([on, *["Up, Down more"] * self.rolls(), "Q back"])
 
     def on_mount(self) -> None:
         """Whatever the pedal presses has read them."""

@@ -12,6 +12,7 @@ from ...errors import RUN_ERRORS
 from ...job.steps.nudge import Step
 from ...job.steps.nudgerun import NudgeRun
 from ...say.nudgewords import CAUTION, SEEN, came, facts, instruction, large, to_go
+from ...say.smallwords import shortened
 from ...widgets.bigwords import BigWords
 from ...widgets.nudgeplot import NudgePlot
 from ...widgets.textlines import KeyLine, Lines
@@ -104,7 +105,7 @@ class NudgeScreen(CoaxlyScreen[bool]):
             return  # containers build their children a little after the screen itself
         unit = self.app.unit
         view = self._nudging.view()
-        self.query_one("#title", Lines).show(f"{view.title}: tap the housing into place, {SEEN}")
+        self.query_one("#title", Lines).show(f"{shortened(view.title)}: tap the housing into place, {SEEN}")
         self.query_one("#large", BigWords).show(large(view, unit))
         beside = f"{unit}\nto go" if to_go(view) else ""
         self.query_one("#unit", Lines).show(beside)

@@ -13,6 +13,7 @@ from coaxly.logger.angle.source import Source
 from coaxly.logger.watch.preload import Preload
 
 from ...draw.setuppicture import draw_setup
+from ...say.smallwords import shortened
 from ...say.sweep.mounting import AGAIN, WHICH_WAY, bar, place_lines, turn_line
 from ...widgets.textlines import Lines
 from ..base import more
@@ -77,7 +78,9 @@ class SetUpScreen(ListeningSheet[SetUp | None]):
 
     def title_words(self) -> str:
         """What is set up, whence it is seen."""
-        return f"{self._asked.title}: set up for the {self._asked.feature.upper()}   seen from BEHIND"
+        return (
+            f"{shortened(self._asked.title)}: set up for the {self._asked.feature.upper()}   seen from BEHIND"
+        )
 
     def keys(self) -> list[Key]:
         """On, the way, two numbers, out."""

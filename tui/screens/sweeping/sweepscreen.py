@@ -7,7 +7,7 @@ from typing import Any, ClassVar, Final, Protocol
 
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
-from textual.containers import Horizontal, Vertical, VerticalScroll
+from textual.containers import Horizontal, Vertical
 
 from coaxly.fitter import Result
 
@@ -15,6 +15,7 @@ from ...entry.lengths import show_length
 from ...errors import RUN_ERRORS
 from ...job.sweep.tracing import SECONDS
 from ...job.sweep.view import View
+from ...say.smallwords import shortened
 from ...say.sweep import live as phrases
 from ...say.sweep.finished import answer, way
 from ...say.sweep.sweepwords import large, prompt, told
@@ -272,7 +273,7 @@ class SweepScreen(CoaxlyScreen[bool]):
         view = self.show.view()
         unit = self.app.unit
         result = self.show.result
-        self.query_one("#title", Lines).show(f"{view.title}   {view.recording}")
+        self.query_one("#title", Lines).show(f"{shortened(view.title)}   {view.recording}   seen from behind")
         self.query_one("#reading", BigReading).show(view.reading, unit, live=self.is_live(view))
         self.query_one("#status", Lines).show(self.status_words(view))
         if result is not None:
@@ -288,8 +289,8 @@ class SweepScreen(CoaxlyScreen[bool]):
         hint = self.DONE_LINE if view.finished else self.key_line(view)
         if self.failure is not None:
             hint = "Space back"
-        rolls = "   Down more" if self.query_one("#findings", VerticalScroll).max_scroll_y > 0 else ""
-        self.query_one("#keys", Lines).show(f"{hint}{rolls}   M unit   ? help   Q quit")
+        down = "   Down more" if self.rolls() else ""
+        self.query_one("#keys", Lines).show(f"{hint}{down}   M unit   ? help   Q quit")
         if self.has_class("small"):
             self._in_short(view, [message.text, words if view.finished else _WANTS])
         self.query_one(Trace).show(view.trace, view.band)

@@ -49,6 +49,17 @@ def test_a_whole_job_is_told_as_whole(shop):
     assert set(found) == {"found-1.jsonl", "left-1.jsonl", "job.toml", "journal.jsonl"}
 
 
+def test_a_recording_that_was_changed_shows_where_the_job_is_shown(shop):
+    path = shop.job("van").path / "found-1.jsonl"
+    lines = path.read_bytes().splitlines(keepends=True)
+    lines[5] = lines[5].replace(b"0", b"1", 1)
+    path.write_bytes(b"".join(lines))
+    done = shop("job", "show", "van")
+    assert done.code == 0
+    assert "! found-1.jsonl: it was changed since it was written (bytes were changed" in done.err
+    assert done.err.count("found-1.jsonl: ") == 1 and "put back a copy that is whole" in done.err
+
+
 @pytest.mark.parametrize("there", ["deleted", "replaced"])
 def test_a_recording_that_is_gone_or_another_shows_in_the_list_and_in_every_command(shop, there):
     path = shop.job("van").path / "left-1.jsonl"
@@ -206,7 +217,15 @@ def test_a_whole_job_that_is_there_twice_is_named_and_each_has_its_line(shop):
     assert sum(f"{path.name} is the same job as {twin.name}: " in line for line in lines) == 1
     rows = json.loads(shop("job", "list", "--json").out)["jobs"]
     assert sorted(bool(row["amiss"]) for row in rows) == [False, True, True]
+    code, out = audit(shop.folder)
+    [told, other] = sorted(line for line in out.splitlines() if "the same job lies in" in line)
+    assert code == 1 and told.startswith("incomplete") and other.startswith("incomplete")
+    for one, two in ((path, twin), (twin, path)):
+        assert any(
+            f"{one}/journal.jsonl" in line and f"lies in {two.name} too" in line for line in (told, other)
+        )
     shutil.rmtree(twin)
+    assert audit(shop.folder)[0] == 0
     assert "!" not in shop("job", "list").out
 
 

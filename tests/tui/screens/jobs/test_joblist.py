@@ -30,6 +30,7 @@ from coaxly.screens.small.settingsscreen import SettingsScreen
 from coaxly.screens.small.waitscreen import WaitScreen
 from coaxly.screens.sweeping.livescreen import LiveScreen
 from coaxly.screens.sweeping.replayscreen import ReplayScreen
+from coaxly.screens.sweeping.setupscreen import SetUpScreen
 
 VAN = {"block": {"serial": "K2-118"}, "housing": {"serial": "R2-07"}}
 CAME = Answer(0.307, 0.01, 0.127, "outside")
@@ -77,6 +78,7 @@ def test_the_first_time_it_says_what_it_is_and_offers_the_rig(tmp_path, monkeypa
         assert app.screen.query_one("#large")._text == "FIND MY DIAL"
         await press(app, "c")
         await until(lambda: isinstance(app.screen, CautionsScreen) and "must not start" in words(app, "text"))
+        await until(lambda: "Up, Down more" in words(app, "keys"))
         await press(app, "space")
         await at_the_jobs(app)
         await press(app, "e")
@@ -297,3 +299,24 @@ def test_who_does_not_want_to_wait_leaves_and_what_was_read_is_kept(tmp_path, sl
     with index.Index(tmp_path / "shop") as found:
         assert len(found.rows()) == 3
     assert len(read) == 3
+
+
+def test_a_long_title_takes_no_more_than_its_line_on_a_narrow_screen(tmp_path):
+    title = "the blue van of the dairy with the rebuilt engine and the long name of its block K2-118"
+    opened(tmp_path, title, kit="5thou")
+
+    async def work(app):
+        assert words(app, "whose").startswith("the blue van of the da..block K2-118")
+        await press(app, "j")
+        await until(lambda: "what else?" in words(app, "question"))
+        assert words(app, "question").startswith("the blue van of the da..block K2-118: what else?")
+        await press(app, "escape")
+        await at_the_jobs(app)
+        await press(app, "enter")
+        await until(lambda: isinstance(app.screen, CautionsScreen))
+        await press(app, "space")
+        await until(lambda: isinstance(app.screen, SetUpScreen))
+        assert words(app, "title").startswith("the blue van of the da..block K2-118: set up")
+        await press(app, "q")
+
+    at_work(tmp_path, work, (60, 20), profile="typed", dial_unit="in")

@@ -49,7 +49,9 @@ def at_work(tmp_path, work, *, size=(80, 24), known=True, **details):
             await until(lambda: isinstance(app.screen, JobsScreen) and words(app, "step"))
             await asyncio.sleep(0.5)
             await press(app, "enter")
-            await until(lambda: isinstance(app.screen, CautionsScreen))
+            await until(lambda: isinstance(app.screen, CautionsScreen) and words(app, "keys"))
+            await asyncio.sleep(0.3)
+            assert size < (80, 24) or "more" not in words(app, "keys"), "there is no more"
             await press(app, "space")
             await work(app)
             app.exit()
@@ -84,6 +86,7 @@ async def taken(app, text):
 def test_a_sweep_is_typed_from_first_to_closing_and_finished_by_enter(tmp_path):
     async def work(app):
         await at_the_field(app)
+        assert "seen from behind" in words(app, "title")
         assert "type the reading" in words(app, "prompt") and "waiting" not in words(app, "status")
         await press(app, "enter")
         await until(lambda: "nothing typed" in words(app, "message"))

@@ -45,7 +45,7 @@ class Person:
 
     def reads(self, words: str) -> str:
         """Words on a terminal or a screen: does what they ask for, and answers ("" for nothing to say)."""
-        if "nothing follows" in words or "followed the plunger yet" in words or "A last check" in words:
+        if "nothing follows" in words or "has followed it yet" in words or "A last check" in words:
             self.does = "push"
         elif "turn the crank a little" in words:
             self.does = "turn"
@@ -57,7 +57,7 @@ class Person:
         elif "a good part of its travel in" in words:
             self._held, self.does = 1.0567, "hold"
             return self._type("shows")
-        elif "Does its display show" in words:
+        elif "Does its display now show" in words:
             return self._confirm(words)
         elif "What does its display" in words:
             self.does = "hold"
@@ -71,7 +71,7 @@ class Person:
     def _confirm(self, words: str) -> str:
         """Yes where it shows the same length, in whatever unit that is written."""
         self.does = "hold"
-        match = re.search(r"show (\S+) ?(.*?) now", words)
+        match = re.search(r"now show (\S+) ?(.*?)\?", words)
         assert match is not None, words
         unit, factor = meant(match[2]) or ("", 0.0)
         mm = float(match[1]) * factor * (25.4 if unit == INCH else 1.0)

@@ -26,7 +26,7 @@ COSTS = [
     ("--help", 15, set()),
     ("--version", 15, set()),
     *((f"{name} --help", 38, set()) for name in COMMANDS),
-    ("job list", 60, set()),
+    ("job list", 61, set()),
     ("settings", 48, set()),
     ("ports", 25, {"serial"}),
     ("job show van", 194, {"numpy"}),

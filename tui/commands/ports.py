@@ -15,7 +15,8 @@ def run(arguments: argparse.Namespace) -> int:
     for port in found:
         extra = " ".join(filter(None, (port.usb_id, port.serial_number, port.description)))
         busy = "  BUSY: another program has it" if port.busy else ""
-        lines.append(f"{port.name}  ({port.device})  {extra}{busy}".rstrip())
+        device = f"({port.device})" if port.device != port.name else ""
+        lines.append("  ".join(filter(None, (port.name, device, f"{extra}{busy}".rstrip()))))
     none = ["no serial port found: plug the indicator in, or try 'coaxly demo' without one"]
     output.answer({"ports": [asdict(port) for port in found]}, lines or none, as_json=arguments.json)
     return 0

@@ -21,9 +21,7 @@ def answered(nobody: str = "nobody answers, so nothing was written") -> str:
 def asked_unit() -> str:
     """The unit of a dial, asked on the terminal. Raises UsageError where nobody answers."""
     while True:
-        message(
-            "Does the dial show millimetres or inches? Type mm or in. (Its lines do not say; --unit would.)"
-        )
+        message("Does the dial show millimetres or inches? Its lines do not say: type mm or in.")
         word = answered("the unit of the dial is not known: give --unit mm or --unit in").lower()
         if word in ("mm", "in", "inch", "inches"):
             return word[:2]

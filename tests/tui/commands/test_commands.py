@@ -98,6 +98,8 @@ def test_ports_are_listed_with_what_stays_the_same(coaxly, monkeypatch):
         "SN42",
         "dial",
     ]
+    monkeypatch.setattr(ports, "ports", lambda: [Port("/dev/ttyS0", "/dev/ttyS0", "", "", "")])
+    assert coaxly("ports")[1] == "/dev/ttyS0\n"
     monkeypatch.setattr(ports, "ports", list)
     assert json.loads(coaxly("ports", "--json")[1])["ports"] == []
     assert "coaxly demo" in coaxly("ports")[1]

@@ -80,10 +80,10 @@ def test_a_clock_is_said_to_be_one(line):
 
 def test_what_remains_open_is_asked_and_nothing_is_written(line, tmp_path):
     code, out, _ = line(PAIRS, "--unit", "in", "--out", "d.toml")
-    assert code == 1 and "OPEN: No number of its line has followed the plunger" in out and "--fields" in out
+    assert code == 1 and "OPEN: Push the plunger in and out" in out and "--fields" in out
     assert not (tmp_path / "d.toml").exists()
     answer = json.loads(line(PAIRS, "--unit", "in", "--json")[1])
-    assert "followed the plunger" in answer["open"] and answer["written"] is None
+    assert "has followed it" in answer["open"] and answer["written"] is None
 
 
 def test_somebody_who_knows_says_it(line):

@@ -85,12 +85,18 @@ _QUESTIONS: Final = [
         "and whether a pair goes on is told.",
         "not known",
     ),
-    Question("block", "BLOCK", "Which block?  Family / number", "For the ledger of the shop.", "not said"),
+    Question(
+        "block",
+        "BLOCK",
+        "Which block?  Family / number, such as K2 / 118",
+        "So that the shop learns which are off, and how. This job does not need it.",
+        "not said",
+    ),
     Question(
         "housing",
         "HOUSING",
-        "Which housing?  Family / number",
-        "The ledger tells families of housings that are off alike.",
+        "Which housing?  Family / number, such as R2 / 07",
+        "So that the shop learns which families are off alike. This job does not need it.",
         "not said",
     ),
     Question(
@@ -111,12 +117,14 @@ _QUESTIONS: Final = [
 
 
 def questions(usual_kit: str, rigs: list[str]) -> list[Question]:
-    """All of them, in order. usual_kit: what is taken where nothing is said. rigs: names of those known."""
-    known = {
-        "kit": {"empty": usual_kit},
-        "rig": {"ask": f"Which dial and mount?  {', '.join(rigs) if rigs else 'None was measured yet'}"},
-    }
-    return [replace(question, **known.get(question.key, {})) for question in _QUESTIONS]
+    """All that can be answered, in order. usual_kit: what is taken where nothing is said. rigs: names of
+    those known; where there is none, nobody is asked which."""
+    known = {"kit": {"empty": usual_kit}, "rig": {"ask": f"Which dial and mount?  {', '.join(rigs)}"}}
+    return [
+        replace(question, **known.get(question.key, {}))
+        for question in _QUESTIONS
+        if rigs or question.key != "rig"
+    ]
 
 
 BEGIN: Final = "Enter next   Esc one back   F2 begin now, the rest as usual   F10 leave it"

@@ -47,7 +47,7 @@ _ROLES: Final[dict[Role, str]] = {
 }
 QUESTIONS: Final[dict[About, str]] = {
     "plunger": (
-        "No number of its line has followed the plunger yet. Push it in and out, slowly, again and again."
+        "Push the plunger in and out, slowly, again and again: no number of its line has followed it yet."
     ),
     "which": "Several numbers of its line follow the plunger. Which one stands on the dial's display now?",
     "crank": (
@@ -90,7 +90,7 @@ OTHER_UNIT: Final = (
     "This dial was understood to show {has}, and what was typed is in {typed}: type what stands on the "
     "display, or find the dial anew in the other unit."
 )
-CONFIRM: Final = "Leave the dial alone. Does its display show {display} now?"
+CONFIRM: Final = "Leave the dial alone. Does its display now show {display}?"
 TRY: Final = "A last check: push the plunger in and out, slowly, until the time is up."
 _PATIENT: Final = 2
 """Answers that settle nothing before it is said what else it may be."""

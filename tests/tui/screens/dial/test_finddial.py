@@ -88,7 +88,7 @@ async def pushed(app, hand):
     await asyncio.sleep(3.0)  # in and out again
 
 
-async def confirmed(app, shown="now?"):
+async def confirmed(app, shown="now show"):
     """The display shows what will be kept; then its lines are tried while it is pushed on."""
     await until(lambda: isinstance(app.screen, QuestionScreen) and shown in words(app, "question"))
     await press(app, "y")
@@ -135,7 +135,7 @@ def test_a_line_that_says_its_unit_is_not_asked_about(tmp_path, monkeypatch):
         await until(lambda: isinstance(app.screen, QuestionScreen))
         first = words(app, "question")
         await until(lambda: words(app, "question") != first)  # as the dial shows it now
-        await confirmed(app, " mm now?")
+        await confirmed(app, " mm?")
         await named(app, "")
 
     memory = looking(tmp_path, monkeypatch, ["with unit"], work)
@@ -168,7 +168,7 @@ def test_what_never_followed_the_plunger_is_not_taken(tmp_path, monkeypatch):
             lambda: isinstance(app.screen, FindDialScreen) and "Push the plunger" in words(app, "todo")
         )
         await press(app, "enter")
-        await until(lambda: "followed the plunger yet" in words(app, "todo"))
+        await until(lambda: "has followed it yet" in words(app, "todo"))
         await asyncio.sleep(10.0)
         assert isinstance(app.screen, FindDialScreen)
         await press(app, "q")

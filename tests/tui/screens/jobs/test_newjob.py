@@ -92,7 +92,6 @@ def test_a_new_job_is_asked_for_one_question_at_a_time(tmp_path, monkeypatch):
         await say(app, "STATIONS", "2")
         await until(lambda: "3 to 360" in words(app, "amiss"))
         await say(app, "STATIONS", "12")
-        await say(app, "RIG", "")
         await at_the_jobs(app)
         assert words(app, "step") == "sweep the face as found"
         assert app.screen.query_one("#large")._text == "SWEEP THE FACE"

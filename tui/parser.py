@@ -5,7 +5,7 @@ Nothing heavy is imported here: `--help` must answer at once.
 import argparse
 import re
 from collections.abc import Callable, Sequence
-from functools import partial
+from functools import cache, partial
 from importlib import import_module
 from typing import Any, Final, NoReturn
 
@@ -166,8 +166,10 @@ def straightened(argv: Sequence[str]) -> list[str]:
     return found
 
 
+@cache
 def build() -> Parser:
-    """The parser of every command."""
+    """The parser of every command. Made once: a parser keeps nothing of what it read, and argparse looks on
+    the disk for a translation of each of its headings."""
     parser = Parser(
         prog="coaxly",
         formatter_class=argparse.HelpFormatter,

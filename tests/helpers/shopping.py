@@ -7,9 +7,11 @@ import os
 import shutil
 import signal
 import sys
+import tempfile
 from collections.abc import Callable
 from contextlib import redirect_stderr, redirect_stdout
 from dataclasses import dataclass
+from functools import cache
 from pathlib import Path
 
 import clockwork
@@ -100,3 +102,33 @@ def finished(shop: Shop) -> Shop:
     assert shop(*SWEEP, "--stage", "left", typed=readings(-0.1, 0.1)).code == 0
     assert shop("verify", "van").code == 0
     return shop
+
+
+VAN = ("job", "open", "blue van", "--limit", "5thou", "--kit", "5thou,7thou")
+"""The command that opens the job which `finished_in` copies."""
+
+
+def finished_in(folder: Path, *opening: str, config: Path | None = None) -> Shop:
+    """A shop with the finished job "blue van" in a folder that is not there yet: worked once, and copied for
+    each. opening: options more of the command that opened it; config: where the key of a workshop that signs
+    is to lie, which is not there yet either."""
+    home = _worked(config is not None, *opening)
+    shutil.copytree(home / "shop", folder)
+    if config is not None:
+        shutil.copytree(home / "config", config)
+    return Shop(folder)
+
+
+@cache
+def _worked(signed: bool, *opening: str) -> Path:
+    """A folder with such a shop, and what its workshop has set."""
+    home = Path(tempfile.mkdtemp())
+    with pytest.MonkeyPatch.context() as here:
+        here.setenv("XDG_CONFIG_HOME", str(home / "config"))
+        if signed:
+            with redirect_stdout(io.StringIO()):
+                assert main(["key", "--make"]) == 0
+        shop = Shop(home / "shop")
+        assert shop(*VAN, *opening).code == 0
+        finished(shop)
+    return home

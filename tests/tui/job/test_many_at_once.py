@@ -6,7 +6,7 @@ from collections import Counter
 
 import pytest
 from PIL import Image
-from shopping import SWEEP, Shop, finished, readings
+from shopping import SWEEP, finished_in, readings
 
 from coaxly.job.folder.index import Index
 from coaxly.job.folder.journal import Note, Photo, Reported, Sweep
@@ -16,9 +16,7 @@ from coaxly.logger.recording.seals import check_seals
 
 @pytest.fixture
 def shop(tmp_path):
-    shop = Shop(tmp_path / "shop")
-    shop("job", "open", "blue van", "--limit", "5thou", "--kit", "5thou,7thou")
-    return finished(shop)
+    return finished_in(tmp_path / "shop")
 
 
 def at_once(shop, each):

@@ -9,7 +9,7 @@ from contextlib import redirect_stdout
 
 import pytest
 from PIL import Image
-from shopping import Shop, finished
+from shopping import finished_in
 
 from coaxly.job.folder.index import Index
 from coaxly.job.folder.snapshot import look
@@ -19,10 +19,9 @@ from coaxly.main import main
 
 @pytest.fixture
 def shop(tmp_path):
-    shop = Shop(tmp_path / "shop")
-    assert shop("job", "open", "blue van", "--limit", "5thou", "--kit", "5thou,7thou").code == 0
+    shop = finished_in(tmp_path / "shop")
     assert shop("job", "open", "red bus").code == 0
-    return finished(shop)
+    return shop
 
 
 def audit(*words):

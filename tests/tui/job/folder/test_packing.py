@@ -5,7 +5,7 @@ import signal
 import zipfile
 
 import pytest
-from shopping import Shop, finished
+from shopping import Shop, finished_in
 
 from coaxly.errors import Failure, UsageError
 from coaxly.job.folder import packing
@@ -169,9 +169,7 @@ def test_a_disk_without_locks_is_told_from_another_writer_and_leaves_no_half_job
 
 
 def test_a_finished_job_travels_whole(tmp_path):
-    shop = Shop(tmp_path / "shop")
-    shop("job", "open", "van", "--kit", "5thou,7thou")
-    finished(shop)
+    shop = finished_in(tmp_path / "shop")
     assert shop("job", "pack", "van", "-o", tmp_path / "van.zip").code == 0
     other = Shop(tmp_path / "two")
     assert other("job", "unpack", tmp_path / "van.zip").code == 0

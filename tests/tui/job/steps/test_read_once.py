@@ -7,7 +7,7 @@ import sys
 from dataclasses import replace
 
 import pytest
-from shopping import SWEEP, Shop, finished, readings
+from shopping import SWEEP, Shop, finished_in, readings
 from source import ROOT
 
 from coaxly.entry.kits import kits_at_hand
@@ -38,9 +38,7 @@ sys.addaudithook(_hook)  # stays for good, and sleeps but for the test below
 
 @pytest.fixture
 def shop(tmp_path):
-    shop = Shop(tmp_path / "shop")
-    shop("job", "open", "blue van", "--limit", "5thou", "--kit", "5thou,7thou")
-    return finished(shop)
+    return finished_in(tmp_path / "shop")
 
 
 @pytest.mark.parametrize(

@@ -7,7 +7,7 @@ import sys
 
 import pytest
 from making import RECORDINGS, THOU, swept
-from shopping import SWEEP, Shop, readings
+from shopping import SWEEP, Shop, finished_in, readings
 
 from coaxly.errors import UsageError
 from coaxly.job.folder import journal
@@ -28,13 +28,8 @@ BORE = Engine(centre=(-5 * THOU, 5 * THOU), noise=0.1 * THOU)
 @pytest.fixture
 def finished(tmp_path):
     """A shop with a job that was found, fitted, swept again, proved, reported and closed."""
-    shop = Shop(tmp_path / "shop")
-    assert shop("job", "open", "blue van", "--limit", "5thou", "--kit", "5thou,7thou").code == 0
-    assert shop(*SWEEP, typed=readings(-5, 5)).code == 1
-    for words in (("plan", "van", "--take", "1"), ("job", "fitted", "van")):
-        assert shop(*words).code == 0
-    assert shop(*SWEEP, "--stage", "left", typed=readings(-0.1, 0.1)).code == 0
-    for words in (("verify", "van"), ("report", "van"), ("job", "close", "van")):
+    shop = finished_in(tmp_path / "shop")
+    for words in (("report", "van"), ("job", "close", "van")):
         assert shop(*words).code == 0
     return shop
 

@@ -6,12 +6,11 @@ import hashlib
 import json
 import shutil
 from dataclasses import fields
-from pathlib import Path
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from shopping import SWEEP, Shop, finished, lay_in, readings
+from shopping import SWEEP, Shop, finished_in, lay_in, readings
 
 from coaxly.entry.keyring import known_keys
 from coaxly.job.folder import details, journal
@@ -47,37 +46,18 @@ def lines_of(path):
     return path.read_bytes().splitlines(keepends=True)
 
 
-def swept(folder: Path, *words: str) -> Shop:
-    """A job from the opening to the report."""
-    shop = Shop(folder)
-    opened = (
-        "job",
-        "open",
-        "blue van",
-        "--limit",
-        "5thou",
-        "--kit",
-        "5thou,7thou",
-        "--customer",
-        "A. Sailor",
-    )
-    assert shop(*opened, *words).code == 0
-    return finished(shop)
-
-
 @pytest.fixture
 def keyed(tmp_path, monkeypatch):
     """A workshop with a key, and a job that it made."""
     monkeypatch.setenv("XDG_CONFIG_HOME", str(tmp_path / "config"))
-    assert main(["key", "--make"]) == 0
-    return swept(tmp_path / "shop")
+    return finished_in(tmp_path / "shop", "--customer", "A. Sailor", config=tmp_path / "config")
 
 
 @pytest.fixture
 def bare(tmp_path, monkeypatch):
     """The same without a key."""
     monkeypatch.setenv("XDG_CONFIG_HOME", str(tmp_path / "config"))
-    return swept(tmp_path / "shop")
+    return finished_in(tmp_path / "shop", "--customer", "A. Sailor")
 
 
 def audited(shop, *words):
@@ -281,7 +261,7 @@ def test_a_noted_recording_that_is_gone_or_is_another_is_told_of_the_journal(bar
 
 
 def test_what_was_taken_in_by_hand_is_no_sign_of_a_cut(bare, tmp_path):
-    other = swept(tmp_path / "other").job("van")
+    other = finished_in(tmp_path / "other").job("van")
     lay_in(bare.job("van"), other.path / "found-1.jsonl", "found-9.jsonl")
     assert audited(bare)[0] == 0
 

@@ -44,6 +44,7 @@ def test_escape_asks_before_it_drops_what_was_typed(tmp_path):
         await until(lambda: isinstance(app.screen, QuestionScreen))
         await press(app, "n")
         await until(lambda: isinstance(app.screen, AskScreen) and app.focused is not None)
+        assert words(app, "said") == "Enter done   Esc back"
         await press(app, "x", "escape")
         await until(lambda: "Esc again" in words(app, "said"))
         await press(app, "escape")

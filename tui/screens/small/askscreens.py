@@ -10,6 +10,7 @@ from textual.widgets import Input
 from ...widgets.textlines import KeyLine, Lines
 from ..base import Box, more
 
+KEYS: Final = "Enter done   Esc back"
 DROPS: Final = "Enter keeps what was typed; Esc again drops it."
 
 
@@ -28,7 +29,7 @@ class AskScreen(Box[str]):
         with Vertical(id="box"):
             yield more(Lines(self._question, id="question"))
             yield Input(max_length=200)
-            yield Lines(id="said")
+            yield KeyLine(KEYS, id="said")
 
     def on_input_submitted(self, event: Input.Submitted) -> None:
         """Enter."""

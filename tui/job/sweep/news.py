@@ -13,7 +13,6 @@ class What(StrEnum):
     """What happened, or why nothing did."""
 
     ALL_READ = auto()
-    AT_STATION = auto()
     COMPLAINS = auto()
     """Nothing can be taken: the dial says only what is wrong with it (`says`)."""
     BUTTON = auto()
@@ -86,7 +85,7 @@ class News:
     why: Why | None = None
     ports: tuple[str, ...] = ()
     number: float = 0.0
-    """Stations still due, the pace of a replay, or the angle of its station as entered."""
+    """Stations still due, or the pace of a replay."""
     doubt: Slip | NotTaken | None = None
     """About what was typed."""
     says: FaultKind = ""

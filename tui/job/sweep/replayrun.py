@@ -6,6 +6,7 @@ import math
 from pathlib import Path
 
 from coaxly.fitter import FitterError, Result
+from coaxly.fitter.geometry import EnteredDeg
 from coaxly.logger.clock import SessionClock
 from coaxly.logger.errors import LoggerError
 from coaxly.logger.recording.reader import RecordingReader
@@ -16,6 +17,7 @@ from ..recorded.pipeline import Pipeline
 from ..recorded.timeline import Timeline, read_timeline
 from .linestate import LinkState
 from .news import Do, News, Task, What
+from .stops import called
 from .tracing import Tracing
 from .view import View
 
@@ -137,7 +139,7 @@ class ReplayRun:
         self._sealed = isinstance(record, Seal)
         if isinstance(record, Station):
             self._step = False
-            self._news = News(What.AT_STATION, number=record.deg)
+            self._news = News(What.TAKEN, called(self.pipeline.setup, EnteredDeg(record.deg)))
         elif isinstance(record, Undo):
             self._news = News(What.TAKEN_BACK)
 

@@ -31,7 +31,7 @@ _WRITTEN: Final = (
 _QUIET: Final = (Do.HOLD_STILL, Do.WAIT_FOR_REST, Do.WATCH, Do.OVER, Do.KEPT)
 """What comes and goes while a station is being taken, or is told otherwise."""
 
-_UNSAID: Final = (What.AT_STATION, What.PACE, What.HELD)
+_UNSAID: Final = (What.PACE, What.HELD)
 
 
 def aloud(words: str) -> str:

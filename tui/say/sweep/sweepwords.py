@@ -62,7 +62,6 @@ def _still_due(news: News) -> str:
 
 
 _MADE: Final[dict[What, Callable[[News], str]]] = {
-    What.AT_STATION: lambda news: f"station at {news.number:g} deg",
     What.COMPLAINS: lambda news: f"nothing to take: {says(news.says)}",
     What.CONNECTED: lambda news: f"{named(*news.ports)} connected",
     What.FAILED: lambda news: news.text,

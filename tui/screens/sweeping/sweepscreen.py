@@ -273,7 +273,7 @@ class SweepScreen(CoaxlyScreen[bool]):
         view = self.show.view()
         unit = self.app.unit
         result = self.show.result
-        self.query_one("#title", Lines).show(f"{shortened(view.title)}   {view.recording}   seen from behind")
+        self.query_one("#title", Lines).show(self._title(view))
         self.query_one("#reading", BigReading).show(view.reading, unit, live=self.is_live(view))
         self.query_one("#status", Lines).show(self.status_words(view))
         if result is not None:
@@ -306,6 +306,12 @@ class SweepScreen(CoaxlyScreen[bool]):
         if self._pictures.due(view):
             self.query_one(RoundPlot).show(_round_picture(view, result, unit))
         self._go_on_when_due(view)
+
+    def _title(self, view: View) -> str:
+        """One line: whence clocks are seen is told before the name of the file."""
+        title, seen = shortened(view.title), "seen from behind"
+        whole = f"{title}   {view.recording}   {seen}"
+        return whole if len(whole) <= self.size.width - 2 else f"{title}   {seen}"
 
     def _in_short(self, view: View, more: list[str]) -> None:
         reading = _reading_words(view.reading if self.is_live(view) else None, self.app.unit)

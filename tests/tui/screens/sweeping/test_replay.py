@@ -12,6 +12,7 @@ from coaxly.job.recorded.timeline import Timeline, read_timeline
 from coaxly.job.sweep.replayrun import ReplayRun
 from coaxly.screens.app import CoaxlyApp, show_replayed
 from coaxly.screens.sweeping.replayscreen import ReplayScreen
+from coaxly.widgets.roundplot import RoundPlot
 from coaxly.widgets.timebar import TimeBar
 
 FOUND = RECORDINGS / "launch-found.jsonl"
@@ -71,17 +72,26 @@ def test_going_on_and_back_ends_with_the_same_bits():
     clockwork.run(main())
 
 
-@pytest.mark.parametrize("size", [(80, 24), (200, 55)])
+@pytest.mark.parametrize("size", [(60, 20), (80, 24), (200, 55)])
 def test_keys_jump_to_stations_and_the_bar_shows_where_it_is(size):
     async def main():
         app = CoaxlyApp(lambda app: show_replayed(app, ReplayRun(FOUND, 1.0)), "thou")
         async with app.run_test(size=size):
             await until(lambda: isinstance(app.screen, ReplayScreen) and app.screen.replay.timeline.marks)
             run = app.screen.replay
-            await press(app, "w", "4")
-            await until(lambda: read(run) == 4)
-            await press(app, "right")
+            await press(app, "w", "3")
+            await until(lambda: read(run) == 3 and words(app, "message") == "station 3:00 taken")
+            await until(lambda: "No direction yet" in words(app, "finding"))
+            assert app.screen.query_one(RoundPlot)._picture.move_deg is None
+            title = words(app, "title")
+            assert title.endswith("seen from behind") and len(title) <= size[0] - 2
+            assert (FOUND.name in title) == (size[0] > 60), "the name of the file gives way first"
+            await press(app, "right", "right")
             await until(lambda: read(run) == 5)
+            await until(lambda: "Housing moves to" in words(app, "finding"))
+            await until(
+                lambda: app.screen.query_one(RoundPlot)._picture.move_deg == pytest.approx(122, abs=5)
+            )
             await press(app, "left", "left")
             await until(lambda: read(run) == 3)
             await until(

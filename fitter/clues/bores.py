@@ -17,6 +17,7 @@ from typing import Final
 
 import numpy as np
 
+from ..mixture.priors import BAD, KNOCK, Fault
 from ..numeric.basis import Floats
 from ..numeric.quantiles import log_normal_below
 from ..reading.stations import Ints
@@ -188,6 +189,30 @@ class Worlds:
         is no surer than its noise, whatever the others tell of it."""
         each = np.log(self.noise[:, None] + blur) + _LOG_TWO_PI
         return log_sum(self.weight - each.sum(axis=1) / 2.0)
+
+    def with_a_fault(self, value: Floats, blur: Floats) -> tuple[float, float]:
+        """The same if the zero moved on the way to one of them, and if one is wild, each as often as it is. A
+        fault is a column of a size that nobody knows, which adds a matrix of rank one to the covariance
+        (Rasmussen and Williams, A.9 and A.10)."""
+        n = len(value)
+        whole = self._noisy(blur)
+        faults = np.broadcast_to(np.column_stack([np.tri(n)[:, 1:], np.eye(n)]), (len(whole), n, 2 * n - 1))
+        read = (value - self.mean)[:, :, None]
+        scaled = np.linalg.solve(np.linalg.cholesky(whole), np.concatenate([read, faults], axis=2))
+        own, faults = scaled[:, :, 0], scaled[:, :, 1:]
+        seen, along = (faults**2).sum(axis=1), np.einsum("gn,gnk->gk", own, faults)
+        sound = self.so_far(value, blur)[:, -1:]
+
+        def explains(fault: Fault, at: slice) -> float:
+            found = []
+            for thou, share in fault.sizes:
+                variance = (thou * MM_PER_THOU) ** 2
+                more = 1.0 + variance * seen[:, at]
+                likelier = (variance * along[:, at] ** 2 / more - np.log(more)) / 2.0
+                found.append(log_sum(sound + likelier) + math.log(fault.chance * share / more.shape[1]))
+            return log_sum(np.array(found))
+
+        return explains(KNOCK, slice(n - 1)), explains(BAD, slice(n - 1, None))
 
     def some(self, which: Ints) -> "Worlds":
         """At some of the stations: their indices (m,)."""

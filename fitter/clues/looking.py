@@ -2,6 +2,7 @@
 
 import math
 from collections.abc import Sequence
+from dataclasses import replace
 from typing import Final
 
 import numpy as np
@@ -27,6 +28,9 @@ takes its chance from that of being inside, which is lost from one in twenty on.
 SMALL: Final = 0.02
 """Chance that nobody needs to hear of: a probability of being inside is not told closer than that."""
 
+_WORTH: Final = -5.0
+"""Logarithm of odds from which a doubt is worth a second look."""
+
 _FEWEST: Final = 4
 _MOST: Final = 50.0
 _STILL: Final = ("dead_dial", "not_turned")
@@ -46,7 +50,8 @@ def clues(setup: Setup, stations: Stations, before: Before | None = None) -> lis
         found = stood(setup, stations)
         return found if {each.kind for each in found} - set(setup.sure) else [*found, *angles(stations)]
     looked = Looked.at(setup, stations, before)
-    together = _by_kind([each for look in (still, stops, holds, keeps, switched) for each in look(looked)])
+    equal = [each for look in (still, stops, holds, keeps) for each in look(looked)]
+    together = _by_kind([*_beside_a_knock(looked, equal), *switched(looked)])
     hardly = float(np.ptp(looked.value)) <= max(_HARDLY_MM, _HARDLY * looked.count)
     lifted = [each for each in together if each.remark.kind in setup.sure]
     others = [each for each in together if each.remark.kind not in setup.sure]
@@ -72,6 +77,14 @@ def _tells(weighed: Sequence[Weighed]) -> bool:
     if FORBIDS[first.remark.kind] == "both":
         return first.odds >= TELLING
     return first.odds >= TELLING and float(odds[0] / (1.0 + odds.sum())) * first.over > MATTERS
+
+
+def _beside_a_knock(looked: Looked, weighed: Sequence[Weighed]) -> list[Weighed]:
+    """Readings that are equal, against those of a bore whose zero moved on the way."""
+    if all(each.odds < _WORTH for each in weighed):
+        return list(weighed)
+    likelier = looked.with_a_knock - looked.plain
+    return [replace(each, odds=each.odds - likelier) for each in weighed]
 
 
 def _by_kind(weighed: Sequence[Weighed]) -> list[Weighed]:

@@ -47,6 +47,9 @@ _FROZEN: Final = 0.5
 _FINE_MM: Final = 0.05 * MM_PER_THOU
 """Step of a dial that does not tell its step."""
 
+_AS_GOOD: Final = 3.0
+"""Logarithm of odds within which a wild reading at an end and a knock beside it are not told apart."""
+
 _RANGE: Final = 6.0
 """Standard deviations that a hundred or two readings of a dial at rest may range over."""
 
@@ -117,6 +120,23 @@ class Looked:
     def plain(self) -> float:
         """How well a bore explains the readings, as they are (logarithm of the density)."""
         return log_sum(self.so_far[:, -1])
+
+    @cached_property
+    def _faults(self) -> tuple[float, float]:
+        return self.worlds.with_a_fault(self.value, self.blur)
+
+    @cached_property
+    def with_a_fault(self) -> float:
+        """The same of a bore whose zero may have moved on the way, or of which one reading may be wild."""
+        return log_sum(np.array([self.plain, *self._faults]))
+
+    @cached_property
+    def with_a_knock(self) -> float:
+        """The same of one whose zero moved: beside a jump a good bore reads as equal as a dial on hold. As it
+        is, where all is well or one reading is wild."""
+        knocked, wild = self._faults
+        known = knocked > max(self.plain, wild - _AS_GOOD)
+        return float(np.logaddexp(knocked, self.plain)) if known else self.plain
 
     @cached_property
     def _rests(self) -> list[tuple[float, float]]:

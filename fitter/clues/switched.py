@@ -5,11 +5,10 @@ from typing import Final
 
 import numpy as np
 
-from ..mixture.priors import BAD
 from ..numeric.basis import Floats
 from ..result import Remark
-from ..units import MM_PER_INCH, MM_PER_THOU
-from .bores import log_sum, odds
+from ..units import MM_PER_INCH
+from .bores import odds
 from .sweeping import Looked, Weighed
 
 _OFTEN: Final = 0.003
@@ -25,7 +24,6 @@ def switched(looked: Looked) -> Iterator[Weighed]:
     if n < _FEWEST:
         return
     rows = looked.stations.basis[:, : 5 if n >= _FOR_AN_OVAL else 3]
-    against: float | None = None
     before = _misfit(rows, value, looked.count)
     tails = [np.arange(first, n) for first in range(2, n - _LEAST + 1)]
     for there in (*tails, *np.arange(n)[:, None]):
@@ -48,20 +46,7 @@ def switched(looked: Looked) -> Iterator[Weighed]:
             said = Remark.warning(
                 "unit_changed", after_deg=after, before_deg=to, smaller=factor > 1.0, stations=len(there)
             )
-            against = _or_wild(looked) if against is None else against
-            yield Weighed(odds(read + stretch, against, _OFTEN / (4 * (n - 1))), said)
-
-
-def _or_wild(looked: Looked) -> float:
-    """How well a bore explains the readings, one of which may be anything: grit, or taken down wrongly."""
-    n = len(looked)
-    explained = [looked.plain]
-    for wild in np.eye(n):
-        for size, share in BAD.sizes:
-            blur = looked.blur + wild * (size * MM_PER_THOU) ** 2
-            chance = float(np.log(BAD.chance * share / n))
-            explained.append(looked.worlds.explains(looked.value, blur) + chance)
-    return log_sum(np.array(explained))
+            yield Weighed(odds(read + stretch, looked.with_a_fault, _OFTEN / (4 * (n - 1))), said)
 
 
 _FOR_AN_OVAL: Final = 8

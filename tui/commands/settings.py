@@ -1,6 +1,7 @@
 """`coaxly settings`: each setting, its value and whence; and what a study kept for the shop."""
 
 import argparse
+from pathlib import Path
 
 import msgspec
 
@@ -14,10 +15,10 @@ from ..say.settingwords import kept_lines, settings_lines, settings_object
 
 def run(arguments: argparse.Namespace) -> int:
     """Show them; they are changed in their file. What a study kept can be dropped."""
-    known, shop = load_preferences(), shop_of(arguments)
+    shop = shop_of(arguments)
     if arguments.forget_study:
-        output.message(f"{'Dropped' if forget(shop) else 'There is no'} {shop / NAME}")
-    kept = kept_in(shop)
+        return _forgotten(shop, as_json=arguments.json)
+    known, kept = load_preferences(), kept_in(shop)
     content = {
         "settings": settings_object(known, shop),
         "file": str(preferences_path()),
@@ -25,4 +26,12 @@ def run(arguments: argparse.Namespace) -> int:
     }
     lines = [*settings_lines(known, shop), *kept_lines(kept, str(shop / NAME))]
     output.answer(content, lines, as_json=arguments.json)
+    return FINE
+
+
+def _forgotten(shop: Path, *, as_json: bool) -> int:
+    """Drop what a study kept, and say so."""
+    dropped, file = forget(shop), str(shop / NAME)
+    said = f"Dropped {file}: sweeps of jobs count on usual values again" if dropped else f"There is no {file}"
+    output.answer({"dropped": file if dropped else None}, [said], as_json=as_json)
     return FINE

@@ -14,6 +14,8 @@ from ..job.folder.journal import now
 from ..job.folder.repeatability import NAME, keep
 from ..job.many.repeats import Sweeping, of_jobs, usual_of
 from ..job.recorded.bore import Bore
+from ..job.recorded.consistency import counted_twice
+from ..plain.asking import settle
 from ..plain.named import job_named
 from ..plain.shopjobs import bores
 from ..plain.whichshop import shop_of
@@ -28,10 +30,11 @@ def run(arguments: argparse.Namespace) -> int:
     sweeps += of_jobs([job_named(arguments, words) for words in arguments.job])
     if not sweeps:
         raise UsageError("no recordings were given: sweep one housing at least three times")
-    _once(sweeps)
     read = list(bores(arguments)([each.path for each in sweeps]))
     for bore in read:
         _need(bore)
+    named = ((each.name, bore.samples) for each, bore in zip(sweeps, read, strict=True))
+    settle(counted_twice(named), arguments.unit_shown, anyway=False)
     limits = {bore.limit for bore in read}
     limit = arguments.limit.tir if arguments.limit is not None else limits.pop() if len(limits) == 1 else None
     try:
@@ -85,14 +88,6 @@ def _named(words: Sequence[str]) -> list[Sweeping]:
         else:
             sweeps.append(Sweeping(Path(word), word, str(mounting)))
     return sweeps
-
-
-def _once(sweeps: Sequence[Sweeping]) -> None:
-    seen: set[Path] = set()
-    for each in sweeps:
-        if (path := each.path.resolve()) in seen:
-            raise UsageError(f"{each.name} is given twice: no repeat is made by counting one")
-        seen.add(path)
 
 
 def _need(bore: Bore) -> None:

@@ -6,7 +6,7 @@ import sys
 from collections.abc import Sequence
 
 from ..errors import UsageError
-from ..job.recorded.consistency import Doubt
+from ..job.recorded.consistency import FIRM, Doubt
 from ..output import message
 from ..say.sweep.doubts import ANYWAY, doubt_sentence
 
@@ -29,6 +29,8 @@ def asked_unit() -> str:
 
 def settle(doubts: Sequence[Doubt], unit: str, *, anyway: bool) -> None:
     """Refuse what is in doubt, or say it and go on. Raises UsageError."""
+    if firm := [doubt_sentence(doubt, unit) for doubt in doubts if doubt.kind in FIRM]:
+        raise UsageError("; ".join(firm))
     said = [doubt_sentence(doubt, unit) for doubt in doubts]
     if said and not anyway:
         raise UsageError(f"{'; '.join(said)}. {ANYWAY}")

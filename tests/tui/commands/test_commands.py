@@ -51,7 +51,7 @@ def test_several_recordings_give_one_surer_result(coaxly, recording):
     both = json.loads(out)
     assert code == 1 and both["stations"] == 16
     assert both["eccentricity"]["u95_amount"] < single["eccentricity"]["u95_amount"]
-    outside = recording(EIGHT, setup={"surface": "outside"})
+    outside = recording([v + 0.1 for v in EIGHT], setup={"surface": "outside"})
     code, _, err = coaxly("replay", once, outside)
     assert code == 2 and "differ in surface" in err
 

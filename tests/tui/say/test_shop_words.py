@@ -59,6 +59,35 @@ def test_what_to_improve_and_what_measuring_takes_up_is_said():
     assert "Between people: " in text and "does not belong" not in text
 
 
+def varied(people, mountings):
+    """The lines about a sweep of anybody's, of a study of one housing by so many people and mountings."""
+    found = study(
+        [
+            Repeat("A", person, mounting, (k * THOU, STEPS[k + len(mounting)] * THOU))
+            for person in people
+            for mounting in mountings
+            for k in range(3)
+        ]
+    )
+    return [
+        line.strip() for line in study_lines(found, "thou") if "One sweep" in line or "cannot say" in line
+    ]
+
+
+@pytest.mark.parametrize(
+    ("people", "mountings", "who", "unknown"),
+    [
+        ("PQ", "12", "by anybody, mounted anew, scatters", None),
+        ("P", "12", "by the same person, mounted anew, scatters", "another person"),
+        ("P", "1", "by the same person, the dial left where it is, scatters", "another person or another mounting of the dial"),
+    ],
+)  # fmt: skip
+def test_of_what_never_came_and_went_a_study_says_that_it_cannot_tell(people, mountings, who, unknown):
+    sweep, *rest = varied(people, mountings)
+    assert sweep.startswith(f"One sweep {who}")
+    assert rest == ([] if unknown is None else [f"What {unknown} adds these sweeps cannot say"])
+
+
 def test_a_sweep_that_does_not_belong_is_named_with_its_place():
     found = replace(everybody_alike(), worst=Worst("x.jsonl", 4 * THOU, 90.0, 0.012))
     assert study_lines(found, "thou")[-1] == (

@@ -3,7 +3,8 @@ limit, setup and seals counts. Doubts are facts (`coaxly.say.sweep.doubts` puts 
 refuses until it is told to go on anyway.
 """
 
-from collections.abc import Mapping, Sequence
+import hashlib
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 from pathlib import Path
@@ -18,9 +19,13 @@ from ...errors import UsageError
 from .pipeline import ONE_HOUSING, Pipeline
 
 DoubtKind = Literal[
-    "tampered", "given_twice", "stages", "moved_between", "no_repeat", "jobs", "setups", "limits",
+    "tampered", "one_sweep", "stages", "moved_between", "jobs", "setups", "limits",
     "dowels_in_it", "unit", "unmeasured", "form_gone", "journal", "journal_cut", "not_noted", "mirrored",
 ]  # fmt: skip
+
+
+FIRM: Final[frozenset[DoubtKind]] = frozenset({"one_sweep"})
+"""What no wish can make right: a sweep that is counted twice makes a bar that is too small."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,9 +67,8 @@ def of_a_pair(found: tuple[str, Pipeline], left: tuple[str, Pipeline], *, limit_
 def before_and_after(found: tuple[str, Pipeline], left: tuple[str, Pipeline]) -> list[Doubt]:
     """What speaks against a pair of sweeps being one housing as found and as left."""
     (found_path, before), (left_path, after) = found, left
-    if Path(found_path).resolve() == Path(left_path).resolve():
-        return [Doubt.that("given_twice", path=found_path)]
-    doubts = []
+    if doubts := counted_twice((path, samples_of(sweep)) for path, sweep in (found, left)):
+        return doubts
     if stage(before) == "left" or stage(after) == "found":
         stages = [(found_path, stage(before)), (left_path, stage(after))]
         doubts.append(Doubt.that("stages", stages=stages))
@@ -78,9 +82,26 @@ def repeats(sweeps: Sequence[tuple[str, Pipeline]]) -> list[Doubt]:
     if len(stages) > 1:
         said = [(path, stage(pipeline)) for path, pipeline in sweeps]
         doubts.append(Doubt.that("moved_between", stages=said))
-    paths = [Path(path).resolve() for path, _ in sweeps]
-    if len(set(paths)) < len(paths):
-        doubts.append(Doubt.that("no_repeat"))
+    return doubts + counted_twice((path, samples_of(sweep)) for path, sweep in sweeps)
+
+
+def samples_of(pipeline: Pipeline) -> str:
+    """A hash that copies of one recording share, whatever they are called and whatever their headers say of
+    the job; "" where nothing was read. No two sweeps have the same readings at the same times."""
+    stations = pipeline.fitter.stations()
+    read = stations.value.tobytes() + stations.t.tobytes()
+    return hashlib.sha256(pipeline.header.created.encode() + read).hexdigest() if read else ""
+
+
+def counted_twice(sweeps: Iterable[tuple[str, str]]) -> list[Doubt]:
+    """What is one sweep under two names. sweeps: path, and `samples_of`."""
+    first: dict[str, str] = {}
+    doubts = []
+    for path, samples in sweeps:
+        if samples in first:
+            doubts.append(Doubt.that("one_sweep", path=first[samples], other=path))
+        elif samples:
+            first[samples] = path
     return doubts
 
 

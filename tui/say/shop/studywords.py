@@ -10,6 +10,7 @@ from ...entry.lengths import measured, number, show_length
 from ..smallwords import EACH_WAY, counted
 
 _NAMES: Final = {"people": "Between people", "mountings": "Between mountings", "residual": "Between repeats"}
+_ADDS: Final = {"people": "another person", "mountings": "another mounting of the dial"}
 _IMPROVE: Final = {
     "people": "people: let all of them sweep by one written order",
     "mountings": "mounting: a stiffer arm, a cleaner seat for the base",
@@ -29,15 +30,19 @@ def study_lines(found: Study, unit: str) -> list[str]:
         f"{show_length(found.limit_95, unit)}, 95 %",
         f"  Repeatability {_exact(found.repeatability, unit)} from {found.repeatability_freedom:.0f} degrees "
         "of freedom",
-        f"  One sweep by anybody, mounted anew, scatters {_exact(found.reproducibility, unit)}, "
+        f"  One sweep {_varied(found)} scatters {_exact(found.reproducibility, unit)}, "
         f"{found.reproducibility_freedom:.0f} degrees (--keep: later sweeps count on it)",
     ]
+    unknown = [adds for name, adds in _ADDS.items() if name not in _seen(found)]
+    if unknown:
+        lines.append(f"  What {' or '.join(unknown)} adds these sweeps cannot say")
     lines += _table_lines(found, unit)
     if found.claimed is not None:
         lines.append(f"  The sweeps themselves claim {_exact(found.claimed, unit)}")
     if found.share is not None and found.limit is not None:
         share, limit = f"{100.0 * found.share:.0f} %", show_length(found.limit, unit)
-        lines.append(f"  Measuring takes up {share} of the limit of {limit} run-out (+-1.96 s, all causes)")
+        causes = "what came and went" if unknown else "all causes"
+        lines.append(f"  Measuring takes up {share} of the limit of {limit} run-out (+-1.96 s, {causes})")
     if found.sense_gap is not None and found.sense_u95 is not None:
         size = measured(math.hypot(*found.sense_gap), found.sense_u95, unit)
         lines.append(f"  Clockwise less against: {size} towards {clock(direction(*found.sense_gap))}")
@@ -50,6 +55,18 @@ def study_lines(found: Study, unit: str) -> list[str]:
             f"  ! {worst.name} does not belong: {away} off (chance alone: {100 * worst.chance:.1f} %)"
         )
     return lines
+
+
+def _seen(found: Study) -> set[str]:
+    """Causes that came and went between the sweeps, alone or with another."""
+    return {one.name for one in found.components}.union(*found.together)
+
+
+def _varied(found: Study) -> str:
+    """What may be another in a sweep that scatters so."""
+    seen = _seen(found)
+    who = "by anybody" if "people" in seen else "by the same person"
+    return f"{who}, {'mounted anew' if 'mountings' in seen else 'the dial left where it is'},"
 
 
 def _table_lines(found: Study, unit: str) -> list[str]:

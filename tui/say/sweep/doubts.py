@@ -53,10 +53,9 @@ def _limits(facts: Facts, unit: str) -> str:
 
 _SENTENCES: Final[dict[DoubtKind, Sentence]] = {
     "tampered": "{path} is not as it was recorded ({what})",
-    "given_twice": "{path} was given twice: as found and as left",
+    "one_sweep": "{path} and {other} are one sweep, given twice: it is no repeat of itself",
     "stages": _stages,
     "moved_between": _moved_between,
-    "no_repeat": "a recording was given twice: it is no repeat of itself",
     "jobs": _jobs,
     "setups": _setups,
     "limits": _limits,

@@ -39,7 +39,8 @@ _KEY_LINE = (
     "N new job   F find my dial   B built-in engine   O old recordings   C cautions   S search   "
     "J more about this job   E settings   M unit   ? keys   Q quit"
 )
-_GOES_ON = "Enter goes on"
+_GOES_ON, _SHOWS = "Enter goes on", "Enter shows it"
+"""What it does with the picked job, and with one that is done."""
 _STAYS = "This is the first page: Q quits."
 
 
@@ -157,11 +158,12 @@ class JobsScreen(CoaxlyScreen[Wish]):
             count = f"{len(self._found)} of {count}"
         self.tell("title", self._title(f"Coaxly   {count}   "))
         name, large, step = self._answer(row, unit)
-        room = self.size.width - 2 - len(_GOES_ON)
+        enter = _SHOWS if row is not None and row.next == "done" else _GOES_ON
+        room = self.size.width - 2 - len(enter)
         if row is not None and len(name) < room:
-            name = f"{name:<{room}}{_GOES_ON}"
+            name = f"{name:<{room}}{enter}"
         elif row is not None:
-            step = f"{step:<{room}}{_GOES_ON}" if len(step) < room else f"{step}\n{_GOES_ON}"
+            step = f"{step:<{room}}{enter}" if len(step) < room else f"{step}\n{enter}"
         self.tell("whose", name)
         self.query_one("#large", BigWords).show(large)
         self.tell("step", step)

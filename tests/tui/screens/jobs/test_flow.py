@@ -230,7 +230,7 @@ def test_a_job_goes_from_the_list_to_its_report_by_one_pedal(tmp_path, memory):
         await asyncio.sleep(1.0)
         await press(app, pedal)
         await at_the_jobs(app)
-        assert words(app, "step") == "done"
+        assert words(app, "step") == "done" and words(app, "whose").endswith("Enter shows it")
 
     whole_job(memory, shop_folder, work, pedal)
     kinds = [type(record).__name__ for record in look(job).records]

@@ -119,7 +119,7 @@ async def _operate(
             typed.take(line.strip())
         else:
             await obey(run, line.strip())
-        if not paper:
+        if not paper and not run.finished.is_set():
             view = run.view()
             for words in filter(None, (so_far_line(view, unit), sure_line(view, unit))):
                 output.message(words)

@@ -137,6 +137,12 @@ def test_nothing_points_anywhere_until_there_is_a_direction(fitter, points):
     assert arrow == pytest.approx(90.0, abs=1.0) if points else arrow is None
 
 
+def test_of_a_sweep_that_was_left_off_no_direction_is_said_to_be_lacking():
+    seen = replace(view(swept("bore")), finished=True, outlook=None)
+    for words in (so_far(seen, "thou"), so_far_line(seen, "thou")):
+        assert "off-centre" in words.lower() and "direction" not in words and "moves" not in words
+
+
 @pytest.mark.parametrize("state", ["outside", "inside", "withheld"])
 def test_once_finished_nothing_points_where_no_verdict_says_so(state):
     fitter, result = swept("bore"), swept("bore").result()

@@ -116,6 +116,8 @@ def _figures(view: View, unit: str) -> list[str]:
     figures = [f"Run-out    {runout}"]
     if estimate.feature == "bore":
         figures.append(f"Off-centre {off}")
+    if view.finished:
+        return figures  # left off: how sure a direction would be is not worked out any more
     deg = heading(view)
     if deg is None:
         figures.append("No direction yet")
@@ -127,9 +129,10 @@ def _figures(view: View, unit: str) -> list[str]:
 
 
 def heading(view: View) -> float | None:
-    """The way that a sweep in progress points (as `Estimate.move_deg`); None while it tells none: nothing is
-    found yet, or, where angles come by themselves, too much of the circle was not passed."""
-    if view.estimate is None:
+    """The way that a sweep in progress points (as `Estimate.move_deg`); None where it was left off, and while
+    it tells none: nothing is found yet, or, where angles come by themselves, too much of the circle was not
+    passed."""
+    if view.estimate is None or view.finished:
         return None
     if view.stations.continuous:
         return view.estimate.move_deg if view.stations.largest_gap() <= GAP_DEG else None

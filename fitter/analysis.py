@@ -15,6 +15,7 @@ from .certainty.modelled import answered, modelled
 from .certainty.unseen import Unseen, unseen
 from .clues.before import Before
 from .clues.looking import clues
+from .clues.sweeping import Weighed
 from .fitting.believed import believed, of_sweep
 from .fitting.model import Fit, carried_harmonics, fit
 from .fitting.prepare import Levelled, level, prepare
@@ -22,6 +23,7 @@ from .fitting.together import Behaviour, Together, behaviour, common_setup, toge
 from .geometry import Vector, clock, direction, matrix_of, vector_of
 from .meaning import Meaning
 from .mixture.answer import Mixture
+from .mixture.bounds import Bound
 from .numeric.basis import Floats
 from .numeric.circle import fit_circle
 from .reading import checks, corrections
@@ -29,6 +31,7 @@ from .reading.setup import Setup
 from .reading.stations import Stations
 from .remarks import GAP_DEG, further, numbered, remarked, told_first
 from .result import Checks, Decision, Eccentricity, Exact, Form, Model, Outlier, Remark, Result, Tir
+from .stopped import Stopped
 from .withheld import made_sure, withhold
 
 
@@ -75,7 +78,7 @@ def analyse_together(
     sure = judged.sure()
     next_deg = best_place(sure) if result.coverage_deg > GAP_DEG else None
     result = remarked(result, setup, next_deg, judged.hidden)
-    return _with_further(_told(result, _clues(sweeps, earlier, whole)), sure)
+    return _with_further(_told(result, _clues(sweeps, earlier, judged)), sure)
 
 
 def _with_further(result: Result, sure: Sure) -> Result:
@@ -110,7 +113,10 @@ def outlook(setup: Setup, raw: Stations, due: Floats) -> Outlook:
 
 @dataclass(frozen=True, slots=True)
 class _Judged:
-    """Sweeps as they were fitted together, and how sure that is. tables: of each, as it was judged."""
+    """Sweeps as they were fitted together, and how sure that is.
+
+    tables: of each, as it was judged. stops: what may be readings of a stop in each.
+    """
 
     tables: tuple[Stations, ...]
     whole: Together
@@ -122,6 +128,7 @@ class _Judged:
     first: Floats
     known: Budget
     eccentricity: Eccentricity
+    stops: list[list[Weighed]]
 
     def sure(self) -> Sure:
         """What it takes to tell how sure more readings would make it."""
@@ -140,7 +147,10 @@ class _Judged:
 def _judged(sweeps: Sequence[tuple[Setup, Stations]]) -> _Judged:
     """Fit sweeps together. Raises TooFewStations."""
     levelled = [(setup, level(setup, raw)) for setup, raw in sweeps]
-    whole, model = _read(levelled)
+    stopped = [
+        Stopped.of(setup, raw, ready) for (setup, raw), (_, ready) in zip(sweeps, levelled, strict=True)
+    ]
+    whole, model = _read(levelled, stopped[0].bounds if len(sweeps) == 1 else ())
     fitted = _fit(whole)
     setup = common_setup([setup for setup, _ in sweeps], whole, fitted)
     hidden = unseen(setup, whole.stations, fitted, whole.sweeps, model.effects)
@@ -157,6 +167,7 @@ def _judged(sweeps: Sequence[tuple[Setup, Stations]]) -> _Judged:
         first=sure.first,
         known=known,
         eccentricity=_eccentricity(setup, sure.first, known),
+        stops=[one.weighed(model if len(sweeps) == 1 else None) for one in stopped],
     )
 
 
@@ -182,15 +193,17 @@ def _as_meant(raw: Stations, bad: Sequence[Outlier]) -> Stations:
 
 
 def _clues(
-    sweeps: Sequence[tuple[Setup, Stations]], earlier: Sequence[Before | None], whole: Together
+    sweeps: Sequence[tuple[Setup, Stations]], earlier: Sequence[Before | None], judged: _Judged
 ) -> list[Remark]:
     """What speaks against the stations of each sweep, of several with its number, from 1, as `recording`.
-    whole: what was fitted to them, in `_order`."""
+    judged: what was fitted to them, in `_order`."""
     order = sorted(range(len(sweeps)), key=lambda k: _order(sweeps[k]))
-    bad = {k: part.outliers for k, part in zip(order, whole.parts, strict=True)}
+    bad = {k: part.outliers for k, part in zip(order, judged.whole.parts, strict=True)}
+    stops = dict(zip(order, judged.stops, strict=True))
     looked = [(setup, _as_meant(raw, bad[k])) for k, (setup, raw) in enumerate(sweeps)]
     found = [
-        made_sure(clues(setup, raw, before), setup) for (setup, raw), before in zip_longest(looked, earlier)
+        made_sure(clues(setup, raw, before, stops[k]), setup)
+        for k, ((setup, raw), before) in enumerate(zip_longest(looked, earlier))
     ]
     if len(sweeps) == 1:
         return list(found[0])
@@ -203,15 +216,19 @@ def _not_excluded(result: Result, found: Sequence[Remark]) -> Result:
     inside = result.decision.probability
     for each in found:
         if not each.facts.get("sure"):
-            less = inside * (1.0 - each.facts.get("chance", 0.0))
+            chance = each.facts.get("chance", 0.0) - each.facts.get("chance_in_bar", 0.0)
+            less = inside * (1.0 - chance)
             more = 1.0 - (1.0 - inside) * (1.0 - each.facts.get("chance_both", 0.0))
             inside = sorted((less, 0.5, more))[1]
     return replace(result, decision=replace(result.decision, probability=inside))
 
 
-def _read(levelled: Sequence[tuple[Setup, Levelled]]) -> tuple[Together, Mixture]:
-    """Sweeps ready to be fitted, and what the one model says of them."""
-    model = believed(levelled)
+def _read(
+    levelled: Sequence[tuple[Setup, Levelled]], bounds: Sequence[Bound] = ()
+) -> tuple[Together, Mixture]:
+    """Sweeps ready to be fitted, and what the one model says of them. bounds: what may be, of a single
+    one."""
+    model = believed(levelled, bounds)
     faults = [of_sweep(model, k, sweep.stations) for k, (_, sweep) in enumerate(levelled)]
     parts = [prepare(setup, sweep, found) for (setup, sweep), found in zip(levelled, faults, strict=True)]
     return together(parts), model

@@ -63,11 +63,12 @@ def modelled(setup: Setup, sure: Answered, unseen: Unseen, station_sd: float | N
         *((name, "B", part) for name, part in parts),
     ]
     known = np.sum([part for _, _, part in beyond], axis=0)
-    own = Normals(
+    whole = Normals(
         model.weight,
         (Meaning.of(setup).sign * (model.parts.vector - sure.first))[:, ::-1],
         _across(model.parts.covariance),
-    ).binned()
+    )
+    own = whole.binned()
     error, length_error = own.beside(known), own.beside(known - unseen.turning)
     scale, _ = summed_up(own.weight, own.spreads)
     shop = setup.repeatability_mm**2 * np.eye(2)
@@ -85,7 +86,7 @@ def modelled(setup: Setup, sure: Answered, unseen: Unseen, station_sd: float | N
             freedom_beside(each.weight, each.spreads, claimed)
             for each, claimed in ((error, covariance), (length_error, covariance - unseen.turning))
         )
-        random = _shares(setup, model, scale, sure.arc)
+        random = _shares(setup, model, scale, sure.arc, _stopped(model, whole, scale))
     return Budget(
         covariance=covariance,
         freedom=freedom,
@@ -120,9 +121,19 @@ def _across(covariance: Floats) -> Floats:
     return covariance[..., ::-1, ::-1]
 
 
-def _shares(setup: Setup, model: Mixture, scale: Floats, arc: bool) -> list[Part]:
+def _stopped(model: Mixture, whole: Normals, scale: Floats) -> Floats:
+    """What of the scale matrix, mm^2, would not be there, were no readings bounds."""
+    free = model.stop < 0
+    if free.all():
+        return np.zeros((2, 2))
+    own = Normals(*(part[free] for part in (whole.weight, whole.mean, whole.covariance))).binned()
+    without, _ = summed_up(own.weight, own.spreads)
+    return max(float(np.trace(scale - without)), 0.0) / 2.0 * np.eye(2)
+
+
+def _shares(setup: Setup, model: Mixture, scale: Floats, arc: bool, stopped: Floats) -> list[Part]:
     """What each source has of the scale matrix, mm^2; where the shop's repeatability is known, that and what
-    is beyond it."""
+    is beyond it. stopped: what bounds have."""
     effects, form = model.effects, Source.FORM_OF_ARC if arc else Source.FORM_HIDDEN
     scatters, formed = _whose(setup)
     if setup.repeatability_mm:
@@ -136,10 +147,11 @@ def _shares(setup: Setup, model: Mixture, scale: Floats, arc: bool) -> list[Part
         (form.of(formed), "B", effects.form),
         (Source.DRIFT_HIDDEN, "B", effects.drift),
     ]
-    total, found = float(np.trace(scale)), float(sum(np.trace(part) for _, _, part in parts))
+    total, found = float(np.trace(scale - stopped)), float(sum(np.trace(part) for _, _, part in parts))
     least = min(total / found, 1.0) if found > 0.0 else 1.0
     moved = max(total - found, 0.0) / 2.0 * np.eye(2)
     return [
         *((source, kind, _across(part) * least) for source, kind, part in parts),
         (Source.KNOCK, "B", moved),
+        (Source.STOP, "B", stopped),
     ]

@@ -19,7 +19,7 @@ import numpy as np
 
 from ..mixture.priors import BAD, KNOCK, Fault
 from ..numeric.basis import Floats
-from ..numeric.quantiles import log_normal_below
+from ..numeric.logs import LOG_TWO_PI, log_below, log_sum
 from ..reading.stations import Ints
 from ..units import MM_PER_THOU
 
@@ -170,7 +170,7 @@ class Worlds:
         factor = np.asarray(np.linalg.cholesky(self._noisy(blur)), dtype=np.float64)
         scaled = _forwards(factor, value - self.mean)
         spread = 2.0 * np.log(np.diagonal(factor, axis1=1, axis2=2))
-        each = (scaled * scaled + spread + _LOG_TWO_PI) / 2.0
+        each = (scaled * scaled + spread + LOG_TWO_PI) / 2.0
         density: Floats = self.weight[:, None] - np.cumsum(each, axis=1)
         return density
 
@@ -183,12 +183,6 @@ class Worlds:
     def explains(self, value: Floats, blur: Floats) -> float:
         """The same of all readings, summed over all worlds."""
         return log_sum(self.so_far(value, blur)[:, -1])
-
-    def at_most(self, blur: Floats) -> float:
-        """What no readings with such variances beside noise, mm^2 (m,), are explained better than: a reading
-        is no surer than its noise, whatever the others tell of it."""
-        each = np.log(self.noise[:, None] + blur) + _LOG_TWO_PI
-        return log_sum(self.weight - each.sum(axis=1) / 2.0)
 
     def with_a_fault(self, value: Floats, blur: Floats) -> tuple[float, float]:
         """The same if the zero moved on the way to one of them, and if one is wild, each as often as it is. A
@@ -220,13 +214,12 @@ class Worlds:
         return replace(self, mean=self.mean[:, which], covariance=covariance, towards=towards)
 
     def beyond(
-        self, value: Floats, blur: Floats, known: Ints, level: Floats, most: float, travels: float
+        self, value: Floats, blur: Floats, known: Ints, level: Floats, most: float
     ) -> tuple[float, float]:
         """Logarithm of: the density of the readings `known` (their indices), times the chance that at the
         others, in order, the bore reads no more than `level`, mm, as far as there are levels. And the chance
-        that a bore of which that is true is off by more than `most`, mm. Levels come anywhere in the travel
-        of the plunger, which of the readings that there are is `travels`, mm (0: as they are due). Worlds
-        that explain next to nothing are left out."""
+        that a bore of which that is true is off by more than `most`, mm. Worlds that explain next to nothing
+        are left out."""
         some = self.some(known)
         here = some.so_far(value[known], blur[known])[:, -1]
         best = np.flatnonzero(here > here.max() - _NEXT_TO_NOTHING)
@@ -243,8 +236,6 @@ class Worlds:
         off = mean[:, :, None] + np.linalg.cholesky(spread) @ _NODES.T
         amount = np.hypot(off[:, 0], off[:, 1])
         weight = here[best] + chance
-        if travels:
-            weight = weight - np.log(np.maximum(travels, 2.0 * amount @ _SHARES))
         total = log_sum(weight)
         return total, float(np.exp(weight - total) @ ((amount > most) @ _SHARES))
 
@@ -295,42 +286,12 @@ def _forwards(factor: Floats, right: Floats) -> Floats:
     return x.T
 
 
-def log_below(mean: Floats, covariance: Floats, level: Floats) -> tuple[Floats, Floats, Floats]:
-    """Logarithm of the chance that none of the first k parts of a normal vector is above its level (k,):
-    means (g, n), covariances (g, n, n), answers (g,); and the moments of the other parts then. One part after
-    the other is bounded, what is left being taken for normal with the moments of the bounded one (assumed
-    density filtering; T. Minka, 2001): good to some per cent of a chance, which is far more than a doubt
-    needs."""
-    mean, covariance = mean.copy(), covariance.copy()
-    total = np.zeros(len(mean))
-    for k in range(len(level)):
-        variance = np.maximum(covariance[:, k, k], 1e-12)
-        sd = np.sqrt(variance)
-        at = np.clip((level[k] - mean[:, k]) / sd, -30.0, 30.0)
-        below = log_normal_below(at)
-        total += below
-        hazard = np.exp(-at * at / 2.0 - _LOG_TWO_PI / 2.0 - below)
-        gain = covariance[:, :, k] / variance[:, None]
-        lost = variance * hazard * (at + hazard)
-        mean -= gain * (sd * hazard)[:, None]
-        covariance -= gain[:, :, None] * gain[:, None, :] * lost[:, None, None]
-    k = len(level)
-    return total, mean[:, k:], covariance[:, k:, k:] + 1e-12 * np.eye(mean.shape[1] - k)
-
-
-def log_sum(logs: Floats) -> float:
-    """Logarithm of the sum of what these are logarithms of."""
-    most = float(logs.max())
-    return most + math.log(float(np.exp(logs - most).sum()))
-
-
 def odds(for_it: float, against: float, prior: float) -> float:
     """Logarithm of the odds of one of two explanations, by the logarithms of how well each explains, and
     how often it is met."""
     return for_it - against + math.log(prior / (1.0 - prior))
 
 
-_LOG_TWO_PI: Final = math.log(2.0 * math.pi)
 _NEXT_TO_NOTHING: Final = 5.0
 """Logarithm of odds against the best of the worlds from which one does not count."""
 

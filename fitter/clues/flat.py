@@ -1,27 +1,29 @@
 """Readings that are equal: is it the bore, or a plunger at its stop, a tip off the surface, a dial on hold?
 
 Of a tip that is off, or a plunger at its stop, the flat readings are bounds: the bore would read lower
-still (or higher). Of a dial that keeps its largest reading those that do not rise are bounds too. Of a dial
-on hold those after the first are copies of it. Each is weighed against bores of every usual kind (`bores`),
-which must read the same at those places by chance.
+still (or higher), and the model says how likely that is (`fitter.mixture.bounds`). Of a dial that keeps its
+largest reading those that do not rise are bounds too. Of a dial on hold those after the first are copies of
+it. These are weighed against bores of every usual kind (`bores`), which must read the same at those places by
+chance.
 """
 
-import math
 from collections.abc import Iterator
 from typing import Final
 
 import numpy as np
 
+from ..mixture.bounds import Bound
 from ..numeric.basis import Floats
+from ..numeric.logs import log_sum
 from ..reading.stations import Ints
 from ..result import Remark
 from ..units import MM_PER_THOU
-from .bores import log_sum, odds
+from .bores import odds
 from .sweeping import Looked, Weighed
 
-_OFF, _HELD, _KEPT, _STILL = 0.08, 0.02, 0.01, 0.01
-"""Sweeps whose tip runs off or whose plunger comes to its stop; whose dial is put on hold on the way; keeps
-its largest or smallest reading; in which nothing is turned (common practice, no source)."""
+_HELD, _KEPT, _STILL = 0.02, 0.01, 0.01
+"""Sweeps whose dial is put on hold on the way; keeps its largest or smallest reading; in which nothing is
+turned (common practice, no source)."""
 
 _FEWEST: Final = 2
 
@@ -31,39 +33,40 @@ _ON_THE_WAY_MM: Final = 2.0 * MM_PER_THOU
 _WORTH: Final = -6.0
 """Logarithm of odds from which it is worth knowing what it would mean."""
 
-_NEVER: Final = -30.0
-"""Logarithm of odds below which nothing that is told changes, whatever it would mean."""
+_EQUAL_MM: Final = 1e-9
+"""Within which readings are equal but for the arithmetic."""
+
+_UNEQUAL: Final = 30.0
+"""Logarithm by which readings that differ may be less like those of a stop than equal ones."""
 
 _STEPS: Final = (0.01, 1.01, 2.01)
 """Steps of the display by which the largest reading, that is kept, may flicker."""
 
 
-def stops(looked: Looked) -> Iterator[Weighed]:
-    """That the tip was off, or the plunger at its stop, at some neighbouring places."""
+def stops(looked: Looked, *, sure: bool = False) -> Iterator[tuple[Bound, Remark]]:
+    """Where the tip may have been off, or the plunger at its stop, at some neighbouring places; the model
+    weighs it. sure: somebody made sure that it was not."""
     stations = looked.stations
     for sign in (1.0, -1.0):
         value = sign * looked.value
         order = np.argsort(value, kind="stable")
-        for k in range(_FEWEST, len(value) - _FEWEST + 1):
-            at, others = np.sort(order[:k]), np.sort(order[k:])
+        for k in range(_FEWEST, len(value)):
+            at = np.sort(order[:k])
             if not looked.flat(at):
                 break
+            if value[order[k]] - value[order[k - 1]] < _EQUAL_MM:
+                continue  # what reads the same is at the stop too
             if not _neighbours(stations.deg, at) or not looked.rests(at[np.isin(at - 1, at)]):
                 continue
-            level = float(value[at].mean()) + looked.count / 2.0
-            travels = max(float(np.ptp(value)), looked.count)
-            rests = looked.level(at)
-            most = looked.worlds.at_most(looked.blur[others]) - math.log(travels)
-            if odds(most + rests, looked.plain, _OFF / 2.0) < _NEVER:
+            equal = looked.level(at)
+            if equal < looked.at_most(at) - _UNEQUAL:
                 continue
-            beyond, over = looked.beyond(value, others, np.full(len(at), level), travels)
-            weight = odds(beyond + rests, looked.plain, _OFF / 2.0)
+            level = np.full(len(at), sign * float(stations.value[at].mean()) + looked.count / 2.0)
             places = len(np.unique(np.round(stations.deg[at]) % 360.0))
             reads = float(stations.value[at].mean())
             within = float(np.ptp(value[at]))
             facts = {"places": places, "reads_mm": reads, "within_mm": within, "lowest": sign > 0.0}
-            off = Remark.warning("tip_off", **facts)
-            yield Weighed(weight, off, over)
+            yield Bound(at, sign, level, equal, looked.count, sure), Remark.warning("tip_off", **facts)
 
 
 def _neighbours(deg: Floats, at: Ints) -> bool:

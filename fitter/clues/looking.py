@@ -8,14 +8,13 @@ from typing import Final
 import numpy as np
 
 from ..numeric.basis import Floats
+from ..numeric.logs import log_sum
 from ..reading.setup import Setup
 from ..reading.stations import Stations
 from ..result import FORBIDS, Kind, Remark
-from ..units import MM_PER_THOU
 from .angles import angles
 from .before import Before
-from .bores import log_sum
-from .flat import holds, keeps, still, stops
+from .flat import holds, keeps, still
 from .passed import stood
 from .sweeping import Looked, Weighed
 from .switched import switched
@@ -31,34 +30,32 @@ SMALL: Final = 0.02
 _WORTH: Final = -5.0
 """Logarithm of odds from which a doubt is worth a second look."""
 
-_FEWEST: Final = 4
+FEWEST: Final = 4
 _MOST: Final = 50.0
-_STILL: Final = ("dead_dial", "not_turned")
-_UNLOOKED: Final = ("sag", "steps")
+STILL: Final[tuple[Kind, ...]] = ("dead_dial", "not_turned")
+UNLOOKED: Final = ("sag", "steps")
 """What may stand still, and hardly moves where all is well."""
 
-_HARDLY, _HARDLY_MM = 2.0, 0.75 * MM_PER_THOU
-"""Steps of the display, and mm, within which nothing seems to have moved."""
 
-
-def clues(setup: Setup, stations: Stations, before: Before | None = None) -> list[Remark]:
-    """What was seen; stations as they were read. before: an earlier sweep of the same surface. A warning is a
-    doubt, a note with its `chance` none yet."""
-    if setup.feature in _UNLOOKED or len(stations) < _FEWEST:
+def clues(
+    setup: Setup, stations: Stations, before: Before | None = None, stops: Sequence[Weighed] = ()
+) -> list[Remark]:
+    """What was seen; stations as they were read. before: an earlier sweep of the same surface. stops: as the
+    model weighs them (`flat.stops`). A warning is a doubt, a note with its `chance` none yet."""
+    if setup.feature in UNLOOKED or len(stations) < FEWEST:
         return []
     if stations.continuous:
         found = stood(setup, stations)
         return found if {each.kind for each in found} - set(setup.sure) else [*found, *angles(stations)]
     looked = Looked.at(setup, stations, before)
-    equal = [each for look in (still, stops, holds, keeps) for each in look(looked)]
-    together = _by_kind([*_beside_a_knock(looked, equal), *switched(looked)])
-    hardly = float(np.ptp(looked.value)) <= max(_HARDLY_MM, _HARDLY * looked.count)
+    equal = [each for look in (still, holds, keeps) for each in look(looked)]
+    together = _by_kind([*_beside_a_knock(looked, equal), *switched(looked), *stops])
     lifted = [each for each in together if each.remark.kind in setup.sure]
     others = [each for each in together if each.remark.kind not in setup.sure]
-    if hardly and any(each.remark.kind in _STILL for each in lifted):
+    if looked.hardly and any(each.remark.kind in STILL for each in lifted):
         others = []
     # What somebody made sure of says nothing of the rest.
-    return [*_found(lifted, hardly=hardly), *_found(others, hardly=hardly)]
+    return [*_found(lifted, hardly=looked.hardly), *_found(others, hardly=looked.hardly)]
 
 
 def _found(weighed: Sequence[Weighed], *, hardly: bool) -> list[Remark]:
@@ -67,7 +64,7 @@ def _found(weighed: Sequence[Weighed], *, hardly: bool) -> list[Remark]:
     if not weighed:
         return []
     doubt = hardly and _tells(weighed)
-    rests = [each for each in weighed if each.remark.kind in _STILL and (doubt or each.odds >= TELLING)]
+    rests = [each for each in weighed if each.remark.kind in STILL and (doubt or each.odds >= TELLING)]
     return [rests[0].remark] if rests else _told(weighed)
 
 
@@ -97,7 +94,7 @@ def _by_kind(weighed: Sequence[Weighed]) -> list[Weighed]:
         logs = np.array([each.odds for each in of])
         shares = np.exp(logs - log_sum(logs))
         over = float(shares @ np.array([each.over for each in of]))
-        together.append(Weighed(log_sum(logs), of[int(np.argmax(logs))].remark, over))
+        together.append(Weighed(log_sum(logs), of[int(np.argmax(logs))].remark, over, of[0].counted))
     return sorted(together, key=lambda each: -each.odds)
 
 
@@ -108,7 +105,7 @@ def _odds(weighed: Sequence[Weighed]) -> Floats:
 def _told(weighed: Sequence[Weighed]) -> list[Remark]:
     """The likeliest as a warning, if it is a doubt; else, and of what forbids any verdict where the likeliest
     does not, a note. `chance`: of a bore over the limit that reads like this; `chance_both`: of readings
-    that tell nothing either way."""
+    that tell nothing either way; `chance_in_bar`: what of the first the model's answer holds already."""
     odds = _odds(weighed)
     chances = (odds / (1.0 + odds.sum())).tolist()
     first, told = weighed[0], list[Remark]()
@@ -122,5 +119,7 @@ def _told(weighed: Sequence[Weighed]) -> list[Remark]:
     both = sum(chance for each, chance in pairs if FORBIDS[each.remark.kind] == "both")
     if max(over, both) > SMALL:
         remark = weighed[0].remark
-        told.append(Remark.note(remark.kind, **remark.facts, chance=over, chance_both=both))
+        held = sum(chance * each.over for each, chance in pairs if each.counted)
+        known = {"chance_in_bar": held} if held else {}
+        told.append(Remark.note(remark.kind, **remark.facts, chance=over, chance_both=both, **known))
     return told

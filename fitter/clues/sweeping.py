@@ -9,13 +9,14 @@ from typing import Final
 import numpy as np
 
 from ..numeric.basis import Floats
+from ..numeric.logs import log_sum
 from ..reading.displaystep import count_of
 from ..reading.setup import Setup
 from ..reading.stations import Ints, Stations
 from ..result import Remark
 from ..units import MM_PER_THOU
 from .before import Before
-from .bores import Earlier, Worlds, log_sum
+from .bores import Earlier, Worlds
 
 MOST: Final = 40
 """Stations that are weighed; of more the first: a turn of eight costs a hundredth of a second, so many a
@@ -40,6 +41,9 @@ _TIMES: Final = ((1.0, 0.8), (2.0, 0.2))
 _ROOM, _ROOM_MM = 5.0, 1.0 * MM_PER_THOU
 """Steps of the display, times what dwells show, and mm beside, beyond which no readings at rest range: one
 that is far off for another reason makes any other story likelier than a bore."""
+
+_HARDLY, _HARDLY_MM = 2.0, 0.75 * MM_PER_THOU
+"""Steps of the display, and mm, within which nothing seems to have moved."""
 
 _FROZEN: Final = 0.5
 """Of dials that rest while the crank turns: those whose digits stand too (common practice, no source)."""
@@ -95,6 +99,11 @@ class Looked:
         """Readings about one of their own, mm."""
         value: Floats = self.stations.value - np.median(self.stations.value)
         return value
+
+    @property
+    def hardly(self) -> bool:
+        """Whether nothing seems to have moved."""
+        return float(np.ptp(self.value)) <= max(_HARDLY_MM, _HARDLY * self.count)
 
     @cached_property
     def worlds(self) -> Worlds:
@@ -157,10 +166,10 @@ class Looked:
         anywhere = self.worlds.of_any_form(deg, t).explains(self.value, self.blur)
         return min(self.plain, unknown + self.plain - anywhere)
 
-    def beyond(self, value: Floats, known: Ints, level: Floats, travels: float = 0.0) -> tuple[float, float]:
+    def beyond(self, value: Floats, known: Ints, level: Floats) -> tuple[float, float]:
         """How well bores explain the readings `known` that at the others are no more than `level`, and the
         chance that such a bore is over the limit (`Worlds.beyond`)."""
-        return self.worlds.beyond(value, self.blur, known, level, self.limit / 2.0, travels)
+        return self.worlds.beyond(value, self.blur, known, level, self.limit / 2.0)
 
     def one_place(self) -> float:
         """How well one place explains the readings, read again and again: the dial at rest, and drift; or its
@@ -176,7 +185,15 @@ class Looked:
     def level(self, at: Ints) -> float:
         """How well a dial that rests explains the readings at some stations (indices): equal, the level
         anywhere. Logarithm of the density, per mm of level."""
-        off, n = self.value[at] - self.value[at].mean(), len(at)
+        return self._level(self.value[at] - self.value[at].mean(), at)
+
+    def at_most(self, at: Ints) -> float:
+        """The same, were they equal."""
+        return self._level(np.zeros(len(at)), at)
+
+    def _level(self, off: Floats, at: Ints) -> float:
+        """The same of readings that are `off` their mean."""
+        n = len(off)
         anywhere = [(sd, often, np.log(2.0 * np.pi * sd * sd / n) / 2.0) for sd, often in self._scatters(at)]
         return log_sum(np.array([_normal(off, sd) + room + often for sd, often, room in anywhere]))
 
@@ -229,8 +246,10 @@ class Weighed:
     odds: logarithm of its odds against a bore as it is.
     remark: what would be told.
     over: chance that the bore is over the limit, if it did happen.
+    counted: whether the model's bar and chances hold it already.
     """
 
     odds: float
     remark: Remark
     over: float = 1.0
+    counted: bool = False

@@ -7,6 +7,7 @@ from dataclasses import replace
 import numpy as np
 
 from ..mixture.answer import Mixture, mixture
+from ..mixture.bounds import Bound
 from ..mixture.priors import USUAL, Priors
 from ..mixture.views import Known
 from ..numeric.basis import Floats
@@ -20,8 +21,8 @@ from .model import supported_harmonics
 from .prepare import Levelled
 
 
-def believed(sweeps: Sequence[tuple[Setup, Levelled]]) -> Mixture:
-    """The model of sweeps.
+def believed(sweeps: Sequence[tuple[Setup, Levelled]], bounds: Sequence[Bound] = ()) -> Mixture:
+    """The model of sweeps. bounds: what may be bounds of a single one.
 
     Raises TooFewStations, also where a single sweep of several could not stand alone.
     """
@@ -47,12 +48,12 @@ def believed(sweeps: Sequence[tuple[Setup, Levelled]]) -> Mixture:
         wander_mm=tuple(0.0 if setup.repeatability_mm else setup.drift_mm for setup, _ in sweeps),
         priors=_priors([setup for setup, _ in sweeps]),
     )
-    model = mixture(tables, known)
+    model = mixture(tables, known, bounds)
     if not angle.any():
         return model
     basis = np.concatenate([table.basis for table in tables])
     slope = model.centre[1] * basis[:, 1] - model.centre[0] * basis[:, 2]
-    return mixture(tables, replace(known, by_angle=(slope * angle) ** 2))
+    return mixture(tables, replace(known, by_angle=(slope * angle) ** 2), bounds)
 
 
 def _priors(setups: Sequence[Setup]) -> Priors:

@@ -4,9 +4,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from ..numeric.basis import Floats
-from ..reading.stations import Stations
+from ..reading.stations import Ints, Stations
+from .bounds import Bound, Bounded, beside, bounded
 from .evidence import Grid, evidence
 from .layout import Layout, layout
 from .search import Parts, joined
@@ -30,6 +32,8 @@ class Mixture:
     named: those faults, and how likely each is, of a knock wherever in its sweep it was.
     chance: that there is a fault at all.
     noise: standard deviation of a reading, mm. neighbours: correlation of those of neighbouring sectors.
+    stops: what it would be, were some readings bounds, weighed beside all else.
+    stop: which of those each part is, (m,), -1 for none.
     columns, grid, known: what it was made of.
     """
 
@@ -44,24 +48,27 @@ class Mixture:
     columns: Layout
     grid: Grid
     known: Known
+    stops: tuple[Bounded, ...]
+    stop: Ints
 
 
-def mixture(sweeps: Sequence[Stations], known: Known) -> Mixture:
+def mixture(sweeps: Sequence[Stations], known: Known, bounds: Sequence[Bound] = ()) -> Mixture:
     """The model of sweeps of one surface. What is named of them is that of the likeliest set of faults,
-    where it is not likely that there is none."""
+    where it is not likely that there is none. bounds: what may be, of one that stopped at its stations."""
     columns = layout(sweeps, walks=known.drift_mm is not None, wander=known.wander_mm)
     value = np.concatenate([sweep.value for sweep in sweeps])
     continuous = any(sweep.continuous for sweep in sweeps)
     views = viewed(columns, known, value, ties(sweeps))
     parts = joined([view.parts for view in views], [view.tie.log for view in views])
+    # Nothing is at a stop where nobody stopped, so that there is one view.
+    parts, stops, stop = beside(parts, bounds, bounded(columns, views[0], value, bounds))
     weight = np.exp(parts.log - parts.log.max())
     weight /= weight.sum()
     by_set = np.bincount(parts.faults, weight, len(parts.sets))
     chance = 1.0 - float(by_set[0])
     likeliest = 1 + int(np.argmax(by_set[1:])) if chance > NAMED else 0
     named = sorted(parts.sets[likeliest])
-    believed = weight * (parts.faults == likeliest)
-    believed /= believed.sum()
+    believed = _believed(weight, parts.faults == likeliest, stop < 0)
     nodes = len(views[0].seen.noise)
     node: Floats = np.bincount(parts.node, believed, nodes * len(views)).astype(np.float64)
     node = node.reshape(len(views), nodes)
@@ -82,7 +89,17 @@ def mixture(sweeps: Sequence[Stations], known: Known) -> Mixture:
         columns=columns,
         grid=grid,
         known=known,
+        stops=stops,
+        stop=stop,
     )
+
+
+def _believed(weight: Floats, named: NDArray[np.bool_], free: NDArray[np.bool_]) -> Floats:
+    """The weight of each part, (m,), once what is named is believed, of those that are `free` of a stop: of
+    any of them, where a stop and faults that are not named leave next to nothing for readings without."""
+    which = named & free if (named & free).any() else free
+    believed = weight * which
+    return np.asarray(believed / believed.sum())
 
 
 def _likely(suspects: Sequence[Suspect], which: int, parts: Parts, weight: Floats) -> float:

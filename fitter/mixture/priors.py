@@ -87,6 +87,17 @@ BAD: Final = Fault(0.1, ((2.0, 0.45), (10.0, 0.35), (200.0, 0.2)))
 BESIDE: Final = 8.0
 """How much likelier one more fault is beside another: the rig is knocked about, the bore is full of burrs."""
 
+OFFSET: Final[Sizes] = ((0.6, 0.3), (2.0, 0.35), (6.0, 0.35))
+"""Standard deviation of each coordinate of the offset, thou, where the readings leave it open (common
+practice, no source)."""
+
+ZERO_MM: Final = 20.0 * MM_PER_THOU
+"""The same of the dial's zero about the middle of its readings, mm: anywhere."""
+
+STOP_PER_MM: Final = 0.05 / (9.0 * MM_PER_THOU)
+"""Density of a stop at either end of the travel: a plunger that hardly reaches meets it anywhere on its way,
+in one sweep of ten of a bore that runs out by nine thou (common practice, no source)."""
+
 
 def shape(order: int) -> float:
     """Size of three and more lobes, as a share of that of three: it falls with the square of their number

@@ -32,6 +32,7 @@ class Source(StrEnum):
     DELAY = "delay of the dial"
     ZERO = "12 o'clock of the angle scale"
     KNOCK = "when the zero moved"
+    STOP = "tip off, or plunger at its stop"
 
     def of(self, whose: str) -> str:
         """Its name where a rig that was measured states it, or a shop's own study."""

@@ -29,12 +29,12 @@ COSTS = [
     ("job list", 61, set()),
     ("settings", 48, set()),
     ("ports", 25, {"serial"}),
-    ("job show van", 194, {"numpy"}),
+    ("job show van", 196, {"numpy"}),
     (f"replay {FOUND}", 170, {"numpy"}),
-    (f"audit {FOUND}", 158, {"numpy"}),
+    (f"audit {FOUND}", 160, {"numpy"}),
     (f"plan {FOUND} --kit 5thou,10thou", 212, {"numpy"}),
     (f"verify {FOUND} {LEFT} --fitted none", 203, {"numpy"}),
-    ("report van", 230, {"numpy"}),
+    ("report van", 232, {"numpy"}),
 ]
 
 

@@ -15,6 +15,7 @@ from coaxly.main import main
 from coaxly.say.sweep.finished import way
 
 OFF = [2.7, 0.7, 0, 0, 0, 0, 2.1, 3.3, 2.7]
+SWITCHED = [0, 1.1, 2.7, 5.1 / 25.4, 6.3 / 25.4, 5.4 / 25.4, 3.0 / 25.4, 1.0 / 25.4, 0]
 UNTURNED = [30, 30.05, 30, 30, 30.05, 30, 30.05, 30.05, 30]
 FOUND = [
     round(12.0 * math.cos(math.radians(45 * k - 30)) + 1.0 * math.cos(math.radians(90 * k)), 2)
@@ -197,7 +198,7 @@ def test_a_proof_by_a_sweep_that_measured_nothing_ends_no_job(tmp_path):
 
 
 def test_a_verdict_that_an_older_version_gave_is_no_tampering(tmp_path):
-    path = swept(tmp_path / "s.jsonl", OFF)
+    path = swept(tmp_path / "s.jsonl", SWITCHED)
     result = replay(path).result().to_dict()
     decision = result["decision"]
     del decision["withheld"]

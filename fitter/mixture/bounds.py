@@ -1,0 +1,220 @@
+"""Readings that lie flat at one end of the travel: the bore, or bounds of it.
+
+Where the tip is off the surface, or the plunger at its stop, the bore would read lower still (or higher)
+than the dial shows. That is one more hypothesis. With o the other readings and f the flat ones, it has the
+evidence
+
+    p(o) P(the bore reads no more than the level at f | o) p(f are equal, the level anywhere)
+
+against p(o, f). Both are taken at the same nodes and with an offset of usual sizes: others that lie on one
+side of the circle leave it open how far the bore goes on the other, and one that is flat beforehand would
+have it go any distance.
+"""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from functools import cached_property
+
+import numpy as np
+
+from ..numeric.basis import Floats, spanned
+from ..numeric.logs import LOG_TWO_PI, log_below, log_sum
+from ..reading.stations import Ints
+from ..units import MM_PER_THOU
+from . import priors
+from .evidence import Grid
+from .layout import Layout
+from .search import Parts
+from .views import View
+
+_COUNTS = math.log(1e-4)
+"""Logarithm of the odds from which a bound counts."""
+
+_MOST = 12.0
+"""No logarithm of odds says more."""
+
+_NEXT_TO_NOTHING = 6.0
+"""Logarithm of odds against the best node from which one does not count."""
+
+
+@dataclass(frozen=True, slots=True)
+class Bound:
+    """Readings that may be those of a stop.
+
+    rows: which of the sweep, (f,). sign: one where it is the lowest that is cut off, else minus one.
+    level: the bore would read no more there, times the sign, mm, (f,).
+    log: logarithm of how well a stop explains that they are equal, the level anywhere: density, mm^(1-f).
+    step: of the display, mm.
+    sure: whether somebody made sure that they are none: it is weighed, and does not count.
+    """
+
+    rows: Ints
+    sign: float
+    level: Floats
+    log: float
+    step: float
+    sure: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Bounded:
+    """What the model would be, were some readings bounds: m normal vectors.
+
+    log: logarithms of their weights beside those of all else, whose sum is one, (m,).
+    vector: (m, 2), mm. covariance: (m, 2, 2), mm^2. node: of the grid, (m,).
+    """
+
+    log: Floats
+    vector: Floats
+    covariance: Floats
+    node: Ints
+
+    @property
+    def odds(self) -> float:
+        """Logarithm of how likely it is beside all else."""
+        return log_sum(self.log)
+
+
+def bounded(columns: Layout, view: View, value: Floats, bounds: Sequence[Bound]) -> list[Bounded]:
+    """Each of some bounds of a sweep, beside its readings as they are, without faults. value: those, mm,
+    (n,)."""
+    if not bounds:
+        return []
+    # A step that nobody stated shows in readings that are equal, and all of them have it.
+    known = np.maximum(view.known.sum(axis=0), bounds[0].step ** 2 / 12.0)
+    zero = float(np.median(value))
+    usual = _Usual(columns.flat[:, -2:], view.table, view.grid, known, zero, value)
+    plain = log_sum(usual.read(np.arange(len(value))).log.ravel())
+    return [_bounded(usual, one, plain) for one in bounds]
+
+
+def beside(
+    parts: Parts, bounds: Sequence[Bound], found: Sequence[Bounded]
+) -> tuple[Parts, tuple[Bounded, ...], Ints]:
+    """The parts of a model with those of the bounds that count, each of the bounds as it stands beside all
+    else, and which of them each part has, -1 for none. found: of each bound what `bounded` found."""
+    which = np.full(len(parts.log), -1)
+    if not found:
+        return parts, (), which
+    # What a fault explains needs no stop.
+    total, sound = log_sum(parts.log), parts.log[parts.faults == 0]
+    share = log_sum(sound) - total if len(sound) else -_MOST
+    stops = tuple(replace(one, log=one.log + share) for one in found)
+    pairs = enumerate(zip(stops, bounds, strict=True))
+    counted = [k for k, (one, bound) in pairs if one.odds > _COUNTS and not bound.sure]
+    if not counted:
+        return parts, stops, which
+    of = [stops[k] for k in counted]
+    more = sum(len(one.log) for one in of)
+    joined = Parts(
+        log=np.concatenate([parts.log, *(one.log + total for one in of)]),
+        vector=np.concatenate([parts.vector, *(one.vector for one in of)]),
+        covariance=np.concatenate([parts.covariance, *(one.covariance for one in of)]),
+        node=np.concatenate([parts.node, *(one.node for one in of)]),
+        faults=np.concatenate([parts.faults, np.zeros(more, dtype=np.int64)]),
+        sets=parts.sets,
+        nodes=parts.nodes,
+    )
+    return joined, stops, np.concatenate([which, np.repeat(counted, [len(one.log) for one in of])])
+
+
+@dataclass(frozen=True, slots=True)
+class _Read:
+    """The nodes once some readings are known.
+
+    log: logarithm of their density and of the node's weight, (k, s).
+    basis: m directions in which all lies that a bore may read, (n, m).
+    axes: the eigenbasis of each choice of form, drift and offset, (k, m, m).
+    value, variance: the readings there, (k, m), and how they scatter, (k, s, m).
+    """
+
+    log: Floats
+    basis: Floats
+    axes: Floats
+    value: Floats
+    variance: Floats
+
+
+@dataclass(frozen=True)
+class _Usual:
+    """Bores of usual offsets at the nodes of a grid, k of them beside s of noise.
+
+    circle: cos and sin of each place, (n, 2). table: columns that have a size, (n, p).
+    known: variance of each reading beside the noise, mm^2, (n,). value: mm, (n,). zero: of the dial, mm.
+    """
+
+    circle: Floats
+    table: Floats
+    grid: Grid
+    known: Floats
+    zero: float
+    value: Floats
+
+    @cached_property
+    def off(self) -> Floats:
+        """Readings about the zero, mm."""
+        return np.asarray(self.value - self.zero)
+
+    @cached_property
+    def offset(self) -> Floats:
+        """Variance of each coordinate of the offset, mm^2, (k,)."""
+        return np.repeat([(size * MM_PER_THOU) ** 2 for size, _ in priors.OFFSET], len(self.grid.variances))
+
+    @cached_property
+    def weight(self) -> Floats:
+        """Logarithm of how usual each choice is, (k,)."""
+        return np.concatenate([self.grid.log_weight + math.log(share) for _, share in priors.OFFSET])
+
+    @cached_property
+    def columns(self) -> Floats:
+        """All that a bore may read, (n, 3 + p)."""
+        return np.column_stack([np.ones(len(self.value)), self.circle, self.table])
+
+    @cached_property
+    def variances(self) -> Floats:
+        """Of each column, (k, 3 + p), mm^2."""
+        sizes = np.tile(self.grid.variances, (len(priors.OFFSET), 1))
+        offset = self.offset[:, None]
+        return np.column_stack([np.full_like(offset, priors.ZERO_MM**2), offset, offset, sizes])
+
+    def read(self, rows: Ints) -> _Read:
+        """The nodes when these readings are known."""
+        table, known, off = self.columns[rows], self.known[rows], self.off[rows]
+        n = len(rows)
+        Q = spanned(table) if n > table.shape[1] else np.eye(n)
+        c = Q.T @ table
+        sizes, axes = np.linalg.eigh((c * self.variances[:, None, :]) @ c.T + (Q.T * known) @ Q)
+        value = np.swapaxes(axes, 1, 2) @ (Q.T @ off)
+        variance = np.maximum(sizes, 0.0)[:, None, :] + self.grid.noise[:, None]
+        log = ((value * value)[:, None] / variance + np.log(variance)).sum(2) + n * LOG_TWO_PI
+        outside = off - Q @ (Q.T @ off)
+        noise = self.grid.noise + float(known.mean())
+        log += (n - Q.shape[1]) * np.log(noise) + float(outside @ outside) / noise
+        return _Read(self.weight[:, None] + self.grid.log_noise - log / 2.0, Q, axes, value, variance)
+
+
+def _bounded(usual: _Usual, bound: Bound, plain: float) -> Bounded:
+    """What is asked for is the bore with its noise at the flat places, and the offset."""
+    flat, f = bound.rows, len(bound.rows)
+    others = np.setdiff1d(np.arange(len(usual.value)), flat)
+    seen = usual.read(others)
+    k, s = np.nonzero(seen.log > seen.log.max() - _NEXT_TO_NOTHING)
+    vector = np.zeros((2, usual.columns.shape[1]))
+    vector[[0, 1], [1, 2]] = 1.0
+    asked = np.concatenate([usual.columns[flat], vector])
+    sized = asked * usual.variances[k][:, None, :]
+    prior = sized @ asked.T
+    at = np.arange(f)
+    prior[:, at, at] += usual.grid.noise[s][:, None]
+    across = (sized @ (seen.basis.T @ usual.columns[others]).T) @ seen.axes[k]
+    scaled = across / seen.variance[k, s][:, None, :]
+    mean = bound.sign * (scaled @ seen.value[k][:, :, None])[:, :, 0]
+    covariance = prior - scaled @ np.swapaxes(across, 1, 2)
+    chance, mean, covariance = log_below(mean, covariance, bound.level - bound.sign * usual.zero)
+    return Bounded(
+        log=np.minimum(seen.log[k, s] + chance + bound.log + math.log(priors.STOP_PER_MM) - plain, _MOST),
+        vector=bound.sign * mean,
+        covariance=covariance,
+        node=(k % len(usual.grid.variances)) * len(usual.grid.noise) + s,
+    )

@@ -2,6 +2,7 @@
 
 import re
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Final
 
 from ..marks import FaultKind, Mark, is_all_nines, mark_of, without_battery
@@ -22,6 +23,9 @@ _DEGREE: Final = re.compile(r"\s*(?:\xc2?[\xb0\xba]|(?i:deg))\s*$")
 """A degree sign behind an angle, in Latin-1 or UTF-8, or the word."""
 
 _NUMBERS: Final = ("value", "angle", "opposite")
+_REMEMBERED: Final = 2048
+"""Lines: a dial at rest says one again and again, and whoever finds out how it talks looks at all anew."""
+
 _EXPONENT: Final = re.compile(r"[\d.][eE]([+-]?\d{1,3})$", re.ASCII)
 
 
@@ -53,6 +57,7 @@ class Unusable:
     mark: FaultKind = ""
 
 
+@lru_cache(_REMEMBERED)
 def said(profile: Profile, line: bytes, *, dial: bool = True) -> Said | Unusable:
     """What a line (without its end) says. dial: and not an encoder, whose counts may be anything."""
     text = line.decode("latin-1")

@@ -2,6 +2,7 @@
 
 import io
 import math
+import shutil
 
 import pytest
 from making import RECORDINGS, by_hand
@@ -99,23 +100,32 @@ CASES = [
 ]  # fmt: skip
 
 
-@pytest.fixture
-def words(tmp_path):
-    by_hand(tmp_path / "good.jsonl", GOOD)
-    by_hand(tmp_path / "bad.jsonl", BAD)
-    by_hand(tmp_path / "close.jsonl", CLOSE)
-    by_hand(tmp_path / "few.jsonl", [0.0, 0.001], [0, 90])
+@pytest.fixture(scope="module")
+def laid_out(tmp_path_factory):
+    """Recordings and jobs, sound and spoilt."""
+    home = tmp_path_factory.mktemp("laid out")
+    by_hand(home / "good.jsonl", GOOD)
+    by_hand(home / "bad.jsonl", BAD)
+    by_hand(home / "close.jsonl", CLOSE)
+    by_hand(home / "few.jsonl", [0.0, 0.001], [0, 90])
     sealed = (RECORDINGS / "launch-found.jsonl").read_bytes()
-    (tmp_path / "sealed.jsonl").write_bytes(sealed)
-    (tmp_path / "altered.jsonl").write_bytes(sealed.replace(b"+00", b"+01", 1))
-    (tmp_path / "empty").mkdir()
-    (tmp_path / "used").mkdir()
-    (tmp_path / "used" / "found.jsonl").write_text("")
+    (home / "sealed.jsonl").write_bytes(sealed)
+    (home / "altered.jsonl").write_bytes(sealed.replace(b"+00", b"+01", 1))
+    (home / "empty").mkdir()
+    (home / "used").mkdir()
+    (home / "used" / "found.jsonl").write_text("")
     for job, recording in (("job", "sealed"), ("spoilt", "altered")):
-        (tmp_path / job).mkdir()
-        (tmp_path / job / "job.toml").write_text('title = "van"')
-        lay_in(Job(tmp_path / job), tmp_path / "sealed.jsonl", "found-1.jsonl")
-        (tmp_path / job / "found-1.jsonl").write_bytes((tmp_path / f"{recording}.jsonl").read_bytes())
+        (home / job).mkdir()
+        (home / job / "job.toml").write_text('title = "van"')
+        lay_in(Job(home / job), home / "sealed.jsonl", "found-1.jsonl")
+        (home / job / "found-1.jsonl").write_bytes((home / f"{recording}.jsonl").read_bytes())
+    return home
+
+
+@pytest.fixture
+def words(laid_out, tmp_path):
+    """What the words of a case stand for: a copy of it all, which the command may change."""
+    shutil.copytree(laid_out, tmp_path, dirs_exist_ok=True)
     files = {
         f"{name.upper()}": f"{name}.jsonl" for name in ("good", "bad", "close", "few", "sealed", "altered")
     }

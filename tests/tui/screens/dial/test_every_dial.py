@@ -40,7 +40,7 @@ class Page:
             return ""
         if not isinstance(screen, QuestionScreen):
             return said
-        if "Does its display show" in screen._question:
+        if "Does its display now show" in screen._question:
             return "no" if said else "yes"
         return answers.get(said, said)
 

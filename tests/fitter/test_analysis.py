@@ -34,6 +34,7 @@ def test_the_vector_is_the_bore_centre_and_the_housing_moves_against_it():
     assert result.tir.fitted == pytest.approx(2 * math.hypot(*CENTRE))
 
 
+@pytest.mark.usefixtures("fit_alone")
 def test_noise_adds_less_to_the_swing_of_a_dial_where_the_bores_form_has_few_crests():
     """An oval of .8 thou has two crests and two hollows to be made higher and deeper by noise, and a round bore on
     the crank as many as there are stations: known by drawing both many times."""

@@ -122,6 +122,7 @@ def test_what_nobody_would_notice_is_no_mistake():
     assert unlike(gaps, np.array([spread] * 3)) == pytest.approx([0.0, 1 - np.exp(-0.5), 1.0])
 
 
+@pytest.mark.usefixtures("fit_alone")
 def test_of_random_jobs_the_mistake_is_named_or_among_those_that_cannot_be_told_apart():
     """A small part of tests/bench/proof.py, which has the figures."""
     found = outcomes(8, seed=2, right=40)

@@ -45,34 +45,30 @@ def test_no_kind_of_screen_is_forgotten(tmp_path):
 
 
 @pytest.mark.parametrize("name", PAGES)
-def test_nothing_is_cut_or_lies_over_another_thing_at_any_size(tmp_path, name):
+def test_nothing_is_cut_at_any_size_and_the_question_mark_and_escape_are_answered(tmp_path, name):
     async def work(app, page, pilot):
         for size in SIZES:
             await pilot.resize_terminal(*size)
             await asyncio.sleep(0.6)  # a few redraws: all is laid out
             assert amiss(app) == [], size
+        await pilot.resize_terminal(*SIZES[0])
+        await asked_and_left(app, page, name)
 
     at_page(name, tmp_path, work)
 
 
-@pytest.mark.parametrize("name", PAGES)
-def test_the_question_mark_and_escape_are_answered(tmp_path, name):
-    async def work(app, page, pilot):
-        if name in FIELDS:
-            await press(app, "f1")
-        else:
-            await press(app, "question_mark")
-        if not isinstance(page, ManualScreen):  # which it closes
-            await until(lambda: isinstance(app.screen, HelpScreen | ManualScreen) and app.screen is not page)
-            await asyncio.sleep(0.4)
-            assert amiss(app) == []
-            await press(app, "escape")
-            await until(lambda: app.screen is page or isinstance(page, HelpScreen))
-        seen = rows(app)
+async def asked_and_left(app, page, name):
+    """The question mark opens what the page means, Escape closes that, and then does something on the page."""
+    await press(app, "f1" if name in FIELDS else "question_mark")
+    if not isinstance(page, ManualScreen):  # which it closes
+        await until(lambda: isinstance(app.screen, HelpScreen | ManualScreen) and app.screen is not page)
+        await asyncio.sleep(0.4)
+        assert amiss(app) == []
         await press(app, "escape")
-        await until(lambda: app.screen is not page or app._exit or rows(app) != seen)
-
-    at_page(name, tmp_path, work)
+        await until(lambda: app.screen is page or isinstance(page, HelpScreen))
+    seen = rows(app)
+    await press(app, "escape")
+    await until(lambda: app.screen is not page or app._exit or rows(app) != seen)
 
 
 def test_a_key_that_is_touched_is_no_letter_in_the_field(tmp_path):

@@ -322,7 +322,7 @@ def _eccentricity(setup: Setup, first: Floats, known: Budget) -> Eccentricity:
 def _decision(setup: Setup, eccentricity: Eccentricity, known: Budget) -> Decision:
     radius = setup.limit_mm / 2.0
     vector = np.array(eccentricity.vector)
-    probability = known.within(radius, vector)
+    probability = known.within(radius, vector, eccentricity.u95_amount)
     return Decision(setup.limit_mm, judge(probability), probability, setup.limit_source)
 
 

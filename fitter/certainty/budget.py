@@ -57,11 +57,12 @@ class Budget:
         across = np.array([-vector[1], vector[0]])
         return expanded_direction(vector, self.covariance, self.freedom, _half_width(self.error, across))
 
-    def within(self, radius: float, vector: Floats) -> float:
-        """Probability that the true vector lies within a radius, mm, as a verdict may use it."""
+    def within(self, radius: float, vector: Floats, bar: float) -> float:
+        """Probability that the true vector lies within a radius, mm, as a verdict may use it. bar: of the
+        amount, mm."""
         if self.length_error is None:
             return conformity(radius, vector, self.length, self.length_freedom)
-        room, bar = radius - math.hypot(*vector), self.amount_bar(vector)
+        room = radius - math.hypot(*vector)
         by_chance = chance_of_none(vector, self.length, self.length_freedom)
         return claimed(self.length_error.within(radius, vector), room, bar, by_chance)
 

@@ -21,6 +21,9 @@ _SWINGS = np.cos((np.arange(16) + 0.5) / 16.0 * math.pi)
 """How a variance swings over a quarter of a turn in its ellipse's own axes, which holds all there is."""
 _P = 0.95
 
+_NEAR = 0.3
+"""Of its upper end, from which a chord tells more of a bracket than its middle."""
+
 
 def welch_satterthwaite(variances: Sequence[float], freedoms: Sequence[float]) -> float:
     """Degrees of freedom of a sum of variances, each judged from its own (JCGM 100:2008, G.4.1)."""
@@ -69,9 +72,8 @@ def radius(weight: Floats, each_way: Floats, p: float, least: float) -> float:
 
     weight: shares, (k,). each_way: their variances by direction, (k, n): a normal vector leaves a disc of
     radius r with the mean over directions of exp(-r^2 / 2 q)."""
-    return root(
-        lambda r: float(weight @ np.exp(-r * r / (2.0 * each_way)).mean(axis=1)) - (1.0 - p), least, 1e3
-    )
+    rates, shares = -0.5 / each_way.ravel(), np.repeat(weight / each_way.shape[1], each_way.shape[1])
+    return root(lambda r: float(shares @ np.exp(r * r * rates)) - (1.0 - p), least, 1e3)
 
 
 def _true_variances(variance: float, freedom: float) -> Floats:
@@ -93,14 +95,31 @@ def freedom_of(factor: float) -> float:
 
 
 def root(f: Callable[[float], float], low: float, high: float) -> float:
-    """Zero of a monotone function by bisection, to a part in 10^6."""
-    rising = f(high) > f(low)
+    """Zero of a monotone function as halving finds it, to a part in 10^6: so it stands in stored results.
+
+    Most halves are told by points near the zero, which chords find (Illinois rule; M. Dowell, P. Jarratt, BIT
+    11 (1971) 168-174): half as many are asked for.
+    """
+    a, b, at_a, at_b = low, high, f(low), f(high)
+    rising, before = at_b > at_a, None
+    if (at_a > 0.0) == rising:
+        b = a
+    elif (at_b > 0.0) != rising:
+        a = b
     for _ in range(60):
         middle = (low + high) / 2.0
-        if (f(middle) > 0.0) == rising:
-            high = middle
-        else:
-            low = middle
+        while a < middle < b:
+            chord = a + (b - a) * at_a / (at_a - at_b)
+            x = chord if a < chord < b and b - a < _NEAR * abs(b) else middle
+            at_x = f(x)
+            beyond = (at_x > 0.0) == rising
+            # An end that stays counts half, so that the next chord passes the zero.
+            if beyond:
+                b, at_b, at_a = x, at_x, at_a / 2.0 if before is beyond else at_a
+            else:
+                a, at_a, at_b = x, at_x, at_b / 2.0 if before is beyond else at_b
+            before = beyond
+        low, high = (low, middle) if middle >= b else (middle, high)
         if high - low <= 1e-6 * abs(high):
             break
     return (low + high) / 2.0

@@ -71,9 +71,11 @@ class Normals:
         mean = self.mean @ towards
         sd = np.sqrt(np.maximum(np.einsum("i,mij,j->m", towards, self.covariance, towards), _LEAST_MM**2))
 
+        middle, rate = np.concatenate([mean, -mean]) / np.tile(sd, 2), 1.0 / np.tile(sd, 2)
+        shares = np.tile(self.weight, 2)
+
         def missed(reach: float) -> float:
-            above, below = normal_below((np.array([[reach], [-reach]]) - mean) / sd)
-            return float(self.weight @ (above - below)) - _P
+            return 1.0 - _P - float(shares @ normal_below(middle - reach * rate))
 
         return root(missed, 0.0, float((np.abs(mean) + _FAR * sd).max()))
 

@@ -5,7 +5,7 @@ from typing import Final
 
 import numpy as np
 
-from ..numeric.basis import Floats
+from ..numeric.basis import Floats, spanned
 from ..result import Remark
 from ..units import MM_PER_INCH
 from .bores import odds
@@ -23,30 +23,27 @@ def switched(looked: Looked) -> Iterator[Weighed]:
     n, value = len(looked), looked.stations.value
     if n < _FEWEST:
         return
-    rows = looked.stations.basis[:, : 5 if n >= _FOR_AN_OVAL else 3]
-    before = _misfit(rows, value, looked.count)
-    tails = [np.arange(first, n) for first in range(2, n - _LEAST + 1)]
-    for there in (*tails, *np.arange(n)[:, None]):
-        others = np.setdiff1d(np.arange(n), there) if len(there) == 1 else np.arange(there[0])
-        if float(np.ptp(value[others])) < _HEAD * looked.count:
-            continue  # the others do not tell how large it should be
-        for factor in (MM_PER_INCH, 1.0 / MM_PER_INCH):
-            if factor > 1.0 and float(np.ptp(np.append(value[there], 0.0))) < _MOVES * looked.count:
-                continue  # a dial that stands says nothing of its unit
-            scaled = value.copy()
-            scaled[there] *= factor
-            # Readings in another unit are that much denser.
-            stretch = len(there) * float(np.log(factor))
-            if before - _misfit(rows, scaled, looked.count) + stretch < _WORTH:
-                continue
-            blur = looked.blur.copy()
-            blur[there] *= max(factor, 1.0) ** 2
-            read = looked.worlds.explains(scaled - np.median(scaled), blur)
-            after, to = looked.stations.deg[[max(int(there[0]) - 1, 0), int(there[0])]].tolist()
-            said = Remark.warning(
-                "unit_changed", after_deg=after, before_deg=to, smaller=factor > 1.0, stations=len(there)
-            )
-            yield Weighed(odds(read + stretch, looked.with_a_fault, _OFTEN / (4 * (n - 1))), said)
+    lobes = spanned(looked.stations.basis[:, : 5 if n >= _FOR_AN_OVAL else 3])
+    tails = np.arange(n) >= np.arange(2, n - _LEAST + 1)[:, None]
+    theirs = np.concatenate([tails, np.eye(n, dtype=bool)])
+    factors = np.array([MM_PER_INCH, 1.0 / MM_PER_INCH])
+    # Readings in another unit are that much denser.
+    stretch = np.log(factors) * theirs.sum(axis=1)[:, None]
+    scaled = np.where(theirs[:, None], factors[:, None] * value, value)
+    better = _misfit(lobes, value, looked.count) - _misfit(lobes, scaled, looked.count) + stretch
+    # The others must tell how large it should be, and a dial that stands says nothing of its unit.
+    other = np.where(theirs[:, :1], value[1], value[0])
+    told = np.ptp(np.where(theirs, other, value), axis=1) >= _HEAD * looked.count
+    moves = np.ptp(np.where(theirs, value, 0.0), axis=1) >= _MOVES * looked.count
+    worth = (better >= _WORTH) & told[:, None] & (moves[:, None] | (factors < 1.0))
+    for at, by in np.argwhere(worth).tolist():
+        blur = np.where(theirs[at], looked.blur * max(factors[by], 1.0) ** 2, looked.blur)
+        read = looked.worlds.explains(scaled[at, by] - np.median(scaled[at, by]), blur)
+        first = int(np.argmax(theirs[at]))
+        after, to = looked.stations.deg[[max(first - 1, 0), first]].tolist()
+        facts = {"smaller": bool(factors[by] > 1.0), "stations": int(theirs[at].sum())}
+        said = Remark.warning("unit_changed", after_deg=after, before_deg=to, **facts)
+        yield Weighed(odds(read + float(stretch[at, by]), looked.with_a_fault, _OFTEN / (4 * (n - 1))), said)
 
 
 _FOR_AN_OVAL: Final = 8
@@ -61,8 +58,8 @@ _MOVES: Final = 1.5
 """Steps of the display that readings in another unit must differ by."""
 
 
-def _misfit(rows: Floats, value: Floats, count: float) -> float:
+def _misfit(lobes: Floats, value: Floats, count: float) -> Floats:
     """Half of n times the logarithm of the mean square about a plain fit: minus the logarithm of its
-    density."""
-    left = value - rows @ np.linalg.lstsq(rows, value, rcond=None)[0]
-    return float(len(value) * np.log((left @ left) / len(value) + count * count) / 2.0)
+    density. lobes: orthogonal directions, (n, m). value: (..., n)."""
+    left = value - (value @ lobes) @ lobes.T
+    return np.asarray(len(lobes) * np.log((left * left).mean(axis=-1) + count * count) / 2.0)

@@ -1,8 +1,8 @@
 """Which further readings would tell most: by how much each way of reading on would make the bar narrower.
 
-What scatters, and form, drift and faults, shrink as the model has it (`fitter.mixture.ahead`); of sectors
-that were passed over as least squares have it. Of what no model sees, a dial or an angle that drags is the
-less the more a turn the other way cancels it; all else stays.
+What scatters, and form, drift and faults, shrink as the model has it, which then also knows better how large
+they are (`fitter.mixture.ahead`); of sectors that were passed over as least squares have it. Of what no model
+sees, a dial or an angle that drags is the less the more a turn the other way cancels it; all else stays.
 """
 
 from collections.abc import Sequence
@@ -13,12 +13,13 @@ import numpy as np
 
 from ..fitting.model import Fit, carried_harmonics, fit
 from ..fitting.together import Sweep
-from ..mixture.ahead import Ahead
+from ..mixture.ahead import Ahead, Then
 from ..mixture.answer import Mixture
 from ..numeric.basis import Floats, harmonic_rows
 from ..reading import checks
 from ..reading.setup import Setup
 from ..reading.stations import COLUMNS, MOST_HARMONICS, Ints, Stations
+from .amount import expanded_amount
 from .budget import beyond_scatter
 from .modelled import MODELLED
 from .unseen import Unseen, unseen
@@ -150,16 +151,31 @@ def _left(
     known = sum(
         float(np.trace(part)) for _, _, part in beyond_scatter(now.setup, float(np.hypot(*now.first)))
     )
+    beyond = known + _unseen(hidden)
+    fresh = np.arange(sum(map(len, longer))) >= sum(map(len, now.sweeps))
+    if ahead is None:
+        basis = np.concatenate([table.basis for table in longer])[fresh]
+        shares = _by_least_squares(now.fitted, basis, ways)
+    else:
+        then = list(ahead.after(longer, fresh, ways))
+        if not now.setup.repeatability_mm:
+            was = _expected(now, then[0].unread(), (known + _unseen(now.hidden)) / 2.0)
+            left = (_expected(now, each, beyond / 2.0) for each in then)
+            return [min(each * min(now.u95 / was, 1.0), now.u95) for each in left]
+        shares = [each.share for each in then]
     own = max(now.variance - known - _unseen(now.hidden), 0.0)
     # What a shop repeats to comes and goes with the sweep, however much is read in it.
     shop = min(2.0 * now.setup.repeatability_mm**2, own)
-    fresh = np.arange(sum(map(len, longer))) >= sum(map(len, now.sweeps))
-    if ahead is None:
-        shares = _by_least_squares(now.fitted, np.concatenate([table.basis for table in longer])[fresh], ways)
-    else:
-        shares = ahead.variance_left(longer, fresh, ways)
-    beyond = known + _unseen(hidden)
     return [now.u95 * float(np.sqrt((max(own * share, shop) + beyond) / now.variance)) for share in shares]
+
+
+def _expected(now: Sure, then: Then, beyond: float) -> float:
+    """The half-width of the amount that is expected then, mm, as the parts have it that stand for all.
+    beyond: variance of a component, mm^2, that no reading tells of."""
+    towards = now.first / max(float(np.hypot(*now.first)), 1e-12)
+    far = then.half_width(towards, beyond)
+    whole = then.mean + beyond * np.eye(2)
+    return expanded_amount(now.first, whole, np.inf, far)
 
 
 def _by_least_squares(fitted: Fit, basis: Floats, ways: Sequence[Ints]) -> list[float]:

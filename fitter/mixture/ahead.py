@@ -6,25 +6,30 @@ of it
 
     C - C R' (R C R' + s^2)^-1 R C          C = (X'X / s^2 + 1 / v)^-1
 
-at each node of the model and beside each set of faults that is believed there. That the readings will tell
-nodes and faults apart as well is left out: the bar turns out a little narrower than was promised.
+at each node of the model and beside each set of faults that is believed there. What they show tells nodes and
+faults apart as well: if those of one come, of another as much is left as is expected by how far the two are
+from each other in what they expect (S. Kullback and R. A. Leibler, Ann. Math. Statist. 22 (1951) 79).
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from ..numeric.basis import Floats
+from ..numeric.quantiles import normal_below
 from ..reading.stations import Ints, Stations
 from ..units import MM_PER_THOU
 from .answer import Mixture
 from .layout import Layout, layout
 from .suspects import Suspect
 
-_MOST, _SHARE = 60, 0.98
-"""The likeliest parts of a model that are asked, and the share of all of it at which there are enough of
-them."""
+_MOST = 60
+"""Parts of a model that are asked."""
+
+_REACHES, _FAR = 40, 3.0
+"""Half-widths that are tried, up to so many standard deviations of the largest part."""
 
 _ANYWHERE_MM = 25.0
 """What is flat may be as large as this: of the mean of a sweep that is still to be made nothing is known."""
@@ -33,25 +38,59 @@ _KNOCK_MM, _BAD_MM = 8.0 * MM_PER_THOU, 10.0 * MM_PER_THOU
 """How large a fault that is believed may be: the larger of the usual sizes (`priors`)."""
 
 
+@dataclass(frozen=True, slots=True)
+class Then:
+    """The vector once further readings have come.
+
+    weight: of each part before, (m,). told: of each part, a column, if those of the row's part came, (m, m).
+    before, covariance: of the vector by each, before and then, mm^2, (m, 2, 2).
+    """
+
+    weight: Floats
+    told: Floats
+    before: Floats
+    covariance: Floats
+
+    def unread(self) -> "Then":
+        """The same before any came."""
+        return replace(self, told=np.tile(self.weight, (len(self.weight), 1)), covariance=self.before)
+
+    @property
+    def mean(self) -> Floats:
+        """Covariance of the vector, mm^2, (2, 2)."""
+        return np.asarray(np.tensordot(self.weight @ self.told, self.covariance, 1))
+
+    @property
+    def share(self) -> float:
+        """Of the vector's variance, both components together, that is left."""
+        return float(np.trace(self.mean) / np.trace(np.tensordot(self.weight, self.before, 1)))
+
+    def half_width(self, towards: Floats, beside: float) -> float:
+        """What is expected of the half-width of the 95 % interval along a unit vector (2,), mm: its geometric
+        mean, for it may as well be twice as it may be half. beside: variance that every part has besides,
+        mm^2."""
+        sd = np.sqrt(np.einsum("i,mij,j->m", towards, self.covariance, towards) + beside)
+        reach = np.geomspace(sd.min(), _FAR * sd.max(), _REACHES)
+        held = self.told @ (2.0 * normal_below(reach / sd[:, None]) - 1.0)
+        found = [np.interp(0.95, each, np.log(reach)) for each in held]
+        return float(np.exp(self.weight @ found))
+
+
 class Ahead:
-    """The likeliest parts of a model, asked what further readings would make of them."""
+    """Parts that stand for a model, asked what further readings would make of them."""
 
     def __init__(self, model: Mixture) -> None:
-        order = np.argsort(-model.weight, kind="stable")[:_MOST]
-        self._parts = order[: int(np.searchsorted(np.cumsum(model.weight[order]), _SHARE)) + 1]
+        self._parts, self._weight = _standing_for(model)
         self._model, self._node = model, model.parts.node[self._parts]
-        self._weight = model.weight[self._parts] / model.weight[self._parts].sum()
         self._faults = [_suspected(model, part) for part in self._parts.tolist()]
         known = model.known.resolution + model.known.by_angle
         noise = np.tile(model.grid.noise, len(model.grid.variances))[self._node]
         self._scatter, self._more = noise[:, None] + known, noise + float(known.mean())
-        nothing = np.zeros(len(known), dtype=bool)
-        self._before = self._variance(model.columns, self._unknown(model.columns, nothing)[1])
 
-    def variance_left(
+    def after(
         self, longer: Sequence[Stations], fresh: NDArray[np.bool_], ways: Sequence[Ints]
-    ) -> list[float]:
-        """The share of the vector's variance, both components together, that each way of reading on leaves.
+    ) -> Iterator["Then"]:
+        """What each way of reading on leaves.
 
         longer: the sweeps of the model, then perhaps new ones, with all rows that any way adds. What those
             read is looked at for nothing but whether it rises or falls.
@@ -59,18 +98,19 @@ class Ahead:
         """
         columns = layout(longer, walks=self._model.known.drift_mm is not None)
         rows, covariance = self._unknown(columns, fresh)
-        now, new = self._variance(columns, covariance), rows[:, fresh]
-        seen = new @ covariance
-        both = np.swapaxes(seen[:, :, _vector(columns)], 1, 2)
-        left = []
+        value = np.concatenate([sweep.value for sweep in longer])[~fresh]
+        told = np.swapaxes(rows[:, ~fresh], 1, 2) @ ((value - value.mean()) / self._scatter)[:, :, None]
+        expected = (rows[:, fresh] @ (covariance @ told))[:, :, 0]
+        new, at = rows[:, fresh], _vector(columns)
+        seen, now = new @ covariance, covariance[:, at][:, :, at]
         for way in ways:
-            moved = both[:, :, way]
+            moved = np.swapaxes(seen[:, way][:, :, at], 1, 2)
             spread = seen[:, way] @ np.swapaxes(new[:, way], 1, 2) + self._more[:, None, None] * np.eye(
                 len(way)
             )
-            told = (moved * np.swapaxes(np.linalg.solve(spread, np.swapaxes(moved, 1, 2)), 1, 2)).sum((1, 2))
-            left.append((now - float(self._weight @ told)) / self._before)
-        return left
+            gone = moved @ np.linalg.solve(spread, np.swapaxes(moved, 1, 2))
+            told_apart = _told_apart(self._weight, expected[:, way], spread)
+            yield Then(self._weight, told_apart, now, now - gone)
 
     def _unknown(self, columns: Layout, fresh: NDArray[np.bool_]) -> tuple[Floats, Floats]:
         """Rows of a layout with the faults of each part, (m, n, p), and the covariance of all unknowns as the
@@ -84,10 +124,33 @@ class Ahead:
         told = np.swapaxes(read, 1, 2) @ (read / self._scatter[:, :, None])
         return rows, np.asarray(np.linalg.inv(told + _diagonal(precision)), dtype=np.float64)
 
-    def _variance(self, columns: Layout, covariance: Floats) -> float:
-        """Of both components of the vector together, of all parts."""
-        at = _vector(columns)
-        return float(self._weight @ covariance[:, at, at].sum(axis=1))
+
+def _standing_for(model: Mixture) -> tuple[Ints, Floats]:
+    """Parts that stand for all, and the weight of each: the likeliest of those of like size, of many where
+    they are small and of few where they are large."""
+    sizes = np.trace(model.parts.covariance, axis1=1, axis2=2)
+    order = np.argsort(np.round(sizes / sizes.max(), 9), kind="stable")
+    share = model.weight[order]
+    beyond = np.maximum(1.0 - np.cumsum(share) + share / 2.0, 0.0)
+    bins = np.minimum((1.0 - np.sqrt(beyond)) * _MOST, _MOST - 1).astype(np.int64)
+    likeliest = np.lexsort((-share, bins))
+    there, first = np.unique(bins[likeliest], return_index=True)
+    weight = np.bincount(bins, share, _MOST)[there]
+    return order[likeliest[first]], weight / weight.sum()
+
+
+def _told_apart(weight: Floats, mean: Floats, covariance: Floats) -> Floats:
+    """The weight of each part, a column, if readings come as the row's part expects them, (m, m). weight: as
+    it is, (m,). mean, covariance: of the readings by each part, (m, r) and (m, r, r)."""
+    m = len(weight)
+    precision = np.linalg.inv(covariance)
+    _, size = np.linalg.slogdet(covariance)
+    scatter = covariance.reshape(m, -1) @ precision.reshape(m, -1).T
+    off = mean[:, None, :] - mean
+    away = np.einsum("jkr,krs,jks->jk", off, precision, off)
+    log = np.log(weight) - (scatter + away + size) / 2.0
+    share = np.exp(log - log.max(axis=1, keepdims=True))
+    return np.asarray(share / share.sum(axis=1, keepdims=True))
 
 
 def _vector(columns: Layout) -> list[int]:

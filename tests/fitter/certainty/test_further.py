@@ -41,30 +41,47 @@ def promised_and_come(deg, seed, **world):
 
 
 @pytest.mark.parametrize("deg", [[*EIGHT, 0.0], [0.0, 70.0, 110.0, 170.0, 230.0, 260.0, 330.0]])
-def test_the_bar_shrinks_as_was_promised_or_a_little_more(deg):
-    """That readings also tell how large form and scatter are is not promised: a tenth to a third, of the
-    first ones half. With the eighth of eight even places the vector becomes that of least squares, whose bar
-    is wider."""
+def test_the_bar_shrinks_as_was_promised(deg):
+    """But for the first ones: of four stations hardly anything is known. With the eighth of eight even places the
+    vector becomes that of least squares, whose bar is wider."""
     pairs = np.array([promised_and_come(deg, seed) for seed in range(6)])
-    ratio = np.median(pairs[:, :, 1] / pairs[:, :, 0], axis=0)
-    assert ratio.min() > 0.4 and ratio.max() < 1.3 and 0.6 < np.exp(np.log(ratio).mean()) < 1.0, ratio
+    ratio = np.median(pairs[:, :, 1] / pairs[:, :, 0], axis=0)[1:]
+    assert ratio.min() > 0.6 and ratio.max() < 1.5 and 0.85 < np.exp(np.log(ratio).mean()) < 1.15, ratio
+
+
+@pytest.mark.parametrize(("way", "back"), [("turn", 1), ("turn_back", -1)])
+def test_another_turn_tells_how_the_dial_scatters_and_that_is_promised(way, back):
+    """Eight readings once more leave half of the bar, where scatter and form were not told apart before."""
+    found = []
+    for seed in range(8):
+        value = bore([*EIGHT, *EIGHT[::back]], seed)
+        ways = outlook(Setup(), swept(EIGHT, value[:8]).stations(), NOWHERE).further
+        (promised,) = (one.u95_amount for one in ways if one.way == way)
+        then = outlook(Setup(), swept([*EIGHT, *EIGHT[::back]], value).stations(), NOWHERE)
+        found.append(then.eccentricity.u95_amount / promised)
+    assert 0.85 < np.median(found) < 1.2, found
 
 
 def test_no_station_makes_the_bar_wider_by_what_is_expected():
-    deg = EIGHT[:6]
-    now = outlook(Setup(), swept(deg).stations(), np.arange(0.0, 360.0, 15.0))
-    assert max(now.after) <= now.eccentricity.u95_amount
-    # What was not read yet tells more than what was.
-    after = dict(zip(np.arange(0.0, 360.0, 15.0).tolist(), now.after, strict=True))
-    assert 255.0 <= min(after, key=after.get) <= 315.0 and after[270.0] < 0.9 * after[90.0]
+    places, found = np.arange(0.0, 360.0, 15.0), []
+    for seed in range(6):
+        now = outlook(Setup(), swept(EIGHT[:6], bore(EIGHT[:6], seed)).stations(), places)
+        assert max(now.after) <= now.eccentricity.u95_amount
+        found.append(now.after)
+    after = dict(zip(places.tolist(), np.median(found, axis=0).tolist(), strict=True))
+    # The first place once more tells of drift, one that was not read yet of form; one of the others of neither.
+    assert after[0.0] < 0.9 * after[135.0] and after[285.0] < after[135.0]
 
 
-def test_of_an_arc_one_station_in_the_gap_tells_more_than_another_turn():
-    arc = [0.0, 36.0, 72.0, 108.0, 144.0, 180.0]
-    best = outlook(Setup(), swept(arc).stations(), NOWHERE).further[0]
-    assert best.way == "station" and 240.0 <= best.deg <= 300.0 and best.readings == 1
-    result = swept(arc).result()
-    assert facts(result, "gap")["next_deg"] == best.deg
+def test_of_an_arc_the_station_that_tells_most_is_read_next_and_mostly_lies_in_the_gap():
+    arc, best = [0.0, 36.0, 72.0, 108.0, 144.0, 180.0], []
+    for seed in range(6):
+        fitter = swept(arc, bore(arc, seed))
+        ways = {one.way: one for one in outlook(Setup(), fitter.stations(), NOWHERE).further}
+        assert ways["station"].readings == 1
+        assert facts(fitter.result(), "gap")["next_deg"] == ways["station"].deg
+        best.append(ways["station"].deg)
+    assert sum(195.0 < deg < 345.0 for deg in best) >= 4, best
 
 
 def test_lobes_that_hide_are_told_by_a_turn_half_way_between():

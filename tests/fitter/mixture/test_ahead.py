@@ -50,25 +50,41 @@ def by_evidence(of, longer):
 )
 def test_the_variance_that_is_left_is_that_of_the_model_with_the_readings_in_it(monkeypatch, more):
     """Four stations accuse nobody, so that every part is a node."""
-    monkeypatch.setattr(ahead, "_MOST", 10_000)
-    monkeypatch.setattr(ahead, "_SHARE", 1.0 - 1e-12)
+    monkeypatch.setattr(ahead, "_MOST", 1_000_000)
     longer = table([0.0, 90.0, 180.0, 270.0, *more])
     now, fresh = split(longer, 4)
     of = model(now)
-    (left,) = Ahead(of).variance_left([longer], fresh, [np.arange(len(more))])
-    before = float(of.weight @ np.trace(of.parts.covariance, axis1=1, axis2=2))
-    assert left == pytest.approx(by_evidence(of, longer) / before, rel=1e-4)
-    assert 0.0 < left < 1.0
+    (then,) = Ahead(of).after([longer], fresh, [np.arange(len(more))])
+    left = float(then.weight @ np.trace(then.covariance, axis1=1, axis2=2))
+    assert left == pytest.approx(by_evidence(of, longer), rel=1e-3)
+    assert 0.0 < then.share < 1.0
 
 
-def test_the_likeliest_parts_stand_for_all(monkeypatch):
+def test_some_parts_stand_for_all(monkeypatch):
     longer = table([*np.arange(0.0, 360.0, 45.0), 0.0])
     now, fresh = split(longer, 8)
-    (few,) = Ahead(model(now)).variance_left([longer], fresh, [np.array([0])])
-    monkeypatch.setattr(ahead, "_MOST", 10_000)
-    monkeypatch.setattr(ahead, "_SHARE", 1.0 - 1e-9)
-    (every,) = Ahead(model(now)).variance_left([longer], fresh, [np.array([0])])
-    assert few == pytest.approx(every, abs=0.05)
+    (few,) = Ahead(model(now)).after([longer], fresh, [np.array([0])])
+    monkeypatch.setattr(ahead, "_MOST", 600)
+    (every,) = Ahead(model(now)).after([longer], fresh, [np.array([0])])
+    assert few.share == pytest.approx(every.share, abs=0.05)
+    up = np.array([1.0, 0.0])
+    assert few.half_width(up, 0.0) == pytest.approx(every.half_width(up, 0.0), rel=0.1)
+
+
+def test_parts_that_expect_the_same_are_not_told_apart_and_those_that_do_not_are():
+    weight, same = np.array([0.2, 0.8]), np.tile(np.eye(3), (2, 1, 1))
+    assert ahead._told_apart(weight, np.ones((2, 3)), same) == pytest.approx(np.tile(weight, (2, 1)))
+    far = np.array([[0.0, 0.0, 0.0], [9.0, 0.0, 0.0]])
+    assert ahead._told_apart(weight, far, same) == pytest.approx(np.eye(2), abs=1e-6)
+    louder = np.stack([np.eye(3), 100.0 * np.eye(3)])
+    assert np.diag(ahead._told_apart(weight, np.ones((2, 3)), louder)).min() > 0.9
+
+
+def test_a_half_width_is_that_of_the_parts_that_are_left():
+    unit = np.tile(np.eye(2), (2, 1, 1)) * np.array([1.0, 16.0])[:, None, None]
+    told = ahead.Then(np.array([0.5, 0.5]), np.eye(2), unit, unit)
+    assert told.half_width(np.array([0.0, 1.0]), 0.0) == pytest.approx(1.96 * 2.0, rel=0.01)
+    assert told.half_width(np.array([0.0, 1.0]), 9.0) == pytest.approx(1.96 * (10.0 * 25.0) ** 0.25, rel=0.01)
 
 
 def test_what_a_reading_shows_does_not_matter_but_where_it_is_taken_does():
@@ -76,10 +92,11 @@ def test_what_a_reading_shows_does_not_matter_but_where_it_is_taken_does():
     longer = table([*arc, 75.0, 255.0])
     now, fresh = split(longer, len(arc))
     of, ways = model(now), [np.array([0]), np.array([1])]
-    beside, opposite = Ahead(of).variance_left([longer], fresh, ways)
+    beside, opposite = (then.share for then in Ahead(of).after([longer], fresh, ways))
     assert opposite < 0.6 * beside
     other = longer.with_values(longer.value + np.where(fresh, 1.0, 0.0))
-    assert Ahead(of).variance_left([other], fresh, ways) == pytest.approx([beside, opposite])
+    again = [then.share for then in Ahead(of).after([other], fresh, ways)]
+    assert again == pytest.approx([beside, opposite])
 
 
 def test_a_knock_that_is_believed_is_a_column_of_the_sweep_that_it_was_in():
@@ -93,10 +110,10 @@ def test_a_knock_that_is_believed_is_a_column_of_the_sweep_that_it_was_in():
         **{name: np.concatenate([getattr(each, name) for each in (first, again)]) for name in COLUMNS}
     )
     fresh = np.arange(24) >= 12
-    (same,) = Ahead(of).variance_left([joined], fresh, [np.arange(12)])
-    (new,) = Ahead(of).variance_left([first, again], fresh, [np.arange(12)])
+    (same,) = (then.share for then in Ahead(of).after([joined], fresh, [np.arange(12)]))
+    (new,) = (then.share for then in Ahead(of).after([first, again], fresh, [np.arange(12)]))
     assert 0.0 < same < 1.0 and 0.0 < new < 1.0 and same != pytest.approx(new, rel=1e-3)
-    (none,) = Ahead(of).variance_left([first, again], fresh, [np.array([], dtype=np.int64)])
+    (none,) = (then.share for then in Ahead(of).after([first, again], fresh, [np.array([], dtype=np.int64)]))
     assert none == pytest.approx(1.0, rel=1e-9)
 
 

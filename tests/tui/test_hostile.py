@@ -141,7 +141,7 @@ def test_no_character_of_a_file_steers_the_terminal(tmp_path, capsys, fields):
 def test_the_screen_shows_a_hostile_name_without_obeying_it(tmp_path):
     path = by_hand(tmp_path / "r.jsonl", [0, 0.001, 0.002, 0.001])
     first, rest = path.read_text().split("\n", 1)
-    path.write_text(json.dumps({**json.loads(first), "job": EVIL + "[red]van"}) + "\n" + rest)
+    path.write_text(json.dumps({**json.loads(first), "job": "[red]van" + EVIL}) + "\n" + rest)
 
     async def watched():
         app = CoaxlyApp(lambda app: show_replayed(app, ReplayRun(path, 50.0)), "thou")

@@ -14,6 +14,9 @@ _DECAY = 0.4 / plane_factor(0.95, math.inf)
 uncertainties."""
 
 
+_SURE = 9.0
+"""Standard deviations beyond which a reading is below: all but one in 10^18."""
+
 BEND = math.sqrt(0.75)
 """Root mean square of half the square of a normal variate (JCGM 100:2008, 5.1.2, note)."""
 
@@ -126,7 +129,10 @@ def _largest(curve: Floats, sd: float) -> tuple[float, float]:
     top = float(curve.max())
     near = curve[curve > top - 10.0 * sd]
     x = top + sd * np.linspace(-8.0, 8.0, 321)
-    below = np.exp(log_normal_below((x[:, None] - near[None, :]) / sd).sum(axis=1))
+    z = (x[:, None] - near) / sd
+    log, told = np.zeros_like(z), z < _SURE
+    log[told] = log_normal_below(z[told])
+    below = np.exp(log.sum(axis=1))
     step = x[1] - x[0]
     chance = np.diff(below)
     middle = x[:-1] + step / 2.0

@@ -1,6 +1,7 @@
 """Sweeps read in passing: a dial that stands while the crank turns, although the rest says that it should
 move."""
 
+from collections import deque
 from typing import Final
 
 import numpy as np
@@ -40,7 +41,7 @@ def stood(setup: Setup, stations: Stations) -> list[Remark]:
 def _within(stations: Stations, room: float, count: float) -> list[Remark]:
     """The same of a run whose readings lie within `room`, mm."""
     value = stations.value
-    run = _longest(value, room)
+    run = longest(value, room)
     if _degrees(stations, run) < _LEAST_DEG:
         return []
     level = float(np.median(value[run]))
@@ -66,14 +67,24 @@ def _within(stations: Stations, room: float, count: float) -> list[Remark]:
     return [Remark.warning("held_dial", after_deg=after, stations=len(run), reads_mm=level)]
 
 
-def _longest(value: Floats, room: float) -> Ints:
+def longest(value: Floats, room: float) -> Ints:
     """The longest run of rows, in the order in which they were read, that lie within `room`: their
     indices."""
-    best = (0, 0)
-    start = 0
-    for end in range(len(value)):
-        while float(np.ptp(value[start : end + 1])) > room:
+    best, start = (0, 0), 0
+    # Rows of the window that may still come to be its smallest, and its largest, the present one first.
+    smallest, largest = deque[tuple[float, int]](), deque[tuple[float, int]]()
+    for end, reads in enumerate(value.tolist()):
+        while smallest and smallest[-1][0] >= reads:
+            smallest.pop()
+        while largest and largest[-1][0] <= reads:
+            largest.pop()
+        smallest.append((reads, end))
+        largest.append((reads, end))
+        while largest[0][0] - smallest[0][0] > room:
             start += 1
+            for rows in (smallest, largest):
+                if rows[0][1] < start:
+                    rows.popleft()
         if end + 1 - start > best[1] - best[0]:
             best = (start, end + 1)
     return np.arange(*best)

@@ -141,7 +141,8 @@ class Sheet(CoaxlyScreen[Answer]):
         self._seen_at = time.monotonic()
 
     def on_resize(self, event: events.Resize) -> None:
-        """Another size may want other words."""
+        """Another size may want other words, and a low terminal gives the verdict less."""
+        self.set_class(event.size.height < LOW, "low")
         if self._drawn_for is not None and self._drawn_for != room_for(*event.size):
             self.redraw()
 

@@ -5,7 +5,6 @@ import html
 import io
 import json
 import re
-import shutil
 import struct
 import sys
 import zlib
@@ -18,7 +17,7 @@ from making import THOU, swept
 from PIL import Image
 from shopping import SWEEP, Shop, finished, readings
 
-from coaxly.job.folder.journal import Note, Nudged, Photo, Proof, Sweep
+from coaxly.job.folder.journal import Note, Nudged, Photo, Proof
 from coaxly.job.folder.snapshot import look
 from coaxly.job.steps.noting import take_in
 from coaxly.logger.recording.seals import check_seals
@@ -308,8 +307,7 @@ def test_a_housing_that_was_tapped_into_place_is_told_so(tmp_path):
     shop(*SWEEP, typed=readings(-5, 5))
     job = shop.job("van")
     job.note(Nudged(sweep="found-1.jsonl", held=True))
-    shutil.copy(job.path / "found-1.jsonl", job.path / "left-1.jsonl")
-    job.note(Sweep(file="left-1.jsonl", stage="left"))
+    shop(*SWEEP, "--stage", "left", typed=readings(-5, 5))
     done = shop("report", "van", "-o", tmp_path / "r.html", "--anyway")
     assert done.code == 0, done.err
     text = Tags((tmp_path / "r.html").read_text()).text

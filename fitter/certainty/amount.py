@@ -61,13 +61,35 @@ def expanded_amount(vector: Floats, covariance: Floats, freedom: float, far: flo
     return max(bar, far + (near - far) * math.exp(-max(length - near, 0.0) / (_DECAY * near)))
 
 
-def expanded_direction(vector: Floats, covariance: Floats, freedom: float, far: float | None = None) -> float:
-    """Half-width of the 95 % interval of the direction in degrees; 180: it is anybody's guess. far: that of
-    the component across the vector, where more is known of it than covariance and freedom tell."""
-    if far is None:
-        far = t_quantile(0.975, freedom) * radial_and_tangential(vector, covariance)[1]
+def expanded_direction(
+    vector: Floats, covariance: Floats, freedom: float, reach: Floats | None = None
+) -> float:
+    """Half-width of the 95 % interval of the direction in degrees; 180: it is anybody's guess.
+
+    A direction is held to be possible while the vector is no further from the line that way than the 95 %
+    half-width across that line (E. C. Fieller, J. R. Statist. Soc. B 16 (1954) 175-185; from memory). Of a
+    scatter that is the same all round that is asin(half-width / length).
+
+    reach: squares of half-widths as a quadratic form in the axes along and across the vector, (2, 2), mm^2,
+    where more is known of them than covariance and freedom tell.
+    """
     length = math.hypot(*vector)
-    return math.degrees(math.asin(far / length)) if far < length else 180.0
+    if length == 0.0:
+        return 180.0
+    if reach is None:
+        axes = axes_of(vector)
+        reach = t_quantile(0.975, freedom) ** 2 * axes @ covariance @ axes.T
+    room = length**2 - float(reach[0, 0])
+    if room <= 0.0:
+        return 180.0
+    askew, across = abs(float(reach[0, 1])), float(reach[1, 1])
+    return math.degrees(math.atan((askew + math.sqrt(askew**2 + room * across)) / room))
+
+
+def axes_of(vector: Floats) -> Floats:
+    """Unit vectors along a vector that has a length, and across it, as rows, (2, 2)."""
+    along = vector / math.hypot(*vector)
+    return np.array([along, [-along[1], along[0]]])
 
 
 def unbiased_amount(vector: Floats, covariance: Floats) -> float:

@@ -17,7 +17,7 @@ from ..reading import corrections
 from ..reading.setup import RIG_SHARE, Setup
 from ..reading.sources import Source
 from ..result import BudgetLine
-from .amount import chance_of_none, expanded_amount, expanded_direction
+from .amount import axes_of, chance_of_none, expanded_amount, expanded_direction
 from .decision import claimed, conformity
 from .normals import Normals
 
@@ -48,14 +48,14 @@ class Budget:
 
     def amount_bar(self, vector: Floats) -> float:
         """Half-width of the 95 % interval of the amount, mm, where the vector (2,) is reported."""
-        return expanded_amount(
-            vector, self.length, self.length_freedom, _half_width(self.length_error, vector)
-        )
+        error = self.length_error
+        far = error.half_width(axes_of(vector)[0]) if error is not None and vector.any() else None
+        return expanded_amount(vector, self.length, self.length_freedom, far)
 
     def direction_bar(self, vector: Floats) -> float:
         """Half-width of the 95 % interval of the direction, degrees; 180: it is anybody's guess."""
-        across = np.array([-vector[1], vector[0]])
-        return expanded_direction(vector, self.covariance, self.freedom, _half_width(self.error, across))
+        reach = self.error.reach(axes_of(vector)) if self.error is not None and vector.any() else None
+        return expanded_direction(vector, self.covariance, self.freedom, reach)
 
     def within(self, radius: float, vector: Floats, bar: float) -> float:
         """Probability that the true vector lies within a radius, mm, as a verdict may use it. bar: of the
@@ -65,12 +65,6 @@ class Budget:
         room = radius - math.hypot(*vector)
         by_chance = chance_of_none(vector, self.length, self.length_freedom)
         return claimed(self.length_error.within(radius, vector), room, bar, by_chance)
-
-
-def _half_width(error: Normals | None, towards: Floats) -> float | None:
-    """Of the component along a vector, which may have no length."""
-    length = math.hypot(*towards)
-    return error.half_width(towards / length) if error is not None and length > 0.0 else None
 
 
 Part = tuple[str, Literal["A", "B"], Floats]

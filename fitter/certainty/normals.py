@@ -79,6 +79,15 @@ class Normals:
 
         return root(missed, 0.0, float((np.abs(mean) + _FAR * sd).max()))
 
+    def reach(self, axes: Floats) -> Floats:
+        """Squares of half-widths as a quadratic form in two axes, the rows of (2, 2): that of the 95 %
+        intervals along them and halfway between."""
+        first, second, between = (
+            self.half_width(one) ** 2 for one in (*axes, (axes[0] + axes[1]) / math.sqrt(2.0))
+        )
+        askew = between - (first + second) / 2.0
+        return np.array([[first, askew], [askew, second]])
+
     def within(self, reach: float, vector: Floats) -> float:
         """Probability that the true vector lies within `reach` of the origin where `vector` is reported.
 

@@ -11,7 +11,7 @@ import numpy as np
 
 from ..numeric.basis import Floats, harmonic_rows, spanned
 from ..reading.setup import Setup
-from ..reading.stations import MOST_HARMONICS, Stations
+from ..reading.stations import MOST_HARMONICS, SECTORS, Stations
 from ..result import Remark
 from ..units import MM_PER_THOU
 
@@ -33,7 +33,7 @@ _LEAP, _LEAP_DEG = 4.0, 25.0
 """Times what the other sectors show, and angle, by which no crank goes on from one reading to the next."""
 
 _READ_TWICE: Final = 4
-"""Sectors in which a burr or a pause makes no readings scatter so."""
+"""Places, each a sector, at which a burr or a pause makes no readings scatter so, however often passed."""
 
 _REPEATED: Final = 0.1
 """Share of what repeats that everything else is, if the angle runs so many times too slow."""
@@ -100,7 +100,8 @@ def _leapt(stations: Stations) -> bool:
     if not len(scatter):
         return False
     usual = max(_BAD_MM, _LEAP * float(np.median(scatter)))
-    return int((scatter > usual).sum()) >= _READ_TWICE
+    places = np.floor(stations.deg / 360.0 * SECTORS)[stations.scatter > usual]  # nan is no more than usual
+    return len(np.unique(places)) >= _READ_TWICE
 
 
 def _repeats(way: Floats, value: Floats) -> int:

@@ -17,8 +17,9 @@ Sizes = tuple[tuple[float, float], ...]
 ORDERS: Final = range(2, 11)
 """Lobes of form. More of them are finish: less than a hundredth of a thou in a bore."""
 
-USUAL_NOISE: Final = 0.2 * MM_PER_THOU
-"""A dial in order, read at rest, repeats to a tenth of a thou to half a thou (common practice, no source)."""
+USUAL_NOISE: Final = 0.16 * MM_PER_THOU
+"""A dial in order, read at rest, repeats to a twentieth of a thou to half a thou (common practice, no
+source)."""
 
 _FACTOR: Final = 0.8
 """How far it usually is from that, as one standard deviation of its logarithm."""
@@ -50,11 +51,11 @@ SECTOR_BESIDE: Final[Sizes] = ((1.0, 0.35), (0.35, 0.4), (0.12, 0.25))
 """Standard deviation of a sector beside that of a station that was stopped at, in a sweep of the same
 housing: of some twenty readings the mean scatters less, as far as they err each for itself."""
 
-OVAL: Final[Sizes] = ((0.06, 0.15), (0.3, 0.35), (1.0, 0.35), (3.5, 0.15))
+OVAL: Final[Sizes] = ((0.1, 0.1), (0.4, 0.55), (1.2, 0.28), (3.5, 0.07))
 """Standard deviation of each coefficient of the oval, thou, and its share: most bores are oval by less than a
 thou, some by three (common practice, no source)."""
 
-REST: Final[Sizes] = ((0.03, 0.27), (0.15, 0.33), (0.5, 0.36), (1.8, 0.04))
+REST: Final[Sizes] = ((0.05, 0.15), (0.16, 0.4), (0.35, 0.38), (1.2, 0.07))
 """The same for three lobes; more are in proportion (`shape`). Without the smallest a dial that scatters on a
 good bore would pass for a quiet one on a lobed bore."""
 
@@ -72,7 +73,7 @@ class Fault:
     sizes: Sizes
 
 
-KNOCK: Final = Fault(0.1, ((2.0, 0.6), (8.0, 0.4)))
+KNOCK: Final = Fault(0.05, ((2.0, 0.6), (8.0, 0.4)))
 """The zero moved between two stations: a touch of the lead, or a fall of the magnet's foot."""
 
 KNOCK_UNCHECKED: Final = 0.3
@@ -80,7 +81,7 @@ KNOCK_UNCHECKED: Final = 0.3
 allowed for one each time would tell nothing of a bore that is oval (a judgement, no source; the result says
 that such a sweep does not show it)."""
 
-BAD: Final = Fault(0.1, ((2.0, 0.45), (10.0, 0.35), (200.0, 0.2)))
+BAD: Final = Fault(0.05, ((2.0, 0.45), (10.0, 0.35), (200.0, 0.2)))
 """One reading is not of the surface: grit, a burr, a hole. Or it was taken down wrongly, and is anything."""
 
 

@@ -15,9 +15,9 @@ pytestmark = pytest.mark.usefixtures("fit_alone")
 
 
 def test_two_bad_stations_of_twelve_are_named_and_the_error_bar_is_that_of_the_rest():
-    # Five in six are named; of the others out of round is as likely, and the bar allows for both.
+    # Four in five are named; of the others out of round is as likely, and the bar allows for both.
     faults = Tries(partial(one, "two", 12))
-    assert keeps(faults.column(0), 0.88, 0.7)
+    assert keeps(faults.column(0), 0.8, 0.6)
     assert np.median([off for *_, off in faults.made]) < 0.4 * THOU
     scenario = Scenario("", evenly(12), closing=True, bad=5 * THOU, second_bad=5 * THOU)
     sweeps = Tries(partial(judge, scenario), 30_000)

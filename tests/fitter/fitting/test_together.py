@@ -36,7 +36,7 @@ def test_several_sweeps_are_one_result():
     assert together.stations == 32
     assert together.eccentricity.vector == pytest.approx(TRUTH, abs=0.25 * THOU)
     # What hides between the stations hides in all four.
-    assert together.eccentricity.u95_amount < 0.7 * alone.eccentricity.u95_amount
+    assert together.eccentricity.u95_amount < 0.8 * alone.eccentricity.u95_amount
 
 
 def test_the_order_of_the_sweeps_does_not_matter():
@@ -87,7 +87,7 @@ def lines(result):
 
 def test_errors_of_the_rig_do_not_average_down_and_scatter_does():
     rig = {"mpe_mm": 0.01, "sag_mm": 0.1}
-    alone, many = (lines(of(*(one(seed, **rig) for seed in range(1, n)))) for n in (3, 17))
+    alone, many = (lines(of(*(one(seed, **rig) for seed in range(1, n)))) for n in (5, 17))
     for source in ("indicator's permissible error", "rig sag"):
         assert many[source] == pytest.approx(alone[source])
     assert many["scatter about the model"] < 0.75 * alone["scatter about the model"]

@@ -72,6 +72,22 @@ def test_going_on_and_back_ends_with_the_same_bits():
     clockwork.run(main())
 
 
+def test_nothing_points_before_there_is_a_direction():
+    async def main():
+        app = CoaxlyApp(
+            lambda app: show_replayed(app, ReplayRun(RECORDINGS / "launch-left.jsonl", 1.0)), "thou"
+        )
+        async with app.run_test(size=(80, 24)):
+            await until(lambda: isinstance(app.screen, ReplayScreen) and app.screen.replay.timeline.marks)
+            await press(app, "w", "3")
+            await until(lambda: "No direction yet" in words(app, "finding"))
+            assert app.screen.query_one(RoundPlot)._picture.move_deg is None
+            await press(app, "q")
+            await until(lambda: app._exit)
+
+    clockwork.run(main())
+
+
 @pytest.mark.parametrize("size", [(60, 20), (80, 24), (200, 55)])
 def test_keys_jump_to_stations_and_the_bar_shows_where_it_is(size):
     async def main():
@@ -81,8 +97,6 @@ def test_keys_jump_to_stations_and_the_bar_shows_where_it_is(size):
             run = app.screen.replay
             await press(app, "w", "3")
             await until(lambda: read(run) == 3 and words(app, "message") == "station 3:00 taken")
-            await until(lambda: "No direction yet" in words(app, "finding"))
-            assert app.screen.query_one(RoundPlot)._picture.move_deg is None
             title = words(app, "title")
             assert title.endswith("seen from behind") and len(title) <= size[0] - 2
             assert (FOUND.name in title) == (size[0] > 60), "the name of the file gives way first"

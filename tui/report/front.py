@@ -17,6 +17,7 @@ from ..say.dowels.holes import from_the_line, names, the_line
 from ..say.job import reportwords
 from ..say.job.amiss import edited_sentence, kept_sentences, limit_sentences, taken_sentence
 from ..say.job.jobwords import next_step, seen, tapped_words
+from ..say.job.proofwords import not_as_planned
 from ..say.smallwords import capital
 from ..say.sweep.doubts import doubt_sentence
 from ..say.sweep.findings import NO_DIRECTION, sureness
@@ -188,6 +189,8 @@ def _fitted(facts: Facts, unit: str) -> tuple[tuple[str, ...], str]:
         if state.fitted.dowels:
             lines += _from_the_line(state.fitted, facts.pins)
             picture = firstpage.dowels_as_fitted(state.fitted, _names(state.fitted, facts.pins), unit)
+        if facts.comparison and (amiss := not_as_planned(facts.comparison.finding, unit)):
+            lines.append(typeset(amiss))
     if (shimmed := state.face.shimmed) is not None and shimmed.shims:
         places = ", ".join(f"{show_length(size, unit)} at {clock(deg)}" for deg, size in shimmed.shims)
         lines.append(f"Shims under the face: {short(places, 4 * _LONGEST)}, seen from behind.")

@@ -314,6 +314,34 @@ def test_a_housing_that_was_tapped_into_place_is_told_so(tmp_path):
     assert "tapped into place and held" in text and "the sweep as left is the proof" in text
 
 
+AS_LEFT = {
+    "half": ((-2.2, 2.2), "Only about half of the shift arrived: one dowel is not set or not engaged ("),
+    "either": ((-10.0, 0.0), "Cannot tell between: "),
+}
+
+
+@pytest.mark.parametrize("left", AS_LEFT)
+def test_a_proof_that_failed_is_told_to_the_customer(tmp_path, left):
+    shop = opened(tmp_path)
+    shop(*SWEEP, typed=readings(-5, 5))
+    assert shop("plan", "van", "--take", "1").code == 0 and shop("job", "fitted", "van").code == 0
+    off, finding = AS_LEFT[left]
+    shop(*SWEEP, "--stage", "left", typed=readings(*off))
+    assert shop("verify", "van").code == 1
+    _, path = report(shop, "r.pdf")
+    with pdfplumber.open(path) as pages:
+        assert len(pages.pages) == 2 and within_margins(pages)
+        assert "It is not proved" in words_of(pages.pages[0])
+    _, path = report(shop, "r.html")
+    front = " ".join(Tags(path.read_text()).text.split()).partition("For the shop")[0]
+    assert f"It is not proved that the dowels did what was planned. {finding}" in front
+
+
+def test_nothing_is_said_of_the_proof_to_the_customer_where_it_is_as_planned(shop):
+    _, path = report(shop, "r.html")
+    assert "not proved" not in Tags(path.read_text()).text.partition("For the shop")[0]
+
+
 def test_a_face_is_not_told_as_a_bore(tmp_path):
     shop = opened(tmp_path, "--face")
     job = shop.job("van")

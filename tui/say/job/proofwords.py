@@ -59,11 +59,22 @@ def happened(finding: Finding) -> str:
     return " (almost certainly)" if percent >= 99.5 else f" ({percent:.0f} % probable)"
 
 
+def finding_sentence(finding: Finding, unit: str) -> str:
+    """What happened, and how probable that is."""
+    return f"{capital(explanations.words(finding, unit))}{happened(finding)}."
+
+
+def not_as_planned(finding: Finding, unit: str) -> str:
+    """For who reads no more than one page; "" where the dowels did what was planned, or nothing was."""
+    if _causes(finding) <= set(FINE):
+        return ""
+    return f"It is not proved that the dowels did what was planned. {finding_sentence(finding, unit)}"
+
+
 def proof_lines(comparison: Comparison, left: Result, unit: str) -> list[str]:
     """One sentence of what happened; what to do, only where something is to be done."""
     finding, inside = comparison.finding, left.decision.state == "inside"
-    said = explanations.words(finding, unit)
-    lines = [f"{capital(said)}{happened(finding)}."]
+    lines = [finding_sentence(finding, unit)]
     todo = explanations.remedy(finding, inside=inside)
     if not todo and left.decision.state == "outside":
         todo = "the dowels are not at fault: choose others for what remains"

@@ -35,7 +35,8 @@ class ReadingField(Input):
         if not self.value and sent and sent.isprintable() and sent not in _BEGINS:
             event.stop()
             event.prevent_default()
-            self.post_message(self.Letter(event.key))
+            letter = sent.isascii() and sent.isupper()  # a capital does what its letter does, as everywhere
+            self.post_message(self.Letter(sent.lower() if letter else event.key))
 
 
 class TypedScreen(LiveScreen):

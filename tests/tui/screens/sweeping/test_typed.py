@@ -140,6 +140,29 @@ def test_letters_are_keys_while_the_field_is_empty_and_part_of_a_reading_after_t
     assert '"cold"' in (job.path / "found-1.jsonl").read_text()
 
 
+def test_capitals_are_the_same_keys_and_text_once_something_is_typed(tmp_path):
+    async def work(app):
+        await at_the_field(app)
+        run, field = app.screen.run, app.screen.query_one("#typed")
+        await taken(app, "14.9 thou")
+        assert run.view().reading == pytest.approx(14.9 * THOU)
+        await press(app, "M")
+        await until(lambda: app.unit == "in")
+        await press(app, "U")
+        await until(lambda: len(run.view().stations) == 0)
+        await press(app, "F")
+        await until(lambda: "are due" in words(app, "message"))
+        await press(app, "1", "U", "M")
+        await until(lambda: field.value == "1UM")
+        assert app.unit == "in"
+        await press(app, "backspace", "backspace", "backspace")
+        await until(lambda: field.value == "")
+        await press(app, "Q")
+        await until(lambda: not isinstance(app.screen, TypedScreen))
+
+    at_work(tmp_path, work)
+
+
 def test_a_typed_sweep_that_was_left_goes_on_and_the_question_is_not_lost_after_an_undo(tmp_path):
     async def work(app):
         await at_the_field(app)

@@ -22,6 +22,14 @@ _TELLING, _BEYOND = 5.0, 2.0
 _STEPS: Final = (0.01, 1.01, 2.01)
 """Steps of the display by which a dial that stands may flicker."""
 
+_RIGID_DEG: Final = 100.0
+"""Angle over which no bore reads the same to the step at an end of its travel. One whose oval is a quarter of
+its offset lingers longest, and leaves by a fourteenth of that."""
+
+_SWUNG, _LITTLE, _SCATTERS = 20.0, 5.0, 0.05
+"""Steps by which all of it must swing then; fewer do where hardly any other sector reads the same all
+through: the dial scatters, and no place lies between two steps by chance."""
+
 _FINE_MM: Final = 0.3 * MM_PER_THOU
 """Within which no bore reads all round (common practice, no source)."""
 
@@ -35,6 +43,20 @@ def stood(setup: Setup, stations: Stations) -> list[Remark]:
         found = _within(stations, max(steps * count, 3.0 * quiet, 1e-6), count)
         if found:
             return found
+    return _rigid(stations, count)
+
+
+def _rigid(stations: Stations, count: float) -> list[Remark]:
+    """That every reading of a long run was the same to the last digit, at one end of the travel."""
+    value, swing = stations.value, float(np.ptp(stations.value))
+    still = stations.scatter <= _SAME_MM  # nan is not
+    for level in (float(value.min()), float(value.max())):
+        alike = still & (np.abs(value - level) <= _SAME_MM)
+        run = longest(np.where(alike, 0.0, np.arange(1.0, len(value) + 1.0)), 0.5)
+        scatters = float(still.sum() - alike.sum()) <= _SCATTERS * float((~alike).sum())
+        if _degrees(stations, run) >= _RIGID_DEG and swing >= (_LITTLE if scatters else _SWUNG) * count:
+            lowest = level == float(value.min())
+            return [Remark.warning("tip_off", places=len(run), reads_mm=level, lowest=lowest)]
     return []
 
 
@@ -104,3 +126,6 @@ def _expected(stations: Stations, others: Ints, run: Ints) -> tuple[Floats, floa
 
 
 _FEWEST: Final = 8
+
+_SAME_MM: Final = 1e-7
+"""Means of equal readings differ by their last bits, and their scatter is no more."""

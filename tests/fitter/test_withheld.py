@@ -305,6 +305,15 @@ def test_in_passing_an_angle_that_runs_too_slow_is_told_by_how_much(times):
     assert doubted(lobed) == ()
 
 
+@pytest.mark.parametrize("low", [True, False])
+@pytest.mark.parametrize(("noise", "display"), [(0.06, 0.05), (0.2, 0.5), (0.3, 0.1)])
+def test_in_passing_no_bore_reads_the_same_to_the_digit_over_half_a_turn(noise, display, low):
+    for seed in range(5):
+        world = World(off=3.0, form=2.0, noise=noise, display=display)
+        result = passed(np.random.default_rng(seed), world, clipped(0.65, low=low))
+        assert result.decision.state != "inside" and "tip_off" in doubted(result), seed
+
+
 def test_what_may_be_a_tip_that_was_off_takes_its_chance_from_being_inside():
     """A stop whose last digit flickers, of a bore that runs out by six: as like a bore that is oval."""
     thou = [20.0, 18.6, 18.5, 18.6, 20.0, 22.1, 23.1, 22.1, 20.1]

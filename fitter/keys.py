@@ -12,7 +12,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, fields
 from functools import cache
 from itertools import pairwise
-from typing import Any, Literal, Protocol
+from typing import Any, Final, Literal, Protocol
 
 
 class Kind(Protocol):
@@ -67,6 +67,10 @@ def degrees(least: float, greatest: float) -> Number:
 @dataclass(frozen=True, slots=True)
 class Tir(Number):
     """A permitted run-out, mm; people may name a published one, whose source is a field of its own."""
+
+
+TIR: Final = Tir(0.0, 25.0, "mm", above=True)
+"""The same of a sweep, of a job and of what turns with the crank."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,13 +11,13 @@ from typing import Any, Final, Literal, get_args
 from ..errors import SetupError
 from ..geometry import EnteredDeg, InternalDeg, wrap
 from ..keys import (
+    TIR,
     Calibration,
     Choice,
     Group,
     Lengths,
     Number,
     Several,
-    Tir,
     Words,
     YesNo,
     apart,
@@ -74,7 +74,6 @@ CORRECTED: Final = Group("what is taken out of the readings: nothing unless give
 READ: Final = Group("how it is read")
 UNSEEN: Final = Group("what no sweep can see by itself: usual values serve unless you know better")
 ONCE: Final = Group("of this sweep", lasting=False)
-_TIR: Final = Tir(0.0, 25.0, "mm", above=True)
 _SHORT: Final = length(0.0, 5.0)
 _FEATURES: Final = Choice(get_args(Feature))
 _BAND: Final = length(0.0, 5.0, above=True)
@@ -162,7 +161,7 @@ class Setup:
     )
     calibration: tuple[tuple[float, float], ...] = key((), Calibration(), largest_table)
     limit_mm: float = key(
-        COMMON_LIMIT_MM, _TIR, least, "limit", "permitted run-out (TIR), or sae00 ... sae3", ONCE
+        COMMON_LIMIT_MM, TIR, least, "limit", "permitted run-out (TIR), or sae00 ... sae3", ONCE
     )
     limit_source: str = key(COMMON_SOURCE, _NAME, of_the_strictest)
     dwell_s: float = key(

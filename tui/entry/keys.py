@@ -4,10 +4,11 @@ from collections.abc import Callable, Collection, Mapping
 from contextlib import suppress
 from dataclasses import dataclass
 from difflib import get_close_matches
+from functools import partial
 from pathlib import Path
 from typing import Any, Final, Literal
 
-from coaxly.fitter.keys import Choice, Key, Kind, Lengths, Number, Several, Tir, Whole, YesNo, keys_of
+from coaxly.fitter.keys import TIR, Choice, Key, Kind, Lengths, Number, Several, Tir, Whole, YesNo, keys_of
 from coaxly.logger.files import read_toml
 
 from ..errors import UsageError, reading
@@ -50,7 +51,9 @@ def read_text(kind: Kind, text: str) -> Any:
     if isinstance(kind, Written):
         return _meant(kind.what, text)
     if isinstance(kind, Tir):
-        limit = _meant("limit", text)
+        from .places import parse_limit
+
+        limit = parse_limit(text)
         _in_range(kind, limit.tir, text)
         return limit
     if isinstance(kind, Lengths):
@@ -152,7 +155,7 @@ def _meant(what: What, text: str) -> Any:
     from .lengths import parse_kit
 
     readers: dict[What, Callable[[str], Any]] = {
-        "text": str, "length": parse_length, "limit": places.parse_limit, "pins": places.parse_pins,
+        "text": str, "length": parse_length, "limit": partial(read_text, TIR), "pins": places.parse_pins,
         "bolts": places.parse_bolts, "shims": parse_kit, "kit": kits.kits_at_hand,
         "one kit": kits.load_kits, "direction": places.parse_direction, "setting": places.parse_setting,
     }  # fmt: skip

@@ -14,6 +14,7 @@ from shopping import SWEEP, Shop, lay_in, readings
 from coaxly.job.folder import journal
 from coaxly.job.folder.index import need_job
 from coaxly.job.folder.journal import Answer, Sweep
+from coaxly.job.folder.newjob import check
 from coaxly.job.folder.snapshot import look
 from coaxly.logger.recording.seals import check_seals
 from coaxly.logger.recording.writer import RecordingWriter
@@ -291,7 +292,20 @@ def test_a_misspelt_key_of_a_block_is_named(van):
     )
 
 
-@pytest.mark.parametrize("limit", ["5", "-5thou", "0thou"])
+@pytest.mark.parametrize("option", ["--limit", "--pilot-limit", "--flywheel-limit"])
+def test_a_limit_that_no_sweep_takes_is_refused_when_a_job_is_opened(van, capsys, tmp_path, option):
+    _, command = van
+    with pytest.raises(SystemExit) as refusal:
+        command("job", "open", "lorry", option, "127mm")
+    assert refusal.value.code == 2
+    assert f"{option}: '127mm' must be more than 0mm, up to 25mm" in capsys.readouterr().err
+    code, out, _ = command("job", "list")
+    assert code == 0 and "van" in out and "lorry" not in out
+    with pytest.raises(ValueError, match="up to 25mm"):  # as it is asked for on the screen
+        check(option[2:].replace("-", "_"), "127mm", tmp_path)
+
+
+@pytest.mark.parametrize("limit", ["5", "-5thou", "0thou", "127mm"])
 def test_a_limit_that_cannot_be_meant_is_refused_and_shown_as_such(van, limit):
     job, command = van
     job.edit(limit=limit)

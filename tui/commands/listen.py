@@ -131,6 +131,9 @@ def _lines(ear: Ear, understood: Understood, out: Path | None, failed: str) -> l
 
 def _next(understood: Understood, out: Path | None, arguments: argparse.Namespace) -> str:
     """What to type next, with all that was said."""
+    question = understood.question
+    if out is None and question is not None and question.about != "unit":
+        return f"{_HOW_TO_SAY[question.about]}: {_command(arguments, arguments.out or 'dial.toml')}"
     if out is None:
         return _again(arguments, "dial.toml", "" if understood.unit_known else " --unit mm|in")
     angle = ["--angle", "combined"] if understood.has_angle else []
@@ -138,8 +141,12 @@ def _next(understood: Understood, out: Path | None, arguments: argparse.Namespac
 
 
 def _again(arguments: argparse.Namespace, out: str, unit: str = "") -> str:
+    return f"{_command(arguments, out, unit)} writes it down"
+
+
+def _command(arguments: argparse.Namespace, out: str, unit: str = "") -> str:
     said = shlex.join(["coaxly", "listen", arguments.port, *said_to_listen(arguments)])
-    return f"{said}{unit} --out {out} writes it down"
+    return f"{said}{unit} --out {shlex.quote(out)}"
 
 
 def _as_dict(ear: Ear, understood: Understood, out: Path | None, next_: str) -> dict[str, Any]:

@@ -99,6 +99,8 @@ def test_somebody_who_knows_says_it(line):
 def test_a_dial_that_never_moved_is_not_taken_by_a_program(line, tmp_path):
     code, out, _ = line(STILL, "--unit", "in", "--out", "d.toml")
     assert code == 1 and "OPEN" in out and not (tmp_path / "d.toml").exists()
+    assert "next: push the plunger in and out while this runs" in out and "writes it down" not in out
+    assert "--unit in --out d.toml" in out
     assert line(STILL, "--unit", "in", "--out", "d.toml", "--fields", "value")[0] == 0
 
 

@@ -126,6 +126,10 @@ def take_in(known: Snapshot, name: str, stage: str = "", *, anyway: bool = False
     """Note a recording of the folder that is not noted by itself, for somebody says that it belongs. stage:
     found or left, if not by its header. anyway: also where it names another job. Raises LoggerError,
     FitterError, UsageError or Failure."""
+    if name != Path(name).name:
+        raise UsageError(
+            f"{name[:60]!r} is no file in the job's folder: give the bare name of one that lies in it"
+        )
     path = known.file(name)
     if not path.is_file():
         raise UsageError(f"{path} is not there: put the recording into the job's folder first")

@@ -82,9 +82,9 @@ def dial_words(view: View) -> str:
 def stations_read(view: View) -> str:
     """How far round the sweep has come."""
     read = len(view.stations)
-    return (
-        f"{min(read, view.planned)} of {view.planned} stations" if view.planned else f"{read} stations read"
-    )
+    if view.planned:
+        return f"{min(read, view.planned)} of {view.planned} stations"
+    return f"{counted(read, 'station')} read"
 
 
 def so_far(view: View, unit: str) -> str:

@@ -133,6 +133,13 @@ def test_a_sweep_that_was_finished_and_not_noted_is_noted_once_and_its_copies_ar
     assert set(whys(van).values()) == {"copy"} and len(sweeps(van)) == 1
 
 
+@pytest.mark.parametrize("name", ["w/nosuch.jsonl", "../found-9.jsonl"])
+def test_a_path_is_no_name_of_a_recording_and_the_journal_is_not_blamed(van, name):
+    with pytest.raises(UsageError, match="give the bare name of one that lies in it") as refused:
+        take_in(look(van), name)
+    assert name in str(refused.value) and "journal" not in str(refused.value)
+
+
 def test_what_belongs_after_all_is_taken_in_by_name_and_the_journal_says_so(finished):
     job = finished.job("van")
     shutil.copy(RECORDINGS / "launch-found.jsonl", job.path / "found-9.jsonl")

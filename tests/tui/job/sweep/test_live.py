@@ -1,5 +1,6 @@
 """What an operator asks of a live sweep, and what the dial answers, in simulated time."""
 
+import dataclasses
 import json
 
 import pytest
@@ -201,6 +202,8 @@ def test_a_continuous_sweep_counts_places_and_has_none_due(make):
     hand.run.confirm()
     assert "every reading brings its angle" in hand.said[-1]
     assert hand.run.view().planned == 0 and " of " not in phrases.stations_read(hand.run.view())
+    one = dataclasses.replace(hand.run.view(), stations=hand.run.view().stations.take(slice(0, 1)))
+    assert phrases.stations_read(one) == "1 station read"
 
 
 def test_a_flood_is_noted_once(hand):

@@ -14,7 +14,9 @@ UNITS: Final = ("thou", "in", "mm", "um")
 UNSIGNED: Final = r"(?:\d+(?:\.\d*)?|\.\d+)"
 """A number, in one way only: with two ways for each digit a line of a million would be tried for hours."""
 _NUMBER: Final = rf"\s*([+-]?{UNSIGNED})\s*"
-_LENGTH: Final = re.compile(_NUMBER + r"(thou|inch|in|\"|mm|um|µm|μm)\s*", re.ASCII | re.I)
+_UNIT: Final = r"(thou|inch|in|\"|mm|um|µm|μm)\s*"
+_LENGTH: Final = re.compile(_NUMBER + _UNIT, re.ASCII | re.I)
+_ENDS_WITH: Final = re.compile(_UNIT + r"\Z", re.ASCII | re.I)
 _SPELT: Final = {"inch": "in", '"': "in", "µm": "um", "μm": "um"}
 _LARGEST_MM: Final = 1e5
 _DECIMALS: Final = {"thou": 1, "in": 4, "mm": 3, "um": 0}
@@ -47,6 +49,12 @@ def parse_length(text: str) -> float:
 def is_length(text: str) -> bool:
     """Whether a text is a length with its unit."""
     return _LENGTH.fullmatch(text) is not None
+
+
+def own_unit(reading: str) -> str:
+    """The unit behind a reading, "" where there is none of ours."""
+    found = _ENDS_WITH.search(reading)
+    return _SPELT.get(found[1].lower(), found[1].lower()) if found else ""
 
 
 def written_length(mm: float) -> str:

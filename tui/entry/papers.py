@@ -9,7 +9,7 @@ from coaxly.logger.line.grammar import Said, said
 from coaxly.logger.profile import Profile
 
 from ..errors import UsageError
-from .lengths import UNITS, UNSIGNED
+from .lengths import UNITS, UNSIGNED, own_unit
 from .tabletext import table_rows, table_text
 
 _LARGEST: Final = 4 * 1024 * 1024
@@ -89,7 +89,7 @@ def _row(where: str, row: list[str], keys: list[str], named: str, unit: str, pro
     own = cells.get("unit", "").lower()
     if own and own not in UNITS:
         raise UsageError(f"{where}: unit is {own[:20]!r}: use thou, in, mm or um")
-    units = {unit for unit in (own, named, _own_unit(cells["reading"])) if unit}
+    units = {unit for unit in (own, named, own_unit(cells["reading"])) if unit}
     if len(units) > 1:
         raise UsageError(
             f"{where}: two units, {' and '.join(sorted(units))}, contradict each other: leave one of them out"
@@ -100,12 +100,6 @@ def _row(where: str, row: list[str], keys: list[str], named: str, unit: str, pro
     if not is_reading(text, profile):
         raise UsageError(f"{where}: {text[:24]!r} is no reading: write it like 14.9thou or 0.378mm")
     return Written(text, _degrees(where, cells["angle"]))
-
-
-def _own_unit(reading: str) -> str:
-    """The unit behind a reading, "" where there is none of ours."""
-    found = re.search(rf"({'|'.join(UNITS)})\s*$", reading.lower())
-    return found[1] if found else ""
 
 
 def _degrees(where: str, text: str) -> float:

@@ -116,18 +116,44 @@ def test_thou_typed_as_inches_are_questioned_at_once_and_in_the_result(tmp_path,
 
 
 @pytest.mark.parametrize(
-    ("newest", "words"),
-    [(149.0, "the decimal point slipped"), (15.2 * 25.4, "mm were typed"), (14.9e3, "thou were typed")],
+    ("unit", "times", "swing"),
+    [
+        ("thou", 20.0, "463.6 thou"),
+        ("um", 500.0, "11591 um"),
+        ("mm", 1.0, "23.182 mm"),
+        ("in", 0.1, "2.3182 in"),
+    ],
 )
-def test_slips_are_named(newest, words):
-    slip = slip_doubt([v * THOU for v in (14.9, 15.1, 14.0, 12.8, newest)], 5 * THOU)
+def test_no_dial_is_asked_whether_it_shows_the_unit_that_was_said(
+    unit, times, swing, tmp_path, monkeypatch, capsys
+):
+    typed(tmp_path, monkeypatch, [f"{times * v:.4f}" for v in SWEEP], "--unit", unit)
+    said = capsys.readouterr().out
+    assert f"the dial swings {swing}" in said and "is the unit right?" in said
+    assert f"If the dial shows {unit} " not in said
+    assert ("If the dial shows" in said) == (unit != "um")
+
+
+@pytest.mark.parametrize(
+    ("newest", "unit", "words"),
+    [
+        (149.0, "in", "the decimal point slipped: undo if so"),
+        (15.2 * 25.4, "in", "mm were typed: undo if so"),
+        (14.9e3, "in", "thou were typed: undo if so"),
+        (14.9 / 0.0254, "mm", "thou were typed: undo if so"),
+        (14.9e3, "thou", "before it: undo it if it was taken wrongly"),
+        (15.2 * 25.4, "thou", "before it: undo it if it was taken wrongly"),
+    ],
+)
+def test_slips_are_named(newest, unit, words):
+    slip = slip_doubt([v * THOU for v in (14.9, 15.1, 14.0, 12.8, newest)], 5 * THOU, unit)
     assert words in typed_words(slip, "thou")
     assert f"{slip.far_mm:+.3f} mm from" in typed_words(slip, "mm")
 
 
 def test_what_a_housing_does_is_no_slip():
     for k in range(1, len(SWEEP) + 1):
-        assert slip_doubt([v * THOU for v in SWEEP[:k]], 5 * THOU) is None
+        assert slip_doubt([v * THOU for v in SWEEP[:k]], 5 * THOU, "thou") is None
 
 
 def recorded(tmp_path, swing, unit, stage, step=0.00005):

@@ -104,8 +104,10 @@ def test_a_doubt_is_lifted_by_name_but_for_those_of_the_unit(kind):
     ("kind", "facts", "words"),
     [
         ("too_large", {"swing_mm": 25.4, "unit": "in"}, "swings 1.0000 in, more than such a part is ever off: is the unit "
-         "right? If the dial shows mm it is 1 mm"),
-        ("too_large", {"swing_mm": 25.4, "unit": ""}, "If the dial shows thou it is 25.4 thou"),
+         "right? If the dial shows mm it is 1.000 mm"),
+        ("too_large", {"swing_mm": 25.4, "unit": "mm"}, "If the dial shows thou it is 25.4 thou"),
+        ("too_large", {"swing_mm": 25.4, "unit": "thou"}, "swings 1000.0 thou, more than such a part is ever off: is the "
+         "unit right? If the dial shows um it is 1000 um"),
         ("other_unit", {"swing_mm": 0.01}, "swings only 0.010 mm, in steps of an inch dial: if it shows inches, not mm, that is "
          "10.0 thou"),
         ("other_unit", {"swing_mm": 0.0254, "shows": "mm"}, "if they are mm, not thou, that is 1.000 mm"),

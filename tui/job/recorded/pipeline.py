@@ -51,6 +51,7 @@ from coaxly.logger.recording.records import (
 from coaxly.logger.watch.rezero import RezeroWatch
 from coaxly.logger.watch.unitswitch import SwitchWatch
 
+from ...entry.lengths import own_unit
 from ...entry.rigging import OLD_DAYS, age_days
 from .marked import Marked, set_anew
 from .motion import Motion
@@ -212,7 +213,7 @@ class Pipeline:
                 self._fault(event)
             else:
                 if event.port == INDICATOR:
-                    self._unit = event.unit
+                    self._unit = (own_unit(chunks[-1]) if self.profile.typed else "") or event.unit
                     self.motion.heard(in_mm(event.value, event.unit))
                     self.heard(event)
                 elif event.port == OPPOSITE:

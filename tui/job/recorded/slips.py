@@ -4,7 +4,7 @@ nothing is left out or changed because of them.
 
 import math
 import re
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import Final, Literal
 
@@ -16,10 +16,12 @@ from coaxly.fitter.geometry import InternalDeg
 from coaxly.fitter.meaning import Meaning
 from coaxly.fitter.reading.stations import Stations
 from coaxly.fitter.result import Remark
-from coaxly.fitter.units import MM_PER_INCH, MM_PER_THOU
+from coaxly.fitter.units import MM_PER_INCH, MM_PER_THOU, MM_PER_UNIT
+from coaxly.logger.line.grammar import NO_UNIT
 from coaxly.logger.marks import FaultKind, is_all_nines, mark_of
 from coaxly.logger.profile import BUILT_IN, Profile
 
+from ...entry.lengths import own_unit
 from ...entry.names import plainly
 
 _HUGE: Final = 10.0
@@ -49,14 +51,14 @@ def unit_doubt(
     if setup.two_numbers or setup.feature == "sag":
         return ()  # who said one number said its unit with it, and a droop may be next to nothing
     typed = profile.typed
-    if typed and not profile.unit and said_by_lines == "mm":
-        profile = replace(profile, unit=said_by_lines)  # thou come as inches
+    if typed and not profile.unit and said_by_lines in ("mm", "um"):
+        profile = replace(profile, unit="mm")  # thou come as inches
     if not profile.unit and profile.says_unit and not typed:
         return ()  # each line says its own
     swing, limit = result.tir.swept, result.decision.limit
     # One station alone that is far off is named by itself, with what it looks like.
     if swing > _HUGE * limit and not result.checks.outliers:
-        return (Remark.warning("too_large", swing_mm=swing, unit=profile.unit),)
+        return (Remark.warning("too_large", swing_mm=swing, unit=said_by_lines if typed else profile.unit),)
     if profile.unit == "in":
         return ()
     said, other = (1.0, MM_PER_INCH) if profile.unit else (MM_PER_THOU, 1.0)
@@ -127,13 +129,18 @@ class NotTaken:
     says: FaultKind = ""
 
 
-def of_typed(fitter: Fitter) -> Slip | None:
-    """What is doubtful about the reading that was typed last."""
-    return slip_doubt(fitter.stations().value.tolist(), fitter.setup.limit_mm)
+def of_typed(fitter: Fitter, text: str, unit: str) -> Slip | None:
+    """What is doubtful about the reading that was typed last. text: as it was typed; unit: of a bare number,
+    "" if nobody said."""
+    if fitter.setup.feature == "steps":
+        return None  # which differ as much as they like
+    values = fitter.stations().value.tolist()
+    return slip_doubt(values, fitter.setup.limit_mm, own_unit(text) or unit or NO_UNIT)
 
 
-def slip_doubt(values: Sequence[float], limit: float) -> Slip | None:
-    """Whether the newest of the typed readings, mm, is far from all before it: what it may have been."""
+def slip_doubt(values: Sequence[float], limit: float, unit: str) -> Slip | None:
+    """Whether the newest of the typed readings, mm, is far from all before it: what it may have been. unit:
+    that it was taken for."""
     *before, newest = values
     if not before:
         return None
@@ -141,7 +148,7 @@ def slip_doubt(values: Sequence[float], limit: float) -> Slip | None:
     spread = max(float(np.ptp(before)), limit)
     if abs(newest - middle) <= _APART * spread:
         return None
-    apart, like = min((abs(newest * factor - middle), like) for factor, like in _SLIPS)
+    apart, like = min((abs(newest * factor - middle), like) for factor, like in _slips(unit))
     return Slip(newest - middle, like if apart <= spread and math.isfinite(apart) else None)
 
 
@@ -153,12 +160,14 @@ def not_taken(text: str, unit: str) -> NotTaken:
     return NotTaken(text, unit, not unit and re.fullmatch(r"[\s\d.,+-]+", text) is not None, says)
 
 
-_SLIPS: Final[tuple[tuple[float, Literal["point", "thou", "mm"]], ...]] = (
-    (0.1, "point"),
-    (0.01, "point"),
-    (10.0, "point"),
-    (1e-3, "thou"),
-    (0.0254, "thou"),
-    (1.0 / 25.4, "mm"),
-)
-"""What a typed number times so much would have been."""
+_POINTS: Final = (0.1, 0.01, 10.0)
+_TYPED_FOR_ANOTHER: Final[tuple[Literal["thou", "mm"], ...]] = ("thou", "mm")
+
+
+def _slips(unit: str) -> Iterator[tuple[float, Literal["point", "thou", "mm"]]]:
+    """What a number typed in `unit` times so much would have been."""
+    for factor in _POINTS:
+        yield factor, "point"
+    for each in _TYPED_FOR_ANOTHER:
+        if each != unit:
+            yield MM_PER_UNIT[each] / MM_PER_UNIT[unit], each

@@ -119,8 +119,7 @@ class Stops:
         self._station(deg, lambda: self._keeper.session.typed(INDICATOR, data, deg))
         taken = self._read() > before
         unit = self._pipeline.profile.unit
-        steps = self._pipeline.setup.feature == "steps"  # which differ as much as they like
-        if doubt := (None if steps else of_typed(self._pipeline.fitter)) if taken else not_taken(text, unit):
+        if doubt := of_typed(self._pipeline.fitter, text, unit) if taken else not_taken(text, unit):
             self._keeper.say(News(What.DOUBT, doubt=doubt))
 
     def pause(self) -> None:

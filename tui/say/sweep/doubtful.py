@@ -4,9 +4,9 @@ well."""
 from typing import Final
 
 from coaxly.fitter.result import FORBIDS, Kind
-from coaxly.fitter.units import MM_PER_INCH, MM_PER_THOU
+from coaxly.fitter.units import MM_PER_INCH, MM_PER_THOU, from_mm, to_mm
 
-from ...entry.lengths import show_length, written
+from ...entry.lengths import show_length
 from ..filling import Facts, Sentence, fill
 
 
@@ -22,12 +22,19 @@ _OF_THE_UNIT: Final = ("other_unit", "too_large")
 
 
 def _too_large(facts: Facts, unit: str) -> str:
-    swing, own = facts["swing_mm"], facts["unit"] or unit
-    other, shown = ("mm", swing / MM_PER_INCH) if own == "in" else ("thou", swing)
-    return (
-        f"the dial swings {show_length(swing, own)}, more than such a part is ever off: "
-        f"is the unit right? If the dial shows {other} it is {written(shown, '.3g')} {other}"
+    swing, own = facts["swing_mm"], facts["unit"]
+    said = (
+        f"the dial swings {show_length(swing, own or unit)}, more than such a part is ever off: "
+        "is the unit right?"
     )
+    if own not in _NEXT_SMALLER:
+        return said
+    other = _NEXT_SMALLER[own]
+    return f"{said} If the dial shows {other} it is {show_length(to_mm(from_mm(swing, own), other), other)}"
+
+
+_NEXT_SMALLER: Final = {"in": "mm", "mm": "thou", "thou": "um"}
+"""What a dial shows that swings less by the same number; nothing shows less than um."""
 
 
 def _other_unit(facts: Facts, unit: str) -> str:

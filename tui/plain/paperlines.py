@@ -7,11 +7,12 @@ from coaxly.fitter.geometry import EnteredDeg
 
 from .. import output
 from ..entry.papers import Written
+from ..job.recorded.slips import Slip
 from ..job.sweep.news import News, What
 from ..job.sweep.run import SweepRun
 from ..job.sweep.schedule import Plan
 from ..job.sweep.told import typed_in
-from ..say.sweep.sweepwords import told
+from ..say.sweep.sweepwords import slip_words, told
 
 EVEN: Final = "no times were: the readings stand a second apart"
 """Note that a recording of a paper keeps."""
@@ -28,7 +29,10 @@ async def read_in(run: SweepRun, rows: Sequence[Written], source: str, unit: str
     """Type all of them. Raises LoggerError or FitterError."""
 
     def said(news: News) -> None:
-        if news.what is not What.TAKEN:
+        if isinstance(news.doubt, Slip):  # whoever wrote it down cannot undo it here
+            number = len(run.pipeline.fitter.stations())
+            output.message(slip_words(news.doubt, unit, f"reading {number} of {source}"))
+        elif news.what is not What.TAKEN:
             output.message(told(news, unit))
 
     run.listen(said)

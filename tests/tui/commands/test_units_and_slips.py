@@ -151,6 +151,17 @@ def test_slips_are_named(newest, unit, words):
     assert f"{slip.far_mm:+.3f} mm from" in typed_words(slip, "mm")
 
 
+def test_a_slip_in_a_table_is_told_with_its_row_and_nobody_is_told_to_undo(tmp_path, capsys):
+    path = tmp_path / "paper.csv"
+    values = (0.38, 0.36, 0.33, 14.9, 0.37, 0.40, 0.42, 0.41)
+    rows = [f"{45 * k},{value}" for k, value in enumerate(values)]
+    path.write_text("\n".join(["angle,reading_mm", *rows]) + "\n")
+    main(["sweep", "--csv", str(path), "-o", str(tmp_path / "s.jsonl"), "--limit", "5thou"])
+    err = capsys.readouterr().err
+    assert "reading 4 of " in err and "paper.csv is +" in err and "perhaps thou were typed" in err
+    assert "undo" not in err
+
+
 def test_what_a_housing_does_is_no_slip():
     for k in range(1, len(SWEEP) + 1):
         assert slip_doubt([v * THOU for v in SWEEP[:k]], 5 * THOU, "thou") is None

@@ -92,18 +92,24 @@ def told(news: News | None, unit: str = "thou") -> str:
 
 _BARE: Final = {"in": ".0149", "mm": "0.378"}
 _LIKE: Final = {
-    "point": ", perhaps the decimal point slipped: undo if so",
-    "thou": ", perhaps thou were typed: undo if so",
-    "mm": ", perhaps mm were typed: undo if so",
-    None: ": undo it if it was taken wrongly",
+    "point": ", perhaps the decimal point slipped",
+    "thou": ", perhaps thou were typed",
+    "mm": ", perhaps mm were typed",
+    None: "",
 }
+
+
+def slip_words(slip: Slip, unit: str, reading: str = "that") -> str:
+    """How far off a typed reading, called `reading`, is and what it may have been; lengths in `unit`."""
+    far = show_length(slip.far_mm, unit, signed=True)
+    return f"{reading} is {far} from the readings before it{_LIKE[slip.like]}"
 
 
 def typed_words(doubt: Slip | NotTaken, unit: str) -> str:
     """One doubt and what to do about it, lengths in `unit`."""
     if isinstance(doubt, Slip):
-        far = show_length(doubt.far_mm, unit, signed=True)
-        return f"that is {far} from the readings before it{_LIKE[doubt.like]}"
+        wrong = "undo if so" if doubt.like else "undo it if it was taken wrongly"
+        return f"{slip_words(doubt, unit)}: {wrong}"
     if doubt.says:
         return f"{doubt.text.strip()[:24]!r} was not taken: {says(doubt.says)}, then read it again"
     why = "it has no unit" if doubt.bare else "it is no reading"

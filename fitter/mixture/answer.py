@@ -119,10 +119,11 @@ def _plainly(columns: Layout, known: Known, value: Floats, named: Floats) -> Flo
     """The vector as it is reported: what is named is taken out, and what else the readings tell. What may be
     beside, an unlikely knock or a drift that nothing shows, makes the bar wider and no other number."""
     flat = columns.flat
-    # A drift that cannot be told from what is named is left to the bar.
+    # A drift that cannot be told from what is named is left to the bar, as is more than there are readings.
     for more in (named, known.told):
         wider = np.column_stack([more, flat])
-        if np.linalg.cond(wider / np.linalg.norm(wider, axis=0)) < _APART:
+        apart = np.linalg.cond(wider / np.linalg.norm(wider, axis=0)) < _APART
+        if apart and wider.shape[1] <= len(wider):
             flat = wider
     table = np.column_stack([columns.oval, columns.form])
     grid = grid_of(columns, known, 0, 0)

@@ -79,3 +79,13 @@ def test_a_look_costs_the_newest_rows_however_long_the_sweep_and_the_hand_may_tr
         fitter.add_track(np.array([border + step]), np.array([0.1]), np.array([3600.0 + k]))
         fitter.estimate()
     assert len(absorbed) <= 10 * 4
+
+
+@pytest.mark.parametrize("stations", range(3, 9))
+def test_readings_of_anything_have_a_result(stations):
+    """So wild that more faults are named than readings are left."""
+    fitter = Fitter(Setup())
+    for k, thou in enumerate((0, 1400, 3000, 1100, -500, 200, 300, 400)[:stations]):
+        fitter.add_station(45.0 * k, np.array([thou * 0.0254]), np.array([0.001 * k]))
+    ahead = fitter.outlook([45.0 * k for k in range(stations, 9)])
+    assert ahead is not None and np.isfinite(ahead.eccentricity.u95_amount) and fitter.result()

@@ -9,8 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..numeric.basis import Floats
-from ..numeric.quantiles import normal_below
-from ..reading.stations import Ints
+from ..numeric.quantiles import normal_below, tail_bins
 from .freedom import root
 
 _BINS = 64
@@ -51,13 +50,9 @@ class Normals:
         x, y = self.mean.T
         rows = np.stack([x, y, *np.moveaxis(self.spreads, 0, -1).reshape(4, -1)])
         whole = np.linalg.pinv((rows[2:] @ self.weight).reshape(2, 2))
-        # Equals keep their order, whatever the last bits say: else a part goes to another bin on another
-        # machine.
-        order = _stably_sorted(np.round(whole.ravel() @ rows[2:], 9))
-        share = self.weight[order] / self.weight.sum()
-        beyond = np.maximum(1.0 - np.cumsum(share) + share / 2.0, 0.0)
-        bins = np.empty(len(order), dtype=np.int64)
-        bins[order] = np.minimum((1.0 - np.sqrt(beyond)) * _BINS, _BINS - 1)
+        order, sorted_bins = tail_bins(whole.ravel() @ rows[2:], self.weight / self.weight.sum(), _BINS)
+        bins = np.empty_like(sorted_bins)
+        bins[order] = sorted_bins
         total: Floats = np.bincount(bins, self.weight, _BINS).astype(np.float64)
         there = total > 0.0
         sums = np.array([np.bincount(bins, self.weight * row, _BINS) for row in rows])[:, there]
@@ -110,10 +105,3 @@ class Normals:
         share -= normal_below((-chord - wide[:, None]) / sd[:, 1:])
         inside = half * ((density * share * chord) @ _WEIGHTS)
         return min(max(float(self.weight @ inside), 0.0), 1.0)
-
-
-def _stably_sorted(keys: Floats) -> Ints:
-    """Order of numbers (n,), equals as they come: the quick way where there are none."""
-    order = np.argsort(keys)
-    equals = bool((np.diff(keys[order]) == 0.0).any())
-    return np.argsort(keys, kind="stable") if equals else order

@@ -184,10 +184,10 @@ class Worlds:
         """The same of all readings, summed over all worlds."""
         return log_sum(self.so_far(value, blur)[:, -1])
 
-    def with_a_fault(self, value: Floats, blur: Floats) -> tuple[float, float]:
+    def with_a_fault(self, value: Floats, blur: Floats, sound: Floats) -> tuple[float, float]:
         """The same if the zero moved on the way to one of them, and if one is wild, each as often as it is. A
         fault is a column of a size that nobody knows, which adds a matrix of rank one to the covariance
-        (Rasmussen and Williams, A.9 and A.10)."""
+        (Rasmussen and Williams, A.9 and A.10). sound: by each world without one, (g,)."""
         n = len(value)
         whole = self._noisy(blur)
         faults = np.broadcast_to(np.column_stack([np.tri(n)[:, 1:], np.eye(n)]), (len(whole), n, 2 * n - 1))
@@ -195,15 +195,14 @@ class Worlds:
         scaled = np.linalg.solve(np.linalg.cholesky(whole), np.concatenate([read, faults], axis=2))
         own, faults = scaled[:, :, 0], scaled[:, :, 1:]
         seen, along = (faults**2).sum(axis=1), np.einsum("gn,gnk->gk", own, faults)
-        sound = self.so_far(value, blur)[:, -1:]
 
         def explains(fault: Fault, at: slice) -> float:
             found = []
             for thou, share in fault.sizes:
                 variance = (thou * MM_PER_THOU) ** 2
                 more = 1.0 + variance * seen[:, at]
-                likelier = (variance * along[:, at] ** 2 / more - np.log(more)) / 2.0
-                found.append(log_sum(sound + likelier) + math.log(fault.chance * share / more.shape[1]))
+                log = sound[:, None] + (variance * along[:, at] ** 2 / more - np.log(more)) / 2.0
+                found.append(log_sum(log) + math.log(fault.chance * share / more.shape[1]))
             return log_sum(np.array(found))
 
         return explains(KNOCK, slice(n - 1)), explains(BAD, slice(n - 1, None))

@@ -132,7 +132,7 @@ class Looked:
 
     @cached_property
     def _faults(self) -> tuple[float, float]:
-        return self.worlds.with_a_fault(self.value, self.blur)
+        return self.worlds.with_a_fault(self.value, self.blur, self.so_far[:, -1])
 
     @cached_property
     def with_a_fault(self) -> float:

@@ -18,7 +18,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..numeric.basis import Floats
-from ..numeric.quantiles import normal_below
+from ..numeric.quantiles import normal_below, tail_bins
 from ..reading.stations import Ints, Stations
 from ..units import MM_PER_THOU
 from .answer import Mixture
@@ -129,10 +129,8 @@ def _standing_for(model: Mixture) -> tuple[Ints, Floats]:
     """Parts that stand for all, and the weight of each: the likeliest of those of like size, of many where
     they are small and of few where they are large."""
     sizes = np.trace(model.parts.covariance, axis1=1, axis2=2)
-    order = np.argsort(np.round(sizes / sizes.max(), 9), kind="stable")
+    order, bins = tail_bins(sizes / sizes.max(), model.weight, _MOST)
     share = model.weight[order]
-    beyond = np.maximum(1.0 - np.cumsum(share) + share / 2.0, 0.0)
-    bins = np.minimum((1.0 - np.sqrt(beyond)) * _MOST, _MOST - 1).astype(np.int64)
     likeliest = np.lexsort((-share, bins))
     there, first = np.unique(bins[likeliest], return_index=True)
     weight = np.bincount(bins, share, _MOST)[there]

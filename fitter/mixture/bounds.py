@@ -18,12 +18,12 @@ from functools import cached_property
 
 import numpy as np
 
-from ..numeric.basis import Floats, spanned
+from ..numeric.basis import Floats
 from ..numeric.logs import LOG_TWO_PI, log_below, log_sum
 from ..reading.stations import Ints
 from ..units import MM_PER_THOU
 from . import priors
-from .evidence import Grid
+from .evidence import Grid, taken_apart
 from .layout import Layout
 from .search import Parts
 from .views import View
@@ -182,11 +182,9 @@ class _Usual:
         """The nodes when these readings are known."""
         table, known, off = self.columns[rows], self.known[rows], self.off[rows]
         n = len(rows)
-        Q = spanned(table) if n > table.shape[1] else np.eye(n)
-        c = Q.T @ table
-        sizes, axes = np.linalg.eigh((c * self.variances[:, None, :]) @ c.T + (Q.T * known) @ Q)
+        Q, sizes, axes = taken_apart(table, table, self.variances, known)
         value = np.swapaxes(axes, 1, 2) @ (Q.T @ off)
-        variance = np.maximum(sizes, 0.0)[:, None, :] + self.grid.noise[:, None]
+        variance = sizes[:, None, :] + self.grid.noise[:, None]
         log = ((value * value)[:, None] / variance + np.log(variance)).sum(2) + n * LOG_TWO_PI
         outside = off - Q @ (Q.T @ off)
         noise = self.grid.noise + float(known.mean())

@@ -67,6 +67,21 @@ def _last(table: Floats) -> Floats:
     return np.ascontiguousarray(np.moveaxis(table, (0, 1), (-2, -1))).reshape(*table.shape[2:], k * s)
 
 
+def taken_apart(
+    table: Floats, columns: Floats, variances: Floats, known: Floats
+) -> tuple[Floats, Floats, Floats]:
+    """m directions that hold all columns of `table` (n, any), (n, m); and the eigenvalues and eigenvectors
+    there of C v C' and what is known of each reading's variance, (k, m) and (k, m, m).
+
+    columns: C, (n, p). variances: v, (k, p). known: (n,), mm^2.
+    """
+    n, wide = table.shape
+    Q = spanned(table) if n > wide else np.eye(n)
+    c = Q.T @ columns
+    sizes, axes = np.linalg.eigh((c * variances[:, None, :]) @ c.T + (Q.T * known) @ Q)
+    return Q, np.maximum(sizes, 0.0), axes
+
+
 def evidence(
     flat: Floats, columns: Floats, suspects: Floats, value: Floats, grid: Grid, known: Floats
 ) -> Evidence:
@@ -75,15 +90,14 @@ def evidence(
     flat: (n, q), the vector's columns last. columns: (n, p). suspects: (n, h). value: (n,), mm.
     known: variance of each reading beside the noise, (n,), mm^2.
     """
-    n, q = flat.shape
-    Q = spanned(np.column_stack([flat, columns])) if n > q + columns.shape[1] else np.eye(n)
-    f, c, x, y = Q.T @ flat, Q.T @ columns, Q.T @ suspects, Q.T @ value
-    sizes, axes = np.linalg.eigh((c * grid.variances[:, None, :]) @ c.T + (Q.T * known) @ Q)
+    n = len(flat)
+    Q, sizes, axes = taken_apart(np.column_stack([flat, columns]), columns, grid.variances, known)
+    f, x, y = Q.T @ flat, Q.T @ suspects, Q.T @ value
     turned = np.swapaxes(axes, 1, 2)
     readings = _Readings(
         basis=Q,
         turned=turned,
-        white=1.0 / (np.maximum(sizes, 0.0)[:, None, :] + grid.noise[:, None]),
+        white=1.0 / (sizes[:, None, :] + grid.noise[:, None]),
         flat=turned @ f,
         suspects=turned @ x,
         value=turned @ y,

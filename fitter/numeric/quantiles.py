@@ -1,4 +1,4 @@
-"""Distributions that the error bars need: normal, Student, gamma, and F with 2 degrees above.
+"""Distributions that the error bars need: normal, Student, gamma, F with 2 degrees above; mixtures by size.
 
 Our own, to twelve figures or better, because the library that has them takes longer to load than a
 sweep takes to fit. Tails are computed as tails, so a chance of 1e-30 is as good as one of a half.
@@ -10,6 +10,7 @@ from functools import cache, lru_cache
 from typing import Any, Final
 
 import numpy as np
+from numpy.typing import NDArray
 
 from .basis import Floats
 
@@ -198,6 +199,26 @@ def _normal_beyond(x: Floats) -> Floats:
     quicker than arrays through a rational approximation's fifty steps, of a few and of many."""
     each = map(math.erfc, (x / math.sqrt(2.0)).ravel().tolist())
     return 0.5 * np.fromiter(each, np.float64, x.size).reshape(x.shape)
+
+
+def tail_bins(sizes: Floats, weight: Floats, count: int) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+    """The order of parts by size, ascending, and the bin of each in that order: (m,) both.
+
+    sizes: (m,), about one. weight: their shares, (m,), whose sum is one. count: of bins.
+
+    Equals keep their order, whatever the last bits say: else a part goes to another bin on another machine.
+    """
+    order = _stably_sorted(np.round(sizes, 9))
+    share = weight[order]
+    beyond = np.maximum(1.0 - np.cumsum(share) + share / 2.0, 0.0)
+    return order, np.minimum((1.0 - np.sqrt(beyond)) * count, count - 1).astype(np.int64)
+
+
+def _stably_sorted(keys: Floats) -> NDArray[np.int64]:
+    """Order of numbers (n,), equals as they come: the quick way where there are none."""
+    order = np.argsort(keys)
+    equals = bool((np.diff(keys[order]) == 0.0).any())
+    return np.argsort(keys, kind="stable") if equals else order
 
 
 def _series(ratio: Callable[[int], Any], like: Any) -> Any:

@@ -119,13 +119,12 @@ def _figures(view: View, unit: str) -> list[str]:
     if view.finished:
         return figures  # left off: how sure a direction would be is not worked out any more
     deg = heading(view)
-    if deg is None:
-        figures.append("No direction yet")
-    elif estimate.feature == "bore":
-        figures.append(f"Housing moves to {clock(deg)} seen from behind")
-    else:
-        figures.append(f"High at {clock(deg)}{on_the_part(estimate.feature)} seen from behind")
-    return figures
+    return [*figures, "No direction yet" if deg is None else _points(estimate.feature, clock(deg))]
+
+
+def _points(feature: str, to: str) -> str:
+    goes = "Housing moves to" if feature == "bore" else "High at"
+    return f"{goes} {to}{on_the_part(feature)} seen from behind"
 
 
 def heading(view: View) -> float | None:
@@ -161,8 +160,7 @@ def finding(result: Result, unit: str) -> str:
         if not ecc.has_direction:
             lines.append(_NO_WAY)
         elif to.clock:
-            goes = "Housing moves to" if result.feature == "bore" else "High at"
-            lines.append(f"{goes} {to.clock}{on_the_part(result.feature)} seen from behind")
+            lines.append(_points(result.feature, to.clock))
         else:
             lines.append(capital(to.tail or "; ".join(to.head)))
     else:

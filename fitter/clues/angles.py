@@ -11,7 +11,7 @@ import numpy as np
 
 from ..numeric.basis import Floats, harmonic_rows, spanned
 from ..reading.setup import Setup
-from ..reading.stations import MOST_HARMONICS, SECTORS, Stations
+from ..reading.stations import MOST_HARMONICS, Stations, sectors_of
 from ..result import Remark
 from ..units import MM_PER_THOU
 
@@ -100,7 +100,7 @@ def _leapt(stations: Stations) -> bool:
     if not len(scatter):
         return False
     usual = max(_BAD_MM, _LEAP * float(np.median(scatter)))
-    places = np.floor(stations.deg / 360.0 * SECTORS)[stations.scatter > usual]  # nan is no more than usual
+    places = sectors_of(stations.deg)[stations.scatter > usual]  # nan is no more than usual
     return len(np.unique(places)) >= _READ_TWICE
 
 

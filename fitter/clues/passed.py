@@ -9,7 +9,7 @@ import numpy as np
 from ..numeric.basis import Floats, harmonic_rows
 from ..reading.displaystep import count_of
 from ..reading.setup import Setup
-from ..reading.stations import Ints, Stations
+from ..reading.stations import SECTOR_DEG, Ints, Stations, sectors_of
 from ..result import Remark
 from ..units import MM_PER_THOU
 
@@ -113,7 +113,7 @@ def longest(value: Floats, room: float) -> Ints:
 
 
 def _degrees(stations: Stations, run: Ints) -> float:
-    return float(len(np.unique(np.floor(stations.deg[run] / 5.0)))) * 5.0
+    return len(np.unique(sectors_of(stations.deg[run]))) * SECTOR_DEG
 
 
 def _expected(stations: Stations, others: Ints, run: Ints) -> tuple[Floats, float]:

@@ -14,11 +14,9 @@ from numpy.typing import NDArray
 from ..errors import TooFewStations
 from ..numeric.basis import Floats
 from ..reading.setup import Setup
-from ..reading.stations import MOST_HARMONICS, MOST_ROWS, SECTORS, Ints, Stations
+from ..reading.stations import MOST_HARMONICS, MOST_ROWS, SECTOR_DEG, SECTORS, Ints, Stations
 from .drift import is_cheap
 from .model import fit, is_separable, supported_harmonics
-
-SECTOR_DEG = 360.0 / SECTORS
 
 _ROUNDS = 3
 """A delay of .3 s at 60 degrees a second is too far for a straight line: the readings are moved, and asked

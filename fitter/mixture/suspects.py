@@ -6,7 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..numeric.basis import Floats
-from ..reading.stations import SAME_ANGLE_DEG, SECTORS, Ints, Stations
+from ..reading.stations import SAME_ANGLE_DEG, Ints, Stations, sectors_of
 from . import priors
 
 _LEAST = 5
@@ -69,7 +69,7 @@ def _bad(sweep: Stations) -> Iterable[tuple[int, ...]]:
     yield from ((j,) for j in range(len(sweep)))
     if not sweep.continuous:
         return
-    sector = np.floor(sweep.deg / 360.0 * SECTORS).astype(np.int64)
+    sector = sectors_of(sweep.deg)
     order = np.argsort(sector, kind="stable")
     for rows in np.split(order, np.flatnonzero(np.diff(sector[order])) + 1):
         if len(rows) > 1:

@@ -15,9 +15,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..numeric.basis import Floats, harmonic_rows
-from .stations import COLUMNS, MOST_HARMONICS, MOST_ROWS, SECTORS, Ints, Stations
+from .stations import COLUMNS, MOST_HARMONICS, MOST_ROWS, SECTORS, Ints, Stations, sectors_of
 
-SECTOR_DEG = 360.0 / SECTORS
 _TURN_ROUND = 2
 """A reversal counts once the crank has gone back this many sectors: a trembling hand is none."""
 
@@ -57,7 +56,7 @@ class Sectors:
         """
         if len(deg) == 0:
             return len(self._keys)
-        sector = np.floor(np.mod(deg, 360.0) / SECTOR_DEG).astype(np.int64) % SECTORS
+        sector = sectors_of(deg)
         if self.samples == 0:
             self._origin = float(readings_mm[0])
             self._sector = int(sector[0])

@@ -25,6 +25,8 @@ MOST_STATIONS = 5000
 SECTORS = 72
 """Of a continuous sweep, to a turn."""
 
+SECTOR_DEG = 360.0 / SECTORS
+
 MOST_ROWS = 100 * SECTORS
 """Rows of a continuous sweep that are kept apart. A hundred turns show drift and scatter as well as ten
 thousand: what comes after that many rows goes into one row a sector and sense, so that a day's recording
@@ -32,6 +34,11 @@ costs no more."""
 
 SAME_ANGLE_DEG = 1.0
 """Stations closer than this count as the same place."""
+
+
+def sectors_of(deg: Floats) -> Ints:
+    """The sector in which each angle lies, 0 to SECTORS - 1, (n,)."""
+    return np.asarray(np.floor(np.mod(deg, 360.0) / SECTOR_DEG).astype(np.int64) % SECTORS)
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,8 +5,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from coaxly.fitter.reading.sectors import SECTOR_DEG, Sectors
-from coaxly.fitter.reading.stations import COLUMNS, Stations
+from coaxly.fitter.reading.sectors import Sectors
+from coaxly.fitter.reading.stations import COLUMNS, SECTOR_DEG, Stations
 
 
 def sweep(n=2000, turns=1.0, seed=0):

@@ -98,7 +98,7 @@ def root(f: Callable[[float], float], low: float, high: float) -> float:
     """Zero of a monotone function as halving finds it, to a part in 10^6: so it stands in stored results.
 
     Most halves are told by points near the zero, which chords find (Illinois rule; M. Dowell, P. Jarratt, BIT
-    11 (1971) 168-174): half as many are asked for.
+    11 (1971) 168-174; from memory): half as many are asked for.
     """
     a, b, at_a, at_b = low, high, f(low), f(high)
     rising, before = at_b > at_a, None

@@ -8,7 +8,8 @@ of it
 
 at each node of the model and beside each set of faults that is believed there. What they show tells nodes and
 faults apart as well: if those of one come, of another as much is left as is expected by how far the two are
-from each other in what they expect (S. Kullback and R. A. Leibler, Ann. Math. Statist. 22 (1951) 79).
+from each other in what they expect (S. Kullback and R. A. Leibler, Ann. Math. Statist. 22 (1951) 79; from
+memory).
 """
 
 from collections.abc import Iterator, Sequence

@@ -32,8 +32,9 @@ def open_regular(path: Path) -> BinaryIO:
     except OSError as error:
         if error.errno == errno.ENXIO:  # a socket
             raise OSError(0, _NO_FILE, str(path)) from error
-        if error.errno == errno.ENOENT and path.is_symlink():
-            raise FileNotFoundError(errno.ENOENT, _NOWHERE, str(path)) from error
+        if error.errno == errno.ENOENT:
+            why = _NOWHERE if path.is_symlink() else f"{error.strerror}: is its name right, and its folder?"
+            raise FileNotFoundError(errno.ENOENT, why, str(path)) from error
         raise
     except ValueError as error:  # a zero byte, or half a letter
         raise OSError(0, "no file can be called so", str(path)) from error

@@ -33,7 +33,7 @@ def run(arguments: argparse.Namespace) -> int:
     read = list(bores(arguments)([each.path for each in sweeps]))
     for bore in read:
         _need(bore)
-    named = ((each.name, bore.samples) for each, bore in zip(sweeps, read, strict=True))
+    named = ((each.name, bore.marks) for each, bore in zip(sweeps, read, strict=True))
     settle(counted_twice(named), arguments.unit_shown, anyway=False)
     limits = {bore.limit for bore in read}
     limit = arguments.limit.tir if arguments.limit is not None else limits.pop() if len(limits) == 1 else None

@@ -14,10 +14,11 @@ UNITS: Final = ("thou", "in", "mm", "um")
 UNSIGNED: Final = r"(?:\d+(?:\.\d*)?|\.\d+)"
 """A number, in one way only: with two ways for each digit a line of a million would be tried for hours."""
 _NUMBER: Final = rf"\s*([+-]?{UNSIGNED})\s*"
-_UNIT: Final = r"(thou|inch|in|\"|mm|um|µm|μm)\s*"
+_UNIT: Final = r"(thou|mil|inch|in|\"|mm|um|µm|μm)\s*"
 _LENGTH: Final = re.compile(_NUMBER + _UNIT, re.ASCII | re.I)
 _ENDS_WITH: Final = re.compile(_UNIT + r"\Z", re.ASCII | re.I)
-_SPELT: Final = {"inch": "in", '"': "in", "µm": "um", "μm": "um"}
+_SPELT: Final = {"inch": "in", '"': "in", "mil": "thou", "µm": "um", "μm": "um"}
+"""A mil is a thousandth of an inch, as in wire and film."""
 _LARGEST_MM: Final = 1e5
 _DECIMALS: Final = {"thou": 1, "in": 4, "mm": 3, "um": 0}
 
@@ -67,13 +68,13 @@ def written_length(mm: float) -> str:
 
 def parse_kit(text: str) -> list[float]:
     """Offsets separated by commas, in mm. Raises LengthError; an offset must be positive."""
-    offsets = [parse_length(part) for part in text.split(",") if part.strip()]
+    offsets = {part: parse_length(part) for part in map(str.strip, text.split(",")) if part}
     if not offsets:
         raise LengthError("no offsets given: write them like 5thou,10thou,15thou")
-    for offset in offsets:
+    for part, offset in offsets.items():
         if offset <= 0.0:
-            raise LengthError(f"an offset must be more than nothing, not {number(offset, 'mm')} mm")
-    return offsets
+            raise LengthError(f"{part[:40]!r} is no offset of a dowel: write more than nothing, like 5thou")
+    return list(offsets.values())
 
 
 @contextmanager

@@ -154,6 +154,10 @@ def _each_way(text: str, otherwise: str) -> list[tuple[float, float]]:
     return found
 
 
+_LEAST_LIMIT_MM: Final = 0.001
+"""The step of the finest dials that are read at an engine (common practice, no source)."""
+
+
 def parse_limit(text: str) -> Limit:
     """A permitted TIR: a length, or "sae1" for the published one of that housing size."""
     name = text.strip().lower()
@@ -164,6 +168,8 @@ def parse_limit(text: str) -> Limit:
             raise LengthError(f"no published limit for {text.strip()[:20]!r}: there are {known}")
         return BY_SAE_SIZE[size]
     tir = parse_length(text)
-    if not tir > 0.0:
-        raise LengthError("a limit must be more than nothing")
+    if not tir >= _LEAST_LIMIT_MM:
+        raise LengthError(
+            f"{text.strip()[:40]} is no limit: it must be {_LEAST_LIMIT_MM:g}mm or more, as dials show"
+        )
     return Limit(tir, "")

@@ -153,14 +153,13 @@ def test_places_and_settings():
 
 
 def test_limits_are_lengths_or_published_ones():
-    assert parse_limit("5thou").tir == pytest.approx(0.127) and parse_limit("0.5um").tir == pytest.approx(
-        5e-4
-    )
+    assert parse_limit("5thou").tir == pytest.approx(0.127) and parse_limit("1um").tir == pytest.approx(1e-3)
     assert parse_limit("SAE1/2").tir == pytest.approx(0.254)
     with pytest.raises(LengthError, match="sae00, sae0"):
         parse_limit("sae9")
-    with pytest.raises(LengthError):
-        parse_limit("0mm")
+    for none in ("0mm", "-5thou", "0.0000001um"):
+        with pytest.raises(LengthError, match=r"no limit: it must be 0\.001mm or more"):
+            parse_limit(none)
 
 
 def test_a_direction_may_be_a_place_on_the_clock():

@@ -7,6 +7,7 @@ from coaxly.entry.lengths import (
     LengthError,
     half_width,
     number,
+    own_unit,
     parse_kit,
     parse_length,
     plus_minus,
@@ -18,8 +19,8 @@ from coaxly.entry.lengths import (
 
 @pytest.mark.parametrize(
     ("text", "mm"),
-    [("5thou", 0.127), (".005in", 0.127), ("0.127mm", 0.127), ("127um", 0.127), ("127 µm", 0.127), ('1"', 25.4),
-     ("-2 thou", -0.0508), ("1INCH", 25.4)],
+    [("5thou", 0.127), ("5 mil", 0.127), (".005in", 0.127), ("0.127mm", 0.127), ("127um", 0.127), ("127 µm", 0.127),
+     ('1"', 25.4), ("-2 thou", -0.0508), ("1INCH", 25.4)],
 )  # fmt: skip
 def test_lengths_carry_their_unit(text, mm):
     assert parse_length(text) == pytest.approx(mm)
@@ -50,6 +51,12 @@ def test_kits():
     for bad in ("", "0thou", "-5thou", "5thou,x"):
         with pytest.raises(LengthError):
             parse_kit(bad)
+    with pytest.raises(LengthError, match="'-5thou' is no offset of a dowel"):
+        parse_kit("6thou, -5thou")
+
+
+def test_the_unit_of_a_typed_reading_is_its_own():
+    assert [own_unit(text) for text in ("14 mil", '.014"', "14")] == ["thou", "in", ""]
 
 
 def test_nothing_is_never_minus_nothing():

@@ -13,7 +13,7 @@ from coaxly.fitter.geometry import difference
 from coaxly.logger.recording.seals import check_seals
 
 from ...errors import MISUSE, RUN_ERRORS
-from .consistency import samples_of
+from .consistency import marks_of
 from .pipeline import Pipeline, replay
 
 State = Literal["read", "changed", "face", "unreadable", "killed"]
@@ -26,7 +26,7 @@ class Bore(msgspec.Struct, frozen=True, kw_only=True, omit_defaults=True):
     what: in the words of whoever found that, for "changed" and "unreadable".
     exit_code: of a command that needs this file.
     seal: SHA-256 of the last seal, "" where there is none.
-    samples: as `samples_of` gives it.
+    marks: as `marks_of` gives it.
     sense: +1 where every station lies clockwise of the one before, seen from behind, -1 against; else 0.
     result: as `Result.to_dict` gives it.
     """
@@ -36,7 +36,7 @@ class Bore(msgspec.Struct, frozen=True, kw_only=True, omit_defaults=True):
     what: str = ""
     exit_code: int = MISUSE
     seal: str = ""
-    samples: str = ""
+    marks: tuple[str, ...] = ()
     job: str = ""
     stage: str = ""
     operator: str = ""
@@ -61,7 +61,7 @@ def bore_of(path: Path) -> Bore:
     return Bore(
         path=str(path),
         seal=seals.last.sha256 if seals.last is not None else "",
-        samples=samples_of(pipeline),
+        marks=marks_of(pipeline),
         job=header.job,
         stage=header.stage,
         operator=header.operator,

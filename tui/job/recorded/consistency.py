@@ -67,7 +67,7 @@ def of_a_pair(found: tuple[str, Pipeline], left: tuple[str, Pipeline], *, limit_
 def before_and_after(found: tuple[str, Pipeline], left: tuple[str, Pipeline]) -> list[Doubt]:
     """What speaks against a pair of sweeps being one housing as found and as left."""
     (found_path, before), (left_path, after) = found, left
-    if doubts := counted_twice((path, samples_of(sweep)) for path, sweep in (found, left)):
+    if doubts := counted_twice((path, marks_of(sweep)) for path, sweep in (found, left)):
         return doubts
     if stage(before) == "left" or stage(after) == "found":
         stages = [(found_path, stage(before)), (left_path, stage(after))]
@@ -82,26 +82,30 @@ def repeats(sweeps: Sequence[tuple[str, Pipeline]]) -> list[Doubt]:
     if len(stages) > 1:
         said = [(path, stage(pipeline)) for path, pipeline in sweeps]
         doubts.append(Doubt.that("moved_between", stages=said))
-    return doubts + counted_twice((path, samples_of(sweep)) for path, sweep in sweeps)
+    return doubts + counted_twice((path, marks_of(sweep)) for path, sweep in sweeps)
 
 
-def samples_of(pipeline: Pipeline) -> str:
-    """A hash that copies of one recording share, whatever they are called and whatever their headers say of
-    the job; "" where nothing was read. No two sweeps have the same readings at the same times."""
+def marks_of(pipeline: Pipeline) -> tuple[str, ...]:
+    """What copies of one recording share, whatever they are called: the seal that they state, as a job's
+    folder knows them, also where a byte was changed since; and a hash of what was read and when, whatever
+    their headers say of the job; nothing where nothing was read."""
     stations = pipeline.fitter.stations()
     read = stations.value.tobytes() + stations.t.tobytes()
-    return hashlib.sha256(pipeline.header.created.encode() + read).hexdigest() if read else ""
+    if not read:
+        return ()
+    samples = hashlib.sha256(pipeline.header.created.encode() + read).hexdigest()
+    return (samples, pipeline.seal) if pipeline.seal else (samples,)
 
 
-def counted_twice(sweeps: Iterable[tuple[str, str]]) -> list[Doubt]:
-    """What is one sweep under two names. sweeps: path, and `samples_of`."""
+def counted_twice(sweeps: Iterable[tuple[str, Sequence[str]]]) -> list[Doubt]:
+    """What is one sweep under two names. sweeps: path, and `marks_of`."""
     first: dict[str, str] = {}
     doubts = []
-    for path, samples in sweeps:
-        if samples in first:
-            doubts.append(Doubt.that("one_sweep", path=first[samples], other=path))
-        elif samples:
-            first[samples] = path
+    for path, marks in sweeps:
+        known = next((first[mark] for mark in marks if mark in first), None)
+        if known is not None:
+            doubts.append(Doubt.that("one_sweep", path=known, other=path))
+        first |= {mark: first.get(mark, path) for mark in marks}
     return doubts
 
 

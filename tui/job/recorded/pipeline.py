@@ -45,6 +45,7 @@ from coaxly.logger.recording.records import (
     Raw,
     Record,
     ResultRecord,
+    Seal,
     Station,
     Undo,
 )
@@ -114,8 +115,8 @@ class Pipeline:
         self.resumed = 0  # times that the sweep was broken off and taken up again
         self._now = -math.inf
         self.stored: ResultRecord | None = None
-        self.damage = ""  # lines of the file that could not be read, in words
-        self.torn = ""  # that its last line is cut short, in words
+        # The last seal that the file states; in words, its lines that could not be read, and a torn last one.
+        self.seal = self.damage = self.torn = ""
 
     def feed(self, records: Iterable[Record]) -> None:
         """Take in records in order. Between two doings of the operator or of a cable, the bytes of each
@@ -142,6 +143,8 @@ class Pipeline:
                 self._act(record)
             elif isinstance(record, ResultRecord):
                 self.stored = record
+            elif isinstance(record, Seal):
+                self.seal = record.sha256
             elif type(record) is Note and record.text == RESUMED:
                 self.resumed += 1
         self._together(ports)
@@ -203,8 +206,7 @@ class Pipeline:
         self._paired()
 
     def _bytes(self, port: str, chunks: list[str], times: list[float]) -> None:
-        decoder = self.decoders.get(port)
-        if decoder is None:
+        if (decoder := self.decoders.get(port)) is None:
             return
         data = "".join(chunks).encode("latin-1", "replace")  # what is no byte is of another hand
         decoder.feed_many(data, list(map(len, chunks)), times)

@@ -53,7 +53,7 @@ def _limits(facts: Facts, unit: str) -> str:
 
 _SENTENCES: Final[dict[DoubtKind, Sentence]] = {
     "tampered": "{path} is not as it was recorded ({what})",
-    "one_sweep": "{path} and {other} are one sweep, given twice: it is no repeat of itself",
+    "one_sweep": "{path} and {other} are one sweep, given twice: no repeat of itself, so leave one out",
     "stages": _stages,
     "moved_between": _moved_between,
     "jobs": _jobs,

@@ -69,6 +69,23 @@ def test_a_copy_is_no_other_sweep(coaxly, sweep, tmp_path):
             assert code == 2 and out == "" and f"{found} and {again} are one sweep" in err, err
 
 
+@pytest.mark.parametrize("place", ["header", "first reading", "seal"])
+def test_a_copy_with_a_byte_changed_is_the_same_sweep(coaxly, tmp_path, place):
+    found, copy = RECORDINGS / "launch-found.jsonl", tmp_path / "copy.jsonl"
+    lines = found.read_text().splitlines(keepends=True)
+    number, old, new = {
+        "header": (0, '"created":"2', '"created":"3'),
+        "first reading": (2, "0", "1"),
+        "seal": (-1, '"sha256":"', '"sha256":"0'),
+    }[place]
+    before = lines[number]
+    lines[number] = before[::-1].replace(old[::-1], new[::-1], 1)[::-1]
+    assert lines[number] != before
+    copy.write_text("".join(lines))
+    code, out, err = coaxly("replay", str(found), str(copy), "--anyway")
+    assert code == 2 and out == "" and f"{found} and {copy} are one sweep" in err, err
+
+
 def test_a_face_is_no_bore(coaxly, sweep):
     bore, face = sweep(stage="found"), sweep(HALF, stage="left", feature="face")
     refused(coaxly, "is a sweep of a face", "verify", bore, face, force=False)

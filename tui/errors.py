@@ -18,6 +18,10 @@ MISUSE: Final = 2
 FAILURE: Final = 3
 """Hardware or disk."""
 
+STOPPED: Final = 130
+"""Told to end (Ctrl+C, `kill`, a terminal that is closed), whatever came of it until then; the number is that
+of shells."""
+
 
 class CommandError(Exception):
     """Base of what a command of ours raises on purpose; its text is fit for the user, and a command that

@@ -26,15 +26,15 @@ COSTS = [
     ("--help", 15, set()),
     ("--version", 15, set()),
     *((f"{name} --help", 38, set()) for name in COMMANDS),
-    ("job list", 61, set()),
+    ("job list", 62, set()),
     ("settings", 48, set()),
     ("ports", 25, {"serial"}),
-    ("job show van", 196, {"numpy"}),
-    (f"replay {FOUND}", 170, {"numpy"}),
-    (f"audit {FOUND}", 160, {"numpy"}),
-    (f"plan {FOUND} --kit 5thou,10thou", 212, {"numpy"}),
-    (f"verify {FOUND} {LEFT} --fitted none", 203, {"numpy"}),
-    ("report van", 233, {"numpy"}),
+    ("job show van", 197, {"numpy"}),
+    (f"replay {FOUND}", 171, {"numpy"}),
+    (f"audit {FOUND}", 161, {"numpy"}),
+    (f"plan {FOUND} --kit 5thou,10thou", 213, {"numpy"}),
+    (f"verify {FOUND} {LEFT} --fitted none", 204, {"numpy"}),
+    ("report van", 234, {"numpy"}),
 ]
 
 

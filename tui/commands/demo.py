@@ -37,8 +37,7 @@ def _run(arguments: argparse.Namespace, shop: OwnShop) -> int:
             from ..screens.app import show_rehearsal
 
         return show_rehearsal(rehearsal, shop, arguments.unit_shown)
-    result = asyncio.run(_plain(rehearsal, arguments))
-    shop.told = True
+    result = asyncio.run(_plain(rehearsal, shop, arguments))
     return FINE if result.decision.state == "inside" else FINDING
 
 
@@ -53,7 +52,7 @@ def _empty(keep: str) -> Path:
     return folder
 
 
-async def _plain(rehearsal: Rehearsal, arguments: argparse.Namespace) -> Result:
+async def _plain(rehearsal: Rehearsal, shop: OwnShop, arguments: argparse.Namespace) -> Result:
     unit = arguments.unit_shown
     output.message("Built-in engine: an invented one, on a serial line of its own. Sweeping as found ...")
     await _swept(rehearsal, "found")
@@ -63,6 +62,7 @@ async def _plain(rehearsal: Rehearsal, arguments: argparse.Namespace) -> Result:
     await _swept(rehearsal, "left")
     proof = rehearsal.proof()
     made = make_report(look(rehearsal.job), unit)
+    shop.told = True
     if arguments.json:
         output.json_object(_object(rehearsal, proof, options, made.path, unit))
         return proof.left

@@ -166,8 +166,8 @@ def _on_engine(arguments: argparse.Namespace, shop: OwnShop) -> int:
     lines += ["", f"VERDICT: {verdict(result, unit)}", f"Recordings: {shop.folder}"]
     left = result_object(result, unit)
     content = {"nudge": nudge_object(nudging), "left": left, "folder": str(shop.folder)}
-    output.answer(content, lines, as_json=arguments.json)
     shop.told = True
+    output.answer(content, lines, as_json=arguments.json)
     return FINE if result.decision.state == "inside" and nudging.nudge.step is Step.DONE else FINDING
 
 

@@ -14,7 +14,7 @@ from textual.widgets import Input
 
 from .. import output
 from ..draw.theme import DARK, LIGHT
-from ..endings import ended_by_signals
+from ..endings import ended_by_signals, tell
 from ..entry.preferences import Memory, Preferences, load_preferences
 from ..errors import OURS, Failure
 from ..job.folder.shop import shop_folder
@@ -102,6 +102,10 @@ class CoaxlyApp(Program):
             if isinstance(screen, CoaxlyScreen):
                 screen.told_to_end()
         self.exit()
+
+    async def action_quit(self) -> None:
+        """Ctrl+C on a page is what it is elsewhere."""
+        tell(self._told_to_end)
 
     def on_unmount(self) -> None:
         """Signals are again what they were."""
@@ -198,9 +202,10 @@ def show_rehearsal(rehearsal: "Rehearsal", shop: "OwnShop", unit: str) -> int:
     from .rehearsing import rehearse
 
     async def flow(app: CoaxlyApp) -> Sequence[str]:
-        words = await rehearse(app, rehearsal)
-        shop.told = bool(words)
-        return words
+        try:
+            return await rehearse(app, rehearsal)
+        finally:
+            shop.told = bool(app.words)
 
     return run_app(flow, unit)
 

@@ -105,11 +105,12 @@ async def _tried(app: Program) -> str:
     from .rehearsing import rehearse
 
     def tell(shop: Path) -> None:
-        app.words = [stopped_words(shop)]
+        app.words = app.words or [stopped_words(shop)]
 
     with own_shop("coaxly-demo-", tell) as shop:
         await rehearse(app, Rehearsal(1, 1.0, shop.folder))
         shop.told = True
+    app.words = ()
     return tried_words(shop.folder) if shop.folder.is_dir() else ""
 
 

@@ -46,12 +46,14 @@ def show_nudge_rehearsal(job: Rehearsal, shop: OwnShop, dials: int, unit: str) -
         if not await app.push_screen_wait(NudgeScreen(tapped.run, tapped.play, go_on_after=wait)):
             return ()
         left = job.act("left")
-        await app.push_screen_wait(LiveScreen(left, go_on_after=wait))
-        if (result := left.result) is None:
-            return ()
-        states.append(result.decision.state)
-        shop.told = True
-        return [f"VERDICT: {verdict(result, app.unit)}", f"Recordings: {job.folder}"]
+        try:
+            await app.push_screen_wait(LiveScreen(left, go_on_after=wait))
+        finally:  # the verdict stands on the page before that is left, by Ctrl+C too
+            if (result := left.result) is not None:
+                states.append(result.decision.state)
+                shop.told = True
+                app.words = [f"VERDICT: {verdict(result, app.unit)}", f"Recordings: {job.folder}"]
+        return app.words
 
     run_app(flow, unit, as_text=True)
     return FINE if states == ["inside"] else FINDING

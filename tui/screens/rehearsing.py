@@ -1,5 +1,6 @@
 """The rehearsal on the rig: which screen follows which."""
 
+from collections.abc import Sequence
 from typing import Final
 
 from ..job.demo.rehearsal import Rehearsal, RigRun
@@ -18,8 +19,9 @@ _READ_S: Final = 12.0
 """How long the demo leaves a finding on the screen before it goes on."""
 
 
-async def rehearse(app: Program, job: Rehearsal) -> list[str]:
-    """Found, plan, set, left, verdict. Returns what to leave on the terminal; nothing if left early."""
+async def rehearse(app: Program, job: Rehearsal) -> Sequence[str]:
+    """Found, plan, set, left, verdict. Returns what to leave on the terminal, which the program has from the
+    proof on, however that is left; nothing if left early."""
     wait = _READ_S / job.speed
     found = job.act("found")
     if not await _acted(app, job, found, wait, "choose dowels"):
@@ -36,18 +38,19 @@ async def rehearse(app: Program, job: Rehearsal) -> list[str]:
     if not await _acted(app, job, left, wait, "proof"):
         return []
     proof = job.proof()
-    page = ProofScreen(
-        Proven("built-in engine", proof.found, proof.left, proof.comparison, leave="end", again=False)
-    )
-    await app.push_screen_wait(page)
     made = make_report(look(job.job), app.unit)
-    return [
+    app.words = [
         *comparison_lines(proof.comparison, app.unit, proof.left),
         "",
         f"  VERDICT: {verdict(proof.left, app.unit)}",
         "",
         *(f"  {line}" for line in around_lines(job.shop, made.path)),
     ]
+    page = ProofScreen(
+        Proven("built-in engine", proof.found, proof.left, proof.comparison, leave="end", again=False)
+    )
+    await app.push_screen_wait(page)
+    return app.words
 
 
 async def _acted(app: Program, job: Rehearsal, run: RigRun, wait: float, then: str) -> bool:

@@ -3,6 +3,8 @@
 import asyncio
 import io
 import json
+import os
+import signal
 import tempfile
 from contextlib import redirect_stderr, redirect_stdout
 from pathlib import Path
@@ -12,7 +14,7 @@ import pytest
 from making import THOU
 
 from coaxly.errors import Failure
-from coaxly.job.demo.rehearsal import KIT, engine_of
+from coaxly.job.demo.rehearsal import KIT, Rehearsal, engine_of
 from coaxly.main import main
 
 
@@ -115,19 +117,21 @@ def temporary(tmp_path, monkeypatch):
     return tmp_path
 
 
-def stopped(*_, **__):
-    raise KeyboardInterrupt
-
-
 async def no_engine(_):
     raise Failure("no engine")
 
 
-@pytest.mark.parametrize(
-    ("command", "at"), [("demo", "demo.make_report"), ("nudge", "nudge.Tapped")], ids=["demo", "nudge"]
-)
-def test_left_by_ctrl_c_it_says_where_the_recordings_are(command, at, temporary, monkeypatch):
-    monkeypatch.setattr(f"coaxly.commands.{at}", stopped)
+@pytest.mark.skipif(not hasattr(signal, "SIGHUP"), reason="no such signals here")
+@pytest.mark.parametrize("number", [signal.SIGINT, signal.SIGTERM, signal.SIGHUP], ids=str)
+@pytest.mark.parametrize("command", ["demo", "nudge"])
+def test_told_to_end_it_says_where_the_recordings_are(command, number, temporary, monkeypatch):
+    def act(rehearsal, stage):
+        if stage == "left":
+            os.kill(os.getpid(), number)
+        return played(rehearsal, stage)
+
+    played = Rehearsal.act
+    monkeypatch.setattr(Rehearsal, "act", act)
     code, _, err = coaxly(command, "--headless", "--engine", 1, "--speed", 30)
     [folder] = temporary.glob(f"coaxly-{command}-*")
     assert code == 130 and f"Stopped early. Recordings: {folder}" in err

@@ -37,6 +37,7 @@ def test_the_rehearsal_goes_from_found_to_verdict(tmp_path, size):
             await until(lambda: isinstance(app.screen, ProofScreen) and words(app, "text"))
             assert app.screen.proven.left.decision.state == "inside"
             assert "did what was planned" in words(app, "text")
+            assert any("VERDICT: INSIDE" in line for line in app.words), "who leaves by Ctrl+C reads it too"
             assert "Space end" in words(app, "keys") and "sweep again" not in words(app, "keys")
             await press(app, "s", "p")
             await until(

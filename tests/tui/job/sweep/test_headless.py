@@ -100,7 +100,7 @@ def test_a_lost_cable_is_said_as_it_happens(tmp_path, monkeypatch, capsys):
     assert "cable of the dial lost" in said and said.count("dial connected") == 2
 
 
-@pytest.mark.parametrize("number", [signal.SIGTERM, signal.SIGHUP], ids=str)
+@pytest.mark.parametrize("number", [signal.SIGTERM, signal.SIGHUP, signal.SIGINT], ids=str)
 def test_told_to_end_it_seals_the_recording(tmp_path, number):
     wire = Wire(tmp_path / "dial")
     process = subprocess.Popen(
@@ -116,7 +116,7 @@ def test_told_to_end_it_seals_the_recording(tmp_path, number):
     finally:
         process.kill()
         wire.unplug()
-    assert process.returncode == 1 and "Traceback" not in err and "Recording:" in err
+    assert process.returncode == 130 and "Traceback" not in err and "Recording:" in err
     assert '"kind":"seal"' in (tmp_path / "s.jsonl").read_text().splitlines()[-1]
     assert len(replay(tmp_path / "s.jsonl").fitter.stations()) == 0
 

@@ -28,7 +28,7 @@ def seen_until(fd, wanted, seen=b""):
 
 
 @pytest.mark.skipif(not hasattr(signal, "SIGHUP"), reason="no such signals here")
-@pytest.mark.parametrize("number", [signal.SIGTERM, signal.SIGHUP], ids=str)
+@pytest.mark.parametrize("number", [signal.SIGTERM, signal.SIGHUP, signal.SIGINT], ids=str)
 def test_told_to_end_the_screen_seals_the_recording_and_gives_the_terminal_back(tmp_path, number):
     wire = Wire(tmp_path / "dial")
     ours, theirs = pty.openpty()
@@ -44,7 +44,7 @@ def test_told_to_end_the_screen_seals_the_recording_and_gives_the_terminal_back(
         process.send_signal(number)
         seen = seen_until(ours, NORMAL)
         assert NORMAL in seen
-        process.wait(30)
+        assert process.wait(30) == 130
     finally:
         process.kill()
         for end in (ours, theirs):

@@ -383,9 +383,9 @@ def _exact(setup: Setup, stations: Stations, fitted: Fit) -> Exact | None:
     deviation = _plain(stations, fitted).value - fitted.coefficients[0]
     distance = track - deviation if inside else track + deviation
     deg = np.deg2rad(stations.deg)
-    circle = fit_circle(np.column_stack([distance * np.sin(deg), distance * np.cos(deg)]))
+    seen_x, seen_y, _ = fit_circle(np.column_stack([distance * np.sin(deg), distance * np.cos(deg)]))
     rests_x, rests_y = corrections.resting(setup)
-    x, y = circle.x + rests_x, circle.y + rests_y
+    x, y = seen_x + rests_x, seen_y + rests_y
     vector = centre(setup, *fitted.harmonic(1))
     return Exact(
         vector=(x, y),

@@ -10,7 +10,7 @@ import math
 import numpy as np
 
 from ..numeric.basis import Floats
-from ..numeric.quantiles import MANY, t_below, t_below_many, t_density
+from ..numeric.quantiles import MANY, t_below_many, t_density
 from ..result import State
 from .amount import chance_of_none, expanded_amount
 
@@ -96,8 +96,8 @@ def chances_within(radius: float, means: Floats, covariance: Floats, freedom: fl
     else:
         stretch, inner = np.sqrt((freedom + z * z) / (freedom + 1.0)), freedom + 1.0
     scale, across = sd[1] * stretch, mu[row, 1:]
-    below = t_below if len(mu) == 1 else t_below_many
-    share = below((chord - across) / scale, inner) - below((-chord - across) / scale, inner)
+    share = t_below_many((chord - across) / scale, inner)
+    share -= t_below_many((-chord - across) / scale, inner)
     density = t_density(z, freedom) / sd[0]
     parts = (half * _WEIGHTS * density * share * chord).sum(axis=1)
     return np.clip(np.bincount(row, parts, len(mu)), 0.0, 1.0)

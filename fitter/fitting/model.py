@@ -138,7 +138,7 @@ def fit(stations: Stations, harmonics: int, extras: Sequence[Floats] = ()) -> Fi
         residuals=residuals,
         residual_sum=factor.residual_sum if n <= _ROW_BY_ROW else float(residuals @ residuals),
         freedom=n - p,
-        condition=factor.condition(),
+        condition=_conditioned(factor.triangle()),
     )
 
 

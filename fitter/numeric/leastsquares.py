@@ -93,21 +93,6 @@ class LeastSquares:
         scaled: Floats = np.sqrt(np.array(self._diagonal))[:, None] * T
         return scaled
 
-    def condition(self) -> float:
-        """Condition number of X with its columns scaled to equal length; inf where singular.
-
-        Scaling first makes it independent of units, so that it tells of geometry alone
-        (A. van der Sluis, Numer. Math. 14 (1969) 14-23).
-        """
-        T = self.triangle()
-        lengths = np.sqrt((T * T).sum(axis=0))
-        if not np.all(np.isfinite(lengths)) or np.any(lengths == 0.0):
-            return float("inf")
-        singular = np.linalg.svd(T / lengths, compute_uv=False)
-        # Below rounding level a smallest singular value is noise, not information.
-        tiny = singular[0] * np.finfo(float).eps * self.parameters
-        return float(singular[0] / singular[-1]) if singular[-1] > tiny else float("inf")
-
     def solution(self) -> list[float]:
         """The estimate b as p plain numbers, from the last unknown to the first by R b = t. Raises
         ZeroDivisionError where the rows cannot determine it."""
@@ -123,28 +108,14 @@ class LeastSquares:
         return np.array(self.solution())
 
     def unscaled_covariance(self) -> Floats:
-        """(X'WX)^-1, shape (p, p), by inverting the triangle: R^-1 D^-1 R^-T.
+        """(X'WX)^-1, shape (p, p), by the inverse of the triangle.
 
         Multiply by the variance of an observation of unit weight. Raises ZeroDivisionError where
         the rows cannot determine it.
         """
         self._need_rank()
-        p, inverse = self.parameters, [[0.0] * self.parameters for _ in range(self.parameters)]
-        for i in range(p - 2, -1, -1):
-            for j in range(i + 1, p):
-                value = -self._above[i][j - i - 1]
-                for k in range(i + 1, j):
-                    value -= self._above[i][k - i - 1] * inverse[k][j]
-                inverse[i][j] = value
-        variances = [1.0 / value for value in self._diagonal]
-        found = np.empty((p, p))
-        for i in range(p):
-            for k in range(i, p):
-                total = inverse[i][k] * variances[k] if i < k else variances[k]
-                for j in range(k + 1, p):
-                    total += inverse[i][j] * variances[j] * inverse[k][j]
-                found[i, k] = found[k, i] = total
-        return found
+        inverse = np.linalg.inv(self.triangle())
+        return np.asarray(inverse @ inverse.T)
 
     def _need_rank(self) -> None:
         if not all(self._diagonal):

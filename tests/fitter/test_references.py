@@ -146,13 +146,13 @@ def test_geometric_circle(points, circle):
     from scipy.optimize import least_squares
 
     found = fit_circle(np.array(points, float))
-    assert (found.x, found.y, found.radius) == pytest.approx(circle, abs=5e-6)
+    assert found == pytest.approx(circle, abs=5e-6)
     xy = np.array(points, float)
     peer = least_squares(
         lambda p: np.hypot(xy[:, 0] - p[0], xy[:, 1] - p[1]) - p[2], [*xy.mean(axis=0), 5.0], method="lm", xtol=1e-15,
         ftol=1e-15,
     )  # fmt: skip
-    assert (found.x, found.y, found.radius) == pytest.approx(peer.x, rel=1e-7)
+    assert found == pytest.approx(peer.x, rel=1e-7)
 
 
 def test_amplitude_and_phase_of_an_impedance():

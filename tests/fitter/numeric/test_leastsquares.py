@@ -26,7 +26,7 @@ def test_equals_batch_least_squares(deg, seed):
     X, y = table[:, :3], table[:, 3]
     stream = LeastSquares(3)
     stream.add_rows(table.tolist())
-    if stream.condition() > 100.0:
+    if np.linalg.cond(X) > 100.0:
         return
     expected, rss, *_ = np.linalg.lstsq(X, y, rcond=None)
     assert stream.solve() == pytest.approx(expected, rel=1e-12, abs=1e-12)
@@ -55,7 +55,7 @@ def test_order_does_not_matter(deg, random):
     a, b = LeastSquares(3), LeastSquares(3)
     a.add_rows(table)
     b.add_rows(shuffled)
-    if a.condition() < 100.0:
+    if np.linalg.cond(a.triangle()) < 100.0:
         assert a.solve() == pytest.approx(b.solve(), rel=1e-12, abs=1e-12)
 
 
@@ -96,17 +96,10 @@ def test_weights_count_as_repeats():
 def test_too_few_rows_say_so():
     factor = LeastSquares(3)
     factor.add([1.0, 1.0, 0.0], 2.0)
-    assert factor.condition() == math.inf
     with pytest.raises(ZeroDivisionError):
         factor.solve()
     with pytest.raises(ZeroDivisionError):
         factor.unscaled_covariance()
-
-
-def test_condition_of_a_full_turn_is_one():
-    factor = LeastSquares(5)
-    factor.add_rows(rows_for(range(0, 360, 30)).tolist())
-    assert factor.condition() == pytest.approx(1.0, abs=1e-12)
 
 
 def test_gum_h3_calibration_line():
@@ -169,14 +162,3 @@ def test_asking_too_early_spoils_nothing():
         asked.add(row[:5], row[5])
     plain.add_rows(table)
     assert vars(asked) == vars(plain) and asked.solution() == plain.solve().tolist()
-
-
-def test_condition_is_that_of_the_rows_scaled_and_none_where_one_is_the_sum_of_others():
-    rows = np.random.default_rng(3).normal(size=(9, 3)) * [1.0, 50.0, 0.02]
-    factor, singular = LeastSquares(3), LeastSquares(3)
-    for row in rows.tolist():
-        factor.add(row, 0.0)
-        singular.add([row[0], row[1], row[0] + row[1]], 0.0)
-    scaled = rows / np.sqrt((rows * rows).sum(axis=0))
-    assert factor.condition() == pytest.approx(np.linalg.cond(scaled), rel=1e-9)
-    assert singular.condition() == math.inf

@@ -10,10 +10,10 @@ from typing import TYPE_CHECKING, ClassVar, Final
 from textual import events, work
 from textual.binding import Binding, BindingType
 from textual.filter import LineFilter
+from textual.theme import Theme
 from textual.widgets import Input
 
 from .. import output
-from ..draw.theme import DARK, LIGHT
 from ..endings import ended_by_signals, tell
 from ..entry.preferences import Memory, Preferences, load_preferences
 from ..errors import OURS, Failure
@@ -25,6 +25,36 @@ from ..widgets.textlines import CleanLines
 from .base import CoaxlyScreen, Program
 from .flows import work_bench
 from .small.cautionsscreen import CautionsScreen
+
+DARK: Final = Theme(
+    name="bench-dark",
+    primary="#62e0c8",
+    secondary="#b9c4ff",
+    foreground="#f2f4ef",
+    background="#0e1317",
+    surface="#0e1317",
+    panel="#1b232a",
+    success="#a5e887",
+    warning="#ffbd85",
+    error="#ffa3ad",
+    accent="#62e0c8",
+    dark=True,
+)
+LIGHT: Final = Theme(
+    name="bench-light",
+    primary="#003f3c",
+    secondary="#2a2a78",
+    foreground="#14171a",
+    background="#fafaf5",
+    surface="#fafaf5",
+    panel="#e6e8e2",
+    success="#0c4417",
+    warning="#542c00",
+    error="#74001e",
+    accent="#003f3c",
+    dark=False,
+)
+
 
 if TYPE_CHECKING:  # the list of jobs is there before anything can be swept
     from ..job.demo.ownshop import OwnShop

@@ -3,8 +3,10 @@ know which program shows it.
 """
 
 import math
+import time
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from pathlib import Path
 from typing import Any, ClassVar, Final, TypeVar
 
 from textual import getters
@@ -17,10 +19,45 @@ from textual.screen import ModalScreen, Screen
 from textual.widget import Widget
 
 from ..entry.lengths import UNITS
-from ..entry.preferences import Preferences
+from ..entry.preferences import Memory, Preferences
 from ..terminal import Glyphs, default_glyphs, no_color
 from ..voice import Voice
 from ..widgets.textlines import KeyLine, Lines
+
+COUNT_S: Final = 0.25
+"""How often what it says is drawn anew."""
+
+
+class Countdown:
+    """Counts from `begin` on; of None seconds it never ends."""
+
+    def __init__(self, seconds: float | None = None) -> None:
+        self._seconds, self._since = seconds, 0.0
+        self._counts = False
+
+    def begin(self) -> None:
+        """From now on, if it does not count yet."""
+        if not self._counts:
+            self._counts, self._since = self._seconds is not None, time.monotonic()
+
+    def stop(self) -> None:
+        """Somebody is at it: never by itself."""
+        self._seconds, self._counts = None, False
+
+    @property
+    def _left(self) -> float:
+        return max((self._seconds or 0.0) - (time.monotonic() - self._since), 0.0)
+
+    @property
+    def over(self) -> bool:
+        """Whether it is time."""
+        return self._counts and self._left <= 0.0
+
+    @property
+    def words(self) -> str:
+        """How long it takes: "by itself in 4 s"; "" where it does not count."""
+        return f"by itself in {self._left:.0f} s" if self._counts else ""
+
 
 REPEAT_S: Final = 0.3
 """Terminals repeat a held key: presses this close to the last one are the same press."""
@@ -237,3 +274,22 @@ class Box(ModalScreen[Answer], CoaxlyScreen[Answer], inherit_bindings=False):
         frame = 2 if self.has_class("low") else 4
         for scroll in self.query(".more").results(VerticalScroll):
             scroll.styles.max_height = max(self.size.height - frame - self.BESIDE, 1)
+
+
+@dataclass(frozen=True)
+class Bench:
+    """Where the work is done: the screen, what this machine remembers of its dial, and the shop's folder."""
+
+    app: Program
+    memory: Memory
+    shop: Path
+
+    @property
+    def unit(self) -> str:
+        """Of the lengths shown."""
+        return self.app.unit
+
+    @property
+    def kit(self) -> str:
+        """Dowels at hand where a job names none."""
+        return self.app.preferences.kit

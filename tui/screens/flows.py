@@ -10,8 +10,7 @@ from ..entry.preferences import Memory
 from ..errors import OURS
 from ..job.folder.index import Index
 from ..job.folder.snapshot import look
-from .base import Program
-from .bench import Bench
+from .base import Bench, Program
 from .jobs.jobsscreen import JobsScreen, Wish
 from .small.cautionsscreen import CautionsScreen
 from .small.waitscreen import Counted, Stopped, WaitScreen
@@ -90,7 +89,7 @@ async def _do(bench: Bench, wish: Wish) -> str:
 
             return await more(bench, wish.job)
         case "settings":
-            from .settingsflow import settings
+            from .small.settingsscreen import settings
 
             await settings(bench)
     return ""

@@ -18,8 +18,7 @@ from ..draw.raster import Raster
 from ..widgets.images import ImagePicture
 from ..widgets.picture import Picture
 from ..widgets.textlines import KeyLine, Lines
-from .base import LOW, Answer, CoaxlyScreen, Room, room_for
-from .countdown import COUNT_S, Countdown
+from .base import COUNT_S, LOW, Answer, CoaxlyScreen, Countdown, Room, room_for
 
 DEAF_S: Final = 0.6
 """A pedal pressed once too often on the page before is no answer to this one."""

@@ -3,16 +3,43 @@
 """
 
 import os
-from typing import Any
+from collections.abc import Mapping
+from typing import Any, Final
 
+import numpy as np
+from PIL import Image, ImageDraw, ImageFont
 from rich.segment import ControlType, Segment
 from textual.app import ComposeResult
 from textual.color import Color
 from textual.widget import Widget
 
+from ..draw.raster import Raster
 from ..terminal import no_color
 from .picture import Drawn
 from .rasterwidget import COLOURS
+
+Colour = tuple[int, int, int]
+_LETTER: Final = 0.72
+"""Of a cell's height, a letter."""
+
+
+def to_image(
+    raster: Raster, colours: Mapping[str, Colour], ground: Colour, cell: tuple[int, int]
+) -> Image.Image:
+    """colours: of the styles by name; ground: where nothing is drawn; cell: pixels of a character."""
+    rows, columns = raster.dots
+    pixels = np.full((rows, columns, 3), ground, dtype=np.uint8)
+    for style, mask in raster.layers:
+        pixels[mask] = colours[style]
+    size = (raster.width * cell[0], raster.height * cell[1])
+    image = Image.fromarray(pixels).resize(size, Image.Resampling.LANCZOS)
+    pen, font = ImageDraw.Draw(image), ImageFont.load_default(_LETTER * cell[1])
+    for column, row, text, style in raster.texts:
+        for k, char in enumerate(text):
+            at = ((column + k + 0.5) * cell[0], (row + 0.5) * cell[1])
+            pen.text(at, char, fill=colours[style], font=font, anchor="mm")
+    return image
+
 
 _FAINT = 0.75
 
@@ -71,8 +98,6 @@ class ImagePicture(Widget):
     def on_resize(self) -> None:
         """Drawn anew, in this size."""
         from textual_image._terminal import get_cell_size
-
-        from ..draw.pixelimage import to_image
 
         width, height = self.size
         if not width or not height:

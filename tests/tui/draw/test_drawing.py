@@ -10,13 +10,13 @@ from textual.app import App
 from coaxly.draw.dowelpicture import dowel_picture, draw_dowels
 from coaxly.draw.proofpicture import Places, draw_proof
 from coaxly.draw.raster import Raster, arrow, pointer
-from coaxly.draw.theme import DARK, LIGHT
 from coaxly.fitter.dowels.pins import Pins
 from coaxly.fitter.dowels.plan import Dowel, Option, Predicted
 from coaxly.fitter.reading.sectors import Sectors
 from coaxly.say.sweep.finished import Answer
 from coaxly.say.sweep.live import Bar
 from coaxly.say.sweep.noverdict import STATES
+from coaxly.screens.app import DARK, LIGHT
 from coaxly.widgets.bigwords import BigReading
 from coaxly.widgets.outlookbar import OutlookBar
 from coaxly.widgets.picture import Picture

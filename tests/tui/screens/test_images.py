@@ -17,12 +17,11 @@ from rich.segment import ControlType, Segment
 from sheets import Alone, at_sheet
 from textual.color import Color
 
-from coaxly.draw.pixelimage import to_image
 from coaxly.draw.wayplot import draw_way
 from coaxly.fitter.dowels.plan import Dowel, Option, Predicted
 from coaxly.screens.jobs.settingscreen import SettingScreen
 from coaxly.widgets import images
-from coaxly.widgets.images import ImagePicture, image_widget
+from coaxly.widgets.images import ImagePicture, image_widget, to_image
 from coaxly.widgets.picture import Picture
 from coaxly.widgets.textlines import CleanLines
 

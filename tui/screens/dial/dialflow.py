@@ -12,11 +12,10 @@ from ...entry.instruments import dial_at
 from ...entry.rigging import Rigging
 from ...job.sweep.request import TYPED
 from ...say.sweep.dialhunt import ASK_NAME, BY_HAND, TYPED_UNIT, UNITS_TYPED
-from ..bench import Bench
+from ..base import Bench
 from ..small.askscreens import AskScreen, QuestionScreen
-from .encoderflow import learn_encoder
+from .encoderflow import keep_profile, learn_encoder
 from .finddialscreen import FindDialScreen
-from .keptprofiles import keep_profile
 
 _SAID: Final = "said"
 """In place of a unit: each line says its own."""

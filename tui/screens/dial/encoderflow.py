@@ -1,24 +1,40 @@
-"""The encoder on this machine's crank: learnt by a turn, kept beside the dial, used by its sweeps."""
+"""The encoder on this machine's crank: learnt by a turn, kept with the dials, used by its sweeps."""
 
 from dataclasses import replace
+from pathlib import Path
 from typing import Final
 
 from coaxly.logger.angle.source import Source
+from coaxly.logger.durable import make_folder
 from coaxly.logger.errors import ProfileError
+from coaxly.logger.line.listen import as_toml
 from coaxly.logger.port.ports import is_there
-from coaxly.logger.profile import load
+from coaxly.logger.profile import Profile, load
 
+from ...entry.names import numbered, was_put
 from ...entry.rigging import Rigging
-from ...errors import UsageError
+from ...errors import UsageError, doing
+from ...job.folder.shop import plain
 from ...job.steps.jobsteps import is_called_out
 from ...job.sweep.run import SweepRun
 from ...say.turning import AGAIN_ANSWERS, ASK_AGAIN, FORGOTTEN, GONE, KNOWN, encoder_words
-from ..bench import Bench
+from ..base import Bench
 from ..small.askscreens import QuestionScreen
-from .keptprofiles import keep_profile
 from .turnscreen import TurnScreen
 
+_FOLDER: Final = "dials"
 _NAME: Final = "crank"
+
+
+def keep_profile(shop: Path, name: str, profile: Profile) -> Path:
+    """Write a dial's profile into the shop under a name that no other has. Raises UsageError or
+    Failure."""
+    folder, stem = shop / _FOLDER, plain(name) or "dial"
+    data = as_toml(profile).encode()
+    with doing(f"keep the dial in {folder}"):
+        make_folder(folder)
+        names = numbered(folder / f"{stem}.toml")
+        return next(path for path in names if was_put(path, data) or path.read_bytes() == data)
 
 
 async def learn_encoder(bench: Bench, port: str) -> str:

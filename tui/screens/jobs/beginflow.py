@@ -20,7 +20,7 @@ from ...job.sweep.run import SweepRun
 from ...job.sweep.told import TwoNumbers, told
 from ...say.smallwords import shortened
 from ...say.sweep.mounting import ASK_NUMBERS
-from ..bench import Bench
+from ..base import Bench
 from ..dial.dialflow import need_dial
 from ..dial.encoderflow import encoder_again, with_encoder
 from ..small.askscreens import AskScreen, QuestionScreen

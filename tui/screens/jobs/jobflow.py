@@ -5,8 +5,10 @@ tomorrow goes on here; nothing of it is kept in memory.
 from pathlib import Path
 
 from coaxly.fitter import Result
+from coaxly.fitter.geometry import difference
 
-from ...job.folder.journal import Chosen
+from ...entry.places import parse_shims
+from ...job.folder.journal import Chosen, Shimmed, now
 from ...job.folder.material import value_of
 from ...job.folder.shop import Job
 from ...job.folder.snapshot import Snapshot, look
@@ -14,21 +16,22 @@ from ...job.steps import jobsteps as steps
 from ...job.steps.choosing import basis, option_of, take
 from ...job.steps.noting import catch_up
 from ...job.steps.proving import note_proof, pair_of
-from ...job.steps.wishes import Wish
+from ...job.steps.squaring import squared
+from ...job.steps.wishes import FaceWish, Wish
 from ...say.dowels.optiontable import Offer
 from ...say.job.amiss import stranger_sentence
 from ...say.job.jobwords import dowels_in_words, job_lines
 from ...say.job.listwords import due
 from ...say.job.proofwords import IN_DOUBT
 from ...say.sweep.doubts import doubt_sentence
-from ..bench import Bench
+from ..base import Bench
 from ..dial.dialflow import bare_unit
-from ..small.askscreens import QuestionScreen
+from ..small.askscreens import AskScreen, QuestionScreen
 from ..small.cautionsscreen import CautionsScreen
 from ..sweeping.donescreen import DoneScreen, Swept
 from ..sweeping.typedscreen import live_screen
 from .beginflow import begin_sweep, told_by
-from .faceflow import shim
+from .facescreen import Face, FaceScreen
 from .pages import Page
 from .planscreen import PlanScreen
 from .proofscreen import ProofScreen, Proven
@@ -232,3 +235,46 @@ async def hand_over(bench: Bench, job: Job) -> str:
         made = make_report(look(job), bench.unit, made.path.with_suffix(".pdf"))
         await bench.app.push_screen_wait(ReportScreen(known.title, made.path))
     return ""
+
+
+_WHICH = "Which shims are in now, seen from behind? Such as 2thou@60,5thou@120, or none."
+_SAME_DEG = 1.0
+"""Directions this close are one place."""
+
+Shims = tuple[tuple[float, float], ...]
+
+
+async def shim(bench: Bench, job: Job) -> bool:
+    """What the face asks for, and what was put under it. Returns whether it is to be swept again."""
+    known = look(job)
+    face = known.state.face
+    swept = face.left or face.found
+    assert swept is not None
+    seen = squared(known.file(swept.file), FaceWish(), known)
+    found = seen.found
+    old = face.shimmed.shims if face.left is not None and face.shimmed is not None else ()
+    face_of_job = Face(known.title, seen.result, found, besides=bool(old), leave="jobs")
+    while True:
+        match await bench.app.push_screen_wait(FaceScreen(face_of_job)):
+            case "in":
+                fresh = tuple((each.deg, each.thickness) for each in found.shims if each.thickness > 0.0)
+                job.note(Shimmed(time=now(), shims=together(old, fresh)))
+            case "none":
+                job.note(Shimmed(time=now(), shims=()))
+            case "others":
+                text = await bench.app.push_screen_wait(AskScreen(_WHICH))
+                if not text:
+                    continue  # the question alone is closed
+                job.note(Shimmed(time=now(), shims=parse_shims(text)))
+            case "again":
+                return True
+        return False
+
+
+def together(old: Shims, fresh: Shims) -> Shims:
+    """What lies under each place, direction (degrees) and thickness (mm), when shims go in besides others."""
+    under = dict(old)
+    for deg, size in fresh:
+        same = next((at for at in under if abs(difference(at, deg)) < _SAME_DEG), deg)
+        under[same] = under.get(same, 0.0) + size
+    return tuple(sorted(under.items()))

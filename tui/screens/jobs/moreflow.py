@@ -13,7 +13,7 @@ from ...job.steps.nudgerun import NudgeRun
 from ...say.job.jobwords import UNPROVED
 from ...say.smallwords import shortened
 from ...say.sweep.doubts import doubt_sentence
-from ..bench import Bench
+from ..base import Bench
 from ..dial.dialflow import need_dial
 from ..small.askscreens import AskScreen, QuestionScreen
 from ..small.cautionsscreen import CautionsScreen

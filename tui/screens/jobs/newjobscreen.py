@@ -17,8 +17,7 @@ from ...say.job.newjob import BEGIN, CHANGE, Question, empty_line, questions
 from ...say.smallwords import shortened
 from ...widgets.bigwords import BigWords
 from ...widgets.textlines import KeyLine, Lines
-from ..base import CoaxlyScreen
-from ..bench import Bench
+from ..base import Bench, CoaxlyScreen
 
 Answers = dict[str, str]
 

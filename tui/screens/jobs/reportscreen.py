@@ -1,5 +1,8 @@
 """What is handed over? The page that was written, where it is, and one key to look at it."""
 
+import os
+import sys
+import webbrowser
 from pathlib import Path
 from typing import ClassVar, Literal
 
@@ -13,9 +16,23 @@ from ...widgets.bigwords import BigWords
 from ...widgets.textlines import Lines
 from ..base import more
 from ..sheet import Key, Sheet
-from ..small.browser import has_browser, open_file
 
 Answer = Literal["on", "pdf"]
+
+
+def has_browser() -> bool:
+    """Whether there is a desktop to open it on: a browser in the terminal would write over the page."""
+    if sys.platform in ("darwin", "win32"):
+        return True
+    return bool(os.environ.get("DISPLAY") or os.environ.get("WAYLAND_DISPLAY"))
+
+
+def open_file(path: Path) -> bool:
+    """In the browser that the user has chosen; whether one took it."""
+    try:
+        return webbrowser.open(path.as_uri())
+    except (OSError, ValueError, webbrowser.Error):
+        return False
 
 
 class ReportScreen(Sheet[Answer]):

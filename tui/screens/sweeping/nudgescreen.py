@@ -16,8 +16,7 @@ from ...say.smallwords import shortened
 from ...widgets.bigwords import BigWords
 from ...widgets.nudgeplot import NudgePlot
 from ...widgets.textlines import KeyLine, Lines
-from ..base import CoaxlyScreen, room_for
-from ..countdown import Countdown
+from ..base import CoaxlyScreen, Countdown, room_for
 
 _REDRAW_S: Final = 1.0 / 10.0
 _TWICE_S: Final = 6.0

@@ -25,8 +25,7 @@ from ...widgets.roundplot import RoundPicture, RoundPlot
 from ...widgets.textlines import KeyLine, Lines
 from ...widgets.trace import Trace
 from ...widgets.verdict import Verdict
-from ..base import LEAST, LOW, CoaxlyScreen, more
-from ..countdown import Countdown
+from ..base import LEAST, LOW, CoaxlyScreen, Countdown, more
 
 REDRAW_S: Final = 1.0 / 12.0
 _PICTURE_S: Final = 0.2

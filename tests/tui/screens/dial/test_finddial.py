@@ -17,7 +17,7 @@ from coaxly.logger.port.serialport import SerialSource
 from coaxly.logger.profile import load
 from coaxly.logger.rig.rigport import RigPort
 from coaxly.screens.app import CoaxlyApp
-from coaxly.screens.bench import Bench
+from coaxly.screens.base import Bench
 from coaxly.screens.dial import dialflow
 from coaxly.screens.dial.finddialscreen import FindDialScreen
 from coaxly.screens.flows import work_bench

@@ -26,8 +26,8 @@ from coaxly.main import main
 from coaxly.say.sweep.facing import shim_lines
 from coaxly.screens.app import CoaxlyApp
 from coaxly.screens.flows import work_bench
-from coaxly.screens.jobs.faceflow import together
 from coaxly.screens.jobs.facescreen import Face, FaceScreen
+from coaxly.screens.jobs.jobflow import together
 from coaxly.screens.jobs.jobsscreen import JobsScreen
 from coaxly.screens.small.askscreens import AskScreen
 from coaxly.widgets.bigwords import BigWords

@@ -14,10 +14,10 @@ from coaxly.job.folder.journal import Reported
 from coaxly.job.folder.shop import Job
 from coaxly.job.folder.snapshot import look
 from coaxly.screens.app import CoaxlyApp
-from coaxly.screens.bench import Bench
+from coaxly.screens.base import Bench
+from coaxly.screens.jobs import reportscreen
 from coaxly.screens.jobs.jobflow import hand_over
 from coaxly.screens.jobs.reportscreen import ReportScreen
-from coaxly.screens.small import browser
 from coaxly.widgets.bigwords import BigWords
 
 PATH = Path("/shop/2026-11-25-blue-van/report-2.html")
@@ -28,7 +28,7 @@ PATH = Path("/shop/2026-11-25-blue-van/report-2.html")
 def test_where_the_page_is_is_said_and_nothing_is_cut(monkeypatch, size, desktop):
     monkeypatch.delenv("WAYLAND_DISPLAY", raising=False)
     monkeypatch.delenv("DISPLAY", raising=False)
-    monkeypatch.setattr(browser.sys, "platform", "linux")
+    monkeypatch.setattr(reportscreen.sys, "platform", "linux")
     if desktop:
         monkeypatch.setenv("DISPLAY", ":0")
 
@@ -45,7 +45,7 @@ def test_where_the_page_is_is_said_and_nothing_is_cut(monkeypatch, size, desktop
 def test_it_is_opened_and_whether_it_was_is_said(monkeypatch, took):
     monkeypatch.setenv("DISPLAY", ":0")
     opened = []
-    monkeypatch.setattr(browser.webbrowser, "open", lambda uri: opened.append(uri) or took)
+    monkeypatch.setattr(reportscreen.webbrowser, "open", lambda uri: opened.append(uri) or took)
 
     async def see(app):
         await press(app, "o")

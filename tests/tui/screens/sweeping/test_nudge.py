@@ -20,7 +20,7 @@ from coaxly.job.steps.nudge import Step, ToGo
 from coaxly.logger.clock import SessionClock
 from coaxly.logger.rig.rigport import RigPort
 from coaxly.screens.app import CoaxlyApp
-from coaxly.screens.bench import Bench
+from coaxly.screens.base import Bench
 from coaxly.screens.jobs.moreflow import nudge
 from coaxly.screens.small.cautionsscreen import CautionsScreen
 from coaxly.screens.sweeping.nudgescreen import NudgeScreen

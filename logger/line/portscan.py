@@ -7,9 +7,8 @@ from dataclasses import replace
 from typing import Final
 
 from ..profile import Profile
-from .cutter import Cutter
 from .finder import STEPS, TIMES
-from .framing import Framing
+from .framing import Cutter, Framing
 from .grammar import number
 from .lines import Phase
 from .listen import Trial, Understood, raw_of, readable, reading_of, recognise_lines, tried, unit_of

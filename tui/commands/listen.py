@@ -15,8 +15,7 @@ from coaxly.logger.profile import Profile, load
 from .. import output
 from ..entry.names import free, put_new
 from ..errors import FINDING, FINE, Failure, NoResult, UsageError
-from ..job.many.heardport import LOOK_S
-from ..job.many.oneport import Ear, settings_of
+from ..job.many.oneport import LOOK_S, Ear, settings_of
 from ..options.machine import said_to_listen
 from ..plain.dialasking import asked_all
 from ..plain.profilelines import explained, heard_for

@@ -22,8 +22,7 @@ from ..job.folder.snapshot import Snapshot
 from ..job.steps.squaring import squared
 from ..job.steps.wishes import FaceWish
 from ..plain.named import job_named, job_perhaps
-from ..report.cards import HOW, bolt_cards, dowel_cards
-from ..report.sheets import free_target, write_pages
+from ..report.cards import HOW, bolt_cards, dowel_cards, free_target, write_pages
 from ..say.smallwords import counted
 
 

@@ -9,7 +9,7 @@ from coaxly.logger.errors import PortError
 from coaxly.logger.profile import Profile
 
 from ..errors import NoResult
-from ..job.many.oneencoder import EncoderEar
+from ..job.many.oneport import EncoderEar
 from ..output import message
 from ..say import turning
 from ..say.sweep.dialhunt import within

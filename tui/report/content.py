@@ -1,13 +1,69 @@
 """The whole report in words and pictures, before it becomes HTML or PDF."""
 
+import base64
 from dataclasses import dataclass
+from typing import Final
+
+from coaxly.logger.files import read_small
 
 from ..draw.page import PaperName
+from ..draw.svg import Sheet
 from ..entry.lengths import DecimalMark, decimals
+from ..job.folder.journal import Photo
+from ..job.folder.pictures import LARGEST_BYTES, bare, why_not
 from .back import Back, back
 from .facts import Facts
-from .front import Front, front
-from .photos import Picture, photos
+from .front import Front, front, short
+
+MOST: Final = 12
+_SIDE: Final = 1100
+
+
+@dataclass(frozen=True, slots=True)
+class Picture:
+    """A photo: its file, a JPEG in base64 ("" where it cannot be shown) of a size in pixels, and what stands
+    beneath it."""
+
+    name: str
+    data: str
+    size: tuple[int, int]
+    words: str
+
+    def framed(self) -> str:
+        """The JPEG in an SVG element, "" where there is none."""
+        if not self.data:
+            return ""
+        sheet = Sheet(*self.size, self.name)
+        sheet.add(
+            "image", href=f"data:image/jpeg;base64,{self.data}", width=self.size[0], height=self.size[1]
+        )
+        return sheet.markup()
+
+
+def photos(facts: Facts) -> list[Picture]:
+    """The newest photos of a job, in order, and a word about those that do not fit."""
+    taken = [record for record in facts.job.records if isinstance(record, Photo)]
+    shown = [_picture(facts, record) for record in taken[-MOST:]]
+    if left_out := len(taken) - len(shown):
+        shown.append(Picture("", "", (0, 0), f"{left_out} older photos are in the job's folder."))
+    return shown
+
+
+def _picture(facts: Facts, record: Photo) -> Picture:
+    name = short(record.file, 60)
+    words = ", ".join(filter(None, (name, record.time[:10])))
+    if record.file in facts.replaced:
+        return Picture(name, "", (0, 0), f"{words}: not shown, it is not the picture that was taken in")
+    try:
+        data, size = bare(read_small(facts.job.file(record.file), LARGEST_BYTES), _SIDE)
+    except Exception as error:
+        # Whatever a file that calls itself a picture holds, and whatever a decoder raises over it (errors of
+        # its own kinds, of struct, of zlib ...), the report is made.
+        why = why_not(error).replace(
+            f"{facts.job.path}/", ""
+        )  # where a shop keeps its jobs is no customer's business
+        return Picture(name, "", (0, 0), f"{words}: cannot be shown ({short(why, 80)})")
+    return Picture(name, base64.b64encode(data).decode("ascii"), size, words)
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,7 +5,7 @@ from typing import Final
 from coaxly.logger.angle.turn import Turn
 from coaxly.logger.profile import Profile
 
-from ..job.many.oneencoder import EncoderEar
+from ..job.many.oneport import EncoderEar
 from .sweep.dialhunt import SLOWLY, setting_words
 
 LITTLE: Final = "Turn the crank to and fro a little, for an encoder may be silent while it stands."

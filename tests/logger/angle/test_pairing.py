@@ -5,9 +5,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from coaxly.logger.angle import recent as recent_readings
-from coaxly.logger.angle.pairing import Pairing
-from coaxly.logger.angle.recent import Recent
+from coaxly.logger.angle import pairing
+from coaxly.logger.angle.pairing import Pairing, Recent
 from coaxly.logger.readings import Dwell, Fault, Readings, Track, Undone
 
 
@@ -120,7 +119,7 @@ def test_readings_that_wait_for_a_silent_encoder_are_given_up_when_none_can_come
 
 
 def test_a_dwell_with_endless_readings_at_one_time_is_bounded_and_ignores_blocks(monkeypatch):
-    monkeypatch.setattr(recent_readings, "MOST", 10)
+    monkeypatch.setattr(pairing, "MOST", 10)
     taken = []
     for size in (1, 3, 100):
         recent = Recent(0.5)

@@ -12,7 +12,7 @@ from coaxly.fitter.geometry import EnteredDeg, InternalDeg
 from coaxly.fitter.result import Decision
 from coaxly.fitter.units import MM_PER_THOU as THOU
 from coaxly.job.folder.index import Row
-from coaxly.job.many.allports import Ear
+from coaxly.job.many.oneport import Ear
 from coaxly.job.steps.nudge import Came, Step, ToGo
 from coaxly.job.steps.nudgerun import NudgeView
 from coaxly.job.sweep.linestate import LinkState

@@ -15,7 +15,7 @@ from coaxly.fitter.result import BudgetLine, Remark
 from coaxly.fitter.sag import Sag
 from coaxly.fitter.units import MM_PER_THOU as THOU
 from coaxly.job.folder.journal import Unproved
-from coaxly.job.many.oneencoder import EncoderEar
+from coaxly.job.many.oneport import EncoderEar
 from coaxly.logger.angle.turn import Turn
 from coaxly.logger.profile import Profile
 from coaxly.say import cautions, turning

@@ -3,18 +3,65 @@ asked.
 """
 
 import asyncio
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
-from typing import Final
+from typing import Final, Literal
 
+from coaxly.logger.angle.turn import TurnHearing
 from coaxly.logger.errors import PortError
 from coaxly.logger.line.listen import settings_to_try
 from coaxly.logger.line.portscan import Hearing
 from coaxly.logger.line.questions import Told
 from coaxly.logger.profile import Profile
 
-from .heardport import LOOK_S, HeardPort
 from .openline import OpenLine
+
+LOOK_S: Final = 0.4
+_AGAIN_S: Final = 2.0
+
+State = Literal["opening", "silent", "senseless", "speaks", "failed"]
+
+
+class HeardPort:
+    """One port that is listened to, at one line setting after the other.
+
+    why: what went wrong, in words, where it failed. opened: whether it ever was. rounds: how often all
+    settings were gone through. refused: settings that the port cannot do.
+    """
+
+    def __init__(self, port: str) -> None:
+        """Nothing is opened yet."""
+        self.port = port
+        self.state: State = "opening"
+        self.why, self.rounds, self.opened = "", 0, False
+        self.refused: list[Profile] = []
+        self.on_setting: Callable[[Profile], None] = lambda line: None
+        self._open: OpenLine | None = None
+
+    @property
+    def slow(self) -> bool:
+        """Whether it takes its time to open."""
+        return self.state == "opening" and self._open is not None and self._open.slow
+
+    async def _tried(self, line: Profile) -> None:
+        """Listen at one setting; what cannot be opened at all is tried again after a while."""
+        try:
+            await self._at(line)
+        except PortError as error:
+            self.state, self.why = "failed", str(error)
+            if self.opened:
+                self.refused.append(line)
+            else:
+                await asyncio.sleep(_AGAIN_S)
+
+    async def _at(self, line: Profile) -> None:
+        """Listen at one setting for as long as that makes sense. Raises PortError."""
+        raise NotImplementedError
+
+    def _linked(self, state: str) -> None:
+        self.opened |= state == "up"
+        self.state, self.why = ("opening", "") if state == "up" else ("failed", "it was unplugged")
+
 
 _PLAIN: Final = ("", "?", "R", "P", "D", "X", "READ?", "1")
 REQUESTS: Final = (
@@ -148,3 +195,82 @@ def settings_of(
         usual = [line for line in usual if line.parity == parity] or [replace(usual[0], parity=parity)]
     for line in usual:
         yield replace(line, request=request or "", terminator=terminator or line.terminator)
+
+
+class EncoderEar(HeardPort):
+    """One port that is listened to, for as long as an encoder speaks at a setting.
+
+    value: the newest, as it was sent; None before the first.
+    """
+
+    def __init__(self, port: str, settings: Sequence[Profile], seconds: float) -> None:
+        """Nothing is opened yet. seconds: how long it is heard at one setting."""
+        super().__init__(port)
+        self.value: float | None = None
+        self._settings, self._seconds = settings, seconds
+        self.hearing = TurnHearing(settings[0])
+
+    async def listen(self) -> None:
+        """Go on until cancelled; a port that fails is tried again."""
+        while True:
+            for line in self._settings:
+                await self._tried(line)
+            self.rounds += 1
+
+    async def _at(self, line: Profile) -> None:
+        hearing = self.hearing = TurnHearing(line)
+        self.on_setting(line)
+        async with OpenLine(self.port, line, hearing.feed, self._linked) as port:
+            self._open = port
+            while hearing.speaks or port.open_s < self._seconds:
+                await port.wait(min(LOOK_S, self._seconds))
+                value = hearing.look()
+                self.value = value if value is not None else self.value
+                if self.state != "failed" and port.open_s >= 0.0:
+                    self.state = "speaks" if hearing.speaks else "silent"
+
+
+class Ears:
+    """All ports at once, those that are plugged in meanwhile among them."""
+
+    def __init__(self, there: Callable[[], Sequence[str]]) -> None:
+        """there: names of the ports that there are now."""
+        self._there = there
+        self.ears: list[Ear] = []
+        self._tasks: dict[str, asyncio.Task[None]] = {}
+        self._asks = False
+
+    def look(self) -> None:
+        """Listen to ports that are new, and no longer to those that are gone."""
+        there = list(self._there())
+        for port in there:
+            self.add(port)
+        for ear in [ear for ear in self.ears if ear.port not in there and ear.port not in self._typed]:
+            self._tasks.pop(ear.port).cancel()
+            self.ears.remove(ear)
+
+    _typed: frozenset[str] = frozenset()
+
+    def add(self, port: str, *, typed: bool = False) -> None:
+        """Listen to this port too. typed: somebody said its name, so it need not be listed."""
+        if typed:
+            self._typed |= {port}
+        if port in self._tasks:
+            return
+        ear = Ear(port, asks=self._asks)
+        self.ears.append(ear)
+        self._tasks[port] = asyncio.create_task(ear.listen())
+
+    def ask(self) -> None:
+        """Ask ports for a reading as well: some dials only answer."""
+        self._asks = True
+        for ear in self.ears:
+            ear.asks = True
+
+    async def close(self) -> None:
+        """Let go of all ports."""
+        tasks = list(self._tasks.values())
+        self._tasks.clear()
+        for task in tasks:
+            task.cancel()
+        await asyncio.gather(*tasks, return_exceptions=True)

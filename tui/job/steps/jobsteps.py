@@ -5,26 +5,32 @@ Screens and commands take the same steps through here, and through `choosing`, `
 from collections.abc import Mapping
 from dataclasses import replace
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Final
 
-from coaxly.fitter import Result, Setup
+import msgspec
+
+from coaxly.fitter import MODEL, Result, Setup, withheld
 from coaxly.fitter.clues.angles import Turn
+from coaxly.fitter.clues.before import Before, before_of
+from coaxly.fitter.withheld import doubted
 from coaxly.logger.angle.source import Source
-from coaxly.logger.recording.writer import being_written
+from coaxly.logger.recording.reader import RecordingReader
+from coaxly.logger.recording.records import End, Note, ResultRecord, Seal
+from coaxly.logger.recording.writer import RecordingWriter, being_written
 
+from ...entry.keyring import own_key
 from ...entry.places import parse_setting
 from ...entry.rigging import Rigging, rigging
-from ...errors import UsageError
+from ...errors import RUN_ERRORS, UsageError
 from ..folder.details import NAME
-from ..folder.journal import Dowels, Fitted, now
+from ..folder.journal import Dowels, Fitted, Nudged, Shimmed, Sweep, now
 from ..folder.material import kit_of, limit_of, value_of
 from ..folder.repeatability import with_kept
 from ..folder.rigs import rig_known
 from ..folder.shop import Job
 from ..folder.snapshot import Snapshot
+from ..recorded.pipeline import Pipeline, replay
 from ..sweep.request import SweepRequest, asked
-from ..sweep.vouching import vouch
-from .lastsweep import earlier_of, last_swept, sweep_before
 from .noting import swept
 
 if TYPE_CHECKING:
@@ -100,8 +106,7 @@ def keep_turn(known: Snapshot, turn: Turn, *, called: bool = True) -> None:
 
 def tip_stood_on(known: Snapshot) -> str:
     """The feature that was swept last, "" for none."""
-    last = last_swept(known)
-    return last.feature if last is not None else ""
+    return next((each.feature for each in reversed(known.records) if isinstance(each, Sweep)), "")
 
 
 def face_radius_of(known: Snapshot) -> float | None:
@@ -187,3 +192,54 @@ def dowels_in(text: str) -> Dowels:
     if not any(setting.offsets):
         return ()
     return tuple((offset, deg % 360.0) for offset, deg in zip(setting.offsets, setting.degrees, strict=True))
+
+
+def sweep_before(known: Snapshot) -> Before | None:
+    """What the last sweep read, with nothing done to the housing since; None where there is no such, or its
+    recording cannot be read."""
+    relevant = [each for each in known.records if isinstance(each, Sweep | Fitted | Nudged | Shimmed)]
+    return _read(known, last) if relevant and isinstance(last := relevant[-1], Sweep) else None
+
+
+def earlier_of(known: Snapshot, feature: str) -> Before | None:
+    """What the last sweep read that did measure this surface, whatever was done since; None for none."""
+    swept = (each for each in reversed(known.records) if isinstance(each, Sweep) and each.feature == feature)
+    return next(filter(None, (_read(known, each, sound=True) for each in swept)), None)
+
+
+def _read(known: Snapshot, sweep: Sweep, *, sound: bool = False) -> Before | None:
+    """What a recording holds; None where it cannot be read, and where it is to be `sound` and is in doubt."""
+    try:
+        pipeline = replay(known.file(sweep.file))
+        if sound and doubted(pipeline.result()):
+            return None
+    except RUN_ERRORS:
+        return None  # whoever needs it says so
+    return before_of(sweep.file, pipeline.setup, pipeline.fitter.stations())
+
+
+VOUCHED: Final = "made sure of, from "
+"""Begins the note that says which recording it was made of."""
+
+
+def vouch(path: Path, out: Path) -> Pipeline:
+    """Write a recording of the same readings at `out` (which must not exist) that lifts every doubt of the
+    one at `path`. Raises LoggerError or FitterError."""
+    with RecordingReader(path) as reader:
+        old = Pipeline(reader.header)
+        records = [record for block in reader.blocks() for record in block]
+    old.feed(records)
+    kinds = sorted({*old.setup.sure, *withheld.doubted(old.result())})
+    header = msgspec.structs.replace(old.header, setup={**old.header.setup, "sure": kinds})
+    pipeline = Pipeline(header)
+    kept = [record for record in records if not isinstance(record, ResultRecord | Seal | End)]
+    last = max((getattr(record, "t", 0.0) for record in kept), default=0.0)
+    kept.append(Note(last, VOUCHED + path.name))
+    with RecordingWriter(out, header) as writer:
+        writer.signer = own_key()
+        for record in kept:
+            writer.write(record)
+        pipeline.feed(kept)
+        writer.write(ResultRecord(last, pipeline.result().to_dict(), MODEL))
+        writer.finish()
+    return pipeline

@@ -11,8 +11,7 @@ from textual.binding import Binding, BindingType
 
 from coaxly.logger.line.listen import Understood
 
-from ...job.many.allports import Ears
-from ...job.many.oneport import Ear
+from ...job.many.oneport import Ear, Ears
 from ...say.sweep.dialhunt import ASK_PORT, KEYS, ear_line, what_to_do
 from ...widgets.bigwords import BigWords
 from ...widgets.picklist import PickList

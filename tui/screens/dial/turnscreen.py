@@ -11,7 +11,7 @@ from coaxly.logger.line.listen import settings_to_try
 from coaxly.logger.profile import Profile
 
 from ...draw.setuppicture import draw_turn
-from ...job.many.oneencoder import EncoderEar
+from ...job.many.oneport import EncoderEar
 from ...say.turning import AGAIN, ASK_WRAP, NOT_SO_MANY, SET, THEN, TITLE, counts_question, ear_words
 from ...widgets.bigwords import BigWords
 from ...widgets.textlines import Lines

@@ -11,7 +11,7 @@ from coaxly.fitter.dowels.plan import Option
 
 from ...draw.dowelpicture import draw_dowels
 from ...say.dowels.guide import way_lines
-from ...say.dowels.settingpage import after_lines, large_lines, sizes, under_line
+from ...say.dowels.optiontable import after_lines, large_lines, sizes, under_line
 from ...say.smallwords import shortened
 from ...widgets.bigwords import BigWords
 from ...widgets.textlines import Lines

@@ -12,7 +12,7 @@ from coaxly.fitter import FitterError
 from coaxly.fitter.reading.stations import COLUMNS
 from coaxly.job.recorded.header import new_header
 from coaxly.job.recorded.pipeline import Pipeline
-from coaxly.logger.angle import encoder, pairing, recent
+from coaxly.logger.angle import encoder, pairing
 from coaxly.logger.recording.records import Link, Note, Raw, Station, Undo
 
 STEPS = st.sampled_from([0.0, 0.0, 0.001, 0.01, 0.01, 0.04, 0.3, 0.6, 1.4, 2.5, 40.0])
@@ -106,7 +106,7 @@ def small_memory(monkeypatch):
     """So little memory that the few readings of an example overflow it."""
     monkeypatch.setattr(encoder, "MOST_IN_A_GAP", 4)
     monkeypatch.setattr(pairing, "MOST_IN_A_GAP", 4)
-    monkeypatch.setattr(recent, "MOST", 4)
+    monkeypatch.setattr(pairing, "MOST", 4)
 
 
 def test_nor_does_one_where_the_memory_is_full(small_memory):

@@ -9,9 +9,9 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from coaxly.job.recorded.pipeline import replay
-from coaxly.job.sweep.capture import PATIENCE_S, Capture
 from coaxly.job.sweep.linestate import LinkState
 from coaxly.job.sweep.schedule import Plan, Schedule
+from coaxly.job.sweep.stops import PATIENCE_S, Capture
 from coaxly.logger.profile import Profile, built_in
 from coaxly.logger.recording.reader import RecordingReader
 from coaxly.logger.recording.records import ENCODER, INDICATOR, OPPOSITE, FaultNote

@@ -6,7 +6,7 @@ from making import by_hand
 from coaxly.fitter.withheld import doubted
 from coaxly.job.recorded.pipeline import replay
 from coaxly.job.steps.audit import audit
-from coaxly.job.sweep.vouching import vouch
+from coaxly.job.steps.jobsteps import vouch
 from coaxly.logger.errors import LoggerError
 
 OFF = [2.7, 0.7, 0, 0, 0, 0, 2.1, 3.3, 2.7]

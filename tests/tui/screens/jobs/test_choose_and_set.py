@@ -23,8 +23,7 @@ from coaxly.job.recorded.pipeline import replay
 from coaxly.job.steps.choosing import measured_by
 from coaxly.say.dowels import optiontable
 from coaxly.say.dowels.holes import from_the_line, names, the_line
-from coaxly.say.dowels.optiontable import Offer
-from coaxly.say.dowels.settingpage import large_lines, under_line
+from coaxly.say.dowels.optiontable import Offer, large_lines, under_line
 from coaxly.screens.app import CoaxlyApp
 from coaxly.screens.flows import work_bench
 from coaxly.screens.jobs.jobsscreen import JobsScreen

@@ -53,6 +53,11 @@ class SealReport:
     end: End | None = None
     sealed_lines: int = 0
 
+    @property
+    def head(self) -> str:
+        """The hash of the last that holds, "" where none does."""
+        return self.last.sha256 if self.last is not None else ""
+
 
 def check_seals(path: Path) -> SealReport:
     """Walk through the file once. Raises RecordingError if it cannot be read."""
@@ -75,14 +80,6 @@ def seals_in(file: BinaryIO) -> SealReport:
         if walk.fault is not None:
             break
     return walk.report(torn)
-
-
-def last_seal(path: Path) -> Seal | None:
-    """The last seal up to which a recording is as it was written; None where there is none.
-
-    Raises RecordingError if it cannot be read.
-    """
-    return check_seals(path).last
 
 
 class _Walk:

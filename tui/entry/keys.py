@@ -24,9 +24,7 @@ _ALIKE: Final = 0.7
 class Written:
     """What is kept as people write it. what: what it has to mean."""
 
-    what: Literal[
-        "text", "length", "limit", "direction", "pins", "bolts", "shims", "kit", "one kit", "setting"
-    ]
+    what: What
     wanted: str = "text in quotes"
 
     def taken(self, value: object) -> Any:

@@ -3,13 +3,14 @@
 from collections.abc import Sequence
 from dataclasses import asdict, dataclass
 from pathlib import Path
+from typing import Any
 
 from coaxly.fitter.shop.changes import Change
 from coaxly.fitter.shop.ledger import Found, Ledger
 
 from ..entry.names import put_new
 from ..output import clean
-from ..say.shop.advice import Finding, days_words, findings, one_of_each
+from ..say.shop.advice import days_words, findings, one_of_each
 from ..version import __version__
 from .effectsplot import effects_plot
 from .html import filled
@@ -29,19 +30,6 @@ class Told:
     figures: Sequence[str]
 
 
-@dataclass(frozen=True, slots=True)
-class Page:
-    """What it says. pictures: title and SVG of each. paper: "a4" or "letter"."""
-
-    title: str
-    when: str
-    findings: Sequence[Finding]
-    pictures: Sequence[tuple[str, str]]
-    figures: Sequence[str]
-    version: str
-    paper: str
-
-
 def pictures(told: Told, unit: str) -> list[tuple[str, str]]:
     """Title and SVG of each picture."""
     drawn = [
@@ -56,25 +44,23 @@ def pictures(told: Told, unit: str) -> list[tuple[str, str]]:
     return [(title, sheet.markup()) for title, sheet in drawn]
 
 
-def page_of(told: Told, unit: str, paper: str = "a4") -> Page:
-    """The page of a ledger."""
+def page_of(told: Told, unit: str, paper: str = "a4") -> dict[str, Any]:
+    """What the page of a ledger says. pictures: title and SVG of each. paper: "a4" or "letter"."""
     days = days_words(told.jobs)
-    return Page(
-        title=f"What {len(told.jobs)} jobs say",
-        when=f"{days}{'. ' * bool(days)}Every direction is seen from behind the engine.",
-        findings=findings(told.ledger, told.changes, unit),
-        pictures=pictures(told, unit),
-        figures=[clean(line) for line in told.figures],
-        version=__version__,
-        paper=paper,
-    )
+    return {
+        "title": f"What {len(told.jobs)} jobs say",
+        "when": f"{days}{'. ' * bool(days)}Every direction is seen from behind the engine.",
+        "findings": [asdict(each) for each in findings(told.ledger, told.changes, unit)],
+        "pictures": pictures(told, unit),
+        "figures": [clean(line) for line in told.figures],
+        "version": __version__,
+        "paper": paper,
+    }
 
 
-def as_pdf(page: Page) -> bytes:
-    """As pages. Raises UsageError or Failure."""
-    return from_template("ledger.typ", asdict(page))
-
-
-def write_page(page: Page, target: Path) -> None:
+def write_page(page: dict[str, Any], target: Path) -> None:
     """Write it, as HTML or PDF, to a file that was not there. Raises UsageError or Failure."""
-    put_new(target, as_pdf(page) if form_of(target) == "pdf" else filled("ledger.html.j2", page=page))
+    if form_of(target) == "pdf":
+        put_new(target, from_template("ledger.typ", page))
+    else:
+        put_new(target, filled("ledger.html.j2", page=page))

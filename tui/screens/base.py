@@ -262,11 +262,7 @@ class Box(ModalScreen[Answer], CoaxlyScreen[Answer], inherit_bindings=False):
     def follow(self, question: Callable[[], str]) -> None:
         """Ask what is true now, as long as it is open: a number in it moves with the dial."""
 
-        def look() -> None:
-            for lines in self.query("#question").results(Lines):
-                lines.show(question())
-
-        self.set_interval(_FOLLOW_S, look)
+        self.set_interval(_FOLLOW_S, lambda: self.tell("question", question()))
 
     def on_resize(self) -> None:
         """What rolls has the rows that the frame and the rest of the box leave."""

@@ -12,8 +12,9 @@ from coaxly.entry.foundlist import load_found
 from coaxly.fitter.shop.changes import changes
 from coaxly.fitter.shop.ledger import Found, ledger
 from coaxly.main import main
-from coaxly.report.ledgerpage import Told, as_pdf, page_of, pictures
+from coaxly.report.ledgerpage import Told, page_of, pictures
 from coaxly.report.ledgertrend import trend_plot
+from coaxly.report.pdf import from_template
 
 SHOP = RECORDINGS / "made-shop.csv"
 SVG = "{http://www.w3.org/2000/svg}"
@@ -121,7 +122,7 @@ def test_a_page_that_cannot_be_written_is_refused_in_one_sentence(tmp_path, caps
 
 @pytest.mark.parametrize(("paper", "size"), [("a4", (595, 842)), ("letter", (612, 792))])
 def test_the_pages_as_pdf_hold_every_finding_and_picture_whole(paper, size):
-    pages = pdfplumber.open(io.BytesIO(as_pdf(page_of(told(SHOP), "thou", paper)))).pages
+    pages = pdfplumber.open(io.BytesIO(from_template("ledger.typ", page_of(told(SHOP), "thou", paper)))).pages
     text = " ".join(" ".join(page.extract_text() for page in pages).split())
     for words in ("find out what changed in the weeks before 2026-06-06", "Who is to blame", "since 2026-06-06",
                   "housings west: thou towards 2:51 of their average", "north, 24 jobs"):  # fmt: skip

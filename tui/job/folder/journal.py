@@ -255,11 +255,6 @@ class Journal:
         return frozenset(seals_of(self.data))
 
     @property
-    def head(self) -> str:
-        """The hash of its last seal, "" where there is none: what a recording says it was begun under."""
-        return self.seals.last.sha256 if self.seals.last is not None else ""
-
-    @property
     def begins_as_one(self) -> bool:
         """Whether its first line is a record of a job, and not that of a recording."""
         return bool(decoded(self.data[:_FIRST_LINE].partition(b"\n")[0]))

@@ -41,11 +41,6 @@ class Recording:
         """What its seals say."""
         return check_seals(self.path)
 
-    @property
-    def seal(self) -> str:
-        """The hash of its last seal that holds, "" where there is none."""
-        return self.seals.last.sha256 if self.seals.last is not None else ""
-
 
 @dataclass(frozen=True)
 class Snapshot:

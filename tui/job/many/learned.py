@@ -113,7 +113,7 @@ def _seal(path: Path) -> str:
         seals = check_seals(path)
     except LoggerError:
         return ""
-    return seals.last.sha256 if seals.last is not None and seals.state != "changed" else ""
+    return seals.head if seals.state != "changed" else ""
 
 
 def _completed(draft: Learned, result: dict[str, Any]) -> Learned:

@@ -31,9 +31,9 @@ def one_shop(jobs: Sequence[Learned], table: Sequence[Found]) -> OneShop:
     """Put them together. A line of the table that names a job of the shop (folder, number or title) is that
     job, whose own sweep is the better."""
     counted = [job for job in jobs if not job.left_out]
-    names = {_key(name) for job in counted for name in (job.folder, job.number, job.title) if name}
-    twice = [row.job for row in table if row.job and _key(row.job) in names]
-    rows = [row for row in table if not row.job or _key(row.job) not in names]
+    names = {plainly(name) for job in counted for name in (job.folder, job.number, job.title) if name}
+    twice = [row.job for row in table if row.job and plainly(row.job) in names]
+    rows = [row for row in table if not row.job or plainly(row.job) not in names]
     found = same_names([*map(_found, counted), *rows])
     left_out = tuple(job for job in jobs if job.left_out)
     return OneShop(tuple(found), len(counted), len(rows), tuple(twice), left_out)
@@ -73,7 +73,7 @@ def same_names(found: Sequence[Found]) -> list[Found]:
 def _one_spelling(names: Sequence[tuple[str, str]]) -> list[tuple[str, str]]:
     """Pairs of family and serial, so written."""
     families, serials = _spellings(family for family, _ in names), _spellings(serial for _, serial in names)
-    named = [(families[_key(family)], serials[_key(serial)]) for family, serial in names]
+    named = [(families[plainly(family)], serials[plainly(serial)]) for family, serial in names]
     homes: dict[str, set[str]] = {}
     for family, serial in named:
         if family and serial:
@@ -90,9 +90,5 @@ def _spellings(names: Iterable[str]) -> dict[str, str]:
     """Each name's first spelling."""
     spelt: dict[str, str] = {}
     for name in names:
-        spelt.setdefault(_key(name), " ".join(name.split()))
+        spelt.setdefault(plainly(name), " ".join(name.split()))
     return spelt
-
-
-def _key(name: str) -> str:
-    return plainly(name)

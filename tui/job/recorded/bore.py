@@ -60,7 +60,7 @@ def bore_of(path: Path) -> Bore:
     header = pipeline.header
     return Bore(
         path=str(path),
-        seal=seals.last.sha256 if seals.last is not None else "",
+        seal=seals.head,
         marks=marks_of(pipeline),
         job=header.job,
         stage=header.stage,

@@ -93,16 +93,13 @@ def _whatever_comes(path: Path, work: Callable[[], Audit]) -> Audit:
     try:
         return work()
     except (*OURS, OSError) as error:
-        return Audit(str(path), "unreadable", (_unreadable(path, error),))
+        # The path stands before it already.
+        what = str(error).removeprefix(f"{path}: ").removeprefix(f"{path}, ")
+        return Audit(str(path), "unreadable", (Point.that("unreadable", what=what),))
     except Exception as error:
         # A fault of our own must not end the audit of all the other files, nor pass for one of theirs.
         failed = Point.that("failed", error=f"{type(error).__name__}: {error}")
         return Audit(str(path), "failed", (failed,))
-
-
-def _unreadable(path: Path, error: Exception) -> Point:
-    """The path stands before it already."""
-    return Point.that("unreadable", what=str(error).removeprefix(f"{path}: ").removeprefix(f"{path}, "))
 
 
 def _audit(path: Path, known: Mapping[str, str]) -> Audit:
@@ -148,7 +145,7 @@ def _sealed(path: Path, seals: SealReport, known: Mapping[str, str]) -> Audit:
         tuple(points),
         seals.seals,
         finished=seals.state == "ok" and seals.end is not None,
-        last_seal=seals.last.sha256 if seals.last else "",
+        last_seal=seals.head,
         key=seals.end.key if seals.end else "",
         signer=signer,
     )

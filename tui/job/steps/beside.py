@@ -31,7 +31,7 @@ def beside(known: Snapshot) -> list[Point]:
     for name, each in known.recordings.items():
         sweep = known.sweeps.get(name)
         try:
-            if sweep is not None and is_other(sweep, each.seal):
+            if sweep is not None and is_other(sweep, each.seals.head):
                 other.append(name)
             elif _is_cut(known, each, sweep):
                 cut.append(name)

@@ -9,7 +9,7 @@ import msgspec
 from coaxly.fitter import Result
 from coaxly.fitter.withheld import doubted
 from coaxly.logger.recording.records import Header
-from coaxly.logger.recording.seals import last_seal
+from coaxly.logger.recording.seals import check_seals
 
 from ...errors import RUN_ERRORS, UsageError
 from ..folder import journal
@@ -57,14 +57,13 @@ class Caught:
 
 def swept(path: Path, header: Header, result: Result | None) -> Sweep:
     """The journal's record of a finished recording. Raises LoggerError."""
-    seal = last_seal(path)
     return Sweep(
         time=now(),
         operator=header.operator,
         file=path.name,
         stage=header.stage,
         feature=header.feature,
-        seal=seal.sha256 if seal is not None else "",
+        seal=check_seals(path).head,
         answer=None if result is None else answer_of(result),
     )
 
@@ -176,7 +175,7 @@ def not_noted(known: Snapshot, *sweeps: Sweep | None) -> list[Doubt]:
     for sweep in sweeps:
         if sweep is not None and sweep.seal:
             there = known.recording(sweep.file)
-            if there.seals.state == "ok" and is_other(sweep, there.seal):
+            if there.seals.state == "ok" and is_other(sweep, there.seals.head):
                 found.append(Doubt.that("not_noted", path=str(there.path)))
     return found
 
@@ -185,8 +184,8 @@ def stranger_in(known: Snapshot, recording: Recording) -> Stranger | None:
     """Why a recording that is not noted does not belong; None where nothing speaks against it. Raises
     LoggerError."""
     path, header, seals = recording.path, recording.header, recording.seals
-    if recording.seal in known.seals:
-        return Stranger(path, "copy", known.seals[recording.seal])
+    if seals.head in known.seals:
+        return Stranger(path, "copy", known.seals[seals.head])
     if seals.state == "changed":
         return Stranger(path, "damaged", seals.what)
     if (why := elsewhere(known, header)) is not None:

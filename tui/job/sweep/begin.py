@@ -39,7 +39,7 @@ def begin(request: SweepRequest, clock: Clock | None = None) -> SweepRun:
         job=request.job,
         stage=request.stage,
         operator=request.operator,
-        journal=(read(request.out.with_name(JOURNAL)).head if request.out else "") or UNSET,
+        journal=(read(request.out.with_name(JOURNAL)).seals.head if request.out else "") or UNSET,
         before=request.before.to_header() if request.before is not None else UNSET,
         earlier=request.earlier.to_header() if request.earlier is not None else UNSET,
     )

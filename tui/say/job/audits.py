@@ -5,7 +5,7 @@ from typing import Any, Final
 from ...job.folder.journal import Unproved
 from ...job.folder.sworn import Edited
 from ...job.steps.audit import Audit
-from ...job.steps.points import Point, PointKind
+from ...job.steps.points import PointKind
 from ..filling import Facts, Sentence, fill
 from .amiss import edited_sentence, unproved_words, why_strange
 
@@ -18,18 +18,13 @@ def audit_words(found: Audit) -> str:
     words = ""
     for point in found.points:
         joint = ", " if point.kind in ("signed", "same_result") else "; "
-        words += (joint if words else "") + point_words(point)
+        words += (joint if words else "") + fill(_WORDS[point.kind], point.facts)
     return words
 
 
 def audit_object(found: Audit) -> dict[str, Any]:
     """What `--json` prints: the facts, and `what` they come to in words."""
     return {**found.to_dict(), "what": audit_words(found)}
-
-
-def point_words(point: Point) -> str:
-    """One thing that was found."""
-    return fill(_WORDS[point.kind], point.facts)
 
 
 def _signed(facts: Facts, unit: str) -> str:

@@ -60,11 +60,6 @@ def status(view: View) -> str:
     return "\n".join(lines)
 
 
-def typed_status(view: View) -> str:
-    """Progress, where readings are typed."""
-    return f"typed by hand\n{stations_read(view)}"
-
-
 def speaking(view: View) -> bool:
     """Whether the reading is one of now."""
     return view.finished or view.link in _SPEAKING

@@ -12,6 +12,7 @@ from textual.binding import Binding, BindingType
 from coaxly.logger.line.listen import Understood
 
 from ...job.many.oneport import Ear, Ears
+from ...say.smallwords import capital
 from ...say.sweep.dialhunt import ASK_PORT, KEYS, ear_line, what_to_do
 from ...widgets.bigwords import BigWords
 from ...widgets.picklist import PickList
@@ -143,8 +144,7 @@ class FindDialScreen(CoaxlyScreen[Heard | None]):
             if await self._asking.settled():
                 self.dismiss(Heard(ear.port, ear.hearing.understood))
         finally:
-            words = self._asking.words
-            self._note, self._asking = words[:1].upper() + words[1:], None
+            self._note, self._asking = capital(self._asking.words), None
 
     @work
     async def action_type_port(self) -> None:

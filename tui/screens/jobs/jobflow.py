@@ -174,35 +174,23 @@ async def choose(bench: Bench, job: Job) -> str:
 
 
 async def set_dowels(bench: Bench, job: Job) -> str:
-    """How the chosen dowels are set, as often as anybody wants to see it, until they are in."""
+    """How the dowels that were chosen last are set, as often as anybody wants to see it, also once they are
+    in."""
     known = look(job)
-    record = known.state.chosen
-    if record is None:
-        return f"{known.title}: no dowels were chosen yet."
-    option = option_of(record)
+    taken = [record for record in known.records if isinstance(record, Chosen)]
+    option = option_of(taken[-1]) if taken else None
+    due = known.state.chosen
     if option is not None and option.dowels:
         page_ = SettingScreen(known.title, option, value_of(known, "dowels"))
         wanted = str(await bench.app.push_screen_wait(page_))
-    else:
+    elif due is not None:
         answers = [("l", "in", "they are in and locked"), ("p", "again", "choose others")]
-        question = f"{known.title}: fit {dowels_in_words(record.dowels, bench.unit)}, seen from behind."
+        question = f"{known.title}: fit {dowels_in_words(due.dowels, bench.unit)}, seen from behind."
         wanted = await bench.app.push_screen_wait(QuestionScreen(question, answers))
-    if wanted == "in":
-        job.note(steps.put_in(look(job), record.dowels))
-    return await choose(bench, job) if wanted == "again" else ""
-
-
-async def show_setting(bench: Bench, job: Job) -> str:
-    """How the dowels that were chosen last are set, also once they are in."""
-    known = look(job)
-    if known.state.chosen is not None:
-        return await set_dowels(bench, job)
-    taken = [record for record in known.records if isinstance(record, Chosen)]
-    option = option_of(taken[-1]) if taken else None
-    if option is None or not option.dowels:
+    else:
         return f"{known.title}: no dowels were chosen yet."
-    page_ = SettingScreen(known.title, option, value_of(known, "dowels"))
-    wanted = str(await bench.app.push_screen_wait(page_))
+    if wanted == "in" and due is not None:
+        job.note(steps.put_in(look(job), due.dowels))
     return await choose(bench, job) if wanted == "again" else ""
 
 

@@ -17,6 +17,7 @@ from ...job.folder.snapshot import look
 from ...job.steps.leftoff import LeftOff, left_off_at
 from ...say.job.jobwords import next_of
 from ...say.job.listwords import FIRST, NO_JOB, job_line, large_step, whose
+from ...say.smallwords import counted
 from ...widgets.bigwords import BigWords
 from ...widgets.picklist import PickList
 from ...widgets.textlines import KeyLine, Lines
@@ -153,7 +154,7 @@ class JobsScreen(CoaxlyScreen[Wish]):
         """The picked job above, the list round it."""
         unit = self.app.unit
         row, today = self.picked, datetime.now().astimezone()
-        count = f"{self._all} job{'' if self._all == 1 else 's'}"
+        count = counted(self._all, "job")
         if self.has_class("searching"):
             count = f"{len(self._found)} of {count}"
         self.tell("title", self._title(f"Coaxly   {count}   "))

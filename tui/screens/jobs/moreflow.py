@@ -18,7 +18,7 @@ from ..dial.dialflow import need_dial
 from ..small.askscreens import AskScreen, QuestionScreen
 from ..small.cautionsscreen import CautionsScreen
 from ..sweeping.nudgescreen import NudgeScreen
-from .jobflow import choose, hand_over, look_at, prove, show_setting, sweep, two_numbers
+from .jobflow import choose, hand_over, look_at, prove, set_dowels, sweep, two_numbers
 from .newjobscreen import change_job
 
 _FITTED: Final = (
@@ -85,7 +85,7 @@ _Doing = tuple[str, Callable[[Bench, Job], Awaitable[str]]]
 
 _DOINGS: Final[dict[str, _Doing]] = {
     "a": ("all that is known of it", look_at),
-    "d": ("how the dowels are set", show_setting),
+    "d": ("how the dowels are set", set_dowels),
     "f": ("sweep as found, once more", partial(sweep, stage="found", feature="bore")),
     "l": ("sweep as left, once more", partial(sweep, stage="left", feature="bore")),
     "w": ("two numbers of a plain dial, in place of a sweep", two_numbers),

@@ -41,6 +41,7 @@ class DoneScreen(Sheet[Next]):
     """Dismissed with what is wanted next."""
 
     TOPIC = "numbers"
+    leaving = "leave"
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("s", "answer('again')", "Sweep again"),
         Binding("r", "answer('report')", "Report"),
@@ -115,7 +116,3 @@ class DoneScreen(Sheet[Next]):
         offered = {"report": self.swept.report, "again": self.swept.again, "sure": self._doubtful}
         if offered.get(wanted, True):
             self.dismiss(wanted)
-
-    def action_leave(self) -> None:
-        """Leave it."""
-        self.dismiss("leave")

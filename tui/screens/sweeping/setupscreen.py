@@ -56,9 +56,7 @@ class SetUpScreen(ListeningSheet[SetUp | None]):
         Binding("2", "numbers", "Two numbers"),
     ]
     DEFAULT_CSS = """
-    SetUpScreen #below { height: 1fr; }
-    SetUpScreen #picture { width: 1fr; height: 100%; }
-    SetUpScreen #side { width: 64%; height: 100%; padding: 0 1; }
+    SetUpScreen #side { width: 64%; }
     SetUpScreen.wide #side { width: 56%; }
     SetUpScreen #todo { height: 1fr; }
     SetUpScreen #bar { height: auto; margin: 1 0 0 0; text-style: bold; color: $primary; }
@@ -99,12 +97,7 @@ class SetUpScreen(ListeningSheet[SetUp | None]):
                 yield Lines(id="said")
 
     def _look(self) -> None:
-        for lines in self.query("#bar").results(Lines):
-            lines.show(bar(self.preload, self.unit))
-
-    def _say(self, words: str) -> None:
-        for lines in self.query("#said").results(Lines):
-            lines.show(words)
+        self.tell("bar", bar(self.preload, self.unit))
 
     def go_on(self) -> None:
         """Begin, once the way is known; where nobody can tell that the tip is pressed in as it must be, only
@@ -113,12 +106,12 @@ class SetUpScreen(ListeningSheet[SetUp | None]):
             return
         now = time.monotonic()
         if self._asked.asks and self._turn is None:
-            self._say(f"! {WHICH_WAY}")
+            self.tell("said", f"! {WHICH_WAY}")
             return
         sure = self.preload.state in ("typed", "good", "failed")  # of one that failed the sweep tells more
         if not sure and now - self._asked_at > _TWICE_S:
             self._asked_at = now
-            self._say(AGAIN)
+            self.tell("said", AGAIN)
             return
         self.dismiss(SetUp(self._turn))
 
@@ -130,7 +123,3 @@ class SetUpScreen(ListeningSheet[SetUp | None]):
     def action_numbers(self) -> None:
         """No sweep: two numbers of a plain dial."""
         self.dismiss(SetUp(self._turn, numbers=True))
-
-    def action_leave(self) -> None:
-        """Back to the jobs."""
-        self.dismiss(None)

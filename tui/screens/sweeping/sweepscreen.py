@@ -157,21 +157,11 @@ class _Pictures:
         return True
 
 
-def _undisturbed() -> None:
-    """A full collection over the many objects of a screen would delay readings by 20 ms."""
-    gc.collect()
-    gc.freeze()
-
-
-def _reading_words(reading: float | None, unit: str) -> str:
-    """Where there is no room for large digits."""
-    return "no reading now" if reading is None else show_length(reading, unit, signed=True)
-
-
 class SweepScreen(CoaxlyScreen[bool]):
     """Watch and work one sweep. Dismissed with True to go on, False to leave."""
 
     AUTO_FOCUS = None
+    leaving = False
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("u", "undo", "Undo"),
         Binding("f", "finish", "Finish"),
@@ -221,7 +211,9 @@ class SweepScreen(CoaxlyScreen[bool]):
         """Start the sweep and the redraw timer."""
         # Whatever the pedal presses takes a station, even where something else has the focus.
         self.bind_pedal("take")
-        _undisturbed()
+        # A full collection over the many objects of a screen would delay readings by 20 ms.
+        gc.collect()
+        gc.freeze()
         self._sweeping = asyncio.create_task(self._play())
         self.set_interval(REDRAW_S, self.redraw)
         self.redraw()
@@ -313,7 +305,9 @@ class SweepScreen(CoaxlyScreen[bool]):
         return whole if len(whole) <= self.size.width - 2 else f"{title}   {seen}"
 
     def _in_short(self, view: View, more: list[str]) -> None:
-        reading = _reading_words(view.reading if self.is_live(view) else None, self.app.unit)
+        reading = "no reading now"
+        if view.reading is not None and self.is_live(view):
+            reading = show_length(view.reading, self.app.unit, signed=True)
         self.query_one("#small", Lines).show("\n".join(filter(None, [reading, self._prompt(view), *more])))
 
     def _prompt(self, view: View) -> str:
@@ -360,7 +354,3 @@ class SweepScreen(CoaxlyScreen[bool]):
     def key_page(self) -> list[str]:
         """What the keys do."""
         return self.KEY_PAGE
-
-    def action_leave(self) -> None:
-        """Leave; the recording is sealed on the way out."""
-        self.dismiss(False)

@@ -115,7 +115,8 @@ class TypedScreen(LiveScreen):
 
     def status_words(self, view: View) -> str:
         """No line, no dial: only how far it has come."""
-        return phrases.status(view) if view.finished else phrases.typed_status(view)
+        typed = f"typed by hand\n{phrases.stations_read(view)}"
+        return phrases.status(view) if view.finished else typed
 
     def is_live(self, view: View) -> bool:
         """What was typed last stands there until the next."""

@@ -42,14 +42,28 @@ def effective_freedom(
     because the instrument's resolution sets a floor under the scatter, the region is a normal one and
     the answer inf.
     """
-    if not variance > 0.0:
-        return freedom if not float(np.trace(claimed)) > 0.0 else math.inf
-    tau = _true_variances(variance, freedom)
-    # The error in units of the claimed covariance; its two variances for each tau.
+    tau = freedom * variance / 2.0 / np.maximum(_drawn(freedom), 1e-300)
+    return freedom_beside(_WEIGHTS / 2.0, tau[:, None, None] * unscaled + fixed, claimed, 0.5)
+
+
+def freedom_beside(weight: Floats, spreads: Floats, claimed: Floats, least: float = 1e-3) -> float:
+    """The same of an error of normal parts. weight: shares, (m,). spreads: second moments of each part about
+    the vector that is reported, (m, 2, 2). least: of the region's radius, in units of `claimed`."""
     half = whitening(claimed)
-    per_tau, always = half @ unscaled @ half.T, half @ fixed @ half.T
-    each_way = directions(tau[:, None, None] * per_tau + always)
-    return freedom_of(radius(_WEIGHTS / 2.0, each_way, _P, 0.5))
+    factor = radius(weight, directions(half @ spreads @ half.T), _P, least)
+    if factor <= plane_factor(_P, MANY):
+        return math.inf
+    return math.exp(root(lambda x: factor - plane_factor(_P, math.exp(x)), -2.0, math.log(MANY)))
+
+
+def freedom_of_ratio(ratio: float) -> float:
+    """Degrees of freedom of the Student error whose 95 % region is so many times as wide as its half."""
+    if ratio <= plane_factor(_P, MANY) / plane_factor(0.5, MANY):
+        return math.inf
+    most = math.log(MANY)
+    return math.exp(
+        root(lambda x: ratio - plane_factor(_P, math.exp(x)) / plane_factor(0.5, math.exp(x)), -1.0, most)
+    )
 
 
 def whitening(covariance: Floats) -> Floats:
@@ -76,22 +90,10 @@ def radius(weight: Floats, each_way: Floats, p: float, least: float) -> float:
     return root(lambda r: float(shares @ np.exp(r * r * rates)) - (1.0 - p), least, 1e3)
 
 
-def _true_variances(variance: float, freedom: float) -> Floats:
-    """Quantiles of the true variance at the quadrature's nodes."""
-    return np.asarray(freedom * variance / 2.0 / np.maximum(_drawn(freedom), 1e-300))
-
-
 @lru_cache(maxsize=256)
 def _drawn(freedom: float) -> Floats:
     """Quantiles of half a chi-square variate at the quadrature's nodes; few sweeps differ in freedom."""
     return gamma_quantile((_NODES + 1.0) / 2.0, freedom / 2.0)
-
-
-def freedom_of(factor: float) -> float:
-    """The degrees of freedom at which the plane's factor has a value."""
-    if factor <= plane_factor(_P, MANY):
-        return math.inf
-    return math.exp(root(lambda x: factor - plane_factor(_P, math.exp(x)), -2.0, math.log(MANY)))
 
 
 def root(f: Callable[[float], float], low: float, high: float) -> float:

@@ -1,12 +1,10 @@
 """A mixture of normal errors as one Student error: what plans, proofs and ledgers reckon with."""
 
-import math
-
 import numpy as np
 
 from ..numeric.basis import Floats
-from ..numeric.quantiles import MANY, plane_factor
-from .freedom import directions, freedom_of, radius, root, whitening
+from ..numeric.quantiles import plane_factor
+from .freedom import directions, freedom_of_ratio, radius, whitening
 
 _HEAVY = 3.0
 """Degrees of freedom of the Student error whose shape is taken: rare and far parts stretch it little."""
@@ -23,21 +21,8 @@ def summed_up(weight: Floats, spreads: Floats) -> tuple[Floats, float]:
     half = whitening(shape)
     each_way = directions(half @ spreads @ half.T)
     near, far = (radius(weight, each_way, p, 1e-3) for p in (0.5, 0.95))
-    ratio, normal = far / near, plane_factor(0.95, MANY) / plane_factor(0.5, MANY)
-    if ratio <= normal:
-        return shape * (far / plane_factor(0.95, math.inf)) ** 2, math.inf
-    most = math.log(MANY)
-    log_freedom = root(
-        lambda x: ratio - plane_factor(0.95, math.exp(x)) / plane_factor(0.5, math.exp(x)), -1.0, most
-    )
-    freedom = math.exp(log_freedom)
+    freedom = freedom_of_ratio(far / near)
     return shape * (far / plane_factor(0.95, freedom)) ** 2, freedom
-
-
-def freedom_beside(weight: Floats, spreads: Floats, claimed: Floats) -> float:
-    """Degrees of freedom at which a Student error of scale `claimed` has the 95 % region of the parts."""
-    half = whitening(claimed)
-    return freedom_of(radius(weight, directions(half @ spreads @ half.T), 0.95, 1e-3))
 
 
 def _shape(weight: Floats, spreads: Floats) -> Floats:

@@ -25,6 +25,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from ..certainty.freedom import freedom_of_ratio, radius
 from ..dowels.measurement import Measurement
 from ..numeric.basis import Floats
 from ..numeric.quantiles import plane_factor
@@ -93,31 +94,13 @@ class Mixture:
         off = self.means - mean
         each = self.covariances + np.einsum("mi,mj->mij", off, off)
         traces = np.trace(each, axis1=1, axis2=2)
-        half, most = (self._reach(p, traces) for p in (0.5, 0.95))
-        freedom = _freedom(most / half)
+        usual = float(self.weights @ traces)
+        half, most = (radius(self.weights, traces[:, None] / usual, p, 1e-3) for p in (0.5, 0.95))
+        found = freedom_of_ratio(most / half)
+        freedom = found if found < _PLENTY else math.inf
         shape = np.einsum("m,mij->ij", self.weights / traces, each)  # of trace one
-        size = 2.0 * most / plane_factor(0.95, freedom) ** 2
+        size = usual * (most / plane_factor(0.95, freedom)) ** 2
         return Measurement(np.asarray(mean), np.asarray(size * shape), freedom)
-
-    def _reach(self, p: float, traces: Floats) -> float:
-        """Square of the radius that holds a share p: sum w_i exp(-r^2 / v_i) = 1 - p, v_i the traces."""
-        low, high = 0.0, -math.log(1.0 - p) * float(traces.max())
-        for _ in range(60):
-            middle = (low + high) / 2.0
-            outside = float(self.weights @ np.exp(-middle / traces))
-            low, high = (middle, high) if outside > 1.0 - p else (low, middle)
-        return high
-
-
-def _freedom(ratio: float) -> float:
-    """Degrees of the plane Student distribution of which r^2 at 95 % is so many times that at 50 %: more than
-    log 20 / log 2, which the normal one has."""
-    low, high = 0.5, 1e6
-    for _ in range(80):
-        middle = math.sqrt(low * high)
-        here = (plane_factor(0.95, middle) / plane_factor(0.5, middle)) ** 2
-        low, high = (middle, high) if here > ratio else (low, middle)
-    return math.inf if low > _PLENTY else low
 
 
 def sizes(fitted: Fitted) -> Sizes:

@@ -9,7 +9,7 @@ import numpy as np
 from .analysis import Outlook, analyse, centre, outlook
 from .clues.before import Before
 from .errors import NoCircle, NotNumbers, TooFewStations
-from .fitting.model import rows, supported_harmonics
+from .fitting.model import supported_harmonics
 from .fitting.prepare import without_sag
 from .geometry import EnteredDeg, InternalDeg, vector_of
 from .meaning import Meaning
@@ -195,8 +195,9 @@ class Fitter:
         return whole
 
     def _rows(self, stations: Stations) -> list[list[float]]:
-        levelled = without_sag(self.setup, stations)
-        return rows(levelled.basis, levelled.value)
+        value = without_sag(self.setup, stations).value
+        table: list[list[float]] = np.column_stack([stations.basis, value, np.ones(len(value))]).tolist()
+        return table
 
     def result(self) -> Result:
         """The full finding. Raises TooFewStations while the stations cannot carry one, and NoCircle of gauge

@@ -18,7 +18,7 @@ from ..mixture.answer import Mixture
 from ..numeric.basis import Floats, harmonic_rows
 from ..reading import checks
 from ..reading.setup import Setup
-from ..reading.stations import COLUMNS, MOST_HARMONICS, Ints, Stations
+from ..reading.stations import MOST_HARMONICS, Ints, Stations, one_table
 from .amount import expanded_amount
 from .budget import beyond_scatter
 from .modelled import MODELLED
@@ -121,7 +121,7 @@ def _after_one_more(now: Sure, ahead: Ahead | None, deg: Floats) -> list[float]:
     rows = _rows(now, last, deg, _sense(last))
     # Each of them is read next, and no other.
     rows = replace(rows, t=np.full(len(deg), rows.t[0]))
-    longer = [*now.sweeps[:-1], _joined([last, rows])]
+    longer = [*now.sweeps[:-1], one_table([last, rows])]
     return _left(now, ahead, longer, list(np.arange(len(deg))[:, None]), now.hidden)
 
 
@@ -133,10 +133,9 @@ def _turn(now: Sure, ahead: Ahead | None, way: Way) -> Further:
     if way == "turn_back":
         places, sense = places[::-1], -sense
     elif way == "turn_between":
-        ordered = np.sort(places)
-        places = (places + float(np.median(np.diff(ordered, append=ordered[0] + 360.0))) / 2.0) % 360.0
+        places = (places + float(np.median(last.gaps())) / 2.0) % 360.0
     rows = _rows(now, last, places, sense)
-    all_read = _joined([*now.sweeps, rows])
+    all_read = one_table([*now.sweeps, rows])
     longer = [*now.sweeps, rows] if len(now.sweeps) > 1 else [all_read]
     fitted = fit(all_read, carried_harmonics(all_read, ()))
     hidden = unseen(now.setup, all_read, fitted, [Sweep(slice(0, len(all_read)))], now.model.effects)
@@ -229,9 +228,3 @@ def _rows(now: Sure, after: Stations, deg: Floats, sense: int) -> Stations:
         speed=np.full(n, sense * float(np.median(np.abs(after.speed)))),
         continuous=after.continuous,
     )
-
-
-def _joined(tables: Sequence[Stations]) -> Stations:
-    """Stations one after another."""
-    columns = {name: np.concatenate([getattr(table, name) for table in tables]) for name in COLUMNS}
-    return Stations(**columns, continuous=all(table.continuous for table in tables))

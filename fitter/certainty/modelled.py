@@ -46,8 +46,7 @@ def answered(model: Mixture, stations: Stations, fitted: Fit) -> Answered:
     """What is reported. Where places that were stopped at lie evenly, form leaves the least-squares vector
     alone, and that is the number that anybody can check; elsewhere what is usual of form tells where the
     centre is, and of sectors how they are tied."""
-    places = stations.places()
-    gaps = np.diff(places, append=places[0] + 360.0)
+    gaps = stations.gaps()
     even = float(gaps.max() - gaps.min()) < _EVEN_DEG
     plain = even and not any(stations.speed)
     first = np.array(fitted.harmonic(1)) if plain else model.centre

@@ -13,7 +13,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from ..fitting.late import column, slope_of
+from ..fitting.late import column
 from ..fitting.model import Fit
 from ..fitting.together import Sweep
 from ..mixture.views import Effects
@@ -86,7 +86,7 @@ def unseen(setup: Setup, stations: Stations, fit: Fit, sweeps: Sequence[Sweep], 
     them."""
     towards = (fit.unscaled @ fit.design.T)[[2, 1]]
     lobes = _hidden_lobes(stations, fit, towards)
-    slope = slope_of(stations, fit.coefficients[: 1 + 2 * fit.harmonics])
+    slope = stations.slope(fit.coefficients[: 1 + 2 * fit.harmonics])
     # What lags is right when the crank has turned far enough one way: which way it lags is known, how
     # much is anything up to the allowance, hence the square root of 3 (JCGM 100:2008, 4.3.7).
     behind = np.sign(slope * stations.sense) / 2.0
@@ -116,7 +116,7 @@ def unseen(setup: Setup, stations: Stations, fit: Fit, sweeps: Sequence[Sweep], 
         drift=_drifts(stations, towards, sweeps) > _MATTERS,
         closed=all(sweep.share is not None for sweep in sweeps),
         lag=math.hypot(*lag) > 2.0 * _MATTERS,
-        on_deg=_between(stations) if lobes else None,
+        on_deg=float(np.median(stations.gaps())) / 2.0 if lobes else None,
         gap_mm=gap,
         late_deg=math.degrees(turned),
         turning=turning,
@@ -187,9 +187,3 @@ def _gap(stations: Stations, fit: Fit, behind: Floats) -> tuple[float, bool]:
     # Neighbouring sectors err together, so that more is asked of them.
     telling = _TELLING * (_TIED if stations.continuous else 1.0)
     return max(gap, 0.0), gap > telling * math.sqrt(scatter / room) and gap > LEAST_GAP_MM
-
-
-def _between(stations: Stations) -> float:
-    """Half of the usual distance between places, degrees."""
-    places = stations.places()
-    return float(np.median(np.diff(places, append=places[0] + 360.0))) / 2.0

@@ -10,7 +10,7 @@ from ..mixture.answer import Mixture, mixture
 from ..mixture.bounds import Bound
 from ..mixture.priors import USUAL, Priors
 from ..mixture.views import Known
-from ..numeric.basis import Floats
+from ..numeric.basis import Floats, in_blocks
 from ..reading import checks
 from ..reading.setup import Setup
 from ..reading.stations import Stations
@@ -78,25 +78,21 @@ def _stated(sizes: Sequence[float | None], usual: float | None) -> float | None:
 
 def _late(sweeps: Sequence[tuple[Setup, Levelled]]) -> Floats:
     """What one standard deviation of each dial's delay adds, where a sweep tells it, (n, any)."""
-    starts = np.cumsum([0, *(len(sweep.stations) for _, sweep in sweeps)]).tolist()
-    found = []
-    for (setup, sweep), start in zip(sweeps, starts, strict=False):
-        after = starts[-1] - start - len(sweep.stations)
-        columns = sweep.lateness.columns.values()
-        found += [np.pad(setup.delay_sd_s * column, (start, after)) for column in columns]
-    return np.array(found).T if found else np.zeros((starts[-1], 0))
+    return in_blocks(
+        [len(sweep.stations) for _, sweep in sweeps],
+        (
+            (setup.delay_sd_s * column for column in sweep.lateness.columns.values())
+            for setup, sweep in sweeps
+        ),
+    )
 
 
 def _told(tables: Sequence[Stations]) -> Floats:
     """What each sweep tells of beside its surface, a column for each, (n, any)."""
-    starts = np.cumsum([0, *map(len, tables)]).tolist()
-    found = []
-    for table, start in zip(tables, starts, strict=False):
-        for column in drift.columns(table, closing=checks.closure(table) is not None).values():
-            whole = np.zeros(starts[-1])
-            whole[start : start + len(table)] = column
-            found.append(whole)
-    return np.array(found).T if found else np.zeros((starts[-1], 0))
+    return in_blocks(
+        [len(table) for table in tables],
+        (drift.columns(each, closing=checks.closure(each) is not None).values() for each in tables),
+    )
 
 
 def of_sweep(model: Mixture, which: int, stations: Stations) -> Faults:

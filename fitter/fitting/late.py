@@ -74,15 +74,6 @@ def column(stations: Stations, slope: Floats) -> Floats:
     return -slope * np.deg2rad(stations.speed)
 
 
-def slope_of(stations: Stations, coefficients: Floats) -> Floats:
-    """Change of the reading with the angle, mm a radian; coefficients: c, a1, b1 ..., shape (1 + 2 K,)."""
-    slope = np.zeros(len(stations))
-    for k in range(1, min(len(coefficients) // 2, MOST_HARMONICS) + 1):
-        a, b = coefficients[2 * k - 1], coefficients[2 * k]
-        slope += k * (b * stations.basis[:, 2 * k - 1] - a * stations.basis[:, 2 * k])
-    return slope
-
-
 @dataclass(frozen=True, slots=True)
 class Lateness:
     """How late the dial was, s, as stated and as found; its column of the model, by name, where the readings
@@ -119,7 +110,7 @@ def _found(stations: Stations, extras: list[Floats]) -> tuple[Stations, Lateness
         if telling is not None:
             late = float(fitted.coefficients[-1])
             stations, total = moved(stations, late), total + late
-        one = column(stations, slope_of(stations, fitted.coefficients[: 1 + 2 * harmonics]))
+        one = column(stations, stations.slope(fitted.coefficients[: 1 + 2 * harmonics]))
         if not is_separable(stations, harmonics, [*extras, one]):
             return stations, Lateness(total)
         if not is_cheap(stations, extras, one):

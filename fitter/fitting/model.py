@@ -14,7 +14,6 @@ import numpy as np
 
 from ..errors import TooFewStations
 from ..numeric.basis import Floats
-from ..numeric.leastsquares import LeastSquares
 from ..reading.stations import MOST_HARMONICS, Stations
 
 ARC_CONDITION = 45.0
@@ -25,8 +24,8 @@ FORM_CONDITION = 30.0
 """Condition number above which a form harmonic costs more certainty than it gives: about 150 degrees
 of arc for the second."""
 
-_ROW_BY_ROW = 400
-"""Stations up to which a fit takes them one by one, like the estimate while the crank turns."""
+_MANY = 400
+"""Rows beyond which their triangle is looked at in their place, which is the quicker way."""
 
 
 DESIGN_CONDITION = 1000.0
@@ -76,13 +75,10 @@ def supported_harmonics(stations: Stations, extras: int = 0, triangle: Floats | 
     Raises TooFewStations where they cannot even carry the first harmonic.
     """
     places = len(stations.places())
-    condition = math.inf
     table = stations.basis if triangle is None else triangle
-    if len(table) > _ROW_BY_ROW:
+    if len(table) > _MANY:
         _, table = np.linalg.qr(table)
-    if places >= 3:
-        condition = _condition(table, 1)
-    if condition > ARC_CONDITION:
+    if places < 3 or _conditioned(table[:, :3]) > ARC_CONDITION:
         raise TooFewStations(places, stations.largest_gap())
     harmonics = 1
     spare = max(3, len(stations) // 3) + extras
@@ -90,7 +86,7 @@ def supported_harmonics(stations: Stations, extras: int = 0, triangle: Floats | 
         unknowns = 1 + 2 * (harmonics + 1)
         if places < unknowns or len(stations) < unknowns + spare:
             break
-        if _condition(table, harmonics + 1) > FORM_CONDITION:
+        if _conditioned(table[:, :unknowns]) > FORM_CONDITION:
             break
         harmonics += 1
     return harmonics
@@ -107,7 +103,7 @@ def carried_harmonics(stations: Stations, extras: Sequence[Floats]) -> int:
 def is_separable(stations: Stations, harmonics: int, extras: Sequence[Floats]) -> bool:
     """Whether the columns of a model are different ones at these stations, and no more than they are."""
     design = harmonic_design(stations, harmonics, extras)
-    if len(design) > _ROW_BY_ROW:
+    if len(design) > _MANY:
         _, design = np.linalg.qr(design)
     return _conditioned(design) < DESIGN_CONDITION
 
@@ -120,37 +116,20 @@ def harmonic_design(stations: Stations, harmonics: int, extras: Sequence[Floats]
 def fit(stations: Stations, harmonics: int, extras: Sequence[Floats] = ()) -> Fit:
     """Least-squares fit with every station of equal weight."""
     design = harmonic_design(stations, harmonics, extras)
-    n, p = design.shape
-    factor = LeastSquares(p)
-    if n <= _ROW_BY_ROW:
-        factor.add_rows(rows(design, stations.value))
-    else:
-        # The triangle of many rows is found at one stroke, and stands for them in the factor.
-        Q, R = np.linalg.qr(design)
-        factor.add_rows(rows(R, Q.T @ stations.value))
-    coefficients = factor.solve()
+    Q, R = np.linalg.qr(design)
+    coefficients = np.linalg.solve(R, Q.T @ stations.value)
     residuals = stations.value - design @ coefficients
+    inverse = np.linalg.inv(R)
     return Fit(
         harmonics=harmonics,
         design=design,
         coefficients=coefficients,
-        unscaled=factor.unscaled_covariance(),
+        unscaled=inverse @ inverse.T,
         residuals=residuals,
-        residual_sum=factor.residual_sum if n <= _ROW_BY_ROW else float(residuals @ residuals),
-        freedom=n - p,
-        condition=_conditioned(factor.triangle()),
+        residual_sum=float(residuals @ residuals),
+        freedom=len(design) - design.shape[1],
+        condition=_conditioned(R),
     )
-
-
-def rows(design: Floats, value: Floats) -> list[list[float]]:
-    """Rows for LeastSquares: basis values, reading, weight 1."""
-    table: list[list[float]] = np.column_stack([design, value, np.ones(len(value))]).tolist()
-    return table
-
-
-def _condition(table: Floats, harmonics: int) -> float:
-    """Condition number of the harmonic columns of a table of rows, scaled to equal length."""
-    return _conditioned(table[:, : 1 + 2 * harmonics])
 
 
 def _conditioned(columns: Floats) -> float:

@@ -11,10 +11,10 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from ..keys import Share, keys_of
-from ..numeric.basis import Floats
+from ..numeric.basis import Floats, in_blocks
 from ..reading import checks
 from ..reading.setup import Setup
-from ..reading.stations import COLUMNS, Stations
+from ..reading.stations import Stations, one_table
 from ..result import Outlier, Step
 from . import faults
 from .model import Fit
@@ -54,23 +54,15 @@ class Together:
 
 def together(parts: Sequence[Prepared]) -> Together:
     """The stations of several sweeps in one table, with a column for each thing of each sweep's own."""
-    ends = np.cumsum([0, *(len(part.stations) for part in parts)]).tolist()
+    lengths = [len(part.stations) for part in parts]
+    ends = np.cumsum([0, *lengths]).tolist()
     sweeps = tuple(Sweep(slice(ends[k], ends[k + 1]), part.share) for k, part in enumerate(parts))
-
-    def padded(column: Floats, k: int) -> Floats:
-        whole = np.zeros(ends[-1])
-        whole[sweeps[k].rows] = column
-        return whole
-
-    extras = {(name, k): padded(v, k) for k, part in enumerate(parts) for name, v in part.extras.items()}
-    for k in range(1, len(parts)):
-        extras["mounting", k] = padded(np.ones(len(parts[k].stations)), k)
-    tables = [part.stations for part in parts]
-    stations = tables[0]
-    if len(tables) > 1:
-        columns = {name: np.concatenate([getattr(table, name) for table in tables]) for name in COLUMNS}
-        stations = Stations(**columns, continuous=all(table.continuous for table in tables))
-    return Together(tuple(parts), stations, extras, sweeps)
+    own = in_blocks(lengths, (part.extras.values() for part in parts))
+    mountings = in_blocks(lengths, ([1.0] if k else [] for k in range(len(parts))))
+    names = [(name, k) for k, part in enumerate(parts) for name in part.extras]
+    names += [("mounting", k) for k in range(1, len(parts))]
+    extras = dict(zip(names, np.column_stack([own, mountings]).T, strict=True))
+    return Together(tuple(parts), one_table([part.stations for part in parts]), extras, sweeps)
 
 
 @dataclass(frozen=True, slots=True)

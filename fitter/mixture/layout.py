@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ..numeric.basis import Floats, harmonic_rows
+from ..numeric.basis import Floats, harmonic_rows, in_blocks
 from ..reading.stations import MOST_HARMONICS, SECTORS, Stations
 from ..units import MM_PER_THOU
 from . import priors
@@ -51,41 +51,26 @@ class Layout:
 def layout(sweeps: Sequence[Stations], *, walks: bool = False, wander: Sequence[float] = ()) -> Layout:
     """The columns of sweeps of one surface. walks: of a drift of which a standard deviation is known.
     wander: by how much each dial goes for a walk in the sweep, mm."""
-    n = sum(map(len, sweeps))
     basis = harmonic_rows(np.concatenate([sweep.deg for sweep in sweeps]), priors.ORDERS[-1])
     basis[:, : 1 + 2 * MOST_HARMONICS] = np.concatenate([sweep.basis for sweep in sweeps])
-    starts = np.cumsum([0, *map(len, sweeps)])[:-1].tolist()
-
-    def placed(columns: list[Floats], start: int) -> Floats:
-        whole = np.zeros((n, len(columns)))
-        for k, column in enumerate(columns):
-            whole[start : start + len(column), k] = column
-        return whole
-
-    means = [placed([np.ones(len(sweep))], start) for sweep, start in zip(sweeps, starts, strict=True)]
-    drifts = [
-        placed(_drifts(sweep, _WALKS_BACK if walks else _BACK), start)
-        for sweep, start in zip(sweeps, starts, strict=True)
-    ]
-    senses = [placed(_senses(sweep), start) for sweep, start in zip(sweeps, starts, strict=True)]
-    wanders = [
-        placed(_wanders(sweep, size), start)
-        for sweep, size, start in zip(sweeps, wander, starts, strict=False)
-    ]
+    lengths = [len(sweep) for sweep in sweeps]
+    means = in_blocks(lengths, [[1.0] for _ in sweeps])
+    drift = in_blocks(lengths, (_drifts(sweep, _WALKS_BACK if walks else _BACK) for sweep in sweeps))
+    sense = in_blocks(lengths, map(_senses, sweeps))
     shares = np.repeat([priors.shape(k) for k in priors.ORDERS[1:]], 2)
-    sound = np.column_stack([*means, basis[:, 1:], *drifts, *senses])
+    sound = np.column_stack([means, basis[:, 1:], drift, sense])
     all_of = suspects(sweeps, sound, np.concatenate([sweep.value for sweep in sweeps]))
-    ends = [*starts, n]
+    ends = np.cumsum([0, *lengths]).tolist()
     return Layout(
-        flat=np.column_stack([*means, basis[:, 1:3]]),
+        flat=np.column_stack([means, basis[:, 1:3]]),
         oval=basis[:, 3:5],
         form=basis[:, 5:],
         shares=shares,
-        drift=np.column_stack(drifts),
-        wander=np.column_stack([np.zeros((n, 0)), *wanders]),
-        sense=np.column_stack(senses),
+        drift=drift,
+        wander=in_blocks(lengths, map(_wanders, sweeps, wander)),
+        sense=sense,
         suspects=all_of,
-        suspected=np.column_stack([np.zeros((n, 0)), *(one.column(ends) for one in all_of)]),
+        suspected=np.column_stack([np.zeros((ends[-1], 0)), *(one.column(ends) for one in all_of)]),
     )
 
 
@@ -116,8 +101,5 @@ def _senses(sweep: Stations) -> list[Floats]:
     # the form.
     orders = MOST_HARMONICS if sweep.continuous else 1
     columns = sweep.basis[:, : 1 + 2 * orders]
-    sizes = np.linalg.lstsq(columns, sweep.value, rcond=None)[0]
-    slope = np.zeros(len(sweep))
-    for k in range(1, orders + 1):
-        slope += k * (sizes[2 * k] * columns[:, 2 * k - 1] - sizes[2 * k - 1] * columns[:, 2 * k])
+    slope = sweep.slope(np.asarray(np.linalg.lstsq(columns, sweep.value, rcond=None)[0]))
     return [sweep.sense / 2.0 * _SENSE_MM, np.sign(slope * sweep.sense) / 2.0 * _BEHIND_MM]

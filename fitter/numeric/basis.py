@@ -1,5 +1,7 @@
 """Rows of the harmonic model: 1, cos th, sin th, cos 2th, sin 2th, ... cos Kth, sin Kth."""
 
+from collections.abc import Iterable, Sequence
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -23,6 +25,17 @@ def harmonic_rows(deg: Floats, harmonics: int) -> Floats:
         rows[:, 2 * k - 1], rows[:, 2 * k] = c, s
         c, s = c * c1 - s * s1, s * c1 + c * s1
     return rows
+
+
+def in_blocks(lengths: Sequence[int], columns: Iterable[Iterable[Floats | float]]) -> Floats:
+    """Columns that each of some tables has for itself as columns of all their rows, (n, any): nothing stands
+    beside them. lengths: of the tables. columns: of each."""
+    ends, found = np.cumsum([0, *lengths]), []
+    for k, own in enumerate(columns):
+        for column in own:
+            found.append(np.zeros(ends[-1]))
+            found[-1][ends[k] : ends[k + 1]] = column
+    return np.array(found).T.reshape(ends[-1], len(found))
 
 
 def spanned(table: Floats) -> Floats:

@@ -7,6 +7,7 @@ operator confirms; continuous sweeps give one for each 5 degree sector, turn and
 
 import math
 from bisect import bisect_right
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -103,16 +104,32 @@ class Stations:
             return max(rows, int(self.turn.max() - self.turn.min()) + 1)
         return rows
 
+    def gaps(self) -> Floats:
+        """The turns from each place to the next, degrees, the last of them to the first."""
+        places = self.places()
+        return np.diff(places, append=places[:1] + 360.0)
+
     def largest_gap(self) -> float:
         """The largest turn, in degrees, over which no station lies; 360 for one place."""
-        places = self.places()
-        if len(places) == 0:
-            return 360.0
-        return float(np.diff(places, append=places[0] + 360.0).max())
+        return float(self.gaps().max(initial=0.0)) or 360.0
+
+    def slope(self, coefficients: Floats) -> Floats:
+        """Change of the reading with the angle, mm a radian; coefficients: c, a1, b1 ..., (1 + 2 K,)."""
+        slope = np.zeros(len(self))
+        for k in range(1, min(len(coefficients) // 2, MOST_HARMONICS) + 1):
+            a, b = coefficients[2 * k - 1], coefficients[2 * k]
+            slope += k * (b * self.basis[:, 2 * k - 1] - a * self.basis[:, 2 * k])
+        return slope
 
 
 COLUMNS = ("deg", "basis", "value", "count", "scatter", "t", "turn", "sense", "moved", "speed")
 """The fields of Stations that have a row a station."""
+
+
+def one_table(tables: Sequence[Stations]) -> Stations:
+    """Stations one after another."""
+    columns = {name: np.concatenate([getattr(table, name) for table in tables]) for name in COLUMNS}
+    return Stations(**columns, continuous=all(table.continuous for table in tables))
 
 
 class EnteredStations:

@@ -66,7 +66,7 @@ def analyse_together(
         coverage_deg=stations.largest_gap(),
         condition=fitted.condition,
         model=Model(fitted.harmonics, seen.drift is not None),
-        tir=_tir(plain, fitted, known, eccentricity.amount),
+        tir=_tir(plain, fitted, fitted.residual_sd() or judged.model.noise, eccentricity.amount),
         eccentricity=eccentricity,
         form=_form(plain, fitted),
         checks=_checks(plain, fitted, seen, judged.model),
@@ -154,8 +154,8 @@ def _judged(sweeps: Sequence[tuple[Setup, Stations]]) -> _Judged:
     fitted = _fit(whole)
     setup = common_setup([setup for setup, _ in sweeps], whole, fitted)
     hidden = unseen(setup, whole.stations, fitted, whole.sweeps, model.effects)
-    sure = answered(model, whole.stations, fitted)
-    known = modelled(setup, sure, hidden, fitted.residual_sd())
+    first = answered(model, whole.stations, fitted)
+    known = modelled(setup, model, first, whole.stations, hidden)
     return _Judged(
         tables=tuple(sweep.stations for _, sweep in levelled),
         whole=whole,
@@ -164,9 +164,9 @@ def _judged(sweeps: Sequence[tuple[Setup, Stations]]) -> _Judged:
         setup=setup,
         seen=behaviour(whole, fitted),
         hidden=hidden,
-        first=sure.first,
+        first=first,
         known=known,
-        eccentricity=_eccentricity(setup, sure.first, known),
+        eccentricity=_eccentricity(setup, first, known),
         stops=[one.weighed(model if len(sweeps) == 1 else None) for one in stopped],
     )
 
@@ -338,16 +338,16 @@ def _checks(surface: Stations, fitted: Fit, seen: Behaviour, model: Mixture) -> 
     )
 
 
-def _tir(stations: Stations, fitted: Fit, known: Budget, eccentricity: float) -> Tir:
+def _tir(stations: Stations, fitted: Fit, station_sd: float, eccentricity: float) -> Tir:
     coefficients = fitted.coefficients[: 1 + 2 * fitted.harmonics].copy()
     # Fitted form holds noise too and leaves less of it to see: only what well exceeds noise is form.
     for k in range(2, fitted.harmonics + 1):
         pair = slice(2 * k - 1, 2 * k + 1)
-        noise = 2.0 * known.station_sd**2 * float(np.trace(fitted.unscaled[pair, pair]))
+        noise = 2.0 * station_sd**2 * float(np.trace(fitted.unscaled[pair, pair]))
         squared = float(coefficients[pair] @ coefficients[pair])
         coefficients[pair] *= max(0.0, 1.0 - noise / squared) if squared > 0.0 else 0.0
     surface = stations.basis[:, : 1 + 2 * fitted.harmonics] @ coefficients
-    excess, sd = amount.expected_swing(surface, known.station_sd)
+    excess, sd = amount.expected_swing(surface, station_sd)
     return Tir(
         swept=checks.swept(stations),
         fitted=2.0 * eccentricity,

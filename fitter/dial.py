@@ -13,9 +13,9 @@ holds that of the two steps (JCGM 100:2008, 4.3.7 and G.4.1).
 
 import math
 from collections.abc import Sequence
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 from itertools import pairwise
-from typing import Any, Final
+from typing import Final
 
 import numpy as np
 
@@ -24,6 +24,7 @@ from .numeric.basis import Floats
 from .numeric.quantiles import t_quantile
 from .reading.setup import Setup
 from .reading.stations import Ints, Stations
+from .result import Facts
 from .units import MM_PER_INCH, MM_PER_THOU
 
 STEPS_MPE_MM: Final = 0.05 * MM_PER_THOU
@@ -68,7 +69,7 @@ class StepError:
 
 
 @dataclass(frozen=True, slots=True)
-class DialCheck:
+class DialCheck(Facts):
     """A finding about a dial; lengths in mm.
 
     readings: that were taken.
@@ -97,10 +98,6 @@ class DialCheck:
     def worst(self) -> StepError:
         """Where the error is largest."""
         return max(self.steps, key=lambda step: abs(step.error))
-
-    def to_dict(self) -> dict[str, Any]:
-        """As JSON-ready dictionaries and lists."""
-        return asdict(self)
 
 
 def ways(steps_mm: Sequence[float]) -> list[int]:

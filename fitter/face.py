@@ -15,16 +15,15 @@ housing about the joint until the face is square, which carries the bore by D t,
 
 import math
 from collections.abc import Callable, Sequence
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 from itertools import combinations_with_replacement
-from typing import Any
 
 import numpy as np
 
 from .geometry import Vector, clock, direction
 from .numeric.basis import Floats
 from .reading.stations import Stations
-from .result import Result
+from .result import Facts, Result
 from .units import MM_PER_THOU
 
 MOST_SHIMS = 3
@@ -57,7 +56,7 @@ class Shim:
 
 
 @dataclass(frozen=True, slots=True)
-class Squareness:
+class Squareness(Facts):
     """How square a face is, and what makes it so.
 
     tilt: radians, with its direction (high point).
@@ -82,10 +81,6 @@ class Squareness:
     at_pilot: float | None
     shaft_deg: float | None
     thinnest: float | None = None
-
-    def to_dict(self) -> dict[str, Any]:
-        """As JSON-ready dictionaries and lists."""
-        return asdict(self)
 
 
 @dataclass(frozen=True, slots=True)

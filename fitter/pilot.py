@@ -16,8 +16,7 @@ The pilot bore, if it runs out, carries the shaft's end round with the crank: th
 """
 
 import math
-from dataclasses import asdict, dataclass
-from typing import Any
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -25,11 +24,11 @@ from .certainty.amount import expanded_amount
 from .certainty.freedom import welch_satterthwaite
 from .geometry import Vector, direction, vector_of
 from .numeric.basis import Floats
-from .result import BudgetLine, Eccentricity
+from .result import BudgetLine, Eccentricity, Facts
 
 
 @dataclass(frozen=True, slots=True)
-class AtPilot:
+class AtPilot(Facts):
     """Where the gearbox's axis passes the pilot bearing; lengths in mm.
 
     vector: P, without the play; amount: |P|, with the half-width of its 95 % interval, play and all.
@@ -48,10 +47,6 @@ class AtPilot:
     play: float
     carried: float | None
     budget: tuple[BudgetLine, ...]
-
-    def to_dict(self) -> dict[str, Any]:
-        """As JSON-ready dictionaries and lists."""
-        return asdict(self)
 
 
 def at_pilot(

@@ -5,7 +5,7 @@ Lengths in mm, angles in internal degrees (`fitter.geometry`), None where a thin
 
 from collections.abc import Mapping
 from dataclasses import asdict, dataclass, field
-from typing import Any, Final, Literal
+from typing import Any, Final, Literal, cast
 
 State = Literal["inside", "outside", "unsure"]
 """Of a decision; "unsure" where neither side is probable enough."""
@@ -15,6 +15,17 @@ Looks = Literal["high", "low", "sign", "unit", "point", "unmoved"]
 read once more."""
 
 Level = Literal["warning", "note"]
+
+
+class Facts:
+    """What is printed as JSON and kept in recordings: the root of data classes."""
+
+    __slots__ = ()
+
+    def to_dict(self) -> dict[str, Any]:
+        """As JSON-ready dictionaries and lists."""
+        return asdict(cast(Any, self))
+
 
 Kind = Literal[
     # of a sweep (`fitter.remarks`)
@@ -241,7 +252,7 @@ class Remark:
 
 
 @dataclass(frozen=True, slots=True)
-class Result:
+class Result(Facts):
     """The whole finding of one sweep."""
 
     feature: str
@@ -261,7 +272,3 @@ class Result:
     exact: Exact | None = None
     remarks: tuple[Remark, ...] = ()
     unit: str = "mm"
-
-    def to_dict(self) -> dict[str, Any]:
-        """The result as JSON-ready dictionaries and lists."""
-        return asdict(self)

@@ -196,7 +196,7 @@ class Fitter:
 
     def _rows(self, stations: Stations) -> list[list[float]]:
         value = without_sag(self.setup, stations).value
-        table: list[list[float]] = np.column_stack([stations.basis, value, np.ones(len(value))]).tolist()
+        table: list[list[float]] = np.column_stack([stations.basis, value]).tolist()
         return table
 
     def result(self) -> Result:

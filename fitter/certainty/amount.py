@@ -117,8 +117,6 @@ def is_detected(vector: Floats, covariance: Floats, freedom: float) -> bool:
 def chance_of_none(vector: Floats, covariance: Floats, freedom: float) -> float:
     """How often no offset at all would look as far off as this: 0.05 where the 95 % region just leaves the
     origin out. 0 for a covariance that has no inverse."""
-    if np.linalg.eigvalsh(covariance)[0] <= 0.0:
-        return 0.0
     return plane_tail(_distance(vector, covariance), freedom)
 
 

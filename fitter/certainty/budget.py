@@ -18,7 +18,7 @@ from ..reading.setup import RIG_SHARE, Setup
 from ..reading.sources import Source
 from ..result import BudgetLine
 from .amount import axes_of, chance_of_none, expanded_amount, expanded_direction
-from .decision import claimed, conformity
+from .decision import claimed, probability_within
 from .normals import Normals
 
 TIP_SD_DEG = 2.0
@@ -33,7 +33,6 @@ class Budget:
     freedom: effective degrees of the 95 % region (`fitter.certainty.freedom`), inf where all is type B.
     length, length_freedom: the same for what is asked of its length, which turning alone does not change.
     lines: the sources.
-    station_sd: standard deviation of one station's reading, mm.
     error, length_error: the parts that have these regions; None where a shop's repeatability stands for them.
     """
 
@@ -42,7 +41,6 @@ class Budget:
     length: Floats
     length_freedom: float
     lines: tuple[BudgetLine, ...]
-    station_sd: float
     error: Normals | None = None
     length_error: Normals | None = None
 
@@ -60,11 +58,10 @@ class Budget:
     def within(self, radius: float, vector: Floats, bar: float) -> float:
         """Probability that the true vector lies within a radius, mm, as a verdict may use it. bar: of the
         amount, mm."""
-        if self.length_error is None:
-            return conformity(radius, vector, self.length, self.length_freedom)
-        room = radius - math.hypot(*vector)
-        by_chance = chance_of_none(vector, self.length, self.length_freedom)
-        return claimed(self.length_error.within(radius, vector), room, bar, by_chance)
+        own = self.length, self.length_freedom
+        error = self.length_error
+        within = error.within(radius, vector) if error else probability_within(radius, vector, *own)
+        return claimed(within, radius - math.hypot(*vector), bar, chance_of_none(vector, *own))
 
 
 Part = tuple[str, Literal["A", "B"], Floats]

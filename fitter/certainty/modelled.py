@@ -6,7 +6,6 @@ verdict are read off it; plans, proofs and ledgers reckon with the Student error
 """
 
 import math
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -32,39 +31,27 @@ _EVEN_DEG = 3.0
 """Places lie evenly while their distances differ by less: nobody stops more exactly by hand."""
 
 
-@dataclass(frozen=True, slots=True)
-class Answered:
-    """A model and the first harmonic that is reported of it, (a, b), mm. arc: its stations go round a part of
-    the circle only."""
-
-    model: Mixture
-    first: Floats
-    arc: bool
-
-
-def answered(model: Mixture, stations: Stations, fitted: Fit) -> Answered:
-    """What is reported. Where places that were stopped at lie evenly, form leaves the least-squares vector
-    alone, and that is the number that anybody can check; elsewhere what is usual of form tells where the
-    centre is, and of sectors how they are tied."""
+def answered(model: Mixture, stations: Stations, fitted: Fit) -> Floats:
+    """The first harmonic that is reported, (a, b), mm. Where places that were stopped at lie evenly, form
+    leaves the least-squares vector alone, and that is the number that anybody can check; elsewhere what is
+    usual of form tells where the centre is, and of sectors how they are tied."""
     gaps = stations.gaps()
     even = float(gaps.max() - gaps.min()) < _EVEN_DEG
     plain = even and not any(stations.speed)
-    first = np.array(fitted.harmonic(1)) if plain else model.centre
-    return Answered(model, first, stations.largest_gap() > ARC_GAP_DEG)
+    return np.array(fitted.harmonic(1)) if plain else model.centre
 
 
-def modelled(setup: Setup, sure: Answered, unseen: Unseen, station_sd: float | None) -> Budget:
-    """The budget of a model's answer. station_sd: about the fitted harmonics, where stations are to spare."""
-    model = sure.model
+def modelled(setup: Setup, model: Mixture, first: Floats, stations: Stations, unseen: Unseen) -> Budget:
+    """The budget of what is `answered` by a model, the first harmonic, mm."""
     parts = [(name, part) for name, part in unseen.parts if name not in MODELLED]
     beyond: list[Part] = [
-        *beyond_scatter(setup, float(np.hypot(*sure.first))),
+        *beyond_scatter(setup, float(np.hypot(*first))),
         *((name, "B", part) for name, part in parts),
     ]
     known = np.sum([part for _, _, part in beyond], axis=0)
     whole = Normals(
         model.weight,
-        (Meaning.of(setup).sign * (model.parts.vector - sure.first))[:, ::-1],
+        (Meaning.of(setup).sign * (model.parts.vector - first))[:, ::-1],
         _across(model.parts.covariance),
     )
     own = whole.binned()
@@ -85,14 +72,14 @@ def modelled(setup: Setup, sure: Answered, unseen: Unseen, station_sd: float | N
             freedom_beside(each.weight, each.spreads, claimed)
             for each, claimed in ((error, covariance), (length_error, covariance - unseen.turning))
         )
-        random = _shares(setup, model, scale, sure.arc, _stopped(model, whole, scale))
+        arc = stations.largest_gap() > ARC_GAP_DEG
+        random = _shares(setup, model, scale, arc, _stopped(model, whole, scale))
     return Budget(
         covariance=covariance,
         freedom=freedom,
         length=covariance - unseen.turning,
         length_freedom=length_freedom,
         lines=lines([*random, *beyond]),
-        station_sd=station_sd or model.noise,
         error=None if of_shop else error,
         length_error=None if of_shop else length_error,
     )

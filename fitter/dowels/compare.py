@@ -3,14 +3,14 @@ difference (`fitter.dowels.explain`).
 """
 
 import math
-from dataclasses import asdict, dataclass
-from typing import Any
+from dataclasses import dataclass
 
 import numpy as np
 
 from ..geometry import Vector, clock, direction, vector_of
 from ..numeric.basis import Floats
 from ..numeric.quantiles import plane_factor
+from ..result import Facts
 from .bothways import Sweeps
 from .causes import CANNOT_BE_TOLD
 from .explain import Done, Explanation, explain
@@ -78,7 +78,7 @@ class Finding:
 
 
 @dataclass(frozen=True, slots=True)
-class Comparison:
+class Comparison(Facts):
     """planned and difference are None where no plan was given."""
 
     planned: Shift | None
@@ -86,10 +86,6 @@ class Comparison:
     difference: Difference | None
     finding: Finding
     explanations: tuple[Explanation, ...]
-
-    def to_dict(self) -> dict[str, Any]:
-        """The comparison as JSON-ready dictionaries and lists."""
-        return asdict(self)
 
 
 def compare(

@@ -9,8 +9,8 @@ then by plainness.
 """
 
 import math
-from dataclasses import asdict, dataclass, replace
-from typing import Any, Literal
+from dataclasses import dataclass, replace
+from typing import Literal
 
 import numpy as np
 
@@ -22,7 +22,7 @@ from ..numeric.basis import Floats
 from ..reading import checks
 from ..reading.setup import Setup
 from ..reading.stations import Stations
-from ..result import Remark, Result
+from ..result import Facts, Remark, Result
 from ..units import MM_PER_THOU
 from .kit import Kit, Way
 from .measurement import Measurement
@@ -148,7 +148,7 @@ class Predicted:
 
 
 @dataclass(frozen=True, slots=True)
-class Option:
+class Option(Facts):
     """One way to go on.
 
     probability: of going on and ending within the limit.
@@ -175,10 +175,6 @@ class Option:
     goes_on: float | None = None
     way: Way | None = None
     sure_window_deg: float | None = None
-
-    def to_dict(self) -> dict[str, Any]:
-        """The option as JSON-ready dictionaries and lists."""
-        return asdict(self)
 
 
 def undressed(measured: Measured, setting: DowelSetting, workshop: Workshop) -> Measured:

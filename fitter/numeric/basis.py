@@ -17,8 +17,6 @@ def harmonic_rows(deg: Floats, harmonics: int) -> Floats:
     rad = np.deg2rad(deg)
     rows = np.empty((len(rad), 1 + 2 * harmonics))
     rows[:, 0] = 1.0
-    if harmonics == 0:
-        return rows
     c1, s1 = np.cos(rad), np.sin(rad)
     c, s = c1, s1
     for k in range(1, harmonics + 1):

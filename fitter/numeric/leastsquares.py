@@ -1,8 +1,8 @@
-"""Streaming weighted least squares by square-root-free Givens rotations.
+"""Streaming least squares by square-root-free Givens rotations.
 
 W. M. Gentleman, "Least squares computations by Givens transformations without square roots",
 J. Inst. Maths Applics 12 (1973) 329-336. The normal matrix is never formed: each row is rotated
-into a small triangle, X'WX = R'DR with R unit upper triangular, so an ill-conditioned arc loses
+into a small triangle, X'X = R'DR with R unit upper triangular, so an ill-conditioned arc loses
 half the digits that normal equations lose. Work and memory a row are constant. For the 3 to 13 unknowns of
 a sweep loops over plain numbers are quicker than matrix calls (tests/bench/leastsquares.py).
 """
@@ -10,19 +10,19 @@ a sweep loops over plain numbers are quicker than matrix calls (tests/bench/leas
 from collections.abc import Sequence
 
 import numpy as np
-from numpy.typing import NDArray
 
-Floats = NDArray[np.float64]
+from .basis import Floats
+
 Row = Sequence[float]
 
 
 class LeastSquares:
-    """Minimise sum w (y - x.b)^2 over rows that arrive one by one.
+    """Minimise sum (y - x.b)^2 over rows that arrive one by one.
 
     `parameters` is the number p of unknowns. Rows are absorbed for good; to remove one exactly,
     build a new factor from the others (a downdate would lose digits, and sweeps are short).
 
-    rows: absorbed so far. residual_sum: weighted sum of their squared residuals.
+    rows: absorbed so far. residual_sum: of their squared residuals.
     """
 
     def __init__(self, parameters: int) -> None:
@@ -34,8 +34,9 @@ class LeastSquares:
         """R's rows, beginning at the right of its diagonal of ones."""
 
     def absorb(self, row: Row) -> None:
-        """Take in one row (x_1 ... x_p, y, weight)."""
-        *x, y, w = row
+        """Take in one row (x_1 ... x_p, y)."""
+        *x, y = row
+        w = 1.0
         self.rows += 1
         diagonal, right = self._diagonal, self._right
         for i, above in enumerate(self._above):
@@ -58,12 +59,8 @@ class LeastSquares:
             right[i] = c * right[i] + s * yi
         self.residual_sum += w * y * y
 
-    def add(self, x: Sequence[float], y: float, weight: float = 1.0) -> None:
-        """Absorb one row x (p values) with observation y and weight > 0."""
-        self.absorb((*x, y, weight))
-
     def add_rows(self, rows: Sequence[Row]) -> None:
-        """Absorb many rows, each (x_1 ... x_p, y, weight): the same bits as one by one."""
+        """Absorb many rows, each (x_1 ... x_p, y): the same bits as one by one."""
         for row in rows:
             self.absorb(row)
 
@@ -87,7 +84,7 @@ class LeastSquares:
         return self.rows - self.parameters
 
     def triangle(self) -> Floats:
-        """The factor sqrt(D) R, shape (p, p): X'WX = T'T."""
+        """The factor sqrt(D) R, shape (p, p): X'X = T'T."""
         T = np.eye(self.parameters)
         T[np.triu_indices(self.parameters, 1)] = [value for row in self._above for value in row]
         scaled: Floats = np.sqrt(np.array(self._diagonal))[:, None] * T
@@ -96,27 +93,10 @@ class LeastSquares:
     def solution(self) -> list[float]:
         """The estimate b as p plain numbers, from the last unknown to the first by R b = t. Raises
         ZeroDivisionError where the rows cannot determine it."""
-        self._need_rank()
+        if not all(self._diagonal):
+            raise ZeroDivisionError("rank-deficient rows")
         b = self._right.copy()
         for i in range(self.parameters - 2, -1, -1):
             for k, value in enumerate(self._above[i], i + 1):
                 b[i] -= value * b[k]
         return b
-
-    def solve(self) -> Floats:
-        """The estimate b, shape (p,). Raises ZeroDivisionError where the rows cannot determine it."""
-        return np.array(self.solution())
-
-    def unscaled_covariance(self) -> Floats:
-        """(X'WX)^-1, shape (p, p), by the inverse of the triangle.
-
-        Multiply by the variance of an observation of unit weight. Raises ZeroDivisionError where
-        the rows cannot determine it.
-        """
-        self._need_rank()
-        inverse = np.linalg.inv(self.triangle())
-        return np.asarray(inverse @ inverse.T)
-
-    def _need_rank(self) -> None:
-        if not all(self._diagonal):
-            raise ZeroDivisionError("rank-deficient rows")

@@ -4,6 +4,7 @@ import math
 
 import numpy as np
 import pytest
+from factoring import unscaled
 from ray import to_circle
 
 from coaxly.fitter import Fitter, Setup
@@ -24,14 +25,14 @@ NELSON_Y = [102, 96.8, 97, 92.5, 95, 93, 99.4, 99.8, 105.5]
 def harmonic_fit(deg, y, harmonics):
     factor = LeastSquares(1 + 2 * harmonics)
     for row, value in zip(harmonic_rows(np.array(deg, float), harmonics), y, strict=True):
-        factor.add(row.tolist(), float(value))
+        factor.absorb((*row.tolist(), float(value)))
     return factor
 
 
 def test_twelve_ordinates():
     """J. O. Bird, Higher Engineering Mathematics, numerical method of harmonic analysis, Problem 1."""
     y = [62, 35, -38, -64, -63, -52, -28, 24, 80, 96, 90, 70]
-    fit = harmonic_fit(range(30, 361, 30), y, 3).solve()
+    fit = harmonic_fit(range(30, 361, 30), y, 3).solution()
     assert fit == pytest.approx(
         [17.66666667, 69.65736219, -46.42296419, -6.5, 4.90747729, -8.16666667, 9.16666667], abs=5e-9
     )
@@ -43,9 +44,9 @@ def test_twelve_ordinates():
 def test_unequal_angles():
     """Single-component cosinor after Nelson et al. (1979), worked example by C. Cox (2008)."""
     factor = harmonic_fit(NELSON_DEG, NELSON_Y, 1)
-    c, a, b = factor.solve()
+    c, a, b = factor.solution()
     s2 = factor.residual_sum / factor.freedom
-    cov = s2 * factor.unscaled_covariance()
+    cov = s2 * unscaled(factor)
     assert (c, a, b) == pytest.approx((99.72697459, 5.675873, 2.92194952), abs=5e-8)
     assert np.sqrt(np.diag(cov)) == pytest.approx([0.71837636, 0.99354711, 0.99286808], abs=5e-8)
     assert factor.residual_sum == pytest.approx(21.658844479, abs=5e-9)
@@ -65,18 +66,18 @@ def test_statsmodels_agrees():
     X = harmonic_rows(np.array(NELSON_DEG), 1)
     ols = sm.OLS(np.array(NELSON_Y), X).fit()
     factor = harmonic_fit(NELSON_DEG, NELSON_Y, 1)
-    assert factor.solve() == pytest.approx(ols.params, rel=1e-12)
-    covariance = factor.residual_sum / factor.freedom * factor.unscaled_covariance()
+    assert factor.solution() == pytest.approx(ols.params, rel=1e-12)
+    covariance = factor.residual_sum / factor.freedom * unscaled(factor)
     assert covariance == pytest.approx(ols.cov_params(), rel=1e-11)
     recursive = sm.RecursiveLS(np.array(NELSON_Y), X).fit()
-    assert factor.solve() == pytest.approx(recursive.params, rel=1e-9)
+    assert factor.solution() == pytest.approx(recursive.params, rel=1e-9)
 
 
 def test_astropy_agrees_and_needs_its_floating_mean():
     from astropy.timeseries import LombScargle
 
     t = np.array(NELSON_DEG) / 360.0
-    _, a, b = harmonic_fit(NELSON_DEG, NELSON_Y, 1).solve()
+    _, a, b = harmonic_fit(NELSON_DEG, NELSON_Y, 1).solution()
     _, sin, cos = LombScargle(t, NELSON_Y, fit_mean=True).model_parameters(1)
     assert (cos, sin) == pytest.approx((a, b), rel=1e-9)
     without = LombScargle(t, NELSON_Y, fit_mean=False).model_parameters(1)
@@ -88,7 +89,7 @@ def test_fft_bin_one_is_the_least_squares_centre():
     frequency; numpy's rfft, bin 1."""
     y = np.random.default_rng(5).normal(size=24)
     deg = np.arange(24) * 15.0
-    _, a, b = harmonic_fit(deg, y, 1).solve()
+    _, a, b = harmonic_fit(deg, y, 1).solution()
     bin1 = np.fft.rfft(y)[1] * 2 / 24
     assert (a, b) == pytest.approx((bin1.real, -bin1.imag), abs=1e-12)
     rad = np.deg2rad(deg)
@@ -98,7 +99,7 @@ def test_fft_bin_one_is_the_least_squares_centre():
 def test_certainty_of_evenly_spaced_stations():
     """u(a) = u(b) = s sqrt(2 / N), u(c) = s / sqrt(N)."""
     for n in (4, 8, 12, 24):
-        sd = np.sqrt(np.diag(harmonic_fit(np.arange(n) * 360.0 / n, np.zeros(n), 1).unscaled_covariance()))
+        sd = np.sqrt(np.diag(unscaled(harmonic_fit(np.arange(n) * 360.0 / n, np.zeros(n), 1))))
         assert sd == pytest.approx([1 / math.sqrt(n), math.sqrt(2 / n), math.sqrt(2 / n)])
 
 
@@ -108,11 +109,11 @@ def test_certainty_of_evenly_spaced_stations():
 def test_price_of_fitting_a_drift_over_one_turn(n, a, b):
     """Variances of a1 and b1 with a linear drift as a further unknown, relative to those without."""
     deg = np.arange(n) * 360.0 / n
-    plain = harmonic_fit(deg, np.zeros(n), 1).unscaled_covariance()
+    plain = unscaled(harmonic_fit(deg, np.zeros(n), 1))
     factor = LeastSquares(4)
     for k, row in enumerate(harmonic_rows(deg, 1)):
-        factor.add([*row.tolist(), k / n], 0.0)
-    with_drift = factor.unscaled_covariance()
+        factor.absorb((*row.tolist(), k / n, 0.0))
+    with_drift = unscaled(factor)
     assert with_drift[1, 1] / plain[1, 1] == pytest.approx(a, abs=5e-6)
     assert with_drift[2, 2] / plain[2, 2] == pytest.approx(b, abs=5e-6)
 
@@ -202,11 +203,11 @@ def test_mean_of_twenty_temperatures():
          101.11, 101.20, 101.57, 101.84, 102.36, 102.72]  # fmt: skip
     factor = LeastSquares(1)
     for value in y:
-        factor.add((1.0,), value)
+        factor.absorb((1.0, value))
     s2 = factor.residual_sum / factor.freedom
-    assert factor.solve()[0] == pytest.approx(100.145, abs=5e-4)
+    assert factor.solution()[0] == pytest.approx(100.145, abs=5e-4)
     assert math.sqrt(s2) == pytest.approx(1.489, abs=5e-4)
-    assert math.sqrt(s2 * factor.unscaled_covariance()[0, 0]) == pytest.approx(0.333, abs=5e-4)
+    assert math.sqrt(s2 * unscaled(factor)[0, 0]) == pytest.approx(0.333, abs=5e-4)
 
 
 def test_conformity_of_a_single_value():

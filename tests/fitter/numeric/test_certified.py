@@ -6,6 +6,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from factoring import unscaled
 
 from coaxly.fitter.numeric.leastsquares import LeastSquares
 from coaxly.fitter.shop.classical import classical
@@ -31,12 +32,12 @@ def norris():
     """NIST StRD, linear regression, Norris (lower difficulty)."""
     factor = LeastSquares(2)
     for y, x in nist("Norris"):
-        factor.add((1.0, x), y)
+        factor.absorb((1.0, x, y))
     s2 = factor.residual_sum / factor.freedom
-    sd = np.sqrt(s2 * np.diag(factor.unscaled_covariance()))
+    sd = np.sqrt(s2 * np.diag(unscaled(factor)))
     return [
-        ("B0", factor.solve()[0], -0.262323073774029),
-        ("B1", factor.solve()[1], 1.00211681802045),
+        ("B0", factor.solution()[0], -0.262323073774029),
+        ("B1", factor.solution()[1], 1.00211681802045),
         ("sd B0", sd[0], 0.232818234301152),
         ("sd B1", sd[1], 0.429796848199937e-03),
         ("residual sd", math.sqrt(s2), 0.884796396144373),
@@ -52,12 +53,12 @@ def longley():
     table = data.load_pandas()
     factor = LeastSquares(7)
     for row, y in zip(table.exog.to_numpy(), table.endog.to_numpy(), strict=True):
-        factor.add((1.0, *row), float(y))
+        factor.absorb((1.0, *row, float(y)))
     certified = [
         -3482258.63459582, 15.0618722713733, -0.358191792925910e-01, -2.02022980381683,
         -1.03322686717359, -0.511041056535807e-01, 1829.15146461355,
     ]  # fmt: skip
-    return [(f"B{k}", b, c) for k, (b, c) in enumerate(zip(factor.solve(), certified, strict=True))]
+    return [(f"B{k}", b, c) for k, (b, c) in enumerate(zip(factor.solution(), certified, strict=True))]
 
 
 def simulated(k):
@@ -126,9 +127,9 @@ def test_plane_of_the_wire_bond_data():
          510, 590, 100, 400]  # fmt: skip
     factor = LeastSquares(3)
     for row in zip(x, y, z, strict=True):
-        factor.add((1.0, *row[:2]), row[2])
+        factor.absorb((1.0, *row))
     s2 = factor.residual_sum / factor.freedom
-    sd = np.sqrt(s2 * np.diag(factor.unscaled_covariance()))
-    assert factor.solve() == pytest.approx([2.26379143, 2.74426964, 0.01252781], abs=5e-9)
+    sd = np.sqrt(s2 * np.diag(unscaled(factor)))
+    assert factor.solution() == pytest.approx([2.26379143, 2.74426964, 0.01252781], abs=5e-9)
     assert sd == pytest.approx([1.060066, 0.093524, 0.002798], abs=5e-7)
     assert s2 == pytest.approx(5.2352, abs=5e-5)

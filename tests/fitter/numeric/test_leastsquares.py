@@ -3,6 +3,7 @@ from fractions import Fraction
 
 import numpy as np
 import pytest
+from factoring import unscaled
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -17,7 +18,7 @@ ANGLES = st.lists(st.floats(0.0, 359.0), min_size=12, max_size=60, unique_by=lam
 def rows_for(deg, seed=0, harmonics=2):
     X = harmonic_rows(np.array(deg), harmonics)
     y = np.random.default_rng(seed).normal(size=len(deg))
-    return np.column_stack([X, y, np.ones(len(deg))])
+    return np.column_stack([X, y])
 
 
 @given(ANGLES, st.integers(0, 1000))
@@ -29,10 +30,10 @@ def test_equals_batch_least_squares(deg, seed):
     if np.linalg.cond(X) > 100.0:
         return
     expected, rss, *_ = np.linalg.lstsq(X, y, rcond=None)
-    assert stream.solve() == pytest.approx(expected, rel=1e-12, abs=1e-12)
+    assert stream.solution() == pytest.approx(expected, rel=1e-12, abs=1e-12)
     assert stream.residual_sum == pytest.approx(float(rss[0]), rel=1e-12, abs=1e-12)
     inverse = np.linalg.inv(X.T @ X)
-    assert stream.unscaled_covariance() == pytest.approx(inverse, rel=1e-9, abs=1e-12)
+    assert unscaled(stream) == pytest.approx(inverse, rel=1e-9, abs=1e-12)
 
 
 @given(ANGLES, st.data())
@@ -41,7 +42,7 @@ def test_blocks_and_single_rows_give_the_same_bits(deg, data):
     cut = data.draw(st.integers(0, len(table)))
     one_by_one, in_two = LeastSquares(5), LeastSquares(5)
     for row in table:
-        one_by_one.add(row[:5], row[5], row[6])
+        one_by_one.absorb(row)
     in_two.add_rows(table[:cut])
     in_two.add_rows(table[cut:])
     assert vars(one_by_one) == vars(in_two)
@@ -56,16 +57,16 @@ def test_order_does_not_matter(deg, random):
     a.add_rows(table)
     b.add_rows(shuffled)
     if np.linalg.cond(a.triangle()) < 100.0:
-        assert a.solve() == pytest.approx(b.solve(), rel=1e-12, abs=1e-12)
+        assert a.solution() == pytest.approx(b.solution(), rel=1e-12, abs=1e-12)
 
 
 def test_a_copy_goes_its_own_way():
     factor = LeastSquares(3)
     factor.add_rows(rows_for([0, 90, 180, 270], harmonics=1).tolist())
-    before = factor.solve()
+    before = factor.solution()
     other = factor.copy()
-    other.add([1.0, 0.0, 1.0], 5.0)
-    assert (factor.solve() == before).all()
+    other.absorb([1.0, 0.0, 1.0, 5.0])
+    assert factor.solution() == before
     assert factor.freedom == 1 and other.freedom == 2
 
 
@@ -74,32 +75,19 @@ def test_its_first_unknowns_alone_are_a_factor_that_never_knew_of_the_others(deg
     table = rows_for(deg, harmonics=2)
     whole, few = LeastSquares(5), LeastSquares(3)
     whole.add_rows(table.tolist())
-    few.add_rows(np.column_stack([table[:, :3], table[:, 5:]]).tolist())
+    few.add_rows(np.delete(table, [3, 4], axis=1).tolist())
     leading = whole.leading(3)
     assert leading.solution() == few.solution()
-    assert np.array_equal(leading.unscaled_covariance(), few.unscaled_covariance())
+    assert np.array_equal(unscaled(leading), unscaled(few))
     assert leading.rows == few.rows
     assert leading.residual_sum == pytest.approx(few.residual_sum, rel=1e-12)
 
 
-def test_weights_count_as_repeats():
-    table = rows_for([0, 50, 110, 200, 300], harmonics=1)
-    twice = np.vstack([table, table[:1]])
-    weighted = table.copy()
-    weighted[0, -1] = 2.0
-    a, b = LeastSquares(3), LeastSquares(3)
-    a.add_rows(twice.tolist())
-    b.add_rows(weighted.tolist())
-    assert a.solve() == pytest.approx(b.solve(), rel=1e-13)
-
-
 def test_too_few_rows_say_so():
     factor = LeastSquares(3)
-    factor.add([1.0, 1.0, 0.0], 2.0)
+    factor.absorb([1.0, 1.0, 0.0, 2.0])
     with pytest.raises(ZeroDivisionError):
-        factor.solve()
-    with pytest.raises(ZeroDivisionError):
-        factor.unscaled_covariance()
+        factor.solution()
 
 
 def test_gum_h3_calibration_line():
@@ -108,10 +96,10 @@ def test_gum_h3_calibration_line():
     b = [-171, -169, -166, -159, -164, -165, -156, -157, -159, -161, -160]
     factor = LeastSquares(2)
     for ti, bi in zip(t, b, strict=True):
-        factor.add([1.0, ti - 20.0], bi / 1000.0)
-    y = factor.solve()
+        factor.absorb([1.0, ti - 20.0, bi / 1000.0])
+    y = factor.solution()
     s2 = factor.residual_sum / factor.freedom
-    cov = s2 * factor.unscaled_covariance()
+    cov = s2 * unscaled(factor)
     u = np.sqrt(np.diag(cov))
     assert y == pytest.approx([-0.171203790131, 0.00218269774], rel=1e-9)
     assert u == pytest.approx([0.002877597835, 0.000667938773], rel=1e-9)
@@ -145,7 +133,7 @@ def test_solution_and_covariance_lose_no_digits_against_exact_arithmetic(harmoni
     assert factor.solution() == pytest.approx([float(b) for b in columns[-1]], rel=1e-12)
     for i in range(p):
         for k in range(p):
-            given_, wanted = factor.unscaled_covariance()[i, k], float(exact[i][k])
+            given_, wanted = unscaled(factor)[i, k], float(exact[i][k])
             assert given_ == pytest.approx(wanted, rel=1e-12, abs=1e-12 * sizes[i] * sizes[k])
 
 
@@ -153,12 +141,11 @@ def test_asking_too_early_spoils_nothing():
     table = rows_for(range(0, 360, 30)).tolist()
     asked, plain = LeastSquares(5), LeastSquares(5)
     for row in table:
-        for question in (asked.solution, asked.unscaled_covariance):
-            if asked.rows < 5:
-                with pytest.raises(ZeroDivisionError):
-                    question()
-            else:
-                question()
-        asked.add(row[:5], row[5])
+        if asked.rows < 5:
+            with pytest.raises(ZeroDivisionError):
+                asked.solution()
+        else:
+            asked.solution()
+        asked.absorb(row)
     plain.add_rows(table)
-    assert vars(asked) == vars(plain) and asked.solution() == plain.solve().tolist()
+    assert vars(asked) == vars(plain) and asked.solution() == plain.solution()

@@ -12,7 +12,7 @@ from .certainty.budget import Budget
 from .certainty.decision import judge
 from .certainty.further import Further, Sure, after_one_more, best_place, ways_on
 from .certainty.modelled import answered, modelled
-from .certainty.unseen import Unseen, unseen
+from .certainty.unseen import unseen
 from .clues.before import Before
 from .clues.looking import clues
 from .clues.sweeping import Weighed
@@ -55,9 +55,12 @@ def analyse_together(
     """
     ordered = sorted(sweeps, key=_order)
     judged = _judged(ordered)
-    whole, fitted, setup, eccentricity = judged.whole, judged.fitted, judged.setup, judged.eccentricity
-    stations, seen, known = whole.stations, judged.seen, judged.known
+    whole, seen, known, eccentricity = judged.whole, judged.seen, judged.known, judged.eccentricity
+    sure, stations = judged.sure, whole.stations
+    setup, fitted = sure.setup, sure.fitted
     plain = _plain(stations, fitted)
+    vector = np.array(eccentricity.vector)
+    inside = known.within(setup.limit_mm / 2.0, vector, eccentricity.u95_amount)
     result = Result(
         feature=setup.feature,
         samples=samples,
@@ -66,25 +69,22 @@ def analyse_together(
         coverage_deg=stations.largest_gap(),
         condition=fitted.condition,
         model=Model(fitted.harmonics, seen.drift is not None),
-        tir=_tir(plain, fitted, fitted.residual_sd() or judged.model.noise, eccentricity.amount),
+        tir=_tir(plain, fitted, fitted.residual_sd() or sure.model.noise, eccentricity.amount),
         eccentricity=eccentricity,
         form=_form(plain, fitted),
-        checks=_checks(plain, fitted, seen, judged.model),
+        checks=_checks(plain, fitted, seen, sure.model),
         budget=known.lines,
-        decision=_decision(setup, eccentricity, known),
+        decision=Decision(setup.limit_mm, judge(inside), inside, setup.limit_source),
         corrections=corrections.applied(setup, seen.drift, whole.late_s()),
         exact=_exact(setup, stations, fitted) if len(sweeps) == 1 else None,
     )
-    sure = judged.sure()
     next_deg = best_place(sure) if result.coverage_deg > GAP_DEG else None
-    result = remarked(result, setup, next_deg, judged.hidden)
-    return _with_further(_told(result, _clues(sweeps, earlier, judged)), sure)
-
-
-def _with_further(result: Result, sure: Sure) -> Result:
-    """The result with what would tell most, where it is only too close."""
+    result = remarked(result, setup, next_deg, sure.hidden)
+    found = _clues(sweeps, earlier, judged)
+    result = withhold(told_first(_not_excluded(result, found), found))
     if result.decision.state != "unsure" or result.decision.withheld or result.feature == "sag":
         return result
+    # It is only too close: what would tell most?
     return replace(result, remarks=(*result.remarks, further(ways_on(sure))))
 
 
@@ -106,42 +106,21 @@ def outlook(setup: Setup, raw: Stations, due: Floats) -> Outlook:
     """How sure a sweep of stations is by now, and what those that are due would make of that. due: internal
     angles, (any,). Raises TooFewStations."""
     judged = _judged([(setup, raw)])
-    sure = judged.sure()
-    after = after_one_more(sure, due) if len(due) else []
-    return Outlook(judged.eccentricity, tuple(after), () if len(due) else ways_on(sure))
+    after = after_one_more(judged.sure, due) if len(due) else []
+    return Outlook(judged.eccentricity, tuple(after), () if len(due) else ways_on(judged.sure))
 
 
 @dataclass(frozen=True, slots=True)
 class _Judged:
-    """Sweeps as they were fitted together, and how sure that is.
+    """Sweeps as they were fitted together, and how sure that is. stops: what may be readings of a stop in
+    each."""
 
-    tables: of each, as it was judged. stops: what may be readings of a stop in each.
-    """
-
-    tables: tuple[Stations, ...]
     whole: Together
-    model: Mixture
-    fitted: Fit
-    setup: Setup
     seen: Behaviour
-    hidden: Unseen
-    first: Floats
     known: Budget
     eccentricity: Eccentricity
+    sure: Sure
     stops: list[list[Weighed]]
-
-    def sure(self) -> Sure:
-        """What it takes to tell how sure more readings would make it."""
-        return Sure(
-            model=self.model,
-            fitted=self.fitted,
-            first=self.first,
-            setup=self.setup,
-            sweeps=self.tables,
-            hidden=self.hidden,
-            variance=float(np.trace(self.known.length)),
-            u95=self.eccentricity.u95_amount,
-        )
 
 
 def _judged(sweeps: Sequence[tuple[Setup, Stations]]) -> _Judged:
@@ -156,24 +135,24 @@ def _judged(sweeps: Sequence[tuple[Setup, Stations]]) -> _Judged:
     hidden = unseen(setup, whole.stations, fitted, whole.sweeps, model.effects)
     first = answered(model, whole.stations, fitted)
     known = modelled(setup, model, first, whole.stations, hidden)
+    eccentricity = _eccentricity(setup, first, known)
     return _Judged(
-        tables=tuple(sweep.stations for _, sweep in levelled),
         whole=whole,
-        model=model,
-        fitted=fitted,
-        setup=setup,
         seen=behaviour(whole, fitted),
-        hidden=hidden,
-        first=first,
         known=known,
-        eccentricity=_eccentricity(setup, first, known),
+        eccentricity=eccentricity,
+        sure=Sure(
+            model=model,
+            fitted=fitted,
+            first=first,
+            setup=setup,
+            sweeps=[sweep.stations for _, sweep in levelled],
+            hidden=hidden,
+            variance=float(np.trace(known.length)),
+            u95=eccentricity.u95_amount,
+        ),
         stops=[one.weighed(model if len(sweeps) == 1 else None) for one in stopped],
     )
-
-
-def _told(result: Result, found: Sequence[Remark]) -> Result:
-    """The result with its clues, and no verdict that they forbid."""
-    return withhold(told_first(_not_excluded(result, found), found))
 
 
 def _order(sweep: tuple[Setup, Stations]) -> tuple[list[float], list[float]]:
@@ -317,13 +296,6 @@ def _eccentricity(setup: Setup, first: Floats, known: Budget) -> Eccentricity:
         detected=amount.is_detected(vector, known.length, known.length_freedom),
         detectable=amount.detectable(known.length, known.length_freedom),
     )
-
-
-def _decision(setup: Setup, eccentricity: Eccentricity, known: Budget) -> Decision:
-    radius = setup.limit_mm / 2.0
-    vector = np.array(eccentricity.vector)
-    probability = known.within(radius, vector, eccentricity.u95_amount)
-    return Decision(setup.limit_mm, judge(probability), probability, setup.limit_source)
 
 
 def _checks(surface: Stations, fitted: Fit, seen: Behaviour, model: Mixture) -> Checks:

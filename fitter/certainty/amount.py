@@ -27,12 +27,8 @@ def radial_and_tangential(vector: Floats, covariance: Floats) -> tuple[float, fl
     if length == 0.0:
         largest = math.sqrt(float(np.linalg.eigvalsh(covariance)[-1]))
         return largest, largest
-    along = vector / length
-    across = np.array([-along[1], along[0]])
-    return (
-        math.sqrt(max(float(along @ covariance @ along), 0.0)),
-        math.sqrt(max(float(across @ covariance @ across), 0.0)),
-    )
+    along, across = axes_of(vector)
+    return math.sqrt(max(along @ covariance @ along, 0.0)), math.sqrt(max(across @ covariance @ across, 0.0))
 
 
 def expanded_amount(vector: Floats, covariance: Floats, freedom: float, far: float | None = None) -> float:

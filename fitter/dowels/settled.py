@@ -47,8 +47,10 @@ def home(setting: DowelSetting, pins: Pins, slips: Slips) -> Home | None:
     offsets, start = _made(setting, slips)
     turned = np.array(_TURNED)[np.arange(len(offsets)) % len(_TURNED)]
     at, bind = start.copy(), np.empty(len(offsets))
+    along, pulls = pins.axes()[0], np.array([-1.0, 1.0]) * offsets
     for _ in range(_ROUNDS):
-        bind, slopes = _bind(offsets, at, pins)
+        _, bind = pins.carry(offsets, at)
+        slopes = pulls * (along[0] * np.cos(at) - along[1] * np.sin(at))  # of bind, mm a radian
         over = bind - np.clip(bind, -slips.clearance, slips.clearance)
         if float(np.abs(over).max()) < _HOME_MM:
             break
@@ -75,11 +77,3 @@ def _made(setting: DowelSetting, slips: Slips) -> tuple[Floats, Floats]:
     offsets = np.array(setting.offsets) + slips.offset_sd * radius * np.cos(angle)
     at = np.deg2rad(setting.degrees) + math.radians(slips.setting_sd) * radius * np.sin(angle)
     return offsets, at
-
-
-def _bind(offsets: Floats, at: Floats, pins: Pins) -> tuple[Floats, Floats]:
-    """Bind, mm, (n,), and how it grows with either angle, mm a radian, (n, 2)."""
-    along, _, _ = pins.axes()
-    sign = np.array([-1.0, 1.0])
-    bind = (sign * offsets * (along[0] * np.sin(at) + along[1] * np.cos(at))).sum(axis=1)
-    return bind, sign * offsets * (along[0] * np.cos(at) - along[1] * np.sin(at))

@@ -45,7 +45,9 @@ def upper_bounds(
     """For each setting a probability that its own does not exceed, (n,). limit: permitted run-out, mm TIR."""
     ends = seated(settings, pins, slips, _TOLD)
     told = [min(three_digits(known.spread(each).freedom), MANY) for each in ends.by_setting]
-    factors = _factors(known.covariance + ends.spread, 1e-9 * limit)
+    # A standard deviation of nothing is taken for next to nothing.
+    spread = known.covariance + ends.spread + (1e-9 * limit) ** 2 * np.eye(2)
+    factors = np.asarray(np.linalg.cholesky(spread), dtype=np.float64)
     within, error = _within(
         limit / 2.0, known.vector + ends.shift, factors[ends.row], np.array(told)[ends.row]
     )
@@ -76,15 +78,6 @@ def _within(radius: float, centres: Floats, factors: Floats, freedoms: Floats) -
     error += np.where(missed, 2.0 * each.max(axis=1) / _DIRECTIONS, 0.0)
     unseen = (edge > 0.0) & ((each > 0.0).sum(axis=1) < _FEW)
     return whole, np.where(unseen, _farther(np.maximum(edge, 0.0), freedoms), error)
-
-
-def _factors(covariances: Floats, least: float) -> Floats:
-    """Lower triangular factors, (n, 2, 2); least: what a standard deviation of nothing is taken for, mm."""
-    factors = np.zeros_like(covariances)
-    factors[:, 0, 0] = np.sqrt(np.maximum(covariances[:, 0, 0], least**2))
-    factors[:, 1, 0] = covariances[:, 0, 1] / factors[:, 0, 0]
-    factors[:, 1, 1] = np.sqrt(np.maximum(covariances[:, 1, 1] - factors[:, 1, 0] ** 2, least**2))
-    return factors
 
 
 def _farther(radius: Floats, freedom: Floats) -> Floats:

@@ -9,7 +9,7 @@ import numpy as np
 from ..errors import TooFewStations
 from ..geometry import clock
 from ..reading.stations import Stations
-from ..result import Looks, Outlier, Step
+from ..result import Looks, Outlier
 from ..units import MM_PER_INCH, MM_PER_THOU
 from .model import harmonic_design, supported_harmonics
 
@@ -56,17 +56,6 @@ def named(stations: Stations, bad: Mapping[int, float], step: tuple[int, float] 
         ),
         step_at,
         step_likely,
-    )
-
-
-def step_finding(stations: Stations, at: int, size: float, likely: float | None) -> Step:
-    """The knock as it is reported."""
-    return Step(
-        size=size,
-        after_deg=float(stations.deg[at - 1]),
-        before_deg=float(stations.deg[at]),
-        t=float((stations.t[at - 1] + stations.t[at]) / 2.0),
-        probability=likely,
     )
 
 

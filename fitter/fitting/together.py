@@ -16,7 +16,6 @@ from ..reading import checks
 from ..reading.setup import Setup
 from ..reading.stations import Stations, one_table
 from ..result import Outlier, Step
-from . import faults
 from .model import Fit
 from .prepare import Prepared
 
@@ -96,8 +95,9 @@ def behaviour(whole: Together, fitted: Fit) -> Behaviour:
             closure -= sizes.get(("sense", k), 0.0) * part.turned
         closures.append(closure)
         lags.append(sizes.get(("sense", k), checks.hysteresis(part.stations)))
-        if part.step_at is not None:
-            steps.append(faults.step_finding(part.stations, part.step_at, sizes["step", k], part.step_likely))
+        if (at := part.step_at) is not None:
+            (after, before), t = part.stations.deg[at - 1 : at + 1].tolist(), part.stations.t[at - 1 : at + 1]
+            steps.append(Step(sizes["step", k], after, before, float(t.sum() / 2.0), part.step_likely))
     return Behaviour(
         closure=_worst(closures),
         drift=_worst(drifts),

@@ -81,9 +81,10 @@ class Ahead:
     """Parts that stand for a model, asked what further readings would make of them."""
 
     def __init__(self, model: Mixture) -> None:
-        self._parts, self._weight = _standing_for(model)
-        self._model, self._node = model, model.parts.node[self._parts]
-        self._faults = [_suspected(model, part) for part in self._parts.tolist()]
+        parts, self._weight = _standing_for(model)
+        self._model, self._node = model, model.parts.node[parts]
+        believed = [model.parts.sets[which] for which in model.parts.faults[parts].tolist()]
+        self._faults = [[model.columns.suspects[i] for i in sorted(one)] for one in believed]
         known = model.known.resolution + model.known.by_angle
         noise = np.tile(model.grid.noise, len(model.grid.variances))[self._node]
         self._scatter, self._more = noise[:, None] + known, noise + float(known.mean())
@@ -102,7 +103,9 @@ class Ahead:
         value = np.concatenate([sweep.value for sweep in longer])[~fresh]
         told = np.swapaxes(rows[:, ~fresh], 1, 2) @ ((value - value.mean()) / self._scatter)[:, :, None]
         expected = (rows[:, fresh] @ (covariance @ told))[:, :, 0]
-        new, at = rows[:, fresh], _vector(columns)
+        # The vector is the last of the unknowns that are flat.
+        last = columns.flat.shape[1]
+        new, at = rows[:, fresh], [last - 2, last - 1]
         seen, now = new @ covariance, covariance[:, at][:, :, at]
         for way in ways:
             moved = np.swapaxes(seen[:, way][:, :, at], 1, 2)
@@ -123,7 +126,8 @@ class Ahead:
         precision = np.concatenate([_precision(self._model, groups, self._node), 1.0 / sizes**2], axis=1)
         read = rows[:, ~fresh]
         told = np.swapaxes(read, 1, 2) @ (read / self._scatter[:, :, None])
-        return rows, np.asarray(np.linalg.inv(told + _diagonal(precision)), dtype=np.float64)
+        beforehand = precision[:, :, None] * np.eye(precision.shape[1])
+        return rows, np.asarray(np.linalg.inv(told + beforehand), dtype=np.float64)
 
 
 def _standing_for(model: Mixture) -> tuple[Ints, Floats]:
@@ -152,17 +156,6 @@ def _told_apart(weight: Floats, mean: Floats, covariance: Floats) -> Floats:
     return np.asarray(share / share.sum(axis=1, keepdims=True))
 
 
-def _vector(columns: Layout) -> list[int]:
-    """Which of the unknowns are the vector: the last of those that are flat."""
-    last = columns.flat.shape[1]
-    return [last - 2, last - 1]
-
-
-def _suspected(model: Mixture, part: int) -> list[Suspect]:
-    """The faults that are believed in a part."""
-    return [model.columns.suspects[i] for i in sorted(model.parts.sets[int(model.parts.faults[part])])]
-
-
 def _faults(columns: Layout, sets: Sequence[Sequence[Suspect]]) -> tuple[Floats, Floats]:
     """Columns of the faults of each part, (m, n, most), and how large each may be, mm, (m, most). Where there
     are fewer, columns of nothing."""
@@ -186,8 +179,3 @@ def _precision(model: Mixture, groups: Sequence[Floats], node: Ints) -> Floats:
     moved = np.tile(sizes[:, oval + form, None], drift)
     groups = (np.full((of, flat), _ANYWHERE_MM**2), sizes[:, : oval + form], moved, np.ones((of, sense)))
     return 1.0 / np.maximum(np.concatenate(groups, axis=1), 1e-14)
-
-
-def _diagonal(values: Floats) -> Floats:
-    """Rows of numbers as diagonal matrices, (m, p, p)."""
-    return values[:, :, None] * np.eye(values.shape[1])

@@ -66,14 +66,11 @@ def closure(stations: Stations) -> float | None:
     if len(stations) < 3:
         return None
     away = abs(math.remainder(float(stations.deg[-1] - stations.deg[0]), 360.0))
-    if away > _NEAR_DEG or (stations.continuous and not _ends_filled(stations)):
+    # A continuous sweep must have passed both of its end sectors at least half way.
+    passed = stations.count[[0, -1]].min() >= np.median(stations.count) / 2.0
+    if away > _NEAR_DEG or (stations.continuous and not passed):
         return None
     return float(stations.value[-1] - stations.value[0])
-
-
-def _ends_filled(stations: Stations) -> bool:
-    """Whether a continuous sweep passed both of its end sectors at least half way."""
-    return bool(stations.count[[0, -1]].min() >= np.median(stations.count) / 2.0)
 
 
 def hysteresis(stations: Stations) -> float | None:

@@ -24,9 +24,6 @@ from .solving import DENSE, Solved, System
 
 Levels = NDArray[np.int64]
 
-_KEPT = 32
-"""Fixed parts kept: those of one fit and of its neighbours."""
-
 _LEAST = 1e-4
 """Standard deviation of the least own scatter of an observation, as a share of the spread of all."""
 
@@ -84,7 +81,6 @@ class MixedModel:
         self._own = np.array([*own, np.ones(n)] if residual else own).reshape(len(self.names), n)
         self._system = System(y, design, self._column, columns, dense=self.dense)
         self._last: tuple[tuple[float, ...], Solved] | None = None
-        self._means: dict[tuple[float, ...], Mean] = {}
 
     @property
     def freedom(self) -> int:
@@ -109,14 +105,9 @@ class MixedModel:
 
     def mean(self, sds: Sequence[float]) -> Mean:
         """The fixed part by generalised least squares."""
-        key = tuple(map(float, sds))
-        if key not in self._means:
-            at = self._solved(key)
-            fixed = at.inverse(self._columns + np.arange(self.design.shape[1]))
-            while len(self._means) >= _KEPT:
-                del self._means[next(iter(self._means))]
-            self._means[key] = Mean(self._unknowns(at)[self._columns :], fixed)
-        return self._means[key]
+        at = self._solved(sds)
+        fixed = at.inverse(self._columns + np.arange(self.design.shape[1]))
+        return Mean(self._unknowns(at)[self._columns :], fixed)
 
     def predicted(self, sds: Sequence[float], k: int) -> tuple[Floats, Levels]:
         """Best linear predictors of every level of factor k, drawn towards zero as far as the data are few,

@@ -142,7 +142,8 @@ class System:
         own = bsr_array((inverse, np.arange(n), np.arange(n + 1)))
         matrix = (wide.T @ (own @ wide) + diags_array(self._prior)).tocsc()
         if self._order is None:
-            self._order = elimination_order(matrix)
+            # By the pattern alone. Looking for it takes ten times as long as the factor itself.
+            self._order = np.argsort(_factored(matrix, "MMD_AT_PLUS_A").perm_c)
         return Sparse(matrix, self._order)
 
     @cached_property
@@ -200,12 +201,6 @@ class Sparse:
         solved = np.empty(right.shape)
         solved[self._order] = self._factor.solve(np.ascontiguousarray(right[self._order]))
         return solved
-
-
-def elimination_order(matrix: Any) -> NDArray[np.int64]:
-    """An order of the unknowns in which a factor stays mostly zero, by the pattern alone. Looking for it
-    takes ten times as long as the factor itself."""
-    return np.asarray(np.argsort(_factored(matrix, "MMD_AT_PLUS_A").perm_c))
 
 
 def _factored(matrix: Any, order: Literal["NATURAL", "MMD_AT_PLUS_A"]) -> Any:

@@ -102,7 +102,8 @@ def study(repeats: Sequence[Repeat], limit: float | None = None) -> Study:
     nothing = np.zeros((len(y), 2, 2))
     fitted = fit(MixedModel(y, nothing, design, factors, residual=True))
     components = tuple(component(fitted, k) for k in range(len(fitted.model.names)))
-    within, whole = _freedoms(fitted)
+    every = range(len(components))
+    within, whole = fitted.freedom_of(every[-1:]), fitted.freedom_of(every)
     repeatability = fitted.sds[-1]
     reproducibility = math.sqrt(sum(sd * sd for sd in fitted.sds))
     gap = region = None
@@ -182,11 +183,6 @@ def _factors(repeats: Sequence[Repeat]) -> tuple[list[Factor], tuple[tuple[str, 
 def _numbered(keys: Sequence[object]) -> tuple[int, ...]:
     numbers: dict[object, int] = {}
     return tuple(numbers.setdefault(key, len(numbers)) for key in keys)
-
-
-def _freedoms(fitted: Fitted) -> tuple[float, float]:
-    within = fitted.freedom_of(lambda sds: sds[-1] ** 2)
-    return within, fitted.freedom_of(lambda sds: sum(sd * sd for sd in sds))
 
 
 def _improve(

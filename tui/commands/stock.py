@@ -95,5 +95,5 @@ def _population(arguments: argparse.Namespace) -> tuple[Population, float, int]:
     found = taken_apart(arguments, shop_found(arguments))
     mean, covariance = found.population()
     population = Population(vector_of(mean), matrix_of(covariance))
-    freedom = found.fitted.freedom_of(lambda sds: sum(sd * sd for sd in sds))
+    freedom = found.fitted.freedom_of(range(len(found.fitted.sds)))
     return replace(population, freedom=max(freedom, 3.0)), found.measuring, found.jobs

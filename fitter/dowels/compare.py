@@ -14,10 +14,10 @@ from ..result import Facts
 from .bothways import Sweeps
 from .causes import CANNOT_BE_TOLD
 from .explain import Done, Explanation, explain
-from .kit import OFFSET_SD_MM, Kit
-from .pins import Pins, parallel_only
+from .kit import Kit
+from .pins import Pins, influence
 from .seating import Slips
-from .setting import DowelSetting, setting_covariance, shift_of
+from .setting import DowelSetting
 from .settled import home
 
 TOLD = 0.85
@@ -104,16 +104,14 @@ def compare(
         moved = _region(measured.vector, measured.covariance, measured.freedom)
         only = Explanation("no shift" if moved.within else "shifted", 1.0)
         return Comparison(None, Shift.of(measured.vector), None, Finding.of(only), (only,))
-    influence = pins.influence() if pins is not None else parallel_only()
-    goal = shift_of(setting, influence)
-    offset_sd = kit.offset_sd if kit is not None else OFFSET_SD_MM
-    spread = measured.covariance + setting_covariance(setting, influence, offset_sd)
     ends = home(setting, pins, slips) if pins is not None and slips is not None else None
-    explanations = explain(sweeps, Done(setting, influence, kit, ends))
+    done = Done(setting, influence(pins), kit, ends)
+    (goal,), (spread,) = done.goes(setting)
+    explanations = explain(sweeps, done)
     return Comparison(
         planned=Shift.of(goal),
         measured=Shift.of(measured.vector),
-        difference=_region(measured.vector - goal, spread, measured.freedom),
+        difference=_region(measured.vector - goal, measured.covariance + spread, measured.freedom),
         finding=_finding(explanations),
         explanations=explanations,
     )

@@ -14,7 +14,7 @@ from .bothways import Sweeps
 from .causes import OFTEN, TURNED, Cause
 from .kit import OFFSET_SD_MM, Kit
 from .measurement import Measurement, unlike
-from .setting import DowelSetting, carried, contributions, shift_of
+from .setting import DowelSetting, carried, contributions
 from .settled import Home
 
 _USUAL_RATIOS = ((0.5, 0.4), (2.0, 0.15), (1.5, 0.1), (2.0 / 3.0, 0.1), (1.0 / 3.0, 0.05), (3.0, 0.05))
@@ -58,7 +58,7 @@ class Done:
         each other, each for as much of it as it would be noticed. A mistake that carries the bore where the
         plan does is no mistake, such as reading a mark at 12 o'clock from the front."""
         shifts, spreads = self.goes(*settings)
-        goal = shift_of(self.setting, self.influence)
+        goal, _ = self.goes(self.setting)
         noticed = unlike(shifts - goal, measured.covariance + spreads)
         return float((measured.likelihoods(shifts, spreads) * noticed).mean())
 

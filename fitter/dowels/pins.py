@@ -60,6 +60,6 @@ class Pins:
         return angle
 
 
-def parallel_only() -> tuple[Floats, Floats]:
-    """Influence of two dowels whose places are not known, set alike: half each."""
-    return np.eye(2) / 2.0, np.eye(2) / 2.0
+def influence(pins: Pins | None) -> tuple[Floats, Floats]:
+    """Of two dowels, (2, 2) each: half, where nobody said where they stand and they are set alike."""
+    return (np.eye(2) / 2.0, np.eye(2) / 2.0) if pins is None else pins.influence()

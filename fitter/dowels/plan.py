@@ -26,9 +26,9 @@ from ..result import Facts, Remark, Result
 from ..units import MM_PER_THOU
 from .kit import Kit, Way
 from .measurement import Measurement
-from .pins import Pins, parallel_only
+from .pins import Pins, influence
 from .seating import Seating, Slips, seating
-from .setting import SETTING_SD_DEG, DowelSetting, angle_window, setting_covariance, shift_of
+from .setting import SETTING_SD_DEG, DowelSetting, angle_window, carried
 from .split import best_of_kit
 from .turnwindow import pair_window, surely_inside
 from .upperbounds import upper_bounds
@@ -114,11 +114,11 @@ class Workshop:
     @property
     def influence(self) -> tuple[Floats, Floats]:
         """What each dowel carries of the bore, (2, 2) each; half where nobody said where they stand."""
-        return self.pins.influence() if self.pins is not None else parallel_only()
+        return influence(self.pins)
 
-    def spread(self, setting: DowelSetting) -> Floats:
-        """Covariance of what dowels set so carry the bore by, mm^2."""
-        return setting_covariance(setting, self.influence, self.kit.offset_sd, self.setting_sd)
+    def carried(self, *settings: DowelSetting) -> tuple[Floats, Floats]:
+        """What dowels set so carry the bore by, mm, (n, 2), and its covariance, mm^2, (n, 2, 2)."""
+        return carried(settings, self.influence, self.kit.offset_sd, self.setting_sd)
 
 
 @dataclass(frozen=True, slots=True)
@@ -182,8 +182,8 @@ def undressed(measured: Measured, setting: DowelSetting, workshop: Workshop) -> 
     comes off, and that they gave it no better than dowels are made and set comes into the covariance."""
     if not any(setting.offsets):
         return measured
-    x, y = shift_of(setting, workshop.influence).tolist()
-    bare = measured.known.spread(workshop.spread(setting))
+    (shift,), (spread,) = workshop.carried(setting)
+    bare, (x, y) = measured.known.spread(spread), shift.tolist()
     vector = measured.vector[0] - x, measured.vector[1] - y
     return replace(
         measured,
@@ -232,24 +232,23 @@ def _none(measured: Measured) -> Option:
 def _parallel(measured: Measured, workshop: Workshop, offset: float) -> Option:
     ex, ey = measured.vector
     towards = direction(-ex, -ey)
-    shift = polar(offset, towards)
     setting = DowelSetting((offset, offset), (towards, towards))
-    seating = _seated(measured, workshop, setting, shift)
+    seating = _seated(measured, workshop, setting)
     window = angle_window(math.hypot(ex, ey), offset, measured.limit)
     if window is not None and workshop.pins is not None and workshop.way == "tight":
         window = _pair_window(measured, workshop, workshop.pins, setting)
-    return _set(measured, workshop, setting, shift, seating, window)
+    return _set(measured, workshop, setting, seating, window)
 
 
 def _set(
     measured: Measured,
     workshop: Workshop,
     setting: DowelSetting,
-    shift: Vector,
     seating: Seating,
     window: float | None,
 ) -> Option:
     """The option to set two dowels so."""
+    shift = vector_of(workshop.carried(setting)[0][0])
     first, second = (Dowel.at(d, deg, workshop.kit.mark_of(d)) for d, deg in setting.dowels)
     return Option(
         pair="parallel",
@@ -286,7 +285,7 @@ def _splits(measured: Measured, workshop: Workshop, pins: Pins) -> list[Option]:
     if not found:
         return []
     most = upper_bounds(known, measured.limit, found, pins, workshop.slips)
-    shifts = [_shift(pins, setting) for setting in found]
+    shifts = [vector_of(shift) for shift in workshop.carried(*found)[0]]
 
     def worth(k: int, probability: float) -> tuple[float, float, float]:
         return _worth("split", probability, _left(measured, shifts[k]), max(found[k].offsets))
@@ -299,15 +298,11 @@ def _splits(measured: Measured, workshop: Workshop, pins: Pins) -> list[Option]:
     for bound, turn, of_size in sorted(zip(bounds, range(len(same)), same.values(), strict=True)):
         if len(best) == SPLITS_SHOWN and best[-1][0] < bound:
             break
-        seated = [(_seated(measured, workshop, found[k], shifts[k]), k) for k in of_size]
+        seated = [(_seated(measured, workshop, found[k]), k) for k in of_size]
         seating, k = max(seated, key=lambda each: each[0].inside)
         best = sorted([*best, (worth(k, seating.inside), turn, k, seating)], key=lambda each: each[:2])
         del best[SPLITS_SHOWN:]
     return [_split(measured, workshop, pins, found[k], seating) for _, _, k, seating in best]
-
-
-def _shift(pins: Pins, setting: DowelSetting) -> Vector:
-    return vector_of(shift_of(setting, pins.influence()))
 
 
 def _split(
@@ -315,19 +310,18 @@ def _split(
 ) -> Option:
     s1, s2 = (np.array(polar(*dowel)) for dowel in setting.dowels)
     window = _pair_window(measured, workshop, pins, setting)
-    option = _set(measured, workshop, setting, _shift(pins, setting), seating, window)
+    option = _set(measured, workshop, setting, seating, window)
     turn = math.degrees(float(pins.turn(s1, s2)))
     return replace(option, pair="split", judged="split", bind=float(pins.bind(s1, s2)), turn_deg=turn)
 
 
-def _seated(measured: Measured, workshop: Workshop, setting: DowelSetting, shift: Vector) -> Seating:
+def _seated(measured: Measured, workshop: Workshop, setting: DowelSetting) -> Seating:
     """Chances of going on and of ending within the limit, with the errors of measuring and of setting."""
     if workshop.pins is not None:
         return seating(measured.known, measured.limit, setting, workshop.pins, workshop.slips)
-    ends = measured.known.spread(workshop.spread(setting))
-    inside = probability_within(
-        measured.limit / 2.0, ends.vector + np.array(shift), ends.covariance, ends.freedom
-    )
+    (shift,), (spread,) = workshop.carried(setting)
+    ends = measured.known.spread(spread)
+    inside = probability_within(measured.limit / 2.0, ends.vector + shift, ends.covariance, ends.freedom)
     return Seating(1.0, inside)
 
 

@@ -9,7 +9,6 @@ import numpy as np
 from ..geometry import polar
 from ..numeric.basis import Floats
 from .kit import OFFSET_SD_MM
-from .pins import parallel_only
 
 SETTING_SD_DEG = 5.0
 """Spread of the angle to which a dowel is turned by eye and mark (common practice, no source)."""
@@ -40,22 +39,6 @@ def contributions(setting: DowelSetting, influence: tuple[Floats, Floats]) -> li
     return [
         A @ np.array(polar(offset, deg)) for (offset, deg), A in zip(setting.dowels, influence, strict=True)
     ]
-
-
-def shift_of(setting: DowelSetting, influence: tuple[Floats, Floats]) -> Floats:
-    """What both carry the bore by, (x, y) in mm."""
-    return np.add(*contributions(setting, influence))
-
-
-def setting_covariance(
-    setting: DowelSetting,
-    influence: tuple[Floats, Floats] | None = None,
-    offset_sd: float = OFFSET_SD_MM,
-    setting_sd: float = SETTING_SD_DEG,
-) -> Floats:
-    """Covariance of the shift of the bore, mm^2: each dowel's own offset and angle vary."""
-    covariance: Floats = carried([setting], influence or parallel_only(), offset_sd, setting_sd)[1][0]
-    return covariance
 
 
 def carried(

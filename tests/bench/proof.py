@@ -28,7 +28,7 @@ from coaxly.fitter.dowels.causes import FINE
 from coaxly.fitter.dowels.compare import Comparison, compare
 from coaxly.fitter.dowels.kit import Kit
 from coaxly.fitter.dowels.seating import MOST_TURN_DEG, Slips
-from coaxly.fitter.dowels.setting import DowelSetting, setting_covariance
+from coaxly.fitter.dowels.setting import DowelSetting, carried
 from coaxly.fitter.geometry import polar
 from coaxly.fitter.units import MM_PER_THOU as THOU
 
@@ -133,7 +133,7 @@ def _measurable(sweeps, plan, centre, to, turned):
     over = [np.array([-1.0, 1.0]) if each else np.ones(2) for each in turned]
     planned = end(centre, np.array(plan.offsets), np.array(plan.degrees), "tight")[0] - centre
     gap = over[1] * to - over[0] * centre - planned
-    spread = sweeps.shift.covariance + setting_covariance(plan, PINS.influence(), OFFSET_SD, SETTING_SD)
+    spread = sweeps.shift.covariance + carried([plan], PINS.influence(), OFFSET_SD, SETTING_SD)[1][0]
     return float(gap @ np.linalg.solve(spread, gap)) > TOLD_APART
 
 

@@ -16,7 +16,7 @@ from coaxly.fitter.dowels.kit import Kit
 from coaxly.fitter.dowels.measurement import Measurement
 from coaxly.fitter.dowels.pins import Pins
 from coaxly.fitter.dowels.plan import Measured, Workshop, advice, plan
-from coaxly.fitter.dowels.setting import DowelSetting, angle_window, contributions, setting_covariance
+from coaxly.fitter.dowels.setting import DowelSetting, angle_window, carried, contributions
 from coaxly.fitter.dowels.split import best_settings
 from coaxly.fitter.fitting.model import supported_harmonics
 from coaxly.fitter.geometry import clock, difference, direction, polar, unit
@@ -128,9 +128,8 @@ def test_errors_of_setting_spread_the_shift_as_they_do_by_chance():
         degrees = tuple(deg + dice.normal(0.0, 3.0) for deg in setting.degrees)
         shifts.append(np.add(*contributions(DowelSetting(offsets, degrees), influence)))
     expected = np.cov(np.array(shifts).T)
-    assert setting_covariance(setting, influence, 0.8 * THOU, 3.0) == pytest.approx(
-        expected, rel=0.08, abs=2e-6
-    )
+    _, (spread,) = carried([setting], influence, 0.8 * THOU, 3.0)
+    assert spread == pytest.approx(expected, rel=0.08, abs=2e-6)
 
 
 # Split pairs ---------------------------------------------------------------------------------------------

@@ -11,7 +11,7 @@ from coaxly.fitter.dowels.causes import OFTEN, TURNED, found_mirrored
 from coaxly.fitter.dowels.compare import compare
 from coaxly.fitter.dowels.explain import Done, explain
 from coaxly.fitter.dowels.measurement import unlike
-from coaxly.fitter.dowels.pins import Pins, parallel_only
+from coaxly.fitter.dowels.pins import Pins, influence
 from coaxly.fitter.dowels.setting import DowelSetting, contributions
 from coaxly.fitter.dowels.settled import Home
 from coaxly.fitter.geometry import polar
@@ -89,7 +89,7 @@ def test_ends_of_a_pair_that_may_settle_are_weighed_as_their_smeared_mean(ends):
     marked, settled = cloud[:ends], cloud + 0.3 * THOU
     left = np.array(FOUND) + shift
     sweeps = Sweeps.of(sweep(FOUND, SD, None), sweep(tuple(left), SD, None))
-    done = Done(PLAN, parallel_only(), None, Home(marked, settled, 0.25))
+    done = Done(PLAN, influence(None), None, Home(marked, settled, 0.25))
     weighed = {each.cause: each.probability for each in explain(sweeps, done)}
 
     def mean(points):

@@ -99,5 +99,4 @@ def test_no_chance_is_better_than_its_bound(housing, shop):
         return
     pair = shop.pins, shop.slips
     for setting, most in zip(found, upper_bounds(housing.known, LIMIT, found, *pair), strict=True):
-        shift = planning._shift(shop.pins, setting)
-        assert planning._seated(housing, shop, setting, shift).inside <= most
+        assert planning._seated(housing, shop, setting).inside <= most

@@ -13,8 +13,8 @@ import msgspec
 import numpy as np
 
 from coaxly.fitter import MODEL
-from coaxly.fitter.dowels.pins import parallel_only
-from coaxly.fitter.dowels.setting import DowelSetting, setting_covariance, shift_of
+from coaxly.fitter.dowels.pins import influence
+from coaxly.fitter.dowels.setting import DowelSetting, carried
 from coaxly.fitter.geometry import Matrix, Vector, matrix_of, vector_of
 from coaxly.fitter.result import FORBIDS
 from coaxly.logger.errors import LoggerError
@@ -174,5 +174,5 @@ def _moved(inside: Fitted, holes: str) -> tuple[Vector, Matrix] | None:
     if inside.dowels[0] != inside.dowels[-1] and not holes:
         return None
     setting = DowelSetting.of(inside.dowels)
-    influence = parse_pins(holes).influence() if holes else parallel_only()
-    return vector_of(shift_of(setting, influence)), matrix_of(setting_covariance(setting, influence))
+    (shift,), (spread,) = carried([setting], influence(parse_pins(holes) if holes else None))
+    return vector_of(shift), matrix_of(spread)

@@ -25,6 +25,12 @@ _NEAR = 0.3
 """Of its upper end, from which a chord tells more of a bracket than its middle."""
 
 
+_HEAVY = 3.0
+"""Degrees of freedom of the Student error whose shape is taken: rare and far parts stretch it little."""
+
+_ROUNDS = 4
+
+
 def welch_satterthwaite(variances: Sequence[float], freedoms: Sequence[float]) -> float:
     """Degrees of freedom of a sum of variances, each judged from its own (JCGM 100:2008, G.4.1)."""
     below = sum(v * v / f for v, f in zip(variances, freedoms, strict=True))
@@ -54,6 +60,30 @@ def freedom_beside(weight: Floats, spreads: Floats, claimed: Floats, least: floa
     if factor <= plane_factor(_P, MANY):
         return math.inf
     return math.exp(root(lambda x: factor - plane_factor(_P, math.exp(x)), -2.0, math.log(MANY)))
+
+
+def summed_up(weight: Floats, spreads: Floats) -> tuple[Floats, float]:
+    """Scale matrix (2, 2) and degrees of freedom of a Student error with the same half and the same 95 %.
+
+    weight: shares, (m,). spreads: second moments of each part about the vector that is reported, (m, 2, 2).
+    """
+    shape = _shape(weight, spreads)
+    half = whitening(shape)
+    each_way = directions(half @ spreads @ half.T)
+    near, far = (radius(weight, each_way, p, 1e-3) for p in (0.5, _P))
+    freedom = freedom_of_ratio(far / near)
+    return shape * (far / plane_factor(_P, freedom)) ** 2, freedom
+
+
+def _shape(weight: Floats, spreads: Floats) -> Floats:
+    """The scatter of a Student error that fits the parts (J. T. Kent, D. E. Tyler, Ann. Statist. 19 (1991)
+    2102-2119; from memory): each counts the less the farther it is."""
+    shape = np.tensordot(weight, spreads, 1)
+    flat = spreads.reshape(-1, 4)
+    for _ in range(_ROUNDS):
+        far = flat @ np.linalg.inv(shape).ravel()
+        shape = np.tensordot(weight * (_HEAVY + 2.0) / (_HEAVY + far), spreads, 1)
+    return np.asarray(shape)
 
 
 def freedom_of_ratio(ratio: float) -> float:

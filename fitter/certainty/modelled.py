@@ -17,9 +17,8 @@ from ..reading.setup import Setup
 from ..reading.sources import Source
 from ..reading.stations import Stations
 from .budget import Budget, Part, beyond_scatter, lines
-from .freedom import effective_freedom, freedom_beside
+from .freedom import effective_freedom, freedom_beside, summed_up
 from .normals import Normals
-from .student import summed_up
 from .unseen import ARC_GAP_DEG, Unseen
 
 MODELLED = (Source.FORM_HIDDEN, Source.DRIFT_HIDDEN)

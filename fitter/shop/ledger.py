@@ -78,6 +78,22 @@ class Family:
 
 
 @dataclass(frozen=True, slots=True)
+class FamilyMean:
+    """Where the bores of a family sit on average. vector: mean of its jobs as fitted, mm. region: root of the
+    region that holds it in 95 of 100 shops, (2, 2), mm: the border is vector + region @ (cos t, sin t)."""
+
+    vector: Vector
+    region: Matrix
+
+    def border(self, points: int = 72) -> Floats:
+        """The border of the region, shape (points, 2), mm."""
+        t = np.linspace(0.0, 2.0 * math.pi, points, endpoint=False)
+        return np.asarray(
+            np.array(self.vector) + np.column_stack([np.cos(t), np.sin(t)]) @ np.array(self.region).T
+        )
+
+
+@dataclass(frozen=True, slots=True)
 class Piece:
     """One block or housing: what it adds to its family's vector, drawn towards zero as far as the data are
     few, and the radius of the 95 % region of what remains unknown of it, mm (None for the lesser ones of a
@@ -175,6 +191,18 @@ def ledger(found: Sequence[Found]) -> Ledger:
         fitted=fitted,
         odd=tuple(_odd(found, fitted)),
     )
+
+
+def family_mean(found: Sequence[Found], told: Ledger, family: Family) -> FamilyMean:
+    """Of the jobs of one family of a ledger, which was made of `found`."""
+    of_it = np.array([job.family(family.side) == family.name for job in found])
+    model = told.fitted.model
+    at = model.mean(told.fitted.sds)
+    row = model.design[of_it].mean(axis=0)
+    pick = np.kron(row, np.eye(2))
+    factor = plane_factor(0.95, family.freedom if family.freedom is not None else math.inf)
+    root = factor * np.linalg.cholesky(pick @ at.covariance @ pick.T)
+    return FamilyMean(vector_of(row @ at.coefficients), matrix_of(root))
 
 
 def _levels(found: Sequence[Found], side: Side) -> "np.ndarray[tuple[int], np.dtype[np.int64]]":

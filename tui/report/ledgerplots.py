@@ -4,8 +4,7 @@ import math
 from collections.abc import Sequence
 from typing import Final
 
-from coaxly.fitter.shop.familymeans import family_mean
-from coaxly.fitter.shop.ledger import Family, Found, Ledger, Side
+from coaxly.fitter.shop.ledger import Family, Found, Ledger, Side, family_mean
 from coaxly.fitter.units import from_mm
 
 from ..draw.svg import AMBER, BLUE, FAINT, GREEN, RED, SOFT, Axis, Point, Sheet, Value

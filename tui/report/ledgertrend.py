@@ -7,8 +7,7 @@ from typing import Final
 
 from coaxly.fitter.geometry import clock, direction
 from coaxly.fitter.shop.changes import Change
-from coaxly.fitter.shop.familymeans import family_mean
-from coaxly.fitter.shop.ledger import Family, Found, Ledger
+from coaxly.fitter.shop.ledger import Family, Found, Ledger, family_mean
 from coaxly.fitter.units import from_mm
 
 from ..draw.svg import FAINT, RED, SOFT, Axis, Sheet

@@ -6,8 +6,7 @@ import numpy as np
 import pytest
 
 from coaxly.fitter.numeric.quantiles import plane_factor
-from coaxly.fitter.shop.familymeans import family_mean
-from coaxly.fitter.shop.ledger import Found, ledger
+from coaxly.fitter.shop.ledger import Found, family_mean, ledger
 
 
 def jobs(seed, n=40):

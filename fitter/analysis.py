@@ -55,12 +55,9 @@ def analyse_together(
     """
     ordered = sorted(sweeps, key=_order)
     judged = _judged(ordered)
-    whole, seen, known, eccentricity = judged.whole, judged.seen, judged.known, judged.eccentricity
-    sure, stations = judged.sure, whole.stations
-    setup, fitted = sure.setup, sure.fitted
+    whole, seen, eccentricity, sure = judged.whole, judged.seen, judged.eccentricity, judged.sure
+    setup, stations, fitted = sure.setup, whole.stations, sure.fitted
     plain = _plain(stations, fitted)
-    vector = np.array(eccentricity.vector)
-    inside = known.within(setup.limit_mm / 2.0, vector, eccentricity.u95_amount)
     result = Result(
         feature=setup.feature,
         samples=samples,
@@ -73,8 +70,8 @@ def analyse_together(
         eccentricity=eccentricity,
         form=_form(plain, fitted),
         checks=_checks(plain, fitted, seen, sure.model),
-        budget=known.lines,
-        decision=Decision(setup.limit_mm, judge(inside), inside, setup.limit_source),
+        budget=judged.known.lines,
+        decision=_decision(setup, eccentricity, judged.known),
         corrections=corrections.applied(setup, seen.drift, whole.late_s()),
         exact=_exact(setup, stations, fitted) if len(sweeps) == 1 else None,
     )
@@ -84,7 +81,6 @@ def analyse_together(
     result = withhold(told_first(_not_excluded(result, found), found))
     if result.decision.state != "unsure" or result.decision.withheld or result.feature == "sag":
         return result
-    # It is only too close: what would tell most?
     return replace(result, remarks=(*result.remarks, further(ways_on(sure))))
 
 
@@ -296,6 +292,12 @@ def _eccentricity(setup: Setup, first: Floats, known: Budget) -> Eccentricity:
         detected=amount.is_detected(vector, known.length, known.length_freedom),
         detectable=amount.detectable(known.length, known.length_freedom),
     )
+
+
+def _decision(setup: Setup, eccentricity: Eccentricity, known: Budget) -> Decision:
+    vector = np.array(eccentricity.vector)
+    probability = known.within(setup.limit_mm / 2.0, vector, eccentricity.u95_amount)
+    return Decision(setup.limit_mm, judge(probability), probability, setup.limit_source)
 
 
 def _checks(surface: Stations, fitted: Fit, seen: Behaviour, model: Mixture) -> Checks:

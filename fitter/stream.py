@@ -190,7 +190,7 @@ class Fitter:
         if settled > self._valid:
             self._factor.add_rows(self._rows(stations.take(slice(self._valid, settled))))
             self._valid = settled
-        whole = self._factor.copy()
+        whole = self._factor.leading(self._factor.parameters)
         whole.add_rows(self._rows(stations.take(slice(self._valid, None))))
         return whole
 

@@ -100,7 +100,11 @@ def prepare(setup: Setup, sweep: Levelled, found: faults.Faults) -> Prepared:
     if closure is not None and not (fitted or closing):
         extras.pop("drift", None)
     elif closing and step_at is None:
-        stations, share, drift_mm = without_closing(stations)
+        # The closing reading then equals the first by construction: it has no news of its own.
+        drift_mm = float(stations.value[-1] - stations.value[0])
+        share = (stations.t - stations.t[0]) / (stations.t[-1] - stations.t[0])
+        stations = stations.with_values(stations.value - drift_mm * share).take(slice(0, -1))
+        share = share[:-1]
         extras = {name: column[:-1] for name, column in extras.items() if name != "drift"}
     extras = _separable(stations, extras)
     return Prepared(
@@ -124,18 +128,6 @@ def without_sag(setup: Setup, stations: Stations) -> Stations:
     if not (cos or sin):
         return stations
     return stations.with_values(stations.value - cos * stations.basis[:, 1] - sin * stations.basis[:, 2])
-
-
-def without_closing(stations: Stations) -> tuple[Stations, Floats, float]:
-    """Drift by the closing reading, which is the last: the others less their share of it.
-
-    Returns the others, their shares (0 at the first, 1 at the closing) and the drift in mm.
-    """
-    drift = float(stations.value[-1] - stations.value[0])
-    share = (stations.t - stations.t[0]) / (stations.t[-1] - stations.t[0])
-    corrected = stations.with_values(stations.value - drift * share)
-    # The closing reading now equals the first by construction: it has no news of its own.
-    return corrected.take(slice(0, -1)), share[:-1], drift
 
 
 def _separable(stations: Stations, extras: dict[str, Floats]) -> dict[str, Floats]:

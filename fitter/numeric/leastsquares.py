@@ -64,10 +64,6 @@ class LeastSquares:
         for row in rows:
             self.absorb(row)
 
-    def copy(self) -> "LeastSquares":
-        """An independent factor holding the same rows."""
-        return self.leading(self.parameters)
-
     def leading(self, parameters: int) -> "LeastSquares":
         """An independent factor of the first `parameters` unknowns alone, from the same rows: what the others
         explain is residual in it. The estimate has the bits of a factor that never knew of the others."""

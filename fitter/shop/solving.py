@@ -47,12 +47,8 @@ class Solved:
 
     def own(self, unknowns: NDArray[np.int64]) -> Floats:
         """Covariance of each of some unknowns by itself, (k, d, d)."""
-        places = self.system.places(unknowns)
-        k, d = places.shape
-        unit = np.zeros((len(self.solution), k * d))
-        unit[places.ravel(), np.arange(k * d)] = 1.0
-        solved = self.factor.solve(unit).reshape(len(unit), k, d)
-        return np.asarray(solved[places[:, :, None], np.arange(k)[:, None, None], np.arange(d)])
+        k, d = np.arange(len(unknowns)), self.system.components
+        return self.inverse(unknowns).reshape(len(k), d, len(k), d)[k, :, k]
 
     def unsure(self, which: NDArray[np.int64]) -> Floats:
         """Covariance of what is fitted to some observations, as far as the unknowns are unsure, (k, d, d)."""

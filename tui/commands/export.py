@@ -46,7 +46,7 @@ def _sweeps(known: Snapshot) -> list[Path]:
         if path.name not in known.sweeps:
             output.message(f"! {path.name} is no finished sweep of the job, and not in the table")
     if not known.sweeps:
-        raise UsageError(f"{known.title}: nothing was swept yet: coaxly sweep --job {known.folder}")
+        raise UsageError(f"{known.title}: nothing was swept yet: coaxly sweep --job {known.called}")
     return [known.file(name) for name in known.sweeps]
 
 

@@ -5,7 +5,7 @@ import argparse
 from .. import output
 from ..errors import FINE
 from ..job.folder.index import Index
-from ..job.folder.shop import Job
+from ..job.folder.shop import Job, asked_for
 from ..job.steps.leftoff import left_off_at
 from ..plain.whichshop import shop_of, watched
 from ..say.job.listwords import list_line, row_object
@@ -21,5 +21,5 @@ def run(arguments: argparse.Namespace) -> int:
         return FINE
     left_off = [left_off_at(Job(shop / row.folder), row.next) for row in rows]
     lines = [list_line(row, arguments.unit_shown, off) for row, off in zip(rows, left_off, strict=True)]
-    output.text(lines or [f"no such job in {shop}: 'coaxly job open TITLE' begins one"])
+    output.text(lines or [f"no such job in {shop}: 'coaxly job open TITLE{asked_for(shop)}' begins one"])
     return FINE

@@ -141,7 +141,7 @@ async def watched(nudging: NudgeRun, unit: str) -> None:
 
 
 def _said(arguments: argparse.Namespace, nudging: NudgeRun, job: Snapshot | None) -> int:
-    where = f"--job {job.folder} " if job is not None else ""
+    where = f"--job {job.called} " if job is not None else ""
     lines = [*summary(nudging, arguments.unit_shown), f"Now: coaxly sweep {where}--stage left"]
     output.answer({"nudge": nudge_object(nudging)}, lines, as_json=arguments.json)
     return FINE if nudging.nudge.step is Step.DONE else FINDING

@@ -73,7 +73,7 @@ def _sweep(arguments: argparse.Namespace, known: Snapshot | None) -> tuple[Path,
     if arguments.take is not None:
         raise UsageError(
             f"--take {arguments.take}: the face of {known.title} comes first, its shims have no options: "
-            f"say which went in, such as coaxly job shimmed {known.folder} 2thou@60, or none"
+            f"say which went in, such as coaxly job shimmed {known.called} 2thou@60, or none"
         )
     return known.file(face.file), "face"
 

@@ -24,7 +24,7 @@ def run(arguments: argparse.Namespace) -> int:
         "file": str(preferences_path()),
         "study": None if kept is None else msgspec.to_builtins(kept),
     }
-    lines = [*settings_lines(known, shop), *kept_lines(kept, str(shop / NAME))]
+    lines = [*settings_lines(known, shop), *kept_lines(kept, shop / NAME, known.unit)]
     output.answer(content, lines, as_json=arguments.json)
     return FINE
 

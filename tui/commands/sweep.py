@@ -179,7 +179,8 @@ def _may_sweep(arguments: argparse.Namespace, job: Snapshot, feature: str) -> No
             f"! {job.title}: the face comes first, for shimming it moves the bore (--feature face)"
         )
     for old in broken_off(job, stage, feature):
-        output.message(f"! {old.name} was broken off: 'coaxly sweep --resume {old}' goes on with it instead")
+        path = shlex.quote(str(old))
+        output.message(f"! {old.name} was broken off: 'coaxly sweep --resume {path}' goes on with it instead")
 
 
 def _rig(arguments: argparse.Namespace, job: Snapshot | None) -> Rigging:

@@ -9,10 +9,12 @@ from coaxly.fitter.dowels.plan import Option
 
 from .. import output
 from ..errors import FINDING, FINE, UsageError
+from ..job.folder.shop import asked_for
 from ..job.folder.snapshot import Snapshot
 from ..job.steps.proving import Pair, following, note_proof, pair_of
 from ..plain.asking import settle
 from ..plain.named import job_perhaps, say_limit, wish_of
+from ..plain.whichshop import shop_of
 from ..say.job.proofwords import IN_DOUBT
 from ..say.objects import comparison_object, option_object, result_object
 from ..say.sweep.findings import comparison_lines, option_lines, shift_lines, verdict
@@ -81,6 +83,6 @@ def _job(arguments: argparse.Namespace) -> Snapshot | None:
     if known is None:
         raise UsageError(
             f"{arguments.found}: give two recordings, as found and as left, "
-            "or a job of the shop ('coaxly job list')"
+            f"or a job of the shop ('coaxly job list{asked_for(shop_of(arguments))}')"
         )
     return known

@@ -6,6 +6,7 @@ such line; what was read before it is kept, and can be gone on with.
 """
 
 import os
+import shlex
 import stat
 import sys
 
@@ -100,7 +101,7 @@ class TypedLines:
 
     def _way_on(self) -> str:
         unit = f" --unit {self._unit}" if self._unit else ""
-        return f"'coaxly sweep --headless{unit} --resume {self._run.session.writer.path}'"
+        return f"'coaxly sweep --headless{unit} --resume {shlex.quote(str(self._run.session.writer.path))}'"
 
 
 def fed() -> tuple[bool, bool]:

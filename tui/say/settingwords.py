@@ -9,7 +9,9 @@ from typing import TYPE_CHECKING, Any, Final
 from coaxly.fitter.keys import Choice, YesNo, keys_of
 
 from ..entry.keys import usual_words
+from ..entry.lengths import number, parse_length
 from ..entry.preferences import Preferences, preferences_path
+from ..job.folder.shop import asked_for
 from .smallwords import counted
 
 if TYPE_CHECKING:
@@ -43,34 +45,40 @@ def settings_lines(known: Preferences, shop: Path) -> list[str]:
     return [*lines, "", f"  {known.source or preferences_path()}", f"  {how}"]
 
 
-def kept_lines(kept: "Kept | None", file: str) -> list[str]:
-    """What a study kept for the shop, and how to drop it."""
+def kept_lines(kept: "Kept | None", file: Path, unit: str) -> list[str]:
+    """What a study kept in a shop's file, lengths in `unit`, and how to drop it."""
     if kept is None:
         return []
-    found = [f"it repeats to {kept.sd} ({kept.freedom:g} degrees)"]
+    found = [f"it repeats to {_fine(kept.sd, unit)} ({kept.freedom:g} degrees of freedom)"]
     if kept.noise:
-        found.append(f"readings scatter by {_usually(kept.noise)}")
+        found.append(f"readings scatter by {_usually(kept.noise, unit)}")
     found += [
-        f"housings of {family} are oval by {_usually(form.oval)} ({counted(form.pieces, 'piece')})"
+        f"housings of {family} are oval by {_usually(form.oval, unit)} ({counted(form.pieces, 'piece')})"
         for family, form in sorted(kept.form.items())
     ]
+    there = asked_for(file.parent)
     whose = f"{counted(kept.sweeps, 'sweep')}, {kept.date}"
     return [
         "",
         f"  Kept by a study ({whose}), and counted on by sweeps of jobs:",
         *(f"    {line}" for line in found),
         f"  {file}",
-        "  To drop it: coaxly settings --forget-study; to leave it out once: --no-study",
+        f"  To drop it: coaxly settings --forget-study{there}; to leave it out once: --no-study",
     ]
 
 
-def _usually(shares: "Sequence[Share]") -> str:
+def _fine(length: str, unit: str) -> str:
+    """A length of the file to a hundredth of a thou."""
+    return f"{number(parse_length(length), unit, finer=1)} {unit}"
+
+
+def _usually(shares: "Sequence[Share]", unit: str) -> str:
     """The size that half of all are below."""
     whole, below = sum(share for _, share in shares), 0.0
     for size, share in shares:
         below += share
         if below >= whole / 2.0:
-            return f"{size} mostly"
+            return f"{_fine(size, unit)} mostly"
     return ""
 
 

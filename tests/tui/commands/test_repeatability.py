@@ -3,6 +3,7 @@
 import io
 import json
 import math
+import re
 
 import numpy as np
 import pytest
@@ -157,6 +158,10 @@ def test_settings_show_what_was_kept_and_drop_it(shop, tmp_path):
     assert "housings of a family" in err  # of files nobody knows the family
     out = command("settings")[1]
     assert "Kept by a study (6 sweeps" in out and "readings scatter by" in out and "--forget-study" in out
+    assert (
+        re.search(r"it repeats to \d+\.\d\d thou \([\d.]+ degrees of freedom\)", out)
+        and "mm" not in out.split("Kept by")[1]
+    )
     assert json.loads(command("settings", "--json")[1])["study"]["sweeps"] == 6
     code, out, err = command("settings", "--forget-study")
     file = folder / "repeatability.toml"

@@ -17,7 +17,7 @@ from coaxly.say.job import amiss
 from coaxly.say.sweep import doubtful, markwords
 from coaxly.say.sweep.warnings import sentence
 
-JOB = SimpleNamespace(folder="2026-11-25-van")
+JOB = SimpleNamespace(called="2026-11-25-van")
 """As much of a job as sentences need."""
 
 

@@ -24,7 +24,7 @@ from ...errors import OURS, UsageError, doing
 from . import details, journal
 from .kept import Kept, kept
 from .progress import state
-from .shop import Job, is_job, make_job
+from .shop import Job, asked_for, is_job, make_job
 from .store import Store
 
 NAME: Final = "shop.sqlite"
@@ -191,9 +191,10 @@ def need_job(shop: Path, words: str, watch: Watch = iter) -> Job:
         titles = {plainly(row.title): row.title for row in index.rows()}
     near = titles.get(nearest(plainly(words), titles))
     meant = f"is {near!r} meant? " if near else ""
+    there = asked_for(shop)
     raise UsageError(
-        f"no job in {shop} is called {words[:60]!r}: {meant}'coaxly job list' shows them, "
-        "'coaxly job open TITLE' begins one"
+        f"no job in {shop} is called {words[:60]!r}: {meant}'coaxly job list{there}' shows them, "
+        f"'coaxly job open TITLE{there}' begins one"
     )
 
 

@@ -22,7 +22,7 @@ from ...entry.lengths import parse_length
 from ...entry.rigging import Rigging
 from ...errors import UsageError, doing
 from . import details
-from .shop import free_recording, plain
+from .shop import asked_for, free_recording, plain
 
 FOLDER: Final = "rigs"
 _HEADING: Final = "By coaxly sweep; yours to edit."
@@ -78,9 +78,10 @@ class RigFile:
         """What is written there, and what it says besides of how the dial sits, as keys of a setup. Raises
         UsageError."""
         if (table := table_in(self.path)) is None:
+            there = asked_for(self.path.parent.parent)
             raise UsageError(
                 f"no rig {self.name!r} ({self.path}): "
-                f"coaxly sweep --feature sag --rig {self.name} measures one"
+                f"coaxly sweep --feature sag --rig {self.name}{there} measures one"
             )
         try:
             besides = {key: value for key, value in table.items() if key not in Rig.__struct_fields__}

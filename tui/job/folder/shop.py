@@ -4,6 +4,7 @@ import contextlib
 import os
 import re
 import secrets
+import shlex
 import unicodedata
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
@@ -35,6 +36,11 @@ class Job:
     def folder(self) -> str:
         """The folder's name."""
         return self.path.name
+
+    @property
+    def called(self) -> str:
+        """What finds it on a command line: the folder's name in the usual shop, else where it is."""
+        return shlex.quote(str(self.path)) if asked_for(self.path.parent) else self.folder
 
     @property
     def written(self) -> Path:
@@ -101,6 +107,14 @@ def shop_folder(option: str | None = None, preference: str = "") -> Path:
     from platformdirs import user_documents_path
 
     return user_documents_path() / "Coaxly"
+
+
+def asked_for(shop: Path) -> str:
+    """What a command that is quoted needs behind it to find a shop; nothing for the usual one."""
+    from ...entry.preferences import load_preferences
+
+    usual = shop_folder(preference=load_preferences().shop)
+    return "" if shop.resolve() == usual.resolve() else f" --shop {shlex.quote(str(shop))}"
 
 
 def no_name_on_windows(name: str) -> bool:

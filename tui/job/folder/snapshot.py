@@ -79,6 +79,11 @@ class Snapshot:
         return self.job.folder
 
     @property
+    def called(self) -> str:
+        """What finds it on a command line."""
+        return self.job.called
+
+    @property
     def path(self) -> Path:
         """The folder."""
         return self.job.path

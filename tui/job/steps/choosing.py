@@ -138,7 +138,7 @@ def planned_from(known: Snapshot) -> tuple[Path, Fitted | None]:
     if state.left is not None:
         return known.file(state.left.file), state.fitted
     raise UsageError(
-        f"{known.title}: the {state.feature} was not swept yet: coaxly sweep --job {known.folder}"
+        f"{known.title}: the {state.feature} was not swept yet: coaxly sweep --job {known.called}"
     )
 
 

@@ -55,11 +55,11 @@ def in_order(known: Snapshot, stage: str, feature: str) -> None:
         if stage == "left" and state.face.shimmed is None:
             raise UsageError(
                 f"{known.title}: say first which shims are in: "
-                f"coaxly job shimmed {known.folder} 2thou@60, or none"
+                f"coaxly job shimmed {known.called} 2thou@60, or none"
             )
     elif stage == "left" and state.fitted is None and state.nudged is None:
         raise UsageError(
-            f"{known.title}: say first what was put in: coaxly job fitted {known.folder} (as chosen), "
+            f"{known.title}: say first what was put in: coaxly job fitted {known.called} (as chosen), "
             "or DOWELS; on the screen J, I"
         )
     elif (
@@ -70,7 +70,7 @@ def in_order(known: Snapshot, stage: str, feature: str) -> None:
     ):
         raise UsageError(
             f"{known.title}: dowels are fitted, so this is no sweep as found: --stage left; or take them out "
-            f"and say so: coaxly job fitted {known.folder} none; on the screen J, I"
+            f"and say so: coaxly job fitted {known.called} none; on the screen J, I"
         )
 
 

@@ -1,5 +1,6 @@
 """Recordings of a job: which are finished and not in its journal yet, and which do not belong."""
 
+import shlex
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Final, Literal
@@ -144,7 +145,7 @@ def take_in(known: Snapshot, name: str, stage: str = "", *, anyway: bool = False
             "it is taken in with --anyway only, and the report will say so"
         )
     if unfinished(path):
-        raise UsageError(f"{name} was never finished: coaxly sweep --resume {path}")
+        raise UsageError(f"{name} was never finished: coaxly sweep --resume {shlex.quote(str(path))}")
     pipeline = replay(path)
     record = swept(path, pipeline.header, pipeline.result())
     why = stranger.why if stranger is not None else ""

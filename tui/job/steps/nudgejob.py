@@ -44,7 +44,7 @@ def sweep_to_go_by(known: Snapshot) -> Path:
     if state.fitted is not None and state.fitted.dowels:
         raise UsageError(
             f"{known.title}: dowels are in, and a housing on dowels is not tapped: take them out, say so "
-            f"(coaxly job fitted {known.folder} none), and sweep again"
+            f"(coaxly job fitted {known.called} none), and sweep again"
         )
     changed = state.nudged is not None or (state.fitted is not None and state.fitted is not state.before)
     sweep = state.left if changed else state.found
@@ -52,7 +52,7 @@ def sweep_to_go_by(known: Snapshot) -> Path:
         stage = "left" if changed else "found"
         raise UsageError(
             f"{known.title}: sweep the bore first as the housing stands now: "
-            f"coaxly sweep --job {known.folder} --stage {stage}"
+            f"coaxly sweep --job {known.called} --stage {stage}"
         )
     return known.file(sweep.file)
 

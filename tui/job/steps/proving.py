@@ -152,7 +152,7 @@ def _swept(known: Snapshot) -> tuple[Path, Path]:
         missing = "found" if found is None else "left"
         raise UsageError(
             f"{known.title}: the bore was not swept as {missing} yet: "
-            f"coaxly sweep --job {known.folder} --stage {missing}"
+            f"coaxly sweep --job {known.called} --stage {missing}"
         )
     return known.file(found.file), known.file(left.file)
 

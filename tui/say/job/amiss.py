@@ -41,7 +41,7 @@ def stranger_sentence(stranger: "Stranger", job: "Snapshot") -> str:
     stage = " --stage found (or left)" if stranger.why == "stage" else ""
     name = shlex.quote(stranger.path.name)
     anyway = " --anyway" if stranger.why == "job" and stranger.what else ""
-    take = f"if it belongs: coaxly job take {job.folder} {name}{stage}{anyway}"
+    take = f"if it belongs: coaxly job take {job.called} {name}{stage}{anyway}"
     return f"{stranger.path.name} is not gone by: {why}; {_REMEDY.get(stranger.why, take)}"
 
 
@@ -125,7 +125,7 @@ def _around(text: str, other: str) -> str:
 
 def agree_words(job: "Snapshot") -> str:
     """What to do where it is right as it stands now."""
-    return f"if that is right: coaxly job changed {job.folder}"
+    return f"if that is right: coaxly job changed {job.called}"
 
 
 def by_hand_sentence(ruled: "Ruling", job: "Snapshot", unit: str) -> str:

@@ -2,6 +2,7 @@
 
 import os
 import re
+import shlex
 import stat
 import subprocess
 import sys
@@ -39,6 +40,18 @@ def test_the_shops_folder_is_the_first_that_anybody_named(tmp_path, monkeypatch)
     monkeypatch.delenv("COAXLY_SHOP")
     assert str(shop_folder(None, "/by/setting")) == "/by/setting"
     assert shop_folder().name == "Coaxly"
+
+
+def test_a_command_that_is_quoted_finds_its_shop_as_it_stands(tmp_path, monkeypatch):
+    shop = tmp_path / "a shop"
+    van = begin(shop, "blue van")
+    assert find_job(tmp_path / "another", *shlex.split(van.called)) == van
+    with pytest.raises(UsageError, match=f"'coaxly job list --shop '{shop}'' shows them"):
+        need_job(shop, "tram")
+    monkeypatch.setenv("COAXLY_SHOP", str(shop))
+    assert van.called == van.folder
+    with pytest.raises(UsageError, match="'coaxly job list' shows them"):
+        need_job(shop, "tram")
 
 
 def test_titles_become_plain_folders_and_a_taken_one_gets_a_number(tmp_path):

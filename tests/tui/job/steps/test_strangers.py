@@ -70,7 +70,7 @@ def test_a_recording_of_another_job_is_named_and_left_alone(finished, stage):
     shutil.copy(RECORDINGS / f"launch-{stage}.jsonl", job.path / f"{stage}-9.jsonl")
     done = finished("job", "show", "van")
     assert f"{stage}-9.jsonl is not gone by: it was made for another job, 'launch-marigold'" in done.err
-    assert f"coaxly job take {job.folder} {stage}-9.jsonl" in done.err
+    assert f"coaxly job take {job.path} {stage}-9.jsonl" in done.err
     assert look(job).state.next == "done" and len(sweeps(job)) == 2
 
 

@@ -23,12 +23,13 @@ from ..job.folder.shop import Job
 from ..job.folder.snapshot import Snapshot, look
 from ..job.folder.sworn import agree
 from ..job.steps.beside import changed
-from ..job.steps.jobsteps import dowels_in, put_in
+from ..job.steps.jobsteps import dowels_in, not_of_the_kit, put_in
 from ..job.steps.noting import take_in
 from ..job.steps.shaft import lie_of_job
 from ..options.keys import given
 from ..plain.named import job_named, say_edited
 from ..plain.whichshop import shop_of
+from ..say.dowels.kitwords import not_of_kit_words
 from ..say.job.amiss import LOST, changed_sentence, unproved_lines
 from ..say.job.jobwords import job_lines, job_object, next_of, record_words
 from ..say.smallwords import counted
@@ -137,6 +138,8 @@ def _noted(known: Snapshot, arguments: argparse.Namespace) -> str:
         case "fitted":
             dowels = _chosen(known) if arguments.dowels is None else dowels_in(arguments.dowels)
             record = msgspec.structs.replace(put_in(known, dowels), **by)
+            if strange := not_of_the_kit(known, dowels):
+                output.message(f"! {not_of_kit_words(strange, known.details.kit, unit)}")
         case "shimmed":
             record = Shimmed(shims=parse_shims(arguments.shims), **by)
         case "changed":

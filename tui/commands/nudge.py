@@ -41,6 +41,8 @@ HELP: Final = "empty line: take the reading; done: leave it as it is"
 def run(arguments: argparse.Namespace) -> int:
     """On the screen where there is one, else in plain lines; exit code 0 only where it is right and held."""
     if arguments.engine is not None:
+        if arguments.file is not None or arguments.port:
+            raise UsageError("--engine has a job and a dial of its own: leave it out, or JOB and --port")
         return _built_in(arguments)
     if arguments.file is None:
         raise UsageError("name a job or a recording, or try it on the built-in engine: --engine 1")

@@ -22,7 +22,7 @@ from ..terminal import no_color
 from ..voice import Voice, find_voice
 from ..widgets.images import image_widget
 from ..widgets.textlines import CleanLines
-from .base import CoaxlyScreen, Program
+from .base import Box, CoaxlyScreen, Program
 from .flows import work_bench
 from .small.cautionsscreen import CautionsScreen
 
@@ -167,7 +167,8 @@ class CoaxlyApp(Program):
         """What there is to know of the page that is shown, where it has no list of its keys."""
         from .small.manualscreen import ManualScreen
 
-        page = self.screen
+        pages = [screen for screen in self.screen_stack if not isinstance(screen, Box)]
+        page = pages[-1]  # a box belongs to the page that it lies over
         self.push_screen(ManualScreen(page.TOPIC if isinstance(page, CoaxlyScreen) else ""))
 
 

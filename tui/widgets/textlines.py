@@ -11,14 +11,17 @@ from rich.text import Text
 from textual import events
 from textual.color import Color
 from textual.filter import LineFilter
+from textual.geometry import Size
 from textual.message import Message
 from textual.widgets import Static
 
 from ..output import UNSAFE, clean
 
-_KEY: Final = re.compile(r"(Space|Enter|Esc|Up|Down|Left|Right|Home|F\d+|[A-Z0-9?])(?:,? |$)")
+_NAME: Final = r"(Space|Enter|Esc|Up|Down|Left|Right|Home|F\d+|[A-Z0-9?])"
+_KEY: Final = re.compile(_NAME + r"(?:,? |$)")
 _CALLED: Final = {"Esc": "escape", "?": "question_mark"}
 _GAP: Final = re.compile(r"( {2,}|\n)")
+_ENTRY: Final = re.compile(rf"( *)((?:{_NAME} {{2,}})?\S+(?: \S+)*)")
 
 
 class Lines(Static):
@@ -38,8 +41,8 @@ class Lines(Static):
         much as everything else of a redraw."""
         if text == self._shown:
             return
-        self._shown = text
         before = self._rows()
+        self._shown = text
         self.update(self.drawn(_cleaned(text)), layout=False)
         if self.display and (before is None or before != self._rows()):
             self.refresh(layout=True)
@@ -74,12 +77,21 @@ class KeyLine(Lines):
     def __init__(self, text: str = "", *, id: str | None = None) -> None:
         """With a first text."""
         super().__init__("", id=id)
+        self._flowed = ""
         self.show(text)
+
+    def get_content_height(self, container: Size, viewport: Size, width: int) -> int:
+        """Of its lines, broken between two entries where they are longer than this."""
+        flowed = _flowed(_cleaned(self._shown), width)
+        if flowed != self._flowed:
+            self._flowed = flowed
+            self.update(self.drawn(flowed), layout=False)
+        return super().get_content_height(container, viewport, width)
 
     def drawn(self, text: str) -> Text:
         """What stands behind a key belongs to it, in a table too; two keys before the same words are
         each their own."""
-        found, alone = Text(), ""
+        self._flowed, found, alone = text, Text(), ""
         for part in _GAP.split(text):
             if not part.strip():
                 found.append(part)
@@ -97,6 +109,21 @@ class KeyLine(Lines):
         """As if the key were pressed."""
         if key := event.style.meta.get("key"):
             self.post_message(self.Touched(key))
+
+
+def _flowed(text: str, width: int) -> str:
+    """With line breaks between entries, none inside one that fits."""
+    lines = []
+    for line in text.split("\n"):
+        row = ""
+        for entry in _ENTRY.finditer(line):
+            if row and len(row + entry[0]) > width:
+                lines.append(row)
+                row = entry[2]
+            else:
+                row += entry[0]
+        lines.append(row)
+    return "\n".join(lines)
 
 
 def _pressing(key: str) -> Style:

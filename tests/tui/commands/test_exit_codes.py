@@ -45,6 +45,7 @@ CASES = [
     (0, "audit GOOD --allow-unsealed"),
     (1, "audit SEALED --signed"),
     (2, "nudge"),
+    (2, "nudge BAD --engine 1"),
     (2, "nudge nowhere --port NOPORT"),
     (3, "nudge BAD --port NOPORT --headless"),
     (2, "study BAD"),

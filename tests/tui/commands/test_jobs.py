@@ -2,6 +2,7 @@
 
 import json
 import os
+import shutil
 import signal
 import subprocess
 import sys
@@ -151,6 +152,20 @@ def test_steps_out_of_order_are_refused_in_words(van):
     assert command("job", "fitted", "van", "5thou@122")[0] == 0
     assert "no sweep as found" in refused(command(*SWEEP))
     assert "names its recordings" in refused(command(*SWEEP, "--out", "x.jsonl"))
+
+
+def test_what_does_not_count_any_more_and_what_is_in_no_kit_is_said(van):
+    job, command = van
+    shutil.copy(RECORDINGS / "launch-knocked.jsonl", job.path / "found-2.jsonl")
+    assert command("job", "take", "van", "found-2.jsonl", "--stage", "found", "--anyway")[0] == 0
+    shown = command("job", "show", "van")[1]
+    assert "as found counts the newest sweep, found-2.jsonl, not found-1.jsonl" in shown
+    assert "out of date" not in shown
+    assert command("report", "van")[0] == 0 and "out of date" not in command("job", "show", "van")[1]
+    job.edit(kit="5thou,7thou")
+    code, _, err = command("job", "fitted", "van", "0.13mm@122,6thou@20")
+    assert code == 0 and "! 6.0 thou is not in the job's kit (5.0 thou, 7.0 thou)" in err
+    assert "report.html is out of date" in command("job", "show", "van")[1]
 
 
 def test_a_second_round_plans_for_the_housing_as_it_was_found_and_proves_what_is_really_in(van):

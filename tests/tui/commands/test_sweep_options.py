@@ -60,8 +60,7 @@ async def one_turn(operator, say):
     await operator.hears("connected")
     await asyncio.sleep(4 * SETTLE_S)
     for step in range(75):
-        if (saying := say(5.0 * step)) is not None:
-            await saying
+        await say(5.0 * step)
         await asyncio.sleep(0.08)
     operator.types("done")
 
@@ -108,7 +107,7 @@ def test_an_encoder_of_any_kind_gives_the_engines_vector(sweep, wire, kind):
 def test_an_angle_on_the_dials_own_line(sweep, wire):
     dial = wire("dial")
     result = sweep(
-        partial(one_turn, say=lambda deg: dial.say(f"{deg % 360:05.1f},{bore(deg):+.5f}\r\n".encode())),
+        partial(one_turn, say=lambda deg: carried(dial, f"{deg % 360:05.1f},{bore(deg):+.5f}\r\n".encode())),
         "--port", dial.link, "--profile", "angle-and-value", "--angle", "combined",
     )  # fmt: skip
     assert result["eccentricity"]["vector"] == pytest.approx(CENTRE, abs=1e-4)

@@ -1,11 +1,12 @@
 """Every page at every size: nothing is cut, runs off or lies over another thing; "?" and Esc are answered."""
 
 import asyncio
+import re
 
 import clockwork
 import pytest
 from pages import PAGES, SIZES, amiss, kinds
-from screening import press, rows, until
+from screening import press, rows, until, words
 from sheets import Alone, at_sheet
 
 from coaxly.screens.small.helpscreen import HelpScreen
@@ -68,6 +69,22 @@ async def asked_and_left(app, page, name):
     seen = rows(app)
     await press(app, "escape")
     await until(lambda: app.screen is not page or app._exit or rows(app) != seen)
+
+
+@pytest.mark.parametrize("name", [name for name in PAGES if name.endswith("sweep") or name == "replay"])
+def test_no_word_of_the_keys_is_cut_and_no_entry_of_their_line_is_broken(tmp_path, name):
+    async def work(app, page, pilot):
+        await pilot.resize_terminal(76, 24)  # where the line of the replay does not fit
+        await asyncio.sleep(0.6)
+        for entry in re.split(" {2,}", words(app, "keys")):
+            assert any(entry in row for row in rows(app)), entry
+        await pilot.resize_terminal(80, 24)
+        await press(app, "question_mark")
+        await until(lambda: isinstance(app.screen, HelpScreen) and words(app, "text"))
+        await asyncio.sleep(0.4)
+        assert set(words(app, "text").split()) <= set(" ".join(rows(app)).split())
+
+    at_page(name, tmp_path, work)
 
 
 def test_a_key_that_is_touched_is_no_letter_in_the_field(tmp_path):

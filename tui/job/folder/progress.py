@@ -182,7 +182,8 @@ def after(now: JobState, record: Record) -> JobState:
             worked = replace(_moved(now), nudged=record, mirrored=_acted_on(now))
         case Proof():
             ours = now.left is not None and record.left == now.left.file
-            return replace(now, proof=record, mirrored=_mirrored(now, record)) if ours else now
+            proved = replace(now, proof=record, mirrored=_mirrored(now, record), reported=False)
+            return proved if ours else now  # a report that was written before does not have it
         case journal.Reported():
             return replace(now, reported=True)
         case journal.Closed():

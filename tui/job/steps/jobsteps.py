@@ -186,6 +186,21 @@ def put_in(known: Snapshot, dowels: Dowels) -> Fitted:
     return Fitted(time=now(), dowels=dowels, marks=tuple(mark % 360.0 for mark in marks))
 
 
+def not_of_the_kit(known: Snapshot, dowels: Dowels) -> list[float]:
+    """Offsets, mm, that the job's kit does not have. Raises UsageError."""
+    kit = kit_of(known) if dowels else None
+    if kit is None:
+        return []
+    sizes = [size.offset for size in kit.sizes]
+    return sorted(
+        {offset for offset, _ in dowels if not any(abs(each - offset) < _ROUNDED_MM for each in sizes)}
+    )
+
+
+_ROUNDED_MM: Final = 0.006
+"""By which one size may differ as it is said in thou and in mm."""
+
+
 def dowels_in(text: str) -> Dowels:
     """What somebody says is in: 10thou@28,5thou@70, or none. Raises UsageError or ValueError."""
     setting = parse_setting(text)

@@ -150,6 +150,7 @@ def job_lines(job: Snapshot, unit: str, at: "AtPilot | None" = None) -> list[str
     if now.fitted is not None:
         lines.append(f"  fitted now: {seen(now.fitted.dowels, unit, known.dowels)}")
     lines += [f"  {part_words(part, unit)}" for part in now.parts]
+    lines += [f"  {line}" for line in (*_passed_over(job), *_out_of_date(job))]
     lines += [] if at is None else [f"  {line}" for line in pilot_lines(at, unit)]
     return [*lines, "", *(f"  {journal_line(record, unit)}" for record in job.records)]
 
@@ -180,6 +181,28 @@ def journal_line(record: Record, unit: str) -> str:
     """One record of the journal."""
     who = f" ({record.operator})" if record.operator else ""
     return f"{record.time[:16].replace('T', ' ')}  {record_words(record, unit)}{who}"
+
+
+def _passed_over(job: Snapshot) -> list[str]:
+    """Which sweep of the bore counts, where there are several between two changes."""
+    part, files = 0, dict[tuple[int, str], list[Sweep]]()
+    for record in job.records:
+        part += isinstance(record, journal.Fitted | journal.Shimmed | journal.Nudged)
+        if isinstance(record, Sweep) and record.feature == "bore":
+            files.setdefault((part, record.stage), []).append(record)
+    return [
+        f"as {stage} counts the newest sweep, {last.file}, not {', '.join(each.file for each in others)}"
+        for (_, stage), (*others, last) in files.items()
+        if others and last in (job.state.found, job.state.left)
+    ]
+
+
+def _out_of_date(job: Snapshot) -> list[str]:
+    """That the last report does not have all that is known now."""
+    written = [record.file for record in job.records if isinstance(record, journal.Reported)]
+    if not written or job.state.reported:
+        return []
+    return [f"{written[-1]} is out of date: more was done since it was written"]
 
 
 def record_words(record: Record, unit: str) -> str:

@@ -74,8 +74,8 @@ async def _set_up(bench: Bench, known: Snapshot, feature: str, dial: Source, rig
 
 async def told_by(bench: Bench, known: Snapshot, stage: str, feature: str) -> SweepRun | None:
     """The sweep of two numbers, over already; None where nobody says them. Raises UsageError."""
-    amiss = ""
-    while text := await bench.app.push_screen_wait(AskScreen(amiss + ASK_NUMBERS)):
+    amiss = text = ""
+    while text := await bench.app.push_screen_wait(AskScreen(amiss + ASK_NUMBERS, text)):
         try:
             numbers = TwoNumbers(*parse_swing(text))
             request = steps.sweep_request(look(known.job), stage, feature, Source("", load(TYPED)))

@@ -7,9 +7,10 @@ from typing import Final
 from ...job.folder.journal import Closed, Note, Nudged, now
 from ...job.folder.shop import Job
 from ...job.folder.snapshot import look
-from ...job.steps.jobsteps import dowels_in, put_in, rig_of
+from ...job.steps.jobsteps import dowels_in, not_of_the_kit, put_in, rig_of
 from ...job.steps.nudgejob import note_nudge, request_in, to_tap
 from ...job.steps.nudgerun import NudgeRun
+from ...say.dowels.kitwords import not_of_kit_words
 from ...say.job.jobwords import UNPROVED
 from ...say.smallwords import shortened
 from ...say.sweep.doubts import doubt_sentence
@@ -38,7 +39,10 @@ async def more(bench: Bench, job: Job) -> str:
 
 async def _fitted(bench: Bench, job: Job) -> str:
     if text := await bench.app.push_screen_wait(AskScreen(_FITTED)):
-        job.note(put_in(look(job), dowels_in(text)))
+        known, dowels = look(job), dowels_in(text)
+        job.note(put_in(known, dowels))
+        if strange := not_of_the_kit(known, dowels):
+            return f"! {not_of_kit_words(strange, known.details.kit, bench.unit)}"
     return ""
 
 

@@ -20,15 +20,16 @@ class AskScreen(Box[str]):
     DEFAULT_CSS = "AskScreen #box { width: 60; }"
     BESIDE: ClassVar[int] = 5
 
-    def __init__(self, question: str) -> None:
+    def __init__(self, question: str, typed: str = "") -> None:
+        """typed: what stands in the field already, to be mended."""
         super().__init__()
-        self._question, self._warned = question, False
+        self._question, self._typed, self._warned = question, typed, False
 
     def compose(self) -> ComposeResult:
         """Question and field."""
         with Vertical(id="box"):
             yield more(Lines(self._question, id="question"))
-            yield Input(max_length=200)
+            yield Input(self._typed, max_length=200, select_on_focus=False)
             yield KeyLine(KEYS, id="said")
 
     def on_input_submitted(self, event: Input.Submitted) -> None:

@@ -6,7 +6,7 @@ from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Vertical
 
-from ...widgets.textlines import KeyLine, Lines
+from ...widgets.textlines import KeyLine
 from ..base import Box, more
 from .manualscreen import ManualScreen
 
@@ -18,7 +18,10 @@ class HelpScreen(Box[None]):
         Binding("escape,h,q,space,enter", "leave", "Close", priority=True),
         Binding("question_mark,f1", "manual", "Manual", priority=True),
     ]
-    DEFAULT_CSS = "HelpScreen #box, HelpScreen .more, HelpScreen .more > Lines { width: auto; }"
+    DEFAULT_CSS = """
+    HelpScreen #box, HelpScreen .more, HelpScreen .more > Lines { width: auto; }
+    HelpScreen .more > Lines { max-width: 85vw; }
+    """
 
     def __init__(self, lines: list[str], topic: str = "screen") -> None:
         """The lines to show, and the page of the manual that tells more."""
@@ -28,7 +31,7 @@ class HelpScreen(Box[None]):
     def compose(self) -> ComposeResult:
         """The box."""
         with Vertical(id="box"):
-            yield more(Lines(self._text, id="text"))
+            yield more(KeyLine(self._text, id="text"))
             yield KeyLine("Esc closes   ? the manual", id="keys")
 
     def action_manual(self) -> None:

@@ -26,10 +26,10 @@ class ReplayScreen(SweepScreen):
     DEFAULT_CSS = "ReplayScreen #bar { dock: bottom; height: 2; }"
     KEY_PAGE: ClassVar[list[str]] = [
         "space   to the next station        F  to the end",
-        "Right, Left  a station on, back    1-9  to that station   0  to the beginning",
+        "Right, Left  a station on, back    1-9, 0  to that one, to the start",
         "W  wait, go on                     R  one record further",
         "+  faster                          -  slower",
-        "M  thou, in, mm, um                D  digits only, as large as they go",
+        "M  thou, in, mm, um                D  digits only, large",
         "Q  back                            ?  this page",
     ]
     KEY_LINE: ClassVar[str] = "Space, Right, Left, 1-9 station   W wait   + -   F end"

@@ -64,14 +64,14 @@ class Show(Protocol):
 
 
 _KEYS: Final = [
-    "space, enter, page down   take the station that is due (a pedal can press one of these)",
+    "space, enter, page down   take the station that is due (or a pedal)",
     "again while it moves      take the dial as it stands",
-    "U  take the last station back      R  take it back and read it again here",
+    "U  take the last station back      R  read it again here",
     "F  finish here                     N  note a few words",
-    "P  pause, go on                    T  one more turn      O  one more, the other way",
-    "M  thou, in, mm, um                D  digits only, as large as they go",
+    "P  pause, go on                    T  one more turn",
+    "O  one more, the other way         Up, Down  more of the finding",
+    "M  thou, in, mm, um                D  digits only, large",
     "Q  stop, kept for later            ?  this page",
-    "Up, Down  more of the finding",
 ]
 
 _STYLE: Final = """

@@ -53,8 +53,8 @@ class TypedScreen(LiveScreen):
     TypedScreen.small.done > #typed { display: none; }
     """
     KEY_PAGE: ClassVar[list[str]] = [
-        "type the reading, with its unit if it is another: 14.9thou, .378mm; Enter takes it",
-        "Enter in an empty field finishes, once all stations are read",
+        "type the reading, with its unit if it is another: 14.9thou, .378mm",
+        "Enter takes it, and in an empty field finishes, once all are read",
         "While the field is empty:",
         "U  take the last station back      F  finish here",
         "N  note a few words                M  thou, in, mm, um",

@@ -114,6 +114,7 @@ WAY = [
     (Chosen(which=2, dowels=PAIR), "fit"),
     (Fitted(dowels=PAIR), "sweep left"),
     (Sweep(file="left-2.jsonl", stage="left"), "verify"),
+    (Reported(), "verify"),
     (Proof(found="found-1.jsonl", left="left-1.jsonl", cause="stale", probability=1.0, state="inside"), "verify"),
     (Proof(found="found-1.jsonl", left="left-2.jsonl", cause="as planned", probability=1.0, state="inside"), "report"),
     (Reported(), "done"),

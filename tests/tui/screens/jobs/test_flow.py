@@ -484,6 +484,7 @@ def test_two_numbers_of_a_plain_dial_work_a_job_on_the_screen(tmp_path, memory):
         await press(app, "2")
         await say(app, "9 3:40")
         await until(lambda: "has no unit" in app.screen.query(Lines).first().text)
+        assert app.focused.value == "9 3:40", "to be mended, not typed anew"
         await say(app, "9thou")
         await until(lambda: "where did it read highest" in app.screen.query(Lines).first().text)
         await say(app, "14thou 3:40")

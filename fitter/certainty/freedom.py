@@ -36,19 +36,15 @@ def welch_satterthwaite(variances: Sequence[float], freedoms: Sequence[float]) -
     return sum(variances) ** 2 / below if below > 0.0 else math.inf
 
 
-def effective_freedom(
-    variance: float, freedom: float, unscaled: Floats, fixed: Floats, claimed: Floats
-) -> float:
+def effective_freedom(variance: float, freedom: float, fixed: Floats, claimed: Floats) -> float:
     """Degrees of freedom at which `claimed` gives a 95 % region that holds the truth 95 % of the time.
 
-    variance: of a station about the model, mm^2, judged from `freedom` degrees. The error of the
-    vector has covariance tau unscaled + fixed for a true station variance tau, which given the data is
-    an inverse chi-square variate. claimed: covariance to be shown, (2, 2); where that is the larger,
-    because the instrument's resolution sets a floor under the scatter, the region is a normal one and
-    the answer inf.
+    variance: of a component of the vector, mm^2, judged from `freedom` degrees. Its true value, which given
+    the data is an inverse chi-square variate, stands beside the fixed covariance (2, 2). claimed: covariance
+    to be shown, (2, 2).
     """
     tau = freedom * variance / 2.0 / np.maximum(_drawn(freedom), 1e-300)
-    return freedom_beside(_WEIGHTS / 2.0, tau[:, None, None] * unscaled + fixed, claimed, 0.5)
+    return freedom_beside(_WEIGHTS / 2.0, tau[:, None, None] * np.eye(2) + fixed, claimed, 0.5)
 
 
 def freedom_beside(weight: Floats, spreads: Floats, claimed: Floats, least: float = 1e-3) -> float:

@@ -86,7 +86,7 @@ def _of_shop(setup: Setup, known: Floats, covariance: Floats) -> float:
     judged = setup.repeatability_freedom
     if judged is None:
         return math.inf
-    return effective_freedom(setup.repeatability_mm**2, judged, np.eye(2), known, covariance)
+    return effective_freedom(setup.repeatability_mm**2, judged, known, covariance)
 
 
 def _whose(setup: Setup) -> tuple[str, str]:

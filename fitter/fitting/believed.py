@@ -11,7 +11,6 @@ from ..mixture.bounds import Bound
 from ..mixture.priors import USUAL, Priors
 from ..mixture.views import Known
 from ..numeric.basis import Floats, in_blocks
-from ..reading import checks
 from ..reading.setup import Setup
 from ..reading.stations import Stations
 from ..units import MM_PER_THOU
@@ -89,10 +88,7 @@ def _late(sweeps: Sequence[tuple[Setup, Levelled]]) -> Floats:
 
 def _told(tables: Sequence[Stations]) -> Floats:
     """What each sweep tells of beside its surface, a column for each, (n, any)."""
-    return in_blocks(
-        [len(table) for table in tables],
-        (drift.columns(each, closing=checks.closure(each) is not None).values() for each in tables),
-    )
+    return in_blocks([len(table) for table in tables], (drift.columns(each).values() for each in tables))
 
 
 def of_sweep(model: Mixture, which: int, stations: Stations) -> Faults:

@@ -25,11 +25,9 @@ order adds .79 to .93, the first station read again in mid-sweep and at the end 
 _LEAST_SPARE = 3
 
 
-def columns(stations: Stations, *, closing: bool) -> dict[str, Floats]:
-    """The columns that these stations can tell apart, by name: "sense", "drift", "bend".
-
-    closing: the last station repeats the first, so that a steady drift can be told anyhow.
-    """
+def columns(stations: Stations) -> dict[str, Floats]:
+    """The columns that these stations can tell apart, by name: "sense", "drift", "bend". Where the last one
+    repeats the first, a steady drift can be told anyhow."""
     found: dict[str, Floats] = {}
     if min((stations.sense > 0).sum(), (stations.sense < 0).sum()) >= 3:
         found["sense"] = stations.sense / 2.0
@@ -38,13 +36,10 @@ def columns(stations: Stations, *, closing: bool) -> dict[str, Floats]:
         return found
     pace = (stations.t - stations.t[0]) / span
     order = np.linspace(0.0, 1.0, len(stations))
-    # A last reading at the first place is a closing reading, used only where it is said to be one.
-    told = slice(0, -1) if checks.closure(stations) is not None else slice(None)
-    early = {name: column[told] for name, column in found.items()}
     if (
-        closing
+        checks.closure(stations) is not None
         or stations.turns() >= 2
-        or all(is_cheap(stations.take(told), list(early.values()), column[told]) for column in (pace, order))
+        or all(is_cheap(stations, list(found.values()), column) for column in (pace, order))
     ):
         found["drift"] = pace
         bend, by_order = (4.0 * column * (1.0 - column) for column in (pace, order))

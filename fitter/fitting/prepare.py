@@ -81,18 +81,17 @@ def prepare(setup: Setup, sweep: Levelled, found: faults.Faults) -> Prepared:
     """Set aside what does not belong. found: the faults of the sweep, by the one model (`fitter.mixture`)."""
     levelled, lateness = sweep.stations, sweep.lateness
     closure = checks.closure(levelled)
-    closing = closure is not None and levelled.t[-1] > levelled.t[0]
-    columns = {**drift.columns(levelled, closing=bool(closing)), **lateness.columns}
+    columns = {**drift.columns(levelled), **lateness.columns}
     # Where more than the closing reading tells of drift, or it holds a lag between senses as well, the
     # fit finds the drift from all readings.
     turned = float(levelled.sense[-1] - levelled.sense[0]) / 2.0 if "sense" in columns else 0.0
     fitted = "bend" in columns or (turned != 0.0 and "drift" in columns)
-    closing = closing and not fitted
     bad = {index for index, _ in found.outliers}
     stations = levelled.take(kept := np.setdiff1d(np.arange(len(levelled)), sorted(bad)))
     step_at = None if found.step_at is None else int(np.searchsorted(kept, found.step_at))
     # Without both of its ends the closing check is no measure of drift.
-    closing = bool(closing) and not bad & {0, len(levelled) - 1}
+    whole = not fitted and not bad & {0, len(levelled) - 1}
+    closing = closure is not None and whole and bool(levelled.t[-1] > levelled.t[0])
     extras = {name: column[kept] for name, column in columns.items()}
     share = drift_mm = None
     if step_at is not None:

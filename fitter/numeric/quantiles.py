@@ -34,9 +34,7 @@ _SHARES: Final = 0.04 * _Z * (1.0 + np.exp(-_EVEN)) * np.exp(-_Z)
 
 @cache
 def t_quantile(p: float, freedom: float) -> float:
-    """Student's t at probability 0 < p < 1 (0.975 for a two-sided 95 %), `freedom` degrees (may be inf)."""
-    if p <= 0.5:
-        return 0.0 if p == 0.5 else -t_quantile(1.0 - p, freedom)
+    """Student's t at probability 0.5 < p < 1 (0.975 for a two-sided 95 %), `freedom` degrees (may be inf)."""
     # For no end of degrees it is that of a million, a part in a million more than the normal one: so it
     # stands in the results that were stored.
     freedom = min(freedom, math.nextafter(MANY, 0.0))

@@ -50,12 +50,10 @@ class Sectors:
         return len(self._keys)
 
     def add(self, deg: Floats, readings_mm: Floats, t: Floats) -> int:
-        """Take in samples of one block, in order: internal angles (any turn), readings, times.
+        """Take in samples of one block, one at least, in order: internal angles (any turn), readings, times.
 
         Returns the lowest row that was touched, so that who has used rows before it may keep them.
         """
-        if len(deg) == 0:
-            return len(self._keys)
         sector = sectors_of(deg)
         if self.samples == 0:
             self._origin = float(readings_mm[0])

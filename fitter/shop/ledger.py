@@ -171,10 +171,9 @@ def ledger(found: Sequence[Found]) -> Ledger:
             f"{len(found)} jobs for {design.shape[1]} unknown families: none are left to judge by"
         )
     factors = [Factor(f"{side}s", _levels(found, side)) for side in _SIDES]
-    model = MixedModel(y, known, design, factors)
-    together = bool(model.confounded)
-    if together:
-        model = MixedModel(y, known, design, [Factor(TOGETHER, factors[0].levels)])
+    # Where both tie the same jobs, their scatter only shows as one.
+    together = np.array_equal(factors[0].levels, factors[1].levels)
+    model = MixedModel(y, known, design, [Factor(TOGETHER, factors[0].levels)] if together else factors)
     fitted = fit(model)
     allowed = sizes(fitted)
     bases = [allowed.mixture(_mean(columns, *group)).student() for group in groups]
@@ -206,7 +205,7 @@ def family_mean(found: Sequence[Found], told: Ledger, family: Family) -> FamilyM
 
 
 def _levels(found: Sequence[Found], side: Side) -> "np.ndarray[tuple[int], np.dtype[np.int64]]":
-    """Numbers of the single blocks or housings; a nameless one is met once."""
+    """Numbers of the single blocks or housings, as they come; a nameless one is met once."""
     numbers: dict[object, int] = {}
     keys = [(job.family(side), job.name(side)) if job.name(side) else k for k, job in enumerate(found)]
     return np.array([numbers.setdefault(key, len(numbers)) for key in keys], dtype=np.int64)

@@ -13,7 +13,6 @@ of Statistical Software 67 (2015), 1, section 3.4.
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -49,17 +48,12 @@ class MixedModel:
     """Observations (n, d), their known covariances (n, d, d), rows of the fixed part (n, q), and factors.
 
     residual: whether a further scatter of every observation is an unknown, s_0, named "residual" and the
-    last of `names`. Raises ValueError for shapes that do not fit or a fixed part without full rank.
+    last of `names`.
     """
 
     def __init__(
         self, y: Floats, known: Floats, design: Floats, factors: Sequence[Factor], *, residual: bool = False
     ) -> None:
-        n, d = y.shape
-        if known.shape != (n, d, d) or len(design) != n or any(len(f.levels) != n for f in factors):
-            raise ValueError("observations, covariances, rows and levels must be of one length")
-        if np.linalg.matrix_rank(design) < design.shape[1]:
-            raise ValueError("the rows of the fixed part do not have full rank")
         self.y, self.known, self.design = y, known, design
         self.factors = tuple(factors)
         self.residual = residual
@@ -78,7 +72,7 @@ class MixedModel:
         self._columns = columns
         # Which observations each standard deviation scatters by themselves, with nothing shared.
         own = [(column < 0).astype(np.float64) for column in self._column]
-        self._own = np.array([*own, np.ones(n)] if residual else own).reshape(len(self.names), n)
+        self._own = np.array([*own, np.ones(len(y))] if residual else own).reshape(len(self.names), len(y))
         self._system = System(y, design, self._column, columns, dense=self.dense)
         self._last: tuple[tuple[float, ...], Solved] | None = None
 
@@ -176,21 +170,6 @@ class MixedModel:
                 weights[column[column >= 0]] = sd
             self._last = (key, self._system.at(self._scatter(key), weights))
         return self._last[1]
-
-    @cached_property
-    def confounded(self) -> tuple[tuple[str, ...], ...]:
-        """Groups of names whose standard deviations only show together: they tie the same observations.
-
-        Two factors with the same levels, or two that are never met twice, cannot be told apart.
-        """
-        n = len(self.y)
-        ties: dict[bytes, list[str]] = {}
-        for factor in self.factors:
-            _, first, inverse = np.unique(factor.levels, return_index=True, return_inverse=True)
-            ties.setdefault(first[inverse].tobytes(), []).append(factor.name)
-        if len(self.names) > len(self.factors):
-            ties.setdefault(np.arange(n).tobytes(), []).append("residual")
-        return tuple(tuple(names) for names in ties.values() if len(names) > 1)
 
 
 def _handfuls(which: Levels) -> list[Levels]:

@@ -77,8 +77,6 @@ def fit(model: MixedModel, near: tuple[float, ...] | None = None) -> Fitted:
     nearly the same. Raises ValueError where fewer components of observations than unknown standard
     deviations are left over."""
     count = len(model.names)
-    if model.freedom < max(count, 1):
-        raise ValueError("too few observations to judge any scatter from")
     start = np.full(count, model.scale**2 / max(count, 1))
     if near is not None:
         # From nothing a search would not see that there is something.

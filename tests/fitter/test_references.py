@@ -187,13 +187,13 @@ def test_effective_degrees_of_freedom():
 
 def test_region_of_pure_scatter_has_its_own_degrees_of_freedom():
     for freedom in (1.0, 3.0, 5.0, 20.0):
-        effective = effective_freedom(2.0, freedom, np.eye(2), np.zeros((2, 2)), 2.0 * np.eye(2))
+        effective = effective_freedom(2.0, freedom, np.zeros((2, 2)), 2.0 * np.eye(2))
         assert effective == pytest.approx(freedom, rel=0.05)
 
 
 def test_a_known_error_one_way_does_not_make_the_other_way_certain():
     claimed = np.diag([1.0, 5.0])
-    effective = effective_freedom(1.0, 3.0, np.eye(2), np.diag([0.0, 4.0]), claimed)
+    effective = effective_freedom(1.0, 3.0, np.diag([0.0, 4.0]), claimed)
     assert 3.0 < effective < 12.0
 
 

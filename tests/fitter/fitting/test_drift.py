@@ -19,7 +19,7 @@ def table(degrees, times):
 def test_a_pause_in_one_turn_does_not_make_a_drift_of_an_offset(gap):
     times = np.arange(12.0)
     times[gap:] += 3600.0
-    assert set(columns(table(np.arange(12) * 30.0, times), closing=False)) == set()
+    assert set(columns(table(np.arange(12) * 30.0, times))) == set()
 
 
 @pytest.mark.parametrize("gap", range(1, 8))
@@ -41,5 +41,5 @@ def test_the_times_of_one_turn_do_not_move_its_vector(gap):
 
 def test_the_first_place_read_again_in_mid_sweep_tells_a_drift():
     degrees = [0, 45, 90, 135, 0, 180, 225, 270, 315, 0]
-    assert "drift" in columns(table(degrees, range(10)), closing=True)
-    assert "drift" in columns(table([*range(0, 360, 30), *range(0, 360, 30)], range(24)), closing=False)
+    assert "drift" in columns(table(degrees, range(10)))
+    assert "drift" in columns(table([*range(0, 360, 30), *range(0, 360, 30)], range(24)))

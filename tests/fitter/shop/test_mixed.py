@@ -189,20 +189,3 @@ def test_degrees_of_freedom_of_a_plain_scatter_are_those_of_the_textbook():
     found = fit(MixedModel(y, np.zeros((12, 2, 2)), np.ones((12, 1)), [], residual=True))
     assert found.sds[0] ** 2 == pytest.approx(((y - y.mean(axis=0)) ** 2).sum() / 22.0, rel=1e-4)
     assert found.freedom_of([0]) == pytest.approx(22.0, rel=0.01)
-
-
-def test_what_only_shows_together_is_named():
-    n = np.arange(10)
-    alike = MixedModel(np.zeros((10, 1)) + n[:, None], np.ones((10, 1, 1)), np.ones((10, 1)),
-                       [Factor("a", n), Factor("b", n[::-1].copy()), Factor("c", n // 2)])  # fmt: skip
-    assert alike.confounded == (("a", "b"),)
-
-
-@pytest.mark.parametrize(
-    ("design", "levels", "words"),
-    [(np.ones((4, 2)), np.zeros(5, int), "full rank"), (np.ones((5, 1)), np.zeros(4, int), "one length")],
-)
-def test_shapes_that_do_not_fit_are_refused(design, levels, words):
-    with pytest.raises(ValueError, match=words):
-        MixedModel(np.zeros((5, 2)), np.zeros((5, 2, 2)), np.ones((5, 2)) if words == "full rank" else design,
-                   [Factor("a", levels)])  # fmt: skip

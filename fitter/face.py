@@ -20,7 +20,7 @@ from itertools import combinations_with_replacement
 
 import numpy as np
 
-from .geometry import Vector, clock, direction
+from .geometry import Vector, clock, direction, vector_of
 from .numeric.basis import Floats
 from .reading.stations import Stations
 from .result import Facts, Result
@@ -120,8 +120,7 @@ def squareness(
     if tilt is not None:
         size = float(np.hypot(*tilt))
         if of.depth is not None:
-            moved = of.depth * tilt
-            shift = (float(moved[0]), float(moved[1]))
+            shift = vector_of(of.depth * tilt)
         if of.pilot is not None:
             at_pilot = math.hypot(*(np.array(of.bore) + of.pilot * tilt))
             shaft = math.degrees(math.atan2(at_pilot, of.pilot))

@@ -56,7 +56,6 @@ class Fitter:
     A sweep is either entered (`add_station`) or continuous (`add_track`); whichever is used first
     stands. Angles are as entered on the scale, readings are the indicator's numbers in mm.
 
-
     earlier: another sweep of the same surface, by whose form it is known again.
     """
 

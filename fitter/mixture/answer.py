@@ -30,7 +30,6 @@ class Mixture:
     weight: (m,), their sum is one. parts: vector and covariance of each, at which node, with which faults.
     centre: the vector once what is named is believed, (2,).
     named: those faults, and how likely each is, of a knock wherever in its sweep it was.
-    chance: that there is a fault at all.
     noise: standard deviation of a reading, mm. neighbours: correlation of those of neighbouring sectors.
     stops: what it would be, were some readings bounds, weighed beside all else.
     stop: which of those each part is, (m,), -1 for none.
@@ -41,7 +40,6 @@ class Mixture:
     parts: Parts
     centre: Floats
     named: tuple[tuple[Suspect, float], ...]
-    chance: float
     noise: float
     neighbours: float
     effects: Effects
@@ -65,8 +63,7 @@ def mixture(sweeps: Sequence[Stations], known: Known, bounds: Sequence[Bound] = 
     weight = np.exp(parts.log - parts.log.max())
     weight /= weight.sum()
     by_set = np.bincount(parts.faults, weight, len(parts.sets))
-    chance = 1.0 - float(by_set[0])
-    likeliest = 1 + int(np.argmax(by_set[1:])) if chance > NAMED else 0
+    likeliest = 1 + int(np.argmax(by_set[1:])) if 1.0 - float(by_set[0]) > NAMED else 0
     named = sorted(parts.sets[likeliest])
     believed = _believed(weight, parts.faults == likeliest, stop < 0)
     nodes = len(views[0].seen.noise)
@@ -82,7 +79,6 @@ def mixture(sweeps: Sequence[Stations], known: Known, bounds: Sequence[Bound] = 
         parts=parts,
         centre=centre,
         named=tuple((columns.suspects[i], _likely(columns.suspects, i, parts, weight)) for i in named),
-        chance=chance,
         noise=float(np.sqrt(np.tile(grid.noise, len(grid.variances)) + steps) @ node.sum(axis=0)),
         neighbours=float(node.sum(axis=1) @ [view.tie.phi for view in views]),
         effects=effects(columns, views, node),

@@ -31,7 +31,6 @@ class Sectors:
     """Sums of a continuous sweep by turn, sense and sector."""
 
     def __init__(self) -> None:
-        self.samples = 0
         self._sums = np.zeros((SECTORS, _COLUMNS))
         self._row_of: dict[tuple[int, int, int], int] = {}
         self._keys: list[tuple[int, int, int]] = []
@@ -55,11 +54,10 @@ class Sectors:
         Returns the lowest row that was touched, so that who has used rows before it may keep them.
         """
         sector = sectors_of(deg)
-        if self.samples == 0:
+        if not self._keys:
             self._origin = float(readings_mm[0])
             self._sector = int(sector[0])
             self._last = deg.item(0), t.item(0)
-        self.samples += len(deg)
         rows = self._rows(sector)
         columns = harmonic_rows(deg, MOST_HARMONICS)
         for k in range(_BASIS):

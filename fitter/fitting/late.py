@@ -86,25 +86,14 @@ class Lateness:
 def taken_out(setup: Setup, stations: Stations) -> tuple[Stations, Lateness]:
     """Stations that were passed steadily as they would read without what is stated of the delay, and what is
     found of it beside."""
-    stations = moved(stations, setup.delay_s)
-    if setup.delay_sd_s == 0.0:
-        return stations, Lateness(setup.delay_s)
+    stations, total, telling = moved(stations, setup.delay_s), setup.delay_s, None
     senses = min((stations.sense > 0).sum(), (stations.sense < 0).sum()) >= _EACH_WAY
-    try:
-        stations, found = _found(stations, [stations.sense / 2.0] if senses else [])
-    except TooFewStations:
-        return stations, Lateness(setup.delay_s)
-    return stations, replace(found, delay_s=setup.delay_s + found.delay_s)
-
-
-def _found(stations: Stations, extras: list[Floats]) -> tuple[Stations, Lateness]:
-    """The stations moved by the delay that they tell; extras: further columns of the model.
-
-    Raises TooFewStations.
-    """
-    total, telling = 0.0, None
-    for _ in range(_ROUNDS):
-        harmonics = supported_harmonics(stations, len(extras) + 1)
+    extras = [stations.sense / 2.0] if senses else []
+    for _ in range(_ROUNDS if setup.delay_sd_s > 0.0 else 0):
+        try:
+            harmonics = supported_harmonics(stations, len(extras) + 1)
+        except TooFewStations:
+            break
         fitted = fit(stations, harmonics, extras if telling is None else [*extras, telling])
         if telling is not None:
             late = float(fitted.coefficients[-1])

@@ -168,6 +168,6 @@ def test_no_attribute_of_ours_hides_one_of_the_screen_library():
 MEETING = (
     "coaxly.job.sweep.keeper",
     "coaxly.job.sweep.run",
-    "coaxly.job.sweep.tracing",
+    "coaxly.job.sweep.view",
 )
 """Modules besides the pipeline that know lines as well as samples, still."""

@@ -39,7 +39,7 @@ _COMMANDS: Final = {
         "print",
         "at true scale: a degree wheel, cards for setting dowels, or for shims under the bolts",
     ),
-    "export": ("export", "stations or single readings as a table: CSV, or Parquet"),
+    "export": ("recorded", "stations or single readings as a table: CSV, or Parquet"),
 }
 """Where in `options/` each has its own (add_NAME), and what it says of itself."""
 

@@ -13,6 +13,7 @@ _DECAY = 0.4 / plane_factor(0.95, math.inf)
 """Length within which the excess near the origin goes, as a share of how far the region reaches: 0.4 standard
 uncertainties."""
 
+
 _SURE = 9.0
 """Standard deviations beyond which a reading is below: all but one in 10^18."""
 

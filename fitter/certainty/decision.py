@@ -17,8 +17,10 @@ from .amount import chance_of_none, expanded_amount
 SURE = 0.95
 """Probability from which a verdict is given (JCGM 106:2012, 8.3, with a 5 % risk)."""
 
+
 ALMOST = 0.001
 """Where no more than this is against it, a verdict is almost certain."""
+
 
 _ONE_END = 0.025
 """What a 95 % bar leaves beyond each of its ends."""

@@ -24,6 +24,7 @@ _P = 0.95
 _NEAR = 0.3
 """Of its upper end, from which a chord tells more of a bracket than its middle."""
 
+
 _HEAVY = 3.0
 """Degrees of freedom of the Student error whose shape is taken: rare and far parts stretch it little."""
 

@@ -21,6 +21,7 @@ from ..reading.setup import Setup
 from ..reading.stations import MOST_HARMONICS, Ints, Stations, one_table
 from .amount import expanded_amount
 from .budget import beyond_scatter
+from .modelled import MODELLED
 from .unseen import Unseen, unseen
 
 Way = Literal["turn", "turn_between", "turn_back", "closing", "station"]
@@ -149,7 +150,7 @@ def _left(
     known = sum(
         float(np.trace(part)) for _, _, part in beyond_scatter(now.setup, float(np.hypot(*now.first)))
     )
-    beyond = known + hidden.variance
+    beyond = known + _unseen(hidden)
     fresh = np.arange(sum(map(len, longer))) >= sum(map(len, now.sweeps))
     if ahead is None:
         basis = np.concatenate([table.basis for table in longer])[fresh]
@@ -157,11 +158,11 @@ def _left(
     else:
         then = list(ahead.after(longer, fresh, ways))
         if not now.setup.repeatability_mm:
-            was = _expected(now, then[0].unread(), (known + now.hidden.variance) / 2.0)
+            was = _expected(now, then[0].unread(), (known + _unseen(now.hidden)) / 2.0)
             left = (_expected(now, each, beyond / 2.0) for each in then)
             return [min(each * min(now.u95 / was, 1.0), now.u95) for each in left]
         shares = [each.share for each in then]
-    own = max(now.variance - known - now.hidden.variance, 0.0)
+    own = max(now.variance - known - _unseen(now.hidden), 0.0)
     # What a shop repeats to comes and goes with the sweep, however much is read in it.
     shop = min(2.0 * now.setup.repeatability_mm**2, own)
     return [now.u95 * float(np.sqrt((max(own * share, shop) + beyond) / now.variance)) for share in shares]
@@ -187,6 +188,12 @@ def _by_least_squares(fitted: Fit, basis: Floats, ways: Sequence[Ints]) -> list[
         told = seen.T @ np.linalg.solve(seen @ rows.T + np.eye(len(way)), seen)
         left.append(1.0 - float((told[1, 1] + told[2, 2]) / (now[1, 1] + now[2, 2])))
     return left
+
+
+def _unseen(hidden: Unseen) -> float:
+    """Variance of what no model sees, both components together, mm^2; of a delay without what only turns."""
+    parts = sum(float(np.trace(part)) for source, part in hidden.parts if source not in MODELLED)
+    return parts - float(np.trace(hidden.turning))
 
 
 def _round(stations: Stations) -> Floats:

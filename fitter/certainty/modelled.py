@@ -21,6 +21,8 @@ from .freedom import effective_freedom, freedom_beside, summed_up
 from .normals import Normals
 from .unseen import ARC_GAP_DEG, Unseen
 
+MODELLED = (Source.FORM_HIDDEN, Source.DRIFT_HIDDEN)
+
 SEEN = "as the readings show it"
 """Whose the resolution is where nobody stated it."""
 
@@ -40,9 +42,10 @@ def answered(model: Mixture, stations: Stations, fitted: Fit) -> Floats:
 
 def modelled(setup: Setup, model: Mixture, first: Floats, stations: Stations, unseen: Unseen) -> Budget:
     """The budget of what is `answered` by a model, the first harmonic, mm."""
+    parts = [(name, part) for name, part in unseen.parts if name not in MODELLED]
     beyond: list[Part] = [
         *beyond_scatter(setup, float(np.hypot(*first))),
-        *((name, "B", part) for name, part in unseen.parts),
+        *((name, "B", part) for name, part in parts),
     ]
     known = np.sum([part for _, _, part in beyond], axis=0)
     whole = Normals(

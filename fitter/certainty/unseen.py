@@ -51,8 +51,7 @@ class Unseen:
         it, else 0.
     turning: of the delay's covariance, what only turns the vector: its length is as sure without.
     late_deg: by how far a delay of the dial may have turned the vector, standard uncertainty.
-    parts: source and covariance of (x, y), mm^2, of each allowance, but for form and drift.
-    allowed_mm: standard uncertainty of a component that is allowed for all but zero and delay.
+    parts: source and covariance of (x, y), mm^2, of each allowance.
     """
 
     lobes: tuple[int, ...]
@@ -64,12 +63,12 @@ class Unseen:
     parts: tuple[tuple[str, Floats], ...]
     late_deg: float = 0.0
     turning: Floats = field(default_factory=lambda: np.zeros((2, 2)))
-    allowed_mm: float = 0.0
 
     @property
-    def variance(self) -> float:
-        """Of both components together, mm^2; of a delay without what only turns."""
-        return sum(float(np.trace(part)) for _, part in self.parts) - float(np.trace(self.turning))
+    def allowed_mm(self) -> float:
+        """Standard uncertainty of a component of the vector that is allowed for all but zero and delay."""
+        parts = [part for source, part in self.parts if source not in (Source.ZERO, Source.DELAY)]
+        return math.sqrt(sum(float(np.trace(part)) for part in parts) / 2.0)
 
 
 _BOTH_WAYS = 4
@@ -104,13 +103,14 @@ def unseen(setup: Setup, stations: Stations, fit: Fit, sweeps: Sequence[Sweep], 
     # A vector that turns far also falls short of its tangent, by half the square of the turn.
     short = BEND * math.radians(setup.zero_sd_deg) ** 2 * first
     parts = (
+        (Source.FORM_HIDDEN, effects.form),
+        (Source.DRIFT_HIDDEN, effects.drift),
         (Source.HYSTERESIS, max(setup.hysteresis_mm, math.sqrt(3.0) * gap) ** 2 * np.outer(lag, lag)),
         (Source.SHORT, np.outer(cut, cut)),
         (Source.LOST_MOTION, np.outer(lost, lost)),
         (Source.DELAY, late),
         (Source.ZERO, np.outer(zero, zero) + np.outer(short, short)),
     )
-    allowed = [part for source, part in parts if source not in (Source.ZERO, Source.DELAY)]
     return Unseen(
         lobes=lobes,
         drift=_drifts(stations, towards, sweeps) > _MATTERS,
@@ -121,9 +121,6 @@ def unseen(setup: Setup, stations: Stations, fit: Fit, sweeps: Sequence[Sweep], 
         late_deg=math.degrees(turned),
         turning=turning,
         parts=parts,
-        allowed_mm=math.sqrt(
-            sum(float(np.trace(part)) for part in (*allowed, effects.form, effects.drift)) / 2.0
-        ),
     )
 
 

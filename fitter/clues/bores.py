@@ -22,7 +22,6 @@ from ..numeric.basis import Floats
 from ..numeric.logs import LOG_TWO_PI, log_below, log_sum
 from ..reading.stations import Ints
 from ..units import MM_PER_THOU
-from .before import Before
 
 _Sizes = Sequence[tuple[float, float]]
 
@@ -41,12 +40,24 @@ _SIZES: Final = (_OFFSETS, _OVALS, _LOBES, _DRIFTS)
 _FALLS: Final = {3: 1.0, 4: 0.6} | {k: 0.6 * (4.0 / k) ** 2 for k in range(5, 11)}
 """Size of a lobe's coefficients by their number, that of three lobes being one."""
 
-_REMEMBERED: Final = 17
-"""Stations of an earlier sweep that are: a turn of sixteen with its closing reading."""
 
 _SAME_FORM: Final = 0.9
 """How often a bore that is swept again is as out of round, in the same places (common practice, no
 source)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Earlier:
+    """Another sweep of the same bore.
+
+    deg: its angles, internal.
+    value: what was read there, about one of its own, mm.
+    count: step of the display, mm.
+    """
+
+    deg: Floats
+    value: Floats
+    count: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,12 +87,11 @@ class Worlds:
         return cls._of(parts, _SIZES, _NOISES, np.array([np.cos(rad), np.sin(rad)]))
 
     @classmethod
-    def again(cls, deg: Floats, t: Floats, before: Before, count: float) -> "Worlds":
+    def again(cls, deg: Floats, t: Floats, earlier: Earlier) -> "Worlds":
         """The same of a bore of which another sweep is known: what was out of round then is so now, wherever
-        the bore has gone and whatever the dial shows. Or all is as new: the zero may have been elsewhere.
-        count: step of the display, mm."""
-        n = min(len(before.deg), _REMEMBERED)
-        rad = np.deg2rad(np.concatenate([before.deg[:n], deg]))
+        the bore has gone and whatever the dial shows. Or all is as new: the zero may have been elsewhere."""
+        n = len(earlier.deg)
+        rad = np.deg2rad(np.concatenate([earlier.deg, deg]))
         now = np.arange(len(rad)) >= n
         here, there = np.outer(now, now).astype(float), np.outer(~now, ~now).astype(float)
         off = _towards(rad)
@@ -90,9 +100,7 @@ class Worlds:
         known = _MEAN**2 * there + _OFFSETS[-1][0] ** 2 * off * there + _MEAN**2 * here
         parts = (off * here, *_form(rad), gone)
         towards = np.array([np.cos(rad), np.sin(rad)]) * now
-        given = cls._of(parts, _SIZES, _NOISES, towards, known)
-        read = before.value[:n] - np.median(before.value[:n])
-        given = given._given(read, np.full(n, count**2 / 12.0))
+        given = cls._of(parts, _SIZES, _NOISES, towards, known)._given(earlier)
         return given._beside(cls.at(deg, t), _SAME_FORM)
 
     def of_any_form(self, deg: Floats, t: Floats) -> "Worlds":
@@ -133,16 +141,17 @@ class Worlds:
             towards=towards,
         )
 
-    def _given(self, value: Floats, blur: Floats) -> "Worlds":
-        """Of the stations behind the first, when those have been read: equations 2.23 and 2.24 of the same
+    def _given(self, earlier: Earlier) -> "Worlds":
+        """Of the stations behind the first n, when those have been read: equations 2.23 and 2.24 of the same
         book."""
-        n = len(value)
+        n = len(earlier.deg)
         first = self.some(np.arange(n))
-        weight = first.so_far(value, blur)[:, -1]
+        blur = np.full(n, earlier.count**2 / 12.0)
+        weight = first.so_far(earlier.value, blur)[:, -1]
         whole = first._noisy(blur)
         across = self.covariance[:, n:, :n]
         gain = np.swapaxes(np.linalg.solve(whole, np.swapaxes(across, 1, 2)), 1, 2)
-        mean = gain @ value
+        mean = gain @ earlier.value
         covariance = self.covariance[:, n:, n:] - gain @ np.swapaxes(across, 1, 2)
         towards = self.towards[:, n:]
         return replace(

@@ -16,11 +16,14 @@ from ..reading.stations import Ints, Stations
 from ..result import Remark
 from ..units import MM_PER_THOU
 from .before import Before
-from .bores import Worlds
+from .bores import Earlier, Worlds
 
 MOST: Final = 40
 """Stations that are weighed; of more the first: a turn of eight costs a hundredth of a second, so many a
 fifth."""
+
+_REMEMBERED: Final = 17
+"""Stations of an earlier sweep that are: a turn of sixteen with its closing reading."""
 
 _RESTS: Final = ((0.0, 0.0, 0.3), (0.5, 0.0, 0.15), (1.0, 0.0, 0.15), (2.0, 0.0, 0.03), (0.0, 0.05, 0.18),
                  (0.0, 0.1, 0.15), (0.0, 0.25, 0.04))  # fmt: skip
@@ -106,9 +109,11 @@ class Looked:
     def worlds(self) -> Worlds:
         """Bores that may have been read."""
         deg, t = self.stations.deg, self.stations.t
-        if self.before is None:
+        if (before := self.before) is None:
             return Worlds.at(deg, t)
-        return Worlds.again(deg, t, self.before, self.count)
+        first = slice(0, _REMEMBERED)
+        value = before.value[first] - np.median(before.value[first])
+        return Worlds.again(deg, t, Earlier(before.deg[first], value, self.count))
 
     @cached_property
     def blur(self) -> Floats:

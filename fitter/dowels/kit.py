@@ -10,6 +10,7 @@ from ..units import MM_PER_THOU
 OFFSET_SD_MM = 0.3 * MM_PER_THOU
 """Spread of a dowel's true offset about its marking, a third of a thou (common practice, no source)."""
 
+
 Way = Literal["tight", "free"]
 """How dowels are set: each stays where its mark was put, or is turned until the housing slides home."""
 

@@ -22,6 +22,7 @@ _ROUNDS = 3
 """A delay of .3 s at 60 degrees a second is too far for a straight line: the readings are moved, and asked
 again."""
 
+
 _EACH_WAY = 3
 """Sectors in each sense from which these may read differently (`fitter.fitting.drift`)."""
 

@@ -27,6 +27,7 @@ of arc for the second."""
 _MANY = 400
 """Rows beyond which their triangle is looked at in their place, which is the quicker way."""
 
+
 DESIGN_CONDITION = 1000.0
 """Condition number of all columns together, scaled to equal length, above which some of them are one and
 the same for these stations (a judgement; drift beside a knock comes to about 20)."""

@@ -68,6 +68,7 @@ practice, no source), hence over the square root of 3 (JCGM 100:2008, 4.3.7)."""
 COMMON_SOURCE = "common practice, no source"
 """Where COMMON_LIMIT_MM comes from."""
 
+
 SITS: Final = Group("how the indicator sits")
 CORRECTED: Final = Group("what is taken out of the readings: nothing unless given")
 READ: Final = Group("how it is read")

@@ -143,8 +143,13 @@ class Stock:
         return choices
 
     def of(self, sizes: Sequence[float]) -> Choice:
-        """What a given set of sizes, of those offered, does for the population."""
-        places = [0, *(int(np.argmin(np.abs(self.sizes - size))) for size in sizes)]
+        """What a given set of sizes does for the population. Raises ValueError for a size not offered."""
+        places = [0]
+        for size in sizes:
+            near = int(np.argmin(np.abs(self.sizes - size)))
+            if abs(self.sizes[near] - size) > 1e-9:
+                raise ValueError(f"{size:g} mm is not among the sizes offered")
+            places.append(near)
         served = self._served[places]
         best = served.argmax(axis=0)
         helped = served.max(axis=0) > 0.01

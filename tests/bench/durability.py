@@ -19,8 +19,8 @@ import tty
 from collections import Counter
 from pathlib import Path
 
-from coaxly.job.recorded.header import new_header
 from coaxly.job.recorded.pipeline import Pipeline
+from coaxly.job.sweep.begin import new_header
 from coaxly.job.sweep.run import SweepRun
 from coaxly.job.sweep.schedule import Plan
 from coaxly.logger.clock import SessionClock

@@ -28,10 +28,9 @@ from coaxly.entry.lengths import LengthError
 from coaxly.entry.preferences import load_preferences
 from coaxly.errors import CommandError
 from coaxly.fitter.errors import FitterError
-from coaxly.job.recorded.header import new_header
 from coaxly.job.recorded.pipeline import Pipeline, replay
 from coaxly.job.steps.audit import BAD, OPEN, audit
-from coaxly.job.sweep.begin import free_path
+from coaxly.job.sweep.begin import free_path, new_header
 from coaxly.job.sweep.run import SweepRun
 from coaxly.job.sweep.schedule import Plan
 from coaxly.logger.errors import LoggerError

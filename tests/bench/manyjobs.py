@@ -28,8 +28,7 @@ from coaxly.fitter.shop.ledger import ledger
 from coaxly.fitter.units import MM_PER_THOU as THOU
 from coaxly.job.folder.index import NAME
 from coaxly.job.folder.journal import Opened, Sweep
-from coaxly.job.many.learned import learned
-from coaxly.job.many.oneshop import one_shop
+from coaxly.job.many.learned import learned, one_shop
 from coaxly.job.many.parallel import each
 from coaxly.job.recorded.bore import bore_of, killed
 from coaxly.logger.rig.engine import Engine

@@ -20,9 +20,8 @@ from shopping import SWEEP, Shop, readings
 from coaxly.job.folder.journal import Note
 from coaxly.job.folder.snapshot import look
 from coaxly.logger.rig.engine import Engine
-from coaxly.report.content import Style, content
+from coaxly.report.content import Style, content, html
 from coaxly.report.facts import gather
-from coaxly.report.html import html
 from coaxly.report.pdf import pdf
 
 BORE = Engine(

@@ -21,8 +21,8 @@ import numpy as np
 from peers import begin, peer, rounds
 
 from coaxly.fitter.numeric.basis import harmonic_rows
-from coaxly.job.recorded.header import new_header
 from coaxly.job.recorded.pipeline import replay
+from coaxly.job.sweep.begin import new_header
 from coaxly.logger.line.decoder import Decoder
 from coaxly.logger.profile import DECIMAL, PAIR, built_in
 from coaxly.logger.recording.records import ENCODER, INDICATOR

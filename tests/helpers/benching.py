@@ -5,8 +5,8 @@ import os
 import pty
 import tty
 
-from coaxly.job.recorded.header import new_header
 from coaxly.job.recorded.pipeline import Pipeline
+from coaxly.job.sweep.begin import new_header
 from coaxly.job.sweep.run import SweepRun
 from coaxly.logger.clock import SessionClock
 from coaxly.logger.profile import built_in

@@ -5,8 +5,8 @@ from typing import Any
 
 from making import HandClock
 
-from coaxly.job.recorded.header import new_header
 from coaxly.job.recorded.pipeline import Pipeline
+from coaxly.job.sweep.begin import new_header
 from coaxly.job.sweep.run import SweepRun
 from coaxly.job.sweep.schedule import Plan
 from coaxly.logger.profile import Profile, built_in

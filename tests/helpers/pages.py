@@ -60,8 +60,7 @@ from coaxly.screens.jobs.settingscreen import SettingScreen
 from coaxly.screens.sheet import ListeningSheet, Sheet
 from coaxly.screens.small.askscreens import AskScreen, QuestionScreen
 from coaxly.screens.small.cautionsscreen import CautionsScreen
-from coaxly.screens.small.helpscreen import HelpScreen
-from coaxly.screens.small.manualscreen import ManualScreen
+from coaxly.screens.small.manualscreen import HelpScreen, ManualScreen
 from coaxly.screens.small.settingsscreen import SettingsScreen
 from coaxly.screens.small.waitscreen import Counted, WaitScreen
 from coaxly.screens.sweeping.donescreen import DoneScreen, Swept

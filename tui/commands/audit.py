@@ -13,7 +13,7 @@ from ..errors import UsageError
 from ..job.folder.details import NAME as DETAILS
 from ..job.many.parallel import each, seen_anywhere
 from ..job.steps.audit import BAD, OPEN, Audit, audit, recordings_in, with_twins
-from ..job.steps.points import Point
+from ..job.steps.beside import Point
 from ..say.job.audits import audit_object, audit_words
 from ..say.smallwords import counted
 

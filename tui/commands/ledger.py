@@ -12,7 +12,7 @@ from coaxly.fitter.shop.ledger import Ledger
 from .. import output
 from ..entry.preferences import load_preferences
 from ..errors import FINDING, FINE
-from ..job.many.oneshop import OneShop
+from ..job.many.learned import OneShop
 from ..plain.shopjobs import shop_found, taken_apart
 from ..report.write import check
 from ..say.shop.advice import findings

@@ -17,9 +17,8 @@ from ..entry.names import free, put_new
 from ..errors import FINDING, FINE, Failure, NoResult, UsageError
 from ..job.many.oneport import LOOK_S, Ear, settings_of
 from ..options.machine import said_to_listen
-from ..plain.dialasking import asked_all
+from ..plain.dialasking import asked_all, encoder_asked
 from ..plain.profilelines import explained, heard_for
-from ..plain.turnasking import encoder_asked
 from ..say.sweep import dialhunt
 from ..say.turning import encoder_words
 

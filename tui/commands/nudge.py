@@ -23,8 +23,7 @@ from ..job.folder.shop import free_recording
 from ..job.folder.snapshot import Snapshot
 from ..job.recorded.pipeline import Pipeline
 from ..job.steps.nudge import Step
-from ..job.steps.nudgejob import note_nudge, request_in, to_tap
-from ..job.steps.nudgerun import NudgeRequest, NudgeRun
+from ..job.steps.nudgerun import NudgeRequest, NudgeRun, note_nudge, request_in, to_tap
 from ..plain.asking import settle
 from ..plain.named import job_perhaps
 from ..plain.plainlines import standard_input

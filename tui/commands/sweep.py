@@ -26,21 +26,19 @@ from ..job.folder.shop import Job, is_job
 from ..job.folder.snapshot import Snapshot
 from ..job.steps.jobsteps import in_order, note_sweep, rig_of, said_of, setup_of
 from ..job.steps.leftoff import broken_off
-from ..job.sweep.begin import begin
+from ..job.sweep.begin import TwoNumbers, begin, told
 from ..job.sweep.linestate import LinkState
 from ..job.sweep.news import What
 from ..job.sweep.request import TYPED, SweepRequest, asked, encoder_of
 from ..job.sweep.resume import resume
 from ..job.sweep.run import SweepRun
-from ..job.sweep.told import TwoNumbers, told
 from ..options.keys import given
 from ..plain.asking import asked_unit
 from ..plain.named import job_perhaps
-from ..plain.paperlines import plan_of, read_in
 from ..plain.plaindial import two_numbers
 from ..plain.plainlines import sweep_in_plain_lines
 from ..plain.rigfindings import OF_THE_RIG, kept, measured, rig_file, warn_of_age
-from ..plain.typedlines import fed
+from ..plain.typedlines import fed, plan_of, read_in
 from ..plain.whichshop import shop_of
 from ..say.objects import result_object
 from ..say.sweep.features import PARTS as TURNING

@@ -40,3 +40,21 @@ def add_audit(command: argparse.ArgumentParser) -> None:
     )
     add_fleet(command)
     output(command, units=False)
+
+
+def add_export(command: argparse.ArgumentParser) -> None:
+    """`coaxly export`."""
+    command.add_argument(
+        "file", metavar="FILE|JOB", type=named, help="recording, or a job: all sweeps of its journal"
+    )
+    command.add_argument(
+        "-o", "--out", metavar="FILE", required=True, help="x.csv, x.parquet (needs 'coaxly[table]'), or - "
+        "for CSV on standard output; not over another",
+    )  # fmt: skip
+    command.add_argument("--what", choices=("stations", "readings"), default="stations",
+                         help="a row each (default stations)")  # fmt: skip
+    add_shop(command)
+    command.add_argument(
+        "--anyway", action="store_true", help="also what is not as it was recorded; the doubt is still said"
+    )
+    output(command, units=False)

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from ..errors import UsageError
 
 if TYPE_CHECKING:  # a plan of a recording has nothing to record
-    from ..job.sweep.told import TwoNumbers
+    from ..job.sweep.begin import TwoNumbers
 
 _EXAMPLE = "--tir 9thou --high 3:40"
 
@@ -22,7 +22,7 @@ def two_numbers(arguments: argparse.Namespace) -> "TwoNumbers | None":
     if arguments.tir is None or arguments.high is None:
         missing = "--tir" if arguments.tir is None else "--high"
         raise UsageError(f"{missing} is missing: it takes both, such as {_EXAMPLE}")
-    from ..job.sweep.told import TwoNumbers
+    from ..job.sweep.begin import TwoNumbers
 
     return TwoNumbers(arguments.tir, arguments.high)
 
@@ -55,7 +55,7 @@ def _record(numbers: "TwoNumbers", path: Path) -> None:
     from coaxly.logger.angle.source import Source
     from coaxly.logger.profile import load
 
+    from ..job.sweep.begin import told
     from ..job.sweep.request import TYPED, SweepRequest
-    from ..job.sweep.told import told
 
     asyncio.run(told(SweepRequest(dial=Source("", load(TYPED)), setup=Setup(), out=path), numbers))

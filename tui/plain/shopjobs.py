@@ -9,8 +9,7 @@ from coaxly.fitter.shop.ledger import Ledger, ledger
 from .. import output
 from ..entry.foundlist import load_found
 from ..errors import UsageError
-from ..job.many.learned import learned
-from ..job.many.oneshop import OneShop, one_shop
+from ..job.many.learned import OneShop, learned, one_shop
 from ..job.many.parallel import each, seen_anywhere
 from ..job.recorded.bore import Bore, bore_of, killed
 from ..say.shop.ledgerwords import shop_lines

@@ -1,4 +1,4 @@
-"""Readings typed on standard input, by a person or out of a file or a pipe.
+"""Readings typed on standard input, by a person or out of a file, a pipe or a table.
 
 A person is told of a line that is no reading, and types it again. What comes out of a file or a pipe cannot:
 there the next line would be taken for the one that was not understood, so the sweep is left off at the first
@@ -9,17 +9,25 @@ import os
 import shlex
 import stat
 import sys
+from collections.abc import Sequence
+from typing import Final
 
+from coaxly.fitter.geometry import EnteredDeg
 from coaxly.logger.clock import PaperClock
 
 from .. import output
-from ..entry.papers import is_reading, written_line
+from ..entry.papers import Written, is_reading, written_line
 from ..errors import UsageError
-from ..job.recorded.slips import not_taken
+from ..job.recorded.slips import Slip, not_taken
+from ..job.sweep.begin import typed_in
+from ..job.sweep.news import News, What
 from ..job.sweep.run import SweepRun
+from ..job.sweep.schedule import Plan
 from ..say.smallwords import counted
-from ..say.sweep.sweepwords import typed_words
-from .paperlines import EVEN
+from ..say.sweep.sweepwords import slip_words, told, typed_words
+
+EVEN: Final = "no times were: the readings stand a second apart"
+"""Note that a recording of a paper keeps."""
 
 
 class TypedLines:
@@ -111,3 +119,25 @@ def fed() -> tuple[bool, bool]:
     except (OSError, ValueError, AttributeError):
         return False, False
     return stat.S_ISREG(mode) or stat.S_ISFIFO(mode), stat.S_ISREG(mode)
+
+
+def plan_of(rows: Sequence[Written]) -> Plan:
+    """What was read, in its order; back at the first place at the end is a closing reading."""
+    places = tuple(EnteredDeg(row.deg or 0.0) for row in rows)
+    closing = places[0] % 360.0 == places[-1] % 360.0
+    return Plan(stations=len(places) - closing, closing=closing, places=places)
+
+
+async def read_in(run: SweepRun, rows: Sequence[Written], source: str, unit: str) -> None:
+    """Type all of them. Raises LoggerError or FitterError."""
+
+    def said(news: News) -> None:
+        if isinstance(news.doubt, Slip):  # whoever wrote it down cannot undo it here
+            number = len(run.pipeline.fitter.stations())
+            output.message(slip_words(news.doubt, unit, f"reading {number} of {source}"))
+        elif news.what is not What.TAKEN:
+            output.message(told(news, unit))
+
+    run.listen(said)
+    note = f"read from {source}, as it was written down; {EVEN}"
+    await typed_in(run, ((row.text, row.deg) for row in rows), note)

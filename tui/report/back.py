@@ -18,9 +18,8 @@ from ..say.job.audits import audit_words
 from ..say.job.jobwords import dowels_in_words, record_words
 from ..say.job.listwords import came_words
 from ..say.smallwords import capital, likely
-from ..say.sweep.corrected import corrections
 from ..say.sweep.features import SWEPT
-from ..say.sweep.findings import comparison_lines, of_two_numbers, stations_words, sureness
+from ..say.sweep.findings import comparison_lines, corrections, of_two_numbers, stations_words, sureness
 from ..say.sweep.pilotwords import pilot_lines
 from ..say.sweep.warnings import sentence
 from ..version import __version__

@@ -1,4 +1,4 @@
-"""What stands on cards for dowels and shims."""
+"""What stands on cards for dowels and shims, and the sheets on which they are printed."""
 
 import json
 from collections.abc import Sequence

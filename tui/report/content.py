@@ -1,8 +1,8 @@
-"""The whole report in words and pictures, before it becomes HTML or PDF."""
+"""The whole report in words and pictures; and as one HTML file, with no script and nothing fetched."""
 
 import base64
 from dataclasses import dataclass
-from typing import Final
+from typing import Any, Final
 
 from coaxly.logger.files import read_small
 
@@ -17,6 +17,8 @@ from .front import Front, front, short
 
 MOST: Final = 12
 _SIDE: Final = 1100
+_SIZES: Final = {"a4": ("A4", "56mm"), "letter": ("letter", "40mm")}
+"""Of paper, and how high the clocks may be so that the customer's page is one."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,3 +91,20 @@ def content(facts: Facts, style: Style) -> Content:
     """Put the facts of a job into words and pictures."""
     with decimals(style.decimal):
         return Content(front(facts, style.unit), back(facts, style.unit), tuple(photos(facts)), style.paper)
+
+
+def html(content: Content) -> bytes:
+    """The page. Whatever stands in the content is text; only pictures of our own are markup."""
+    size, clock_height = _SIZES[content.paper]
+    pages = {"front": content.front, "back": content.back, "photos": content.photos}
+    return filled("report.html.j2", trim=True, **pages, page_size=size, clock_height=clock_height)
+
+
+def filled(template: str, *, trim: bool = False, **values: Any) -> bytes:
+    """One of our templates with its values, which are escaped. trim: no empty lines of its own."""
+    from jinja2 import Environment, PackageLoader, StrictUndefined
+
+    environment = Environment(
+        loader=PackageLoader("coaxly.report"), autoescape=True, undefined=StrictUndefined, trim_blocks=trim
+    )
+    return environment.get_template(template).render(**values).encode("utf-8")

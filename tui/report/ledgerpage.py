@@ -12,8 +12,8 @@ from ..entry.names import put_new
 from ..output import clean
 from ..say.shop.advice import days_words, findings, one_of_each
 from ..version import __version__
+from .content import filled
 from .effectsplot import effects_plot
-from .html import filled
 from .ledgerplots import clock_plot
 from .ledgertrend import trend_plot
 from .pdf import from_template

@@ -81,7 +81,7 @@ def _rendered(told: Content, form: Form) -> bytes:
         from .pdf import pdf
 
         return pdf(told)
-    from .html import html
+    from .content import html
 
     return html(told)
 

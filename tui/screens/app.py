@@ -159,7 +159,7 @@ class CoaxlyApp(Program):
 
     def show_keys(self, lines: list[str], topic: str) -> None:
         """Over the page: what its keys do."""
-        from .small.helpscreen import HelpScreen
+        from .small.manualscreen import HelpScreen
 
         self.push_screen(HelpScreen(lines, topic))
 

@@ -7,7 +7,6 @@ from collections.abc import Mapping
 from typing import Any, Final
 
 import numpy as np
-from PIL import Image, ImageDraw, ImageFont
 from rich.segment import ControlType, Segment
 from textual.app import ComposeResult
 from textual.color import Color
@@ -23,10 +22,10 @@ _LETTER: Final = 0.72
 """Of a cell's height, a letter."""
 
 
-def to_image(
-    raster: Raster, colours: Mapping[str, Colour], ground: Colour, cell: tuple[int, int]
-) -> Image.Image:
+def to_image(raster: Raster, colours: Mapping[str, Colour], ground: Colour, cell: tuple[int, int]) -> Any:
     """colours: of the styles by name; ground: where nothing is drawn; cell: pixels of a character."""
+    from PIL import Image, ImageDraw, ImageFont
+
     rows, columns = raster.dots
     pixels = np.full((rows, columns, 3), ground, dtype=np.uint8)
     for style, mask in raster.layers:

@@ -3,12 +3,11 @@ it."""
 
 from typing import Final
 
-from ..draw.errorbar import ErrorBar
 from ..draw.raster import Raster, Rows
 from ..say.sweep.live import Bar
 from ..terminal import Glyphs
 from .rasterwidget import RasterWidget
-from .verdict import large
+from .verdict import ErrorBar, large
 
 _ASIDE, _ASIDE_WIDE, _WIDE, _LEAST = 40, 52, 76, 20
 """Columns for the words beside the bar, and for those where there are so many, and for a bar that is worth

@@ -1,14 +1,43 @@
 """The answer of a sweep, as large as the room allows: inside, outside or too close, and by how much."""
 
+from dataclasses import dataclass
 from typing import Final
 
-from ..draw.errorbar import ErrorBar
 from ..draw.pixelfont import ROWS, columns, dots
 from ..draw.raster import Raster, Rows
 from ..say.sweep.finished import Answer
 from ..say.sweep.noverdict import short_state
 from ..terminal import Glyphs
 from .rasterwidget import RasterWidget
+
+
+@dataclass(frozen=True, slots=True)
+class ErrorBar:
+    """Lengths of TIR, mm. spread: of 95 %. reach: where the line ends. then: what the spread will be, a
+    thicker piece within the other; None where nothing is to come."""
+
+    runout: float
+    spread: float
+    limit: float
+    reach: float
+    then: float | None = None
+
+    def drawn(self, width: int, *, plain: bool) -> str:
+        """From nothing to the reach, in so many cells. plain: in ASCII."""
+        base, piece, post, middle, thick = "-=|O#" if plain else "─━┃●█"
+        scale = (width - 1) / self.reach
+        cells = [base] * width
+
+        def lay(half: float, char: str) -> None:
+            ends = (self.runout - half, self.runout + half)
+            first, last = (min(max(round(at * scale), 0), width - 1) for at in ends)
+            cells[first : last + 1] = [char] * (last + 1 - first)
+
+        lay(self.spread, piece)
+        lay(self.then or 0.0, middle if self.then is None else thick)
+        cells[min(round(self.limit * scale), width - 1)] = post
+        return "".join(cells)
+
 
 _STYLES: Final = {"inside": "good", "outside": "bad", "unsure": "unsure", "withheld": "unsure"}
 _ASIDE: Final = (27, 22)

@@ -138,6 +138,8 @@ def test_what_cannot_be_asked_is_refused():
     stock = Stock(FIVE, Work(LIMIT), SIZES[:3])
     with pytest.raises(ValueError, match="3 sizes are offered"):
         stock.curve(4)
+    with pytest.raises(ValueError, match="not among"):
+        stock.of([1.0])
     with pytest.raises(ValueError, match="more than 0"):
         to_keep(stock.curve(1)[0], 0.0, 0.1)
 

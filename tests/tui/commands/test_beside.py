@@ -8,9 +8,9 @@ from shopping import SWEEP, Shop, readings
 
 from coaxly.fitter.clues.before import Before
 from coaxly.job.folder.snapshot import look
-from coaxly.job.recorded.header import new_header
 from coaxly.job.recorded.pipeline import Pipeline, replay
 from coaxly.job.steps import jobsteps as steps
+from coaxly.job.sweep.begin import new_header
 from coaxly.logger.angle.source import AngleSource, Source
 from coaxly.logger.profile import built_in
 from coaxly.logger.recording.records import Raw

@@ -12,7 +12,7 @@ from coaxly.logger.clock import SessionClock
 from coaxly.logger.profile import load
 from coaxly.logger.rig.rigport import RigPort
 from coaxly.main import main
-from coaxly.plain import turnasking
+from coaxly.plain import dialasking
 
 
 class Bench:
@@ -44,8 +44,8 @@ def heard(monkeypatch, capsys, tmp_path):
         monkeypatch.setattr(stdin, "isatty", lambda: True, raising=False)
         monkeypatch.setattr(stdin, "readline", bench.readline, raising=False)
         monkeypatch.setattr("sys.stdin", stdin)
-        monkeypatch.setattr(turnasking, "message", bench.message)
-        asked = turnasking.encoder_asked
+        monkeypatch.setattr(dialasking, "message", bench.message)
+        asked = dialasking.encoder_asked
 
         async def at_a_port(port, *rest):
             async with RigPort(Unhurried(bench.sends), SessionClock()) as line:

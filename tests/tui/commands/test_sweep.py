@@ -16,8 +16,8 @@ import pytest
 from benching import ENGINE, Bench
 from clockwork import until
 
-from coaxly.job.recorded.header import new_header
 from coaxly.job.recorded.pipeline import Pipeline, replay
+from coaxly.job.sweep.begin import new_header
 from coaxly.job.sweep.run import SweepRun
 from coaxly.job.sweep.schedule import Plan
 from coaxly.logger.recording.writer import RecordingWriter

@@ -29,18 +29,18 @@ from coaxly.fitter.shop.changes import changes
 from coaxly.fitter.shop.ledger import ledger
 from coaxly.job.folder.journal import Fitted, Sweep
 from coaxly.job.recorded.pipeline import replay
-from coaxly.job.recorded.timeline import Timeline
+from coaxly.job.sweep.replayrun import Timeline
 from coaxly.report import firstpage, ledgerpage
 from coaxly.report.cards import dowel_cards
 from coaxly.report.facts import Swept
 from coaxly.report.readingpages import plot
 from coaxly.say.sweep.finished import Answer
 from coaxly.say.sweep.live import Bar
+from coaxly.screens.sweeping.replayscreen import TimeBar
 from coaxly.widgets.bigwords import BigReading, BigWords
 from coaxly.widgets.outlookbar import OutlookBar
 from coaxly.widgets.picklist import OptionList
 from coaxly.widgets.roundplot import RoundPicture, RoundPlot
-from coaxly.widgets.timebar import TimeBar
 from coaxly.widgets.trace import Trace
 from coaxly.widgets.verdict import Verdict
 

@@ -7,7 +7,7 @@ import pytest
 from making import RECORDINGS
 
 from coaxly.job.recorded.consistency import Doubt, DoubtKind
-from coaxly.job.steps.points import PointKind
+from coaxly.job.steps.beside import PointKind
 from coaxly.main import main
 from coaxly.say.job import audits
 from coaxly.say.sweep import doubts

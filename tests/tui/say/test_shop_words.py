@@ -11,8 +11,7 @@ from coaxly.fitter.shop.parallelstock import Choice, Kept, Work
 from coaxly.fitter.shop.splitstock import MixedChoice
 from coaxly.fitter.shop.study import Repeat, Worst, study
 from coaxly.fitter.units import MM_PER_THOU as THOU
-from coaxly.job.many.learned import Learned
-from coaxly.job.many.oneshop import OneShop
+from coaxly.job.many.learned import Learned, OneShop
 from coaxly.say.shop.ledgerwords import shop_lines
 from coaxly.say.shop.stockwords import Asked, stock_lines
 from coaxly.say.shop.studywords import study_lines

@@ -29,7 +29,7 @@ from coaxly.say.settingwords import settings_lines
 from coaxly.say.shop import rig
 from coaxly.say.smallwords import capital, counted, likely, shortened
 from coaxly.say.sweep import features
-from coaxly.say.sweep.corrected import corrected_by, corrections
+from coaxly.say.sweep.findings import corrected_by, corrections
 from coaxly.say.sweep.markwords import named
 from coaxly.say.sweep.pilotwords import pilot_lines
 from coaxly.say.sweep.warnings import sentence, short

@@ -31,7 +31,7 @@ from coaxly.screens.jobs.planscreen import PlanScreen
 from coaxly.screens.jobs.settingscreen import SettingScreen
 from coaxly.screens.rehearsing import rehearse
 from coaxly.screens.small.askscreens import AskScreen, QuestionScreen
-from coaxly.screens.small.helpscreen import HelpScreen
+from coaxly.screens.small.manualscreen import HelpScreen
 from coaxly.screens.sweeping.donescreen import DoneScreen
 from coaxly.screens.sweeping.livescreen import LiveScreen
 from coaxly.screens.sweeping.replayscreen import ReplayScreen

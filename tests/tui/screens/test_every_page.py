@@ -9,8 +9,7 @@ from pages import PAGES, SIZES, amiss, kinds
 from screening import press, rows, until, words
 from sheets import Alone, at_sheet
 
-from coaxly.screens.small.helpscreen import HelpScreen
-from coaxly.screens.small.manualscreen import ManualScreen
+from coaxly.screens.small.manualscreen import HelpScreen, ManualScreen
 from coaxly.screens.sweeping.sweepscreen import SweepScreen
 
 FIELDS = ("new job", "ask")

@@ -3,18 +3,21 @@
 Everything runs over the same serial path as real hardware: the rig speaks on a pseudo-terminal.
 """
 
+import asyncio
 import math
 import random
+from collections.abc import Coroutine
 from functools import partial
 from pathlib import Path
 from statistics import fmean
-from typing import Final
+from typing import Any, Final
 
 from coaxly.fitter.dowels.kit import OFFSET_SD_MM
 from coaxly.fitter.dowels.plan import Option
 from coaxly.fitter.dowels.setting import SETTING_SD_DEG
 from coaxly.fitter.geometry import polar
 from coaxly.fitter.reading.setup import COMMON_SOURCE
+from coaxly.fitter.units import MM_PER_INCH
 from coaxly.fitter.units import MM_PER_THOU as THOU
 from coaxly.logger.angle.source import Source
 from coaxly.logger.profile import built_in
@@ -26,15 +29,34 @@ from coaxly.logger.rig.rigport import RigClock, RigPort
 from ..folder.index import open_job
 from ..folder.journal import Opened, now
 from ..folder.snapshot import look
-from ..recorded.header import new_header
 from ..recorded.pipeline import Pipeline
 from ..steps.choosing import Basis, basis, take
 from ..steps.jobsteps import note_sweep, put_in
 from ..steps.proving import Pair, note_proof, pair_of
 from ..steps.wishes import Wish
+from ..sweep.begin import new_header
 from ..sweep.run import SweepRun
 from ..sweep.schedule import Plan
-from .hand import dial_line, with_a_hand
+
+
+def dial_line(rig: Rig, on_deg: float, t: float) -> bytes:
+    """What a dial says in inches at time t, s, that stands so far on from the first one."""
+    return f"{rig.reading(t, on_deg) / MM_PER_INCH:+09.5f}\r\n".encode()
+
+
+async def with_a_hand(work: Coroutine[Any, Any, None], hand: Coroutine[Any, Any, None]) -> None:
+    """Until the work is done. A hand that is done first leaves the work to come to its end; whichever of the
+    two fails ends both, and its error is raised."""
+    working, moving = asyncio.create_task(work), asyncio.create_task(hand)
+    done, pending = await asyncio.wait({working, moving}, return_when=asyncio.FIRST_COMPLETED)
+    if moving in done and not moving.cancelled() and moving.exception() is None:
+        await working
+    for task in pending:
+        task.cancel()
+    await asyncio.gather(*pending, return_exceptions=True)
+    for task in done:
+        task.result()
+
 
 KIT: Final = [3 * THOU, 5 * THOU, 7 * THOU, 10 * THOU, 15 * THOU]
 _STEP_PAUSE_S: Final = 0.15

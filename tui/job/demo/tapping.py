@@ -15,8 +15,7 @@ from coaxly.logger.rig.rigport import RigClock, RigPort
 from ..recorded.pipeline import Pipeline
 from ..steps.nudge import QUARTER, Came, Step
 from ..steps.nudgerun import NudgeRequest, NudgeRun
-from .hand import dial_line, with_a_hand
-from .rehearsal import Rehearsal
+from .rehearsal import Rehearsal, dial_line, with_a_hand
 
 _PAUSE_S: Final = 0.8
 """Between a tap and the look at the dial."""

@@ -1,5 +1,5 @@
 """One port listened to, at one line setting after the other, until its lines make sense; what only answers is
-asked.
+asked; an encoder is heard while it is turned, and several ports one after the other.
 """
 
 import asyncio

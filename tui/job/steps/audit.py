@@ -6,6 +6,8 @@ from dataclasses import asdict, dataclass, replace
 from pathlib import Path
 from typing import Any, Final, Literal
 
+import msgspec
+
 from coaxly.fitter import MODEL
 from coaxly.fitter.certainty.decision import judge
 from coaxly.logger.errors import LoggerError
@@ -25,9 +27,8 @@ from ..folder.shop import Job
 from ..folder.snapshot import Snapshot
 from ..folder.sworn import edited
 from ..recorded.pipeline import Pipeline, replay
-from .beside import beside
+from .beside import Point, beside
 from .differences import Difference, compare
-from .points import Point
 
 State = Literal[
     "ok", "unsigned", "unfinished", "unsealed", "incomplete", "damaged", "changed", "different", "unreadable",
@@ -241,7 +242,7 @@ def _with_result(found: Audit, pipeline: Pipeline) -> Audit:
     pipeline.torn = ""  # half a line behind a stored result is no part of that result
     if stored is None:
         return _with(found, Point.that("no_result"))
-    now = _plain(pipeline.finding().to_dict())
+    now = msgspec.json.decode(msgspec.json.encode(pipeline.finding().to_dict()))
     differences, largest = compare(_as_of_now(stored.result, now), now)
     found = replace(found, largest=largest)
     if not differences:
@@ -295,15 +296,6 @@ def _holes(path: Path) -> list[str]:
     except LoggerError as error:
         return [str(error)]
     return [reader.damage] if reader.damage else []
-
-
-def _plain(value: Any) -> Any:
-    """Tuples as lists, as JSON gives them back."""
-    if isinstance(value, dict):
-        return {key: _plain(inner) for key, inner in value.items()}
-    if isinstance(value, list | tuple):
-        return [_plain(inner) for inner in value]
-    return value
 
 
 def recordings_in(paths: list[Path]) -> list[Path]:

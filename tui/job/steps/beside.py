@@ -1,8 +1,9 @@
-"""A job's journal against the files beside it: recordings that it does not know, or that do not know it."""
+"""What an audit finds, one thing at a time; and a job's journal against the files beside it."""
 
 import contextlib
-from collections.abc import Sequence
-from dataclasses import asdict
+from collections.abc import Mapping, Sequence
+from dataclasses import asdict, dataclass
+from typing import Any, Literal
 
 import msgspec
 
@@ -13,7 +14,26 @@ from ..folder.snapshot import Recording, Snapshot
 from ..folder.sworn import Edited, edited
 from .leftoff import is_called
 from .noting import STAGES, Stranger, is_other, stranger_in, unreadable
-from .points import Point, PointKind
+
+PointKind = Literal[
+    "seals", "signed", "false_signature", "unsigned", "damaged", "unreadable", "failed", "killed",
+    "journal", "unproved", "partly_signed", "nobody_signed", "cut", "not_noted", "missing", "other",
+    "replaced", "double", "twin", "stranger", "details", "no_details", "lost", "edited", "end_open",
+    "no_result", "same_result", "reckoned_otherwise", "result_differs",
+]  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class Point:
+    """One thing that an audit found. facts: its numbers and names; `what`: in the words of the reader."""
+
+    kind: PointKind
+    facts: Mapping[str, Any]
+
+    @classmethod
+    def that(cls, kind: PointKind, **facts: Any) -> "Point":
+        """With its facts by name."""
+        return cls(kind, facts)
 
 
 def beside(known: Snapshot) -> list[Point]:

@@ -1,25 +1,67 @@
-"""A recording played back at the pace at which it was made, for the measuring screen."""
+"""A recording played back at the pace at which it was made, and how long that takes."""
 
 import asyncio
 import contextlib
 import math
+from dataclasses import dataclass
 from pathlib import Path
+
+import msgspec
 
 from coaxly.fitter import FitterError, Result
 from coaxly.fitter.geometry import EnteredDeg
 from coaxly.logger.clock import SessionClock
 from coaxly.logger.errors import LoggerError
-from coaxly.logger.recording.reader import RecordingReader
-from coaxly.logger.recording.records import Record, Seal, Station, Undo
+from coaxly.logger.files import open_regular
+from coaxly.logger.recording.reader import LONGEST_LINE, RecordingReader
+from coaxly.logger.recording.records import Record, Seal, Station, Undo, decoded, time_of
 
 from ...errors import UsageError
 from ..recorded.pipeline import Pipeline
-from ..recorded.timeline import Timeline, read_timeline
 from .linestate import LinkState
 from .news import Do, News, Task, What
 from .stops import called
-from .tracing import Tracing
-from .view import View
+from .view import Tracing, View
+
+_TENTHS = 10
+
+
+_station = msgspec.json.Decoder(Station)
+
+
+@dataclass(frozen=True, slots=True)
+class Timeline:
+    """length: seconds; marks: when each station was taken, seconds, rising. Of a sweep that stops at none,
+    tenths of its length."""
+
+    length: float = 0.0
+    marks: tuple[float, ...] = ()
+
+    def after(self, t: float) -> float:
+        """The next mark, or the end."""
+        return next((mark for mark in self.marks if mark > t), self.length)
+
+    def before(self, t: float) -> float:
+        """The mark before the one that `t` is at, or the beginning: pressed twice, it goes back twice."""
+        past = [mark for mark in self.marks if mark <= t]
+        return past[-2] if len(past) > 1 else 0.0
+
+
+def read_timeline(path: Path) -> Timeline:
+    """Of a recording. What cannot be read is left out: a replay names it."""
+    marks: list[float] = []
+    last = b""
+    with contextlib.suppress(OSError), open_regular(path) as file:
+        while line := file.readline(LONGEST_LINE):
+            if b"station" in line and (station := decoded(_station, line)) is not None:
+                marks.append(station.t)
+            if line.endswith(b"\n"):
+                last = line
+    length = max(time_of(last) or 0.0, 0.0, *marks)
+    if not marks:
+        marks = [length * k / _TENTHS for k in range(1, _TENTHS)] if length > 0.0 else []
+    return Timeline(length, tuple(sorted(marks)))
+
 
 DRAWN = ("bore", "face")
 """What the measuring screen has a picture of: housings."""

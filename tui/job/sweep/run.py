@@ -19,14 +19,12 @@ from coaxly.logger.recording.records import INDICATOR, OPPOSITE, Known, Raw
 from coaxly.logger.recording.writer import RecordingWriter
 
 from ..recorded.pipeline import Pipeline
-from .intake import Intake
-from .keeper import Keeper, discard_if_empty, noting
+from .keeper import Intake, Keeper, discard_if_empty, noting
 from .linestate import LineState, LinkState
 from .news import Do, News, Task, What, Why
 from .schedule import Plan, Schedule
 from .stops import Stops
-from .tracing import Tracing
-from .view import View
+from .view import Tracing, View
 
 TICK_S: Final = 0.2
 

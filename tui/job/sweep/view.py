@@ -1,13 +1,18 @@
 """What there is to see of a running sweep, at one moment: immutable, so that nothing flickers."""
 
+from collections import deque
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, Final
 
+from coaxly.fitter import Setup
 from coaxly.fitter.analysis import Outlook
 from coaxly.fitter.geometry import InternalDeg
 from coaxly.fitter.meaning import Meaning
+from coaxly.fitter.reading.corrections import readings as corrected
 from coaxly.fitter.reading.stations import Stations
 from coaxly.fitter.stream import Estimate
+from coaxly.fitter.units import to_mm
+from coaxly.logger.readings import Readings
 
 from ..recorded.pipeline import Pipeline
 from .linestate import LinkState
@@ -72,3 +77,29 @@ class View:
             samples=pipeline.fitter.samples,
             **now,
         )
+
+
+SECONDS: Final = 6.0
+_APART_S: Final = 0.04
+
+
+class Tracing:
+    """Remembers readings in mm, as they count."""
+
+    def __init__(self, setup: Setup) -> None:
+        self._setup = setup
+        self._points: deque[tuple[float, float]] = deque()
+        self.newest: float | None = None
+
+    def add(self, block: Readings) -> None:
+        """A block of readings; only its last is drawn."""
+        self.newest = float(corrected(self._setup, block.value[-1:] * to_mm(1.0, block.unit))[0])
+        t = float(block.t[-1])
+        if not self._points or t - self._points[-1][0] >= _APART_S:
+            self._points.append((t, self.newest))
+            while self._points[0][0] < t - SECONDS:
+                self._points.popleft()
+
+    def points(self) -> tuple[tuple[float, float], ...]:
+        """(t, mm), oldest first."""
+        return tuple(self._points)

@@ -5,7 +5,7 @@ from typing import Any, Final
 from ...job.folder.journal import Unproved
 from ...job.folder.sworn import Edited
 from ...job.steps.audit import Audit
-from ...job.steps.points import PointKind
+from ...job.steps.beside import PointKind
 from ..filling import Facts, Sentence, fill
 from .amiss import edited_sentence, unproved_words, why_strange
 

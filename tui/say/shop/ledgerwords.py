@@ -10,7 +10,7 @@ from coaxly.fitter.shop.ledger import TOGETHER, Family, Found, Ledger, Piece
 from coaxly.fitter.shop.reml import Component
 
 from ...entry.lengths import measured, number, show_length
-from ...job.many.oneshop import OneShop
+from ...job.many.learned import OneShop
 from ..smallwords import EACH_WAY, capital, counted
 from .advice import days_words, finding_lines, findings, named, standing_out
 

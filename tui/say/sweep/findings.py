@@ -1,6 +1,7 @@
 """Findings as plain lines: what the screen, the terminal without a screen, and the report say."""
 
 import math
+from collections.abc import Mapping
 from typing import TYPE_CHECKING, Final
 
 from coaxly.fitter import Result
@@ -15,7 +16,6 @@ from ..dowels.holes import by_the_line
 from ..dowels.options import note
 from ..smallwords import capital, counted, likely
 from . import warnings
-from .corrected import corrected_by
 from .features import PARTS, SWEPT, on_the_part
 from .noverdict import STATES, first, withheld_words
 from .pilotwords import pilot_lines
@@ -29,6 +29,16 @@ if TYPE_CHECKING:  # words need no arithmetic
 
 NO_DIRECTION: Final = "none found: it may be any"
 """Of an offset that was found, but not which way."""
+
+_LABELS: Final = {
+    "calibration_mm": "dial calibrated, up to",
+    "tip_factor": "tip at an angle, factor",
+    "sag_mm": "sag of the arm",
+    "bearing_shift_mm": "crank resting in its bearings",
+    "drift_mm": "drift by the closing reading",
+    "delay_s": "delay of the dial",
+    "engine_tilt_deg": "tilt of the engine",
+}
 
 
 def must_move(result: Result) -> bool:
@@ -266,3 +276,24 @@ def slope(tilt: float, unit: str) -> str:
     if unit in ("thou", "in"):
         return f"{show_length(4.0 * MM_PER_INCH * tilt, unit)} over 4 in"
     return f"{show_length(100.0 * tilt, unit)} over 100 mm"
+
+
+def corrections(sizes: Mapping[str, float], unit: str) -> list[tuple[str, str]]:
+    """Each one's name and size."""
+    return [
+        (_LABELS.get(key, key.replace("_", " ")), _size(key, value, unit)) for key, value in sizes.items()
+    ]
+
+
+def _size(key: str, value: float, unit: str) -> str:
+    if key.endswith("_mm"):
+        return show_length(value, unit)
+    if key.endswith("_s"):
+        return f"{written(value, '.2f')} s"
+    return f"{written(value, '.4g')}{' deg' if key.endswith('_deg') else ''}"
+
+
+def corrected_by(sizes: Mapping[str, float], unit: str) -> str:
+    """In one line, but for drift, which every closing reading takes out; "" where nothing else was."""
+    told = {key: value for key, value in sizes.items() if key != "drift_mm"}
+    return ", ".join(f"{name} {size}" for name, size in corrections(told, unit))

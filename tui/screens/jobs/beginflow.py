@@ -13,11 +13,10 @@ from ...job.folder.snapshot import Snapshot, look
 from ...job.recorded.pipeline import replay
 from ...job.steps import jobsteps as steps
 from ...job.steps.leftoff import broken_off
-from ...job.sweep.begin import begin
+from ...job.sweep.begin import TwoNumbers, begin, told
 from ...job.sweep.request import TYPED
 from ...job.sweep.resume import resume
 from ...job.sweep.run import SweepRun
-from ...job.sweep.told import TwoNumbers, told
 from ...say.smallwords import shortened
 from ...say.sweep.mounting import ASK_NUMBERS
 from ..base import Bench

@@ -8,8 +8,7 @@ from ...job.folder.journal import Closed, Note, Nudged, now
 from ...job.folder.shop import Job
 from ...job.folder.snapshot import look
 from ...job.steps.jobsteps import dowels_in, not_of_the_kit, put_in, rig_of
-from ...job.steps.nudgejob import note_nudge, request_in, to_tap
-from ...job.steps.nudgerun import NudgeRun
+from ...job.steps.nudgerun import NudgeRun, note_nudge, request_in, to_tap
 from ...say.dowels.kitwords import not_of_kit_words
 from ...say.job.jobwords import UNPROVED
 from ...say.smallwords import shortened

@@ -1,15 +1,15 @@
-"""The manual on the screen: a page at a time, in the order in which it is read."""
+"""The manual on the screen, a page at a time; and what the keys do, over whatever is on the screen."""
 
 from typing import ClassVar, Final
 
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
-from textual.containers import VerticalScroll
+from textual.containers import Vertical, VerticalScroll
 from textual.widgets import Markdown
 
 from ...say.manual import contents, page, topics
 from ...widgets.textlines import KeyLine, Lines
-from ..base import CoaxlyScreen, more
+from ..base import Box, CoaxlyScreen, more
 
 _KEYS: Final = "Down Up more   Right Left other page   T all pages   Q back"
 
@@ -74,3 +74,31 @@ class ManualScreen(CoaxlyScreen[None]):
         """A screenful, but for two lines."""
         scroll = self.query_one(VerticalScroll)
         scroll.scroll_relative(y=way * max(scroll.size.height - 2, 1), animate=False)
+
+
+class HelpScreen(Box[None]):
+    """A box of text; any of the usual keys closes it, and the one that opened it opens the manual."""
+
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("escape,h,q,space,enter", "leave", "Close", priority=True),
+        Binding("question_mark,f1", "manual", "Manual", priority=True),
+    ]
+    DEFAULT_CSS = """
+    HelpScreen #box, HelpScreen .more, HelpScreen .more > Lines { width: auto; }
+    HelpScreen .more > Lines { max-width: 85vw; }
+    """
+
+    def __init__(self, lines: list[str], topic: str = "screen") -> None:
+        """The lines to show, and the page of the manual that tells more."""
+        super().__init__()
+        self._text, self._topic = "\n".join(lines), topic
+
+    def compose(self) -> ComposeResult:
+        """The box."""
+        with Vertical(id="box"):
+            yield more(KeyLine(self._text, id="text"))
+            yield KeyLine("Esc closes   ? the manual", id="keys")
+
+    def action_manual(self) -> None:
+        """More than keys."""
+        self.app.switch_screen(ManualScreen(self._topic))

@@ -13,8 +13,7 @@ from coaxly.fitter import Result
 
 from ...entry.lengths import show_length
 from ...errors import RUN_ERRORS
-from ...job.sweep.tracing import SECONDS
-from ...job.sweep.view import View
+from ...job.sweep.view import SECONDS, View
 from ...say.smallwords import shortened
 from ...say.sweep import live as phrases
 from ...say.sweep.finished import answer, way

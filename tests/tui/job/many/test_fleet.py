@@ -11,7 +11,7 @@ from making import RECORDINGS
 from shopmaking import job
 
 from coaxly.errors import UsageError
-from coaxly.job.many import fleet
+from coaxly.job.many import parallel
 from coaxly.main import main
 
 SAMPLES = sorted(RECORDINGS.glob("*.jsonl"))
@@ -56,7 +56,7 @@ def test_audit_study_and_ledger_say_the_same_by_a_cluster_as_here(address, tmp_p
 
 def test_a_worker_killed_in_mid_run_loses_nothing(address, tmp_path):
     items = [(str(tmp_path), number) for number in range(60)]
-    answers = list(fleet.each_on(address, fatal_once, items, lambda item: -1))
+    answers = list(parallel.each_on(address, fatal_once, items, lambda item: -1))
     assert (tmp_path / "died").exists() and answers == [2 * number for number in range(60)]
 
 
@@ -79,19 +79,19 @@ class Fatal:
 
 
 def test_a_file_over_which_every_worker_dies_costs_nobody_else_anything(monkeypatch):
-    monkeypatch.setattr(fleet, "_client", lambda address: Fatal())
-    answers = list(fleet.each_on("", abs, range(40), lambda item: -1))
+    monkeypatch.setattr(parallel, "_client", lambda address: Fatal())
+    answers = list(parallel.each_on("", abs, range(40), lambda item: -1))
     assert answers == [*range(5), -1, *range(6, 40)]
 
 
 def test_workers_of_another_version_are_refused(address, monkeypatch):
-    monkeypatch.setattr(fleet, "__version__", "0.0.1")
+    monkeypatch.setattr(parallel, "__version__", "0.0.1")
     with pytest.raises(UsageError, match="install one and the same"):
-        list(fleet.each_on(address, abs, [1, 2], abs))
+        list(parallel.each_on(address, abs, [1, 2], abs))
 
 
 def test_an_address_at_which_nobody_is_gets_one_sentence(capsys, monkeypatch):
-    monkeypatch.setattr(fleet, "_WAIT_S", 0.2)
+    monkeypatch.setattr(parallel, "_WAIT_S", 0.2)
     for address in ("tcp://127.0.0.1:1", "nonsense://x", "just words"):
         assert main(["audit", *map(str, SAMPLES), "--dask", address]) == 2
         assert "no Dask scheduler answers" in capsys.readouterr().err

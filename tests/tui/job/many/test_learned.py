@@ -11,8 +11,7 @@ from coaxly.fitter.shop.ledger import Found
 from coaxly.fitter.units import MM_PER_THOU as THOU
 from coaxly.job.folder.index import Index
 from coaxly.job.folder.journal import Answer, Fitted, Shimmed, Sweep
-from coaxly.job.many.learned import learned
-from coaxly.job.many.oneshop import one_shop, same_names
+from coaxly.job.many.learned import learned, one_shop, same_names
 from coaxly.job.recorded.bore import bore_of
 
 PAIR = Fitted(dowels=((5 * THOU, 90.0), (5 * THOU, 90.0)))

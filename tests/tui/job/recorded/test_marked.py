@@ -7,8 +7,8 @@ import numpy as np
 import pytest
 from remarking import facts, kinds
 
-from coaxly.job.recorded.header import new_header
 from coaxly.job.recorded.pipeline import Pipeline, together
+from coaxly.job.sweep.begin import new_header
 from coaxly.logger.recording.records import Raw, Station, Undo
 
 RATE = 10.0

@@ -10,8 +10,8 @@ from remarking import facts
 
 from coaxly.fitter import FitterError
 from coaxly.fitter.reading.stations import COLUMNS
-from coaxly.job.recorded.header import new_header
 from coaxly.job.recorded.pipeline import Pipeline
+from coaxly.job.sweep.begin import new_header
 from coaxly.logger.angle import encoder, pairing
 from coaxly.logger.recording.records import Link, Note, Raw, Station, Undo
 

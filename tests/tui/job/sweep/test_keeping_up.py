@@ -7,8 +7,8 @@ import clockwork
 import numpy as np
 from ptyline import line, push
 
-from coaxly.job.recorded.header import new_header
 from coaxly.job.recorded.pipeline import Pipeline, replay
+from coaxly.job.sweep.begin import new_header
 from coaxly.job.sweep.run import SweepRun
 from coaxly.job.sweep.schedule import Plan
 from coaxly.logger.clock import SessionClock

@@ -4,8 +4,7 @@ import clockwork
 import pytest
 from benching import Bench
 
-from coaxly.job.demo.hand import with_a_hand
-from coaxly.job.demo.rehearsal import Rehearsal
+from coaxly.job.demo.rehearsal import Rehearsal, with_a_hand
 from coaxly.job.recorded.pipeline import Pipeline, replay
 from coaxly.job.sweep.schedule import Plan
 from coaxly.logger.recording.reader import RecordingReader

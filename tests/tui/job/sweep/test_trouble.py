@@ -18,8 +18,8 @@ from clockwork import until
 from remarking import kinds
 
 from coaxly.errors import UsageError
-from coaxly.job.recorded.header import new_header
 from coaxly.job.recorded.pipeline import Pipeline, replay
+from coaxly.job.sweep.begin import new_header
 from coaxly.job.sweep.linestate import LinkState
 from coaxly.job.sweep.resume import resume
 from coaxly.job.sweep.run import SweepRun

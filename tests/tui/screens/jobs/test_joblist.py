@@ -25,7 +25,7 @@ from coaxly.screens.jobs.jobsscreen import JobsScreen
 from coaxly.screens.jobs.pages import RecordingsScreen
 from coaxly.screens.small.askscreens import QuestionScreen
 from coaxly.screens.small.cautionsscreen import CautionsScreen
-from coaxly.screens.small.helpscreen import HelpScreen
+from coaxly.screens.small.manualscreen import HelpScreen
 from coaxly.screens.small.settingsscreen import SettingsScreen
 from coaxly.screens.small.waitscreen import WaitScreen
 from coaxly.screens.sweeping.livescreen import LiveScreen

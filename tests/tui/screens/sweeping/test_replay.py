@@ -8,12 +8,10 @@ import pytest
 from making import RECORDINGS, by_hand
 from screening import press, rows, until, words
 
-from coaxly.job.recorded.timeline import Timeline, read_timeline
-from coaxly.job.sweep.replayrun import ReplayRun
+from coaxly.job.sweep.replayrun import ReplayRun, Timeline, read_timeline
 from coaxly.screens.app import CoaxlyApp, show_replayed
-from coaxly.screens.sweeping.replayscreen import ReplayScreen
+from coaxly.screens.sweeping.replayscreen import ReplayScreen, TimeBar
 from coaxly.widgets.roundplot import RoundPlot
-from coaxly.widgets.timebar import TimeBar
 
 FOUND = RECORDINGS / "launch-found.jsonl"
 

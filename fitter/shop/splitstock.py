@@ -54,7 +54,7 @@ class MixedStock:
         known, unsure = population.as_known(work.measuring_sd)
         work = replace(work, measuring_sd=unsure)
         self._engines = drawn(known, engines)
-        slips = _Slips.of(work)
+        slips = _even(SLIPS, 6, seed=2)
         self._none = as_it_is(np.hypot(*self._engines.T), work.limit, unsure)
         self._served: dict[tuple[int, int], Floats] = {}
         for i, first in enumerate(self.sizes):
@@ -127,27 +127,9 @@ def _even(count: int, dimensions: int, seed: int) -> Floats:
     return np.asarray(ndtri(Sobol(dimensions, seed=seed).random_base2(power)[:count]))
 
 
-@dataclass(frozen=True, slots=True)
-class _Slips:
-    """What goes wrong, drawn: of offsets (mm) and angles (radians) of the two dowels, (slips, 2) each, and of
-    the measured vector, mm, (slips, 2)."""
-
-    offsets: Floats
-    radians: Floats
-    measured: Floats
-
-    @classmethod
-    def of(cls, work: Work) -> "_Slips":
-        even = _even(SLIPS, 6, seed=2)
-        return cls(
-            work.size_sd * even[:, :2],
-            math.radians(work.setting_sd) * even[:, 2:4],
-            work.measuring_sd * even[:, 4:],
-        )
-
-
-def _served(engines: Floats, pair: tuple[float, float], work: Work, slips: _Slips) -> Floats:
-    """Chance of each engine to go on and end inside with these two dowels, the first in the first hole."""
+def _served(engines: Floats, pair: tuple[float, float], work: Work, slips: Floats) -> Floats:
+    """Chance of each engine to go on and end inside with these two dowels, the first in the first hole.
+    slips: normal numbers for what goes wrong with offsets, angles and the measured vector, (slips, 6)."""
     assert work.pins is not None
     radians, level = _agreeing(pair, work.pins, work.clearance)
     if len(radians) == 0:
@@ -164,9 +146,10 @@ def _served(engines: Floats, pair: tuple[float, float], work: Work, slips: _Slip
             chosen.append(here[left.argmin(axis=1)])
     used, back = np.unique(np.array(chosen), return_inverse=True)
     moved, on = _set(offsets, radians[used], work, slips)
+    measured = work.measuring_sd * slips[:, 4:]
     best = np.zeros(len(engines))
     for at in back.reshape(len(chosen), len(engines)):
-        x, y = (engines[:, None, k] + (slips.measured + moved[at])[:, :, k] for k in (0, 1))
+        x, y = (engines[:, None, k] + (measured + moved[at])[:, :, k] for k in (0, 1))
         inside = on[at] & (x * x + y * y <= (work.limit / 2.0) ** 2)
         best = np.maximum(best, inside.mean(axis=1))
     return best
@@ -190,13 +173,13 @@ def _agreeing(pair: tuple[float, float], pins: Pins, clearance: float) -> tuple[
 
 
 def _set(
-    offsets: Floats, radians: Floats, work: Work, slips: _Slips
+    offsets: Floats, radians: Floats, work: Work, slips: Floats
 ) -> tuple[Floats, "np.ndarray[tuple[int, ...], np.dtype[np.bool_]]"]:
     """Where the bore ends with each slip, (settings, slips, 2), and whether the housing goes on. "free": both
     dowels are turned by the least rotation that brings the bind within the clearance."""
     assert work.pins is not None
-    made = np.broadcast_to(offsets + slips.offsets, (len(radians), SLIPS, 2))
-    at = start = radians[:, None, :] + slips.radians
+    made = np.broadcast_to(offsets + work.size_sd * slips[:, :2], (len(radians), SLIPS, 2))
+    at = start = radians[:, None, :] + math.radians(work.setting_sd) * slips[:, 2:4]
     moved, bind = work.pins.carry(made, at)
     if work.way == "free":
         along, _, _ = work.pins.axes()

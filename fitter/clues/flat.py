@@ -21,7 +21,7 @@ from ..units import MM_PER_THOU
 from .bores import odds
 from .sweeping import Looked, Weighed
 
-_HELD, _KEPT, _STILL = 0.02, 0.01, 0.01
+HELD, _KEPT, _STILL = 0.02, 0.01, 0.01
 """Sweeps whose dial is put on hold on the way; keeps its largest or smallest reading; in which nothing is
 turned (common practice, no source)."""
 
@@ -88,7 +88,7 @@ def holds(looked: Looked) -> Iterator[Weighed]:
         way = looked.level(after) - gone * gone / 2.0 - np.log(np.sqrt(2.0 * np.pi) * _ON_THE_WAY_MM)
         copied = float(np.logaddexp(looked.copies(value[after] - value[first:].mean(), after), way))
         read = log_sum(looked.so_far[:, first])
-        weight = odds(read + (copied - np.log(2.0)), looked.plain, _HELD / (n - 1 - _FEWEST))
+        weight = odds(read + (copied - np.log(2.0)), looked.plain, HELD / (n - 1 - _FEWEST))
         over = 1.0
         if weight > _WORTH:
             _, over = looked.beyond(value, np.arange(first + 1), np.empty(0))

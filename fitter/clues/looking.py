@@ -15,7 +15,7 @@ from ..result import FORBIDS, Kind, Remark
 from .angles import angles
 from .before import Before
 from .flat import holds, keeps, still
-from .passed import stood
+from .passed import never_moved
 from .sweeping import Looked, Weighed
 from .switched import switched
 
@@ -41,21 +41,27 @@ def clues(
     setup: Setup, stations: Stations, before: Before | None = None, stops: Sequence[Weighed] = ()
 ) -> list[Remark]:
     """What was seen; stations as they were read. before: an earlier sweep of the same surface. stops: as the
-    model weighs them (`flat.stops`). A warning is a doubt, a note with its `chance` none yet."""
+    model weighs them (`flat.stops`, `passed.stands`). A warning is a doubt, a note with its `chance` none
+    yet."""
     if setup.feature in UNLOOKED or len(stations) < FEWEST:
         return []
     if stations.continuous:
-        found = stood(setup, stations)
-        return found if {each.kind for each in found} - set(setup.sure) else [*found, *angles(stations)]
+        found = [*never_moved(setup, stations), *_apart(setup, _by_kind(stops))]
+        doubts = {each.kind for each in found if each.level == "warning"}
+        return found if doubts - set(setup.sure) else [*found, *angles(stations)]
     looked = Looked.at(setup, stations, before)
     equal = [each for look in (still, holds, keeps) for each in look(looked)]
     together = _by_kind([*_beside_a_knock(looked, equal), *switched(looked), *stops])
+    return _apart(setup, together, hardly=looked.hardly)
+
+
+def _apart(setup: Setup, together: Sequence[Weighed], *, hardly: bool = False) -> list[Remark]:
+    """What is told: what somebody made sure of says nothing of the rest."""
     lifted = [each for each in together if each.remark.kind in setup.sure]
     others = [each for each in together if each.remark.kind not in setup.sure]
-    if looked.hardly and any(each.remark.kind in STILL for each in lifted):
+    if hardly and any(each.remark.kind in STILL for each in lifted):
         others = []
-    # What somebody made sure of says nothing of the rest.
-    return [*_found(lifted, hardly=looked.hardly), *_found(others, hardly=looked.hardly)]
+    return [*_found(lifted, hardly=hardly), *_found(others, hardly=hardly)]
 
 
 def _found(weighed: Sequence[Weighed], *, hardly: bool) -> list[Remark]:

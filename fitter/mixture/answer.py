@@ -52,14 +52,13 @@ class Mixture:
 
 def mixture(sweeps: Sequence[Stations], known: Known, bounds: Sequence[Bound] = ()) -> Mixture:
     """The model of sweeps of one surface. What is named of them is that of the likeliest set of faults,
-    where it is not likely that there is none. bounds: what may be, of one that stopped at its stations."""
+    where it is not likely that there is none. bounds: what may be, of a single one."""
     columns = layout(sweeps, walks=known.drift_mm is not None, wander=known.wander_mm)
     value = np.concatenate([sweep.value for sweep in sweeps])
     continuous = any(sweep.continuous for sweep in sweeps)
     views = viewed(columns, known, value, ties(sweeps))
     parts = joined([view.parts for view in views], [view.tie.log for view in views])
-    # Nothing is at a stop where nobody stopped, so that there is one view.
-    parts, stops, stop = beside(parts, bounds, bounded(columns, views[0], value, bounds))
+    parts, stops, stop = beside(parts, bounds, bounded(columns, views, known.late, value, bounds))
     weight = np.exp(parts.log - parts.log.max())
     weight /= weight.sum()
     by_set = np.bincount(parts.faults, weight, len(parts.sets))

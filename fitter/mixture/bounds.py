@@ -9,12 +9,20 @@ evidence
 against p(o, f). Both are taken at the same nodes and with an offset of usual sizes: others that lie on one
 side of the circle leave it open how far the bore goes on the other, and one that is flat beforehand would
 have it go any distance.
+
+In a sweep that does not stop the flat ones are many, and the display ties them: what they say of a bore is
+no density but the chance that all of it, noise and all, lies within a step of the display there. The odds are
+
+    P(the bore reads no more than the level at f | o) P(the level) / P(the bore is that near to it at f | o)
+
+and of a dial on hold, which any bore may have passed by, the first is one.
 """
 
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
+from itertools import pairwise
 
 import numpy as np
 
@@ -37,6 +45,16 @@ _MOST = 12.0
 _NEXT_TO_NOTHING = 6.0
 """Logarithm of odds against the best node from which one does not count."""
 
+_ASKED, _BORES = 18, 10
+"""Readings of a run, and bores, that are asked in a sweep that did not stop."""
+
+_FEW = 8
+"""Readings beside it without which nothing is told."""
+
+_LEAST_LIKELY = 20.0
+"""Logarithm by which readings of a bore are less likely than any, at the most: what else they are is told by
+what they would be, not by the last of that."""
+
 
 @dataclass(frozen=True, slots=True)
 class Bound:
@@ -58,6 +76,20 @@ class Bound:
 
 
 @dataclass(frozen=True, slots=True)
+class Stood(Bound):
+    """The same in a sweep that did not stop; with a sign of nought, readings of a dial on hold, whose level
+    says nothing.
+
+    log: logarithm of how often that is met and reads so. step: of the display, with its flicker.
+    room: how near the level a bore has to lie there to pass for it, mm.
+    away: how far each reading of the sweep is off it, but for what it scatters, mm, (n,).
+    """
+
+    room: float
+    away: Floats
+
+
+@dataclass(frozen=True, slots=True)
 class Bounded:
     """What the model would be, were some readings bounds: m normal vectors.
 
@@ -76,11 +108,16 @@ class Bounded:
         return log_sum(self.log)
 
 
-def bounded(columns: Layout, view: View, value: Floats, bounds: Sequence[Bound]) -> list[Bounded]:
-    """Each of some bounds of a sweep, beside its readings as they are, without faults. value: those, mm,
-    (n,)."""
+def bounded(
+    columns: Layout, views: Sequence[View], late: Floats, value: Floats, bounds: Sequence[Bound]
+) -> list[Bounded]:
+    """Each of some bounds of a sweep, beside its readings as they are. value: those, mm, (n,). late: columns
+    of what a late dial adds."""
     if not bounds:
         return []
+    view = max(views, key=lambda each: float(each.log().max(initial=-np.inf)))
+    if isinstance(bounds[0], Stood):
+        return [_stood(columns, view, late, value, one) for one in bounds if isinstance(one, Stood)]
     # A step that nobody stated shows in readings that are equal, and all of them have it.
     known = np.maximum(view.known.sum(axis=0), bounds[0].step ** 2 / 12.0)
     zero = float(np.median(value))
@@ -97,9 +134,11 @@ def beside(
     which = np.full(len(parts.log), -1)
     if not found:
         return parts, (), which
-    # What a fault explains needs no stop.
-    total, sound = log_sum(parts.log), parts.log[parts.faults == 0]
-    share = log_sum(sound) - total if len(sound) else -_MOST
+    total, share = log_sum(parts.log), 0.0
+    if not isinstance(bounds[0], Stood):
+        # What a fault explains needs no stop.
+        sound = parts.log[parts.faults == 0]
+        share = log_sum(sound) - total if len(sound) else -_MOST
     stops = tuple(replace(one, log=one.log + share) for one in found)
     pairs = enumerate(zip(stops, bounds, strict=True))
     counted = [k for k, (one, bound) in pairs if one.odds > _COUNTS and not bound.sure]
@@ -216,3 +255,65 @@ def _bounded(usual: _Usual, bound: Bound, plain: float) -> Bounded:
         covariance=covariance,
         node=(k % len(usual.grid.variances)) * len(usual.grid.noise) + s,
     )
+
+
+def _stood(columns: Layout, view: View, late: Floats, value: Floats, bound: Stood) -> Bounded:
+    """Of a sweep that did not stop. A fault that is likely is one of the bore's here: what is flat beside it
+    is still to be explained."""
+    best = int(np.argmax(view.parts.log))
+    faults = columns.suspected[:, sorted(view.parts.sets[view.parts.faults[best]])]
+    of_size = columns.oval, columns.form, columns.drift, columns.wander, columns.sense, late, faults
+    table = np.column_stack([np.ones(len(value)), columns.flat[:, -2:], *of_size])
+    noise = float(view.grid.noise[view.parts.node[best] % len(view.grid.noise)])
+    # Sectors beside it are of both, and so are those that only noise took off it.
+    free = bound.away > math.sqrt(noise)
+    free[np.clip(bound.rows + np.array([[-1], [0], [1]]), 0, len(value) - 1)] = False
+    if free.sum() < _FEW:
+        free[:] = True
+        free[bound.rows] = False
+    zero, sign = float(np.median(value)), bound.sign or 1.0
+    log, mean, covariance = _bores(table, view, value - zero, np.flatnonzero(free))
+    asked = np.unique(np.linspace(0, len(bound.rows) - 1, _ASKED).round().astype(int))
+    rows, level, f = bound.rows[asked], bound.level[asked] - sign * zero, len(asked)
+    wanted = np.concatenate([sign * table[rows], np.eye(3, table.shape[1])[1:]])
+    mean, covariance = mean @ wanted.T, wanted @ covariance @ wanted.T
+    covariance[:, :f, :f] += noise * view.tie.phi ** np.abs(rows[:, None] - rows)
+    both = np.kron(np.eye(f), [[1.0], [-1.0]])  # one after the other, each from above and from below
+    near = both @ level + bound.room
+    as_read, _, _ = log_below(mean[:, :f] @ both.T, both @ covariance[:, :f, :f] @ both.T, near)
+    if bound.sign:
+        chance, mean, covariance = log_below(mean, covariance, level + bound.step / 2.0)
+        held = log + chance + bound.log
+    else:
+        mean, covariance, held = mean[:, f:], covariance[:, f:, f:], log + bound.log
+    held -= max(log_sum(log + as_read), log_sum(log) - _LEAST_LIKELY)
+    return Bounded(held, mean, covariance, np.zeros(len(log), dtype=np.int64))
+
+
+def _bores(table: Floats, view: View, value: Floats, rows: Ints) -> tuple[Floats, Floats, Floats]:
+    """The likeliest bores, with their drift, by some rows of a sweep that did not stop: logarithm of their
+    weight, (m,), and mean and covariance of the unknowns, (m, p) and (m, p, p), at the scatter and the drift
+    that the whole sweep shows. table: all columns, (n, p). value: about the zero, mm, (n,)."""
+    grid, p = view.grid, table.shape[1]
+    node, scatter = divmod(int(view.parts.node[int(np.argmax(view.parts.log))]), len(grid.noise))
+    noise = float(grid.noise[scatter] + view.known.sum(axis=0)[rows].mean())
+    ends = [0, *(np.flatnonzero(np.diff(rows) > 1) + 1).tolist(), len(rows)]
+    tie = replace(view.tie, rows=tuple((slice(*each), True) for each in pairwise(ends)))
+    own = tie.loosened(np.column_stack([table, value])[rows])
+    drift = 2 + 2 * (len(priors.ORDERS) - 1)
+    alike = np.flatnonzero((grid.variances[:, drift:] == grid.variances[node, drift:]).all(axis=1))
+    k, offsets = len(alike), np.array(priors.OFFSET)
+    sd = np.full((len(offsets), k, p), priors.KNOCK.sizes[-1][0] * MM_PER_THOU)  # of the faults
+    sd[:, :, 0], sd[:, :, 1:3] = priors.ZERO_MM, offsets[:, :1, None] * MM_PER_THOU
+    sd[:, :, 3 : 3 + grid.variances.shape[1]] = np.sqrt(grid.variances[alike])
+    told = own[:, :-1].T @ own / noise
+    each = sd.reshape(-1, p)
+    whole = each[:, :, None] * told[:, :-1] * each[:, None, :] + np.eye(p)
+    left = np.linalg.inv(whole)
+    pull = each * told[:, -1]
+    mean = (left @ pull[:, :, None])[:, :, 0]
+    log = (grid.log_weight[alike] + np.log(offsets[:, 1:])).ravel()
+    log += ((mean * pull).sum(axis=1) - np.linalg.slogdet(whole)[1]) / 2.0
+    kept = np.argsort(-log, kind="stable")[:_BORES]
+    each, left = each[kept], left[kept]
+    return log[kept], each * mean[kept], each[:, :, None] * left * each[:, None, :]

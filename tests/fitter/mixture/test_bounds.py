@@ -35,7 +35,8 @@ def view(columns, noise=0.2):
     lobes = 0.2 * columns.shares
     variances = (np.concatenate([[0.5, 0.5], lobes, [0.3, 0.3, 0.3]]) * THOU) ** 2
     grid = Grid(variances[None], np.zeros(1), np.array([(noise * THOU) ** 2]), np.zeros(1))
-    return SimpleNamespace(table=of_size, grid=grid, known=np.zeros((2, len(of_size))))
+    known = np.zeros((2, len(of_size)))
+    return SimpleNamespace(table=of_size, grid=grid, known=known, log=lambda: np.zeros(1))
 
 
 @pytest.mark.parametrize("sign", [1.0, -1.0])
@@ -44,7 +45,9 @@ def test_evidence_and_vector_are_those_of_draws(sign):
     columns, value, rows = layout([there]), there.value, np.array([2, 3, 4, 5])
     seen, step = view(columns), 0.1 * THOU
     level = np.full(4, step / 2.0)
-    (found,) = bounded(columns, seen, value, [Bound(rows, sign, level, 3.0, step, sure=False)])
+    (found,) = bounded(
+        columns, [seen], np.zeros((9, 0)), value, [Bound(rows, sign, level, 3.0, step, sure=False)]
+    )
     dice = np.random.default_rng(2)
     whole = np.column_stack([np.ones(9), columns.flat[:, -2:], seen.table])
     log, vectors, weights = [], [], []
@@ -85,7 +88,7 @@ def test_what_is_next_to_impossible_changes_nothing():
     there = table([3.0, 2.1, 0.0, 0.0, -3.0, -2.1, 0.0, 2.1, 3.0])
     columns = layout([there])
     bound = Bound(np.array([0, 8]), -1.0, -there.value[[0, 8]], 0.0, 0.1 * THOU, sure=False)
-    found = bounded(columns, view(columns), there.value, [bound])
+    found = bounded(columns, [view(columns)], np.zeros((9, 0)), there.value, [bound])
     none = Parts(
         np.zeros(1), np.zeros((1, 2)), np.eye(2)[None], np.zeros(1, int), np.zeros(1, int), (frozenset(),), 1
     )

@@ -121,9 +121,18 @@ def bounded(
     # A step that nobody stated shows in readings that are equal, and all of them have it.
     known = np.maximum(view.known.sum(axis=0), bounds[0].step ** 2 / 12.0)
     zero = float(np.median(value))
-    usual = _Usual(columns.flat[:, -2:], view.table, view.grid, known, zero, value)
+    chosen = _of_usual_drift(columns, view)
+    usual = _Usual(columns.flat[:, -2:], view.table, view.grid, chosen, known, zero, value)
     plain = log_sum(usual.read(np.arange(len(value))).log.ravel())
     return [_bounded(usual, one, plain) for one in bounds]
+
+
+def _of_usual_drift(columns: Layout, view: View) -> Ints:
+    """Which choices of form and drift are looked at: how far a bore goes on beyond a stop hardly hangs on the
+    drift."""
+    sizes = view.grid.variances[:, columns.oval.shape[1] + columns.form.shape[1]]
+    every = np.unique(sizes)
+    return np.flatnonzero(sizes == every[len(every) // 2])
 
 
 def beside(
@@ -180,12 +189,14 @@ class _Usual:
     """Bores of usual offsets at the nodes of a grid, k of them beside s of noise.
 
     circle: cos and sin of each place, (n, 2). table: columns that have a size, (n, p).
+    chosen: which of the grid's choices of form and drift.
     known: variance of each reading beside the noise, mm^2, (n,). value: mm, (n,). zero: of the dial, mm.
     """
 
     circle: Floats
     table: Floats
     grid: Grid
+    chosen: Ints
     known: Floats
     zero: float
     value: Floats
@@ -198,12 +209,14 @@ class _Usual:
     @cached_property
     def offset(self) -> Floats:
         """Variance of each coordinate of the offset, mm^2, (k,)."""
-        return np.repeat([(size * MM_PER_THOU) ** 2 for size, _ in priors.OFFSET], len(self.grid.variances))
+        return np.repeat([(size * MM_PER_THOU) ** 2 for size, _ in priors.OFFSET], len(self.chosen))
 
     @cached_property
     def weight(self) -> Floats:
         """Logarithm of how usual each choice is, (k,)."""
-        return np.concatenate([self.grid.log_weight + math.log(share) for _, share in priors.OFFSET])
+        chosen = self.grid.log_weight[self.chosen]
+        chosen -= log_sum(chosen)
+        return np.concatenate([chosen + math.log(share) for _, share in priors.OFFSET])
 
     @cached_property
     def columns(self) -> Floats:
@@ -213,7 +226,7 @@ class _Usual:
     @cached_property
     def variances(self) -> Floats:
         """Of each column, (k, 3 + p), mm^2."""
-        sizes = np.tile(self.grid.variances, (len(priors.OFFSET), 1))
+        sizes = np.tile(self.grid.variances[self.chosen], (len(priors.OFFSET), 1))
         offset = self.offset[:, None]
         return np.column_stack([np.full_like(offset, priors.ZERO_MM**2), offset, offset, sizes])
 
@@ -253,7 +266,7 @@ def _bounded(usual: _Usual, bound: Bound, plain: float) -> Bounded:
         log=np.minimum(seen.log[k, s] + chance + bound.log + math.log(priors.STOP_PER_MM) - plain, _MOST),
         vector=bound.sign * mean,
         covariance=covariance,
-        node=(k % len(usual.grid.variances)) * len(usual.grid.noise) + s,
+        node=usual.chosen[k % len(usual.chosen)] * len(usual.grid.noise) + s,
     )
 
 

@@ -17,11 +17,11 @@ Sizes = tuple[tuple[float, float], ...]
 ORDERS: Final = range(2, 11)
 """Lobes of form. More of them are finish: less than a hundredth of a thou in a bore."""
 
-USUAL_NOISE: Final = 0.16 * MM_PER_THOU
+USUAL_NOISE: Final = 0.15 * MM_PER_THOU
 """A dial in order, read at rest, repeats to a twentieth of a thou to half a thou (common practice, no
 source)."""
 
-_FACTOR: Final = 0.8
+_FACTOR: Final = 0.74
 """How far it usually is from that, as one standard deviation of its logarithm."""
 
 NOISE: Final[Floats] = np.geomspace(0.04, 40.0, 13) * MM_PER_THOU
@@ -59,10 +59,10 @@ REST: Final[Sizes] = ((0.05, 0.15), (0.16, 0.4), (0.35, 0.38), (1.2, 0.07))
 """The same for three lobes; more are in proportion (`shape`). Without the smallest a dial that scatters on a
 good bore would pass for a quiet one on a lobed bore."""
 
-DRIFT: Final[Sizes] = ((0.1, 0.4), (0.6, 0.5), (2.5, 0.1))
-"""Standard deviation of the drift over a sweep, thou: two rigs of five stand still, one in ten gives way (a
-judgement, no source). Were more of them still, a closing reading that is off would speak for a dial that
-scatters."""
+DRIFT: Final[Sizes] = ((0.1, 0.4), (0.6, 0.54), (2.5, 0.06))
+"""Standard deviation of the drift over a sweep, thou: two rigs of five stand still, one in sixteen gives
+way (a judgement, no source). Were more of them still, a closing reading that is off would speak for a dial
+that scatters; did more of them give way, it would hardly speak for a knock."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,15 +73,15 @@ class Fault:
     sizes: Sizes
 
 
-KNOCK: Final = Fault(0.05, ((2.0, 0.6), (8.0, 0.4)))
+KNOCK: Final = Fault(0.12, ((2.0, 0.7), (8.0, 0.3)))
 """The zero moved between two stations: a touch of the lead, or a fall of the magnet's foot."""
 
-KNOCK_UNCHECKED: Final = 0.3
+KNOCK_UNCHECKED: Final = 0.15
 """Share of that chance where no place is read twice: any oval would do for a knock there, and a bar that
 allowed for one each time would tell nothing of a bore that is oval (a judgement, no source; the result says
 that such a sweep does not show it)."""
 
-BAD: Final = Fault(0.05, ((2.0, 0.45), (10.0, 0.35), (200.0, 0.2)))
+BAD: Final = Fault(0.04, ((2.0, 0.45), (10.0, 0.35), (200.0, 0.2)))
 """One reading is not of the surface: grit, a burr, a hole. Or it was taken down wrongly, and is anything."""
 
 

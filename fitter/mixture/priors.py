@@ -21,7 +21,7 @@ USUAL_NOISE: Final = 0.15 * MM_PER_THOU
 """A dial in order, read at rest, repeats to a twentieth of a thou to half a thou (common practice, no
 source)."""
 
-_FACTOR: Final = 0.74
+_FACTOR: Final = 0.76
 """How far it usually is from that, as one standard deviation of its logarithm."""
 
 NOISE: Final[Floats] = np.geomspace(0.04, 40.0, 13) * MM_PER_THOU
@@ -81,7 +81,7 @@ KNOCK_UNCHECKED: Final = 0.15
 allowed for one each time would tell nothing of a bore that is oval (a judgement, no source; the result says
 that such a sweep does not show it)."""
 
-BAD: Final = Fault(0.04, ((2.0, 0.45), (10.0, 0.35), (200.0, 0.2)))
+BAD: Final = Fault(0.05, ((2.0, 0.45), (10.0, 0.35), (200.0, 0.2)))
 """One reading is not of the surface: grit, a burr, a hole. Or it was taken down wrongly, and is anything."""
 
 

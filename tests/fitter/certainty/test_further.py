@@ -70,7 +70,7 @@ def test_no_station_makes_the_bar_wider_by_what_is_expected():
         found.append(now.after)
     after = dict(zip(places.tolist(), np.median(found, axis=0).tolist(), strict=True))
     # The first place once more tells of drift; one that was not read yet of no less than one that was.
-    assert after[0.0] < 0.9 * after[135.0] and after[285.0] < 1.01 * after[135.0]
+    assert after[0.0] < 0.9 * after[135.0] and after[285.0] < 1.05 * after[135.0]
 
 
 def test_of_an_arc_the_station_that_tells_most_is_read_next_and_mostly_lies_in_the_gap():

@@ -53,7 +53,8 @@ def test_a_bad_station_of_an_oval_bore_is_named():
 
 
 def test_two_bad_stations_of_an_oval_bore_are_named_or_in_the_bar():
-    """Twelve stations, no closing reading: oval, lobes and two bad stations can look much alike."""
+    """Twelve stations, no closing reading: oval, lobes and two bad stations can look much alike. Of 500 the bar
+    holds 92 %."""
     deg = np.arange(12) * 30.0
 
     def outcome(seed):
@@ -69,7 +70,7 @@ def test_two_bad_stations_of_an_oval_bore_are_named_or_in_the_bar():
         return named, abs(ecc.amount - float(np.hypot(*truth))) <= ecc.u95_amount
 
     sweeps = Tries(outcome, 500)
-    assert keeps(sweeps.column(0), 0.7, 0.5) and keeps(sweeps.column(1))
+    assert keeps(sweeps.column(0), 0.66, 0.45) and keeps(sweeps.column(1), 0.93, 0.8)
 
 
 @pytest.mark.parametrize("shape", ["linear", "settling"])

@@ -112,7 +112,7 @@ def test_a_knock_that_is_believed_is_a_column_of_the_sweep_that_it_was_in():
     fresh = np.arange(24) >= 12
     (same,) = (then.share for then in Ahead(of).after([joined], fresh, [np.arange(12)]))
     (new,) = (then.share for then in Ahead(of).after([first, again], fresh, [np.arange(12)]))
-    assert 0.0 < same < 1.0 and 0.0 < new < 1.0 and same != pytest.approx(new, rel=1e-3)
+    assert 0.0 < same < 1.0 and 0.0 < new < 1.0 and same != pytest.approx(new, rel=1e-5)
     (none,) = (then.share for then in Ahead(of).after([first, again], fresh, [np.array([], dtype=np.int64)]))
     assert none == pytest.approx(1.0, rel=1e-9)
 

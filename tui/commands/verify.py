@@ -15,7 +15,7 @@ from ..job.steps.proving import Pair, following, note_proof, pair_of
 from ..plain.asking import settle
 from ..plain.named import job_perhaps, say_limit, wish_of
 from ..plain.whichshop import shop_of
-from ..say.job.proofwords import IN_DOUBT
+from ..say.job.proofwords import IN_DOUBT, SUPPOSED
 from ..say.objects import comparison_object, option_object, result_object
 from ..say.sweep.findings import comparison_lines, option_lines, shift_lines, verdict
 
@@ -31,7 +31,9 @@ def run(arguments: argparse.Namespace) -> int:
     if pair.unmeasured:
         return _in_doubt(arguments, pair)
     options = following(pair)
-    if known is not None:
+    if pair.supposed:
+        output.message(f"! {SUPPOSED}")
+    elif known is not None:
         note_proof(pair)
     _say(arguments, pair, options)
     broken = any(doubt.kind == "journal" for doubt in pair.doubts)

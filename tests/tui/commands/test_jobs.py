@@ -10,7 +10,7 @@ import zipfile
 
 import pytest
 from making import RECORDINGS
-from shopping import SWEEP, Shop, lay_in, readings
+from shopping import SWEEP, Shop, finished_in, lay_in, readings
 
 from coaxly.job.folder import journal
 from coaxly.job.folder.index import need_job
@@ -177,6 +177,20 @@ def test_a_second_round_plans_for_the_housing_as_it_was_found_and_proves_what_is
     assert code == 1 and json.loads(out)["planned"]["deg"] == pytest.approx(302.0)
     now = look(job).state
     assert now.fitted.dowels == ((5 * 0.0254, 302.0), (5 * 0.0254, 302.0)) and now.proof is not None
+
+
+def test_what_other_dowels_would_have_done_is_answered_and_nothing_of_it_noted(tmp_path):
+    shop = finished_in(tmp_path / "shop")
+    written = shop.job("van").written
+    before = written.read_bytes()
+    asked = shop("verify", "van", "--fitted", "5thou@1:19")
+    assert asked.code == 1 and "nothing is noted" in asked.err and "as planned" not in asked.out
+    assert written.read_bytes() == before
+    assert shop("job", "note", "van", "a word").code == 0
+    assert shop(*SWEEP, "--stage", "left", typed=readings(-0.1, 0.1)).code == 0
+    said = shop("verify", "van", "--fitted", "7.01thou@4:30")  # the same but for rounding
+    assert said.code == 0 and "nothing is noted" not in said.err
+    assert look(shop.job("van")).state.proof is not None
 
 
 def test_the_rig_of_a_job_serves_its_sweeps_unless_an_option_says_otherwise(van, monkeypatch):

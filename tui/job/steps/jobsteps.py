@@ -2,7 +2,7 @@
 Screens and commands take the same steps through here, and through `choosing`, `proving` and `squaring`.
 """
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
@@ -12,6 +12,7 @@ import msgspec
 from coaxly.fitter import MODEL, Result, Setup, withheld
 from coaxly.fitter.clues.angles import Turn
 from coaxly.fitter.clues.before import Before, before_of
+from coaxly.fitter.geometry import difference
 from coaxly.fitter.withheld import doubted
 from coaxly.logger.angle.source import Source
 from coaxly.logger.recording.reader import RecordingReader
@@ -199,6 +200,17 @@ def not_of_the_kit(known: Snapshot, dowels: Dowels) -> list[float]:
 
 _ROUNDED_MM: Final = 0.006
 """By which one size may differ as it is said in thou and in mm."""
+_ROUNDED_DEG: Final = 1.0
+"""By which one direction may differ as it is said by the clock and in degrees."""
+
+
+def alike(some: Sequence[tuple[float, float]], others: Sequence[tuple[float, float]]) -> bool:
+    """Whether two dowels and two others are set the same but for rounding; where nothing is offset, no matter
+    how they are turned."""
+    return all(
+        abs(one - other) < _ROUNDED_MM and (one < _ROUNDED_MM or abs(difference(at, to)) < _ROUNDED_DEG)
+        for (one, at), (other, to) in zip(some, others, strict=True)
+    )
 
 
 def dowels_in(text: str) -> Dowels:

@@ -26,6 +26,7 @@ from ..folder.sworn import Ruling
 from ..recorded.consistency import Doubt, form_gone, in_doubt, need, of_a_pair
 from ..recorded.pipeline import Pipeline, judged_by, replay
 from .choosing import limit_in, measured_by
+from .jobsteps import alike
 from .noting import journal_changed, not_noted
 from .wishes import Wish
 
@@ -66,6 +67,15 @@ class Pair:
         """Whether one of them hardly measured what it seems to: then what was done between them is anybody's
         guess, and none is noted."""
         return bool(doubted(self.found) or doubted(self.left))
+
+    @property
+    def supposed(self) -> bool:
+        """Whether it is asked what other dowels would have done than those that the job says are in: of a
+        question nothing is noted."""
+        if self.known is None or self.wish.fitted is None:
+            return False
+        said = DowelSetting.of(self.state.fitted.dowels if self.state.fitted is not None else ())
+        return not alike(said.dowels, self.wish.fitted.dowels)
 
     @cached_property
     def comparison(self) -> Comparison:

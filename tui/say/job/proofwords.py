@@ -18,6 +18,9 @@ Then = Literal["on", "choose", "again"]
 """What comes next: nothing more of this, other dowels, or another sweep once the cure is done."""
 
 IN_DOUBT: Final = "Nothing is proved by a sweep in doubt, and nothing is noted: sweep again"
+SUPPOSED: Final = (
+    "Other dowels than the job says are in: nothing is noted. If they are in, say so first: coaxly job fitted"
+)
 
 _LARGE: Final = {"not seated": "SEAT IT", "dowels exchanged": "SWAP THEM"}
 _HELD: Final = {"not seated", "one dowel only"}

@@ -82,10 +82,18 @@ class TypedLines:
 
     def ended(self) -> None:
         """The input is over, and nobody said that it is done: a list that holds less than was due was broken
-        off. Places that somebody wrote down are all that there are, and a closing reading can do without."""
+        off, and one without a reading changes nothing. Places that somebody wrote down are all that there
+        are, and a closing reading can do without."""
+        if self._run.finished.is_set():
+            return
         kept = len(self._run.pipeline.fitter.stations())
         missing = sum(not due.closing for due in self._run.schedule.due)
-        if not (self._fed and self._bare and kept and missing) or self._run.finished.is_set():
+        if self._fed and not kept:
+            self._run.stop()
+            self._run.discard_if_empty()
+            self.amiss = "no reading came: what is fed in holds none"
+            return
+        if not (missing and kept and ((self._fed and self._bare) or not self._read)):
             return
         self._run.stop()
         more = f"{counted(missing, 'more station')} {'was' if missing == 1 else 'were'} due"
@@ -113,12 +121,12 @@ class TypedLines:
 
 
 def fed() -> tuple[bool, bool]:
-    """Whether standard input is a file or a pipe, and whether it is a file."""
+    """Whether standard input is a file, a pipe or nothing at all (/dev/null), and whether it is a file."""
     try:
-        mode = os.fstat(sys.stdin.fileno()).st_mode
+        number = sys.stdin.fileno()
+        return not os.isatty(number), stat.S_ISREG(os.fstat(number).st_mode)
     except (OSError, ValueError, AttributeError):
         return False, False
-    return stat.S_ISREG(mode) or stat.S_ISFIFO(mode), stat.S_ISREG(mode)
 
 
 def plan_of(rows: Sequence[Written]) -> Plan:

@@ -2,6 +2,7 @@
 
 import json
 import os
+from pathlib import Path
 
 import pytest
 from making import THOU
@@ -92,9 +93,26 @@ def test_a_file_that_begins_badly_leaves_nothing_behind(shop, feed):
 
 
 def test_an_empty_file_is_no_sweep_and_leaves_none(shop, feed):
-    done = feed(["", "# nothing"])
-    assert done.code == 1 and "Nothing was typed" in done.err
+    empty = feed(["", "# nothing"])
+    with Path(os.devnull).open() as file:
+        nothing = shop.fed(file, *SWEEP)
+    for done in (empty, nothing):
+        assert done.code == 2 and "no reading came" in done.err
     assert not list(shop.job("van").path.glob("found*"))
+
+
+@pytest.mark.parametrize("named", [False, True])
+def test_an_input_without_a_reading_finishes_no_half_sweep(shop, feed, named):
+    """named: the places of the first readings were written down with them."""
+    feed([f"{45 * k} {row}" if named else row for k, row in enumerate(THOUS[:4])] + ["x"])
+    path = shop.job("van").path / "found-1.jsonl"
+    with Path(os.devnull).open() as file:
+        nothing = shop.fed(file, "sweep", "--headless", "--unit", "thou", "--resume", path)
+    person = shop("sweep", "--headless", "--unit", "thou", "--resume", path, typed="")
+    for done in (nothing, feed_on(shop, path, ["note nothing yet"]), person):
+        assert done.code == 2 and "the readings end after 4, and 4 more" in done.err and done.out == ""
+        assert look(shop.job("van")).state.next == "sweep found" and audit(path).state == "unfinished"
+    assert feed_on(shop, path, THOUS[4:]).code == 1
 
 
 def test_more_rows_than_were_due_are_no_sweep(shop, feed):

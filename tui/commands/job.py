@@ -149,7 +149,7 @@ def _noted(known: Snapshot, arguments: argparse.Namespace) -> str:
                 )
             record = Changed(said=said, **by)
         case _:
-            if known.state.next not in ("report", "done"):
+            if known.state.unproved:
                 output.message(
                     f"! {known.title}: closed before it is proved. Due was: {next_of(known, unit)}"
                 )

@@ -257,6 +257,7 @@ def _cautions(facts: Facts, unit: str) -> tuple[str, ...]:
 
 def _unfinished(facts: Facts, unit: str) -> str:
     """What is due, where the job is not done but for this report."""
-    if facts.job.state.next in ("report", "done"):
+    if not facts.job.state.unproved:
         return ""
-    return f"The job is not finished. Next: {next_step(facts.job.state, unit)}."
+    step = next_step(facts.job.state, unit)
+    return f"{capital(step)}." if facts.job.state.closed else f"The job is not finished. Next: {step}."

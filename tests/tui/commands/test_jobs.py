@@ -193,6 +193,15 @@ def test_what_other_dowels_would_have_done_is_answered_and_nothing_of_it_noted(t
     assert look(shop.job("van")).state.proof is not None
 
 
+def test_a_job_closed_before_it_is_proved_is_not_said_to_be_done(van):
+    job, command = van
+    assert "closed, but nothing is proved" in command("job", "close", "van")[1]
+    assert "NEXT: closed, but nothing is proved" in command("job", "show", "van")[1]
+    assert "next: closed, nothing proved" in command("job", "list")[1]
+    assert command("report", "van")[0] == 0
+    assert "Closed, but nothing is proved" in (job.path / "report.html").read_text()
+
+
 def test_the_rig_of_a_job_serves_its_sweeps_unless_an_option_says_otherwise(van, monkeypatch):
     import io
 

@@ -59,6 +59,8 @@ class Row(msgspec.Struct, frozen=True):
     """When its files were changed last, ns."""
     lost: Kept = Kept()
     """Recordings and pictures that are not there, or others in their place."""
+    unproved: bool = False
+    """Whether it was closed before it was proved."""
     words: str = ""
     """All that it is searched by, in small letters."""
     id: str = ""
@@ -270,6 +272,7 @@ def _row(path: Path, stamp: str) -> Row:
         number=str(known.number),
         next=now.next,
         feature=now.feature,
+        unproved=now.closed and now.unproved,
         opened=str(known.opened) or (records[0].time if records else ""),
         block=known.block.text,
         housing=known.housing.text,

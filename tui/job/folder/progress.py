@@ -139,9 +139,8 @@ class JobState:
 
     @property
     def unproved(self) -> bool:
-        """Whether offset dowels went in, or it was tapped into place, and nothing was swept since."""
-        put_in = self.fitted is not None and self.fitted is not self.before and bool(self.fitted.dowels)
-        return self.left is None and (put_in or self.nudged is not None)
+        """Whether more than the report is due, or was when it was closed."""
+        return (self.face.next or self._of_the_bore) not in ("report", "done")
 
     @property
     def last(self) -> Sweep | None:

@@ -1,8 +1,9 @@
 """Jobs in words: the next step, a line of the list, a line of the journal; and what `--json` prints."""
 
 import shlex
+from dataclasses import replace
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Final
 
 import msgspec
 
@@ -30,7 +31,7 @@ if TYPE_CHECKING:
     from coaxly.fitter.dowels.plan import Option
     from coaxly.fitter.pilot import AtPilot
 
-UNPROVED = "nothing is proved: it was not swept as left since the dowels went in or it was tapped into place"
+UNPROVED: Final = "nothing is proved"
 
 
 def dowels_in_words(dowels: Dowels, unit: str, holes: str = "") -> str:
@@ -58,7 +59,7 @@ def seen(dowels: Dowels, unit: str, holes: str = "") -> str:
 def next_step(now: JobState, unit: str, holes: str = "") -> str:
     """What is to be done now. holes: where they are, as it stands in job.toml."""
     if now.closed and now.unproved:
-        return f"closed, but {UNPROVED}"
+        return f"closed, but {UNPROVED}; due was: {next_step(replace(now, closed=False), unit, holes)}"
     if why := _why_again(now):
         return f"{why}: {due(now.next, now.feature)} again"
     if part := _left_alone(now):

@@ -54,6 +54,8 @@ def large_step(now: JobState, unit: str) -> str:
     if now.next == "fit" and now.chosen is not None and now.chosen.dowels:
         set_so = [f"{number(offset, unit)} TO {clock(deg)}" for offset, deg in now.chosen.dowels]
         return "  ".join(dict.fromkeys(set_so))
+    if now.closed and now.unproved:
+        return _STEPS["again"].large
     if now.next == "again" and now.choose_others:
         return "CHOOSE OTHERS"
     return step.large
@@ -119,7 +121,9 @@ def _parts(row: Row) -> list[str]:
 
 
 def _next(row: Row, off: LeftOff | None) -> str:
-    return due(row.next, row.feature) if off is None else "go on with the sweep"
+    if off is not None:
+        return "go on with the sweep"
+    return "closed, nothing proved" if row.unproved else due(row.next, row.feature)
 
 
 def twins_words(row: Row) -> str:

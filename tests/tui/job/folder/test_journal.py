@@ -25,6 +25,7 @@ from coaxly.job.folder.journal import (
 from coaxly.job.folder.progress import JobState, after, state
 from coaxly.logger.recording.seals import check_seals
 from coaxly.say.job.jobwords import next_step, record_words
+from coaxly.say.job.listwords import large_step
 
 NEXT = {"sweep found", "choose", "fit", "sweep left", "verify", "again", "report", "done"}
 PAIR = ((0.127, 40.0), (0.127, 40.0))
@@ -178,11 +179,20 @@ def test_the_next_step_says_the_cure_that_the_proof_found():
     assert next_step(after(now, old), "thou") == "not proved: sweep again"
 
 
-def test_a_job_closed_with_dowels_in_and_not_swept_since_says_that_nothing_is_proved():
+def test_a_job_closed_before_it_is_proved_says_that_nothing_is():
     fitted = [Opened(title="van"), OUT, Fitted(dowels=PAIR)]
-    assert "nothing is proved" in next_step(state([*fitted, Closed()]), "thou")
-    assert next_step(state([*fitted, came("inside", "left"), Closed()]), "thou") == "done"
-    assert next_step(state([Opened(title="van"), OUT, Closed()]), "thou") == "done"
+    left = [*fitted, came("inside", "left")]
+    for records, due in (
+        ([Opened(title="van")], "sweep the bore as found"),
+        ([Opened(title="van"), OUT], "choose dowels"),
+        (fitted, "sweep the bore as left"),
+        (left, "compare and prove it"),
+    ):
+        now = state([*records, Closed()])
+        assert next_step(now, "thou") == f"closed, but nothing is proved; due was: {due}"
+        assert (now.next, large_step(now, "thou")) == ("done", "NOT PROVED")
+    for records in ([*left, msgspec.structs.replace(PROVED, state="inside")], [Opened(title="van"), IN]):
+        assert next_step(state([*records, Closed()]), "thou") == "done"
 
 
 def test_that_nothing_offset_is_in_is_no_change_to_prove_before_anything_was_swept():

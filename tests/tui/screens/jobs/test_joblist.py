@@ -163,11 +163,14 @@ def test_the_newest_job_is_on_top_with_its_step_large_and_in_full(tmp_path):
             first.split()[:2] == [">", "blue"] and "OUTSIDE 12.1 thou" in first and "fit the dowels" in first
         )
         assert second.split()[:2] == ["grey", "pickup"] and "not swept yet" in second
+        assert "closed, nothing proved" in second
         await press(app, "m")
         await until(lambda: "OUTSIDE 0.0121 in" in listed(app)[0])
         await press(app, "down", "down", "down")
         await until(
-            lambda: words(app, "whose").startswith("grey pickup") and words(app, "step").startswith("done")
+            lambda: (
+                words(app, "whose").startswith("grey pickup") and words(app, "step").startswith("closed, but")
+            )
         )
 
     at_work(tmp_path, work)

@@ -2,7 +2,6 @@
 
 import argparse
 import asyncio
-import shlex
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -25,7 +24,7 @@ from ..job.folder.rigs import rig_known
 from ..job.folder.shop import Job, is_job
 from ..job.folder.snapshot import Snapshot
 from ..job.steps.jobsteps import in_order, note_sweep, rig_of, said_of, setup_of
-from ..job.steps.leftoff import broken_off
+from ..job.steps.leftoff import broken_off, going_on, port_option
 from ..job.sweep.begin import TwoNumbers, begin, told
 from ..job.sweep.linestate import LinkState
 from ..job.sweep.news import What
@@ -145,8 +144,8 @@ def without_result(run_: SweepRun) -> int:
     elif view.news is not None and view.news.what is What.FAILED:
         output.message("No result: too few stations were read.")
     else:
-        path = shlex.quote(str(run_.session.writer.path))
-        output.message(f"Broken off: 'coaxly sweep --resume {path}' goes on with it.")
+        ports = {name: source.url for name, source in run_.sources.items()}
+        output.message(f"Broken off: '{going_on(run_.session.writer.path, ports)}' goes on with it.")
     return FINDING
 
 
@@ -177,8 +176,7 @@ def _may_sweep(arguments: argparse.Namespace, job: Snapshot, feature: str) -> No
             f"! {job.title}: the face comes first, for shimming it moves the bore (--feature face)"
         )
     for old in broken_off(job, stage, feature):
-        path = shlex.quote(str(old))
-        output.message(f"! {old.name} was broken off: 'coaxly sweep --resume {path}' goes on with it instead")
+        output.message(f"! {old.name} was broken off: '{going_on(old)}' goes on with it instead")
 
 
 def _rig(arguments: argparse.Namespace, job: Snapshot | None) -> Rigging:
@@ -250,9 +248,8 @@ def _resumed(arguments: argparse.Namespace) -> SweepRun:
     for name in needed:
         if not given[name]:
             run_.session.writer.close()
-            option = "--port" if name == INDICATOR else f"--{name}"
             raise UsageError(
-                f"{option} is missing: the recording does not say which port the {name} is on now"
+                f"{port_option(name)} is missing: the recording does not say which port the {name} is on now"
             )
     run_.sources = {name: Source(given[name], run_.pipeline.decoders[name].profile) for name in needed}
     return run_

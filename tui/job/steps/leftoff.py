@@ -2,6 +2,8 @@
 imported here unless there is one.
 """
 
+import shlex
+from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Literal
@@ -10,7 +12,7 @@ import msgspec
 
 from coaxly.logger.errors import LoggerError
 from coaxly.logger.recording.reader import RecordingReader
-from coaxly.logger.recording.records import End, Header, ResultRecord
+from coaxly.logger.recording.records import ENCODER, INDICATOR, OPPOSITE, End, Header, ResultRecord
 
 from ...entry.names import plainly
 from ...errors import OURS, RUN_ERRORS
@@ -27,6 +29,29 @@ def unfinished(path: Path) -> bool:
             )
     except LoggerError:
         return False
+
+
+def going_on(path: Path, ports: Mapping[str, str] | None = None) -> str:
+    """The command that goes on with a recording. ports: where its instruments are; without them PORT
+    stands for each, since no recording says that. Raises LoggerError."""
+    if not ports:
+        from coaxly.logger.profile import TYPED
+
+        with RecordingReader(path) as reader:
+            said, angle = reader.header.instrument, reader.header.angle
+        has = {
+            INDICATOR: said.get("name") != TYPED,
+            ENCODER: angle.get("mode") == ENCODER,
+            OPPOSITE: isinstance(angle.get("opposite"), dict),
+        }
+        ports = {name: "PORT" for name, there in has.items() if there}
+    named = (f" {port_option(name)} {shlex.quote(port)}" for name, port in ports.items())
+    return f"coaxly sweep --resume {shlex.quote(str(path))}{''.join(named)}"
+
+
+def port_option(name: str) -> str:
+    """The option that says where an instrument is."""
+    return "--port" if name == INDICATOR else f"--{name}"
 
 
 def elsewhere(known: Snapshot, header: Header) -> Literal["job", "journal"] | None:

@@ -1,6 +1,5 @@
 """Recordings of a job: which are finished and not in its journal yet, and which do not belong."""
 
-import shlex
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Final, Literal
@@ -18,7 +17,7 @@ from ..folder.journal import Answer, Journal, Sweep, now
 from ..folder.snapshot import Recording, Snapshot, look
 from ..recorded.consistency import Doubt
 from ..recorded.pipeline import replay
-from .leftoff import elsewhere, unfinished
+from .leftoff import elsewhere, going_on, unfinished
 
 STAGES: Final = ("found", "left")
 _OF_TAPPING: Final = "nudge"
@@ -145,7 +144,7 @@ def take_in(known: Snapshot, name: str, stage: str = "", *, anyway: bool = False
             "it is taken in with --anyway only, and the report will say so"
         )
     if unfinished(path):
-        raise UsageError(f"{name} was never finished: coaxly sweep --resume {shlex.quote(str(path))}")
+        raise UsageError(f"{name} was never finished: {going_on(path)}")
     pipeline = replay(path)
     record = swept(path, pipeline.header, pipeline.result())
     why = stranger.why if stranger is not None else ""

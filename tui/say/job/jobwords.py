@@ -16,7 +16,7 @@ from ...job.folder import journal
 from ...job.folder.journal import Answer, Dowels, Nudged, Proof, Record, Sweep
 from ...job.folder.progress import JobState, inside, unclear
 from ...job.folder.snapshot import Snapshot
-from ...job.steps.leftoff import LeftOff, left_off
+from ...job.steps.leftoff import LeftOff, going_on, left_off
 from ..dowels.explanations import remedy_noted
 from ..dowels.holes import by_the_line
 from ..dowels.kitwords import kit_words
@@ -147,7 +147,7 @@ def job_lines(job: Snapshot, unit: str, at: "AtPilot | None" = None) -> list[str
     off = left_off(job)
     lines += ["", f"  NEXT: {_going_on(next_step(now, unit, known.dowels), off)}"]
     if off is not None:
-        lines.append(f"  go on with: coaxly sweep --resume {shlex.quote(str(off.path))}")
+        lines.append(f"  go on with: {going_on(off.path)}")
     if now.fitted is not None:
         lines.append(f"  fitted now: {seen(now.fitted.dowels, unit, known.dowels)}")
     lines += [f"  {part_words(part, unit)}" for part in now.parts]

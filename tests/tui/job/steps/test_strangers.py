@@ -19,6 +19,7 @@ from coaxly.job.steps.leftoff import broken_off, left_off
 from coaxly.job.steps.noting import catch_up, take_in
 from coaxly.job.steps.proving import pair_of
 from coaxly.job.steps.wishes import Wish
+from coaxly.job.sweep.begin import new_header
 from coaxly.logger.recording.writer import RecordingWriter
 from coaxly.logger.rig.engine import Engine
 
@@ -138,6 +139,14 @@ def test_a_path_is_no_name_of_a_recording_and_the_journal_is_not_blamed(van, nam
     with pytest.raises(UsageError, match="give the bare name of one that lies in it") as refused:
         take_in(look(van), name)
     assert name in str(refused.value) and "journal" not in str(refused.value)
+
+
+def test_a_sweep_that_is_not_over_is_not_taken_and_told_how_it_goes_on(van):
+    path = van.path / "found-9.jsonl"
+    RecordingWriter(path, new_header()).close()
+    with pytest.raises(UsageError) as refused:
+        take_in(look(van), path.name)
+    assert str(refused.value).endswith(f"never finished: coaxly sweep --resume {path} --port PORT")
 
 
 def test_what_belongs_after_all_is_taken_in_by_name_and_the_journal_says_so(finished):

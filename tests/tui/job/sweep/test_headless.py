@@ -18,6 +18,7 @@ from coaxly.commands.sweep import without_result
 from coaxly.errors import FAILURE, FINDING
 from coaxly.job.recorded.pipeline import replay
 from coaxly.job.sweep.news import Do
+from coaxly.logger.angle.source import Source
 from coaxly.logger.profile import built_in
 from coaxly.logger.recording.records import INDICATOR
 from coaxly.plain.plainlines import sweep_in_plain_lines
@@ -68,7 +69,17 @@ def test_a_sweep_that_was_told_to_end_says_how_it_goes_on(tmp_path, capsys):
     hand.run.stop()
     assert without_result(hand.run) == FINDING
     said = capsys.readouterr().err
-    assert f"coaxly sweep --resume '{tmp_path}/a shop.jsonl'" in said and "too few" not in said
+    assert f"'coaxly sweep --resume '{tmp_path}/a shop.jsonl'' goes on" in said and "too few" not in said
+
+
+def test_a_sweep_of_a_dial_goes_on_with_the_port_that_it_had(tmp_path, capsys):
+    hand = HandRun(tmp_path / "s.jsonl")
+    hand.run.sources = {INDICATOR: Source("/dev/ttyUSB3", built_in("stream-decimal"))}
+    hand.connect()
+    hand.rest(0.1, 0.3)
+    hand.run.stop()
+    assert without_result(hand.run) == FINDING
+    assert f"'coaxly sweep --resume {hand.path} --port /dev/ttyUSB3' goes on" in capsys.readouterr().err
 
 
 def test_a_dial_that_never_rests_does_not_hold_up_the_end(tmp_path, monkeypatch, capsys):

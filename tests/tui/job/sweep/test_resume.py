@@ -7,10 +7,12 @@ import pytest
 from handrun import HandRun
 
 from coaxly.job.recorded.pipeline import replay
-from coaxly.job.steps.leftoff import unfinished
+from coaxly.job.steps.leftoff import going_on, unfinished
+from coaxly.job.sweep.begin import new_header
 from coaxly.job.sweep.resume import resume
 from coaxly.job.sweep.schedule import Plan
 from coaxly.logger.errors import LoggerError
+from coaxly.logger.recording.writer import RecordingWriter
 from coaxly.main import main
 
 
@@ -109,3 +111,20 @@ def test_the_unfinished_are_told_from_the_finished(tmp_path):
     done = tmp_path / "done.jsonl"
     shutil.copy(RECORDINGS / "launch-found.jsonl", done)
     assert not unfinished(done) and not unfinished(tmp_path / "none.jsonl")
+
+
+@pytest.mark.parametrize(
+    ("said", "options"),
+    [
+        ({"angle": {"mode": "entered"}}, "--port"),
+        ({"angle": {"mode": "combined"}}, "--port"),
+        ({"angle": {"mode": "encoder"}}, "--port --encoder"),
+        ({"angle": {"mode": "entered", "opposite": {"name": "stream-decimal"}}}, "--port --opposite"),
+        ({"instrument": {"name": "typed"}}, ""),
+    ],
+)
+def test_the_command_that_goes_on_names_each_port_that_it_will_ask_for(tmp_path, said, options):
+    path = tmp_path / "s.jsonl"
+    RecordingWriter(path, new_header(**said)).close()
+    ports = "".join(f" {option} PORT" for option in options.split())
+    assert going_on(path) == f"coaxly sweep --resume {path}{ports}"

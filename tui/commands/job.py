@@ -15,7 +15,19 @@ from ..job.folder import packing
 from ..job.folder.details import NAME as DETAILS
 from ..job.folder.details import Details
 from ..job.folder.index import Index, open_job
-from ..job.folder.journal import Changed, Closed, Dowels, Note, Opened, Packed, Photo, Record, Shimmed, now
+from ..job.folder.journal import (
+    Changed,
+    Chosen,
+    Closed,
+    Dowels,
+    Note,
+    Opened,
+    Packed,
+    Photo,
+    Record,
+    Shimmed,
+    now,
+)
 from ..job.folder.material import kit_from, limit_of
 from ..job.folder.newjob import proper_title
 from ..job.folder.pictures import taken_in
@@ -23,7 +35,7 @@ from ..job.folder.shop import Job
 from ..job.folder.snapshot import Snapshot, look
 from ..job.folder.sworn import agree
 from ..job.steps.beside import changed
-from ..job.steps.jobsteps import dowels_in, not_of_the_kit, put_in
+from ..job.steps.jobsteps import choice_in_hand, dowels_in, not_of_the_kit, put_in, turned_from_chosen
 from ..job.steps.noting import take_in
 from ..job.steps.shaft import lie_of_job
 from ..options.keys import given
@@ -31,7 +43,7 @@ from ..plain.named import job_named, say_edited
 from ..plain.whichshop import shop_of
 from ..say.dowels.kitwords import not_of_kit_words
 from ..say.job.amiss import LOST, changed_sentence, unproved_lines
-from ..say.job.jobwords import job_lines, job_object, next_of, record_words
+from ..say.job.jobwords import job_lines, job_object, next_of, record_words, seen, turned_words
 from ..say.smallwords import counted
 
 
@@ -136,8 +148,10 @@ def _noted(known: Snapshot, arguments: argparse.Namespace) -> str:
             name, sha256 = taken_in(known.path, Path(arguments.file))
             record = Photo(file=name, sha256=sha256, **by)
         case "fitted":
-            dowels = _chosen(known) if arguments.dowels is None else dowels_in(arguments.dowels)
+            dowels = _chosen(known, unit) if arguments.dowels is None else dowels_in(arguments.dowels)
             record = msgspec.structs.replace(put_in(known, dowels), **by)
+            if turned := turned_from_chosen(known, dowels):
+                output.message(f"! {turned_words(*turned, dowels, unit)}")
             if strange := not_of_the_kit(known, dowels):
                 output.message(f"! {not_of_kit_words(strange, known.details.kit, unit)}")
         case "shimmed":
@@ -158,11 +172,15 @@ def _noted(known: Snapshot, arguments: argparse.Namespace) -> str:
     return "noted" if isinstance(record, Note) else record_words(record, unit)
 
 
-def _chosen(known: Snapshot) -> Dowels:
-    """The dowels that were chosen. Raises UsageError where none were."""
-    chosen = known.state.chosen
-    if chosen is None:
-        raise UsageError(
-            f"{known.title}: no dowels were chosen: say what was put in, such as 10thou@200, or none"
-        )
-    return chosen.dowels
+def _chosen(known: Snapshot, unit: str) -> Dowels:
+    """The dowels that were chosen. Raises UsageError where none were, and where that is noted already."""
+    choice, fitted = choice_in_hand(known), known.state.fitted
+    noted = fitted is not None and choice is not None and fitted.dowels == choice.dowels
+    if choice is None or (noted and known.state.chosen is None):
+        why = "no dowels were chosen"
+        if choice is not None:
+            why = f"that they are in as chosen is noted already ({seen(choice.dowels, unit)})"
+        elif any(isinstance(record, Chosen) for record in known.records):
+            why = "more was done since dowels were chosen"
+        raise UsageError(f"{known.title}: {why}: say what was put in, such as 10thou@200, or none")
+    return choice.dowels

@@ -202,6 +202,24 @@ def test_a_job_closed_before_it_is_proved_is_not_said_to_be_done(van):
     assert "Closed, but nothing is proved" in (job.path / "report.html").read_text()
 
 
+def test_dowels_said_to_be_turned_from_what_was_chosen_are_remarked_on_until_they_are_said_again(van):
+    job, command = van
+    assert command("plan", "van", "--kit", "5thou,7thou", "--take", "1")[0] == 0
+    (offset, deg), _ = look(job).state.chosen.dowels
+    near, far = (f"{offset / 0.0254:.2f}thou@{(deg + off) % 360:.0f}" for off in (10, 78))
+    _, _, err = command("job", "fitted", "van", far)
+    assert "turned 78 deg from what was chosen: chosen 2 x" in err and "; said 2 x" in err
+    assert "turned" not in command("job", "fitted", "van", near)[2]
+    assert "turned" in command("job", "fitted", "van", far)[2]
+    code, out, err = command("job", "fitted", "van")  # as chosen, after a slip
+    assert code == 0 and "turned" not in err and "fitted: 2 x" in out
+    assert look(job).state.fitted.dowels[0] == (offset, deg)
+    assert "that they are in as chosen is noted already (2 x" in refused(command("job", "fitted", "van"))
+    lay_in(job, RECORDINGS / "launch-left.jsonl", "left-1.jsonl")
+    assert "more was done since dowels were chosen" in refused(command("job", "fitted", "van"))
+    assert "turned" not in command("job", "fitted", "van", far)[2]  # by what the sweep as left told
+
+
 def test_the_rig_of_a_job_serves_its_sweeps_unless_an_option_says_otherwise(van, monkeypatch):
     import io
 

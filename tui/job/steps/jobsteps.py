@@ -12,6 +12,7 @@ import msgspec
 from coaxly.fitter import MODEL, Result, Setup, withheld
 from coaxly.fitter.clues.angles import Turn
 from coaxly.fitter.clues.before import Before, before_of
+from coaxly.fitter.dowels.setting import DowelSetting
 from coaxly.fitter.geometry import difference
 from coaxly.fitter.withheld import doubted
 from coaxly.logger.angle.source import Source
@@ -24,7 +25,7 @@ from ...entry.places import parse_setting
 from ...entry.rigging import Rigging, rigging
 from ...errors import RUN_ERRORS, UsageError
 from ..folder.details import NAME
-from ..folder.journal import Dowels, Fitted, Nudged, Shimmed, Sweep, now
+from ..folder.journal import Chosen, Dowels, Fitted, Nudged, Shimmed, Sweep, now
 from ..folder.material import kit_of, limit_of, value_of
 from ..folder.repeatability import with_kept
 from ..folder.rigs import rig_known
@@ -211,6 +212,33 @@ def alike(some: Sequence[tuple[float, float]], others: Sequence[tuple[float, flo
         abs(one - other) < _ROUNDED_MM and (one < _ROUNDED_MM or abs(difference(at, to)) < _ROUNDED_DEG)
         for (one, at), (other, to) in zip(some, others, strict=True)
     )
+
+
+def choice_in_hand(known: Snapshot) -> Chosen | None:
+    """The choice by which dowels go in: also once they were said to be in, until more is done than that."""
+    if known.state.chosen is not None:
+        return known.state.chosen
+    for record in reversed(known.records):
+        if isinstance(record, Chosen):
+            return record
+        if isinstance(record, Nudged | Shimmed) or (isinstance(record, Sweep) and record.feature == "bore"):
+            break
+    return None
+
+
+def turned_from_chosen(known: Snapshot, dowels: Dowels) -> tuple[float, Dowels] | None:
+    """By how many degrees one of these dowels is turned from how it was chosen, and what was; None for no
+    more than may be meant."""
+    choice = choice_in_hand(known)
+    if choice is None or not choice.dowels or not dowels:
+        return None
+    pairs = zip(DowelSetting.of(choice.dowels).dowels, DowelSetting.of(dowels).dowels, strict=True)
+    turned = [abs(difference(at, to)) for (one, at), (other, to) in pairs if one and other]
+    return (most, choice.dowels) if (most := max(turned, default=0.0)) > _MEANT_DEG else None
+
+
+_MEANT_DEG: Final = 15.0
+"""By which dowels may be turned from how they were chosen without a word: thrice what eye and mark do."""
 
 
 def dowels_in(text: str) -> Dowels:

@@ -56,6 +56,14 @@ def seen(dowels: Dowels, unit: str, holes: str = "") -> str:
     return dowels_in_words(dowels, unit, holes) + (", seen from behind" if dowels else "")
 
 
+def turned_words(turned: float, chosen: Dowels, said: Dowels, unit: str) -> str:
+    """That dowels went in otherwise than was chosen, by so many degrees, and what to do."""
+    return (
+        f"turned {turned:.0f} deg from what was chosen: chosen {dowels_in_words(chosen, unit)}; "
+        f"said {seen(said, unit)}: if it was mistyped, say again what is in"
+    )
+
+
 def next_step(now: JobState, unit: str, holes: str = "") -> str:
     """What is to be done now. holes: where they are, as it stands in job.toml."""
     if now.closed and now.unproved:

@@ -7,10 +7,10 @@ from typing import Final
 from ...job.folder.journal import Closed, Note, Nudged, now
 from ...job.folder.shop import Job
 from ...job.folder.snapshot import look
-from ...job.steps.jobsteps import dowels_in, not_of_the_kit, put_in, rig_of
+from ...job.steps.jobsteps import dowels_in, not_of_the_kit, put_in, rig_of, turned_from_chosen
 from ...job.steps.nudgerun import NudgeRun, note_nudge, request_in, to_tap
 from ...say.dowels.kitwords import not_of_kit_words
-from ...say.job.jobwords import UNPROVED
+from ...say.job.jobwords import UNPROVED, turned_words
 from ...say.smallwords import shortened
 from ...say.sweep.doubts import doubt_sentence
 from ..base import Bench
@@ -40,8 +40,12 @@ async def _fitted(bench: Bench, job: Job) -> str:
     if text := await bench.app.push_screen_wait(AskScreen(_FITTED)):
         known, dowels = look(job), dowels_in(text)
         job.note(put_in(known, dowels))
+        said: list[str] = []
+        if turned := turned_from_chosen(known, dowels):
+            said.append(f"! {turned_words(*turned, dowels, bench.unit)}")
         if strange := not_of_the_kit(known, dowels):
-            return f"! {not_of_kit_words(strange, known.details.kit, bench.unit)}"
+            said.append(f"! {not_of_kit_words(strange, known.details.kit, bench.unit)}")
+        return "\n".join(said)
     return ""
 
 

@@ -13,7 +13,9 @@ from ..errors import UsageError
 UNITS: Final = ("thou", "in", "mm", "um")
 UNSIGNED: Final = r"(?:\d+(?:\.\d*)?|\.\d+)"
 """A number, in one way only: with two ways for each digit a line of a million would be tried for hours."""
-_NUMBER: Final = rf"\s*([+-]?{UNSIGNED})\s*"
+EITHER_MARK: Final = UNSIGNED.replace(r"\.", "[.,]")
+"""The same with a decimal point or a decimal comma."""
+_NUMBER: Final = rf"\s*([+-]?{EITHER_MARK})\s*"
 _UNIT: Final = r"(thou|mil|inch|in|\"|mm|um|µm|μm)\s*"
 _LENGTH: Final = re.compile(_NUMBER + _UNIT, re.ASCII | re.I)
 _ENDS_WITH: Final = re.compile(_UNIT + r"\Z", re.ASCII | re.I)
@@ -33,15 +35,17 @@ class LengthError(UsageError, ValueError):
 
 
 def parse_length(text: str) -> float:
-    """A length with its unit, such as 5thou, .005in, 0.127mm or 127um, in mm. Raises LengthError."""
+    """A length with its unit, such as 5thou, .005in, 0.127mm, 0,127mm or 127um, in mm. Raises LengthError."""
     match = _LENGTH.fullmatch(text)
     if match is None:
-        shown = text.strip()[:40]
-        if re.fullmatch(_NUMBER, text, re.ASCII):
+        shown, bare = text.strip()[:40], re.fullmatch(_NUMBER, text, re.ASCII)
+        # Hardly anything may be nothing, so that 0mm would be refused next.
+        if bare and says(shown):
             raise LengthError(f"{shown!r} has no unit: write {shown}thou or {shown}mm")
-        raise LengthError(f"{shown!r} is no length: write it like 5thou, .005in, 0.127mm or 127um")
+        what = "has no unit" if bare else "is no length"
+        raise LengthError(f"{shown!r} {what}: write it like 5thou, .005in, 0.127mm or 127um")
     unit = match[2].lower()
-    mm = to_mm(float(match[1]), _SPELT.get(unit, unit))
+    mm = to_mm(float(match[1].replace(",", ".")), _SPELT.get(unit, unit))
     if not abs(mm) <= _LARGEST_MM:
         raise LengthError(f"{text.strip()[:40]!r} is longer than anything on an engine")
     return mm

@@ -9,13 +9,12 @@ from coaxly.logger.line.grammar import Said, said
 from coaxly.logger.profile import Profile
 
 from ..errors import UsageError
-from .lengths import UNITS, UNSIGNED, own_unit
+from .lengths import EITHER_MARK, UNITS, own_unit
 from .tabletext import table_rows, table_text
 
 _LARGEST: Final = 4 * 1024 * 1024
-_UNSIGNED: Final = UNSIGNED.replace(r"\.", "[.,]")
-_NUMBER: Final = rf"[+-]?{_UNSIGNED}"
-_BARE: Final = re.compile(rf"\s*[+-]?\s*{_UNSIGNED}\s*", re.ASCII)
+_NUMBER: Final = rf"[+-]?{EITHER_MARK}"
+_BARE: Final = re.compile(rf"\s*[+-]?\s*{EITHER_MARK}\s*", re.ASCII)
 _PAIR: Final = re.compile(rf"\s*({_NUMBER})(?:\s*deg)?[\s;]++([+-]?\s*[\d.,].*)", re.ASCII)
 _CLOCK: Final = re.compile(r"\s*(\d{1,2}):([0-5]\d)\s*", re.ASCII)
 _READING: Final = re.compile(rf"reading[\s_]*[(\[]?\s*({'|'.join(UNITS)})?\s*[)\]]?", re.I)

@@ -116,6 +116,7 @@ def test_ports_are_listed_with_what_stays_the_same(coaxly, monkeypatch):
         (["sweep", "--port", "x", "--profile", "nope"], "profile nope: not known"),
         (["sweep", "--port", "x", "--angle", "encoder"], "--encoder PORT"),
         (["sweep", "--port", "x", "--limit", "5"], "has no unit"),
+        (["sweep", "--port", "x", "--limit", "0"], "'0' has no unit: write it like 5thou"),
         (["demo", "--speed", "0"], "above 0"),
         (["fly"], "'fly' is not known"),
     ],

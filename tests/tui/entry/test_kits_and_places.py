@@ -154,6 +154,7 @@ def test_places_and_settings():
 
 def test_limits_are_lengths_or_published_ones():
     assert parse_limit("5thou").tir == pytest.approx(0.127) and parse_limit("1um").tir == pytest.approx(1e-3)
+    assert parse_limit("0,127mm").tir == pytest.approx(0.127)
     assert parse_limit("SAE1/2").tir == pytest.approx(0.254)
     with pytest.raises(LengthError, match="sae00, sae0"):
         parse_limit("sae9")
@@ -198,7 +199,7 @@ def test_degrees_may_be_named_and_are_asked_for_where_an_hour_may_be_meant():
 
 
 def test_a_plain_dial_is_read_as_two_numbers_and_the_missing_one_is_asked_for():
-    for text in ("9thou 3:40", " 9 thou  3:40 ", "9thou 110", "9 thou 110 deg"):
+    for text in ("9thou 3:40", " 9 thou  3:40 ", "9thou 110", "9 thou 110 deg", "9,0 thou 110"):
         assert parse_swing(text) == (pytest.approx(0.2286), 110.0)
     for text, says in (
         ("9thou", "9thou: where did it read highest"), ("9 thou", "where did it read highest"),

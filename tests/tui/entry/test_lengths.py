@@ -20,15 +20,21 @@ from coaxly.entry.lengths import (
 @pytest.mark.parametrize(
     ("text", "mm"),
     [("5thou", 0.127), ("5 mil", 0.127), (".005in", 0.127), ("0.127mm", 0.127), ("127um", 0.127), ("127 µm", 0.127),
-     ('1"', 25.4), ("-2 thou", -0.0508), ("1INCH", 25.4)],
+     ("0,127mm", 0.127), (",005 in", 0.127), ("-0,2mm", -0.2), ('1"', 25.4), ("-2 thou", -0.0508), ("1INCH", 25.4)],
 )  # fmt: skip
 def test_lengths_carry_their_unit(text, mm):
     assert parse_length(text) == pytest.approx(mm)
 
 
-@pytest.mark.parametrize("text", ["5", ".005", "-3"])
+@pytest.mark.parametrize("text", ["5", ".005", "-3", "0,127"])
 def test_a_bare_number_is_an_error_that_says_so(text):
     with pytest.raises(LengthError, match=f"has no unit: write {text}thou or {text}mm"):
+        parse_length(text)
+
+
+@pytest.mark.parametrize("text", ["0", "0.0", "-0", "0,00"])
+def test_nothing_without_a_unit_is_not_told_to_be_written_with_one(text):
+    with pytest.raises(LengthError, match=f"'{text}' has no unit: write it like 5thou"):
         parse_length(text)
 
 
@@ -48,7 +54,7 @@ def test_what_is_shown_can_be_read_back(mm, unit):
 
 def test_kits():
     assert parse_kit("5thou, 10thou,") == pytest.approx([0.127, 0.254])
-    for bad in ("", "0thou", "-5thou", "5thou,x"):
+    for bad in ("", "0thou", "-5thou", "5thou,x", "0,127mm", "5,5thou", "5thou,0,2mm"):
         with pytest.raises(LengthError):
             parse_kit(bad)
     with pytest.raises(LengthError, match="'-5thou' is no offset of a dowel"):

@@ -146,10 +146,15 @@ def refused(answer):
 def test_steps_out_of_order_are_refused_in_words(van):
     _, command = van
     assert "no dowels were chosen" in refused(command("job", "fitted", "van"))
-    assert "not swept as left" in refused(command("verify", "van"))
+    said = refused(command("verify", "van"))
+    first, _, then = said.partition(" DOWELS, then coaxly sweep --job ")
+    assert (
+        "not swept as left yet: say what was put in, coaxly job fitted " in first and "--stage left" in then
+    )
     assert "--take 9" in refused(command("plan", "van", "--take", "9"))
     assert "what was put in" in refused(command(*SWEEP, "--stage", "left"))
     assert command("job", "fitted", "van", "5thou@122")[0] == 0
+    assert "as left yet: coaxly sweep --job " in refused(command("verify", "van"))
     assert "no sweep as found" in refused(command(*SWEEP))
     assert "names its recordings" in refused(command(*SWEEP, "--out", "x.jsonl"))
 

@@ -160,6 +160,12 @@ def _swept(known: Snapshot) -> tuple[Path, Path]:
     found, left = known.state.found, known.state.left
     if found is None or left is None:
         missing = "found" if found is None else "left"
+        if found is not None and known.state.fitted is None and known.state.nudged is None:
+            dowels = " DOWELS" if known.state.chosen is None else ""
+            raise UsageError(
+                f"{known.title}: the bore was not swept as left yet: say what was put in, coaxly job fitted "
+                f"{known.called}{dowels}, then coaxly sweep --job {known.called} --stage left"
+            )
         raise UsageError(
             f"{known.title}: the bore was not swept as {missing} yet: "
             f"coaxly sweep --job {known.called} --stage {missing}"

@@ -2,7 +2,7 @@
 Screens and commands take the same steps through here, and through `choosing`, `proving` and `squaring`.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
@@ -33,7 +33,7 @@ from ..folder.shop import Job
 from ..folder.snapshot import Snapshot
 from ..recorded.pipeline import Pipeline, replay
 from ..sweep.request import SweepRequest, asked
-from .noting import swept
+from .noting import ROUNDED_MM, swept
 
 if TYPE_CHECKING:
     from ..sweep.run import SweepRun
@@ -195,22 +195,7 @@ def not_of_the_kit(known: Snapshot, dowels: Dowels) -> list[float]:
         return []
     sizes = [size.offset for size in kit.sizes]
     return sorted(
-        {offset for offset, _ in dowels if not any(abs(each - offset) < _ROUNDED_MM for each in sizes)}
-    )
-
-
-_ROUNDED_MM: Final = 0.006
-"""By which one size may differ as it is said in thou and in mm."""
-_ROUNDED_DEG: Final = 1.0
-"""By which one direction may differ as it is said by the clock and in degrees."""
-
-
-def alike(some: Sequence[tuple[float, float]], others: Sequence[tuple[float, float]]) -> bool:
-    """Whether two dowels and two others are set the same but for rounding; where nothing is offset, no matter
-    how they are turned."""
-    return all(
-        abs(one - other) < _ROUNDED_MM and (one < _ROUNDED_MM or abs(difference(at, to)) < _ROUNDED_DEG)
-        for (one, at), (other, to) in zip(some, others, strict=True)
+        {offset for offset, _ in dowels if not any(abs(each - offset) < ROUNDED_MM for each in sizes)}
     )
 
 

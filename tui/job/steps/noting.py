@@ -19,6 +19,9 @@ from ..recorded.consistency import Doubt
 from ..recorded.pipeline import replay
 from .leftoff import elsewhere, going_on, unfinished
 
+ROUNDED_MM: Final = 0.006
+"""By which one size may differ as it is said in thou and in mm."""
+
 STAGES: Final = ("found", "left")
 _OF_TAPPING: Final = "nudge"
 

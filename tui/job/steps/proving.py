@@ -1,9 +1,11 @@
 """Did the dowels do what was planned? Two sweeps, as found and as left, of a job or alone, compared."""
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 from pathlib import Path
+from typing import Final
 
 import msgspec
 
@@ -14,7 +16,7 @@ from coaxly.fitter.dowels.causes import found_mirrored
 from coaxly.fitter.dowels.compare import Comparison, compare
 from coaxly.fitter.dowels.plan import Option, plan, undressed
 from coaxly.fitter.dowels.setting import DowelSetting
-from coaxly.fitter.geometry import matrix_of
+from coaxly.fitter.geometry import difference, matrix_of
 from coaxly.fitter.result import Eccentricity, State
 from coaxly.fitter.withheld import doubted
 
@@ -26,8 +28,7 @@ from ..folder.sworn import Ruling
 from ..recorded.consistency import Doubt, form_gone, in_doubt, need, of_a_pair
 from ..recorded.pipeline import Pipeline, judged_by, replay
 from .choosing import limit_in, measured_by
-from .jobsteps import alike
-from .noting import journal_changed, not_noted
+from .noting import ROUNDED_MM, journal_changed, not_noted
 from .wishes import Wish
 
 
@@ -75,7 +76,7 @@ class Pair:
         if self.known is None or self.wish.fitted is None:
             return False
         said = DowelSetting.of(self.state.fitted.dowels if self.state.fitted is not None else ())
-        return not alike(said.dowels, self.wish.fitted.dowels)
+        return not _alike(said.dowels, self.wish.fitted.dowels)
 
     @cached_property
     def comparison(self) -> Comparison:
@@ -186,4 +187,17 @@ def _bare(pair: Pair, swept: Eccentricity) -> Eccentricity:
         vector=measured.vector,
         covariance=matrix_of(measured.covariance),
         freedom=None if math.isinf(measured.freedom) else measured.freedom,
+    )
+
+
+_ROUNDED_DEG: Final = 1.0
+"""By which one direction may differ as it is said by the clock and in degrees."""
+
+
+def _alike(some: Sequence[tuple[float, float]], others: Sequence[tuple[float, float]]) -> bool:
+    """Whether two dowels and two others are set the same but for rounding; where nothing is offset, no matter
+    how they are turned."""
+    return all(
+        abs(one - other) < ROUNDED_MM and (one < ROUNDED_MM or abs(difference(at, to)) < _ROUNDED_DEG)
+        for (one, at), (other, to) in zip(some, others, strict=True)
     )

@@ -10,6 +10,7 @@ from typing import Final, Literal
 import numpy as np
 
 from ..numeric.basis import Floats, harmonic_rows, spanned
+from ..reading.displaystep import count_of
 from ..reading.setup import Setup
 from ..reading.stations import MOST_HARMONICS, Stations, sectors_of
 from ..result import Remark
@@ -32,6 +33,9 @@ _ROUND_DEG: Final = 300.0
 _LEAP, _LEAP_DEG = 4.0, 25.0
 """Times what the other sectors show, and angle, by which no crank goes on from one reading to the next."""
 
+_STEPS: Final = 1.5
+"""Steps of the display that readings of one sector scatter by where the dial goes on by one and flickers."""
+
 _READ_TWICE: Final = 4
 """Places, each a sector, at which a burr or a pause makes no readings scatter so, however often passed."""
 
@@ -50,7 +54,7 @@ Turn = Literal["cw", "ccw"]
 """Which way the crank is turned, seen from behind the engine."""
 
 
-def angles(stations: Stations) -> list[Remark]:
+def angles(setup: Setup, stations: Stations) -> list[Remark]:
     """That the angle is not that of the crank, of a sweep read in passing."""
     if not stations.continuous or len(stations) < 2 * (1 + 2 * _ORDERS):
         return []
@@ -59,7 +63,7 @@ def angles(stations: Stations) -> list[Remark]:
     swing = float(np.std(value))
     came_round = float(np.ptp(way)) >= _ROUND_DEG
     left = _left(way, value, _ORDERS if came_round else 1)
-    if _leapt(kept):
+    if _leapt(kept, count_of(setup, kept)):
         return [_wrong("jump", left)]
     if came_round and (times := _repeats(way, value)):
         return [_wrong("factor", swing, float(times))]
@@ -89,9 +93,10 @@ def _wrong(why: str, left: float, factor: float | None = None) -> Remark:
     return Remark.warning("wrong_angle", why=why, factor=factor, left_mm=left)
 
 
-def _leapt(stations: Stations) -> bool:
+def _leapt(stations: Stations, count: float) -> bool:
     """Whether a counter was reset, or wrapped: the angle went on by more than a sector within one, or other
-    readings came at places that were read before, over some sectors."""
+    readings came at places that were read before, over some sectors. count: step of the display, mm: where
+    few readings fall into a sector, two that are a step apart or two are no scatter."""
     period = float(np.ptp(stations.t)) / max(float(stations.count.sum()), 1.0)
     turned = np.abs(stations.speed) * stations.count * period
     if float(turned.max()) > max(_LEAP_DEG, _LEAP * float(np.median(turned))):
@@ -99,7 +104,7 @@ def _leapt(stations: Stations) -> bool:
     scatter = stations.scatter[np.isfinite(stations.scatter)]
     if not len(scatter):
         return False
-    usual = max(_BAD_MM, _LEAP * float(np.median(scatter)))
+    usual = max(_BAD_MM, _STEPS * count, _LEAP * float(np.median(scatter)))
     places = sectors_of(stations.deg)[stations.scatter > usual]  # nan is no more than usual
     return len(np.unique(places)) >= _READ_TWICE
 

@@ -48,7 +48,7 @@ def clues(
     if stations.continuous:
         found = [*never_moved(setup, stations), *_apart(setup, _by_kind(stops))]
         doubts = {each.kind for each in found if each.level == "warning"}
-        return found if doubts - set(setup.sure) else [*found, *angles(stations)]
+        return found if doubts - set(setup.sure) else [*found, *angles(setup, stations)]
     looked = Looked.at(setup, stations, before)
     equal = [each for look in (still, holds, keeps) for each in look(looked)]
     together = _by_kind([*_beside_a_knock(looked, equal), *switched(looked), *stops])

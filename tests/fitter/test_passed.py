@@ -59,3 +59,17 @@ def test_the_bar_holds_what_a_stop_cut_off_in_passing():
         assert result.decision.state != "inside", seed
         held += abs(result.eccentricity.amount - world.off * THOU) <= result.eccentricity.u95_amount
     assert held >= 15
+
+
+@pytest.mark.parametrize("readings", [130, 180])
+def test_few_readings_in_a_sector_of_a_coarse_display_are_no_jump(readings):
+    """Two of them a step apart scatter by more than the bore goes on; a crank turned fast leaves no more."""
+    results = [
+        passed(
+            np.random.default_rng(seed),
+            World(off=0.5 + 0.4 * seed, noise=0.05, display=0.5),
+            readings=readings,
+        )
+        for seed in range(8)
+    ]
+    assert [doubted(each) for each in results].count(()) >= 7

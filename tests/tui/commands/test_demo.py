@@ -1,6 +1,7 @@
 """The whole job over a pseudo-terminal, and the same bits on replay."""
 
 import asyncio
+import contextlib
 import io
 import json
 import os
@@ -121,6 +122,17 @@ async def no_engine(_):
     raise Failure("no engine")
 
 
+@contextlib.contextmanager
+def as_usual(number):
+    """A signal as a terminal leaves it: who runs the tests in the background may ignore it."""
+    usual = signal.default_int_handler if number == signal.SIGINT else signal.SIG_DFL
+    before = signal.signal(number, usual)
+    try:
+        yield
+    finally:
+        signal.signal(number, before)
+
+
 @pytest.mark.skipif(not hasattr(signal, "SIGHUP"), reason="no such signals here")
 @pytest.mark.parametrize("number", [signal.SIGINT, signal.SIGTERM, signal.SIGHUP], ids=str)
 @pytest.mark.parametrize("command", ["demo", "nudge"])
@@ -132,7 +144,8 @@ def test_told_to_end_it_says_where_the_recordings_are(command, number, temporary
 
     played = Rehearsal.act
     monkeypatch.setattr(Rehearsal, "act", act)
-    code, _, err = coaxly(command, "--headless", "--engine", 1, "--speed", 30)
+    with as_usual(number):
+        code, _, err = coaxly(command, "--headless", "--engine", 1, "--speed", 30)
     [folder] = temporary.glob(f"coaxly-{command}-*")
     assert code == 130 and f"Stopped early. Recordings: {folder}" in err
     assert len(list(folder.rglob("found-1.jsonl"))) == 1

@@ -96,7 +96,7 @@ def _wrong(why: str, left: float, factor: float | None = None) -> Remark:
 def _leapt(stations: Stations, count: float) -> bool:
     """Whether a counter was reset, or wrapped: the angle went on by more than a sector within one, or other
     readings came at places that were read before, over some sectors. count: step of the display, mm: where
-    few readings fall into a sector, two that are a step apart or two are no scatter."""
+    few readings fall into a sector, two that are a step or two apart are no scatter."""
     period = float(np.ptp(stations.t)) / max(float(stations.count.sum()), 1.0)
     turned = np.abs(stations.speed) * stations.count * period
     if float(turned.max()) > max(_LEAP_DEG, _LEAP * float(np.median(turned))):

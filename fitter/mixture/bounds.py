@@ -130,7 +130,7 @@ def bounded(
 def _of_usual_drift(columns: Layout, view: View) -> Ints:
     """Which choices of form and drift are looked at: how far a bore goes on beyond a stop hardly hangs on the
     drift."""
-    sizes = view.grid.variances[:, columns.oval.shape[1] + columns.form.shape[1]]
+    sizes = view.grid.variances[:, columns.of_form]
     every = np.unique(sizes)
     return np.flatnonzero(sizes == every[len(every) // 2])
 
@@ -275,9 +275,11 @@ def _stood(columns: Layout, view: View, late: Floats, value: Floats, bound: Stoo
     is still to be explained."""
     best = int(np.argmax(view.parts.log))
     faults = columns.suspected[:, sorted(view.parts.sets[view.parts.faults[best]])]
-    of_size = columns.oval, columns.form, columns.drift, columns.wander, columns.sense, late, faults
-    table = np.column_stack([np.ones(len(value)), columns.flat[:, -2:], *of_size])
-    noise = float(view.grid.noise[view.parts.node[best] % len(view.grid.noise)])
+    table = np.column_stack([np.ones(len(value)), columns.flat[:, -2:], columns.sized(late), faults])
+    node, scatter = divmod(int(view.parts.node[best]), len(view.grid.noise))
+    drift = view.grid.variances[:, columns.of_form :]
+    alike = np.flatnonzero((drift == drift[node]).all(axis=1))
+    noise = float(view.grid.noise[scatter])
     # Sectors beside it are of both, and so are those that only noise took off it.
     free = bound.away > math.sqrt(noise)
     free[np.clip(bound.rows + np.array([[-1], [0], [1]]), 0, len(value) - 1)] = False
@@ -285,7 +287,7 @@ def _stood(columns: Layout, view: View, late: Floats, value: Floats, bound: Stoo
         free[:] = True
         free[bound.rows] = False
     zero, sign = float(np.median(value)), bound.sign or 1.0
-    log, mean, covariance = _bores(table, view, value - zero, np.flatnonzero(free))
+    log, mean, covariance = _bores(table, view, alike, noise, value - zero, np.flatnonzero(free))
     asked = np.unique(np.linspace(0, len(bound.rows) - 1, _ASKED).round().astype(int))
     rows, level, f = bound.rows[asked], bound.level[asked] - sign * zero, len(asked)
     wanted = np.concatenate([sign * table[rows], np.eye(3, table.shape[1])[1:]])
@@ -303,18 +305,18 @@ def _stood(columns: Layout, view: View, late: Floats, value: Floats, bound: Stoo
     return Bounded(held, mean, covariance, np.zeros(len(log), dtype=np.int64))
 
 
-def _bores(table: Floats, view: View, value: Floats, rows: Ints) -> tuple[Floats, Floats, Floats]:
+def _bores(
+    table: Floats, view: View, alike: Ints, noise: float, value: Floats, rows: Ints
+) -> tuple[Floats, Floats, Floats]:
     """The likeliest bores, with their drift, by some rows of a sweep that did not stop: logarithm of their
     weight, (m,), and mean and covariance of the unknowns, (m, p) and (m, p, p), at the scatter and the drift
-    that the whole sweep shows. table: all columns, (n, p). value: about the zero, mm, (n,)."""
+    that the whole sweep shows. table: all columns, (n, p). alike: choices of form with that drift. noise:
+    that scatter, mm^2. value: about the zero, mm, (n,)."""
     grid, p = view.grid, table.shape[1]
-    node, scatter = divmod(int(view.parts.node[int(np.argmax(view.parts.log))]), len(grid.noise))
-    noise = float(grid.noise[scatter] + view.known.sum(axis=0)[rows].mean())
+    noise += float(view.known.sum(axis=0)[rows].mean())
     ends = [0, *(np.flatnonzero(np.diff(rows) > 1) + 1).tolist(), len(rows)]
     tie = replace(view.tie, rows=tuple((slice(*each), True) for each in pairwise(ends)))
     own = tie.loosened(np.column_stack([table, value])[rows])
-    drift = 2 + 2 * (len(priors.ORDERS) - 1)
-    alike = np.flatnonzero((grid.variances[:, drift:] == grid.variances[node, drift:]).all(axis=1))
     k, offsets = len(alike), np.array(priors.OFFSET)
     sd = np.full((len(offsets), k, p), priors.KNOCK.sizes[-1][0] * MM_PER_THOU)  # of the faults
     sd[:, :, 0], sd[:, :, 1:3] = priors.ZERO_MM, offsets[:, :1, None] * MM_PER_THOU

@@ -47,6 +47,16 @@ class Layout:
     suspects: tuple[Suspect, ...]
     suspected: Floats
 
+    def sized(self, late: Floats) -> Floats:
+        """All columns that have a size beforehand, as a grid has their variances, (n, p). late: those of what
+        a late dial adds."""
+        return np.column_stack([self.oval, self.form, self.drift, self.wander, self.sense, late])
+
+    @property
+    def of_form(self) -> int:
+        """How many of these are form; those of drift come next."""
+        return int(self.oval.shape[1] + self.form.shape[1])
+
 
 def layout(sweeps: Sequence[Stations], *, walks: bool = False, wander: Sequence[float] = ()) -> Layout:
     """The columns of sweeps of one surface. walks: of a drift of which a standard deviation is known.

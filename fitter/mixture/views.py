@@ -107,8 +107,7 @@ def _views(
     columns: Layout, known: Known, value: Floats, ties: Sequence[Tie], grid: Grid, which: Ints
 ) -> list[View]:
     """The model under each of some ties, one grid and some of the suspects."""
-    of_size = columns.oval, columns.form, columns.drift, columns.wander, columns.sense, known.late
-    table = np.column_stack(of_size)
+    table = columns.sized(known.late)
     stacked = np.column_stack([columns.flat, table, value, columns.suspected[:, which]])
     q, p = columns.flat.shape[1], table.shape[1]
     seen = []
@@ -167,7 +166,7 @@ def _effects(columns: Layout, view: View, node: Floats) -> Floats:
     share, gain = node[at], seen.gain[at]
     variances = np.repeat(grid.variances, len(grid.noise), axis=0)[at]
     noise = np.tile(grid.noise, len(grid.variances))[at]
-    first = columns.oval.shape[1] + columns.form.shape[1]
+    first = columns.of_form
     last = first + columns.drift.shape[1] + columns.wander.shape[1]
 
     def of(directions: Floats, sizes: Floats) -> Floats:

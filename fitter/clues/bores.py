@@ -17,7 +17,7 @@ from typing import Final
 
 import numpy as np
 
-from ..mixture.priors import BAD, KNOCK, Fault
+from ..mixture.priors import BAD, KNOCK, OFFSET, Fault
 from ..numeric.basis import Floats
 from ..numeric.logs import LOG_TWO_PI, log_below, log_sum
 from ..reading.stations import Ints
@@ -26,16 +26,14 @@ from ..units import MM_PER_THOU
 _Sizes = Sequence[tuple[float, float]]
 
 _MEAN: Final = 20.0
-_OFFSETS: Final = ((0.6, 0.3), (2.0, 0.35), (6.0, 0.35))
 _OVALS: Final = ((0.05, 0.2), (0.2, 0.25), (0.7, 0.35), (2.2, 0.2))
 _LOBES: Final = ((0.05, 0.35), (0.2, 0.35), (0.8, 0.3))
 _DRIFTS: Final = ((0.15, 0.65), (1.2, 0.35))
 _NOISES: Final = ((0.02, 0.15), (0.1, 0.35), (0.35, 0.35), (1.2, 0.15))
-"""Standard deviations in thou and how often they are met: of the dial's zero, of each coordinate of the
-offset, of each coefficient of the oval, of three lobes (falling with their number), of drift over the
-sweep, of noise."""
+"""Standard deviations in thou and how often they are met: of the dial's zero, of each coefficient of the
+oval, of three lobes (falling with their number), of drift over the sweep, of noise."""
 
-_SIZES: Final = (_OFFSETS, _OVALS, _LOBES, _DRIFTS)
+_SIZES: Final = (OFFSET, _OVALS, _LOBES, _DRIFTS)
 
 _FALLS: Final = {3: 1.0, 4: 0.6} | {k: 0.6 * (4.0 / k) ** 2 for k in range(5, 11)}
 """Size of a lobe's coefficients by their number, that of three lobes being one."""
@@ -97,7 +95,7 @@ class Worlds:
         off = _towards(rad)
         gone = np.zeros_like(off)
         gone[n:, n:], gone[:n, :n] = _drifting(t), _drifting(np.arange(n, dtype=float))
-        known = _MEAN**2 * there + _OFFSETS[-1][0] ** 2 * off * there + _MEAN**2 * here
+        known = _MEAN**2 * there + OFFSET[-1][0] ** 2 * off * there + _MEAN**2 * here
         parts = (off * here, *_form(rad), gone)
         towards = np.array([np.cos(rad), np.sin(rad)]) * now
         given = cls._of(parts, _SIZES, _NOISES, towards, known)._given(earlier)

@@ -214,13 +214,18 @@ class Setup:
     unknown: tuple[str, ...] = apart((), compare=False)
 
     @property
+    def scale_turn(self) -> Literal["cw", "ccw"]:
+        """Which way a crank goes, seen from behind, that follows its scale: seen from the front it turns the
+        other way, so front and ccw cancel."""
+        return "cw" if (self.view == "rear") == (self.sense == "cw") else "ccw"
+
+    @property
     def angle_sign(self) -> int:
         """+1 where entered angles run clockwise from the rear, -1 where they run against it.
 
-        Seen from the front the crank turns the other way, so front and ccw cancel. Where the part turns and
-        the dial stands, the place under the tip runs against the crank.
+        Where the part turns and the dial stands, the place under the tip runs against the crank.
         """
-        way = 1 if (self.view == "rear") == (self.sense == "cw") else -1
+        way = 1 if self.scale_turn == "cw" else -1
         return -way if self.part_turns else way
 
     @property

@@ -65,7 +65,9 @@ class Rigging:
     )
     turn: Literal["", "cw", "ccw"] = key(
         "", Choice(("cw", "ccw")), None, "turn",
-        "which way you turn the crank, seen from behind: an angle that goes the other way is doubted", _DIAL,
+        "which way you turn the crank, seen from behind: places are called out in that order, "
+        "and an angle that goes the other way is doubted",
+        _DIAL,
     )  # fmt: skip
     stations: int = key(
         USUAL_STATIONS, Whole(FEWEST_STATIONS, MOST_STATIONS), None, "stations", "how many in a turn", _STOPS

@@ -159,16 +159,16 @@ def test_a_crank_that_is_watched_from_the_front_turns_the_other_way_seen_from_be
     other = "ccw" if turn == "cw" else "cw"
     steps.keep_turn(look_at(), other)
     assert steps.turn_of(look_at()) == other
-    assert look_at().details.rig == {"view": view, "sense": "ccw" if sense == "cw" else "cw"}
+    assert look_at().details.rig == {"view": view, "sense": sense, "turn": other}
 
 
-def test_the_way_of_a_crank_with_an_encoder_is_kept_apart_from_its_scale(van):
+def test_the_way_of_a_crank_is_kept_apart_from_the_scale_of_its_angles(van):
     def look_at():
         return look(van.job("van"))
 
     steps.keep_turn(look_at(), "ccw", called=False)
     assert look_at().details.rig == {"turn": "ccw"}
-    assert steps.turn_of(look_at(), called=False) == "ccw" and steps.turn_of(look_at()) is None
+    assert steps.turn_of(look_at(), called=False) == steps.turn_of(look_at()) == "ccw"
     dial = Source("/dev/x", built_in("angle-and-value"))
     request = steps.sweep_request(look_at(), "found", "bore", dial)
     assert request.angle.to_header() == {"mode": "combined", "turn": "ccw"} and request.setup.sense == "cw"

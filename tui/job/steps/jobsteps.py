@@ -83,14 +83,11 @@ def is_called_out(rig: Rigging, dial: Source) -> bool:
 
 def turn_of(known: Snapshot, *, called: bool = True) -> Turn | None:
     """Which way the crank is turned, seen from behind, by the job; None where it does not say. called: where
-    places are called out, whose order is that way. Raises UsageError."""
+    places are called out, as their scale counts if nobody said more. Raises UsageError."""
     rig = rig_of(known)
-    if not called:
-        return rig.turn or None
-    setup = rig.setup
-    if "sense" not in setup:
-        return None
-    return "cw" if (setup["sense"] == "cw") == (setup.get("view", "rear") == "rear") else "ccw"
+    if not rig.turn and called and "sense" in rig.setup:
+        return Setup.from_header(rig.setup).scale_turn
+    return rig.turn or None
 
 
 def keep_turn(known: Snapshot, turn: Turn, *, called: bool = True) -> None:
@@ -99,11 +96,7 @@ def keep_turn(known: Snapshot, turn: Turn, *, called: bool = True) -> None:
         return
     rig = known.details.rig
     table = {"rig": rig} if isinstance(rig, str) and rig else dict(rig or {})
-    if not called:
-        known.job.edit(rig={**table, "turn": turn})
-        return
-    rear = rig_of(known).setup.get("view", "rear") == "rear"
-    known.job.edit(rig={**table, "sense": "cw" if (turn == "cw") == rear else "ccw"})
+    known.job.edit(rig={**table, "turn": turn})
 
 
 def tip_stood_on(known: Snapshot) -> str:

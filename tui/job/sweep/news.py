@@ -133,7 +133,7 @@ class Task:
     closing: bool = False
     """The turn ends there."""
     back: bool = False
-    """The turn goes against the scale."""
+    """The crank is turned the other way than in the first turn."""
     on_demand: bool = False
     """The dial has a button, to be pressed there."""
     typed: bool = False

@@ -15,7 +15,7 @@ from coaxly.logger.recording.session import TYPED_DWELL_S
 
 from ...entry.rigging import Rigging
 from ...errors import UsageError
-from .schedule import Plan
+from .schedule import Plan, against
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -64,7 +64,8 @@ class SweepRequest:
     @property
     def stops(self) -> Plan:
         """The plan as it counts: where angles come by themselves no turn is closed by a station."""
-        return self.plan if self.mode == "entered" else replace(self.plan, closing=False)
+        closing = self.plan.closing and self.mode == "entered"
+        return replace(self.plan, closing=closing, against=against(self.turn, self.setup))
 
     @property
     def setup_in_use(self) -> Setup:
@@ -81,7 +82,7 @@ class SweepRequest:
             encoder=self.encoder.profile if self.encoder is not None else None,
             opposite=self.opposite.profile if self.opposite is not None else None,
             stations=self.plan.stations if self.mode == "entered" else None,
-            turn="" if self.mode == "entered" else self.turn,
+            turn=self.turn,
         )
 
 

@@ -27,7 +27,7 @@ from ...errors import RUN_ERRORS, UsageError
 from ..recorded.pipeline import RESUMED, Pipeline
 from .request import TYPED
 from .run import SweepRun
-from .schedule import ONE_MORE, ONE_MORE_BACK, Plan, Schedule, step_places
+from .schedule import ONE_MORE, ONE_MORE_BACK, Plan, Schedule, against, step_places
 
 _GAP_S = 1.0
 """Session time between the last record and the first new one, beyond a dwell: none reaches across."""
@@ -95,7 +95,13 @@ def _plan(reader: RecordingReader, pipeline: Pipeline) -> Plan:
         stations = stations_due(reader.header.angle)
     except AngleError as error:
         raise RecordingError(reader.path, 1, str(error)) from error
-    return Plan(stations, closing=pipeline.setup.closing, places=step_places(pipeline.setup))
+    setup = pipeline.setup
+    return Plan(
+        stations,
+        closing=setup.closing,
+        against=against(pipeline.angle.turn, setup),
+        places=step_places(setup),
+    )
 
 
 def _follow(schedule: Schedule, record: Record, more: int) -> None:

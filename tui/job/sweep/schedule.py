@@ -1,9 +1,10 @@
 """Which stations are to be read, in which order, and what is still due."""
 
 from dataclasses import dataclass
-from typing import Final
+from typing import Final, Literal
 
 from coaxly.fitter import Setup
+from coaxly.fitter.clues.angles import Turn
 from coaxly.fitter.geometry import EnteredDeg, difference
 
 ONE_MORE: Final = "one more turn"
@@ -19,21 +20,30 @@ class Plan:
 
     closing: read the first once more at the end.
     auto: stations capture themselves when the dial is steady.
+    against: the crank is turned the other way than its scale counts.
     places: where to stop, in order, where that is no even round.
     """
 
     stations: int = 8
     closing: bool = True
     auto: bool = False
+    against: bool = False
     places: tuple[EnteredDeg, ...] = ()
 
     def angles(self) -> list[EnteredDeg]:
-        """Angles in order."""
+        """Angles in the order in which the crank comes by them."""
         if self.places:
             return list(self.places)
         step = 360.0 / self.stations
         turn = [step * k for k in range(self.stations)]
+        if self.against:
+            turn[1:] = turn[:0:-1]
         return [EnteredDeg(deg) for deg in turn + ([0.0] if self.closing else [])]
+
+
+def against(turn: Turn | Literal[""], setup: Setup) -> bool:
+    """Whether a crank that is turned so, seen from behind, goes against its scale; not where nobody said."""
+    return turn not in ("", setup.scale_turn)
 
 
 def step_places(setup: Setup) -> tuple[EnteredDeg, ...]:
@@ -49,7 +59,7 @@ class Due:
     closing: bool = False
     """The turn ends here, where it began."""
     back: bool = False
-    """The turn goes against the scale."""
+    """The crank is turned the other way than in the first turn."""
 
 
 class Schedule:

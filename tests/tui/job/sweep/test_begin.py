@@ -12,6 +12,7 @@ from coaxly.errors import UsageError
 from coaxly.fitter import Setup
 from coaxly.job.sweep.begin import begin
 from coaxly.job.sweep.request import SweepRequest
+from coaxly.job.sweep.resume import resume
 from coaxly.job.sweep.schedule import Plan
 from coaxly.logger.angle.encoder import AngleError, EncoderScale
 from coaxly.logger.angle.source import AngleSource, Source, stations_due
@@ -82,6 +83,34 @@ def test_a_second_indicator_that_would_not_count_is_refused_in_words(tmp_path):
 def test_readings_that_are_typed_need_no_port(tmp_path):
     found, run, sources = header(asked("--profile typed --unit mm --dwell 3"), tmp_path / "s.jsonl")
     assert sources == {} and found.setup["dwell_s"] < 0.5 and run.schedule.plan == Plan()
+
+
+@pytest.mark.parametrize(
+    "scale", ["", "--sense ccw", "--view front", "--view front --sense ccw", "--feature pilot --limit 2thou"]
+)
+@pytest.mark.parametrize(("turn", "places"), [("cw", [0, 90, 180, 270, 0]), ("ccw", [0, 270, 180, 90, 0])])
+def test_places_are_called_as_the_crank_comes_by_them(scale, turn, places, tmp_path):
+    """However its scale counts; and after a break as before."""
+    path = tmp_path / "s.jsonl"
+    words = f"--profile typed --unit mm --stations 4 --turn {turn} {scale} --out {path}"
+    run = begin(asked(words))
+    try:
+        assert called_out(run) == places
+    finally:
+        run.session.writer.close()
+    gone_on, _, _ = resume(path)
+    gone_on.session.writer.close()
+    assert called_out(gone_on) == places and [due.closing for due in gone_on.schedule.due] == [False] * 4 + [
+        True
+    ]
+    gone_on.schedule.add_turn(back=True)
+    assert called_out(gone_on)[5:] == places[::-1]
+
+
+def called_out(run):
+    """Where the crank's mark stands at each place that is due, clockwise from 12, seen from behind."""
+    setup = run.pipeline.setup
+    return [round(setup.crank_deg(setup.internal_deg(due.deg))) % 360 for due in run.schedule.due]
 
 
 @pytest.mark.parametrize("mode", ["typed", 3, None, ["entered"]])

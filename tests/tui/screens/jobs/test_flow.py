@@ -452,7 +452,7 @@ def test_the_way_of_the_crank_is_asked_once_and_kept_with_job_and_machine(tmp_pa
         await until(lambda: isinstance(app.screen, LiveScreen))
         run = app.screen.run
         setup = run.pipeline.setup
-        assert setup.sense == "ccw" and setup.internal_deg(run.schedule.due[1].deg) % 360.0 == 288.0
+        assert setup.sense == "cw" and setup.internal_deg(run.schedule.due[1].deg) % 360.0 == 288.0
         await press(app, "q")
         await until(lambda: isinstance(app.screen, JobsScreen))
         await asyncio.sleep(0.5)
@@ -464,7 +464,7 @@ def test_the_way_of_the_crank_is_asked_once_and_kept_with_job_and_machine(tmp_pa
         await press(app, "q")
 
     whole_job(memory, tmp_path, work)
-    assert look(job).details.rig == {"stations": 5, "sense": "ccw"} and memory.get("turn") == "ccw"
+    assert look(job).details.rig == {"stations": 5, "turn": "ccw"} and memory.get("turn") == "ccw"
 
 
 def test_two_numbers_of_a_plain_dial_work_a_job_on_the_screen(tmp_path, memory):

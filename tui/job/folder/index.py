@@ -122,13 +122,13 @@ class Index:
         return max(numbers, default=0) + 1
 
     def result(self, seal: str, model: str) -> dict[str, Any] | None:
-        """The result of a recording by its seal, if it was computed by this model."""
+        """What is known of a recording by its seal, if it was computed by this model."""
         found = self._store.one("result", seal)
         return json.loads(found[1]) if found is not None and found[0] == model else None
 
-    def keep(self, seal: str, model: str, result: dict[str, Any]) -> None:
-        """Keep the result of a recording."""
-        self._store.put("result", [(seal, model, json.dumps(result))])
+    def keep(self, seal: str, model: str, known: dict[str, Any]) -> None:
+        """Keep what is known of a recording."""
+        self._store.put("result", [(seal, model, json.dumps(known))])
 
     def stamps(self) -> dict[str, str]:
         """The folders of jobs, and what tells whether their files changed."""

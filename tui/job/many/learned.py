@@ -32,10 +32,11 @@ from ..folder.journal import Fitted, Record, Shimmed, Sweep
 from ..folder.shop import Job
 from ..folder.snapshot import look
 from ..recorded.bore import Bore
+from ..recorded.consistency import counted_twice
 
 Reason = Literal[
     "", "not_swept", "holes_unknown", "job_unreadable", "changed", "face", "unreadable", "killed", "unit",
-    "doubted",
+    "doubted", "copy",
 ]  # fmt: skip
 """Why a job cannot be counted; "" where it can."""
 
@@ -49,7 +50,7 @@ class Learned(msgspec.Struct, frozen=True, kw_only=True, omit_defaults=True):
     left_out: why it cannot be counted.
     what: in the words of whoever found that.
     block, housing: family and serial, "" where nobody said.
-    file: the recording.
+    file: the recording; marks: by which its copies are known (`consistency.marks_of`).
     day: when it was swept, ISO 8601, "" where nobody said.
     moved: what dowels in place had carried the bore by, mm (x right, y up, seen from behind), with its
     covariance in mm^2; (0, 0) where there were none.
@@ -64,6 +65,7 @@ class Learned(msgspec.Struct, frozen=True, kw_only=True, omit_defaults=True):
     block: tuple[str, str] = ("", "")
     housing: tuple[str, str] = ("", "")
     file: str = ""
+    marks: tuple[str, ...] = ()
     day: str = ""
     moved: Vector = (0.0, 0.0)
     moved_covariance: Matrix = ((0.0, 0.0), (0.0, 0.0))
@@ -81,7 +83,14 @@ def learned(shop: Path, many: Many, watch: Watch = iter) -> list[Learned]:
         kept = [each for each in fresh if each.left_out != "killed"]
         index.keep_learned(_MODEL, [(each.folder, _encoder.encode(each).decode()) for each in kept])
         found |= {each.folder: each for each in fresh}
-    return [found[folder] for folder in sorted(found)]
+    return _once([found[folder] for folder in sorted(found)])
+
+
+def _once(jobs: Sequence[Learned]) -> list[Learned]:
+    """A recording that several jobs have, copies of one another, counts for the first of them only."""
+    marks = [(job.folder, job.marks) for job in jobs if not job.left_out]
+    copies = {doubt.facts["other"] for doubt in counted_twice(marks)}
+    return [msgspec.structs.replace(job, left_out="copy") if job.folder in copies else job for job in jobs]
 
 
 _MODEL: Final = str(MODEL)
@@ -97,7 +106,7 @@ def _with_results(shop: Path, index: Index, drafts: Sequence[Learned], many: Man
             continue
         kept = index.result(_seal(shop / draft.folder / draft.file), _MODEL)
         if kept is not None:
-            out.append(_completed(draft, kept))
+            out.append(_completed(draft, tuple(kept["marks"]), kept["result"]))
         else:
             anew.append(draft)
     # Each is kept as it comes: who stops it half way does not begin anew.
@@ -106,8 +115,8 @@ def _with_results(shop: Path, index: Index, drafts: Sequence[Learned], many: Man
             out.append(msgspec.structs.replace(draft, left_out=bore.state, what=bore.what))
             continue
         if bore.seal:
-            index.keep(bore.seal, _MODEL, bore.result)
-        out.append(_completed(draft, bore.result))
+            index.keep(bore.seal, _MODEL, {"marks": bore.marks, "result": bore.result})
+        out.append(_completed(draft, bore.marks, bore.result))
     return out
 
 
@@ -120,7 +129,7 @@ def _seal(path: Path) -> str:
     return seals.head if seals.state != "changed" else ""
 
 
-def _completed(draft: Learned, result: dict[str, Any]) -> Learned:
+def _completed(draft: Learned, marks: tuple[str, ...], result: dict[str, Any]) -> Learned:
     kinds = {remark["kind"] for remark in result["remarks"] if remark["level"] == "warning"}
     if kinds & set(FORBIDS):
         return msgspec.structs.replace(
@@ -129,7 +138,7 @@ def _completed(draft: Learned, result: dict[str, Any]) -> Learned:
     found = result["eccentricity"]
     (x, y), (dx, dy) = found["vector"], draft.moved
     spread = np.array(found["covariance"]) + np.array(draft.moved_covariance)
-    return msgspec.structs.replace(draft, vector=(x - dx, y - dy), covariance=matrix_of(spread))
+    return msgspec.structs.replace(draft, marks=marks, vector=(x - dx, y - dy), covariance=matrix_of(spread))
 
 
 def _draft(job: Job) -> Learned:

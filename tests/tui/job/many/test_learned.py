@@ -11,6 +11,8 @@ from coaxly.fitter.shop.ledger import Found
 from coaxly.fitter.units import MM_PER_THOU as THOU
 from coaxly.job.folder.index import Index
 from coaxly.job.folder.journal import Answer, Fitted, Shimmed, Sweep
+from coaxly.job.folder.packing import pack, unpack
+from coaxly.job.folder.shop import Job
 from coaxly.job.many.learned import learned, one_shop, same_names
 from coaxly.job.recorded.bore import bore_of
 
@@ -126,9 +128,29 @@ def test_only_what_changed_is_read_again_and_a_known_seal_never(tmp_path):
     assert by_name(shop, many)["one"].vector == thou((7.0, 7.0)) and many.asked[2:] == [first.name]
 
 
+def test_a_recording_that_several_jobs_have_counts_once(tmp_path):
+    """A job that was packed and unpacked beside itself; one whose recording says another job, sealed anew."""
+    shop = tmp_path / "shop"
+    first = job(shop, "one", found=(1.0, 1.0))
+    job(shop, "two", found=(2.0, 2.0))
+    job(shop, "under-another-name", found=(1.0, 1.0))
+    many = Many()
+    by_name(shop, many)
+    pack(Job(first), tmp_path / "one.zip")
+    unpack(tmp_path / "one.zip", shop)
+    for known in (many, Many()):
+        found = by_name(shop, known)
+        assert {name: each.left_out for name, each in found.items()} == {
+            "one": "", "one-2": "copy", "two": "", "under-another-name": "copy",
+        }  # fmt: skip
+    assert one_shop(list(found.values()), []).of_jobs == 2 and len(many.asked) == 3
+    shutil.rmtree(first)
+    assert by_name(shop)["one-2"].left_out == ""
+
+
 def test_what_was_computed_before_somebody_stopped_it_is_kept(tmp_path):
-    for name in ("one", "two", "three"):
-        job(tmp_path, name, found=(1.0, 1.0 + len(name)))
+    for k, name in enumerate(("one", "two", "three")):
+        job(tmp_path, name, found=(1.0, 1.0 + k))
     done = []
 
     def stopped(paths):

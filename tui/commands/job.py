@@ -35,7 +35,13 @@ from ..job.folder.shop import Job
 from ..job.folder.snapshot import Snapshot, look
 from ..job.folder.sworn import agree
 from ..job.steps.beside import changed
-from ..job.steps.jobsteps import choice_in_hand, dowels_in, not_of_the_kit, put_in, turned_from_chosen
+from ..job.steps.jobsteps import (
+    choice_in_hand,
+    dowels_in,
+    not_of_the_kit,
+    put_in,
+    turned_from_chosen,
+)
 from ..job.steps.noting import take_in
 from ..job.steps.shaft import lie_of_job
 from ..options.keys import given
@@ -43,7 +49,14 @@ from ..plain.named import job_named, say_edited
 from ..plain.whichshop import shop_of
 from ..say.dowels.kitwords import not_of_kit_words
 from ..say.job.amiss import LOST, changed_sentence, unproved_lines
-from ..say.job.jobwords import job_lines, job_object, next_of, record_words, seen, turned_words
+from ..say.job.jobwords import (
+    job_lines,
+    job_object,
+    next_of,
+    record_words,
+    seen,
+    turned_words,
+)
 from ..say.smallwords import counted
 
 
@@ -149,7 +162,7 @@ def _noted(known: Snapshot, arguments: argparse.Namespace) -> str:
             record = Photo(file=name, sha256=sha256, **by)
         case "fitted":
             dowels = _chosen(known, unit) if arguments.dowels is None else dowels_in(arguments.dowels)
-            record = msgspec.structs.replace(put_in(known, dowels), **by)
+            record = msgspec.structs.replace(put_in(known, dowels, slip=arguments.slip), **by)
             if turned := turned_from_chosen(known, dowels):
                 output.message(f"! {turned_words(*turned, dowels, unit)}")
             if strange := not_of_the_kit(known, dowels):

@@ -29,10 +29,7 @@ def add_job(job: argparse.ArgumentParser) -> None:
     add("show", "all that is known of a job, and its next step", ("job", JOB))
     add("note", "write something down", ("job", JOB), ("text", "in quotes"))
     add("photo", "copy a picture into the job", ("job", JOB), ("file", "the picture"))
-    fitted = add("fitted", "what was really put in", ("job", JOB))
-    fitted.add_argument("dowels", metavar="DOWELS", nargs="?",
-                        help="seen from behind: 10thou@200, or 10thou@28,5thou@70; none; "
-                        "left out: as chosen")  # fmt: skip
+    _in(add("fitted", "what was really put in", ("job", JOB)))
     shimmed = add("shimmed", "which shims were put under the face", ("job", JOB))
     shimmed.add_argument("shims", metavar="SHIMS", help="seen from behind: 2thou@0,5thou@60,...; none")
     take = add("take", "take in a recording of its folder that the job does not go by",
@@ -49,6 +46,17 @@ def add_job(job: argparse.ArgumentParser) -> None:
         "-o", "--out", metavar="FILE", required=True, help="zip to write; must not exist"
     )
     add("unpack", "take in a packed job", ("file", "a packed job"))
+
+
+def _in(fitted: argparse.ArgumentParser) -> None:
+    fitted.add_argument("dowels", metavar="DOWELS", nargs="?",
+                        help="seen from behind: 10thou@200, or 10thou@28,5thou@70; none; "
+                        "left out: as chosen")  # fmt: skip
+    once = fitted.add_mutually_exclusive_group()
+    once.add_argument("--slip", action="store_true", default=None,
+                      help="what was said before was one: these were in, sweeps since count")  # fmt: skip
+    once.add_argument("--since", dest="slip", action="store_false",
+                      help="they went in since the last sweep, which says nothing of them")  # fmt: skip
 
 
 def add_report(command: argparse.ArgumentParser) -> None:

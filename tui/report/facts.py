@@ -178,7 +178,9 @@ def rounds(records: Sequence[Record]) -> tuple[Round, ...]:
     """Every time that dowels were fitted."""
     found: list[Round] = []
     for record in records:
-        if isinstance(record, Fitted):
+        if isinstance(record, Fitted) and record.slip and found:
+            found[-1] = replace(found[-1], fitted=record, proof=None)
+        elif isinstance(record, Fitted):
             found.append(Round(record))
         elif not found:
             continue

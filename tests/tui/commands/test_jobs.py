@@ -10,7 +10,7 @@ import zipfile
 
 import pytest
 from making import RECORDINGS
-from shopping import SWEEP, Shop, finished_in, lay_in, readings
+from shopping import SWEEP, VAN, Shop, finished_in, lay_in, readings
 
 from coaxly.job.folder import journal
 from coaxly.job.folder.index import need_job
@@ -20,6 +20,7 @@ from coaxly.job.folder.snapshot import look
 from coaxly.logger.recording.seals import check_seals
 from coaxly.logger.recording.writer import RecordingWriter
 from coaxly.main import main
+from coaxly.report.facts import rounds
 
 UNSURE = Answer(8.4 * 0.0254, 0.05, 0.2, "unsure")
 
@@ -182,6 +183,42 @@ def test_a_second_round_plans_for_the_housing_as_it_was_found_and_proves_what_is
     assert code == 1 and json.loads(out)["planned"]["deg"] == pytest.approx(302.0)
     now = look(job).state
     assert now.fitted.dowels == ((5 * 0.0254, 302.0), (5 * 0.0254, 302.0)) and now.proof is not None
+
+
+@pytest.mark.parametrize("how", ["--slip", "--since"])
+def test_whether_dowels_were_a_slip_or_went_in_since_is_to_be_said_where_a_sweep_hangs_on_it(tmp_path, how):
+    shop = Shop(tmp_path)
+    shop(*VAN)
+    assert shop(*SWEEP, typed=readings(-5, 5)).code == 1
+    assert shop("plan", "van", "--take", "1").code == 0
+    assert shop("job", "fitted", "van", "7thou@30").code == 0
+    assert shop("job", "fitted", "van", "7thou@31").code == 0  # nothing hangs on it yet
+    assert shop(*SWEEP, "--stage", "left", typed=readings(-0.1, 0.1)).code == 0
+    assert shop("verify", "van").code == 1  # not turned to the mark, it says
+    written = shop.job("van").written
+    before = written.read_bytes()
+    said = shop("job", "fitted", "van", "7thou@135")
+    assert said.code == 2 and written.read_bytes() == before
+    assert "left-1.jsonl was swept as left meanwhile" in said.err and f": {how}" in said.err
+    said = shop("job", "fitted", "van", "7thou@135", how)
+    known = look(shop.job("van"))
+    assert said.code == 0 and known.state.proof is None
+    if how == "--since":
+        assert "NEXT: sweep the bore as left" in said.out and known.state.left is None
+        return
+    assert "NEXT: compare and prove it" in said.out and known.state.left.file == "left-1.jsonl"
+    assert shop("verify", "van").code == 0 and look(known.job).state.proof.cause == "as planned"
+    assert (
+        rounds(known.records)[-1].left is not None
+        and "counts the newest" not in shop("job", "show", "van").out
+    )
+
+
+def test_where_nothing_was_said_there_is_no_slip(tmp_path):
+    shop = Shop(tmp_path)
+    shop(*VAN)
+    said = shop("job", "fitted", "van", "5thou@90", "--slip")
+    assert said.code == 2 and "nothing was said to be in yet: leave --slip out" in said.err
 
 
 def test_what_other_dowels_would_have_done_is_answered_and_nothing_of_it_noted(tmp_path):

@@ -103,7 +103,7 @@ def test_it_says_what_the_other_commands_print(shop):
 
 def test_where_the_holes_are_known_angles_hold_however_the_engine_lies(shop):
     shop.job("van").edit(dowels="-5.5in,-1in 5.5in,-1in")
-    assert shop("job", "fitted", "van", "7thou@122,5thou@90").code == 0
+    assert shop("job", "fitted", "van", "7thou@122,5thou@90", "--since").code == 0
     _, path = report(shop, "r.html")
     text = " ".join(Tags(path.read_text()).text.split())
     assert "That is 32 deg clockwise and along from the line left hole to right hole." in text
@@ -417,7 +417,7 @@ def test_a_proof_of_an_earlier_sweep_is_not_told_of_a_later_one(shop):
         json.loads(shop("report", "van", "--json").out)["report"]["verify"]["finding"]["cause"]
         == "as planned"
     )
-    assert shop("job", "fitted", "van", "5thou@100").code == 0
+    assert shop("job", "fitted", "van", "5thou@100", "--since").code == 0
     told = json.loads(shop("report", "van", "--json").out)["report"]
     assert told["verify"] is None and told["left"] is None
     assert shop(*SWEEP, "--stage", "left", typed=readings(-1, 1)).code == 0

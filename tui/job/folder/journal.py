@@ -102,10 +102,12 @@ class Chosen(Entry, frozen=True, tag="chosen"):
 
 
 class Fitted(Entry, frozen=True, tag="fitted"):
-    """What was really put in. marks: where the marks point, degrees seen from behind."""
+    """What was really put in. marks: where the marks point, degrees seen from behind. slip: what was said
+    before was one, and these were in then."""
 
     dowels: Dowels = ()
     marks: tuple[float, ...] = ()
+    slip: bool = False
 
 
 class Shimmed(Entry, frozen=True, tag="shimmed"):
@@ -126,6 +128,11 @@ class Nudged(Entry, frozen=True, tag="nudged"):
     files: tuple[str, ...] = ()
     remaining: tuple[float, ...] = ()
     held: bool = False
+
+
+def moves(record: object) -> bool:
+    """Whether the housing sits elsewhere since: what was swept before tells nothing of how it sits now."""
+    return isinstance(record, Fitted | Shimmed | Nudged) and not (isinstance(record, Fitted) and record.slip)
 
 
 class Proof(Entry, frozen=True, tag="proof"):

@@ -173,6 +173,8 @@ def after(now: JobState, record: Record) -> JobState:
             worked = _swept(now, record)
         case Chosen():
             worked = replace(now, chosen=record)
+        case Fitted(slip=True):
+            worked = _put_right(now, record)
         case Fitted():
             worked = replace(_moved(now), fitted=record, nudged=None, mirrored=_acted_on(now))
         case Shimmed():
@@ -195,6 +197,13 @@ def after(now: JobState, record: Record) -> JobState:
 def _moved(now: JobState) -> JobState:
     """The housing is elsewhere: what was chosen is done, and nothing was swept since."""
     return replace(now, chosen=None, left=None, proof=None)
+
+
+def _put_right(now: JobState, record: Fitted) -> JobState:
+    """Other dowels were in all the while: what was swept counts, what was made of it does not."""
+    before = record if now.before is not None and now.before is now.fitted else now.before
+    mirrored: Mirrored = "known" if now.mirrored == "known" else "no"
+    return replace(now, fitted=record, before=before, chosen=None, proof=None, mirrored=mirrored)
 
 
 def _swept(now: JobState, sweep: Sweep) -> JobState:

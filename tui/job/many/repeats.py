@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from ..folder.journal import Fitted, Shimmed, Sweep
+from ..folder.journal import Sweep, moves
 from ..folder.snapshot import Snapshot
 from ..recorded.pipeline import replay
 
@@ -32,13 +32,13 @@ class Sweeping:
 
 
 def of_jobs(jobs: Sequence[Snapshot]) -> list[Sweeping]:
-    """Sweeps of their bores. What was fitted or shimmed moves the housing, which is another one from there
+    """Sweeps of their bores. What moves the housing makes it another one from there
     on; the dial is taken to have stayed where it was. Raises UsageError."""
     sweeps = []
     for known in jobs:
         part = 1
         for record in known.records:
-            if isinstance(record, Fitted | Shimmed):
+            if moves(record):
                 part += 1
             elif isinstance(record, Sweep) and record.feature == "bore":
                 name = f"{known.folder}/{record.file}"

@@ -25,7 +25,7 @@ from ...entry.places import parse_setting
 from ...entry.rigging import Rigging, rigging
 from ...errors import RUN_ERRORS, UsageError
 from ..folder.details import NAME
-from ..folder.journal import Chosen, Dowels, Fitted, Nudged, Shimmed, Sweep, now
+from ..folder.journal import Chosen, Dowels, Fitted, Nudged, Shimmed, Sweep, moves, now
 from ..folder.material import kit_of, limit_of, value_of
 from ..folder.repeatability import with_kept
 from ..folder.rigs import rig_known
@@ -167,9 +167,23 @@ def note_vouched(job: Job, path: Path, out: Path) -> Result:
     return result
 
 
-def put_in(known: Snapshot, dowels: Dowels) -> Fitted:
-    """The record that these dowels are in. Raises UsageError, also under a sweep that goes on: what is fitted
-    cannot change then."""
+def hangs_on_it(known: Snapshot) -> Sweep | None:
+    """The sweep as left that counts or not by when dowels went in that nobody chose since; None for none."""
+    return known.state.left if known.state.chosen is None else None
+
+
+def put_in(known: Snapshot, dowels: Dowels, *, slip: bool | None = None) -> Fitted:
+    """The record that these dowels are in. slip: and were, where others were said to be; None where nobody
+    said. Raises UsageError where a sweep hangs on that; also under one that goes on: what is fitted cannot
+    change then."""
+    if slip is None and (swept := hangs_on_it(known)) is not None:
+        raise UsageError(
+            f"{known.title}: {swept.file} was swept as left meanwhile. Were these in then, and what was said "
+            "before was a slip: --slip, and it counts. Did they go in since: --since; it is left out, so "
+            "sweep again as left"
+        )
+    if slip and known.state.fitted is None:
+        raise UsageError(f"{known.title}: nothing was said to be in yet: leave --slip out")
     for path in known.job.recordings():
         try:
             if path.name not in known.sweeps and being_written(path):
@@ -178,7 +192,7 @@ def put_in(known: Snapshot, dowels: Dowels) -> Fitted:
             continue  # who cannot read it says so elsewhere
     kit = kit_of(known) if dowels else None
     marks = (deg - (kit.mark_of(offset) if kit is not None else 0.0) for offset, deg in dowels)
-    return Fitted(time=now(), dowels=dowels, marks=tuple(mark % 360.0 for mark in marks))
+    return Fitted(time=now(), dowels=dowels, marks=tuple(mark % 360.0 for mark in marks), slip=bool(slip))
 
 
 def not_of_the_kit(known: Snapshot, dowels: Dowels) -> list[float]:
@@ -230,7 +244,7 @@ def dowels_in(text: str) -> Dowels:
 def sweep_before(known: Snapshot) -> Before | None:
     """What the last sweep read, with nothing done to the housing since; None where there is no such, or its
     recording cannot be read."""
-    relevant = [each for each in known.records if isinstance(each, Sweep | Fitted | Nudged | Shimmed)]
+    relevant = [each for each in known.records if isinstance(each, Sweep) or moves(each)]
     return _read(known, last) if relevant and isinstance(last := relevant[-1], Sweep) else None
 
 

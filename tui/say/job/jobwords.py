@@ -196,7 +196,7 @@ def _passed_over(job: Snapshot) -> list[str]:
     """Which sweep of the bore counts, where there are several between two changes."""
     part, files = 0, dict[tuple[int, str], list[Sweep]]()
     for record in job.records:
-        part += isinstance(record, journal.Fitted | journal.Shimmed | journal.Nudged)
+        part += journal.moves(record)
         if isinstance(record, Sweep) and record.feature == "bore":
             files.setdefault((part, record.stage), []).append(record)
     return [
@@ -228,7 +228,7 @@ def record_words(record: Record, unit: str) -> str:
         case journal.Chosen():
             return f"chosen, option {record.which}: {seen(record.dowels, unit)}"
         case journal.Fitted():
-            return f"fitted: {seen(record.dowels, unit)}"
+            return f"fitted{', where a slip stood' * record.slip}: {seen(record.dowels, unit)}"
         case journal.Shimmed():
             places = ", ".join(f"{show_length(size, unit)} at {clock(deg)}" for deg, size in record.shims)
             return f"shimmed: {places + ', seen from behind' if places else 'nothing'}"

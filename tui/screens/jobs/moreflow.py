@@ -7,7 +7,7 @@ from typing import Final
 from ...job.folder.journal import Closed, Note, Nudged, now
 from ...job.folder.shop import Job
 from ...job.folder.snapshot import look
-from ...job.steps.jobsteps import dowels_in, not_of_the_kit, put_in, rig_of, turned_from_chosen
+from ...job.steps.jobsteps import dowels_in, hangs_on_it, not_of_the_kit, put_in, rig_of, turned_from_chosen
 from ...job.steps.nudgerun import NudgeRun, note_nudge, request_in, to_tap
 from ...say.dowels.kitwords import not_of_kit_words
 from ...say.job.jobwords import UNPROVED, turned_words
@@ -27,6 +27,12 @@ _FITTED: Final = (
 )
 
 
+_SINCE: Final = [
+    ("y", "slip", "yes, what was said before was a slip: the sweep counts"),
+    ("n", "since", "no, they went in since: it is left out, sweep again"),
+]
+
+
 async def more(bench: Bench, job: Job) -> str:
     """Ask which, and do it. Returns what is to be said."""
     answers = [(key, key, words) for key, (words, _) in _DOINGS.items()]
@@ -39,7 +45,12 @@ async def more(bench: Bench, job: Job) -> str:
 async def _fitted(bench: Bench, job: Job) -> str:
     if text := await bench.app.push_screen_wait(AskScreen(_FITTED)):
         known, dowels = look(job), dowels_in(text)
-        job.note(put_in(known, dowels))
+        since = "since"
+        if (swept := hangs_on_it(known)) is not None:
+            question = f"Were these in already when {swept.file} was swept?"
+            if not (since := await bench.app.push_screen_wait(QuestionScreen(question, _SINCE))):
+                return ""
+        job.note(put_in(known, dowels, slip=since == "slip"))
         said: list[str] = []
         if turned := turned_from_chosen(known, dowels):
             said.append(f"! {turned_words(*turned, dowels, bench.unit)}")

@@ -430,6 +430,38 @@ def test_a_sweep_that_would_be_taken_for_another_is_refused(tmp_path, memory):
     assert look(job).state.fitted.dowels == ((pytest.approx(7 * THOU), 90.0),) * 2
 
 
+@pytest.mark.parametrize(("key", "counts"), [("y", True), ("n", False), ("escape", None)])
+def test_whether_what_was_said_to_be_in_was_a_slip_is_asked_where_a_sweep_hangs_on_it(
+    tmp_path, memory, key, counts
+):
+    job = opened(tmp_path)
+    for record in (
+        Sweep(file="found-1.jsonl", stage="found"),
+        Fitted(),
+        Sweep(file="left-1.jsonl", stage="left"),
+    ):
+        job.note(record)
+
+    async def work(app, shop):
+        await press(app, "j")
+        await until(lambda: isinstance(app.screen, QuestionScreen))
+        await press(app, "i")
+        await until(lambda: isinstance(app.screen, AskScreen) and app.focused is not None)
+        app.focused.value = "7thou@90"
+        await press(app, "enter")
+        await until(lambda: isinstance(app.screen, QuestionScreen))
+        assert "left-1.jsonl was swept" in words(app, "question")
+        await press(app, key)
+        await until(lambda: isinstance(app.screen, JobsScreen))
+        await asyncio.sleep(0.5)
+
+    whole_job(memory, tmp_path, work)
+    state = look(job).state
+    assert bool(state.fitted.dowels) is (counts is not None) and (state.left is not None) is (
+        counts is not False
+    )
+
+
 def test_the_way_of_the_crank_is_asked_once_and_kept_with_job_and_machine(tmp_path, memory):
     """Anticlockwise, seen from behind: the second place that is called out is on the left."""
     job = opened(tmp_path)

@@ -24,7 +24,7 @@ from ..job.folder.rigs import rig_known
 from ..job.folder.shop import Job, is_job
 from ..job.folder.snapshot import Snapshot
 from ..job.steps.jobsteps import in_order, note_sweep, rig_of, said_of, setup_of
-from ..job.steps.leftoff import broken_off, going_on, port_option
+from ..job.steps.leftoff import broken_off, going_on, need_rest, port_option
 from ..job.sweep.begin import TwoNumbers, begin, told
 from ..job.sweep.linestate import LinkState
 from ..job.sweep.news import What
@@ -168,6 +168,7 @@ def _may_sweep(arguments: argparse.Namespace, job: Snapshot, feature: str) -> No
         raise UsageError(
             f"{arguments.job!r} is a job of the shop, which names its recordings: leave --out out"
         )
+    need_rest(job)
     in_order(job, stage, feature)
     if state.closed:
         output.message(f"! {job.title} was closed: this sweep opens it again")

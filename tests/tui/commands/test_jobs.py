@@ -110,6 +110,11 @@ def test_a_sweep_that_was_killed_goes_on_in_its_job(tmp_path):
     process.stdin.flush()
     while "4:30 taken" not in process.stderr.readline():
         assert process.poll() is None
+    shown = shop("job", "show", "van").out
+    assert "NEXT: sweep the bore as found: running, 4 of 8 read: end it where it was begun" in shown
+    assert "--resume" not in shown and "running, 4 of 8 read" in shop("job", "list").out
+    said = shop(*SWEEP)
+    assert said.code == 2 and "a sweep of this job is running (found-1.jsonl): end it first" in said.err
     process.kill()
     process.communicate()
     job = need_job(tmp_path, "van")

@@ -18,7 +18,7 @@ from coaxly.fitter.withheld import doubted
 from coaxly.logger.angle.source import Source
 from coaxly.logger.recording.reader import RecordingReader
 from coaxly.logger.recording.records import End, Note, ResultRecord, Seal
-from coaxly.logger.recording.writer import RecordingWriter, being_written
+from coaxly.logger.recording.writer import RecordingWriter
 
 from ...entry.keyring import own_key
 from ...entry.places import parse_setting
@@ -33,6 +33,7 @@ from ..folder.shop import Job
 from ..folder.snapshot import Snapshot
 from ..recorded.pipeline import Pipeline, replay
 from ..sweep.request import SweepRequest, asked
+from .leftoff import need_rest
 from .noting import ROUNDED_MM, swept
 
 if TYPE_CHECKING:
@@ -184,12 +185,7 @@ def put_in(known: Snapshot, dowels: Dowels, *, slip: bool | None = None) -> Fitt
         )
     if slip and known.state.fitted is None:
         raise UsageError(f"{known.title}: nothing was said to be in yet: leave --slip out")
-    for path in known.job.recordings():
-        try:
-            if path.name not in known.sweeps and being_written(path):
-                raise UsageError(f"{known.title}: a sweep of this job is running ({path.name}): end it first")
-        except OSError:
-            continue  # who cannot read it says so elsewhere
+    need_rest(known)
     kit = kit_of(known) if dowels else None
     marks = (deg - (kit.mark_of(offset) if kit is not None else 0.0) for offset, deg in dowels)
     return Fitted(time=now(), dowels=dowels, marks=tuple(mark % 360.0 for mark in marks), slip=bool(slip))

@@ -15,7 +15,7 @@ from coaxly.logger.recording.reader import RecordingReader
 from coaxly.logger.recording.records import ENCODER, INDICATOR, OPPOSITE, End, Header, ResultRecord
 
 from ...entry.names import plainly
-from ...errors import OURS, RUN_ERRORS
+from ...errors import OURS, RUN_ERRORS, UsageError
 from ..folder.shop import Job, stem_of
 from ..folder.snapshot import Recording, Snapshot, look
 
@@ -68,11 +68,13 @@ def is_called(known: Snapshot, name: str) -> bool:
 
 @dataclass(frozen=True, slots=True)
 class LeftOff:
-    """The sweep that is due was begun and left off. read, of: stations, None where they are not counted."""
+    """The sweep that is due was begun and left off. read, of: stations, None where they are not counted.
+    runs: whether it was not, for it is being made now, by another program."""
 
     path: Path
     read: int | None = None
     of: int | None = None
+    runs: bool = False
 
 
 def left_off(known: Snapshot) -> LeftOff | None:
@@ -85,8 +87,24 @@ def left_off(known: Snapshot) -> LeftOff | None:
         return None
     from ..sweep.resume import read_so_far
 
-    counted = read_so_far(begun[-1])
-    return LeftOff(begun[-1]) if counted is None else LeftOff(begun[-1], *counted)
+    read, of = read_so_far(begun[-1]) or (None, None)
+    return LeftOff(begun[-1], read, of, _runs(begun[-1]))
+
+
+def _runs(path: Path) -> bool:
+    from coaxly.logger.recording.writer import being_written
+
+    try:
+        return being_written(path)
+    except OSError:
+        return False  # who cannot read it says so elsewhere
+
+
+def need_rest(known: Snapshot) -> None:
+    """Raises UsageError under a sweep of the job that is being made now."""
+    for path in known.job.recordings():
+        if path.name not in known.sweeps and _runs(path):
+            raise UsageError(f"{known.title}: a sweep of this job is running ({path.name}): end it first")
 
 
 def left_off_at(job: Job, step: str) -> LeftOff | None:

@@ -98,7 +98,9 @@ def next_of(known: Snapshot, unit: str) -> str:
 
 
 def _going_on(step: str, off: LeftOff | None) -> str:
-    return step if off is None else f"{step}: {broken_words(off)}: go on"
+    if off is None:
+        return step
+    return f"{step}: {broken_words(off)}: {'end it where it was begun' if off.runs else 'go on'}"
 
 
 def _why_again(now: JobState) -> str:
@@ -154,7 +156,7 @@ def job_lines(job: Snapshot, unit: str, at: "AtPilot | None" = None) -> list[str
     lines += [f"  {name.replace('_', ' '):<18} {text}" for name, text in said.items() if name != "number"]
     off = left_off(job)
     lines += ["", f"  NEXT: {_going_on(next_step(now, unit, known.dowels), off)}"]
-    if off is not None:
+    if off is not None and not off.runs:
         lines.append(f"  go on with: {going_on(off.path)}")
     if now.fitted is not None:
         lines.append(f"  fitted now: {seen(now.fitted.dowels, unit, known.dowels)}")

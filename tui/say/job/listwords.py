@@ -62,8 +62,9 @@ def large_step(now: JobState, unit: str) -> str:
 
 
 def broken_words(off: LeftOff) -> str:
-    """How far a sweep came that was left off."""
-    return "broken off" if off.read is None else f"broken off, {off.read} of {off.of} read"
+    """How far a sweep came that was left off, or is being made."""
+    how = "running" if off.runs else "broken off"
+    return how if off.read is None else f"{how}, {off.read} of {off.of} read"
 
 
 def due(step: str, feature: str) -> str:
@@ -122,7 +123,7 @@ def _parts(row: Row) -> list[str]:
 
 def _next(row: Row, off: LeftOff | None) -> str:
     if off is not None:
-        return "go on with the sweep"
+        return "end that sweep" if off.runs else "go on with the sweep"
     return "closed, nothing proved" if row.unproved else due(row.next, row.feature)
 
 

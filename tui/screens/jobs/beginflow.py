@@ -12,7 +12,7 @@ from ...errors import UsageError
 from ...job.folder.snapshot import Snapshot, look
 from ...job.recorded.pipeline import replay
 from ...job.steps import jobsteps as steps
-from ...job.steps.leftoff import broken_off
+from ...job.steps.leftoff import broken_off, need_rest
 from ...job.sweep.begin import TwoNumbers, begin, told
 from ...job.sweep.request import TYPED
 from ...job.sweep.resume import resume
@@ -29,6 +29,7 @@ from ..sweeping.setupscreen import SettingUp, SetUp, SetUpScreen
 async def begin_sweep(bench: Bench, known: Snapshot, stage: str, feature: str) -> SweepRun | None:
     """A new sweep, or one that was left off and is gone on with; None to leave it. One of two
     numbers is over already. Raises UsageError."""
+    need_rest(known)
     old = next(iter(reversed(broken_off(known, stage, feature))), None)
     if old is not None:
         answers = [("g", "on", "go on with it"), ("n", "new", "begin a new one; the old one is kept")]

@@ -12,6 +12,7 @@ from .. import output
 from ..errors import FINDING, FINE, NoResult, UsageError, doing
 from ..job.demo.ownshop import OwnShop, own_shop
 from ..job.demo.rehearsal import Rehearsal
+from ..job.folder.shop import shop_folder
 from ..job.folder.snapshot import look
 from ..job.steps.proving import Pair
 from ..report.write import make_report
@@ -43,7 +44,7 @@ def _run(arguments: argparse.Namespace, shop: OwnShop) -> int:
 
 def _empty(keep: str) -> Path:
     """The folder to keep the shop in. Raises Failure or UsageError."""
-    folder = Path(keep)
+    folder = shop_folder(keep)
     with doing(f"make the folder {keep}"):
         folder.mkdir(parents=True, exist_ok=True)
         taken = any(folder.iterdir())

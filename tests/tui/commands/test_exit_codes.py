@@ -98,6 +98,13 @@ CASES = [
     (2, "sweep --headless --unit in --port NOPORT --limit -5thou"),
     (2, "demo --speed 0"),
     (2, "demo --keep USED"),
+    (2, "demo --keep GOOD"),
+    *((2, f"{line} --shop GOOD") for line in (
+        "job list", "job open van", "job unpack ZIP", "job show van", "ledger", "stock", "study --job van",
+        "report van", "verify van", "plan van", "nudge van", "export van -o x.csv", "settings",
+        "sweep --job van --profile typed --unit mm --headless",
+        "sweep --rig arm --feature sag --profile typed --unit mm --headless",
+    )),
 ]  # fmt: skip
 
 

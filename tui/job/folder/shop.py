@@ -100,7 +100,16 @@ def unknown_seal(known: Sequence[journal.Record], record: journal.Record) -> boo
 
 def shop_folder(option: str | None = None, preference: str = "") -> Path:
     """Where the jobs are: what was asked for, else COAXLY_SHOP, else the setting, else `Coaxly` in the
-    user's documents. It need not exist yet."""
+    user's documents. It need not exist yet. Raises UsageError where no folder can be there."""
+    folder = _wanted(option, preference)
+    there = next(path for path in (folder, *folder.absolute().parents) if os.path.lexists(path))
+    if not there.is_dir():
+        other = "another" if option else "another with --shop DIR"
+        raise UsageError(f"{there} is no folder, and a shop is one: name {other}")
+    return folder
+
+
+def _wanted(option: str | None, preference: str) -> Path:
     wanted = option or os.environ.get("COAXLY_SHOP", "") or preference
     if wanted:
         return Path(wanted).expanduser()
@@ -113,7 +122,7 @@ def asked_for(shop: Path) -> str:
     """What a command that is quoted needs behind it to find a shop; nothing for the usual one."""
     from ...entry.preferences import load_preferences
 
-    usual = shop_folder(preference=load_preferences().shop)
+    usual = _wanted(None, load_preferences().shop)
     return "" if shop.resolve() == usual.resolve() else f" --shop {shlex.quote(str(shop))}"
 
 

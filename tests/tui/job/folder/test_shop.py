@@ -42,6 +42,22 @@ def test_the_shops_folder_is_the_first_that_anybody_named(tmp_path, monkeypatch)
     assert shop_folder().name == "Coaxly"
 
 
+@pytest.mark.parametrize("way", ["file", "file/shop", "nowhere"])
+def test_where_no_folder_can_be_no_shop_is(way, tmp_path, monkeypatch):
+    (tmp_path / "file").write_text("")
+    (tmp_path / "nowhere").symlink_to(tmp_path / "gone")
+    monkeypatch.chdir(tmp_path)
+    for option, setting in ((way, ""), (str(tmp_path / way), ""), (None, way)):
+        monkeypatch.setenv("COAXLY_SHOP", "" if option or setting else way)
+        with pytest.raises(
+            UsageError, match=f"{way.partition('/')[0]} is no folder, and a shop is one: name another"
+        ):
+            shop_folder(option, setting)
+    van = begin(tmp_path / "shop", "van")
+    monkeypatch.setenv("COAXLY_SHOP", way)
+    assert van.called == str(van.path)  # the usual one is not asked for
+
+
 def test_a_command_that_is_quoted_finds_its_shop_as_it_stands(tmp_path, monkeypatch):
     shop = tmp_path / "a shop"
     van = begin(shop, "blue van")

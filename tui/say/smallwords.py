@@ -33,6 +33,12 @@ def shortened(name: str, most: int = 36) -> str:
     return name if len(name) <= most else f"{name[: most - end - 2].rstrip()}..{name[-end:].lstrip()}"
 
 
+def whole_words(text: str, most: int) -> str:
+    """As many of its words as have room; of one that is longer than half of that, its beginning."""
+    head = text[: most + 1].rpartition(" ")[0].rstrip() if len(text) > most else text
+    return head if 2 * len(head) >= most else text[:most]
+
+
 def uncapital(text: str) -> str:
     """As it goes on."""
     return text[:1].lower() + text[1:]

@@ -29,9 +29,12 @@ async def work_bench(app: Program, memory: Memory, shop: Path) -> Sequence[str]:
             wish = await app.push_screen_wait(screen)
         if wish.way == "quit":
             break
-        picked = wish.job.folder if wish.job is not None and wish.way != "new" else ""
+        picked = wish.job.folder if wish.job is not None else ""
         try:
-            said = await _do(bench, wish)
+            if wish.way == "new":
+                picked, said = await _new_job(bench) or picked, ""
+            else:
+                said = await _do(bench, wish)
         except OURS as error:
             said = f"! {error}"
     return ()
@@ -60,6 +63,14 @@ async def _read(app: Program, shop: Path) -> bool:
     return True
 
 
+async def _new_job(bench: Bench) -> str:
+    """The folder of a job that was begun, "" where it was not."""
+    from .jobs.newjobscreen import new_job
+
+    job = await new_job(bench)
+    return "" if job is None else job.folder
+
+
 async def _do(bench: Bench, wish: Wish) -> str:
     """What was wished; returns what is to be said of it."""
     app = bench.app
@@ -76,10 +87,6 @@ async def _do(bench: Bench, wish: Wish) -> str:
             from .dial.dialflow import find_dial
 
             return FOUND if await find_dial(bench) else ""
-        case "new":
-            from .jobs.newjobscreen import new_job
-
-            await new_job(bench)
         case "go" if wish.job is not None:
             from .jobs.jobflow import go_on
 

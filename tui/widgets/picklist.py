@@ -8,6 +8,7 @@ from textual.widget import Widget
 
 from ..draw.raster import Rows
 from ..output import clean
+from ..say.smallwords import whole_words
 from .rasterwidget import RasterWidget
 
 
@@ -45,7 +46,7 @@ class PickList(Widget):
             picked = k == self.at
             words = clean(self._line(k, width - 2))
             if len(words) > width - 2:
-                words = f"{words[: max(width - 4, 0)]}.."
+                words = f"{whole_words(words, max(width - 4, 0))}.."
             text.append(f"{'> ' if picked else '  '}{words}\n", style="bold" if picked else "")
         text.right_crop(1)
         return text

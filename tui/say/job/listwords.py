@@ -10,7 +10,7 @@ from ...entry.lengths import number, show_length
 from ...job.folder.index import Row
 from ...job.folder.progress import JobState
 from ...job.steps.leftoff import LeftOff
-from ..smallwords import shortened
+from ..smallwords import shortened, whole_words
 from ..sweep.noverdict import large_word, short_state, withheld_words
 from .amiss import kept_sentences
 
@@ -42,15 +42,14 @@ _STEPS: Final = {
     "report": _Step("write the report", "REPORT"),
     "done": _Step("done", "DONE"),
 }
-_WIDE: Final = 104
-"""Columns from which block and housing stand in the list as well."""
+_NARROW, _WIDE = 76, 104
+"""Columns from which the day, and block and housing, stand in the list as well."""
 
 
 def large_step(now: JobState, unit: str) -> str:
     """The next step in capitals; of dowels that are to be set, which and where to, as on their own page."""
-    step = _STEPS[now.next]
-    if now.feature == "face" and step.large_of_face:
-        return step.large_of_face
+    if now.feature == "face" and _STEPS[now.next].large_of_face:
+        return _large(now.next, now.feature)
     if now.next == "fit" and now.chosen is not None and now.chosen.dowels:
         set_so = [f"{number(offset, unit)} TO {clock(deg)}" for offset, deg in now.chosen.dowels]
         return "  ".join(dict.fromkeys(set_so))
@@ -58,7 +57,12 @@ def large_step(now: JobState, unit: str) -> str:
         return _STEPS["again"].large
     if now.next == "again" and now.choose_others:
         return "CHOOSE OTHERS"
-    return step.large
+    return _large(now.next, now.feature)
+
+
+def _large(step: str, feature: str) -> str:
+    of_face = _STEPS[step].large_of_face if feature == "face" else ""
+    return of_face or _STEPS[step].large
 
 
 def broken_words(off: LeftOff) -> str:
@@ -91,13 +95,16 @@ def job_line(row: Row, unit: str, width: int, today: datetime, off: LeftOff | No
         return f"{_cut(row.title, 22)} ! {row.amiss}"
     if lost := kept_sentences(row.lost):
         return f"{_cut(row.title, 22)} ! {lost[0]}"
-    came = came_to(row, unit) if off is None else broken_words(off)
+    came = came_to(row, unit) if off is None else broken_words(off).removesuffix(" read")
+    if width < _NARROW:
+        return f"{_cut(row.title, max(width - 35, 12))} {came:<19} {_next_short(row, off)}"
     if width < _WIDE:
-        named = _cut(row.title, max(width - 58, 12))
+        named = _cut(row.title, width - 58)
     else:
         room = min((width - 58) // 2, 40)
         named = f"{_cut(row.title, room)} {_cut(' '.join(_parts(row)), room)}"
-    return f"{named} {came:<19} {_next(row, off):<24} {when}"
+    come_and_due = f"{came:<19} {_next(row, off)}"
+    return f"{named} {come_and_due:<44} {when}"
 
 
 def list_line(row: Row, unit: str, off: LeftOff | None = None) -> str:
@@ -125,6 +132,12 @@ def _next(row: Row, off: LeftOff | None) -> str:
     if off is not None:
         return "end that sweep" if off.runs else "go on with the sweep"
     return "closed, nothing proved" if row.unproved else due(row.next, row.feature)
+
+
+def _next_short(row: Row, off: LeftOff | None) -> str:
+    if off is not None:
+        return "end it" if off.runs else "go on"
+    return _large("again" if row.unproved else row.next, row.feature).lower()
 
 
 def twins_words(row: Row) -> str:
@@ -176,4 +189,5 @@ def day(seconds: float, today: datetime) -> str:
 
 
 def _cut(text: str, room: int) -> str:
-    return f"{text:<{room}}" if len(text) <= room else f"{text[: room - 2]}.."
+    cut = text if len(text) <= room else f"{whole_words(text, room - 2)}.."
+    return f"{cut:<{room}}"

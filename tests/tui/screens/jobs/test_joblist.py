@@ -4,7 +4,11 @@ import asyncio
 import shutil
 import tempfile
 import threading
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
+from itertools import product
+from pathlib import Path
+from typing import get_args
 
 import clockwork
 import pytest
@@ -15,13 +19,18 @@ from shopping import lay_in
 
 from coaxly.entry.preferences import Memory, Preferences
 from coaxly.job.folder import index
-from coaxly.job.folder.index import open_job
+from coaxly.job.folder.index import Row, open_job
 from coaxly.job.folder.journal import Answer, Chosen, Closed, Opened, Sweep, now
-from coaxly.say.job.listwords import day
+from coaxly.job.folder.progress import Next
+from coaxly.job.steps.leftoff import LeftOff
+from coaxly.say.job.listwords import day, job_line
+from coaxly.say.smallwords import whole_words
+from coaxly.say.sweep.noverdict import STATES
 from coaxly.screens.app import CoaxlyApp
 from coaxly.screens.dial.finddialscreen import FindDialScreen
 from coaxly.screens.flows import work_bench
 from coaxly.screens.jobs.jobsscreen import JobsScreen
+from coaxly.screens.jobs.newjobscreen import NewJobScreen
 from coaxly.screens.jobs.pages import RecordingsScreen
 from coaxly.screens.small.askscreens import QuestionScreen
 from coaxly.screens.small.cautionsscreen import CautionsScreen
@@ -221,6 +230,63 @@ def test_nothing_is_cut_at_any_size(tmp_path, size):
             assert words_ in " ".join(seen.split()) or words_ in seen, seen
 
     at_work(tmp_path, work, size)
+
+
+def test_a_new_job_that_is_left_leaves_the_pick_where_it_was(tmp_path):
+    for title in ("blue van", "grey pickup", "saw-mill engine"):
+        opened(tmp_path, title)
+
+    async def work(app):
+        await press(app, "down")
+        await until(lambda: words(app, "whose").startswith("grey pickup"))
+        await press(app, "n")
+        await until(lambda: isinstance(app.screen, NewJobScreen))
+        await press(app, "f10")
+        await at_the_jobs(app)
+        assert words(app, "whose").startswith("grey pickup")
+        await press(app, "n")
+        await until(lambda: isinstance(app.screen, NewJobScreen) and app.focused is not None)
+        app.focused.value = "red tram"
+        await press(app, "f2")
+        await at_the_jobs(app)
+        assert words(app, "whose").startswith("red tram")
+
+    at_work(tmp_path, work)
+
+
+TODAY = datetime(2026, 11, 25, 9, 14, tzinfo=UTC)
+LONG_AGO = int(1e9 * (TODAY - timedelta(days=400)).timestamp())
+OFF = LeftOff(Path("found-1.jsonl"), 348, 360)
+
+
+def row(step="sweep found", feature="bore", answer=None, **more):
+    return Row("f", "Grandfather's tractor", "7", step, feature, "", "", "", answer, "", LONG_AGO, **more)
+
+
+@pytest.mark.parametrize("width", [56, 75, 76, 103])
+@pytest.mark.parametrize("off", [None, OFF, replace(OFF, runs=True), LeftOff(OFF.path)])
+def test_a_line_of_the_list_has_room_for_all_its_words(width, off):
+    """Those of screens of 60 columns and more; where there is little room the day is not told, for the newest
+    are on top."""
+    answers = [
+        {"state": state, "tir": 0.3588, "doubts": doubts}
+        for state in STATES
+        for doubts in ([], ["zero_lost"])
+    ]
+    for step, feature, answer in product(get_args(Next), ("bore", "face"), (None, *answers)):
+        given = answer and {**answer, "feature": feature}
+        for unproved in (False, True):
+            line = job_line(row(step, feature, given, unproved=unproved), "thou", width, TODAY, off)
+            assert len(line) <= width and line.startswith(("Grandfather's..  ", "Grandfather's tractor ")), (
+                line
+            )
+            assert line.endswith(" 21 Oct 2025") is (width > 75), line
+
+
+def test_what_is_too_long_for_a_list_ends_with_a_whole_word():
+    assert whole_words("found-1.jsonl: not in the folder", 19) == "found-1.jsonl: not"
+    assert whole_words("found-1.jsonl: not", 18) == "found-1.jsonl: not"
+    assert whole_words("a Kupplungsgehäuse", 12) == "a Kupplungsg"  # else nothing would be told of it
 
 
 def test_old_recordings_are_those_of_the_picked_job(tmp_path, monkeypatch):

@@ -51,13 +51,13 @@ complains: all that comes is what it says of itself."""
 
 class LineWatch:
     """Watches one indicator. trouble: with its line; switched_to: "mm" or "in" while a jump by 25.4 stands,
-    else ""."""
+    else ""; key_pressed: whether the pipeline saw that in mid-turn, which no key makes good."""
 
     def __init__(self, *, on_demand: bool = False) -> None:
         """Nothing heard yet. on_demand: it only speaks when its button is pressed, so silence is no
         trouble."""
         self.trouble: Trouble = ""
-        self.switched_to = ""
+        self.switched_to, self.key_pressed = "", False
         self.saying: FaultKind = ""
         """What it has said of itself since the last reading."""
         self._told: set[tuple[str, FaultKind]] = set()
@@ -113,6 +113,7 @@ class LineWatch:
         """An instrument says something of itself. Returns whether that is news to the operator."""
         if fault.port == INDICATOR:
             self.saying = fault.kind
+            self.key_pressed |= fault.kind == "unit_switched"
         told = len(self._told)
         self._told.add((fault.port, fault.kind))
         return len(self._told) > told
@@ -174,6 +175,8 @@ class LineWatch:
         if block.unit != self._unit:
             self._unit, self.switched_to = block.unit, ""
         jumps = self._switch.readings(block)
+        if self.key_pressed:
+            return []  # back or not, what was said of it holds
         return [self._to("mm" if jump.word == "larger" else "in", jump.t) for jump in jumps][:1]
 
     def _to(self, unit: str, t: float) -> Fault:

@@ -88,6 +88,8 @@ class LineState:
         """What is to be done about cable and dial before anything else."""
         if self.lost:
             return Task(Do.PLUG_IN, ports=self.lost)
+        if self.watch.key_pressed:
+            return Task(Do.SWEEP_AGAIN)
         if self.switched_to:
             return Task(Do.SET_BACK, unit=self.switched_to)
         if self.watch.trouble == "garbled":
@@ -108,6 +110,8 @@ class LineState:
         """Why nothing can be taken now; None if something can."""
         if self.lost:
             return News(What.PORTS_LOST, ports=self.lost)
+        if self.watch.key_pressed:
+            return News(What.SAYS, ports=(INDICATOR,), says="unit_switched")
         if self.switched_to:
             return News(What.SWITCHED)
         if self.watch.trouble == "mute":
@@ -119,3 +123,10 @@ class LineState:
         if says := self.watch.complaint or now:
             return News(What.COMPLAINS, says=says)
         return News(What.SILENT) if self.watch.trouble else None
+
+    def takes_nothing(self, *, continuous: bool) -> News | None:
+        """What is said to whoever asks for a station where nobody has to: angles come by themselves, or the
+        dial has a button. None elsewhere."""
+        if continuous:
+            return self.refusal or News(What.BY_ITSELF)
+        return News(What.BUTTON) if self._on_demand else None

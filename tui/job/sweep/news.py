@@ -112,6 +112,8 @@ class Do(StrEnum):
     PLUG_IN = auto()
     SET_BACK = auto()
     """The dial seems to have been switched to `unit`."""
+    SWEEP_AGAIN = auto()
+    """It was switched while the crank turned: nothing makes that good."""
     SWITCH_ON = auto()
     """Nothing comes from the dial."""
     TURN_ROUND = auto()

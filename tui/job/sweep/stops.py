@@ -108,8 +108,8 @@ class Stops:
         steady. Asked again meanwhile, the next reading takes it as the dial stands."""
         if self._keeper.over:
             return
-        if self.continuous or self._pipeline.profile.on_demand:
-            self._keeper.say(News(What.BY_ITSELF if self.continuous else What.BUTTON))
+        if (nothing := self._lines.takes_nothing(continuous=self.continuous)) is not None:
+            self._keeper.say(nothing)
             return
         asked, watch = self.capture.deg, self._lines.watch
         entered = EnteredDeg(deg) if deg is not None else asked if asked is not None else self.next_deg

@@ -88,7 +88,7 @@ def _unit_changed(facts: Facts, unit: str) -> str:
         "from {before_deg} on the readings are 25.4 times {way} than those before it: was the unit key "
         "pressed? Set the dial to its unit and sweep again"
     )
-    if facts["stations"] == 1:
+    if facts.get("stations") == 1:  # not told where a key was seen to be pressed while the crank turned
         said = (
             "at {before_deg} alone the reading is 25.4 times {way} than those beside it: was it read in "
             "another unit? Set the dial to its unit and sweep again"

@@ -126,6 +126,7 @@ _DO: Final = {
     Do.KEPT: "stopped: kept for later",
     Do.MEND_LINE: "what comes from the dial is no reading: check port, speed and profile",
     Do.OVER: "sweep finished",
+    Do.SWEEP_AGAIN: "unit key pressed, no verdict: set the dial back, finish, sweep again",
     Do.SWITCH_ON: "dial silent: switch it on, check the cable",
     Do.TURN_ROUND: "turn the crank slowly round, then finish",
     Do.UNPAUSE: "paused: P goes on",
@@ -167,7 +168,7 @@ def prompt(task: Task, unit: str = "thou") -> str:
     if task.do is Do.PLUG_IN:
         return f"cable of the {named(*task.ports)} lost: plug it in again, the sweep goes on"
     if task.do is Do.SET_BACK:
-        return f"dial switched to {task.unit}? Set it back (P, P if it is right)"
+        return f"dial switched to {task.unit}? Set it back (it was not: P, P)"
     if task.do is Do.MEND_DIAL:
         return says(task.says)
     if task.do is Do.WATCH:

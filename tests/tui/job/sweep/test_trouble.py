@@ -232,6 +232,34 @@ def test_a_unit_that_is_switched_in_silence_is_caught_by_its_jump(tmp_path):
     assert "jumped by 25.4" in faults(kept)
 
 
+def test_a_unit_key_that_is_pressed_while_the_crank_turns_has_one_answer(tmp_path):
+    """Set back or not, and whatever is pressed: there is no verdict any more, and the advice stays."""
+    again, said = "set the dial back, finish, sweep again", []
+
+    async def work(run, wire):
+        for deg in range(0, 380, 4):
+            value = (1.0 + 0.2 * math.cos(math.radians(deg))) / (25.4 if 120 <= deg < 200 else 1.0)
+            if deg == 200:
+                run.confirm()
+                run.pause()
+                assert "paused" in prompt(run.view().task)
+                run.pause()
+                run.listen(said.append)
+            await carried(wire, f"{deg % 360:05.1f},{value:+.5f}\r\n".encode())
+            assert (again in prompt(run.view().task)) is (deg >= 120)
+            if deg == 120:
+                assert "Set it back, and sweep again" in told(run.view().news)
+        run.confirm()
+        assert [told(news) for news in said] == [
+            "the dial was switched between mm and inch. Set it back, and sweep again"
+        ]
+
+    run, _ = sweep(tmp_path, work, mode="combined", profile=built_in("angle-and-value"))
+    assert run.result.decision.withheld == ("unit_changed",)
+    (remark,) = (each for each in run.result.remarks if each.kind == "unit_changed")
+    assert "was the unit key pressed? Set the dial to its unit and sweep again" in sentence(remark, "mm")
+
+
 def test_a_dial_with_a_button_takes_a_station_at_each_press(tmp_path):
     profile = Profile.from_header({"name": "button", "on_demand": True})
 

@@ -75,7 +75,7 @@ def _sweep(arguments: argparse.Namespace, known: Snapshot | None) -> tuple[Path,
             f"--take {arguments.take}: the face of {known.title} comes first, its shims have no options: "
             f"say which went in, such as coaxly job shimmed {known.called} 2thou@60, or none"
         )
-    return known.file(face.file), "face"
+    return known.recording_of(face), "face"
 
 
 def _dowels(arguments: argparse.Namespace, known: Snapshot | None) -> int:

@@ -89,7 +89,7 @@ def _shims(arguments: argparse.Namespace, paper: Paper) -> tuple[list[str], Path
     if known is not None:
         if (face := known.state.face.found) is None:
             raise UsageError(f"{known.title}: the face was not swept yet")
-        path, folder = known.file(face.file), known.path
+        path, folder = known.recording_of(face), known.path
     wish = FaceWish(
         bolts=arguments.bolts or None, stock=arguments.shims or None, radius=arguments.face_radius
     )

@@ -68,7 +68,7 @@ class Facts:
     found, left: of the bore; face_found, face_left: of the face; None where there is none.
     parts: what turns with the crank. at_pilot: where bore and face lead the gearbox's shaft, if known.
     comparison: of found and left, where that was proved in the job.
-    recordings: every one that the journal knows, in its order.
+    recordings: every one that the journal knows and that is there, in its order; gone: names of the others.
     journal: the journal itself audited. unproved: what its seals do not prove.
     edited: what was changed in job.toml by hand. ruling: by which limit the sweeps are judged, and why.
     replaced: pictures and earlier reports that hold other bytes than were noted.
@@ -93,6 +93,7 @@ class Facts:
     edited: tuple[Edited, ...] = ()
     ruling: Ruling = field(default_factory=Ruling)
     replaced: tuple[str, ...] = ()
+    gone: tuple[str, ...] = ()
 
     @property
     def last(self) -> Swept | None:
@@ -125,7 +126,7 @@ def gather(job: Snapshot, known_keys: Mapping[str, str], usual_kit: str) -> Fact
             f"{job.title}: the housing as it is now was not swept yet, so there is nothing to report: "
             f"coaxly sweep --job {job.folder}"
         )
-    ruled = ruling(job)
+    ruled, files = ruling(job), kept(job.job, job.records)
     limit = ruled.limit
     found, left, face_found, face_left = (
         None if record is None else _swept(job, record, limit) for record in told
@@ -142,13 +143,18 @@ def gather(job: Snapshot, known_keys: Mapping[str, str], usual_kit: str) -> Fact
         at_pilot=lie_of_job(job),
         comparison=_comparison(job, usual_kit),
         rounds=rounds(job.records),
-        recordings=tuple(_sealed(job, record, known_keys) for record in job.sweeps.values()),
+        recordings=tuple(
+            _sealed(job, record, known_keys)
+            for name, record in job.sweeps.items()
+            if name not in files.missing
+        ),
         journal=audit_journal(job, known_keys),
         made=now(),
         unproved=tuple(job.journal.unproved),
         edited=tuple(edited(job)),
         ruling=ruled,
-        replaced=kept(job.job, job.records).replaced,
+        replaced=files.replaced,
+        gone=tuple(name for name in job.sweeps if name in files.missing),
     )
 
 
@@ -192,7 +198,7 @@ def rounds(records: Sequence[Record]) -> tuple[Round, ...]:
 
 
 def _swept(job: Snapshot, record: Sweep, limit: Limit | None) -> Swept:
-    pipeline = replay(job.file(record.file))
+    pipeline = replay(job.recording_of(record))
     result = judged_by(pipeline, limit)
     return Swept(record, pipeline, result, corrected(pipeline.setup, pipeline.fitter.stations()))
 

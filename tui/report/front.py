@@ -245,7 +245,7 @@ def _cautions(facts: Facts, unit: str) -> tuple[str, ...]:
     said += [
         taken_sentence(each.record, each.pipeline.header.job) for each in facts.sweeps if each.record.taken
     ]
-    said += kept_sentences(Kept(replaced=facts.replaced))
+    said += kept_sentences(Kept(missing=facts.gone, replaced=facts.replaced))
     for swept in filter(None, (facts.last, facts.last_face)):
         said += [sentence(each, unit) for each in swept.result.remarks if each.level == "warning"]
     kept = [f"{capital(line)}." for line in (short(typeset(each), 260) for each in said)]

@@ -128,6 +128,17 @@ class Snapshot:
         """When the last thing was done that changes where it stands, "" for never."""
         return max((each.time for each in self.records if not isinstance(each, _CHANGES_NOTHING)), default="")
 
+    def recording_of(self, sweep: Sweep) -> Path:
+        """The file of a sweep that is gone by. Raises UsageError where it is not there, with a way on."""
+        path = self.file(sweep.file)
+        if path.exists() or path.is_symlink():
+            return path  # what cannot be read says why
+        part = "" if sweep.feature == "bore" else f" --feature {sweep.feature}"
+        raise UsageError(
+            f"{path} is not there any more, and the job goes by it: put it back, or sweep once more as "
+            f"{sweep.stage}, which then counts: coaxly sweep --job {self.called}{part} --stage {sweep.stage}"
+        )
+
     def file(self, name: str) -> Path:
         """A file of the job by the name in its journal. Raises UsageError where that leads out of it."""
         return self.job.file(name)

@@ -134,9 +134,9 @@ def planned_from(known: Snapshot) -> tuple[Path, Fitted | None]:
     """The sweep that dowels are planned from, and what was in when it was made. Raises UsageError."""
     state = known.state
     if state.found is not None and not _turned(state):
-        return known.file(state.found.file), state.before
+        return known.recording_of(state.found), state.before
     if state.left is not None:
-        return known.file(state.left.file), state.fitted
+        return known.recording_of(state.left), state.fitted
     raise UsageError(
         f"{known.title}: the {state.feature} was not swept yet: coaxly sweep --job {known.called}"
     )

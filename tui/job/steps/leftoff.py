@@ -56,9 +56,14 @@ def port_option(name: str) -> str:
 
 def elsewhere(known: Snapshot, header: Header) -> Literal["job", "journal"] | None:
     """Whether a recording was begun for another job than this, or under another journal."""
-    if header.journal is msgspec.UNSET or not header.journal:
-        return None if is_called(known, header.job) else "job"
-    return None if header.journal in known.journal.heads else "journal"
+    if begun_in_one := header.journal is not msgspec.UNSET and bool(header.journal):
+        if header.journal in known.journal.heads:
+            return None
+        if not header.job:
+            return "journal"
+    if not is_called(known, header.job):
+        return "job"
+    return "journal" if begun_in_one else None
 
 
 def is_called(known: Snapshot, name: str) -> bool:

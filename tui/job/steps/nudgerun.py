@@ -288,7 +288,7 @@ def sweep_to_go_by(known: Snapshot) -> Path:
             f"{known.title}: sweep the bore first as the housing stands now: "
             f"coaxly sweep --job {known.called} --stage {stage}"
         )
-    return known.file(sweep.file)
+    return known.recording_of(sweep)
 
 
 def request_in(

@@ -171,7 +171,7 @@ def _swept(known: Snapshot) -> tuple[Path, Path]:
             f"{known.title}: the bore was not swept as {missing} yet: "
             f"coaxly sweep --job {known.called} --stage {missing}"
         )
-    return known.file(found.file), known.file(left.file)
+    return known.recording_of(found), known.recording_of(left)
 
 
 def _bare(pair: Pair, swept: Eccentricity) -> Eccentricity:

@@ -36,5 +36,5 @@ def lie_of_job(known: Snapshot) -> AtPilot | None:
 
 
 def _result(known: Snapshot, sweep: Sweep) -> tuple[Pipeline, Result]:
-    pipeline = replay(known.file(sweep.file))
+    pipeline = replay(known.recording_of(sweep))
     return pipeline, pipeline.result()

@@ -64,7 +64,11 @@ def why_strange(why: "Reason", what: str) -> str:
 def kept_sentences(files: "Kept") -> list[str]:
     """What of a job's files is not as its journal says, with what to do."""
     told = (
-        (files.missing, "not in the folder any more, though the journal names it: put it back"),
+        (
+            files.missing,
+            "not in the folder any more, though the journal names it: put it back "
+            "(a new sweep takes the place of one that counts)",
+        ),
         (files.other, "not the recording that the journal noted by that name: put that back"),
         (
             files.doubles,

@@ -238,7 +238,7 @@ async def shim(bench: Bench, job: Job) -> bool:
     face = known.state.face
     swept = face.left or face.found
     assert swept is not None
-    seen = squared(known.file(swept.file), FaceWish(), known)
+    seen = squared(known.recording_of(swept), FaceWish(), known)
     found = seen.found
     old = face.shimmed.shims if face.left is not None and face.shimmed is not None else ()
     face_of_job = Face(known.title, seen.result, found, besides=bool(old), leave="jobs")

@@ -246,3 +246,44 @@ def test_a_recording_put_in_the_place_of_a_noted_one_is_refused(finished):
     assert "is not the recording" in finished("plan", "van", "--anyway").err
     assert [each.kind for each in basis(look(job), Wish()).doubts] == ["not_noted"]
     assert "not_noted" in [each.kind for each in pair_of(look(job), Wish()).doubts]
+
+
+def two_swept(folder):
+    """A shop with two jobs, each swept as found, and the recording of the first in the folder of the second."""
+    shop = Shop(folder)
+    for title in ("red lorry", "blue van"):
+        assert shop("job", "open", title, "--limit", "5thou", "--kit", "5thou,7thou").code == 0
+    assert shop("sweep", "--job", "red", *SWEEP[3:], typed=readings(-5, 5)).code == 1
+    assert shop(*SWEEP, typed=readings(-4, 3)).code == 1
+    shutil.copy(shop.job("red").path / "found-1.jsonl", shop.job("van").path / "other.jsonl")
+    return shop
+
+
+def test_a_recording_begun_in_another_job_is_that_job_s_and_taken_in_only_when_it_is_said_twice(tmp_path):
+    shop = two_swept(tmp_path)
+    assert "other.jsonl is not gone by: it was made for another job, 'red lorry'; " in (
+        told := shop("job", "show", "van").err
+    )
+    assert told.rstrip().endswith("other.jsonl --anyway")
+    refused = shop("job", "take", "van", "other.jsonl")
+    assert refused.code == 2 and "'red lorry'" in refused.err and len(sweeps(shop.job("van"))) == 1
+    assert shop("job", "take", "van", "other.jsonl", "--anyway").code == 0
+    page = tmp_path / "r.html"
+    shop("report", "van", "-o", page, "--anyway")
+    assert "made for another job, &#39;red lorry&#39;, and taken in by hand" in page.read_text()
+
+
+def test_a_job_whose_recording_is_gone_goes_on_with_another_sweep(tmp_path):
+    shop = two_swept(tmp_path)
+    assert shop("job", "take", "van", "other.jsonl", "--anyway").code == 0
+    (shop.job("van").path / "other.jsonl").unlink()
+    for command in ("plan", "report"):
+        refused = shop(command, "van")
+        said = refused.err.splitlines()[-1]
+        assert refused.code == 2 and "other.jsonl is not there any more" in said
+        assert said.endswith(f"coaxly sweep --job {shop.job('van').called} --stage found")
+    assert shop(*SWEEP, "--stage", "found", typed=readings(-4, 3)).code == 1
+    assert shop("plan", "van").code == 0
+    page = tmp_path / "r.html"
+    assert shop("report", "van", "-o", page).code == 0
+    assert "not in the folder any more" in page.read_text()

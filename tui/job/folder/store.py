@@ -15,7 +15,7 @@ from typing import Any, Final, TypeVar
 
 _Answer = TypeVar("_Answer")
 
-_VERSION: Final = 7
+_VERSION: Final = 8
 _WAIT_S: Final = 1.0
 _TABLE: Final = """
 CREATE TABLE IF NOT EXISTS kept (what TEXT NOT NULL, name TEXT NOT NULL, stamp TEXT NOT NULL,

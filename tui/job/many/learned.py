@@ -8,6 +8,7 @@ what must be computed anew is computed by whoever does many at once.
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
+from operator import attrgetter
 from pathlib import Path
 from typing import Any, Final, Literal
 
@@ -30,9 +31,10 @@ from ..folder import progress
 from ..folder.index import Index, Watch
 from ..folder.journal import Fitted, Record, Shimmed, Sweep
 from ..folder.shop import Job
-from ..folder.snapshot import look
+from ..folder.snapshot import Snapshot, look
 from ..recorded.bore import Bore
 from ..recorded.consistency import counted_twice
+from ..steps.leftoff import elsewhere
 
 Reason = Literal[
     "", "not_swept", "holes_unknown", "job_unreadable", "changed", "face", "unreadable", "killed", "unit",
@@ -50,7 +52,8 @@ class Learned(msgspec.Struct, frozen=True, kw_only=True, omit_defaults=True):
     left_out: why it cannot be counted.
     what: in the words of whoever found that.
     block, housing: family and serial, "" where nobody said.
-    file: the recording; marks: by which its copies are known (`consistency.marks_of`).
+    file: the recording; marks: by which its copies are known (`consistency.marks_of`); foreign: how far its
+    header is from saying that it was made in this job, 0 where it says so.
     day: when it was swept, ISO 8601, "" where nobody said.
     moved: what dowels in place had carried the bore by, mm (x right, y up, seen from behind), with its
     covariance in mm^2; (0, 0) where there were none.
@@ -66,6 +69,7 @@ class Learned(msgspec.Struct, frozen=True, kw_only=True, omit_defaults=True):
     housing: tuple[str, str] = ("", "")
     file: str = ""
     marks: tuple[str, ...] = ()
+    foreign: int = 0
     day: str = ""
     moved: Vector = (0.0, 0.0)
     moved_covariance: Matrix = ((0.0, 0.0), (0.0, 0.0))
@@ -87,12 +91,14 @@ def learned(shop: Path, many: Many, watch: Watch = iter) -> list[Learned]:
 
 
 def _once(jobs: Sequence[Learned]) -> list[Learned]:
-    """A recording that several jobs have, copies of one another, counts for the first of them only."""
-    marks = [(job.folder, job.marks) for job in jobs if not job.left_out]
+    """A recording that several jobs have, copies of one another, counts for the one that it was made in, else
+    for the first of them only."""
+    marks = [(job.folder, job.marks) for job in sorted(jobs, key=_FOREIGN) if not job.left_out]
     copies = {doubt.facts["other"] for doubt in counted_twice(marks)}
     return [msgspec.structs.replace(job, left_out="copy") if job.folder in copies else job for job in jobs]
 
 
+_FOREIGN: Final = attrgetter("foreign", "folder")
 _MODEL: Final = str(MODEL)
 _decoder: Final = msgspec.json.Decoder(Learned)
 _encoder: Final = msgspec.json.Encoder()
@@ -157,7 +163,9 @@ def _draft(job: Job) -> Learned:
         if sweep is None:
             return msgspec.structs.replace(named, left_out="not_swept")
         job.file(sweep.file)  # which must not lead elsewhere
-        named = msgspec.structs.replace(named, file=sweep.file, day=sweep.time[:10])
+        named = msgspec.structs.replace(
+            named, file=sweep.file, day=sweep.time[:10], foreign=_foreign(seen, sweep.file)
+        )
         if inside is None or not inside.dowels:
             return named
         moved = _moved(inside, known.dowels)
@@ -168,6 +176,13 @@ def _draft(job: Job) -> Learned:
     if moved is None:
         return msgspec.structs.replace(named, left_out="holes_unknown")
     return msgspec.structs.replace(named, moved=moved[0], moved_covariance=moved[1])
+
+
+def _foreign(known: Snapshot, file: str) -> int:
+    try:
+        return (None, "journal", "job").index(elsewhere(known, known.recording(file).header))
+    except LoggerError:
+        return 0  # who reads it says why
 
 
 def _as_found(records: Sequence[Record]) -> tuple[Sweep | None, Fitted | None]:

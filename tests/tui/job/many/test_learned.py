@@ -5,6 +5,7 @@ import shutil
 
 import pytest
 from shopmaking import job, typed
+from shopping import SWEEP, Shop, readings
 
 from coaxly.fitter import MODEL
 from coaxly.fitter.shop.ledger import Found
@@ -146,6 +147,20 @@ def test_a_recording_that_several_jobs_have_counts_once(tmp_path):
     assert one_shop(list(found.values()), []).of_jobs == 2 and len(many.asked) == 3
     shutil.rmtree(first)
     assert by_name(shop)["one-2"].left_out == ""
+
+
+def test_of_two_jobs_that_have_a_recording_the_one_that_it_was_made_in_counts(tmp_path):
+    """The folder of the other comes first: the order of names says nothing."""
+    shop = Shop(tmp_path)
+    for title in ("a lorry", "blue van"):
+        assert shop("job", "open", title, "--limit", "5thou").code == 0
+    assert shop(*SWEEP, typed=readings(-5, 5)).code == 1
+    shutil.copy(shop.job("van").path / "found-1.jsonl", shop.job("lorry").path / "other.jsonl")
+    assert shop("job", "take", "lorry", "other.jsonl", "--anyway").code == 0
+    found = {each.title: each.left_out for each in learned(tmp_path, Many())}
+    assert found == {"a lorry": "copy", "blue van": ""}
+    shutil.rmtree(shop.job("van").path)
+    assert [each.left_out for each in learned(tmp_path, Many())] == [""]
 
 
 def test_what_was_computed_before_somebody_stopped_it_is_kept(tmp_path):

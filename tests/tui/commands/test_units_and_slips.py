@@ -289,6 +289,32 @@ def test_what_no_housing_is_off_by_is_no_verdict_either(tmp_path):
     assert (decision.state, decision.withheld) == ("unsure", ("too_large",))
 
 
+@pytest.mark.parametrize("unit", ["in", "mm"])
+@pytest.mark.parametrize(
+    "thou",
+    [
+        (0, -1, -5, -8, -10, -9, -5, -1),
+        (0, -2, -4, -7, -9, -8, -5, -1),
+        (0, 1, 3, 6, 8, 7, 4, 1),
+        (0, 0, -1, -1, 0, 0, 1, 1),
+        (0, 1, 2, 3, 2, 1, 0, -1),
+    ],
+)
+def test_whole_thou_that_are_taken_for_inches_are_no_bore_with_burrs_all_round(tmp_path, thou, unit):
+    """Few whole numbers lie on no circle: half of them would be left out, and the rest far outside."""
+    result = replay(by_hand(tmp_path / "s.jsonl", thou, unit=unit)).result()
+    (told,) = [each for each in result.remarks if each.kind == "too_large"]
+    assert told.facts["swing_mm"] == pytest.approx((max(thou) - min(thou)) * {"in": 25.4, "mm": 1.0}[unit])
+    assert result.decision.state == "unsure" and "too_large" in result.decision.withheld
+
+
+def test_one_decimal_point_that_slipped_is_named_by_itself(tmp_path):
+    values = [0.0149, 0.0151, 0.0140, 0.134, 0.0128, 0.0131, 0.0140, 0.0147]
+    result = replay(by_hand(tmp_path / "s.jsonl", values)).result()
+    assert [each.deg for each in result.checks.outliers] == [135.0]
+    assert not any(each.kind == "too_large" for each in result.remarks)
+
+
 def test_the_unit_of_a_tables_heading_is_questioned_like_one_that_was_typed(tmp_path, capsys):
     def table(unit, values):
         path = tmp_path / f"{unit}.csv"

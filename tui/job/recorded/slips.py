@@ -56,9 +56,8 @@ def unit_doubt(
     if not profile.unit and profile.says_unit and not typed:
         return ()  # each line says its own
     swing, limit = result.tir.swept, result.decision.limit
-    # One station alone that is far off is named by itself, with what it looks like.
-    if swing > _HUGE * limit and not result.checks.outliers:
-        return (Remark.warning("too_large", swing_mm=swing, unit=said_by_lines if typed else profile.unit),)
+    if (given := _as_given(result, stations)) > _HUGE * limit:
+        return (Remark.warning("too_large", swing_mm=given, unit=said_by_lines if typed else profile.unit),)
     if profile.unit == "in":
         return ()
     said, other = (1.0, MM_PER_INCH) if profile.unit else (MM_PER_THOU, 1.0)
@@ -72,6 +71,21 @@ def unit_doubt(
     if times < (_BETTER_STATED if stated else _BETTER):
         return ()
     return (Remark.warning("other_unit", swing_mm=swing, shows="in" if profile.unit else "mm"),)
+
+
+def _as_given(result: Result, stations: Stations) -> float:
+    """How far the readings go, mm, as they were given: where many do not agree with a circle it is no few bad
+    ones that are left out of a bore, but whole numbers of another unit. A station alone that is far off is
+    named by itself, with what it looks like."""
+    kept, checks = result.tir.swept, result.checks
+    if len(checks.outliers) <= max(1, len(stations) // _ALONE):
+        return kept
+    jumped = abs(checks.step.size) if checks.step is not None else 0.0
+    return max(kept, float(np.ptp(stations.value)) - jumped)
+
+
+_ALONE: Final = 8
+"""Stations among which one may be far off by itself."""
 
 
 def not_turned(expected: Estimate, setup: Setup, stations: Stations) -> InternalDeg | None:

@@ -92,7 +92,7 @@ def study(repeats: Sequence[Repeat], limit: float | None = None) -> Study:
     repeated."""
     y = np.array([repeat.vector for repeat in repeats])
     design, has_sense = _design(repeats)
-    if len(repeats) - design.shape[1] < 2:
+    if len(repeats) < 3 or len(repeats) - design.shape[1] < 2:
         raise ValueError(
             f"{_so_many(len(repeats), 'sweep')} of {_so_many(_count(repeats, 'housing'), 'housing')} "
             f"repeat{'s' * (len(repeats) == 1)} next to nothing: "

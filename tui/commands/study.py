@@ -13,12 +13,13 @@ from ..errors import FINDING, FINE, CommandError, UsageError
 from ..job.folder.journal import now
 from ..job.folder.repeatability import NAME, keep
 from ..job.many.repeats import Sweeping, of_jobs, usual_of
-from ..job.recorded.bore import Bore
+from ..job.recorded.bore import Bore, in_doubt
 from ..job.recorded.consistency import counted_twice
 from ..plain.asking import settle
 from ..plain.named import job_named
 from ..plain.shopjobs import bores
 from ..plain.whichshop import shop_of
+from ..say.shop.ledgerwords import not_counted
 from ..say.shop.studywords import study_lines
 
 ANEW = "+"
@@ -35,19 +36,26 @@ def run(arguments: argparse.Namespace) -> int:
         _need(bore)
     named = ((each.name, bore.marks) for each, bore in zip(sweeps, read, strict=True))
     settle(counted_twice(named), arguments.unit_shown, anyway=False)
-    limits = {bore.limit for bore in read}
+    whys = [in_doubt(bore.result) for bore in read]
+    left_out = [(why, each.name) for each, why in zip(sweeps, whys, strict=True) if why]
+    counted = [pair for pair, why in zip(zip(sweeps, read, strict=True), whys, strict=True) if not why]
+    untold = not_counted(left_out, "sweep")
+    limits = {bore.limit for _, bore in counted}
     limit = arguments.limit.tir if arguments.limit is not None else limits.pop() if len(limits) == 1 else None
     try:
         with output.busy("taking the sweeps apart"):
-            found = study([_repeat(*each) for each in zip(sweeps, read, strict=True)], limit)
+            found = study([_repeat(*each) for each in counted], limit)
     except ValueError as error:
-        raise UsageError(str(error)) from error
+        said = [str(error), *(line.strip(" !").replace("Not", "not", 1) for line in untold)]
+        raise UsageError("; ".join(said)) from error
     plain = asdict(found)
     for key in ("repeatability_freedom", "reproducibility_freedom"):
         plain[key] = plain[key] if plain[key] < 1e9 else None
-    output.answer({"study": plain}, study_lines(found, arguments.unit_shown), as_json=arguments.json)
+    plain["left_out"] = [{"sweep": name, "why": why} for why, name in left_out]
+    lines = [*study_lines(found, arguments.unit_shown), *untold]
+    output.answer({"study": plain}, lines, as_json=arguments.json)
     if arguments.keep:
-        _keep(found, sweeps, arguments)
+        _keep(found, [each for each, _ in counted], arguments)
     return FINE if found.worst is None else FINDING
 
 

@@ -77,6 +77,25 @@ def test_a_bore_swept_on_the_screen_counts_on_it_and_a_face_does_not(shop):
     assert nearer.repeatability_mm == pytest.approx(0.01016) and nearer.repeatability_freedom is None
 
 
+def test_a_sweep_in_doubt_counts_neither_nor_is_kept_and_is_named(shop, tmp_path):
+    folder, command = shop
+    inches = str(by_hand(tmp_path / "inches.jsonl", (0, -1, -5, -8, -10, -9, -5, -1)))
+    code, out, err = command("study", *repeats(tmp_path), inches)
+    clean = command("study", *repeats(tmp_path))[1]
+    assert code == 0
+    assert (
+        out.replace(clean, "") == f"  ! Not counted: 1 sweep ({inches}): the unit of the dial is in doubt\n"
+    )
+    told = json.loads(command("study", *repeats(tmp_path), inches, "--keep", "--json")[1])["study"]
+    assert told["sweeps"] == 6 and told["left_out"] == [{"sweep": inches, "why": "unit"}]
+    kept = (folder / "repeatability.toml").read_text()
+    command("study", *repeats(tmp_path), "--keep")
+    assert kept == (folder / "repeatability.toml").read_text()
+    code, _, err = command("study", *repeats(tmp_path)[:1], inches)
+    assert code == 2 and "sweep one housing at least three times; not counted: 1 sweep" in err
+    assert command("study", inches)[0] == 2
+
+
 def test_what_was_never_varied_is_said_not_to_be_in_it(shop, tmp_path):
     _, command = shop
     files = repeats(tmp_path)[:3]

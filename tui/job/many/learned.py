@@ -19,7 +19,6 @@ from coaxly.fitter import MODEL
 from coaxly.fitter.dowels.pins import influence
 from coaxly.fitter.dowels.setting import DowelSetting, carried
 from coaxly.fitter.geometry import Matrix, Vector, matrix_of, vector_of
-from coaxly.fitter.result import FORBIDS
 from coaxly.fitter.shop.ledger import Found
 from coaxly.logger.errors import LoggerError
 from coaxly.logger.recording.seals import check_seals
@@ -32,7 +31,7 @@ from ..folder.index import Index, Watch
 from ..folder.journal import Fitted, Record, Shimmed, Sweep
 from ..folder.shop import Job
 from ..folder.snapshot import Snapshot, look
-from ..recorded.bore import Bore
+from ..recorded.bore import Bore, in_doubt
 from ..recorded.consistency import counted_twice
 from ..steps.leftoff import elsewhere
 
@@ -136,11 +135,8 @@ def _seal(path: Path) -> str:
 
 
 def _completed(draft: Learned, marks: tuple[str, ...], result: dict[str, Any]) -> Learned:
-    kinds = {remark["kind"] for remark in result["remarks"] if remark["level"] == "warning"}
-    if kinds & set(FORBIDS):
-        return msgspec.structs.replace(
-            draft, left_out="unit" if kinds & {"other_unit", "too_large"} else "doubted"
-        )
+    if why := in_doubt(result):
+        return msgspec.structs.replace(draft, left_out=why)
     found = result["eccentricity"]
     (x, y), (dx, dy) = found["vector"], draft.moved
     spread = np.array(found["covariance"]) + np.array(draft.moved_covariance)

@@ -10,6 +10,7 @@ from typing import Any, Literal
 import msgspec
 
 from coaxly.fitter.geometry import difference
+from coaxly.fitter.result import FORBIDS
 from coaxly.logger.recording.seals import check_seals
 
 from ...errors import MISUSE, RUN_ERRORS
@@ -69,6 +70,15 @@ def bore_of(path: Path) -> Bore:
         sense=_sense(pipeline),
         result=result,
     )
+
+
+def in_doubt(result: dict[str, Any]) -> Literal["", "unit", "doubted"]:
+    """Why a result that was read counts nowhere: its unit, or all else that forbids a verdict; "" if it does.
+    result: as `Result.to_dict` gives it."""
+    kinds = {remark["kind"] for remark in result["remarks"] if remark["level"] == "warning"}
+    if kinds & {"other_unit", "too_large"}:
+        return "unit"
+    return "doubted" if kinds & set(FORBIDS) else ""
 
 
 def killed(path: Path) -> Bore:

@@ -10,12 +10,12 @@ from coaxly.fitter.shop.ledger import TOGETHER, Family, Found, Ledger, Piece
 from coaxly.fitter.shop.reml import Component
 
 from ...entry.lengths import measured, number, show_length
-from ...job.many.learned import OneShop
+from ...job.many.learned import OneShop, Reason
 from ..smallwords import EACH_WAY, capital, counted
 from .advice import days_words, finding_lines, findings, named, standing_out
 
 _MOST_NAMED: Final = 5
-_WHY: Final = {
+_WHY: Final[dict[Reason, str]] = {
     "not_swept": "not swept as found yet",
     "holes_unknown": "unlike dowels were in, and where their holes are was not said (dowels in job.toml)",
     "job_unreadable": "job.toml or journal cannot be read",
@@ -103,13 +103,16 @@ def shop_lines(jobs: OneShop) -> list[str]:
         lines.append(f"  {jobs.of_jobs} of the jobs are the shop's, {jobs.of_table} the table's")
     if jobs.twice:
         lines.append(f"  {_some(list(jobs.twice), 'line')} of the table named jobs of the shop: counted once")
-    reasons: dict[str, list[str]] = {}
-    for job in jobs.left_out:
-        reasons.setdefault(job.left_out, []).append(job.folder)
-    lines += [
-        f"  ! Not counted: {_some(names, 'job')}: {_WHY[why]}" for why, names in sorted(reasons.items())
-    ]
+    lines += not_counted([(job.left_out, job.folder) for job in jobs.left_out], "job")
     return ["", *lines] if lines else []
+
+
+def not_counted(left_out: Sequence[tuple[Reason, str]], what: str) -> list[str]:
+    """What was left out, each with its reason and its name."""
+    reasons: dict[Reason, list[str]] = {}
+    for why, name in left_out:
+        reasons.setdefault(why, []).append(name)
+    return [f"  ! Not counted: {_some(names, what)}: {_WHY[why]}" for why, names in sorted(reasons.items())]
 
 
 def _some(names: list[str], what: str) -> str:

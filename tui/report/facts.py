@@ -185,6 +185,8 @@ def rounds(records: Sequence[Record]) -> tuple[Round, ...]:
     found: list[Round] = []
     for record in records:
         if isinstance(record, Fitted) and record.slip and found:
+            while record.sweep and len(found) > 1 and found[-1].left is None:
+                found.pop()  # which went in by that slip alone
             found[-1] = replace(found[-1], fitted=record, proof=None)
         elif isinstance(record, Fitted):
             found.append(Round(record))

@@ -219,6 +219,36 @@ def test_whether_dowels_were_a_slip_or_went_in_since_is_to_be_said_where_a_sweep
     )
 
 
+def test_a_sweep_that_was_left_out_by_a_slip_counts_again(tmp_path):
+    shop = Shop(tmp_path)
+    shop(*VAN)
+    assert shop(*SWEEP, typed=readings(-5, 5)).code == 1
+    assert shop("plan", "van", "--take", "1").code == 0
+    assert shop("job", "fitted", "van").code == 0
+    assert shop(*SWEEP, "--stage", "left", typed=readings(-0.1, 0.1)).code == 0
+    assert shop("job", "fitted", "van", "7thou@135", "--since").code == 0
+    assert "seen from behind; left-1.jsonl is left out" in shop("job", "show", "van").out
+    refused = shop("verify", "van")
+    assert refused.code == 2 and "not swept as left yet" not in refused.err
+    assert "left-1.jsonl was swept as left and is left out" in refused.err and "--slip" in refused.err
+    asked = shop("job", "fitted", "van", "7thou@135")
+    assert asked.code == 2 and "Were these in then" in asked.err
+    said = shop("job", "fitted", "van", "7thou@135", "--slip")
+    assert "NEXT: compare and prove it" in said.out and "left-1.jsonl counts" in said.out
+    assert shop("verify", "van").code == 0
+    known = look(shop.job("van"))
+    assert known.state.proof.cause == "as planned" and len(rounds(known.records)) == 1
+    assert rounds(known.records)[0].proof == known.state.proof
+
+
+def test_once_it_is_swept_again_what_was_left_out_stays_out(tmp_path):
+    shop = finished_in(tmp_path / "shop")
+    assert shop("job", "fitted", "van", "7thou@100", "--since").code == 0
+    assert shop(*SWEEP, "--stage", "left", typed=readings(-1, 1)).code == 0
+    assert shop("job", "fitted", "van", "7thou@135", "--slip").code == 0
+    assert look(shop.job("van")).state.left.file == "left-2.jsonl"
+
+
 def test_where_nothing_was_said_there_is_no_slip(tmp_path):
     shop = Shop(tmp_path)
     shop(*VAN)

@@ -103,11 +103,13 @@ class Chosen(Entry, frozen=True, tag="chosen"):
 
 class Fitted(Entry, frozen=True, tag="fitted"):
     """What was really put in. marks: where the marks point, degrees seen from behind. slip: what was said
-    before was one, and these were in then."""
+    before was one, and these were in then. sweep: the one as left that hung on it, "" for none: it is left
+    out by what went in since, and counts where that was a slip."""
 
     dowels: Dowels = ()
     marks: tuple[float, ...] = ()
     slip: bool = False
+    sweep: str = ""
 
 
 class Shimmed(Entry, frozen=True, tag="shimmed"):

@@ -74,6 +74,9 @@ class JobState:
     """What is to be fitted; None once it was, or something else was."""
     fitted: Fitted | None = None
     """What is in now."""
+    before_since: "JobState | None" = None
+    """As it was before dowels that nobody chose were said to have gone in since a sweep as left: that comes
+    back where it was a slip; None where none was left out so, or more was done since."""
     nudged: Nudged | None = None
     """That it was tapped into place since."""
     left: Sweep | None = None
@@ -138,6 +141,11 @@ class JobState:
         return set(self.proof.cause.split(" or ")) <= set(FINE) or self.mirrored in ("yes", "known")
 
     @property
+    def left_out(self) -> Sweep | None:
+        """The sweep as left that does not count because other dowels were said to have gone in since."""
+        return self.before_since.left if self.before_since is not None else None
+
+    @property
     def unproved(self) -> bool:
         """Whether more than the report is due, or was when it was closed."""
         return (self.face.next or self._of_the_bore) not in ("report", "done")
@@ -176,7 +184,13 @@ def after(now: JobState, record: Record) -> JobState:
         case Fitted(slip=True):
             worked = _put_right(now, record)
         case Fitted():
-            worked = replace(_moved(now), fitted=record, nudged=None, mirrored=_acted_on(now))
+            worked = replace(
+                _moved(now),
+                fitted=record,
+                before_since=_as_before(now),
+                nudged=None,
+                mirrored=_acted_on(now),
+            )
         case Shimmed():
             worked = _shimmed(now, record)
         case Nudged():
@@ -196,11 +210,22 @@ def after(now: JobState, record: Record) -> JobState:
 
 def _moved(now: JobState) -> JobState:
     """The housing is elsewhere: what was chosen is done, and nothing was swept since."""
-    return replace(now, chosen=None, left=None, proof=None)
+    return replace(now, chosen=None, left=None, proof=None, before_since=None)
+
+
+def _as_before(now: JobState) -> JobState | None:
+    """What a slip brings back, where dowels are said to be in now that nobody chose."""
+    if now.chosen is not None:
+        return None
+    return now if now.left is not None else now.before_since
 
 
 def _put_right(now: JobState, record: Fitted) -> JobState:
     """Other dowels were in all the while: what was swept counts, what was made of it does not."""
+    if (was := now.before_since) is not None:
+        # The face and what turns with the crank may have been swept meanwhile.
+        was = replace(was, face=now.face, parts=now.parts)
+        return _put_right(was, record)
     before = record if now.before is not None and now.before is now.fitted else now.before
     mirrored: Mirrored = "known" if now.mirrored == "known" else "no"
     return replace(now, fitted=record, before=before, chosen=None, proof=None, mirrored=mirrored)
@@ -216,7 +241,7 @@ def _swept(now: JobState, sweep: Sweep) -> JobState:
         others = tuple(part for part in now.parts if part.feature != sweep.feature)
         return replace(now, parts=(*others, sweep))
     if sweep.stage == "left":
-        return replace(now, left=sweep, proof=None)
+        return replace(now, left=sweep, proof=None, before_since=None)
     if sweep.stage == "found":
         return replace(_moved(now), found=sweep, before=now.fitted, mirrored="no", nudged=None)
     return now

@@ -170,14 +170,16 @@ def note_vouched(job: Job, path: Path, out: Path) -> Result:
 
 def hangs_on_it(known: Snapshot) -> Sweep | None:
     """The sweep as left that counts or not by when dowels went in that nobody chose since; None for none."""
-    return known.state.left if known.state.chosen is None else None
+    state = known.state
+    return (state.left or state.left_out) if state.chosen is None else None
 
 
 def put_in(known: Snapshot, dowels: Dowels, *, slip: bool | None = None) -> Fitted:
     """The record that these dowels are in. slip: and were, where others were said to be; None where nobody
     said. Raises UsageError where a sweep hangs on that; also under one that goes on: what is fitted cannot
     change then."""
-    if slip is None and (swept := hangs_on_it(known)) is not None:
+    swept = (known.state.left or known.state.left_out) if slip else hangs_on_it(known)
+    if slip is None and swept is not None:
         raise UsageError(
             f"{known.title}: {swept.file} was swept as left meanwhile. Were these in then, and what was said "
             "before was a slip: --slip, and it counts. Did they go in since: --since; it is left out, so "
@@ -188,7 +190,13 @@ def put_in(known: Snapshot, dowels: Dowels, *, slip: bool | None = None) -> Fitt
     need_rest(known)
     kit = kit_of(known) if dowels else None
     marks = (deg - (kit.mark_of(offset) if kit is not None else 0.0) for offset, deg in dowels)
-    return Fitted(time=now(), dowels=dowels, marks=tuple(mark % 360.0 for mark in marks), slip=bool(slip))
+    return Fitted(
+        time=now(),
+        dowels=dowels,
+        marks=tuple(mark % 360.0 for mark in marks),
+        slip=bool(slip),
+        sweep=swept.file if swept is not None else "",
+    )
 
 
 def not_of_the_kit(known: Snapshot, dowels: Dowels) -> list[float]:

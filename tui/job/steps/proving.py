@@ -161,6 +161,12 @@ def _swept(known: Snapshot) -> tuple[Path, Path]:
     found, left = known.state.found, known.state.left
     if found is None or left is None:
         missing = "found" if found is None else "left"
+        if found is not None and (out := known.state.left_out) is not None:
+            raise UsageError(
+                f"{known.title}: {out.file} was swept as left and is left out, for other dowels were said to "
+                f"have gone in since: coaxly sweep --job {known.called} --stage left; was that a slip, "
+                f"coaxly job fitted {known.called} DOWELS --slip says what was in, and it counts"
+            )
         if found is not None and known.state.fitted is None and known.state.nudged is None:
             dowels = " DOWELS" if known.state.chosen is None else ""
             raise UsageError(

@@ -230,7 +230,11 @@ def record_words(record: Record, unit: str) -> str:
         case journal.Chosen():
             return f"chosen, option {record.which}: {seen(record.dowels, unit)}"
         case journal.Fitted():
-            return f"fitted{', where a slip stood' * record.slip}: {seen(record.dowels, unit)}"
+            hung = "counts" if record.slip else "is left out, it was swept before"
+            return (
+                f"fitted{', where a slip stood' * record.slip}: {seen(record.dowels, unit)}"
+                f"{record.sweep and f'; {record.sweep} {hung}'}"
+            )
         case journal.Shimmed():
             places = ", ".join(f"{show_length(size, unit)} at {clock(deg)}" for deg, size in record.shims)
             return f"shimmed: {places + ', seen from behind' if places else 'nothing'}"

@@ -462,6 +462,34 @@ def test_whether_what_was_said_to_be_in_was_a_slip_is_asked_where_a_sweep_hangs_
     )
 
 
+def test_the_screen_asks_again_where_a_sweep_was_left_out_and_a_slip_brings_it_back(tmp_path, memory):
+    job = opened(tmp_path)
+    for record in (
+        Sweep(file="found-1.jsonl", stage="found"),
+        Fitted(),
+        Sweep(file="left-1.jsonl", stage="left"),
+        Fitted(),
+    ):
+        job.note(record)
+    assert look(job).state.left is None
+
+    async def work(app, shop):
+        await press(app, "j")
+        await until(lambda: isinstance(app.screen, QuestionScreen))
+        await press(app, "i")
+        await until(lambda: isinstance(app.screen, AskScreen) and app.focused is not None)
+        app.focused.value = "7thou@90"
+        await press(app, "enter")
+        await until(lambda: isinstance(app.screen, QuestionScreen))
+        assert "left-1.jsonl was swept" in words(app, "question")
+        await press(app, "y")
+        await until(lambda: isinstance(app.screen, JobsScreen))
+        await until(lambda: look(job).state.left is not None)
+
+    whole_job(memory, tmp_path, work)
+    assert look(job).state.left.file == "left-1.jsonl" and look(job).state.fitted.dowels
+
+
 def test_the_way_of_the_crank_is_asked_once_and_kept_with_job_and_machine(tmp_path, memory):
     """Anticlockwise, seen from behind: the second place that is called out is on the left."""
     job = opened(tmp_path)

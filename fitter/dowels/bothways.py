@@ -2,6 +2,7 @@
 
 import math
 from dataclasses import dataclass, replace
+from typing import Literal
 
 import numpy as np
 
@@ -12,7 +13,7 @@ from ..numeric.basis import Floats
 from ..reading import corrections
 from ..reading.setup import Setup
 from ..result import Eccentricity
-from .causes import TURNED, Cause
+from .causes import OFTEN, SAID, TURNED, Cause
 from .measurement import Measurement
 
 
@@ -35,12 +36,13 @@ def mirrored(ecc: Eccentricity, setup: Setup) -> Eccentricity:
 @dataclass(frozen=True, slots=True)
 class Sweeps:
     """Found and left as they were read, and both as they would be had the crank gone round the other way
-    (`mirrored`)."""
+    (`mirrored`). said: of which it was said which way the crank is turned."""
 
     found: Eccentricity
     left: Eccentricity
     found_mirrored: Eccentricity
     left_mirrored: Eccentricity
+    said: frozenset[Literal["found", "left"]] = frozenset()
 
     @classmethod
     def of(
@@ -62,6 +64,10 @@ class Sweeps:
             self.found_mirrored if "found" in which else self.found,
             self.left_mirrored if "left" in which else self.left,
         )
+
+    def often(self, cause: Cause) -> float:
+        """How often the sweeps that this cause names are swept the other way, as shares (`OFTEN`)."""
+        return OFTEN[cause] * (SAID if self.said & set(TURNED[cause]) else 1.0)
 
 
 def _shift(found: Eccentricity, left: Eccentricity) -> Measurement:

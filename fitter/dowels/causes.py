@@ -32,6 +32,10 @@ OFTEN: Final[dict[Cause, float]] = {
 """How often each happens, as shares that need not add up to one (common practice, no source). They decide
 only where the shift does not; tests/bench/proof.py shows what comes of them."""
 
+SAID: Final = 0.25
+"""How much of that is left for a sweep whose way of turning somebody said: those that were read from the
+front, and a few slips (common practice, no source)."""
+
 TURNED: Final[dict[Cause, tuple[Literal["found", "left"], ...]]] = {
     "found swept the other way": ("found",),
     "left swept the other way": ("left",),

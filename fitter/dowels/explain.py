@@ -137,7 +137,7 @@ def _turned(sweeps: Sweeps, done: Done) -> Iterator[_Weighed]:
         measured = sweeps.turned(cause)
         (noticed,) = unlike((measured.vector - read.vector)[None, :], measured.covariance + spread)
         right = sum(score for score, _ in _right(measured, done))
-        yield OFTEN[cause] * float(noticed) * right, Explanation(cause, 0.0)
+        yield sweeps.often(cause) * float(noticed) * right, Explanation(cause, 0.0)
 
 
 def _sizes(measured: Measurement, done: Done) -> Iterator[_Weighed]:

@@ -52,8 +52,8 @@ def test_two_mirrored_sweeps_send_nobody_where_the_marks_stand_already(van):
     )
     assert "the high sides belong at 1:07. If one stands elsewhere, set it so and sweep again" in said.out
     assert (
-        "if both stand there, sweep again, turning the crank clockwise" in said.out
-        and "--sense ccw" in said.out
+        "if both stand there, sweep again, turning the crank the way that was said" in said.out
+        and "say so with --turn." in said.out
     )
     assert "NEXT, in place" not in said.out and "first tell these apart" in said.out
     assert next_words(van).startswith("not proved: look at both marks")
@@ -129,3 +129,17 @@ def test_a_difference_beyond_what_is_explained_is_larger_than_the_figure_beside_
     assert "but no mistake explains it better" in said
     gap = verified(shop, "--anyway")["difference"]
     assert gap["amount"] > gap["explained"] and not gap["within"] and gap["amount"] < gap["semi_axes"][0]
+
+
+@pytest.mark.parametrize(("turn", "suspected"), [((), True), (("--turn", "ccw"), False)])
+def test_who_said_which_way_the_crank_is_turned_is_hardly_suspected_of_a_mirror(turn, suspected, tmp_path):
+    """The dowels went to the wrong side; and no word says that what was said is what went wrong."""
+    shop = Shop(tmp_path / "shop")
+    shop("job", "open", "van", "--limit", "5thou")
+    shop(*SWEEP, *turn, typed=readings(5 if turn else -5, 0))
+    shop("job", "fitted", "van", "5thou@9:00")
+    shop(*SWEEP, *turn, "--stage", "left", typed=readings(0.2, 0.1))
+    said = shop("verify", "van").out
+    assert "both dowels are set half a turn out OR the dowels' angle was read from the front" in said
+    assert ("both sweeps are mirrored" in said) == suspected
+    assert "--sense" not in said and verified(shop)["finding"]["among"][0]["cause"] == "180 degrees out"

@@ -24,16 +24,16 @@ BELONG = (
 @pytest.mark.parametrize(
     ("causes", "if_both_do"),
     [
-        (("mirrored", "both swept the other way"), "sweep again, turning the crank clockwise"),
+        (("mirrored", "both swept the other way"), "sweep again, turning the crank the way that was said"),
         (
             ("180 degrees out", "mirrored", "both swept the other way"),
-            "sweep again, turning the crank clockwise",
+            "sweep again, turning the crank the way that was said",
         ),
         (("not seated", "one half a turn out"), "see that the dowels are in and the housing sits home"),
         (("one mirrored", "one dowel only", "wrong size"), "look at the stamps on both dowels"),
         (
             ("one dowel only", "left swept the other way", "one mirrored"),
-            "sweep again, turning the crank clockwise",
+            "sweep again, turning the crank the way that was said",
         ),
         (("as planned", "one mirrored"), "sweep again, with more stations or another turn"),
     ],
@@ -53,8 +53,11 @@ def test_unlike_marks_are_both_said():
 @pytest.mark.parametrize(
     ("causes", "said"),
     [
-        (("left swept the other way", "one dowel only"), "turning the crank clockwise"),
-        (("as planned", "left swept the other way"), "turning the crank clockwise"),
+        (
+            ("left swept the other way", "one dowel only"),
+            "turning the crank the way that was said, clockwise",
+        ),
+        (("as planned", "left swept the other way"), "turning the crank the way that was said, clockwise"),
         (("not seated", "wrong size"), "look at the stamps"),
         (("found swept the other way",), "choose again from that one"),
         (("left swept the other way",), "leave the dowels alone: sweep again"),
@@ -67,7 +70,8 @@ def test_without_marks_in_question_nobody_is_sent_to_them(causes, said):
 
 @pytest.mark.parametrize("cause", ["found swept the other way", "left swept the other way"])
 def test_what_mirrors_a_sweep_is_said(cause):
-    assert "the crank was turned anticlockwise seen from behind" in words(among(cause), "thou")
+    assert "the crank was turned the other way than was said, anticlockwise" in words(among(cause), "thou")
+    assert "say so with --turn" in remedy(among("left swept the other way"))
     assert "the crank was turned" not in words(among("mirrored"), "thou")
 
 

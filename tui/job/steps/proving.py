@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 from pathlib import Path
-from typing import Final
+from typing import Final, Literal
 
 import msgspec
 
@@ -82,11 +82,14 @@ class Pair:
     def comparison(self) -> Comparison:
         """What they say of each other. Raises FitterError or UsageError."""
         found, left = self.found.eccentricity, self.left.eccentricity
+        said: set[Literal["found", "left"]] = {"found"} if self.before.angle.turn else set()
+        said |= {"left"} if self.after.angle.turn else set()
         sweeps = Sweeps(
             _bare(self, found),
             left,
             _bare(self, mirrored(found, self.before.setup)),
             mirrored(left, self.after.setup),
+            frozenset(said),
         )
         return compare(sweeps, self.fitted, self.wish.pins, self.wish.kit, self.wish.workshop.slips)
 

@@ -31,15 +31,16 @@ _WHAT: Final[dict[Cause, str]] = {
     "shifted": "the housing has moved; no plan was given to compare it with",
 }
 _MIRRORED: Final = (
-    "the crank was turned anticlockwise seen from behind, or the dial's angles were read from the front"
+    "the crank was turned the other way than was said, anticlockwise seen from behind where nothing was, or "
+    "the dial's angles were read from the front"
 )
 _LOOK: Final = (
     "look at the stamps on both dowels, read both marks seen from behind, see that the housing sits home, "
     "then sweep again"
 )
-_CLOCKWISE: Final = (
-    "sweep again, turning the crank clockwise seen from behind; where it must go the other way, say so with "
-    "--sense ccw"
+_AS_SAID: Final = "the way that was said, clockwise seen from behind where nothing was"
+_SWEEP_AS_SAID: Final = (
+    f"sweep again, turning the crank {_AS_SAID}; where it must go the other way, say so with --turn"
 )
 _REMEDY: Final[dict[Cause, str]] = {
     "not seated": "see that the dowels are in and the housing sits home on them, and sweep again",
@@ -49,9 +50,9 @@ _REMEDY: Final[dict[Cause, str]] = {
     "found swept the other way": (
         "the sweep as left holds: choose again from that one, with the dowels that are in it"
     ),
-    "left swept the other way": f"leave the dowels alone: {_CLOCKWISE}",
+    "left swept the other way": f"leave the dowels alone: {_SWEEP_AS_SAID}",
     "both swept the other way": (
-        f"{_CLOCKWISE}. The dowels were chosen by a mirrored sweep: choose again once it is swept right"
+        f"{_SWEEP_AS_SAID}. The dowels were chosen by a mirrored sweep: choose again once it is swept right"
     ),
 }
 
@@ -69,8 +70,8 @@ _STAMPS: Final = (
     "again, and note what is really in"
 )
 _EITHER_WAY: Final = (
-    "it is inside the limit whichever way the crank went: leave the dowels alone; sweep once more, clockwise "
-    "seen from behind, to be sure"
+    "it is inside the limit whichever way the crank went: leave the dowels alone; sweep once more, "
+    f"turning the crank {_AS_SAID}, to be sure"
 )
 
 
@@ -120,7 +121,7 @@ def _told_apart(finding: "Finding") -> str:
     others = [each for each in finding.among if not each.marks_deg and each.cause not in FINE]
     remedies = [*dict.fromkeys(_remedy(each) for each in others)]
     turned = any(each.cause in TURNED for each in others)
-    then = remedies[0] if len(remedies) == 1 else _CLOCKWISE if turned else _LOOK
+    then = remedies[0] if len(remedies) == 1 else _SWEEP_AS_SAID if turned else _LOOK
     marks = next((each.marks_deg for each in finding.among if each.marks_deg), ())
     if not marks:
         return then

@@ -17,6 +17,10 @@ _WORTH_NAMING_MM = 0.5 * MM_PER_THOU
 """Sectors show faults that change no decision: those below half a thou are left to the bar (common
 practice, no source)."""
 
+_READING_WORTH_NAMING_MM = 1.5 * MM_PER_THOU
+"""A reading where the crank was stopped errs by a thou now and then, of a dial in order (common practice, no
+source)."""
+
 
 @dataclass(frozen=True, slots=True)
 class Faults:
@@ -45,8 +49,8 @@ def named(stations: Stations, bad: Mapping[int, float], step: tuple[int, float] 
     )[0]
     expected = harmonic_design(stations, harmonics, extras) @ size
     off = stations.value - expected
-    least = _WORTH_NAMING_MM if stations.continuous else 0.0
-    if step_at is not None and abs(size[-1]) < least:
+    least = _WORTH_NAMING_MM if stations.continuous else _READING_WORTH_NAMING_MM
+    if step_at is not None and stations.continuous and abs(size[-1]) < least:
         step_at = None
     return Faults(
         tuple(

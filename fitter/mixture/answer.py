@@ -17,7 +17,15 @@ from .ties import ties
 from .views import Effects, Known, effects, grid_of, viewed
 
 NAMED = 0.8
-"""Chance from which a fault is named, and its reading, or what came before the knock, left to itself."""
+"""Chance that there is a fault, from which the likeliest is named, and its reading, or what came before the
+knock, left to itself."""
+
+_NAMED_KNOCK = 0.92
+"""Chance from which a knock is named: a drift that settles within a station or two looks like one, and of
+rigs that gave way one in fifty was said to be knocked."""
+
+_NAMED_READING = 0.5
+"""Chance from which a reading is: it is that one sooner than any other."""
 
 _APART = 1000.0
 """Condition number up to which columns are different ones (`fitter.fitting.model`)."""
@@ -51,8 +59,7 @@ class Mixture:
 
 
 def mixture(sweeps: Sequence[Stations], known: Known, bounds: Sequence[Bound] = ()) -> Mixture:
-    """The model of sweeps of one surface. What is named of them is that of the likeliest set of faults,
-    where it is not likely that there is none. bounds: what may be, of a single one."""
+    """The model of sweeps of one surface. bounds: what may be, of a single one."""
     columns = layout(sweeps, walks=known.drift_mm is not None, wander=known.wander_mm)
     value = np.concatenate([sweep.value for sweep in sweeps])
     continuous = any(sweep.continuous for sweep in sweeps)
@@ -61,9 +68,7 @@ def mixture(sweeps: Sequence[Stations], known: Known, bounds: Sequence[Bound] = 
     parts, stops, stop = beside(parts, bounds, bounded(columns, views, known.late, value, bounds))
     weight = np.exp(parts.log - parts.log.max())
     weight /= weight.sum()
-    by_set = np.bincount(parts.faults, weight, len(parts.sets))
-    likeliest = 1 + int(np.argmax(by_set[1:])) if 1.0 - float(by_set[0]) > NAMED else 0
-    named = sorted(parts.sets[likeliest])
+    likeliest, named = _named(columns.suspects, parts, weight)
     believed = _believed(weight, parts.faults == likeliest, stop < 0)
     nodes = len(views[0].seen.noise)
     node: Floats = np.bincount(parts.node, believed, nodes * len(views)).astype(np.float64)
@@ -71,13 +76,13 @@ def mixture(sweeps: Sequence[Stations], known: Known, bounds: Sequence[Bound] = 
     if continuous:
         centre = np.asarray(believed @ parts.vector)
     else:
-        centre = _plainly(columns, known, value, columns.suspected[:, named])
+        centre = _plainly(columns, known, value, columns.suspected[:, list(named)])
     grid, steps = views[0].grid, float((known.resolution + known.by_angle).mean())
     return Mixture(
         weight=weight,
         parts=parts,
         centre=centre,
-        named=tuple((columns.suspects[i], _likely(columns.suspects, i, parts, weight)) for i in named),
+        named=tuple((columns.suspects[i], likely) for i, likely in named.items()),
         noise=float(np.sqrt(np.tile(grid.noise, len(grid.variances)) + steps) @ node.sum(axis=0)),
         neighbours=float(node.sum(axis=1) @ [view.tie.phi for view in views]),
         effects=effects(columns, views, node),
@@ -95,6 +100,18 @@ def _believed(weight: Floats, named: NDArray[np.bool_], free: NDArray[np.bool_])
     which = named & free if (named & free).any() else free
     believed = weight * which
     return np.asarray(believed / believed.sum())
+
+
+def _named(suspects: Sequence[Suspect], parts: Parts, weight: Floats) -> tuple[int, dict[int, float]]:
+    """The set of faults that is believed, and what is named of it with its chance: the likeliest one, where
+    it is not likely that there is none, and each of it is likely enough by itself; else the empty one."""
+    by_set = np.bincount(parts.faults, weight, len(parts.sets))
+    if 1.0 - float(by_set[0]) > NAMED:
+        likeliest = 1 + int(np.argmax(by_set[1:]))
+        named = {i: _likely(suspects, i, parts, weight) for i in sorted(parts.sets[likeliest])}
+        if all(of > (_NAMED_KNOCK if suspects[i].knock else _NAMED_READING) for i, of in named.items()):
+            return likeliest, named
+    return 0, {}
 
 
 def _likely(suspects: Sequence[Suspect], which: int, parts: Parts, weight: Floats) -> float:

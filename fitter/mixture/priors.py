@@ -17,11 +17,11 @@ Sizes = tuple[tuple[float, float], ...]
 ORDERS: Final = range(2, 11)
 """Lobes of form. More of them are finish: less than a hundredth of a thou in a bore."""
 
-USUAL_NOISE: Final = 0.15 * MM_PER_THOU
+USUAL_NOISE: Final = 0.14 * MM_PER_THOU
 """A dial in order, read at rest, repeats to a twentieth of a thou to half a thou (common practice, no
 source)."""
 
-_FACTOR: Final = 0.76
+_FACTOR: Final = 0.74
 """How far it usually is from that, as one standard deviation of its logarithm."""
 
 NOISE: Final[Floats] = np.geomspace(0.04, 40.0, 13) * MM_PER_THOU
@@ -73,7 +73,7 @@ class Fault:
     sizes: Sizes
 
 
-KNOCK: Final = Fault(0.12, ((2.0, 0.7), (8.0, 0.3)))
+KNOCK: Final = Fault(0.14, ((2.0, 0.8), (8.0, 0.2)))
 """The zero moved between two stations: a touch of the lead, or a fall of the magnet's foot."""
 
 KNOCK_UNCHECKED: Final = 0.15

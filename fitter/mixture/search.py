@@ -121,11 +121,12 @@ def search(seen: Evidence, suspects: Sequence[Suspect], known: float = -math.inf
         # A burr lies on two places: half of it may explain less than nothing does elsewhere.
         if depth == 0 and nexts and nexts[0][0] < least and nexts[0][0] > _summed(root.log):
             least = nexts[0][0] - 1.0
-        states = [
-            state.beside(seen, i, size, chance)
-            for total, state, i, size, chance in nexts[:_MOST_BESIDE]
-            if total > least
-        ]
+        told = [one for one in nexts[:_MOST_BESIDE] if one[0] > least]
+        if told and depth == 0:
+            # Knocks about a burr may hide that it is one, as long as they are looked at one by one.
+            kinds = {suspects[i].knock for _, _, i, _, _ in told}
+            told += [one for one in nexts if suspects[one[2]].knock not in kinds][:1]
+        states = [state.beside(seen, i, size, chance) for _, state, i, size, chance in told]
         if not states:
             break
     return found.parts(len(seen.log))

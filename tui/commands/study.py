@@ -12,6 +12,7 @@ from .. import output
 from ..errors import FINDING, FINE, CommandError, UsageError
 from ..job.folder.journal import now
 from ..job.folder.repeatability import NAME, keep
+from ..job.many.learned import Reason
 from ..job.many.repeats import Sweeping, of_jobs, usual_of
 from ..job.recorded.bore import Bore, in_doubt
 from ..job.recorded.consistency import counted_twice
@@ -27,16 +28,18 @@ ANEW = "+"
 
 def run(arguments: argparse.Namespace) -> int:
     """Print what measuring costs; exit code 1 if a sweep does not belong with the others."""
-    sweeps = _named(arguments.files)
-    sweeps += of_jobs([job_named(arguments, words) for words in arguments.job])
+    files = _named(arguments.files)
+    sweeps = files + of_jobs([job_named(arguments, words) for words in arguments.job])
     if not sweeps:
         raise UsageError("no recordings were given: sweep one housing at least three times")
     read = list(bores(arguments)([each.path for each in sweeps]))
     for bore in read:
         _need(bore)
-    named = ((each.name, bore.marks) for each, bore in zip(sweeps, read, strict=True))
+    whys: list[Reason] = [in_doubt(bore.result) for bore in read]
+    for k in _copies(read, [k for k in range(len(files), len(read)) if not whys[k]]):
+        whys[k] = "copy"
+    named = [(each.name, bore.marks) for each, bore, why in zip(sweeps, read, whys, strict=True) if not why]
     settle(counted_twice(named), arguments.unit_shown, anyway=False)
-    whys = [in_doubt(bore.result) for bore in read]
     left_out = [(why, each.name) for each, why in zip(sweeps, whys, strict=True) if why]
     counted = [pair for pair, why in zip(zip(sweeps, read, strict=True), whys, strict=True) if not why]
     untold = not_counted(left_out, "sweep")
@@ -57,6 +60,13 @@ def run(arguments: argparse.Namespace) -> int:
     if arguments.keep:
         _keep(found, [each for each, _ in counted], arguments)
     return FINE if found.worst is None else FINDING
+
+
+def _copies(read: Sequence[Bore], of_jobs: Sequence[int]) -> list[int]:
+    """Which sweeps of jobs are copies of later ones, such as a sweep that was made sure of: nobody can leave
+    those out."""
+    latest_first = [(str(k), read[k].marks) for k in reversed(of_jobs)]
+    return [int(doubt.facts["other"]) for doubt in counted_twice(latest_first)]
 
 
 def _keep(found: Study, sweeps: Sequence[Sweeping], arguments: argparse.Namespace) -> None:

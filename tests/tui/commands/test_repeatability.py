@@ -200,3 +200,21 @@ def test_a_size_that_is_none_is_named(shop, sizes):
     (folder / "repeatability.toml").write_text(f"{text}noise = {sizes}\n")
     code, _, err = command("sweep", "--job", "van", "--headless", "--profile", "typed", "--unit", "in")
     assert code == 2 and "repeatability.toml" in err and "noise" in err
+
+
+def test_of_a_sweep_of_a_job_that_was_made_sure_of_one_counts_and_the_other_is_named(
+    shop, tmp_path, monkeypatch
+):
+    folder, command = shop
+    for stage in ("one", "two", "three"):
+        swept(folder, command, monkeypatch, stage)
+    plain = json.loads(command("study", "--job", "van", "--json")[1])["study"]
+    job = need_job(folder, "van")
+    steps.note_vouched(job, job.path / "two-1.jsonl", job.path / "two-2.jsonl")
+    code, out, _ = command("study", "--job", "van")
+    assert code == 0 and f"1 sweep ({job.folder}/two-1.jsonl): the recording is a copy" in out
+    told = json.loads(command("study", "--job", "van", "--json")[1])["study"]
+    assert told.pop("left_out") == [{"sweep": f"{job.folder}/two-1.jsonl", "why": "copy"}]
+    assert (told["sweeps"], told["reproducibility"]) == (3, pytest.approx(plain["reproducibility"]))
+    code, _, err = command("study", str(job.path / "one-1.jsonl"), "--job", "van")
+    assert code == 2 and "are one sweep, given twice" in err

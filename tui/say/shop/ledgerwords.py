@@ -25,7 +25,7 @@ _WHY: Final[dict[Reason, str]] = {
     "killed": "the program was killed over the recording",
     "unit": "the unit of the dial is in doubt",
     "doubted": "the sweep did not measure what it seems to: replay it",
-    "copy": "the recording is a copy of another job's, which counts",
+    "copy": "the recording is a copy of another, which counts",
 }
 _JOBS_NAMED: Final = 3
 

@@ -5,6 +5,7 @@ from functools import partial
 
 import numpy as np
 import pytest
+from bench.anysweep import KINDS, Kind
 from bench.coverage import Scenario, evenly, judge
 from bench.faults import THOU, one, surface
 from chances import Tries, keeps, seldom
@@ -122,3 +123,23 @@ def test_lobes_are_not_bad_stations(n, lobes, closing):
         return [found.outliers or found.step]
 
     assert seldom(Tries(accused).column(0), poor=0.15)
+
+
+def any_of(name: str) -> Kind:
+    """A kind of random sweep, by its name."""
+    return next(kind for kind in KINDS if kind.name == name)
+
+
+@pytest.mark.parametrize("seed", [95, 417, 1030, 1075])
+def test_a_rig_that_gives_way_is_not_said_to_be_knocked_where_it_hardly_may_be_told(seed):
+    """A knock is likelier than not, by .8 to .9: the bar allows for both."""
+    assert any_of("drift 2").world(seed).result().checks.step is None
+
+
+@pytest.mark.parametrize("seed", [79, 284, 1541])
+def test_a_reading_that_errs_by_a_thou_is_left_to_the_bar(seed):
+    """It is of a dial in order that errs more at times than it does as a rule."""
+    world = any_of("heavy tails").world(seed)
+    result = world.result()
+    assert not result.checks.outliers
+    assert abs(np.hypot(*world.centre) - result.eccentricity.amount) <= result.eccentricity.u95_amount

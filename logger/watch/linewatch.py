@@ -171,7 +171,9 @@ class LineWatch:
 
     def _switched(self, block: Readings) -> list[Fault]:
         """A jump by 25.4, however long it took: where a line says its own unit, a new one ends what was
-        told."""
+        told. A dial that is asked one by one, or read off, says too little of that."""
+        if self._on_demand:
+            return []
         if block.unit != self._unit:
             self._unit, self.switched_to = block.unit, ""
         jumps = self._switch.readings(block)

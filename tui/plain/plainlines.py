@@ -18,7 +18,7 @@ from ..job.many.openline import SLOW_S
 from ..job.sweep.linestate import LinkState
 from ..job.sweep.run import SweepRun
 from ..say.sweep.dialhunt import OPENS_SLOWLY
-from ..say.sweep.live import so_far_line, sure_line
+from ..say.sweep.live import so_far_line, sure_line, typed_like
 from ..say.sweep.sweepwords import prompt, told
 from ..voice import Speaker, Voice
 from .typedlines import TypedLines
@@ -32,7 +32,7 @@ HELP_STEPS: Final = "at each step: an empty line takes the dial, or type its rea
 
 _OPENING_S: Final = 0.02
 HELP_TYPED: Final = (
-    "type the reading at each place, such as 14.9thou (45 14.9thou: at 45 degrees); undo; note TEXT; done"
+    "type the reading at each place, {like} (45 14.9thou: at 45 degrees); undo; note TEXT; done"
 )
 
 
@@ -106,7 +106,8 @@ async def _operate(
     paper = typed is not None and typed.from_file
     if not paper:
         stepped = run.pipeline.setup.feature == "steps"
-        output.message(HELP_STEPS if stepped else HELP_TYPED if typed is not None else HELP)
+        by_hand = HELP if typed is None else HELP_TYPED.format(like=typed_like(typed.taken_in))
+        output.message(HELP_STEPS if stepped else by_hand)
     while not run.finished.is_set():
         if not paper:
             output.message(prompt(run.view().task, unit))

@@ -31,11 +31,13 @@ EVEN: Final = "no times were: the readings stand a second apart"
 
 
 class TypedLines:
-    """Takes the lines of one sweep. amiss: why it was left off, "" if it was not."""
+    """Takes the lines of one sweep. amiss: why it was left off, "" if it was not; taken_in: unit of a bare
+    number, "" if it needs one."""
 
     def __init__(self, run: SweepRun, unit: str) -> None:
         """unit: of a bare number, "" for that of the profile."""
         self._run, self._unit = run, unit
+        self.taken_in = unit or run.pipeline.profile.unit
         self._fed, self.from_file = fed()
         self._bare = False  # a reading came without its place: it was for the station that was due
         self._row = self._read = 0

@@ -70,6 +70,11 @@ def test_a_jump_stands_until_it_jumps_back_or_the_line_is_opened_anew():
     assert watch.switched_to == ""
 
 
+def test_a_dial_that_is_asked_one_by_one_or_read_off_says_too_little_of_its_unit():
+    watch = LineWatch(on_demand=True)
+    assert watch.readings(block([0, 9], [0.5, 0.5 * 25.4])) == [] and watch.switched_to == ""
+
+
 def test_near_zero_a_factor_says_nothing():
     watch = LineWatch()
     assert watch.readings(block([0, 1, 2], [0.001, 0.0254, 0.0])) == []

@@ -380,7 +380,10 @@ def test_an_empty_line_among_typed_readings_is_answered_and_holds_nothing_up(tmp
     code, _ = typed(tmp_path, monkeypatch, ["0.010", "", "station 45", "0.0065", "done"], "--unit", "in")
     said = capsys.readouterr().err
     assert code == 1 and said.count("\ntype the reading\n") == 2
-    assert "type the reading at each place" in said and "turn to 3:00, stop, type the reading" in said
+    assert (
+        "type the reading at each place, in inches, or such as 14.9thou" in said
+        and "turn to 3:00, stop, type the reading" in said
+    )
 
 
 def test_nobody_is_sent_to_the_crank_for_a_port_that_is_not_there(tmp_path, monkeypatch, capsys):

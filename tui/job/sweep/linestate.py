@@ -79,19 +79,14 @@ class LineState:
         return LinkState.NO_ANGLE if self._no_angle else LinkState.UP
 
     @property
-    def switched_to(self) -> str:
-        """ "mm" or "in", if the dial seems to have been switched; one with a button says too little."""
-        return "" if self._on_demand else self.watch.switched_to
-
-    @property
     def trouble(self) -> Task | None:
         """What is to be done about cable and dial before anything else."""
         if self.lost:
             return Task(Do.PLUG_IN, ports=self.lost)
         if self.watch.key_pressed:
             return Task(Do.SWEEP_AGAIN)
-        if self.switched_to:
-            return Task(Do.SET_BACK, unit=self.switched_to)
+        if self.watch.switched_to:
+            return Task(Do.SET_BACK, unit=self.watch.switched_to)
         if self.watch.trouble == "garbled":
             return Task(Do.MEND_LINE)
         if self.watch.complaint:
@@ -112,7 +107,7 @@ class LineState:
             return News(What.PORTS_LOST, ports=self.lost)
         if self.watch.key_pressed:
             return News(What.SAYS, ports=(INDICATOR,), says="unit_switched")
-        if self.switched_to:
+        if self.watch.switched_to:
             return News(What.SWITCHED)
         if self.watch.trouble == "mute":
             return News(What.MUTE)

@@ -199,7 +199,7 @@ class Stops:
         if self.continuous:
             return
         due = self.next_deg
-        if self._lines.switched_to:
+        if self._lines.watch.switched_to:
             self.give_up(Why.SWITCHED)
             return
         if self._pipeline.profile.on_demand:

@@ -74,6 +74,16 @@ def dial_words(view: View) -> str:
     return "dial steady" if view.steady else "dial moving"
 
 
+def typed_in(bare: str) -> str:
+    """How readings are typed. bare: unit of a number that carries none, "" where each needs its own."""
+    return f"in {'inches' if bare == 'in' else bare}" if bare else "with its unit"
+
+
+def typed_like(bare: str) -> str:
+    """The same, and how a reading carries its unit."""
+    return f"{typed_in(bare)}, {'or ' if bare else ''}such as 14.9thou"
+
+
 def stations_read(view: View) -> str:
     """How far round the sweep has come."""
     read = len(view.stations)

@@ -67,12 +67,15 @@ class TypedScreen(LiveScreen):
         """bare: unit of a number that carries none, "" for that of the profile."""
         super().__init__(run, go_on_after=go_on_after)
         self._bare = bare
+        self._taken_in = bare or run.pipeline.profile.unit
 
     def on_mount(self) -> None:
         """The field, which keeps the keys: while a reading is due it is never hidden, for what is
         hidden loses the focus for good."""
-        self.mount(ReadingField(placeholder="reading, such as 14.9thou", id="typed", max_length=40),
-                   before="#message")  # fmt: skip
+        field = ReadingField(
+            placeholder=f"reading {phrases.typed_like(self._taken_in)}", id="typed", max_length=40
+        )
+        self.mount(field, before="#message")
         self.set_focus(self.query_one("#typed", ReadingField))
 
     def take_keys(self) -> list[str]:
@@ -114,8 +117,8 @@ class TypedScreen(LiveScreen):
         return super().begun(view) or (not view.finished and bool(typed))
 
     def status_words(self, view: View) -> str:
-        """No line, no dial: only how far it has come."""
-        typed = f"typed by hand\n{phrases.stations_read(view)}"
+        """No line, no dial: what a number is taken in, whatever unit is shown, and how far it has come."""
+        typed = f"typed {phrases.typed_in(self._taken_in)}\n{phrases.stations_read(view)}"
         return phrases.status(view) if view.finished else typed
 
     def is_live(self, view: View) -> bool:

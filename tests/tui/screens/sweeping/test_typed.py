@@ -134,7 +134,7 @@ def test_letters_are_keys_while_the_field_is_empty_and_part_of_a_reading_after_t
         await type_(app, "0.0x")
         await until(lambda: "was not taken" in words(app, "message"))
         assert len(run.view().stations) == 4
-        assert any("reading, such as" in row for row in rows(app))
+        assert any("reading in inches, or such as" in row for row in rows(app))
 
     job = at_work(tmp_path, work)
     assert '"cold"' in (job.path / "found-1.jsonl").read_text()
@@ -159,6 +159,24 @@ def test_capitals_are_the_same_keys_and_text_once_something_is_typed(tmp_path):
         await until(lambda: field.value == "")
         await press(app, "Q")
         await until(lambda: not isinstance(app.screen, TypedScreen))
+
+    at_work(tmp_path, work)
+
+
+def test_what_a_number_is_taken_in_stands_beside_the_unit_that_is_shown(tmp_path):
+    """And a number so much larger or smaller is no key of a dial that was pressed."""
+
+    async def work(app):
+        await at_the_field(app)
+        field = app.screen.query_one("#typed")
+        assert field.placeholder == "reading in inches, or such as 14.9thou"
+        await taken(app, "0.5")
+        await press(app, "m", "m")
+        await until(lambda: app.unit == "mm")
+        assert words(app, "status").startswith("typed in inches") and "in inches" in field.placeholder
+        for reading in ("12.7", "0.5", "12.7"):
+            await taken(app, reading)
+            assert "switched" not in words(app, "prompt") and "turn to" in words(app, "prompt").lower()
 
     at_work(tmp_path, work)
 

@@ -39,6 +39,7 @@ from ..job.steps.jobsteps import (
     choice_in_hand,
     dowels_in,
     not_of_the_kit,
+    other_than_chosen,
     put_in,
     turned_from_chosen,
 )
@@ -53,6 +54,7 @@ from ..say.job.jobwords import (
     job_lines,
     job_object,
     next_of,
+    other_words,
     record_words,
     seen,
     turned_words,
@@ -163,7 +165,9 @@ def _noted(known: Snapshot, arguments: argparse.Namespace) -> str:
         case "fitted":
             dowels = _chosen(known, unit) if arguments.dowels is None else dowels_in(arguments.dowels)
             record = msgspec.structs.replace(put_in(known, dowels, slip=arguments.slip), **by)
-            if turned := turned_from_chosen(known, dowels):
+            if (chosen := other_than_chosen(known, dowels)) is not None:
+                output.message(f"! {other_words(chosen, dowels, unit)}")
+            elif turned := turned_from_chosen(known, dowels):
                 output.message(f"! {turned_words(*turned, dowels, unit)}")
             if strange := not_of_the_kit(known, dowels):
                 output.message(f"! {not_of_kit_words(strange, known.details.kit, unit)}")

@@ -108,7 +108,9 @@ def _say(arguments: argparse.Namespace, found: Basis) -> None:
         return
     lines = [*result_lines(found.result, unit), "", *option_lines(options, unit, pins, doubtful=doubtful)]
     lines += [f"  {line}" for line in kit_lines(kit, unit)]
-    lines += [*(f"  ! {line}" for line in advised(said, unit)), f"  note: {FACE_FIRST}"]
+    lines += [f"  ! {line}" for line in advised(said, unit)]
+    if not _face_is_done(found.known):
+        lines.append(f"  note: {FACE_FIRST}")
     which = arguments.take or 1
     told = options[which - 1]
     if arguments.take is not None:
@@ -117,6 +119,11 @@ def _say(arguments: argparse.Namespace, found: Basis) -> None:
         lines += ["", f"SETTING ({which}.)", *(f"  {line}" for line in guide_lines(told, pins, unit))]
         lines += dowel_picture(told, pins, default_glyphs())
     output.text(lines)
+
+
+def _face_is_done(known: Snapshot | None) -> bool:
+    """Whether the face was swept, and nothing of it is due."""
+    return known is not None and known.state.face.found is not None and known.state.face.next is None
 
 
 def _shims(arguments: argparse.Namespace, known: Snapshot | None, face: Path) -> int:

@@ -15,7 +15,7 @@ from ..job.steps.proving import Pair, following, note_proof, pair_of
 from ..plain.asking import settle
 from ..plain.named import job_perhaps, say_limit, wish_of
 from ..plain.whichshop import shop_of
-from ..say.job.proofwords import IN_DOUBT, SUPPOSED
+from ..say.job.proofwords import IN_DOUBT, SUPPOSED, TOO_CLOSE
 from ..say.objects import comparison_object, option_object, result_object
 from ..say.sweep.findings import comparison_lines, option_lines, shift_lines, verdict
 
@@ -59,6 +59,8 @@ def _say(arguments: argparse.Namespace, pair: Pair, following: list[Option] | No
     lines = [*comparison_lines(comparison, unit, left), f"  As left: {verdict(left, unit)}"]
     if following is not None:
         lines += ["", "NEXT, in place of the dowels now fitted", *option_lines(following, unit, wish.pins)]
+    elif pair.proved == "unsure":
+        lines.append(f"  {TOO_CLOSE}")
     elif left.decision.state != "inside":
         missing = "give --kit" if wish.kit is None else "first tell these apart"
         lines.append(f"  Still not inside: {missing} for what to fit next")

@@ -142,14 +142,35 @@ def parse_shims(text: str) -> tuple[tuple[float, float], ...]:
     return tuple((deg % 360.0, thickness) for thickness, deg in shims)
 
 
+_WHOLE: Final = re.compile(r"\s*\d+", re.ASCII)
+_ENDS_OPEN: Final = re.compile(r".*@\s*[+-]?\d+", re.ASCII | re.S)
+"""Degrees that digits after a comma may belong to."""
+
+
+def _apart(text: str) -> list[str]:
+    """Parts between commas. One after a whole number that stands alone is its decimal comma, unless that
+    number may be decimals itself: 5,5thou@12:00 is one part, and 7thou@165,5,5thou@9:00 leaves a 5 alone."""
+    parts: list[str] = []
+    for part in text.split(","):
+        alone = bool(parts) and _WHOLE.fullmatch(parts[-1]) and part[:1].isdecimal()
+        if alone and not (len(parts) > 1 and _ENDS_OPEN.fullmatch(parts[-2])):
+            parts[-1] += f",{part}"
+        else:
+            parts.append(part)
+    return parts
+
+
 def _each_way(text: str, otherwise: str) -> list[tuple[float, float]]:
     """Lengths with their directions, mm and degrees; "none" is none. otherwise: what is said of a part that
     has no direction. Raises LengthError."""
     found = []
-    for part in text.split(",") if text.strip().lower() != "none" else ():
+    for part in _apart(text) if text.strip().lower() != "none" else ():
         size, at, direction = part.partition("@")
         if not at:
-            raise LengthError(f"{part.strip()[:40]!r} {otherwise}")
+            point = (
+                "; a decimal comma is better a point here" if "," in text and _WHOLE.fullmatch(part) else ""
+            )
+            raise LengthError(f"{part.strip()[:40]!r} {otherwise}{point}")
         found.append((parse_length(size), parse_direction(direction)))
     return found
 

@@ -249,6 +249,42 @@ def test_once_it_is_swept_again_what_was_left_out_stays_out(tmp_path):
     assert look(shop.job("van")).state.left.file == "left-2.jsonl"
 
 
+@pytest.mark.parametrize("said", ["none", "5thou@12:00,10thou@12:00", "5thou@135"])
+def test_other_dowels_than_were_chosen_are_remarked_on(tmp_path, said):
+    shop = Shop(tmp_path)
+    shop(*VAN)
+    assert shop(*SWEEP, typed=readings(-5, 5)).code == 1
+    assert shop("plan", "van", "--take", "1").code == 0
+    noted = shop("job", "fitted", "van", said)
+    assert noted.code == 0
+    assert "! other dowels than were chosen: chosen 2 x 7.0 thou, high sides to 4:30" in noted.err
+    assert "if it was mistyped" in noted.err
+    assert "other dowels than" not in shop("job", "fitted", "van", "7thou@135").err
+
+
+def test_where_it_is_too_close_to_call_no_dowels_are_offered(tmp_path):
+    shop = Shop(tmp_path)
+    shop(*VAN)
+    assert shop(*SWEEP, typed=readings(-5, 5)).code == 1
+    assert shop("job", "fitted", "van", "5thou@135").code == 0
+    shop(*SWEEP, "--stage", "left", typed=readings(-1.75, 1.75))
+    said = shop("verify", "van")
+    assert said.code == 1 and "TOO CLOSE TO CALL" in said.out
+    assert "in place of the dowels" not in said.out and "sweep again as left before other dowels" in said.out
+    assert json.loads(shop("verify", "van", "--json").out)["next"] is None
+
+
+@pytest.mark.parametrize("face", [True, False])
+def test_a_face_that_was_swept_and_is_inside_is_not_asked_for_once_more(tmp_path, face):
+    shop = Shop(tmp_path)
+    shop(*VAN)
+    if face:
+        swept = shop(*SWEEP, "--feature", "face", "--face-radius", "6in", typed=readings(-1, 1))
+        assert swept.code == 0
+    assert shop(*SWEEP, typed=readings(-5, 5)).code == 1
+    assert ("sweep the face before" in shop("plan", "van").out) is not face
+
+
 def test_where_nothing_was_said_there_is_no_slip(tmp_path):
     shop = Shop(tmp_path)
     shop(*VAN)

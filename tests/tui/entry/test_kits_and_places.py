@@ -152,6 +152,15 @@ def test_places_and_settings():
     assert parse_setting("10thou@28, 5thou@-70").degrees == (28.0, -70.0)
 
 
+def test_a_dowel_may_have_a_decimal_comma_where_it_can_be_no_other():
+    assert parse_setting("5,5thou@12:00") == parse_setting("5.5thou@12:00")
+    assert parse_setting("5thou@9:00,5,5thou@12:00") == parse_setting("5thou@9:00,5.5thou@12:00")
+    assert parse_setting("5,5thou@20,7thou@9:00") == parse_setting("5.5thou@20,7thou@9:00")
+    for open_to_doubt in ("7thou@165,5,5thou@9:00", "7thou@165,5"):
+        with pytest.raises(LengthError, match=r"'5' is no dowel: .*; a decimal comma is better a point here"):
+            parse_setting(open_to_doubt)
+
+
 def test_limits_are_lengths_or_published_ones():
     assert parse_limit("5thou").tir == pytest.approx(0.127) and parse_limit("1um").tir == pytest.approx(1e-3)
     assert parse_limit("0,127mm").tir == pytest.approx(0.127)

@@ -233,6 +233,17 @@ def turned_from_chosen(known: Snapshot, dowels: Dowels) -> tuple[float, Dowels] 
     return (most, choice.dowels) if (most := max(turned, default=0.0)) > _MEANT_DEG else None
 
 
+def other_than_chosen(known: Snapshot, dowels: Dowels) -> Dowels | None:
+    """What was chosen, where these are other ones, however they are turned; None where they are the same or
+    nothing was chosen."""
+    choice = choice_in_hand(known)
+    if choice is None:
+        return None
+    one, other = (sorted(DowelSetting.of(each).offsets) for each in (choice.dowels, dowels))
+    alike = all(abs(size - said) < ROUNDED_MM for size, said in zip(one, other, strict=True))
+    return None if alike else choice.dowels
+
+
 _MEANT_DEG: Final = 15.0
 """By which dowels may be turned from how they were chosen without a word: thrice what eye and mark do."""
 

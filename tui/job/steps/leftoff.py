@@ -12,7 +12,7 @@ import msgspec
 
 from coaxly.logger.errors import LoggerError
 from coaxly.logger.recording.reader import RecordingReader
-from coaxly.logger.recording.records import ENCODER, INDICATOR, OPPOSITE, End, Header, ResultRecord
+from coaxly.logger.recording.records import ENCODER, INDICATOR, OPPOSITE, End, Header, Raw, ResultRecord
 
 from ...entry.names import plainly
 from ...errors import OURS, RUN_ERRORS, UsageError
@@ -34,11 +34,14 @@ def unfinished(path: Path) -> bool:
 def going_on(path: Path, ports: Mapping[str, str] | None = None) -> str:
     """The command that goes on with a recording. ports: where its instruments are; without them PORT
     stands for each, since no recording says that. Raises LoggerError."""
+    unit = ""
     if not ports:
         from coaxly.logger.profile import TYPED
 
         with RecordingReader(path) as reader:
             said, angle = reader.header.instrument, reader.header.angle
+            if said.get("name") == TYPED and not said.get("unit"):
+                unit = _unit_of_all(reader)
         has = {
             INDICATOR: said.get("name") != TYPED,
             ENCODER: angle.get("mode") == ENCODER,
@@ -46,7 +49,17 @@ def going_on(path: Path, ports: Mapping[str, str] | None = None) -> str:
         }
         ports = {name: "PORT" for name, there in has.items() if there}
     named = (f" {port_option(name)} {shlex.quote(port)}" for name, port in ports.items())
-    return f"coaxly sweep --resume {shlex.quote(str(path))}{''.join(named)}"
+    return f"coaxly sweep{unit and f' --unit {unit}'} --resume {shlex.quote(str(path))}{''.join(named)}"
+
+
+def _unit_of_all(reader: RecordingReader) -> str:
+    """That of thou and um which stands behind every reading that was typed, as --unit puts it there; else
+    ""."""
+    from ...entry.lengths import own_unit
+
+    raws = (record for block in reader.blocks() for record in block if isinstance(record, Raw))
+    units = {own_unit(raw.data.strip()) for raw in raws}
+    return units.pop() if units in ({"thou"}, {"um"}) else ""
 
 
 def port_option(name: str) -> str:

@@ -126,10 +126,10 @@ def pair_of(source: tuple[Path, Path] | Snapshot, wish: Wish, what: str = "verif
 
 def following(pair: Pair) -> list[Option] | None:
     """What to fit next, in place of the dowels that are in; None where nothing is, no kit is known, or it
-    must first be told what went wrong. Raises FitterError or UsageError."""
+    must first be told what went wrong or whether anything did. Raises FitterError or UsageError."""
     workshop = pair.wish.workshop
     turned = found_mirrored(each.cause for each in pair.comparison.finding.among)
-    if pair.wish.kit is None or pair.proved == "inside" or turned == "perhaps":
+    if pair.wish.kit is None or pair.proved in ("inside", "unsure") or turned == "perhaps":
         return None
     if turned == "yes" or pair.state.mirrored == "known":
         bare = measured_by(pair.after, pair.left)

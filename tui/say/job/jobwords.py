@@ -64,6 +64,14 @@ def turned_words(turned: float, chosen: Dowels, said: Dowels, unit: str) -> str:
     )
 
 
+def other_words(chosen: Dowels, said: Dowels, unit: str) -> str:
+    """That other dowels went in than were chosen, and what to do."""
+    return (
+        f"other dowels than were chosen: chosen {dowels_in_words(chosen, unit)}; said {seen(said, unit)}: "
+        "if it was mistyped, say again what is in"
+    )
+
+
 def next_step(now: JobState, unit: str, holes: str = "") -> str:
     """What is to be done now. holes: where they are, as it stands in job.toml."""
     if now.closed and now.unproved:

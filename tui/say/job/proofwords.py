@@ -21,6 +21,7 @@ IN_DOUBT: Final = "Nothing is proved by a sweep in doubt, and nothing is noted: 
 SUPPOSED: Final = (
     "Other dowels than the job says are in: nothing is noted. If they are in, say so first: coaxly job fitted"
 )
+TOO_CLOSE: Final = "Whether it is inside is too close to call: sweep again as left before other dowels go in"
 
 _LARGE: Final = {"not seated": "SEAT IT", "dowels exchanged": "SWAP THEM"}
 _HELD: Final = {"not seated", "one dowel only"}

@@ -7,10 +7,18 @@ from typing import Final
 from ...job.folder.journal import Closed, Note, Nudged, now
 from ...job.folder.shop import Job
 from ...job.folder.snapshot import look
-from ...job.steps.jobsteps import dowels_in, hangs_on_it, not_of_the_kit, put_in, rig_of, turned_from_chosen
+from ...job.steps.jobsteps import (
+    dowels_in,
+    hangs_on_it,
+    not_of_the_kit,
+    other_than_chosen,
+    put_in,
+    rig_of,
+    turned_from_chosen,
+)
 from ...job.steps.nudgerun import NudgeRun, note_nudge, request_in, to_tap
 from ...say.dowels.kitwords import not_of_kit_words
-from ...say.job.jobwords import UNPROVED, turned_words
+from ...say.job.jobwords import UNPROVED, other_words, turned_words
 from ...say.smallwords import shortened
 from ...say.sweep.doubts import doubt_sentence
 from ..base import Bench
@@ -52,7 +60,9 @@ async def _fitted(bench: Bench, job: Job) -> str:
                 return ""
         job.note(put_in(known, dowels, slip=since == "slip"))
         said: list[str] = []
-        if turned := turned_from_chosen(known, dowels):
+        if (chosen := other_than_chosen(known, dowels)) is not None:
+            said.append(f"! {other_words(chosen, dowels, bench.unit)}")
+        elif turned := turned_from_chosen(known, dowels):
             said.append(f"! {turned_words(*turned, dowels, bench.unit)}")
         if strange := not_of_the_kit(known, dowels):
             said.append(f"! {not_of_kit_words(strange, known.details.kit, bench.unit)}")

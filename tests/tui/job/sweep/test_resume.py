@@ -12,6 +12,7 @@ from coaxly.job.sweep.begin import new_header
 from coaxly.job.sweep.resume import resume
 from coaxly.job.sweep.schedule import Plan
 from coaxly.logger.errors import LoggerError
+from coaxly.logger.recording.records import Raw
 from coaxly.logger.recording.writer import RecordingWriter
 from coaxly.main import main
 
@@ -128,3 +129,17 @@ def test_the_command_that_goes_on_names_each_port_that_it_will_ask_for(tmp_path,
     RecordingWriter(path, new_header(**said)).close()
     ports = "".join(f" {option} PORT" for option in options.split())
     assert going_on(path) == f"coaxly sweep --resume {path}{ports}"
+
+
+@pytest.mark.parametrize(
+    ("readings", "unit"),
+    [(("1thou", "2thou"), " --unit thou"), (("1thou", "2mm"), ""), (("1um",), " --unit um"), (("1mm",), "")],
+)
+def test_the_command_that_goes_on_takes_bare_numbers_in_the_unit_that_all_before_bear(
+    tmp_path, readings, unit
+):
+    path = tmp_path / "s.jsonl"
+    with RecordingWriter(path, new_header(instrument={"name": "typed", "unit": ""})) as writer:
+        for t, text in enumerate(readings):
+            writer.write(Raw(float(t), "indicator", f"{text}\n"))
+    assert going_on(path) == f"coaxly sweep{unit} --resume {path}"

@@ -87,8 +87,10 @@ def _of_paper(arguments: argparse.Namespace) -> int:
     """A table of readings that were written down long ago becomes a recording like any other."""
     _without_a_dial(arguments, "--csv takes its readings from a table")
     path, unit = Path(arguments.csv), arguments.unit or ""
-    rows = load_table(path, unit, load(TYPED))
-    run_ = begin(replace(_by_hand(arguments), plan=plan_of(rows)), PaperClock())
+    written = load_table(path, unit, load(TYPED))
+    asked_for = _by_hand(arguments)
+    rows = [row.placed(asked_for.setup_in_use) for row in written]
+    run_ = begin(replace(asked_for, plan=plan_of(rows)), PaperClock())
     asyncio.run(read_in(run_, rows, path.name, arguments.unit_shown))
     return _told(run_, arguments)
 

@@ -5,6 +5,8 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
 
+from coaxly.fitter import Setup
+from coaxly.fitter.geometry import InternalDeg
 from coaxly.logger.line.grammar import Said, said
 from coaxly.logger.profile import Profile
 
@@ -15,8 +17,10 @@ from .tabletext import table_rows, table_text
 _LARGEST: Final = 4 * 1024 * 1024
 _NUMBER: Final = rf"[+-]?{EITHER_MARK}"
 _BARE: Final = re.compile(rf"\s*[+-]?\s*{EITHER_MARK}\s*", re.ASCII)
-_PAIR: Final = re.compile(rf"\s*({_NUMBER})(?:\s*deg)?[\s;]++([+-]?\s*[\d.,].*)", re.ASCII)
+_PAIR: Final = re.compile(rf"\s*({_NUMBER}|\d{{1,2}}:\d\d)(?:\s*deg)?[\s;]++([+-]?\s*[\d.,].*)", re.ASCII)
 _CLOCK: Final = re.compile(r"\s*(\d{1,2}):([0-5]\d)\s*", re.ASCII)
+_HOUR: Final = re.compile(r"[1-9]|1[0-2]", re.ASCII)
+"""Degrees, or an hour among places on the clock."""
 _READING: Final = re.compile(rf"reading[\s_]*[(\[]?\s*({'|'.join(UNITS)})?\s*[)\]]?", re.I)
 _ANGLE: Final = re.compile(r"angle[\s_]*[(\[]?\s*(?:deg|degrees)?\s*[)\]]?", re.I)
 _MOST_DEG: Final = 360.0
@@ -27,17 +31,25 @@ _LONGEST: Final = 80
 @dataclass(frozen=True, slots=True)
 class Written:
     """A reading as it was written, its unit behind it where it has one; deg: where, as the scale counts,
-    None for the place that is due."""
+    None for the place that is due. clock: whether it was a place on the clock, which is seen from behind."""
 
     text: str
     deg: float | None = None
+    clock: bool = False
+
+    def placed(self, setup: Setup) -> "Written":
+        """The same where the scale of a sweep has it."""
+        if not self.clock or self.deg is None:
+            return self
+        return Written(self.text, setup.entered_deg(InternalDeg(self.deg)))
 
 
 def written_line(line: str, unit: str) -> Written:
-    """One line: a reading, or an angle and a reading. unit: of a number that has none, "" if it needs one.
-    Raises UsageError for an angle beyond a turn, such as an encoder's count."""
+    """One line: a reading, or an angle (degrees, or a place on the clock) and a reading. unit: of a number
+    that has none, "" if it needs one. Raises UsageError for an angle beyond a turn, such as an encoder's
+    count."""
     if (pair := _PAIR.fullmatch(line)) is not None:
-        return Written(_with_unit(pair[2], unit), _degrees("what was typed", pair[1]))
+        return Written(_with_unit(pair[2], unit), *_place("what was typed", pair[1]))
     return Written(_with_unit(line, unit))
 
 
@@ -55,7 +67,15 @@ def load_table(path: Path, unit: str, profile: Profile) -> list[Written]:
     """
     table = table_rows(path, table_text(path, _LARGEST))
     keys, named = _columns(path, next(table, (1, []))[1])
-    rows = [_row(f"{path}, line {line}", row, keys, named, unit, profile) for line, row in table]
+    lines = [(f"{path}, line {line}", row) for line, row in table]
+    rows = [_row(where, row, keys, named, unit, profile) for where, row in lines]
+    if any(row.clock for row in rows):
+        for where, cells in lines:
+            if _HOUR.fullmatch(hour := cells[keys.index("angle")].strip()):
+                raise UsageError(
+                    f"{where}: angle is {hour!r} among places on the clock: write {hour}:00 for the hour, or "
+                    f"{hour}.0 for degrees"
+                )
     if len({row.deg for row in rows}) < _FEWEST:
         raise UsageError(f"{path}: fewer than three places were read, which no circle goes through")
     return rows
@@ -98,19 +118,20 @@ def _row(where: str, row: list[str], keys: list[str], named: str, unit: str, pro
         raise UsageError(f"{where}: {text[:24]!r} has no unit: add a column unit, or give --unit")
     if not is_reading(text, profile):
         raise UsageError(f"{where}: {text[:24]!r} is no reading: write it like 14.9thou or 0.378mm")
-    return Written(text, _degrees(where, cells["angle"]))
+    return Written(text, *_place(where, cells["angle"]))
 
 
-def _degrees(where: str, text: str) -> float:
+def _place(where: str, text: str) -> tuple[float, bool]:
+    """Degrees, and whether they are those of a place on the clock. Raises UsageError."""
     if (clock := _CLOCK.fullmatch(text)) is not None and int(clock[1]) <= 12:
-        return (30.0 * int(clock[1]) + int(clock[2]) / 2.0) % 360.0
+        return (30.0 * int(clock[1]) + int(clock[2]) / 2.0) % 360.0, True
     number = re.fullmatch(rf"\s*({_NUMBER})\s*", text, re.ASCII)
     if number is None or abs(float(number[1].replace(",", "."))) > _MOST_DEG:
         raise UsageError(
             f"{where}: angle is {text.strip()[:20]!r}: write degrees, such as 45, "
             "or a place on the clock, such as 1:30"
         )
-    return float(number[1].replace(",", "."))
+    return float(number[1].replace(",", ".")), False
 
 
 def _with_unit(text: str, unit: str) -> str:

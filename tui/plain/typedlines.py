@@ -62,7 +62,7 @@ class TypedLines:
     def _reading(self, line: str) -> None:
         profile = self._run.pipeline.profile
         try:
-            written = written_line(line, self._unit)
+            written = written_line(line, self._unit).placed(self._run.pipeline.setup)
         except UsageError as error:
             self._leave_off(str(error)) if self._fed else output.message(str(error))
             return

@@ -97,7 +97,7 @@ class TypedScreen(LiveScreen):
         if (text := field.value.strip()) and not self.run.finished.is_set():
             field.value = ""
             try:
-                written = written_line(text, self._bare)
+                written = written_line(text, self._bare).placed(self.run.pipeline.setup)
             except UsageError:
                 written = Written(text)  # an angle beyond a turn: told like anything else that is no reading
             self.run.typed(written.text, written.deg)

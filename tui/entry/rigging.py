@@ -66,7 +66,7 @@ class Rigging:
     turn: Literal["", "cw", "ccw"] = key(
         "", Choice(("cw", "ccw")), None, "turn",
         "which way you turn the crank, seen from behind: places are called out in that order, "
-        "and an angle that goes the other way is doubted",
+        "and an angle that comes by itself is doubted where it goes the other way",
         _DIAL,
     )  # fmt: skip
     stations: int = key(

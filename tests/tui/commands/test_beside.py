@@ -146,6 +146,16 @@ def test_an_angle_that_goes_the_other_way_than_the_crank_is_doubted(way, turn, s
         assert "does the encoder count against it (--direction -1)" in said
 
 
+def test_who_types_angles_may_read_them_in_any_order_and_help_says_which_are_doubted(van):
+    rows = [f"{45 * k} {line}" for k, line in enumerate(readings(10, -3).splitlines())]
+    for turn in ("cw", "ccw"):
+        done = van(*SWEEP, "--turn", turn, "--json", typed="\n".join(rows) + "\n")
+        decision = json.loads(done.out)["decision"]
+        assert (decision["state"], decision["withheld"]) == ("outside", [])
+    said = " ".join(van("sweep", "--help-all").out.split())
+    assert "an angle that comes by itself is doubted where it goes the other way" in said
+
+
 @pytest.mark.parametrize(
     ("view", "sense", "turn"),
     [("rear", "cw", "cw"), ("rear", "ccw", "ccw"), ("front", "cw", "ccw"), ("front", "ccw", "cw")],

@@ -181,7 +181,7 @@ def test_undo_retake_pause_note_and_more_turns(tmp_path):
         app.screen._pressed = -1.0
         await press(app, "space")
         await until(lambda: bench.run.view().paused and "paused" in told(bench.run.view().news))
-        await until(lambda: "goes on" in words(app, "prompt").lower())
+        await until(lambda: words(app, "prompt").startswith("Paused: P goes on"))
         await press(app, "p")
         await until(lambda: not bench.run.view().paused)
         planned = bench.run.view().planned

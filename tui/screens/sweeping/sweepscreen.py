@@ -14,7 +14,7 @@ from coaxly.fitter import Result
 from ...entry.lengths import show_length
 from ...errors import RUN_ERRORS
 from ...job.sweep.view import SECONDS, View
-from ...say.smallwords import shortened
+from ...say.smallwords import capital, shortened
 from ...say.sweep import live as phrases
 from ...say.sweep.finished import answer, way
 from ...say.sweep.sweepwords import large, prompt, told
@@ -223,7 +223,7 @@ class SweepScreen(CoaxlyScreen[bool]):
 
     def prompt_words(self, view: View) -> str:
         """The one instruction."""
-        return prompt(view.task).capitalize()
+        return capital(prompt(view.task))
 
     def key_line(self, view: View) -> str:
         """What the keys do while it goes on."""

@@ -55,9 +55,12 @@ def test_unlike_marks_are_both_said():
     [
         (
             ("left swept the other way", "one dowel only"),
-            "turning the crank the way that was said, clockwise",
+            "turning the crank the way that was said, else clockwise",
         ),
-        (("as planned", "left swept the other way"), "turning the crank the way that was said, clockwise"),
+        (
+            ("as planned", "left swept the other way"),
+            "turning the crank the way that was said, else clockwise",
+        ),
         (("not seated", "wrong size"), "look at the stamps"),
         (("found swept the other way",), "choose again from that one"),
         (("left swept the other way",), "leave the dowels alone: sweep again"),

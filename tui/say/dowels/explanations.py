@@ -31,14 +31,14 @@ _WHAT: Final[dict[Cause, str]] = {
     "shifted": "the housing has moved; no plan was given to compare it with",
 }
 _MIRRORED: Final = (
-    "the crank was turned the other way than was said, anticlockwise seen from behind where nothing was, or "
+    "the crank was turned the other way than was said, anticlockwise seen from behind where none was, or "
     "the dial's angles were read from the front"
 )
 _LOOK: Final = (
     "look at the stamps on both dowels, read both marks seen from behind, see that the housing sits home, "
     "then sweep again"
 )
-_AS_SAID: Final = "the way that was said, clockwise seen from behind where nothing was"
+_AS_SAID: Final = "the way that was said, else clockwise seen from behind"
 _SWEEP_AS_SAID: Final = (
     f"sweep again, turning the crank {_AS_SAID}; where it must go the other way, say so with --turn"
 )

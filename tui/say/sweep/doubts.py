@@ -72,7 +72,7 @@ _SENTENCES: Final[dict[DoubtKind, Sentence]] = {
     "journal": "{path} is not as it was written ({what}): put back a copy that is",
     "mirrored": (
         "{path} may be mirrored, by the last proof: look at the marks, sweep as left, turning the crank "
-        "the way that was said, clockwise seen from behind where nothing was, and prove that; or "
+        "the way that was said, else clockwise seen from behind, and prove that; or "
         "take the dowels out and sweep as found"
     ),
     "journal_cut": (

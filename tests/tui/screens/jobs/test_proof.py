@@ -90,7 +90,7 @@ def test_one_sentence_says_what_happened_and_how_probable_it_is():
         "MORE than measuring and setting explain" in line for line in shift_lines(page.comparison, "thou")
     )
     todo = proof_lines(page.comparison, page.left, "thou")[1]
-    assert "leave the dowels alone; sweep once more, clockwise" in todo
+    assert "leave the dowels alone; sweep once more, turning the crank the way" in todo
 
 
 def test_planned_is_drawn_from_where_the_bore_was_without_dowels():

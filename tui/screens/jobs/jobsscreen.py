@@ -43,6 +43,8 @@ _KEY_LINE = (
 _GOES_ON, _SHOWS = "Enter goes on", "Enter shows it"
 """What it does with the picked job, and with one that is done."""
 _STAYS = "This is the first page: Q quits."
+_LOOK_S = 2.0
+"""How often the files are looked at while another program makes a sweep."""
 
 
 @dataclass(frozen=True)
@@ -111,6 +113,7 @@ class JobsScreen(CoaxlyScreen[Wish]):
         """All jobs; the pedal goes on with the picked one."""
         self.bind_pedal("go_on", priority=False)
         self.watch(self.app, "unit", lambda: self.redraw(), init=False)
+        self.set_interval(_LOOK_S, self._look_again)
         self._look_for("")
 
     def on_resize(self) -> None:
@@ -144,6 +147,14 @@ class JobsScreen(CoaxlyScreen[Wish]):
         )
         self._at = next(meant, 0)
         self.redraw()
+
+    def _look_again(self) -> None:
+        """A sweep that is being made elsewhere goes on, and ends."""
+        if any(begun is not None and begun.runs for begun in self._begun.values()):
+            self._index.refresh()
+            self._begun.clear()
+            self._begin_at = self.picked.folder if self.picked is not None else ""
+            self._look_for(self.query_one("#search", Input).value)
 
     @property
     def picked(self) -> Row | None:

@@ -4,6 +4,7 @@ import asyncio
 import shutil
 import tempfile
 import threading
+from contextlib import ExitStack
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from itertools import product
@@ -23,6 +24,8 @@ from coaxly.job.folder.index import Row, open_job
 from coaxly.job.folder.journal import Answer, Chosen, Closed, Opened, Sweep, now
 from coaxly.job.folder.progress import Next
 from coaxly.job.steps.leftoff import LeftOff
+from coaxly.logger.recording.records import FORMAT, VERSION, Header
+from coaxly.logger.recording.writer import RecordingWriter
 from coaxly.say.job.listwords import day, job_line
 from coaxly.say.smallwords import whole_words
 from coaxly.say.sweep.noverdict import STATES
@@ -389,3 +392,22 @@ def test_a_long_title_takes_no_more_than_its_line_on_a_narrow_screen(tmp_path):
         await press(app, "q")
 
     at_work(tmp_path, work, (60, 20), profile="typed", dial_unit="in")
+
+
+def test_a_sweep_that_another_program_makes_is_followed_to_its_end(tmp_path):
+    opened(tmp_path, "grey bus")
+    job = opened(tmp_path, "van")
+    head = Header(format=FORMAT, version=VERSION, created="", job="van")
+    made = ExitStack()
+
+    async def work(app):
+        assert "running" in words(app, "step")
+        await press(app, "down", "up")
+        assert app.screen.picked.title == "van"
+        made.close()
+        await until(lambda: "running" not in words(app, "step"))
+        assert app.screen.picked.title == "van" and "broken off" in words(app, "step")
+
+    with made:
+        made.enter_context(RecordingWriter(job.path / "found-1.jsonl", head))
+        at_work(tmp_path, work)

@@ -104,7 +104,7 @@ def test_a_doubt_is_lifted_by_name_but_for_those_of_the_unit(kind):
     ("kind", "facts", "words"),
     [
         ("too_large", {"swing_mm": 25.4, "unit": "in"}, "swings 1.0000 in, more than such a part is ever off: is the unit "
-         "right? If the dial shows mm it is 1.000 mm"),
+         "right? If the dial shows mm it is 1.000 mm, if thou it is 1.0 thou"),
         ("too_large", {"swing_mm": 25.4, "unit": "mm"}, "If the dial shows thou it is 25.4 thou"),
         ("too_large", {"swing_mm": 25.4, "unit": "thou"}, "swings 1000.0 thou, more than such a part is ever off: is the "
          "unit right? If the dial shows um it is 1000 um"),

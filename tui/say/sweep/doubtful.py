@@ -27,13 +27,15 @@ def _too_large(facts: Facts, unit: str) -> str:
         f"the dial swings {show_length(swing, own or unit)}, more than such a part is ever off: "
         "is the unit right?"
     )
-    if own not in _NEXT_SMALLER:
-        return said
-    other = _NEXT_SMALLER[own]
-    return f"{said} If the dial shows {other} it is {show_length(to_mm(from_mm(swing, own), other), other)}"
+    ways = (
+        f"{other} it is {show_length(to_mm(from_mm(swing, own), other), other)}"
+        for other in _SMALLER.get(own or "", ())
+    )
+    asked = ", if ".join(ways)
+    return f"{said} If the dial shows {asked}" if asked else said
 
 
-_NEXT_SMALLER: Final = {"in": "mm", "mm": "thou", "thou": "um"}
+_SMALLER: Final = {"in": ("mm", "thou"), "mm": ("thou",), "thou": ("um",)}
 """What a dial shows that swings less by the same number; nothing shows less than um."""
 
 

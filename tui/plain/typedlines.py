@@ -74,11 +74,11 @@ class TypedLines:
                 many = len(self._run.pipeline.fitter.stations())
                 self._leave_off(f"{line[:24]!r} is one more than the {many} readings that were due")
                 return
-            self._bare |= written.deg is None
         if isinstance(clock := self._run.session.clock, PaperClock):
             if not self._read:
                 self._run.note(EVEN)
             clock.next()
+        self._bare |= written.deg is None
         self._read += 1
         self._run.typed(written.text, written.deg)
 
@@ -95,7 +95,7 @@ class TypedLines:
             self._run.discard_if_empty()
             self.amiss = "no reading came: what is fed in holds none"
             return
-        if not (missing and kept and ((self._fed and self._bare) or not self._read)):
+        if not (missing and kept and (self._bare or not self._read)):
             return
         self._run.stop()
         more = f"{counted(missing, 'more station')} {'was' if missing == 1 else 'were'} due"

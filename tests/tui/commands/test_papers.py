@@ -115,6 +115,14 @@ def test_an_input_without_a_reading_finishes_no_half_sweep(shop, feed, named):
     assert feed_on(shop, path, THOUS[4:]).code == 1
 
 
+def test_a_person_whose_readings_end_early_has_not_finished_the_sweep(shop):
+    """Ctrl+D at the prompt is the end of the input, as a list's is."""
+    done = shop(*SWEEP, typed="".join(f"{each}thou\n" for each in THOUS[:4]))
+    assert done.code == 2 and "the readings end after 4, and 4 more" in done.err and done.out == ""
+    path = shop.job("van").path / "found-1.jsonl"
+    assert audit(path).state == "unfinished" and feed_on(shop, path, THOUS[4:]).code == 1
+
+
 def test_more_rows_than_were_due_are_no_sweep(shop, feed):
     done = feed([*THOUS, "1.0"])
     assert done.code == 2 and "row 9: '1.0' is one more than the 8 readings" in done.err

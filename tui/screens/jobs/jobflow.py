@@ -26,7 +26,7 @@ from ...say.job.proofwords import IN_DOUBT
 from ...say.sweep.doubts import doubt_sentence
 from ..base import Bench
 from ..dial.dialflow import bare_unit
-from ..small.askscreens import AskScreen, QuestionScreen
+from ..small.askscreens import QuestionScreen, understood
 from ..small.cautionsscreen import CautionsScreen
 from ..sweeping.donescreen import DoneScreen, Swept
 from ..sweeping.typedscreen import live_screen
@@ -250,10 +250,10 @@ async def shim(bench: Bench, job: Job) -> bool:
             case "none":
                 job.note(Shimmed(time=now(), shims=()))
             case "others":
-                text = await bench.app.push_screen_wait(AskScreen(_WHICH))
-                if not text:
+                shims = await understood(bench.app, _WHICH, parse_shims)
+                if shims is None:
                     continue  # the question alone is closed
-                job.note(Shimmed(time=now(), shims=parse_shims(text)))
+                job.note(Shimmed(time=now(), shims=shims))
             case "again":
                 return True
         return False

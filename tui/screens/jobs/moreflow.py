@@ -23,7 +23,7 @@ from ...say.smallwords import shortened
 from ...say.sweep.doubts import doubt_sentence
 from ..base import Bench
 from ..dial.dialflow import need_dial
-from ..small.askscreens import AskScreen, QuestionScreen
+from ..small.askscreens import AskScreen, QuestionScreen, understood
 from ..small.cautionsscreen import CautionsScreen
 from ..sweeping.nudgescreen import NudgeScreen
 from .jobflow import choose, hand_over, look_at, prove, set_dowels, sweep, two_numbers
@@ -51,23 +51,22 @@ async def more(bench: Bench, job: Job) -> str:
 
 
 async def _fitted(bench: Bench, job: Job) -> str:
-    if text := await bench.app.push_screen_wait(AskScreen(_FITTED)):
-        known, dowels = look(job), dowels_in(text)
-        since = "since"
-        if (swept := hangs_on_it(known)) is not None:
-            question = f"Were these in already when {swept.file} was swept?"
-            if not (since := await bench.app.push_screen_wait(QuestionScreen(question, _SINCE))):
-                return ""
-        job.note(put_in(known, dowels, slip=since == "slip"))
-        said: list[str] = []
-        if (chosen := other_than_chosen(known, dowels)) is not None:
-            said.append(f"! {other_words(chosen, dowels, bench.unit)}")
-        elif turned := turned_from_chosen(known, dowels):
-            said.append(f"! {turned_words(*turned, dowels, bench.unit)}")
-        if strange := not_of_the_kit(known, dowels):
-            said.append(f"! {not_of_kit_words(strange, known.details.kit, bench.unit)}")
-        return "\n".join(said)
-    return ""
+    if (dowels := await understood(bench.app, _FITTED, dowels_in)) is None:
+        return ""
+    known, since = look(job), "since"
+    if (swept := hangs_on_it(known)) is not None:
+        question = f"Were these in already when {swept.file} was swept?"
+        if not (since := await bench.app.push_screen_wait(QuestionScreen(question, _SINCE))):
+            return ""
+    job.note(put_in(known, dowels, slip=since == "slip"))
+    said: list[str] = []
+    if (chosen := other_than_chosen(known, dowels)) is not None:
+        said.append(f"! {other_words(chosen, dowels, bench.unit)}")
+    elif turned := turned_from_chosen(known, dowels):
+        said.append(f"! {turned_words(*turned, dowels, bench.unit)}")
+    if strange := not_of_the_kit(known, dowels):
+        said.append(f"! {not_of_kit_words(strange, known.details.kit, bench.unit)}")
+    return "\n".join(said)
 
 
 async def _note(bench: Bench, job: Job) -> str:

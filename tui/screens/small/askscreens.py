@@ -1,14 +1,17 @@
 """Questions over whatever is on the screen: answered by a line, or by one of some keys."""
 
 from collections.abc import Callable
-from typing import ClassVar, Final
+from typing import ClassVar, Final, TypeVar
 
 from textual.app import ComposeResult
 from textual.containers import Vertical
 from textual.widgets import Input
 
+from ...errors import UsageError
 from ...widgets.textlines import KeyLine, Lines
-from ..base import Box, more
+from ..base import Box, Program, more
+
+Meant = TypeVar("Meant")
 
 KEYS: Final = "Enter done   Esc back"
 DROPS: Final = "Enter keeps what was typed; Esc again drops it."
@@ -43,6 +46,18 @@ class AskScreen(Box[str]):
             self.tell("said", DROPS)
             return
         self.dismiss("")
+
+
+async def understood(app: Program, question: str, read: Callable[[str], Meant]) -> Meant | None:
+    """What is meant by the answer; None where there is none. One that cannot be read is asked for again, with
+    what was typed to be mended. read: raises UsageError or ValueError."""
+    amiss = text = ""
+    while text := await app.push_screen_wait(AskScreen(amiss + question, text)):
+        try:
+            return read(text)
+        except (UsageError, ValueError) as error:
+            amiss = f"! {error}\n\n"
+    return None
 
 
 class QuestionScreen(Box[str]):

@@ -422,8 +422,11 @@ def test_a_sweep_that_would_be_taken_for_another_is_refused(tmp_path, memory):
         await until(lambda: isinstance(app.screen, QuestionScreen))
         await press(app, "i")
         await until(lambda: isinstance(app.screen, AskScreen) and app.focused is not None)
-        app.focused.value = "7thou@90"
+        app.focused.value = "7thou@9o"
         await press(app, "enter")
+        await until(lambda: "9o" in words(app, "question") and app.focused is not None)
+        assert app.focused.value == "7thou@9o", "what was typed is there to be mended"
+        await press(app, "end", "backspace", "0", "enter")
         await until(lambda: isinstance(app.screen, JobsScreen) and "as left" in words(app, "step"))
 
     whole_job(memory, tmp_path, work)

@@ -13,13 +13,12 @@ from ..result import Looks, Outlier
 from ..units import MM_PER_INCH, MM_PER_THOU
 from .model import harmonic_design, supported_harmonics
 
-_WORTH_NAMING_MM = 0.5 * MM_PER_THOU
-"""Sectors show faults that change no decision: those below half a thou are left to the bar (common
-practice, no source)."""
+_KNOCK_WORTH_NAMING_MM = 0.5 * MM_PER_THOU
+"""Below that a knock changes no decision, and is left to the bar (common practice, no source)."""
 
-_READING_WORTH_NAMING_MM = 1.5 * MM_PER_THOU
-"""A reading where the crank was stopped errs by a thou now and then, of a dial in order (common practice, no
-source)."""
+_STATION_WORTH_NAMING_MM, _SECTOR_WORTH_NAMING_MM = 1.5 * MM_PER_THOU, 2.0 * MM_PER_THOU
+"""A reading of a dial in order errs by a thou now and then; and of seventy sectors one that is off by two
+thou moves the centre by less than a tenth of one (common practice, no source)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,8 +48,8 @@ def named(stations: Stations, bad: Mapping[int, float], step: tuple[int, float] 
     )[0]
     expected = harmonic_design(stations, harmonics, extras) @ size
     off = stations.value - expected
-    least = _WORTH_NAMING_MM if stations.continuous else _READING_WORTH_NAMING_MM
-    if step_at is not None and stations.continuous and abs(size[-1]) < least:
+    least = _SECTOR_WORTH_NAMING_MM if stations.continuous else _STATION_WORTH_NAMING_MM
+    if step_at is not None and abs(size[-1]) < _KNOCK_WORTH_NAMING_MM:
         step_at = None
     return Faults(
         tuple(

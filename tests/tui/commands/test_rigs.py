@@ -69,7 +69,7 @@ def test_a_dial_beyond_what_is_permitted_is_a_finding(shop):
 
 
 def test_steps_that_cannot_be_right_are_refused_in_a_sentence_and_not_kept(shop):
-    few = UP + DOWN.removesuffix(".0001\n")
+    few = UP + DOWN.removesuffix(".0001\n") + "done\n"
     out_of_place = UP + ".0203\n.0303\n.0052\n.0103\n.0001\n"
     for typed, why in ((few, "only 9 of 10 readings"), (out_of_place, "error is larger than the step of")):
         code, out, said = on_steps(shop, "x", typed=typed)
@@ -175,8 +175,8 @@ def test_what_cannot_be_is_refused(shop, words, said):
 
 
 def test_a_check_that_was_broken_off_goes_on(shop):
-    code, _, _ = on_steps(shop, "x", typed="0\n.0051\n")
-    assert code == 1
+    code, _, said = on_steps(shop, "x", typed="0\n.0051\n")
+    assert code == 2 and "the readings end after 2, and 8 more" in said
     old = str(shop.folder / "rigs" / "x-steps-1.jsonl")
     rest = ".0102\n.0201\n.0302\n" + DOWN
     code, out, said = shop("sweep", "--resume", old, "--headless", typed=rest)

@@ -35,29 +35,20 @@ from ..job.folder.shop import Job
 from ..job.folder.snapshot import Snapshot, look
 from ..job.folder.sworn import agree
 from ..job.steps.beside import changed
-from ..job.steps.jobsteps import (
-    choice_in_hand,
-    dowels_in,
-    not_of_the_kit,
-    other_than_chosen,
-    put_in,
-    turned_from_chosen,
-)
+from ..job.steps.jobsteps import choice_in_hand, dowels_in, odd_about, put_in
 from ..job.steps.noting import take_in
 from ..job.steps.shaft import lie_of_job
 from ..options.keys import given
 from ..plain.named import job_named, say_edited
 from ..plain.whichshop import shop_of
-from ..say.dowels.kitwords import not_of_kit_words
 from ..say.job.amiss import LOST, changed_sentence, unproved_lines
 from ..say.job.jobwords import (
     job_lines,
     job_object,
     next_of,
-    other_words,
+    odd_words,
     record_words,
     seen,
-    turned_words,
 )
 from ..say.smallwords import counted
 
@@ -165,12 +156,8 @@ def _noted(known: Snapshot, arguments: argparse.Namespace) -> str:
         case "fitted":
             dowels = _chosen(known, unit) if arguments.dowels is None else dowels_in(arguments.dowels)
             record = msgspec.structs.replace(put_in(known, dowels, slip=arguments.slip), **by)
-            if (chosen := other_than_chosen(known, dowels)) is not None:
-                output.message(f"! {other_words(chosen, dowels, unit)}")
-            elif turned := turned_from_chosen(known, dowels):
-                output.message(f"! {turned_words(*turned, dowels, unit)}")
-            if strange := not_of_the_kit(known, dowels):
-                output.message(f"! {not_of_kit_words(strange, known.details.kit, unit)}")
+            for line in odd_words(odd_about(known, dowels), unit):
+                output.message(line)
         case "shimmed":
             record = Shimmed(shims=parse_shims(arguments.shims), **by)
         case "changed":

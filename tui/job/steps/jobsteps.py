@@ -3,7 +3,7 @@ Screens and commands take the same steps through here, and through `choosing`, `
 """
 
 from collections.abc import Mapping
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
@@ -199,15 +199,35 @@ def put_in(known: Snapshot, dowels: Dowels, *, slip: bool | None = None) -> Fitt
     )
 
 
-def not_of_the_kit(known: Snapshot, dowels: Dowels) -> list[float]:
-    """Offsets, mm, that the job's kit does not have. Raises UsageError."""
+@dataclass(frozen=True, slots=True)
+class Odd:
+    """What is odd about dowels that are said to be in.
+
+    said: those. chosen: what was, where these are unlike; None where they are alike, or nothing was chosen.
+    turned: by how many degrees one of them is, 0 where they are others altogether.
+    strange: offsets, mm, that the job's kit does not have. kit: that, as in job.toml.
+    """
+
+    said: Dowels
+    chosen: Dowels | None
+    turned: float
+    strange: tuple[float, ...]
+    kit: str
+
+
+def odd_about(known: Snapshot, dowels: Dowels) -> Odd:
+    """What is odd about these. Raises UsageError."""
+    chosen, turned = _unlike_chosen(known, dowels)
+    return Odd(dowels, chosen, turned, _not_of_the_kit(known, dowels), known.details.kit)
+
+
+def _not_of_the_kit(known: Snapshot, dowels: Dowels) -> tuple[float, ...]:
     kit = kit_of(known) if dowels else None
     if kit is None:
-        return []
+        return ()
     sizes = [size.offset for size in kit.sizes]
-    return sorted(
-        {offset for offset, _ in dowels if not any(abs(each - offset) < ROUNDED_MM for each in sizes)}
-    )
+    strange = {offset for offset, _ in dowels if not any(abs(each - offset) < ROUNDED_MM for each in sizes)}
+    return tuple(sorted(strange))
 
 
 def choice_in_hand(known: Snapshot) -> Chosen | None:
@@ -222,26 +242,18 @@ def choice_in_hand(known: Snapshot) -> Chosen | None:
     return None
 
 
-def turned_from_chosen(known: Snapshot, dowels: Dowels) -> tuple[float, Dowels] | None:
-    """By how many degrees one of these dowels is turned from how it was chosen, and what was; None for no
-    more than may be meant."""
-    choice = choice_in_hand(known)
-    if choice is None or not choice.dowels or not dowels:
-        return None
-    pairs = zip(DowelSetting.of(choice.dowels).dowels, DowelSetting.of(dowels).dowels, strict=True)
-    turned = [abs(difference(at, to)) for (one, at), (other, to) in pairs if one and other]
-    return (most, choice.dowels) if (most := max(turned, default=0.0)) > _MEANT_DEG else None
-
-
-def other_than_chosen(known: Snapshot, dowels: Dowels) -> Dowels | None:
-    """What was chosen, where these are other ones, however they are turned; None where they are the same or
-    nothing was chosen."""
+def _unlike_chosen(known: Snapshot, dowels: Dowels) -> tuple[Dowels | None, float]:
+    """`chosen` and `turned` of what is odd."""
     choice = choice_in_hand(known)
     if choice is None:
-        return None
-    one, other = (sorted(DowelSetting.of(each).offsets) for each in (choice.dowels, dowels))
-    alike = all(abs(size - said) < ROUNDED_MM for size, said in zip(one, other, strict=True))
-    return None if alike else choice.dowels
+        return None, 0.0
+    chosen, said = DowelSetting.of(choice.dowels), DowelSetting.of(dowels)
+    sizes = zip(sorted(chosen.offsets), sorted(said.offsets), strict=True)
+    if any(abs(one - other) >= ROUNDED_MM for one, other in sizes):
+        return choice.dowels, 0.0
+    pairs = zip(chosen.dowels, said.dowels, strict=True)
+    turned = max((abs(difference(at, to)) for (one, at), (other, to) in pairs if one and other), default=0.0)
+    return (choice.dowels, turned) if turned > _MEANT_DEG else (None, 0.0)
 
 
 _MEANT_DEG: Final = 15.0

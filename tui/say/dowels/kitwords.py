@@ -1,6 +1,5 @@
 """What dowels are at hand, in words: sizes with their counts, pins, marks, and which kits are left aside."""
 
-from collections.abc import Sequence
 from typing import Any
 
 from coaxly.fitter.dowels.kit import Kit
@@ -50,14 +49,6 @@ def kit_object(kit: Kit) -> dict[str, Any]:
 def kit_words(text: str, unit: str) -> str:
     """A kit as it stands in job.toml, its plain sizes in `unit`; what is no length stays as it is."""
     return ", ".join(_size(part.strip(), unit) for part in text.split(",") if part.strip())
-
-
-def not_of_kit_words(offsets: Sequence[float], kit: str, unit: str) -> str:
-    """That dowels went in which the job's kit does not have, mm, and what to do. kit: as in job.toml."""
-    sizes = ", ".join(show_length(offset, unit) for offset in offsets)
-    return (
-        f"{sizes} is not in the job's kit ({kit_words(kit, unit)}): if it was mistyped, say again what is in"
-    )
 
 
 def _size(part: str, unit: str) -> str:

@@ -31,6 +31,8 @@ if TYPE_CHECKING:
     from coaxly.fitter.dowels.plan import Option
     from coaxly.fitter.pilot import AtPilot
 
+    from ...job.steps.jobsteps import Odd
+
 UNPROVED: Final = "nothing is proved"
 
 
@@ -56,20 +58,20 @@ def seen(dowels: Dowels, unit: str, holes: str = "") -> str:
     return dowels_in_words(dowels, unit, holes) + (", seen from behind" if dowels else "")
 
 
-def turned_words(turned: float, chosen: Dowels, said: Dowels, unit: str) -> str:
-    """That dowels went in otherwise than was chosen, by so many degrees, and what to do."""
-    return (
-        f"turned {turned:.0f} deg from what was chosen: chosen {dowels_in_words(chosen, unit)}; "
-        f"said {seen(said, unit)}: if it was mistyped, say again what is in"
-    )
-
-
-def other_words(chosen: Dowels, said: Dowels, unit: str) -> str:
-    """That other dowels went in than were chosen, and what to do."""
-    return (
-        f"other dowels than were chosen: chosen {dowels_in_words(chosen, unit)}; said {seen(said, unit)}: "
-        "if it was mistyped, say again what is in"
-    )
+def odd_words(odd: "Odd", unit: str) -> list[str]:
+    """What is odd about dowels that are said to be in, and what to do."""
+    said = []
+    if odd.chosen is not None:
+        how = (
+            f"turned {odd.turned:.0f} deg from what was chosen"
+            if odd.turned
+            else "other dowels than were chosen"
+        )
+        said.append(f"{how}: chosen {dowels_in_words(odd.chosen, unit)}; said {seen(odd.said, unit)}")
+    if odd.strange:
+        sizes = ", ".join(show_length(offset, unit) for offset in odd.strange)
+        said.append(f"{sizes} is not in the job's kit ({kit_words(odd.kit, unit)})")
+    return [f"! {each}: if it was mistyped, say again what is in" for each in said]
 
 
 def next_step(now: JobState, unit: str, holes: str = "") -> str:

@@ -22,7 +22,7 @@ from ...say.sweep.mounting import ASK_NUMBERS
 from ..base import Bench
 from ..dial.dialflow import need_dial
 from ..dial.encoderflow import encoder_again, with_encoder
-from ..small.askscreens import AskScreen, QuestionScreen
+from ..small.askscreens import QuestionScreen, understood
 from ..sweeping.setupscreen import SettingUp, SetUp, SetUpScreen
 
 
@@ -74,15 +74,13 @@ async def _set_up(bench: Bench, known: Snapshot, feature: str, dial: Source, rig
 
 async def told_by(bench: Bench, known: Snapshot, stage: str, feature: str) -> SweepRun | None:
     """The sweep of two numbers, over already; None where nobody says them. Raises UsageError."""
-    amiss = text = ""
-    while text := await bench.app.push_screen_wait(AskScreen(amiss + ASK_NUMBERS, text)):
-        try:
-            numbers = TwoNumbers(*parse_swing(text))
-            request = steps.sweep_request(look(known.job), stage, feature, Source("", load(TYPED)))
-            return await told(request, numbers)
-        except (UsageError, ValueError) as error:
-            amiss = f"! {error}\n\n"
-    return None
+
+    async def swept(text: str) -> SweepRun:
+        numbers = TwoNumbers(*parse_swing(text))
+        request = steps.sweep_request(look(known.job), stage, feature, Source("", load(TYPED)))
+        return await told(request, numbers)
+
+    return await understood(bench.app, ASK_NUMBERS, swept)
 
 
 async def _resumed(bench: Bench, path: Path) -> SweepRun | None:

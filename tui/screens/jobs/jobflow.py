@@ -250,13 +250,17 @@ async def shim(bench: Bench, job: Job) -> bool:
             case "none":
                 job.note(Shimmed(time=now(), shims=()))
             case "others":
-                shims = await understood(bench.app, _WHICH, parse_shims)
+                shims = await understood(bench.app, _WHICH, _shims)
                 if shims is None:
                     continue  # the question alone is closed
                 job.note(Shimmed(time=now(), shims=shims))
             case "again":
                 return True
         return False
+
+
+async def _shims(text: str) -> Shims:
+    return parse_shims(text)
 
 
 def together(old: Shims, fresh: Shims) -> Shims:

@@ -4,21 +4,12 @@ from collections.abc import Awaitable, Callable
 from functools import partial
 from typing import Final
 
-from ...job.folder.journal import Closed, Note, Nudged, now
+from ...job.folder.journal import Closed, Dowels, Note, Nudged, now
 from ...job.folder.shop import Job
 from ...job.folder.snapshot import look
-from ...job.steps.jobsteps import (
-    dowels_in,
-    hangs_on_it,
-    not_of_the_kit,
-    other_than_chosen,
-    put_in,
-    rig_of,
-    turned_from_chosen,
-)
+from ...job.steps.jobsteps import dowels_in, hangs_on_it, odd_about, put_in, rig_of
 from ...job.steps.nudgerun import NudgeRun, note_nudge, request_in, to_tap
-from ...say.dowels.kitwords import not_of_kit_words
-from ...say.job.jobwords import UNPROVED, other_words, turned_words
+from ...say.job.jobwords import UNPROVED, odd_words
 from ...say.smallwords import shortened
 from ...say.sweep.doubts import doubt_sentence
 from ..base import Bench
@@ -51,7 +42,7 @@ async def more(bench: Bench, job: Job) -> str:
 
 
 async def _fitted(bench: Bench, job: Job) -> str:
-    if (dowels := await understood(bench.app, _FITTED, dowels_in)) is None:
+    if (dowels := await understood(bench.app, _FITTED, _dowels)) is None:
         return ""
     known, since = look(job), "since"
     if (swept := hangs_on_it(known)) is not None:
@@ -59,14 +50,11 @@ async def _fitted(bench: Bench, job: Job) -> str:
         if not (since := await bench.app.push_screen_wait(QuestionScreen(question, _SINCE))):
             return ""
     job.note(put_in(known, dowels, slip=since == "slip"))
-    said: list[str] = []
-    if (chosen := other_than_chosen(known, dowels)) is not None:
-        said.append(f"! {other_words(chosen, dowels, bench.unit)}")
-    elif turned := turned_from_chosen(known, dowels):
-        said.append(f"! {turned_words(*turned, dowels, bench.unit)}")
-    if strange := not_of_the_kit(known, dowels):
-        said.append(f"! {not_of_kit_words(strange, known.details.kit, bench.unit)}")
-    return "\n".join(said)
+    return "\n".join(odd_words(odd_about(known, dowels), bench.unit))
+
+
+async def _dowels(text: str) -> Dowels:
+    return dowels_in(text)
 
 
 async def _note(bench: Bench, job: Job) -> str:

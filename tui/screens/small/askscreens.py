@@ -1,6 +1,6 @@
 """Questions over whatever is on the screen: answered by a line, or by one of some keys."""
 
-from collections.abc import Callable
+from collections.abc import Awaitable, Callable
 from typing import ClassVar, Final, TypeVar
 
 from textual.app import ComposeResult
@@ -48,13 +48,13 @@ class AskScreen(Box[str]):
         self.dismiss("")
 
 
-async def understood(app: Program, question: str, read: Callable[[str], Meant]) -> Meant | None:
-    """What is meant by the answer; None where there is none. One that cannot be read is asked for again, with
-    what was typed to be mended. read: raises UsageError or ValueError."""
+async def understood(app: Program, question: str, use: Callable[[str], Awaitable[Meant]]) -> Meant | None:
+    """What comes of the answer; None where there is none. One that is of no use is asked for again, with what
+    was typed to be mended. use: raises UsageError or ValueError."""
     amiss = text = ""
     while text := await app.push_screen_wait(AskScreen(amiss + question, text)):
         try:
-            return read(text)
+            return await use(text)
         except (UsageError, ValueError) as error:
             amiss = f"! {error}\n\n"
     return None

@@ -410,6 +410,16 @@ def test_a_port_that_is_gone_is_said_and_nothing_is_left_behind(tmp_path, memory
     assert job.recordings() == []
 
 
+async def say_in(app, dowels):
+    """By the keys of a job: these are in."""
+    await press(app, "j")
+    await until(lambda: isinstance(app.screen, QuestionScreen))
+    await press(app, "i")
+    await until(lambda: isinstance(app.screen, AskScreen) and app.focused is not None)
+    app.focused.value = dowels
+    await press(app, "enter")
+
+
 def test_a_sweep_that_would_be_taken_for_another_is_refused(tmp_path, memory):
     job = opened(tmp_path)
 
@@ -418,12 +428,7 @@ def test_a_sweep_that_would_be_taken_for_another_is_refused(tmp_path, memory):
         await until(lambda: isinstance(app.screen, QuestionScreen))
         await press(app, "l")
         await until(lambda: isinstance(app.screen, JobsScreen) and "what was put in" in words(app, "words"))
-        await press(app, "j")
-        await until(lambda: isinstance(app.screen, QuestionScreen))
-        await press(app, "i")
-        await until(lambda: isinstance(app.screen, AskScreen) and app.focused is not None)
-        app.focused.value = "7thou@9o"
-        await press(app, "enter")
+        await say_in(app, "7thou@9o")
         await until(lambda: "9o" in words(app, "question") and app.focused is not None)
         assert app.focused.value == "7thou@9o", "what was typed is there to be mended"
         await press(app, "end", "backspace", "0", "enter")
@@ -446,12 +451,7 @@ def test_whether_what_was_said_to_be_in_was_a_slip_is_asked_where_a_sweep_hangs_
         job.note(record)
 
     async def work(app, shop):
-        await press(app, "j")
-        await until(lambda: isinstance(app.screen, QuestionScreen))
-        await press(app, "i")
-        await until(lambda: isinstance(app.screen, AskScreen) and app.focused is not None)
-        app.focused.value = "7thou@90"
-        await press(app, "enter")
+        await say_in(app, "7thou@90")
         await until(lambda: isinstance(app.screen, QuestionScreen))
         assert "left-1.jsonl was swept" in words(app, "question")
         await press(app, key)
@@ -477,12 +477,7 @@ def test_the_screen_asks_again_where_a_sweep_was_left_out_and_a_slip_brings_it_b
     assert look(job).state.left is None
 
     async def work(app, shop):
-        await press(app, "j")
-        await until(lambda: isinstance(app.screen, QuestionScreen))
-        await press(app, "i")
-        await until(lambda: isinstance(app.screen, AskScreen) and app.focused is not None)
-        app.focused.value = "7thou@90"
-        await press(app, "enter")
+        await say_in(app, "7thou@90")
         await until(lambda: isinstance(app.screen, QuestionScreen))
         assert "left-1.jsonl was swept" in words(app, "question")
         await press(app, "y")

@@ -57,7 +57,7 @@ def test_what_a_study_keeps_is_a_line_in_the_budget_of_the_next_sweep_with_its_d
     assert lines["repeatability of this shop"].kind == "A"
     # One mean of two mountings: hardly a degree or two, and that is honoured.
     assert found.result().eccentricity.freedom < 6.0
-    monkeypatch.setattr("sys.stdin", io.StringIO(readings(3, 0)))
+    monkeypatch.setattr("sys.stdin", io.StringIO(readings(3, 0.1)))
     command(*sweep, "--stage", "again", "--repeatability", "0.1thou")
     other = replay(need_job(folder, "van").path / "again-1.jsonl").setup
     assert other.repeatability_mm == pytest.approx(0.00254) and other.repeatability_freedom is None
@@ -130,11 +130,13 @@ def family_of(folder, name):
 
 def swept(folder, command, monkeypatch, stage, *words):
     """The sweep of the job that is typed now: no two are alike."""
-    monkeypatch.setattr("sys.stdin", io.StringIO(readings(3 + 0.1 * len(stage), 0.1 * len(stage))))
+    job = need_job(folder, "van")
+    off = 0.1 * len(list(job.path.glob("*.jsonl")))
+    monkeypatch.setattr("sys.stdin", io.StringIO(readings(3 + off, off)))
     command(
         "sweep", "--job", "van", "--headless", "--profile", "typed", "--unit", "in", "--stage", stage, *words
     )
-    return replay(need_job(folder, "van").path / f"{stage}-1.jsonl")
+    return replay(job.path / f"{stage}-1.jsonl")
 
 
 def test_a_sweep_afterwards_has_the_shop_s_scatter_and_form_in_its_header_and_names_the_study(

@@ -49,20 +49,22 @@ def test_twenty_programs_in_one_job(shop, tmp_path):
     job = shop.job("van")
     before = look(job).records
     steps = [
-        *(((*SWEEP, "--stage", "left"), readings(-0.1, 0.1 + 0.01 * k)) for k in range(4)),
+        *(((*SWEEP, "--stage", "left"), readings(-0.1, 0.2 + 0.01 * k)) for k in range(4)),
         *((("report", "van", "--anyway"), "") for _ in range(4)),
         *((("job", "photo", "van", tmp_path / "dial.png"), "") for _ in range(4)),
         *((("job", "note", "van", f"note {k}"), "") for k in range(8)),
     ]
     told = at_once(shop, steps)
-    assert all(code in (0, 1) for code, _ in told), told
+    # Who comes to sweep while another program does is sent away; all else is done.
+    swept = [(code, said) for code, said in told[:4] if code != 2 or "is running" not in said]
+    assert swept and all(code in (0, 1) for code, _ in [*swept, *told[4:]]), told
     known = look(job)
     assert known.records[: len(before)] == before and check_seals(job.written).state == "ok"
     added = known.records[len(before) :]
-    assert Counter(type(each) for each in added) == {Sweep: 4, Reported: 4, Photo: 4, Note: 8}
+    assert Counter(type(each) for each in added) == {Sweep: len(swept), Reported: 4, Photo: 4, Note: 8}
     for kind in (Sweep, Reported, Photo):
         names = [each.file for each in added if isinstance(each, kind)]
-        assert len(set(names)) == 4 and all((job.path / name).is_file() for name in names)
+        assert len(set(names)) == len(names) and all((job.path / name).is_file() for name in names)
     assert {each.text for each in added if isinstance(each, Note)} == {f"note {k}" for k in range(8)}
     times = [each.time for each in added]
     assert max(times) >= times[-1]

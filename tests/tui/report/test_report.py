@@ -307,7 +307,7 @@ def test_a_housing_that_was_tapped_into_place_is_told_so(tmp_path):
     shop(*SWEEP, typed=readings(-5, 5))
     job = shop.job("van")
     job.note(Nudged(sweep="found-1.jsonl", held=True))
-    shop(*SWEEP, "--stage", "left", typed=readings(-5, 5))
+    shop(*SWEEP, "--stage", "left", typed=readings(-5, 5.1))
     done = shop("report", "van", "-o", tmp_path / "r.html", "--anyway")
     assert done.code == 0, done.err
     text = Tags((tmp_path / "r.html").read_text()).text

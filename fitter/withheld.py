@@ -58,7 +58,7 @@ _HALF: Final = 0.5
 
 def made_sure(remarks: Iterable[Remark], setup: Setup) -> tuple[Remark, ...]:
     """The remarks, those notes that somebody made sure of."""
-    sure = set(setup.sure) | (set(_OF_THE_UNIT) if setup.unit_sure else set())
+    sure = set(setup.sure) | (set(OF_THE_UNIT) if setup.unit_sure else set())
     return tuple(
         Remark.note(each.kind, **{**each.facts, "sure": True}) if each.kind in sure else each
         for each in remarks
@@ -67,4 +67,4 @@ def made_sure(remarks: Iterable[Remark], setup: Setup) -> tuple[Remark, ...]:
 
 _RANK: Final = sorted(FORBIDS, key=lambda kind: FORBIDS[kind] != "both")
 
-_OF_THE_UNIT: Final[tuple[Kind, ...]] = ("other_unit", "too_large")
+OF_THE_UNIT: Final[tuple[Kind, ...]] = ("other_unit", "too_large")

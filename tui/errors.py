@@ -33,6 +33,12 @@ class CommandError(Exception):
 class UsageError(CommandError):
     """Something asked for cannot be done; the text says what, and what to do instead."""
 
+    def __init__(self, said: str, *, command: str = "", keys: str = "") -> None:
+        """said: all of it, where what to do instead is the same everywhere. command, keys: that, on a command
+        line and on the screens."""
+        super().__init__(f"{said}: {command}" if command else said)
+        self.on_screen = f"{said}: {keys}" if keys else str(self)
+
 
 class NoResult(CommandError):
     """It was done, and nothing came of it that could be called a result."""
@@ -51,6 +57,11 @@ RUN_ERRORS: Final = (LoggerError, FitterError)
 
 OURS: Final = (*RUN_ERRORS, CommandError)
 """Everything that is raised on purpose: with a text for the user and an exit_code of the command."""
+
+
+def on_screen(error: Exception) -> str:
+    """What a screen says of it."""
+    return error.on_screen if isinstance(error, UsageError) else str(error)
 
 
 @contextmanager

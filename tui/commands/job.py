@@ -36,6 +36,7 @@ from ..job.folder.snapshot import Snapshot, look
 from ..job.folder.sworn import agree
 from ..job.steps.beside import changed
 from ..job.steps.jobsteps import choice_in_hand, dowels_in, odd_about, put_in
+from ..job.steps.leftoff import running
 from ..job.steps.noting import take_in
 from ..job.steps.shaft import lie_of_job
 from ..options.keys import given
@@ -85,7 +86,10 @@ def run(arguments: argparse.Namespace) -> int:
 
 
 def _pack(arguments: argparse.Namespace, job: Job) -> int:
+    begun = running(look(job))
     packed = packing.pack(job, Path(arguments.out))
+    for path in begun:
+        output.message(f"! {path.name} is a sweep that runs: the pack has it as far as it came")
     for name in packed.left_out:
         output.message(f"! {name} is no file of the job and was left out")
     where = str(Path(arguments.out).resolve())

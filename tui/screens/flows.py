@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Final
 
 from ..entry.preferences import Memory
-from ..errors import OURS
+from ..errors import OURS, on_screen
 from ..job.folder.index import Index
 from ..job.folder.snapshot import look
 from .base import Bench, Program
@@ -36,7 +36,7 @@ async def work_bench(app: Program, memory: Memory, shop: Path) -> Sequence[str]:
             else:
                 said = await _do(bench, wish)
         except OURS as error:
-            said = f"! {error}"
+            said = f"! {on_screen(error)}"
     return ()
 
 

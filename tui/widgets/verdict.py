@@ -1,6 +1,7 @@
 """The answer of a sweep, as large as the room allows: inside, outside or too close, and by how much."""
 
 from dataclasses import dataclass
+from textwrap import wrap
 from typing import Final
 
 from ..draw.pixelfont import ROWS, columns, dots
@@ -80,13 +81,14 @@ class Verdict(RasterWidget):
         for column, char in enumerate(self._bar(answer, room), start=1):
             raster.text(style if char not in "─-" else "faint", column, height - 1, char)
         left, row = width - aside + 1, 0
-        tall = min(7.0 if height < 11 else max(14.0, 1.3 * height), 2.0 * (height - len(answer.lines)))
+        lines = [part for line in answer.lines for part in wrap(line, aside - 1)]
+        tall = min(7.0 if height < 11 else max(14.0, 1.3 * height), 2.0 * (height - len(lines)))
         if large(raster, "word", answer.number, (left, 0.0, aside - 2.0, tall)):
             row = int((tall + 1.0) // 2.0)
         else:
             raster.text("word", left, 0, answer.number)
             row = 1
-        for line in answer.lines:
+        for line in lines:
             raster.text("word", left, row, line)
             row += 1
         return raster.rows()

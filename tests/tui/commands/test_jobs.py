@@ -115,6 +115,8 @@ def test_a_sweep_that_was_killed_goes_on_in_its_job(tmp_path):
     assert "--resume" not in shown and "running, 4 of 8 read" in shop("job", "list").out
     said = shop(*SWEEP)
     assert said.code == 2 and "a sweep of this job is running (found-1.jsonl): end it first" in said.err
+    packed = shop("job", "pack", "van", "-o", tmp_path / "van.zip")
+    assert packed.code == 0 and "! found-1.jsonl is a sweep that runs" in packed.err
     process.kill()
     process.communicate()
     job = need_job(tmp_path, "van")

@@ -211,6 +211,16 @@ def test_a_metric_dial_typed_as_thou_is_not_inside(tmp_path, monkeypatch, capsys
     assert "UNIT IN DOUBT" in capsys.readouterr().out
 
 
+def test_of_thou_typed_as_inches_the_unit_is_told_first_and_no_reading_is_called_a_burr(
+    tmp_path, monkeypatch, capsys, simulated_time
+):
+    assert (
+        typed(tmp_path, monkeypatch, [str(v) for v in (5, 3, -2, -4, -5, -3, 2, 40)], "--unit", "in")[0] == 1
+    )
+    said = [line for line in capsys.readouterr().out.splitlines() if line.startswith("  !")]
+    assert "is the unit right" in said[0] and not any("left out" in line for line in said)
+
+
 def test_the_unit_in_a_profile_of_the_dial_is_questioned_too(tmp_path):
     """A person said mm when the dial was found, and its lines show a ten-thousandth of an inch: six thou off."""
     readings = (0, 3.8, 3.5, 0.2, -4.2, -7.0, -7.8, -4.8, 0.3)

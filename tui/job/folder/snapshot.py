@@ -126,7 +126,12 @@ class Snapshot:
     @property
     def last_done(self) -> str:
         """When the last thing was done that changes where it stands, "" for never."""
-        return max((each.time for each in self.records if not isinstance(each, _CHANGES_NOTHING)), default="")
+        return max((each.time for each in self.done), default="")
+
+    @property
+    def done(self) -> tuple[Record, ...]:
+        """The records that change where it stands."""
+        return tuple(each for each in self.records if not isinstance(each, _CHANGES_NOTHING))
 
     def recording_of(self, sweep: Sweep) -> Path:
         """The file of a sweep that is gone by. Raises UsageError where it is not there, with a way on."""
@@ -136,12 +141,26 @@ class Snapshot:
         part = "" if sweep.feature == "bore" else f" --feature {sweep.feature}"
         raise UsageError(
             f"{path} is not there any more, and the job goes by it: put it back, or sweep once more as "
-            f"{sweep.stage}, which then counts: coaxly sweep --job {self.called}{part} --stage {sweep.stage}"
+            f"{sweep.stage}, which then counts",
+            command=f"coaxly sweep --job {self.called}{part} --stage {sweep.stage}",
+            keys=f"J, {sweep.stage[0].upper()}" if sweep.feature == "bore" else "Enter",
         )
 
     def file(self, name: str) -> Path:
         """A file of the job by the name in its journal. Raises UsageError where that leads out of it."""
         return self.job.file(name)
+
+
+def still(known: Snapshot) -> Snapshot:
+    """The job as it is now, for who is about to note what was decided by looking at it. Raises UsageError
+    where another program, or another screen, has done something to it since."""
+    fresh = look(known.job)
+    if fresh.done != known.done:
+        raise UsageError(
+            f"{known.title}: something was done to it meanwhile by another program, so nothing is noted: "
+            "look where it stands now, and say it again"
+        )
+    return fresh
 
 
 def look(job: Job) -> Snapshot:

@@ -138,7 +138,9 @@ def planned_from(known: Snapshot) -> tuple[Path, Fitted | None]:
     if state.left is not None:
         return known.recording_of(state.left), state.fitted
     raise UsageError(
-        f"{known.title}: the {state.feature} was not swept yet: coaxly sweep --job {known.called}"
+        f"{known.title}: the {state.feature} was not swept yet",
+        command=f"coaxly sweep --job {known.called}",
+        keys="Enter sweeps it",
     )
 
 

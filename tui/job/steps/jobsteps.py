@@ -57,13 +57,15 @@ def in_order(known: Snapshot, stage: str, feature: str) -> None:
     if feature == "face":
         if stage == "left" and state.face.shimmed is None:
             raise UsageError(
-                f"{known.title}: say first which shims are in: "
-                f"coaxly job shimmed {known.called} 2thou@60, or none"
+                f"{known.title}: say first which shims are in",
+                command=f"coaxly job shimmed {known.called} 2thou@60, or none",
+                keys="Enter, and its page asks for them",
             )
     elif stage == "left" and state.fitted is None and state.nudged is None:
         raise UsageError(
-            f"{known.title}: say first what was put in: coaxly job fitted {known.called} (as chosen), "
-            "or DOWELS; on the screen J, I"
+            f"{known.title}: say first what was put in",
+            command=f"coaxly job fitted {known.called} (as chosen), or DOWELS",
+            keys="J, I",
         )
     elif (
         stage == "found"
@@ -72,8 +74,9 @@ def in_order(known: Snapshot, stage: str, feature: str) -> None:
         and state.fitted is not state.before  # known to be in since the face was shimmed
     ):
         raise UsageError(
-            f"{known.title}: dowels are fitted, so this is no sweep as found: --stage left; or take them out "
-            f"and say so: coaxly job fitted {known.called} none; on the screen J, I"
+            f"{known.title}: dowels are fitted, so this is no sweep as found",
+            command=f"--stage left; or take them out, and say so: coaxly job fitted {known.called} none",
+            keys="sweep as left (J, L); or take them out, and say none (J, I)",
         )
 
 

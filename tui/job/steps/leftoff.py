@@ -118,11 +118,15 @@ def _runs(path: Path) -> bool:
         return False  # who cannot read it says so elsewhere
 
 
+def running(known: Snapshot) -> list[Path]:
+    """Recordings of sweeps of the job that are being made now, by whatever program."""
+    return [path for path in known.job.recordings() if path.name not in known.sweeps and _runs(path)]
+
+
 def need_rest(known: Snapshot) -> None:
     """Raises UsageError under a sweep of the job that is being made now."""
-    for path in known.job.recordings():
-        if path.name not in known.sweeps and _runs(path):
-            raise UsageError(f"{known.title}: a sweep of this job is running ({path.name}): end it first")
+    for path in running(known):
+        raise UsageError(f"{known.title}: a sweep of this job is running ({path.name}): end it first")
 
 
 def left_off_at(job: Job, step: str) -> LeftOff | None:

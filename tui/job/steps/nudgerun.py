@@ -277,16 +277,18 @@ def sweep_to_go_by(known: Snapshot) -> Path:
     state = known.state
     if state.fitted is not None and state.fitted.dowels:
         raise UsageError(
-            f"{known.title}: dowels are in, and a housing on dowels is not tapped: take them out, say so "
-            f"(coaxly job fitted {known.called} none), and sweep again"
+            f"{known.title}: dowels are in, and a housing on dowels is not tapped",
+            command=f"take them out, say so (coaxly job fitted {known.called} none), and sweep again",
+            keys="take them out, say none (J, I), and sweep again",
         )
     changed = state.nudged is not None or (state.fitted is not None and state.fitted is not state.before)
     sweep = state.left if changed else state.found
     if sweep is None:
         stage = "left" if changed else "found"
         raise UsageError(
-            f"{known.title}: sweep the bore first as the housing stands now: "
-            f"coaxly sweep --job {known.called} --stage {stage}"
+            f"{known.title}: sweep the bore first as the housing stands now",
+            command=f"coaxly sweep --job {known.called} --stage {stage}",
+            keys=f"J, {stage[0].upper()}",
         )
     return known.recording_of(sweep)
 

@@ -167,18 +167,23 @@ def _swept(known: Snapshot) -> tuple[Path, Path]:
         if found is not None and (out := known.state.left_out) is not None:
             raise UsageError(
                 f"{known.title}: {out.file} was swept as left and is left out, for other dowels were said to "
-                f"have gone in since: coaxly sweep --job {known.called} --stage left; was that a slip, "
-                f"coaxly job fitted {known.called} DOWELS --slip says what was in, and it counts"
+                "have gone in since",
+                command=f"coaxly sweep --job {known.called} --stage left; was that a slip, "
+                f"coaxly job fitted {known.called} DOWELS --slip says what was in, and it counts",
+                keys="sweep again as left (J, L); was that a slip, say what was in (J, I), and it counts",
             )
         if found is not None and known.state.fitted is None and known.state.nudged is None:
             dowels = " DOWELS" if known.state.chosen is None else ""
             raise UsageError(
-                f"{known.title}: the bore was not swept as left yet: say what was put in, coaxly job fitted "
-                f"{known.called}{dowels}, then coaxly sweep --job {known.called} --stage left"
+                f"{known.title}: the bore was not swept as left yet",
+                command=f"say what was put in, coaxly job fitted {known.called}{dowels}, "
+                f"then coaxly sweep --job {known.called} --stage left",
+                keys="say what was put in (J, I), then sweep as left (J, L)",
             )
         raise UsageError(
-            f"{known.title}: the bore was not swept as {missing} yet: "
-            f"coaxly sweep --job {known.called} --stage {missing}"
+            f"{known.title}: the bore was not swept as {missing} yet",
+            command=f"coaxly sweep --job {known.called} --stage {missing}",
+            keys=f"J, {missing[0].upper()}",
         )
     return known.recording_of(found), known.recording_of(left)
 

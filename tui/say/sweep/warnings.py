@@ -6,8 +6,8 @@ any time, and no recording differs from what it was.
 
 from typing import Final
 
-from coaxly.fitter import Result
-from coaxly.fitter.result import Kind, Looks, Remark
+from coaxly.fitter import Result, withheld
+from coaxly.fitter.result import FORBIDS, Kind, Looks, Remark
 from coaxly.fitter.units import MM_PER_THOU
 
 from ...entry.lengths import plus_minus, show_length, written
@@ -26,6 +26,8 @@ LOOKS: Final[dict[Looks, str]] = {
 }
 """What a bad station looks like."""
 
+_OF_ONE_READING: Final[tuple[Kind, ...]] = ("bad_station", "step")
+
 
 def sentences(result: Result, unit: str) -> list[str]:
     """Every remark in full, warnings first."""
@@ -33,13 +35,17 @@ def sentences(result: Result, unit: str) -> list[str]:
 
 
 def lines(result: Result, unit: str, *, room: bool = True) -> list[str]:
-    """Warnings with a "!" first; then what no such sweep would show, short and quiet. Where there is room and
-    the sweep must be made again, that says also which sweep would show it."""
+    """Warnings with a "!", first those that forbid a verdict; then what no such sweep would show, short and
+    quiet. Where there is room and the sweep must be made again, that says also which sweep would show it."""
     full = room and result.decision.state == "unsure"
-    loud = [f"! {sentence(remark, unit)}" for remark in result.remarks if remark.level == "warning"]
+    # Where the unit is in doubt, so is all that was said to be off by so much of it.
+    in_doubt = not set(withheld.OF_THE_UNIT).isdisjoint(result.decision.withheld)
+    remarks = [each for each in result.remarks if not (in_doubt and each.kind in _OF_ONE_READING)]
+    remarks.sort(key=lambda each: each.kind not in FORBIDS)
+    loud = [f"! {sentence(remark, unit)}" for remark in remarks if remark.level == "warning"]
     return loud + [
         f"note: {sentence(remark, unit) if full else short(remark, unit)}"
-        for remark in result.remarks
+        for remark in remarks
         if remark.level == "note" and (result.decision.state == "unsure" or not _perhaps(remark))
     ]
 

@@ -11,7 +11,7 @@ from ...entry.places import parse_shims
 from ...job.folder.journal import Chosen, Shimmed, now
 from ...job.folder.material import value_of
 from ...job.folder.shop import Job
-from ...job.folder.snapshot import Snapshot, look
+from ...job.folder.snapshot import Snapshot, look, still
 from ...job.steps import jobsteps as steps
 from ...job.steps.choosing import basis, option_of, take
 from ...job.steps.noting import catch_up
@@ -163,6 +163,7 @@ async def choose(bench: Bench, job: Job) -> str:
     option = await bench.app.push_screen_wait(page_)
     if option is None:
         return ""
+    still(known)
     take(found, next(k for k, each in enumerate(found.options, 1) if each is option))
     known = look(job)
     if known.state.next != "fit":
@@ -190,7 +191,7 @@ async def set_dowels(bench: Bench, job: Job) -> str:
     else:
         return f"{known.title}: no dowels were chosen yet."
     if wanted == "in" and due is not None:
-        job.note(steps.put_in(look(job), due.dowels))
+        job.note(steps.put_in(still(known), due.dowels))
     return await choose(bench, job) if wanted == "again" else ""
 
 
@@ -246,17 +247,22 @@ async def shim(bench: Bench, job: Job) -> bool:
         match await bench.app.push_screen_wait(FaceScreen(face_of_job)):
             case "in":
                 fresh = tuple((each.deg, each.thickness) for each in found.shims if each.thickness > 0.0)
-                job.note(Shimmed(time=now(), shims=together(old, fresh)))
+                note_shims(known, together(old, fresh))
             case "none":
-                job.note(Shimmed(time=now(), shims=()))
+                note_shims(known, ())
             case "others":
                 shims = await understood(bench.app, _WHICH, _shims)
                 if shims is None:
                     continue  # the question alone is closed
-                job.note(Shimmed(time=now(), shims=shims))
+                note_shims(known, shims)
             case "again":
                 return True
         return False
+
+
+def note_shims(known: Snapshot, shims: Shims) -> None:
+    """What is under it now. Raises UsageError where that was decided by what is no more."""
+    still(known).job.note(Shimmed(time=now(), shims=shims))
 
 
 async def _shims(text: str) -> Shims:

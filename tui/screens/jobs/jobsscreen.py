@@ -10,7 +10,7 @@ from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.widgets import Input
 
-from ...errors import OURS
+from ...errors import OURS, on_screen
 from ...job.folder.index import Index, Row
 from ...job.folder.shop import Job
 from ...job.folder.snapshot import look
@@ -208,7 +208,7 @@ class JobsScreen(CoaxlyScreen[Wish]):
             known = look(Job(self._index.shop / row.folder))
             state, step = known.state, next_of(known, unit)
         except OURS as error:
-            return whose(row), "", f"! {error}"
+            return whose(row), "", f"! {on_screen(error)}"
         return whose(row), large_step(state, unit), step
 
     def action_pick(self, way: int) -> None:

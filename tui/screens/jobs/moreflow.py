@@ -6,7 +6,7 @@ from typing import Final
 
 from ...job.folder.journal import Closed, Dowels, Note, Nudged, now
 from ...job.folder.shop import Job
-from ...job.folder.snapshot import look
+from ...job.folder.snapshot import look, still
 from ...job.steps.jobsteps import dowels_in, hangs_on_it, odd_about, put_in, rig_of
 from ...job.steps.nudgerun import NudgeRun, note_nudge, request_in, to_tap
 from ...say.job.jobwords import UNPROVED, odd_words
@@ -42,14 +42,14 @@ async def more(bench: Bench, job: Job) -> str:
 
 
 async def _fitted(bench: Bench, job: Job) -> str:
+    known, since = look(job), "since"
     if (dowels := await understood(bench.app, _FITTED, _dowels)) is None:
         return ""
-    known, since = look(job), "since"
     if (swept := hangs_on_it(known)) is not None:
         question = f"Were these in already when {swept.file} was swept?"
         if not (since := await bench.app.push_screen_wait(QuestionScreen(question, _SINCE))):
             return ""
-    job.note(put_in(known, dowels, slip=since == "slip"))
+    job.note(put_in(still(known), dowels, slip=since == "slip"))
     return "\n".join(odd_words(odd_about(known, dowels), bench.unit))
 
 

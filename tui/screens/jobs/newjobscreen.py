@@ -7,7 +7,7 @@ from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.widgets import Input
 
-from ...errors import OURS
+from ...errors import OURS, on_screen
 from ...job.folder.index import open_job
 from ...job.folder.journal import Opened, now
 from ...job.folder.newjob import OF_THE_FACE, answers_of, changed, check, rigs_of, said, wants_face
@@ -104,7 +104,7 @@ class NewJobScreen(CoaxlyScreen[Answers | None]):
         try:
             self._check(key, text)
         except (*OURS, ValueError) as error:
-            self.tell("amiss", f"! {error}")
+            self.tell("amiss", f"! {on_screen(error)}")
             self.query_one("#answer", Input).action_select_all()  # what is typed next takes its place
             return False
         self.answers[key] = text.strip()

@@ -7,7 +7,7 @@ from textual.app import ComposeResult
 from textual.containers import Vertical
 from textual.widgets import Input
 
-from ...errors import UsageError
+from ...errors import UsageError, on_screen
 from ...widgets.textlines import KeyLine, Lines
 from ..base import Box, Program, more
 
@@ -56,7 +56,7 @@ async def understood(app: Program, question: str, use: Callable[[str], Awaitable
         try:
             return await use(text)
         except (UsageError, ValueError) as error:
-            amiss = f"! {error}\n\n"
+            amiss = f"! {on_screen(error)}\n\n"
     return None
 
 

@@ -9,7 +9,7 @@ from textual.binding import Binding, BindingType
 from coaxly.fitter.keys import Choice, YesNo, keys_of
 
 from ...entry.preferences import Preferences, preferences_path
-from ...errors import OURS
+from ...errors import OURS, on_screen
 from ...job.folder.ownsettings import set_setting
 from ...say.settingwords import ENVIRONMENT, Setting, kept_words, question, settings_of
 from ...voice import find_voice
@@ -81,7 +81,7 @@ async def settings(bench: Bench) -> None:
             said = kept_words(name)
             _obey(app, name)
         except OURS as error:
-            said = f"! {error}"
+            said = f"! {on_screen(error)}"
 
 
 async def _asked(bench: Bench, name: str) -> str:

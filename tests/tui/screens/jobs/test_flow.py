@@ -427,7 +427,10 @@ def test_a_sweep_that_would_be_taken_for_another_is_refused(tmp_path, memory):
         await press(app, "j")
         await until(lambda: isinstance(app.screen, QuestionScreen))
         await press(app, "l")
-        await until(lambda: isinstance(app.screen, JobsScreen) and "what was put in" in words(app, "words"))
+        await until(
+            lambda: isinstance(app.screen, JobsScreen) and "what was put in: J, I" in words(app, "words")
+        )
+        assert "coaxly " not in words(app, "words"), "keys at a screen, commands on a command line"
         await say_in(app, "7thou@9o")
         await until(lambda: "9o" in words(app, "question") and app.focused is not None)
         assert app.focused.value == "7thou@9o", "what was typed is there to be mended"
@@ -436,6 +439,26 @@ def test_a_sweep_that_would_be_taken_for_another_is_refused(tmp_path, memory):
 
     whole_job(memory, tmp_path, work)
     assert look(job).state.fitted.dowels == ((pytest.approx(7 * THOU), 90.0),) * 2
+
+
+def test_what_was_decided_by_what_is_no_more_is_not_noted(tmp_path, memory):
+    job = opened(tmp_path)
+
+    async def work(app, shop):
+        await press(app, "j")
+        await until(lambda: isinstance(app.screen, QuestionScreen))
+        await press(app, "i")
+        await until(lambda: isinstance(app.screen, AskScreen) and app.focused is not None)
+        job.note(Fitted(dowels=((5 * THOU, 60.0),) * 2))  # by a command, meanwhile
+        app.focused.value = "7thou@90"
+        await press(app, "enter")
+        await until(lambda: isinstance(app.screen, JobsScreen) and "meanwhile" in words(app, "words"))
+        await say_in(app, "7thou@90")
+        await until(lambda: isinstance(app.screen, JobsScreen) and "meanwhile" not in words(app, "words"))
+
+    whole_job(memory, tmp_path, work)
+    fitted = [each for each in look(job).records if isinstance(each, Fitted)]
+    assert [each.dowels[0][1] for each in fitted] == [60.0, 90.0]
 
 
 @pytest.mark.parametrize(("key", "counts"), [("y", True), ("n", False), ("escape", None)])

@@ -21,9 +21,10 @@ _SWINGS = np.cos((np.arange(16) + 0.5) / 16.0 * math.pi)
 """How a variance swings over a quarter of a turn in its ellipse's own axes, which holds all there is."""
 _P = 0.95
 
-_NEAR = 0.3
-"""Of its upper end, from which a chord tells more of a bracket than its middle."""
+_NEAR, _MOST_ASKED = 1e-10, 100
 
+_LIKELY = math.log(5.0)
+"""Degrees of freedom, as a logarithm, that are tried first."""
 
 _HEAVY = 3.0
 """Degrees of freedom of the Student error whose shape is taken: rare and far parts stretch it little."""
@@ -55,7 +56,7 @@ def freedom_beside(weight: Floats, spreads: Floats, claimed: Floats, least: floa
     factor = radius(weight, directions(half @ spreads @ half.T), _P, least)
     if factor <= plane_factor(_P, MANY):
         return math.inf
-    return math.exp(root(lambda x: factor - plane_factor(_P, math.exp(x)), -2.0, math.log(MANY)))
+    return _freedom(lambda x: _log_factor(_P, x), factor, least=-2.0)
 
 
 def summed_up(weight: Floats, spreads: Floats) -> tuple[Floats, float]:
@@ -86,10 +87,30 @@ def freedom_of_ratio(ratio: float) -> float:
     """Degrees of freedom of the Student error whose 95 % region is so many times as wide as its half."""
     if ratio <= plane_factor(_P, MANY) / plane_factor(0.5, MANY):
         return math.inf
-    most = math.log(MANY)
-    return math.exp(
-        root(lambda x: ratio - plane_factor(_P, math.exp(x)) / plane_factor(0.5, math.exp(x)), -1.0, most)
-    )
+
+    def wider(x: float) -> tuple[float, float]:
+        (far, falls), (near, less) = _log_factor(_P, x), _log_factor(0.5, x)
+        return far - near, falls - less
+
+    return _freedom(wider, ratio, least=-1.0)
+
+
+def _freedom(log_of: Callable[[float], tuple[float, float]], wanted: float, least: float) -> float:
+    """Degrees of freedom at which a factor is as wanted. log_of: it, and its slope, as logarithms of those of
+    freedom. least: logarithm of freedom."""
+
+    def short(x: float) -> tuple[float, float]:
+        at, slope = log_of(x)
+        return at - math.log(wanted), slope
+
+    return math.exp(root(short, least, _LIKELY, math.log(MANY)))
+
+
+def _log_factor(p: float, x: float) -> tuple[float, float]:
+    """Logarithm of `plane_factor` by that of the degrees of freedom, and its slope."""
+    freedom = math.exp(x)
+    z = -2.0 * math.log(1.0 - p) / freedom
+    return math.log(plane_factor(p, freedom)), (1.0 + z / math.expm1(-z)) / 2.0
 
 
 def whitening(covariance: Floats) -> Floats:
@@ -113,7 +134,15 @@ def radius(weight: Floats, each_way: Floats, p: float, least: float) -> float:
     weight: shares, (k,). each_way: their variances by direction, (k, n): a normal vector leaves a disc of
     radius r with the mean over directions of exp(-r^2 / 2 q)."""
     rates, shares = -0.5 / each_way.ravel(), np.repeat(weight / each_way.shape[1], each_way.shape[1])
-    return root(lambda r: float(shares @ np.exp(r * r * rates)) - (1.0 - p), least, 1e3)
+
+    def left(squared: float) -> tuple[float, float]:
+        each = shares * np.exp(squared * rates)
+        held = float(each.sum())
+        return math.log(held / (1.0 - p)), float(each @ rates) / held
+
+    # The logarithm is all but straight in r^2, and no end is beyond Chebyshev's.
+    mean = 2.0 * float(weight @ each_way.mean(axis=1))
+    return math.sqrt(root(left, least**2, -mean * math.log(1.0 - p), mean / (1.0 - p)))
 
 
 @lru_cache(maxsize=256)
@@ -122,32 +151,19 @@ def _drawn(freedom: float) -> Floats:
     return gamma_quantile((_NODES + 1.0) / 2.0, freedom / 2.0)
 
 
-def root(f: Callable[[float], float], low: float, high: float) -> float:
-    """Zero of a monotone function as halving finds it, to a part in 10^6: so it stands in stored results.
-
-    Most halves are told by points near the zero, which chords find (Illinois rule; M. Dowell, P. Jarratt, BIT
-    11 (1971) 168-174; from memory): half as many are asked for.
-    """
-    a, b, at_a, at_b = low, high, f(low), f(high)
-    rising, before = at_b > at_a, None
-    if (at_a > 0.0) == rising:
-        b = a
-    elif (at_b > 0.0) != rising:
-        a = b
-    for _ in range(60):
-        middle = (low + high) / 2.0
-        while a < middle < b:
-            chord = a + (b - a) * at_a / (at_a - at_b)
-            x = chord if a < chord < b and b - a < _NEAR * abs(b) else middle
-            at_x = f(x)
-            beyond = (at_x > 0.0) == rising
-            # An end that stays counts half, so that the next chord passes the zero.
-            if beyond:
-                b, at_b, at_a = x, at_x, at_a / 2.0 if before is beyond else at_a
-            else:
-                a, at_a, at_b = x, at_x, at_b / 2.0 if before is beyond else at_b
-            before = beyond
-        low, high = (low, middle) if middle >= b else (middle, high)
-        if high - low <= 1e-6 * abs(high):
+def root(f: Callable[[float], tuple[float, float]], low: float, start: float, high: float) -> float:
+    """Zero of a function that falls, to a part in 10^10: by Newton's method from `start`, and by halving
+    where that leaves what is known of it. Of one that has no zero between the ends, the nearer end. f: value
+    and slope."""
+    x = max(start, low)
+    for _ in range(_MOST_ASKED):
+        at, slope = f(x)
+        if at > 0.0:
+            low = x
+        else:
+            high = x
+        near = x - at / slope if slope < 0.0 else math.inf
+        before, x = x, near if low < near < high else (low + high) / 2.0
+        if abs(x - before) <= _NEAR * max(abs(x), _NEAR):
             break
-    return (low + high) / 2.0
+    return x

@@ -122,7 +122,7 @@ def _after_one_more(now: Sure, ahead: Ahead | None, deg: Floats) -> list[float]:
     # Each of them is read next, and no other.
     rows = replace(rows, t=np.full(len(deg), rows.t[0]))
     longer = [*now.sweeps[:-1], one_table([last, rows])]
-    return _left(now, ahead, longer, list(np.arange(len(deg))[:, None]), now.hidden)
+    return _left(now, ahead, longer, np.arange(len(deg))[:, None], now.hidden)
 
 
 def _turn(now: Sure, ahead: Ahead | None, way: Way) -> Further:
@@ -139,14 +139,15 @@ def _turn(now: Sure, ahead: Ahead | None, way: Way) -> Further:
     longer = [*now.sweeps, rows] if len(now.sweeps) > 1 else [all_read]
     fitted = fit(all_read, carried_harmonics(all_read, ()))
     hidden = unseen(now.setup, all_read, fitted, [Sweep(slice(0, len(all_read)))], now.model.effects)
-    (left,) = _left(now, ahead, longer, [np.arange(len(places))], hidden)
+    (left,) = _left(now, ahead, longer, np.arange(len(places))[None], hidden)
     return Further(way, float(places[0]), len(places), left)
 
 
 def _left(
-    now: Sure, ahead: Ahead | None, longer: Sequence[Stations], ways: Sequence[Ints], hidden: Unseen
+    now: Sure, ahead: Ahead | None, longer: Sequence[Stations], ways: Ints, hidden: Unseen
 ) -> list[float]:
-    """The half-width of the amount that each way leaves, mm. hidden: what does not show then."""
+    """The half-width of the amount that each way leaves, mm. ways: which fresh rows each takes, (w, r).
+    hidden: what does not show then."""
     known = sum(
         float(np.trace(part)) for _, _, part in beyond_scatter(now.setup, float(np.hypot(*now.first)))
     )
@@ -156,7 +157,7 @@ def _left(
         basis = np.concatenate([table.basis for table in longer])[fresh]
         shares = _by_least_squares(now.fitted, basis, ways)
     else:
-        then = list(ahead.after(longer, fresh, ways))
+        then = ahead.after(longer, fresh, ways)
         if not now.setup.repeatability_mm:
             was = _expected(now, then[0].unread(), (known + _unseen(now.hidden)) / 2.0)
             left = (_expected(now, each, beyond / 2.0) for each in then)
@@ -177,7 +178,7 @@ def _expected(now: Sure, then: Then, beyond: float) -> float:
     return expanded_amount(now.first, whole, np.inf, far)
 
 
-def _by_least_squares(fitted: Fit, basis: Floats, ways: Sequence[Ints]) -> list[float]:
+def _by_least_squares(fitted: Fit, basis: Floats, ways: Ints) -> list[float]:
     """The share of the vector's variance that each way leaves where every reading scatters alike. basis: of
     the rows that the ways take, (n, any)."""
     p = 1 + 2 * fitted.harmonics

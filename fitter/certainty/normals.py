@@ -9,17 +9,19 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..numeric.basis import Floats
-from ..numeric.quantiles import normal_below, tail_bins
+from ..numeric.quantiles import bins_of_size, normal_below
 from .freedom import root
 
-_BINS = 64
+_LIKE = 0.15
+"""Logarithm by which the variances of parts may differ that are put together."""
 
 _NODES, _WEIGHTS = np.polynomial.legendre.leggauss(24)
 
 _FAR = 6.0
 """Standard deviations beyond which nothing is left of a normal part."""
 
-_P = 0.95
+_P, _USUAL = 0.95, 1.96
+"""What an interval holds, and how many standard deviations of a normal error that are each way."""
 
 _LEAST_MM = 1e-9
 """A billionth of a millimetre is nothing, and divides nothing by zero."""
@@ -46,33 +48,37 @@ class Normals:
         return Normals(self.weight, self.mean, self.covariance + known)
 
     def binned(self) -> "Normals":
-        """Parts of like size put together, into many where few of the largest lie."""
+        """Parts of like size put together."""
         x, y = self.mean.T
         rows = np.stack([x, y, *np.moveaxis(self.spreads, 0, -1).reshape(4, -1)])
         whole = np.linalg.pinv((rows[2:] @ self.weight).reshape(2, 2))
-        order, sorted_bins = tail_bins(whole.ravel() @ rows[2:], self.weight / self.weight.sum(), _BINS)
-        bins = np.empty_like(sorted_bins)
-        bins[order] = sorted_bins
-        total: Floats = np.bincount(bins, self.weight, _BINS).astype(np.float64)
+        bins = bins_of_size(np.maximum(whole.ravel() @ rows[2:], 1e-12), _LIKE)
+        total = np.bincount(bins, self.weight)
         there = total > 0.0
-        sums = np.array([np.bincount(bins, self.weight * row, _BINS) for row in rows])[:, there]
-        moments = (sums / total[there]).T
+        total = total[there]
+        moments = np.array([np.bincount(bins, self.weight * row)[there] for row in rows]).T / total[:, None]
         mean = moments[:, :2]
         about = moments[:, 2:].reshape(-1, 2, 2) - mean[:, :, None] * mean[:, None, :]
-        return Normals(total[there] / self.weight.sum(), mean, about)
+        return Normals(total / self.weight.sum(), mean, about)
 
     def half_width(self, towards: Floats) -> float:
         """Of the 95 % interval of the component along a unit vector (2,), about the one that is reported."""
         mean = self.mean @ towards
-        sd = np.sqrt(np.maximum(np.einsum("i,mij,j->m", towards, self.covariance, towards), _LEAST_MM**2))
+        variance = np.maximum(np.einsum("i,mij,j->m", towards, self.covariance, towards), _LEAST_MM**2)
+        rate, shares = np.tile(1.0 / np.sqrt(variance), 2), np.tile(self.weight / (1.0 - _P), 2)
+        middle = np.concatenate([mean, -mean]) * rate
 
-        middle, rate = np.concatenate([mean, -mean]) / np.tile(sd, 2), 1.0 / np.tile(sd, 2)
-        shares = np.tile(self.weight, 2)
+        def missed(squared: float) -> tuple[float, float]:
+            reach = math.sqrt(squared)
+            off = middle - reach * rate
+            left = float(shares @ normal_below(off))
+            if not left > 0.0:
+                return -math.inf, 0.0
+            density = float((shares * rate) @ np.exp(-0.5 * off * off)) / math.sqrt(2.0 * math.pi)
+            return math.log(left), -density / left / (2.0 * reach)
 
-        def missed(reach: float) -> float:
-            return 1.0 - _P - float(shares @ normal_below(middle - reach * rate))
-
-        return root(missed, 0.0, float((np.abs(mean) + _FAR * sd).max()))
+        spread = float(self.weight @ (variance + mean**2))
+        return math.sqrt(root(missed, 0.0, _USUAL**2 * spread, spread / (1.0 - _P)))
 
     def reach(self, axes: Floats) -> Floats:
         """Squares of half-widths as a quadratic form in two axes, the rows of (2, 2): that of the 95 %

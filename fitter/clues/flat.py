@@ -13,7 +13,6 @@ from typing import Final
 import numpy as np
 
 from ..mixture.bounds import Bound
-from ..numeric.basis import Floats
 from ..numeric.logs import log_sum
 from ..reading.stations import Ints
 from ..result import Remark
@@ -47,6 +46,7 @@ def stops(looked: Looked, *, sure: bool = False) -> Iterator[tuple[Bound, Remark
     """Where the tip may have been off, or the plunger at its stop, at some neighbouring places; the model
     weighs it. sure: somebody made sure that it was not."""
     stations = looked.stations
+    _, place = np.unique(np.round(stations.deg) % 360.0, return_inverse=True)
     for sign in (1.0, -1.0):
         value = sign * looked.value
         order = np.argsort(value, kind="stable")
@@ -56,23 +56,23 @@ def stops(looked: Looked, *, sure: bool = False) -> Iterator[tuple[Bound, Remark
                 break
             if value[order[k]] - value[order[k - 1]] < _EQUAL_MM:
                 continue  # what reads the same is at the stop too
-            if not _neighbours(stations.deg, at) or not looked.rests(at[np.isin(at - 1, at)]):
+            if not _neighbours(place, at) or not looked.rests(at[np.isin(at - 1, at)]):
                 continue
             equal = looked.level(at)
             if equal < looked.at_most(at) - _UNEQUAL:
                 continue
             level = np.full(len(at), sign * float(stations.value[at].mean()) + looked.count / 2.0)
-            places = len(np.unique(np.round(stations.deg[at]) % 360.0))
+            places = len(set(place[at].tolist()))
             reads = float(stations.value[at].mean())
             within = float(np.ptp(value[at]))
             facts = {"places": places, "reads_mm": reads, "within_mm": within, "lowest": sign > 0.0}
             yield Bound(at, sign, level, equal, looked.count, sure), Remark.warning("tip_off", **facts)
 
 
-def _neighbours(deg: Floats, at: Ints) -> bool:
-    """Whether two places beside each other are among them."""
-    places = np.unique(np.round(deg) % 360.0)
-    flags = np.isin(places, np.round(deg[at]) % 360.0)
+def _neighbours(place: Ints, at: Ints) -> bool:
+    """Whether two places beside each other are among them. place: of each station, counted round."""
+    flags = np.zeros(int(place.max()) + 1, dtype=bool)
+    flags[place[at]] = True
     return bool((flags & np.roll(flags, 1)).any())
 
 

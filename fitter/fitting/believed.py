@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from ..mixture.answer import Mixture, mixture
+from ..mixture.answer import Mixture, glance, mixture
 from ..mixture.bounds import Bound
 from ..mixture.priors import USUAL, Priors
 from ..mixture.views import Known
@@ -14,7 +14,6 @@ from ..numeric.basis import Floats, in_blocks
 from ..reading.setup import Setup
 from ..reading.stations import Stations
 from ..units import MM_PER_THOU
-from . import drift
 from .faults import Faults, named
 from .model import supported_harmonics
 from .prepare import Levelled
@@ -41,18 +40,18 @@ def believed(sweeps: Sequence[tuple[Setup, Levelled]], bounds: Sequence[Bound] =
         by_angle=np.zeros(len(angle)),
         drift_mm=_stated([setup.drift_mm for setup, _ in sweeps], Setup().drift_mm),
         fine_form_mm=_stated([setup.hidden_form_mm for setup, _ in sweeps], None),
-        told=_told(tables),
+        told=in_blocks(lengths, (sweep.drifts.values() for _, sweep in sweeps)),
         late=_late(sweeps),
         # The shop's own repeatability was found from whole sweeps: what comes and goes is in it.
         wander_mm=tuple(0.0 if setup.repeatability_mm else setup.drift_mm for setup, _ in sweeps),
         priors=_priors([setup for setup, _ in sweeps]),
     )
-    model = mixture(tables, known, bounds)
-    if not angle.any():
-        return model
-    basis = np.concatenate([table.basis for table in tables])
-    slope = model.centre[1] * basis[:, 1] - model.centre[0] * basis[:, 2]
-    return mixture(tables, replace(known, by_angle=(slope * angle) ** 2), bounds)
+    if angle.any():
+        # By how much a wrong angle is off hangs on how far off the centre is.
+        a, b = glance(tables, known)
+        basis = np.concatenate([table.basis for table in tables])
+        known = replace(known, by_angle=((b * basis[:, 1] - a * basis[:, 2]) * angle) ** 2)
+    return mixture(tables, known, bounds)
 
 
 def _priors(setups: Sequence[Setup]) -> Priors:
@@ -84,11 +83,6 @@ def _late(sweeps: Sequence[tuple[Setup, Levelled]]) -> Floats:
             for setup, sweep in sweeps
         ),
     )
-
-
-def _told(tables: Sequence[Stations]) -> Floats:
-    """What each sweep tells of beside its surface, a column for each, (n, any)."""
-    return in_blocks([len(table) for table in tables], (drift.columns(each).values() for each in tables))
 
 
 def of_sweep(model: Mixture, which: int, stations: Stations) -> Faults:

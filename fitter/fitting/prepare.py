@@ -1,6 +1,7 @@
 """Stations made ready for the fit: sag and drift taken out, bad ones set aside, knocks marked."""
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
@@ -47,7 +48,7 @@ class Prepared:
     late_s: float
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Levelled:
     """A sweep with what is known taken out of it.
 
@@ -59,6 +60,11 @@ class Levelled:
     rows: Ints
     lateness: late.Lateness
     step_mm: float
+
+    @cached_property
+    def drifts(self) -> dict[str, Floats]:
+        """What may have moved the dial, as far as the stations tell it (`fitter.fitting.drift`)."""
+        return drift.columns(self.stations)
 
 
 def level(setup: Setup, raw: Stations) -> Levelled:
@@ -81,7 +87,7 @@ def prepare(setup: Setup, sweep: Levelled, found: faults.Faults) -> Prepared:
     """Set aside what does not belong. found: the faults of the sweep, by the one model (`fitter.mixture`)."""
     levelled, lateness = sweep.stations, sweep.lateness
     closure = checks.closure(levelled)
-    columns = {**drift.columns(levelled), **lateness.columns}
+    columns = {**sweep.drifts, **lateness.columns}
     # Where more than the closing reading tells of drift, or it holds a lag between senses as well, the
     # fit finds the drift from all readings.
     turned = float(levelled.sense[-1] - levelled.sense[0]) / 2.0 if "sense" in columns else 0.0

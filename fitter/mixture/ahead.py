@@ -12,24 +12,24 @@ from each other in what they expect (S. Kullback and R. A. Leibler, Ann. Math. S
 memory).
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from ..numeric.basis import Floats
-from ..numeric.quantiles import normal_below, tail_bins
+from ..numeric.quantiles import bins_of_size, normal_below
 from ..reading.stations import Ints, Stations
 from ..units import MM_PER_THOU
 from .answer import Mixture
 from .layout import Layout, layout
 from .suspects import Suspect
 
-_MOST = 60
-"""Parts of a model that are asked."""
+_LIKE = 0.2
+"""Logarithm by which the variances of parts may differ of which one is asked."""
 
-_REACHES, _FAR = 40, 3.0
+_REACHES, _FAR = 24, 3.0
 """Half-widths that are tried, up to so many standard deviations of the largest part."""
 
 _ANYWHERE_MM = 25.0
@@ -71,9 +71,13 @@ class Then:
         mean, for it may as well be twice as it may be half. beside: variance that every part has besides,
         mm^2."""
         sd = np.sqrt(np.einsum("i,mij,j->m", towards, self.covariance, towards) + beside)
-        reach = np.geomspace(sd.min(), _FAR * sd.max(), _REACHES)
-        held = self.told @ (2.0 * normal_below(reach / sd[:, None]) - 1.0)
-        found = [np.interp(0.95, each, np.log(reach)) for each in held]
+        log_reach = np.linspace(np.log(sd.min()), np.log(_FAR * sd.max()), _REACHES)
+        held = self.told @ (2.0 * normal_below(np.exp(log_reach) / sd[:, None]) - 1.0)
+        beyond = np.clip((held < 0.95).sum(axis=1), 1, _REACHES - 1)
+        every = np.arange(len(held))
+        low, high = held[every, beyond - 1], held[every, beyond]
+        between = np.clip((0.95 - low) / np.maximum(high - low, 1e-12), 0.0, 1.0)
+        found = log_reach[beyond] - (1.0 - between) * (log_reach[1] - log_reach[0])
         return float(np.exp(self.weight @ found))
 
 
@@ -89,14 +93,12 @@ class Ahead:
         noise = np.tile(model.grid.noise, len(model.grid.variances))[self._node]
         self._scatter, self._more = noise[:, None] + known, noise + float(known.mean())
 
-    def after(
-        self, longer: Sequence[Stations], fresh: NDArray[np.bool_], ways: Sequence[Ints]
-    ) -> Iterator["Then"]:
-        """What each way of reading on leaves.
+    def after(self, longer: Sequence[Stations], fresh: NDArray[np.bool_], ways: Ints) -> list["Then"]:
+        """What each of w ways of reading on leaves.
 
         longer: the sweeps of the model, then perhaps new ones, with all rows that any way adds. What those
             read is looked at for nothing but whether it rises or falls.
-        fresh: which rows are added, (n,). ways: which of the added rows each way takes.
+        fresh: which rows are added, (n,). ways: which of the added rows each way takes, (w, r).
         """
         columns = layout(longer, walks=self._model.known.drift_mm is not None)
         rows, covariance = self._unknown(columns, fresh)
@@ -105,16 +107,16 @@ class Ahead:
         expected = (rows[:, fresh] @ (covariance @ told))[:, :, 0]
         # The vector is the last of the unknowns that are flat.
         last = columns.flat.shape[1]
-        new, at = rows[:, fresh], [last - 2, last - 1]
-        seen, now = new @ covariance, covariance[:, at][:, :, at]
-        for way in ways:
-            moved = np.swapaxes(seen[:, way][:, :, at], 1, 2)
-            spread = seen[:, way] @ np.swapaxes(new[:, way], 1, 2) + self._more[:, None, None] * np.eye(
-                len(way)
-            )
-            gone = moved @ np.linalg.solve(spread, np.swapaxes(moved, 1, 2))
-            told_apart = _told_apart(self._weight, expected[:, way], spread)
-            yield Then(self._weight, told_apart, now, now - gone)
+        vector = slice(last - 2, last)
+        new, now = np.swapaxes(rows[:, fresh][:, ways], 0, 1), covariance[:, vector, vector]
+        seen = new @ covariance  # (w, m, r, p)
+        moved = np.swapaxes(seen[..., vector], 2, 3)
+        scatter = self._more[:, None, None] * np.eye(ways.shape[1])
+        spread = seen @ np.swapaxes(new, 2, 3) + scatter
+        gone = moved @ np.linalg.solve(spread, np.swapaxes(moved, 2, 3))
+        told_apart = _told_apart(self._weight, np.swapaxes(expected[:, ways], 0, 1), spread)
+        pairs = zip(told_apart, now - gone, strict=True)
+        return [Then(self._weight, told, now, left) for told, left in pairs]
 
     def _unknown(self, columns: Layout, fresh: NDArray[np.bool_]) -> tuple[Floats, Floats]:
         """Rows of a layout with the faults of each part, (m, n, p), and the covariance of all unknowns as the
@@ -131,29 +133,27 @@ class Ahead:
 
 
 def _standing_for(model: Mixture) -> tuple[Ints, Floats]:
-    """Parts that stand for all, and the weight of each: the likeliest of those of like size, of many where
-    they are small and of few where they are large."""
-    sizes = np.trace(model.parts.covariance, axis1=1, axis2=2)
-    order, bins = tail_bins(sizes / sizes.max(), model.weight, _MOST)
-    share = model.weight[order]
-    likeliest = np.lexsort((-share, bins))
-    there, first = np.unique(bins[likeliest], return_index=True)
-    weight = np.bincount(bins, share, _MOST)[there]
-    return order[likeliest[first]], weight / weight.sum()
+    """Parts that stand for all, and the weight of each: the likeliest of those of like size."""
+    bins = bins_of_size(np.trace(model.parts.covariance, axis1=1, axis2=2), _LIKE)
+    order = np.argsort(-model.weight, kind="stable")
+    _, first, which = np.unique(bins[order], return_index=True, return_inverse=True)
+    weight = np.bincount(which, model.weight[order])
+    there = weight > 0.0
+    return order[first[there]], weight[there] / weight.sum()
 
 
 def _told_apart(weight: Floats, mean: Floats, covariance: Floats) -> Floats:
-    """The weight of each part, a column, if readings come as the row's part expects them, (m, m). weight: as
-    it is, (m,). mean, covariance: of the readings by each part, (m, r) and (m, r, r)."""
-    m = len(weight)
+    """The weight of each part, a column, if readings come as the row's part expects them, (..., m, m).
+    weight: as it is, (m,). mean, covariance: of the readings by each part, (..., m, r) and (..., m, r, r)."""
+    flat = (*covariance.shape[:-2], -1)
     precision = np.linalg.inv(covariance)
     _, size = np.linalg.slogdet(covariance)
-    scatter = covariance.reshape(m, -1) @ precision.reshape(m, -1).T
-    off = mean[:, None, :] - mean
-    away = np.einsum("jkr,krs,jks->jk", off, precision, off)
-    log = np.log(weight) - (scatter + away + size) / 2.0
-    share = np.exp(log - log.max(axis=1, keepdims=True))
-    return np.asarray(share / share.sum(axis=1, keepdims=True))
+    scatter = covariance.reshape(flat) @ np.swapaxes(precision.reshape(flat), -1, -2)
+    off = mean[..., :, None, :] - mean[..., None, :, :]
+    away = (np.einsum("...jkr,...krs->...jks", off, precision) * off).sum(axis=-1)
+    log = np.log(weight) - (scatter + away + size[..., None, :]) / 2.0
+    share = np.exp(log - log.max(axis=-1, keepdims=True))
+    return np.asarray(share / share.sum(axis=-1, keepdims=True))
 
 
 def _faults(columns: Layout, sets: Sequence[Sequence[Suspect]]) -> tuple[Floats, Floats]:

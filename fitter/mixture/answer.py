@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -14,7 +15,7 @@ from .layout import Layout, layout
 from .search import Parts, joined
 from .suspects import Suspect
 from .ties import ties
-from .views import Effects, Known, effects, grid_of, viewed
+from .views import Effects, Known, View, effects, glanced, grid_of, viewed
 
 NAMED = 0.8
 """Chance that there is a fault, from which the likeliest is named, and its reading, or what came before the
@@ -31,22 +32,22 @@ _APART = 1000.0
 """Condition number up to which columns are different ones (`fitter.fitting.model`)."""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Mixture:
     """The posterior as m normal vectors: first harmonic (a, b) in mm.
 
     weight: (m,), their sum is one. parts: vector and covariance of each, at which node, with which faults.
-    centre: the vector once what is named is believed, (2,).
+    believed: the weights once what is named is, (m,).
     named: those faults, and how likely each is, of a knock wherever in its sweep it was.
     noise: standard deviation of a reading, mm. neighbours: correlation of those of neighbouring sectors.
     stops: what it would be, were some readings bounds, weighed beside all else.
     stop: which of those each part is, (m,), -1 for none.
-    columns, grid, known: what it was made of.
+    columns, grid, known, value: what it was made of. passed: of a sweep that did not stop.
     """
 
     weight: Floats
     parts: Parts
-    centre: Floats
+    believed: Floats
     named: tuple[tuple[Suspect, float], ...]
     noise: float
     neighbours: float
@@ -54,17 +55,25 @@ class Mixture:
     columns: Layout
     grid: Grid
     known: Known
+    value: Floats
+    passed: bool
     stops: tuple[Bounded, ...]
     stop: Ints
+
+    @cached_property
+    def centre(self) -> Floats:
+        """The vector once what is named is believed, (2,), mm."""
+        if self.passed:
+            return np.asarray(self.believed @ self.parts.vector)
+        named = [self.columns.suspects.index(one) for one, _ in self.named]
+        return _plainly(self.columns, self.known, self.value, self.columns.suspected[:, named])
 
 
 def mixture(sweeps: Sequence[Stations], known: Known, bounds: Sequence[Bound] = ()) -> Mixture:
     """The model of sweeps of one surface. bounds: what may be, of a single one."""
-    columns = layout(sweeps, walks=known.drift_mm is not None, wander=known.wander_mm)
-    value = np.concatenate([sweep.value for sweep in sweeps])
-    continuous = any(sweep.continuous for sweep in sweeps)
+    columns, value = _read(sweeps, known)
     views = viewed(columns, known, value, ties(sweeps))
-    parts = joined([view.parts for view in views], [view.tie.log for view in views])
+    parts = _parts(views)
     parts, stops, stop = beside(parts, bounds, bounded(columns, views, known.late, value, bounds))
     weight = np.exp(parts.log - parts.log.max())
     weight /= weight.sum()
@@ -73,15 +82,11 @@ def mixture(sweeps: Sequence[Stations], known: Known, bounds: Sequence[Bound] = 
     nodes = len(views[0].seen.noise)
     node: Floats = np.bincount(parts.node, believed, nodes * len(views)).astype(np.float64)
     node = node.reshape(len(views), nodes)
-    if continuous:
-        centre = np.asarray(believed @ parts.vector)
-    else:
-        centre = _plainly(columns, known, value, columns.suspected[:, list(named)])
     grid, steps = views[0].grid, float((known.resolution + known.by_angle).mean())
     return Mixture(
         weight=weight,
         parts=parts,
-        centre=centre,
+        believed=believed,
         named=tuple((columns.suspects[i], likely) for i, likely in named.items()),
         noise=float(np.sqrt(np.tile(grid.noise, len(grid.variances)) + steps) @ node.sum(axis=0)),
         neighbours=float(node.sum(axis=1) @ [view.tie.phi for view in views]),
@@ -89,9 +94,30 @@ def mixture(sweeps: Sequence[Stations], known: Known, bounds: Sequence[Bound] = 
         columns=columns,
         grid=grid,
         known=known,
+        value=value,
+        passed=any(sweep.continuous for sweep in sweeps),
         stops=stops,
         stop=stop,
     )
+
+
+def glance(sweeps: Sequence[Stations], known: Known) -> Floats:
+    """The vector as a first look has it, (2,), mm, whatever the faults: near enough for what hardly hangs on
+    it."""
+    columns, value = _read(sweeps, known)
+    parts = _parts(glanced(columns, known, value, ties(sweeps)))
+    weight = np.exp(parts.log - parts.log.max())
+    return np.asarray(weight @ parts.vector / weight.sum())
+
+
+def _read(sweeps: Sequence[Stations], known: Known) -> tuple[Layout, Floats]:
+    """The columns, and the readings, mm, (n,)."""
+    columns = layout(sweeps, walks=known.drift_mm is not None, wander=known.wander_mm)
+    return columns, np.concatenate([sweep.value for sweep in sweeps])
+
+
+def _parts(views: Sequence[View]) -> Parts:
+    return joined([view.parts for view in views], [view.tie.log for view in views])
 
 
 def _believed(weight: Floats, named: NDArray[np.bool_], free: NDArray[np.bool_]) -> Floats:

@@ -31,7 +31,7 @@ from ..numeric.logs import LOG_TWO_PI, log_below, log_sum
 from ..reading.stations import Ints
 from ..units import MM_PER_THOU
 from . import priors
-from .evidence import Grid, taken_apart
+from .evidence import Evidence, evidence
 from .layout import Layout
 from .search import Parts
 from .views import View
@@ -118,21 +118,8 @@ def bounded(
     view = max(views, key=lambda each: float(each.log().max(initial=-np.inf)))
     if isinstance(bounds[0], Stood):
         return [_stood(columns, view, late, value, one) for one in bounds if isinstance(one, Stood)]
-    # A step that nobody stated shows in readings that are equal, and all of them have it.
-    known = np.maximum(view.known.sum(axis=0), bounds[0].step ** 2 / 12.0)
-    zero = float(np.median(value))
-    chosen = _of_usual_drift(columns, view)
-    usual = _Usual(columns.flat[:, -2:], view.table, view.grid, chosen, known, zero, value)
-    plain = log_sum(usual.read(np.arange(len(value))).log.ravel())
-    return [_bounded(usual, one, plain) for one in bounds]
-
-
-def _of_usual_drift(columns: Layout, view: View) -> Ints:
-    """Which choices of form and drift are looked at: how far a bore goes on beyond a stop hardly hangs on the
-    drift."""
-    sizes = view.grid.variances[:, columns.of_form]
-    every = np.unique(sizes)
-    return np.flatnonzero(sizes == every[len(every) // 2])
+    usual = _Usual.of(columns, view, value, bounds[0].step)
+    return [_bounded(usual, one) for one in bounds]
 
 
 def beside(
@@ -167,106 +154,81 @@ def beside(
     return joined, stops, np.concatenate([which, np.repeat(counted, [len(one.log) for one in of])])
 
 
-@dataclass(frozen=True, slots=True)
-class _Read:
-    """The nodes once some readings are known.
-
-    log: logarithm of their density and of the node's weight, (k, s).
-    basis: m directions in which all lies that a bore may read, (n, m).
-    axes: the eigenbasis of each choice of form, drift and offset, (k, m, m).
-    value, variance: the readings there, (k, m), and how they scatter, (k, s, m).
-    """
-
-    log: Floats
-    basis: Floats
-    axes: Floats
-    value: Floats
-    variance: Floats
-
-
 @dataclass(frozen=True)
 class _Usual:
-    """Bores of usual offsets at the nodes of a grid, k of them beside s of noise.
+    """Bores of usual offsets, o of them, at g nodes of the grid.
 
-    circle: cos and sin of each place, (n, 2). table: columns that have a size, (n, p).
-    chosen: which of the grid's choices of form and drift.
-    known: variance of each reading beside the noise, mm^2, (n,). value: mm, (n,). zero: of the dial, mm.
+    seen: of all readings, each of them a suspect. value: those, mm, (n,). node: of the whole grid, (g,).
     """
 
-    circle: Floats
-    table: Floats
-    grid: Grid
-    chosen: Ints
-    known: Floats
-    zero: float
+    seen: Evidence
     value: Floats
+    node: Ints
 
-    @cached_property
-    def off(self) -> Floats:
-        """Readings about the zero, mm."""
-        return np.asarray(self.value - self.zero)
+    @classmethod
+    def of(cls, columns: Layout, view: View, value: Floats, step: float) -> "_Usual":
+        """At usual sizes of drift: how far a bore goes on beyond a stop hardly hangs on it. step: of the
+        display, mm; one that nobody stated shows in readings that are equal, and all of them have it."""
+        sizes = view.grid.variances[:, columns.of_form]
+        every = np.unique(sizes)
+        chosen = np.flatnonzero(sizes == every[len(every) // 2])
+        log_weight = view.grid.log_weight[chosen]
+        grid = replace(view.grid, variances=view.grid.variances[chosen], log_weight=log_weight)
+        known = np.maximum(view.known.sum(axis=0), step**2 / 12.0)
+        seen = evidence(columns.flat, view.table, np.eye(len(value)), value, grid, known)
+        node = chosen[:, None] * len(grid.noise) + np.arange(len(grid.noise))
+        return cls(seen, value, node.ravel())
 
     @cached_property
     def offset(self) -> Floats:
-        """Variance of each coordinate of the offset, mm^2, (k,)."""
-        return np.repeat([(size * MM_PER_THOU) ** 2 for size, _ in priors.OFFSET], len(self.chosen))
+        """Variance of each coordinate of the offset, mm^2, (o, 1, 1, 1)."""
+        sizes, _ = np.array(priors.OFFSET).T
+        return np.asarray((sizes * MM_PER_THOU) ** 2)[:, None, None, None]
 
     @cached_property
-    def weight(self) -> Floats:
-        """Logarithm of how usual each choice is, (k,)."""
-        chosen = self.grid.log_weight[self.chosen]
-        chosen -= log_sum(chosen)
-        return np.concatenate([chosen + math.log(share) for _, share in priors.OFFSET])
+    def precision(self) -> Floats:
+        """One over the covariance of the vector as it is seen, (o, g, 2, 2)."""
+        return np.asarray(np.linalg.inv(self.offset * np.eye(2) + self.seen.covariance))
 
     @cached_property
-    def columns(self) -> Floats:
-        """All that a bore may read, (n, 3 + p)."""
-        return np.column_stack([np.ones(len(self.value)), self.circle, self.table])
+    def log(self) -> Floats:
+        """Logarithm of how likely the readings are, (o, g)."""
+        _, share = np.array(priors.OFFSET).T
+        away = np.einsum("gi,ogij,gj->og", self.seen.vector, self.precision, self.seen.vector)
+        _, size = np.linalg.slogdet(self.precision)
+        return np.asarray(self.seen.log + np.log(share)[:, None] + (size - away) / 2.0)
 
     @cached_property
-    def variances(self) -> Floats:
-        """Of each column, (k, 3 + p), mm^2."""
-        sizes = np.tile(self.grid.variances[self.chosen], (len(priors.OFFSET), 1))
-        offset = self.offset[:, None]
-        return np.column_stack([np.full_like(offset, priors.ZERO_MM**2), offset, offset, sizes])
-
-    def read(self, rows: Ints) -> _Read:
-        """The nodes when these readings are known."""
-        table, known, off = self.columns[rows], self.known[rows], self.off[rows]
-        n = len(rows)
-        Q, sizes, axes = taken_apart(table, table, self.variances, known)
-        value = np.swapaxes(axes, 1, 2) @ (Q.T @ off)
-        variance = sizes[:, None, :] + self.grid.noise[:, None]
-        log = ((value * value)[:, None] / variance + np.log(variance)).sum(2) + n * LOG_TWO_PI
-        outside = off - Q @ (Q.T @ off)
-        noise = self.grid.noise + float(known.mean())
-        log += (n - Q.shape[1]) * np.log(noise) + float(outside @ outside) / noise
-        return _Read(self.weight[:, None] + self.grid.log_noise - log / 2.0, Q, axes, value, variance)
+    def plain(self) -> float:
+        """The same of all bores."""
+        return log_sum(self.log.ravel())
 
 
-def _bounded(usual: _Usual, bound: Bound, plain: float) -> Bounded:
-    """What is asked for is the bore with its noise at the flat places, and the offset."""
-    flat, f = bound.rows, len(bound.rows)
-    others = np.setdiff1d(np.arange(len(usual.value)), flat)
-    seen = usual.read(others)
-    k, s = np.nonzero(seen.log > seen.log.max() - _NEXT_TO_NOTHING)
-    vector = np.zeros((2, usual.columns.shape[1]))
-    vector[[0, 1], [1, 2]] = 1.0
-    asked = np.concatenate([usual.columns[flat], vector])
-    sized = asked * usual.variances[k][:, None, :]
-    prior = sized @ asked.T
-    at = np.arange(f)
-    prior[:, at, at] += usual.grid.noise[s][:, None]
-    across = (sized @ (seen.basis.T @ usual.columns[others]).T) @ seen.axes[k]
-    scaled = across / seen.variance[k, s][:, None, :]
-    mean = bound.sign * (scaled @ seen.value[k][:, :, None])[:, :, 0]
-    covariance = prior - scaled @ np.swapaxes(across, 1, 2)
-    chance, mean, covariance = log_below(mean, covariance, bound.level - bound.sign * usual.zero)
+def _bounded(usual: _Usual, bound: Bound) -> Bounded:
+    """What the other readings tell: a flat one may be off by anything, as by a fault of any size."""
+    seen, rows, f = usual.seen, bound.rows, len(bound.rows)
+    moved = seen.gain @ seen.basis[rows].T  # the vector, by each of them, (g, 2, f)
+    held = np.swapaxes(moved, 1, 2) @ usual.precision
+    room = np.moveaxis(np.array([seen.cross(i)[rows] for i in rows]), 2, 0) + held @ moved
+    pull = seen.pulls[0, rows].T[:, :, None] + held @ seen.vector[:, :, None]  # (o, g, f, 1)
+    free = np.linalg.inv(room)
+    off = free @ pull
+    _, size = np.linalg.slogdet(free)
+    log = usual.log + ((pull * off).sum(axis=(2, 3)) + size + f * LOG_TWO_PI) / 2.0
+    o, g = np.nonzero(log > log.max() - _NEXT_TO_NOTHING)
+    off, free, moved = off[o, g], free[o, g], moved[g]
+    shrunk = usual.offset[o, 0] * usual.precision[o, g]
+    vector = shrunk @ (seen.vector[g][:, :, None] - moved @ off)
+    across = free @ np.swapaxes(shrunk @ moved, 1, 2)
+    own = usual.offset[o, 0] * (np.eye(2) - shrunk) + shrunk @ moved @ across
+    mean = np.concatenate([usual.value[rows] - off[:, :, 0], vector[:, :, 0]], axis=1)
+    covariance = np.block([[free, across], [np.swapaxes(across, 1, 2), own]])
+    chance, mean, covariance = log_below(bound.sign * mean, covariance, bound.level)
     return Bounded(
-        log=np.minimum(seen.log[k, s] + chance + bound.log + math.log(priors.STOP_PER_MM) - plain, _MOST),
+        log=np.minimum(log[o, g] - usual.plain + chance + bound.log + math.log(priors.STOP_PER_MM), _MOST),
         vector=bound.sign * mean,
         covariance=covariance,
-        node=usual.chosen[k % len(usual.chosen)] * len(usual.grid.noise) + s,
+        node=usual.node[g],
     )
 
 

@@ -34,10 +34,12 @@ class Opinion:
 def opinion(model: Mixture) -> Opinion:
     """What a sweep, or several of one surface, say of their sizes."""
     priors = model.known.priors
-    noise, oval, rest = len(priors.noise), len(priors.oval), len(priors.rest)
+    oval, rest, noise = len(priors.oval), len(priors.rest), len(model.grid.noise)
     node = np.bincount(model.parts.node, model.weight, noise * len(model.grid.variances))
     table = node.reshape(oval, rest, -1, noise)
-    return Opinion(table.sum(axis=(0, 1, 2)), table.sum(axis=(1, 2, 3)), table.sum(axis=(0, 2, 3)))
+    # Scatters that were too large to be looked at are next to impossible.
+    scatter = np.pad(table.sum(axis=(0, 1, 2)), (0, len(priors.noise) - noise))
+    return Opinion(scatter, table.sum(axis=(1, 2, 3)), table.sum(axis=(0, 2, 3)))
 
 
 def learnt(usual: Sizes, opinions: Sequence[Floats], counts: Sequence[float]) -> Sizes:

@@ -1,11 +1,12 @@
 """The readings seen through each tie of neighbours: sizes that are summed over, and what each source does."""
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 
-from ..numeric.basis import Floats
+from ..numeric.basis import Floats, spanned
 from ..reading.stations import Ints
 from ..units import MM_PER_THOU
 from . import priors
@@ -17,6 +18,9 @@ from .ties import Tie
 
 _COUNTS = 1e-4
 """Share of a node of the grid from which it counts for what each source does."""
+
+_TOO_LOUD = math.log(1e-8)
+"""Logarithm of what a scatter at most counts for, of what the readings without form and drift do."""
 
 _WORTH = 1e-3
 """Share of all from which a tie, a scatter or a fault is worth a look with every size of form and drift."""
@@ -79,13 +83,10 @@ def viewed(columns: Layout, known: Known, value: Floats, ties: Sequence[Sequence
     Ties, scatters and faults that are next to impossible are known from a look at usual sizes of form and
     drift.
     """
-    unit = sum(group.shape[1] for group in (columns.wander, columns.sense, known.late))
-    grid = grid_of(columns, known, columns.drift.shape[1], unit, tied=len(ties) > 1)
-    every = np.arange(len(columns.suspects))
+    grid, every = _grid(columns, known, ties), np.arange(len(columns.suspects))
     if len(ties) == 1:
-        return _views(columns, known, value, ties[0], grid, every)
-    usual = replace(grid, variances=np.median(grid.variances, axis=0, keepdims=True), log_weight=np.zeros(1))
-    looks = _views(columns, known, value, [group[len(group) // 2] for group in ties], usual, every)
+        return _views(columns, known, value, ties[0], _not_too_loud(grid, columns.flat, value), every)
+    looks = glanced(columns, known, value, ties)
     least = max(look.log().max(initial=-np.inf) for look in looks) + np.log(_WORTH)
     worth = [look.log() > least for look in looks]
     nodes = np.concatenate([look.parts.node[good] for look, good in zip(looks, worth, strict=True)])
@@ -101,6 +102,31 @@ def viewed(columns: Layout, known: Known, value: Floats, ties: Sequence[Sequence
     finer = replace(grid, noise=grid.noise[near], log_noise=grid.log_noise[near])
     kept = [tie for group, good in zip(ties, worth, strict=True) for tie in group if good.any()]
     return _views(columns, known, value, kept, finer, np.array(sorted(told), dtype=np.int64))
+
+
+def glanced(columns: Layout, known: Known, value: Floats, ties: Sequence[Sequence[Tie]]) -> list[View]:
+    """The same at usual sizes of form and drift, under one tie of each correlation."""
+    grid, every = _grid(columns, known, ties), np.arange(len(columns.suspects))
+    usual = replace(grid, variances=np.median(grid.variances, axis=0, keepdims=True), log_weight=np.zeros(1))
+    return _views(columns, known, value, [group[len(group) // 2] for group in ties], usual, every)
+
+
+def _grid(columns: Layout, known: Known, ties: Sequence[Sequence[Tie]]) -> Grid:
+    unit = sum(group.shape[1] for group in (columns.wander, columns.sense, known.late))
+    return grid_of(columns, known, columns.drift.shape[1], unit, tied=len(ties) > 1)
+
+
+def _not_too_loud(grid: Grid, flat: Floats, value: Floats) -> Grid:
+    """The grid without scatters that are too large to count: each reading would be the less likely.
+
+    flat: (n, q). value: (n,), mm.
+    """
+    Q = spanned(flat)
+    rest, free = value - Q @ (Q.T @ value), len(value) - Q.shape[1]
+    most = grid.log_noise - 0.5 * free * np.log(grid.noise)
+    found = most - 0.5 * float(rest @ rest) / grid.noise
+    kept = slice(1 + int(np.flatnonzero(most > found.max() + _TOO_LOUD)[-1]))
+    return replace(grid, noise=grid.noise[kept], log_noise=grid.log_noise[kept])
 
 
 def _views(

@@ -180,24 +180,11 @@ def _normal_beyond(x: Floats) -> Floats:
     return 0.5 * np.fromiter(each, np.float64, x.size).reshape(x.shape)
 
 
-def tail_bins(sizes: Floats, weight: Floats, count: int) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
-    """The order of parts by size, ascending, and the bin of each in that order: (m,) both.
-
-    sizes: (m,), about one. weight: their shares, (m,), whose sum is one. count: of bins.
-
-    Equals keep their order, whatever the last bits say: else a part goes to another bin on another machine.
-    """
-    order = _stably_sorted(np.round(sizes, 9))
-    share = weight[order]
-    beyond = np.maximum(1.0 - np.cumsum(share) + share / 2.0, 0.0)
-    return order, np.minimum((1.0 - np.sqrt(beyond)) * count, count - 1).astype(np.int64)
-
-
-def _stably_sorted(keys: Floats) -> NDArray[np.int64]:
-    """Order of numbers (n,), equals as they come: the quick way where there are none."""
-    order = np.argsort(keys)
-    equals = bool((np.diff(keys[order]) == 0.0).any())
-    return np.argsort(keys, kind="stable") if equals else order
+def bins_of_size(sizes: Floats, like: float) -> NDArray[np.int64]:
+    """The bin of each part of a mixture, (m,), from nought on: those of a bin differ by less than `like` in
+    the logarithm of their size (m,), whatever the last bits say."""
+    at = np.floor(np.round(np.log(sizes) / like, 7)).astype(np.int64)
+    return np.asarray(at - at.min(initial=0))
 
 
 _RATIO = (869 / 4194304, -399 / 262144, -21 / 32768, 5 / 1024, 1 / 128, -1 / 8, 1.0)

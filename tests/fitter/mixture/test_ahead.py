@@ -50,11 +50,11 @@ def by_evidence(of, longer):
 )
 def test_the_variance_that_is_left_is_that_of_the_model_with_the_readings_in_it(monkeypatch, more):
     """Four stations accuse nobody, so that every part is a node."""
-    monkeypatch.setattr(ahead, "_MOST", 1_000_000)
+    monkeypatch.setattr(ahead, "_LIKE", 1e-7)
     longer = table([0.0, 90.0, 180.0, 270.0, *more])
     now, fresh = split(longer, 4)
     of = model(now)
-    (then,) = Ahead(of).after([longer], fresh, [np.arange(len(more))])
+    (then,) = Ahead(of).after([longer], fresh, np.arange(len(more))[None])
     left = float(then.weight @ np.trace(then.covariance, axis1=1, axis2=2))
     assert left == pytest.approx(by_evidence(of, longer), rel=1e-3)
     assert 0.0 < then.share < 1.0
@@ -63,9 +63,9 @@ def test_the_variance_that_is_left_is_that_of_the_model_with_the_readings_in_it(
 def test_some_parts_stand_for_all(monkeypatch):
     longer = table([*np.arange(0.0, 360.0, 45.0), 0.0])
     now, fresh = split(longer, 8)
-    (few,) = Ahead(model(now)).after([longer], fresh, [np.array([0])])
-    monkeypatch.setattr(ahead, "_MOST", 600)
-    (every,) = Ahead(model(now)).after([longer], fresh, [np.array([0])])
+    (few,) = Ahead(model(now)).after([longer], fresh, np.array([[0]]))
+    monkeypatch.setattr(ahead, "_LIKE", 0.02)
+    (every,) = Ahead(model(now)).after([longer], fresh, np.array([[0]]))
     assert few.share == pytest.approx(every.share, abs=0.05)
     up = np.array([1.0, 0.0])
     assert few.half_width(up, 0.0) == pytest.approx(every.half_width(up, 0.0), rel=0.1)
@@ -91,7 +91,7 @@ def test_what_a_reading_shows_does_not_matter_but_where_it_is_taken_does():
     arc = [0.0, 30.0, 60.0, 90.0, 120.0, 150.0]
     longer = table([*arc, 75.0, 255.0])
     now, fresh = split(longer, len(arc))
-    of, ways = model(now), [np.array([0]), np.array([1])]
+    of, ways = model(now), np.array([[0], [1]])
     beside, opposite = (then.share for then in Ahead(of).after([longer], fresh, ways))
     assert opposite < 0.6 * beside
     other = longer.with_values(longer.value + np.where(fresh, 1.0, 0.0))
@@ -110,10 +110,12 @@ def test_a_knock_that_is_believed_is_a_column_of_the_sweep_that_it_was_in():
         **{name: np.concatenate([getattr(each, name) for each in (first, again)]) for name in COLUMNS}
     )
     fresh = np.arange(24) >= 12
-    (same,) = (then.share for then in Ahead(of).after([joined], fresh, [np.arange(12)]))
-    (new,) = (then.share for then in Ahead(of).after([first, again], fresh, [np.arange(12)]))
+    (same,) = (then.share for then in Ahead(of).after([joined], fresh, np.arange(12)[None]))
+    (new,) = (then.share for then in Ahead(of).after([first, again], fresh, np.arange(12)[None]))
     assert 0.0 < same < 1.0 and 0.0 < new < 1.0 and same != pytest.approx(new, rel=1e-5)
-    (none,) = (then.share for then in Ahead(of).after([first, again], fresh, [np.array([], dtype=np.int64)]))
+    (none,) = (
+        then.share for then in Ahead(of).after([first, again], fresh, np.zeros((1, 0), dtype=np.int64))
+    )
     assert none == pytest.approx(1.0, rel=1e-9)
 
 

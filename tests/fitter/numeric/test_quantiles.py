@@ -9,13 +9,13 @@ from scipy import special
 
 from coaxly.fitter.numeric.quantiles import (
     MANY,
+    bins_of_size,
     gamma_quantile,
     log_normal_below,
     normal_below,
     t_below,
     t_density,
     t_quantile,
-    tail_bins,
 )
 
 FREEDOMS = (0.14, 0.5, 1.0, 1.5, 2.0, 3.0, 4.7, 7.0, 12.0, 30.0, 59.3, 119.0, 121.0, 400.0, 1e4, 9.9e5)
@@ -81,14 +81,9 @@ def test_a_sweep_is_fitted_and_a_plan_is_made_without_scipy():
     assert done.returncode == 0, done.stderr
 
 
-def test_parts_of_a_mixture_have_many_bins_where_few_of_the_largest_lie():
-    sizes, weight = np.arange(1000.0)[::-1], np.full(1000, 1e-3)
-    order, bins = tail_bins(sizes, weight, 64)
-    assert (sizes[order] == np.arange(1000.0)).all() and (np.diff(bins) >= 0).all()
-    counts = np.bincount(bins, minlength=64)
-    assert bins[0] == 0 and counts[0] > 5 * counts[-8:].max() and counts.sum() == 1000
-
-
-def test_parts_of_one_size_keep_their_order_whatever_the_last_bits_say():
-    order, _ = tail_bins(1.0 + 1e-13 * np.array([3.0, 1.0, 2.0, 0.0]), np.full(4, 0.25), 8)
-    assert order.tolist() == [0, 1, 2, 3]
+def test_parts_of_a_mixture_lie_in_one_bin_if_they_are_of_like_size_whatever_the_last_bits_say():
+    sizes = np.exp(np.random.default_rng(3).normal(0.0, 2.0, 1000))
+    bins = bins_of_size(sizes, 0.15)
+    within = [np.ptp(np.log(sizes[bins == k])) for k in np.unique(bins)]
+    assert bins.min() == 0 and max(within) < 0.15 and (np.diff(bins[np.argsort(sizes)]) >= 0).all()
+    assert np.ptp(bins_of_size(1.0 + 1e-13 * np.array([3.0, -1.0, 2.0, 0.0]), 0.15)) == 0

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ..geometry import polar
+from ..geometry import difference, polar
 from ..numeric.basis import Floats
 from .kit import OFFSET_SD_MM
 
@@ -32,6 +32,14 @@ class DowelSetting:
     def dowels(self) -> list[tuple[float, float]]:
         """Offset and angle of each: the way back from `of`."""
         return list(zip(self.offsets, self.degrees, strict=True))
+
+    def is_set_as(self, dowels: Sequence[tuple[float, float]]) -> bool:
+        """Whether these, offset (mm) and angle (degrees), are as good as in, as well as anybody sets them."""
+        other = DowelSetting.of(dowels)
+        return np.allclose(self.offsets, other.offsets, atol=OFFSET_SD_MM) and all(
+            abs(difference(one, two)) < SETTING_SD_DEG or not offset
+            for offset, one, two in zip(self.offsets, self.degrees, other.degrees, strict=True)
+        )
 
 
 def contributions(setting: DowelSetting, influence: tuple[Floats, Floats]) -> list[Floats]:

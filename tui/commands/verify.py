@@ -15,6 +15,7 @@ from ..job.steps.proving import Pair, following, note_proof, pair_of
 from ..plain.asking import settle
 from ..plain.named import job_perhaps, say_limit, wish_of
 from ..plain.whichshop import shop_of
+from ..say.dowels.optiontable import is_in
 from ..say.job.proofwords import IN_DOUBT, SUPPOSED, TOO_CLOSE
 from ..say.objects import comparison_object, option_object, result_object
 from ..say.sweep.findings import comparison_lines, option_lines, shift_lines, verdict
@@ -59,6 +60,8 @@ def _say(arguments: argparse.Namespace, pair: Pair, following: list[Option] | No
     lines = [*comparison_lines(comparison, unit, left), f"  As left: {verdict(left, unit)}"]
     if following is not None:
         lines += ["", "NEXT, in place of the dowels now fitted", *option_lines(following, unit, wish.pins)]
+        if following and is_in(following[0], pair.fitted):
+            lines.append("  ! 1. is what is in now: nothing of this kit brings it nearer")
     elif pair.proved == "unsure":
         lines.append(f"  {TOO_CLOSE}")
     elif left.decision.state != "inside":

@@ -5,7 +5,7 @@ import json
 import pytest
 from commanding import in_shop
 from making import RECORDINGS
-from shopping import lay_in
+from shopping import SWEEP, Shop, lay_in, readings
 
 from coaxly.job.folder.index import need_job
 
@@ -35,6 +35,17 @@ def faced(shop, tmp_path):
     sweep = ("sweep", "--job", "tram", "--feature", "face", *TYPED)
     assert shop(*sweep, "--face-radius", "6in", typed=LEANS)[0] in (0, 1)
     return need_job(tmp_path / "shop", "tram")
+
+
+def test_the_pair_that_is_in_is_no_next_step(tmp_path):
+    shop = Shop(tmp_path)
+    shop("job", "open", "blue van", "--limit", "5thou", "--kit", "5thou")
+    shop(*SWEEP, typed=readings(-12, 0))
+    shop("plan", "van", "--take", "1")
+    shop("job", "fitted", "van")
+    shop(*SWEEP, "--stage", "left", typed=readings(-7, 0.1))
+    assert "1. is what is in now: nothing of this kit brings it nearer" in shop("verify", "van").out
+    assert "is what is in now" not in shop("verify", "van", "--kit", "5thou,10thou").out
 
 
 def test_the_option_taken_is_named_and_its_setting_told(shop, van):

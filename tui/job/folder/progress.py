@@ -151,6 +151,12 @@ class JobState:
         return (self.face.next or self._of_the_bore) not in ("report", "done")
 
     @property
+    def dowels_went_in(self) -> bool:
+        """Whether there are dowels in it that were not when it was as found: no sweep is one as found now.
+        Those that were known to be in since the face was shimmed were."""
+        return self.fitted is not None and bool(self.fitted.dowels) and self.fitted is not self.before
+
+    @property
     def last(self) -> Sweep | None:
         """The newest sweep of the bore."""
         return self.left or self.found

@@ -139,9 +139,11 @@ class Snapshot:
         if path.exists() or path.is_symlink():
             return path  # what cannot be read says why
         part = "" if sweep.feature == "bore" else f" --feature {sweep.feature}"
+        dowels = sweep.stage == "found" and self.state.dowels_went_in
         raise UsageError(
-            f"{path} is not there any more, and the job goes by it: put it back, or sweep once more as "
-            f"{sweep.stage}, which then counts",
+            f"{path} is not there any more, and the job goes by it: put it back, or "
+            f"{'take the dowels out, say so, and ' if dowels else ''}sweep once more as {sweep.stage}, which "
+            "then counts",
             command=f"coaxly sweep --job {self.called}{part} --stage {sweep.stage}",
             keys=f"J, {sweep.stage[0].upper()}" if sweep.feature == "bore" else "Enter",
         )

@@ -67,12 +67,7 @@ def in_order(known: Snapshot, stage: str, feature: str) -> None:
             command=f"coaxly job fitted {known.called} (as chosen), or DOWELS",
             keys="J, I",
         )
-    elif (
-        stage == "found"
-        and state.fitted is not None
-        and state.fitted.dowels
-        and state.fitted is not state.before  # known to be in since the face was shimmed
-    ):
+    elif stage == "found" and state.dowels_went_in:
         raise UsageError(
             f"{known.title}: dowels are fitted, so this is no sweep as found",
             command=f"--stage left; or take them out, and say so: coaxly job fitted {known.called} none",

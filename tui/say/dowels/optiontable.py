@@ -10,6 +10,7 @@ from typing import Final
 from coaxly.fitter.dowels.kit import Kit
 from coaxly.fitter.dowels.pins import Pins
 from coaxly.fitter.dowels.plan import SPLITS_SHOWN, Option
+from coaxly.fitter.dowels.setting import DowelSetting
 
 from ...entry.lengths import degrees, number, show_length
 from ..cautions import SHORT
@@ -24,12 +25,19 @@ _LABEL: Final = 28
 @dataclass(frozen=True)
 class Offer:
     """What the options are offered against. title: of the job; tir, limit: as found and permitted, mm, None
-    where nobody said; kit: what there is of each size, None if not known."""
+    where nobody said; kit: what there is of each size, None if not known; inside: the dowels that are in."""
 
     title: str = ""
     tir: float | None = None
     limit: float | None = None
     kit: Kit | None = None
+    inside: DowelSetting | None = None
+
+
+def is_in(option: Option, inside: DowelSetting | None) -> bool:
+    """Whether a pair is the one that is in."""
+    pair = [(dowel.offset, dowel.deg) for dowel in option.dowels]
+    return bool(pair) and inside is not None and inside.is_set_as(pair)
 
 
 def large(option: Option, pins: Pins | None, unit: str) -> str:
@@ -105,7 +113,8 @@ def said(option: Option, offer: Offer, pins: Pins | None, unit: str) -> list[str
     then = show_length(option.predicted.tir_fitted, unit)
     swept = show_length(option.predicted.tir_swept, unit)
     limit = f" of {show_length(offer.limit, unit)}" if offer.limit is not None else ""
-    lines = [f"Run-out after {then}, dial TIR {swept}."]
+    lines = ["These are in now."] if is_in(option, offer.inside) else []
+    lines.append(f"Run-out after {then}, dial TIR {swept}.")
     if not option.dowels:
         return [
             *lines,

@@ -5,6 +5,7 @@ tomorrow goes on here; nothing of it is kept in memory.
 from pathlib import Path
 
 from coaxly.fitter import Result
+from coaxly.fitter.dowels.setting import DowelSetting
 from coaxly.fitter.geometry import difference
 
 from ...entry.places import parse_shims
@@ -158,7 +159,8 @@ async def choose(bench: Bench, job: Job) -> str:
             return f"! {said}, then sweep again (J)"
         return f"! {said}"
     result, kit = found.result, found.workshop.kit
-    offer = Offer(known.title, result.tir.fitted, result.decision.limit, kit)
+    inside = DowelSetting.of(known.state.fitted.dowels) if known.state.fitted is not None else None
+    offer = Offer(known.title, result.tir.fitted, result.decision.limit, kit, inside)
     page_ = PlanScreen(found.options, found.workshop.pins, found.advice, offer=offer)
     option = await bench.app.push_screen_wait(page_)
     if option is None:

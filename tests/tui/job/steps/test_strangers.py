@@ -287,3 +287,12 @@ def test_a_job_whose_recording_is_gone_goes_on_with_another_sweep(tmp_path):
     page = tmp_path / "r.html"
     assert shop("report", "van", "-o", page).code == 0
     assert "not in the folder any more" in page.read_text()
+
+
+def test_what_is_no_sweep_as_found_any_more_is_not_asked_for_as_one(tmp_path):
+    shop = two_swept(tmp_path)
+    assert shop("job", "fitted", "van", "5thou@90").code == 0
+    (shop.job("van").path / "found-1.jsonl").unlink()
+    refused = shop("plan", "van")
+    assert refused.code == 2 and "take the dowels out, say so, and sweep once more as found" in refused.err
+    assert "as found" in shop(*SWEEP, "--stage", "found").err

@@ -16,6 +16,7 @@ from coaxly.entry.preferences import Memory, Preferences
 from coaxly.fitter.dowels.kit import Kit, Size
 from coaxly.fitter.dowels.pins import Pins
 from coaxly.fitter.dowels.plan import Dowel, Workshop, advice, plan
+from coaxly.fitter.dowels.setting import DowelSetting
 from coaxly.job.folder.index import open_job
 from coaxly.job.folder.journal import Opened, Sweep, now
 from coaxly.job.folder.snapshot import look
@@ -66,6 +67,19 @@ def test_the_best_pair_is_largest_and_nothing_is_cut(pins, size):
         assert app.screen.query_one("#large").size.height >= max(4, size[1] * 0.16)
 
     shown(choosing_page(pins), look, size)
+
+
+def test_a_pair_that_is_in_is_said_to_be():
+    options, said, offer = offered()
+    pair = [(dowel.offset, dowel.deg + 1.0) for dowel in options[0].dowels]
+    page = PlanScreen(options, BESIDE, said, offer=replace(offer, inside=DowelSetting.of(pair)))
+
+    async def look(app):
+        assert "These are in now." in words(app, "guide")
+        await press(app, "3")
+        await until(lambda: "These are in now." not in words(app, "guide"))
+
+    shown(page, look, (120, 40))
 
 
 @pytest.mark.parametrize("unit", ["thou", "in", "mm", "um"])

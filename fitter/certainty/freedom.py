@@ -138,6 +138,8 @@ def radius(weight: Floats, each_way: Floats, p: float, least: float) -> float:
     def left(squared: float) -> tuple[float, float]:
         each = shares * np.exp(squared * rates)
         held = float(each.sum())
+        if not held > 0.0:
+            return -math.inf, 0.0
         return math.log(held / (1.0 - p)), float(each @ rates) / held
 
     # The logarithm is all but straight in r^2, and no end is beyond Chebyshev's.

@@ -2,9 +2,10 @@
 
 import math
 
+import numpy as np
 import pytest
 
-from coaxly.fitter.certainty.freedom import freedom_of_ratio, root
+from coaxly.fitter.certainty.freedom import freedom_of_ratio, radius, root
 from coaxly.fitter.numeric.quantiles import plane_factor
 
 
@@ -46,6 +47,11 @@ def test_a_smooth_zero_takes_few_questions():
     asked = []
     root(lambda x: asked.append(x) or normal_tail(x), 0.0, 1.0, 6.0)
     assert len(asked) <= 6
+
+
+def test_a_region_of_next_to_nothing_has_the_least_radius():
+    assert radius(np.ones(1), np.full((1, 16), 1e-12), 0.95, 1e-3) == 1e-3
+    assert radius(np.ones(1), np.ones((1, 16)), 0.95, 1e-3) == pytest.approx(plane_factor(0.95, math.inf))
 
 
 @pytest.mark.parametrize("freedom", [0.5, 1.0, 2.0, 7.3, 60.0, 5000.0])

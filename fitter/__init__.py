@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from .result import Result
     from .stream import Estimate, Fitter
 
-MODEL = 9
+MODEL = 10
 """Of what judges a sweep: the model, its clues, what forbids a verdict. Who changes any result raises it, so
 that none that was kept from before is taken for one of now."""
 

@@ -103,7 +103,8 @@ def _freedom(log_of: Callable[[float], tuple[float, float]], wanted: float, leas
         at, slope = log_of(x)
         return at - math.log(wanted), slope
 
-    return math.exp(root(short, least, _LIKELY, math.log(MANY)))
+    # Many degrees hang on the last bits of a factor, and mean nothing.
+    return math.exp(round(root(short, least, _LIKELY, math.log(MANY)), 4))
 
 
 def _log_factor(p: float, x: float) -> tuple[float, float]:
@@ -154,9 +155,11 @@ def _drawn(freedom: float) -> Floats:
 
 
 def root(f: Callable[[float], tuple[float, float]], low: float, start: float, high: float) -> float:
-    """Zero of a function that falls, to a part in 10^10: by Newton's method from `start`, and by halving
-    where that leaves what is known of it. Of one that has no zero between the ends, the nearer end. f: value
-    and slope."""
+    """Zero of a function that falls, by Newton's method from `start`, and by halving where that leaves what
+    is known of it. Of one that has no zero between the ends, the nearer end. f: value and slope.
+
+    To seven digits, so that it stands in stored results whatever the last bits say.
+    """
     x = max(start, low)
     for _ in range(_MOST_ASKED):
         at, slope = f(x)
@@ -168,4 +171,4 @@ def root(f: Callable[[float], tuple[float, float]], low: float, start: float, hi
         before, x = x, near if low < near < high else (low + high) / 2.0
         if abs(x - before) <= _NEAR * max(abs(x), _NEAR):
             break
-    return x
+    return float(f"{x:.7g}")

@@ -31,6 +31,9 @@ more place."""
 _PLACES: Final = np.arange(0.0, 360.0, 15.0)
 """That are looked at for one more station, degrees."""
 
+_NM: Final = 6
+"""Decimals of a millimetre to which a bar is promised: further ones hang on the last bits."""
+
 _AS_GOOD: Final = 1.1
 """Of ways that leave bars within a tenth of the narrowest, that of fewest readings is the best."""
 
@@ -161,18 +164,21 @@ def _left(
         if not now.setup.repeatability_mm:
             was = _expected(now, then[0].unread(), (known + _unseen(now.hidden)) / 2.0)
             left = (_expected(now, each, beyond / 2.0) for each in then)
-            return [min(each * min(now.u95 / was, 1.0), now.u95) for each in left]
+            return [min(round(each * min(now.u95 / was, 1.0), _NM), now.u95) for each in left]
         shares = [each.share for each in then]
     own = max(now.variance - known - _unseen(now.hidden), 0.0)
     # What a shop repeats to comes and goes with the sweep, however much is read in it.
     shop = min(2.0 * now.setup.repeatability_mm**2, own)
-    return [now.u95 * float(np.sqrt((max(own * share, shop) + beyond) / now.variance)) for share in shares]
+    left = (float(np.sqrt((max(own * share, shop) + beyond) / now.variance)) for share in shares)
+    return [round(now.u95 * each, _NM) for each in left]
 
 
 def _expected(now: Sure, then: Then, beyond: float) -> float:
     """The half-width of the amount that is expected then, mm, as the parts have it that stand for all.
     beyond: variance of a component, mm^2, that no reading tells of."""
-    towards = now.first / max(float(np.hypot(*now.first)), 1e-12)
+    length = float(np.hypot(*now.first))
+    # Of no vector at all any direction is as good.
+    towards = now.first / length if length > 0.0 else np.array([1.0, 0.0])
     far = then.half_width(towards, beyond)
     whole = then.mean + beyond * np.eye(2)
     return expanded_amount(now.first, whole, np.inf, far)

@@ -219,7 +219,7 @@ class Worlds:
         are left out."""
         some = self.some(known)
         here = some.so_far(value[known], blur[known])[:, -1]
-        best = np.flatnonzero(here > here.max() - _NEXT_TO_NOTHING)
+        best = np.flatnonzero(here >= here.max() - _NEXT_TO_NOTHING)
         others = np.delete(np.arange(len(value)), known)[: len(level)]
         whole = some._noisy(blur[known])[best]
         bounded = self.covariance[best[:, None, None], others[:, None], known]

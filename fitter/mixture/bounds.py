@@ -118,7 +118,7 @@ def bounded(
     view = max(views, key=lambda each: float(each.log().max(initial=-np.inf)))
     if isinstance(bounds[0], Stood):
         return [_stood(columns, view, late, value, one) for one in bounds if isinstance(one, Stood)]
-    usual = _Usual.of(columns, view, value, bounds[0].step)
+    usual = _Usual.of(columns, view, value, bounds)
     return [_bounded(usual, one) for one in bounds]
 
 
@@ -158,26 +158,34 @@ def beside(
 class _Usual:
     """Bores of usual offsets, o of them, at g nodes of the grid.
 
-    seen: of all readings, each of them a suspect. value: those, mm, (n,). node: of the whole grid, (g,).
+    seen: of all readings, the flat ones suspects. flat: which those are, (h,). value: of all, mm, (n,).
+    node: of the whole grid, (g,).
     """
 
     seen: Evidence
+    flat: Ints
     value: Floats
     node: Ints
 
     @classmethod
-    def of(cls, columns: Layout, view: View, value: Floats, step: float) -> "_Usual":
-        """At usual sizes of drift: how far a bore goes on beyond a stop hardly hangs on it. step: of the
-        display, mm; one that nobody stated shows in readings that are equal, and all of them have it."""
+    def of(cls, columns: Layout, view: View, value: Floats, bounds: Sequence[Bound]) -> "_Usual":
+        """At usual sizes of drift: how far a bore goes on beyond a stop hardly hangs on it."""
         sizes = view.grid.variances[:, columns.of_form]
         every = np.unique(sizes)
         chosen = np.flatnonzero(sizes == every[len(every) // 2])
         log_weight = view.grid.log_weight[chosen]
         grid = replace(view.grid, variances=view.grid.variances[chosen], log_weight=log_weight)
-        known = np.maximum(view.known.sum(axis=0), step**2 / 12.0)
-        seen = evidence(columns.flat, view.table, np.eye(len(value)), value, grid, known)
+        # A step that nobody stated shows in readings that are equal, and all of them have it.
+        known = np.maximum(view.known.sum(axis=0), bounds[0].step ** 2 / 12.0)
+        flat = np.unique(np.concatenate([one.rows for one in bounds]))
+        seen = evidence(columns.flat, view.table, np.eye(len(value))[:, flat], value, grid, known)
         node = chosen[:, None] * len(grid.noise) + np.arange(len(grid.noise))
-        return cls(seen, value, node.ravel())
+        return cls(seen, flat, value, node.ravel())
+
+    @cached_property
+    def cross(self) -> Floats:
+        """What the flat readings have in common, (g, h, h)."""
+        return np.moveaxis(np.array([self.seen.cross(k) for k in range(len(self.flat))]), 2, 0)
 
     @cached_property
     def offset(self) -> Floats:
@@ -207,15 +215,16 @@ class _Usual:
 def _bounded(usual: _Usual, bound: Bound) -> Bounded:
     """What the other readings tell: a flat one may be off by anything, as by a fault of any size."""
     seen, rows, f = usual.seen, bound.rows, len(bound.rows)
+    at = np.searchsorted(usual.flat, rows)
     moved = seen.gain @ seen.basis[rows].T  # the vector, by each of them, (g, 2, f)
     held = np.swapaxes(moved, 1, 2) @ usual.precision
-    room = np.moveaxis(np.array([seen.cross(i)[rows] for i in rows]), 2, 0) + held @ moved
-    pull = seen.pulls[0, rows].T[:, :, None] + held @ seen.vector[:, :, None]  # (o, g, f, 1)
+    room = usual.cross[:, at[:, None], at] + held @ moved
+    pull = seen.pulls[0, at].T[:, :, None] + held @ seen.vector[:, :, None]  # (o, g, f, 1)
     free = np.linalg.inv(room)
     off = free @ pull
     _, size = np.linalg.slogdet(free)
     log = usual.log + ((pull * off).sum(axis=(2, 3)) + size + f * LOG_TWO_PI) / 2.0
-    o, g = np.nonzero(log > log.max() - _NEXT_TO_NOTHING)
+    o, g = np.nonzero(log >= log.max() - _NEXT_TO_NOTHING)
     off, free, moved = off[o, g], free[o, g], moved[g]
     shrunk = usual.offset[o, 0] * usual.precision[o, g]
     vector = shrunk @ (seen.vector[g][:, :, None] - moved @ off)

@@ -63,7 +63,7 @@ def joined(parts: Sequence[Parts], logs: Sequence[float]) -> Parts:
         names = np.array([sets.setdefault(each, len(sets)) for each in one.sets])
         rows.append((one.log + more, one.vector, one.covariance, one.node + k * one.nodes, names[one.faults]))
     log, vector, covariance, node, faults = (np.concatenate(column) for column in zip(*rows, strict=True))
-    kept = log > log.max() + np.log(_NOTHING)
+    kept = log >= log.max() + np.log(_NOTHING)
     nodes = sum(one.nodes for one in parts)
     return Parts(log[kept], vector[kept], covariance[kept], node[kept], faults[kept], tuple(sets), nodes)
 
@@ -109,7 +109,7 @@ class _State:
         """The same at the nodes where more faults may explain enough, each as much as the one that does most.
         least: the least logarithm of a weight that counts."""
         more = (self.pulls[0] ** 2 / (self.room + _ROOM)).max(axis=0) / 2.0 * (_DEEPEST - len(self.faults))
-        left = np.flatnonzero(self.log + more > least)
+        left = np.flatnonzero(self.log + more >= least)
         log, vector, covariance, room, pulls = (
             each.take(left, axis=-1)
             for each in (self.log, self.vector, self.covariance, self.room, self.pulls)
@@ -197,7 +197,7 @@ def _one_more(state: _State, sizes: _Sizes, found: "_Found") -> list[_Next]:
     log = np.log(step * size**2) - pulls[0].reshape(room.shape) ** 2 / step
     log *= -0.5
     log += state.log + log_chance
-    at = np.flatnonzero(log > found.least(log))
+    at = np.flatnonzero(log >= found.least(log))
     here, log = at % room.size, log.take(at)
     which, node = np.divmod(here, room.shape[1])
     of_size = _log_sums(at // room.shape[1], log, size.shape[:2])
@@ -263,7 +263,7 @@ class _Found:
         log, vector, covariance, node, faults = (
             np.concatenate(column, axis=-1) for column in zip(*self._rows, strict=True)
         )
-        kept = np.flatnonzero(log > self.least(log))
+        kept = np.flatnonzero(log >= self.least(log))
         log, vector, covariance, node, faults = (
             column.take(kept, axis=-1) for column in (log, vector, covariance, node, faults)
         )

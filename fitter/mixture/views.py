@@ -88,7 +88,7 @@ def viewed(columns: Layout, known: Known, value: Floats, ties: Sequence[Sequence
         return _views(columns, known, value, ties[0], _not_too_loud(grid, columns.flat, value), every)
     looks = glanced(columns, known, value, ties)
     least = max(look.log().max(initial=-np.inf) for look in looks) + np.log(_WORTH)
-    worth = [look.log() > least for look in looks]
+    worth = [look.log() >= least for look in looks]
     nodes = np.concatenate([look.parts.node[good] for look, good in zip(looks, worth, strict=True)])
     told = frozenset[int]().union(
         *(
@@ -125,7 +125,7 @@ def _not_too_loud(grid: Grid, flat: Floats, value: Floats) -> Grid:
     rest, free = value - Q @ (Q.T @ value), len(value) - Q.shape[1]
     most = grid.log_noise - 0.5 * free * np.log(grid.noise)
     found = most - 0.5 * float(rest @ rest) / grid.noise
-    kept = slice(1 + int(np.flatnonzero(most > found.max() + _TOO_LOUD)[-1]))
+    kept = slice(1 + int(np.flatnonzero(most >= found.max() + _TOO_LOUD)[-1]))
     return replace(grid, noise=grid.noise[kept], log_noise=grid.log_noise[kept])
 
 

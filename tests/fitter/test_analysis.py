@@ -112,6 +112,20 @@ def test_too_little_of_the_circle_gives_no_number(angles):
         fitter.result()
 
 
+@pytest.mark.parametrize("at", [0, 2, 11])
+@pytest.mark.parametrize("mm", [1e3, 1e6, 3e7, 1e9])
+def test_a_reading_that_no_dial_shows_is_no_crash_and_no_verdict(mm, at):
+    deg = 30.0 * np.arange(12)
+    value = 0.05 * np.cos(np.deg2rad(deg))
+    value[at] = mm
+    fitter = Fitter(Setup(resolution_mm=0.00127))
+    for k in range(12):
+        fitter.add_station(deg[k], value[k : k + 1], np.array([4.0 * k]))
+    result = fitter.result()
+    named = [outlier.deg for outlier in result.checks.outliers]
+    assert named == [deg[at]] or result.decision.state != "inside"
+
+
 def test_closing_reading_takes_the_drift_out():
     angles = [0, 45, 90, 135, 180, 225, 270, 315, 0]
     values = [bore(a) + 0.001 * k for k, a in enumerate(angles)]

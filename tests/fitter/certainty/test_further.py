@@ -1,6 +1,7 @@
 """The bar that is promised for the next reading is the one that comes, and what is advised tells most."""
 
 import math
+import warnings
 
 import numpy as np
 import pytest
@@ -71,6 +72,17 @@ def test_no_station_makes_the_bar_wider_by_what_is_expected():
     after = dict(zip(places.tolist(), np.median(found, axis=0).tolist(), strict=True))
     # The first place once more tells of drift; one that was not read yet of no less than one that was.
     assert after[0.0] < 0.9 * after[135.0] and after[285.0] < 1.05 * after[135.0]
+
+
+@pytest.mark.parametrize("stations", [3, 4, 8, 16])
+def test_of_a_bore_that_reads_nothing_but_nought_what_would_tell_more_is_a_number(stations):
+    deg = [360.0 / stations * k for k in range(stations)]
+    fitter = swept(deg, np.zeros(stations), resolution_mm=0.05)
+    with warnings.catch_warnings():
+        warnings.simplefilter("error")
+        now = outlook(fitter.setup, fitter.stations(), np.array([10.0, 200.0]))
+        assert fitter.result().eccentricity.amount == 0.0
+    assert all(0.0 < after <= now.eccentricity.u95_amount for after in now.after)
 
 
 def test_of_an_arc_the_station_that_tells_most_is_read_next_and_mostly_lies_in_the_gap():

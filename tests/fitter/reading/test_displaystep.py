@@ -121,4 +121,5 @@ def test_it_is_as_if_it_had_been_stated_and_its_line_says_where_it_is_from(encod
     )
     assert not differences(asdict(seen.eccentricity), asdict(said.eccentricity))
     lines, others = ({line.source: line.value for line in each.budget} for each in (seen, said))
-    assert lines["resolution (as the readings show it)"] == others["resolution"] > 0.0
+    assert lines["resolution (as the readings show it)"] == pytest.approx(others["resolution"], rel=1e-9)
+    assert others["resolution"] > 0.0

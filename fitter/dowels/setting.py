@@ -33,12 +33,12 @@ class DowelSetting:
         """Offset and angle of each: the way back from `of`."""
         return list(zip(self.offsets, self.degrees, strict=True))
 
-    def is_set_as(self, dowels: Sequence[tuple[float, float]]) -> bool:
-        """Whether these, offset (mm) and angle (degrees), are as good as in, as well as anybody sets them."""
-        other = DowelSetting.of(dowels)
-        return np.allclose(self.offsets, other.offsets, atol=OFFSET_SD_MM) and all(
-            abs(difference(one, two)) < SETTING_SD_DEG or not offset
-            for offset, one, two in zip(self.offsets, self.degrees, other.degrees, strict=True)
+    def is_like(self, other: "DowelSetting", mm: float, deg: float) -> bool:
+        """Whether two dowels and two others are set the same but for less than that; where nothing is offset,
+        no matter how they are turned."""
+        return all(
+            abs(one - two) < mm and (one < mm or abs(difference(at, to)) < deg)
+            for (one, at), (two, to) in zip(self.dowels, other.dowels, strict=True)
         )
 
 

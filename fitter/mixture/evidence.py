@@ -67,21 +67,6 @@ def _last(table: Floats) -> Floats:
     return np.ascontiguousarray(np.moveaxis(table, (0, 1), (-2, -1))).reshape(*table.shape[2:], k * s)
 
 
-def taken_apart(
-    table: Floats, columns: Floats, variances: Floats, known: Floats
-) -> tuple[Floats, Floats, Floats]:
-    """m directions that hold all columns of `table` (n, any), (n, m); and the eigenvalues and eigenvectors
-    there of C v C' and what is known of each reading's variance, (k, m) and (k, m, m).
-
-    columns: C, (n, p). variances: v, (k, p). known: (n,), mm^2.
-    """
-    n, wide = table.shape
-    Q = spanned(table) if n > wide else np.eye(n)
-    c = Q.T @ columns
-    sizes, axes = np.linalg.eigh((c * variances[:, None, :]) @ c.T + (Q.T * known) @ Q)
-    return Q, np.maximum(sizes, 0.0), axes
-
-
 def evidence(
     flat: Floats, columns: Floats, suspects: Floats, value: Floats, grid: Grid, known: Floats
 ) -> Evidence:
@@ -90,8 +75,11 @@ def evidence(
     flat: (n, q), the vector's columns last. columns: (n, p). suspects: (n, h). value: (n,), mm.
     known: variance of each reading beside the noise, (n,), mm^2.
     """
-    n = len(flat)
-    Q, sizes, axes = taken_apart(np.column_stack([flat, columns]), columns, grid.variances, known)
+    n, table = len(flat), np.column_stack([flat, columns])
+    Q = spanned(table) if n > table.shape[1] else np.eye(n)
+    c = Q.T @ columns
+    sizes, axes = np.linalg.eigh((c * grid.variances[:, None, :]) @ c.T + (Q.T * known) @ Q)
+    sizes = np.maximum(sizes, 0.0)
     f, x, y = Q.T @ flat, Q.T @ suspects, Q.T @ value
     turned = np.swapaxes(axes, 1, 2)
     readings = _Readings(

@@ -86,7 +86,7 @@ def viewed(columns: Layout, known: Known, value: Floats, ties: Sequence[Sequence
     grid, every = _grid(columns, known, ties), np.arange(len(columns.suspects))
     if len(ties) == 1:
         return _views(columns, known, value, ties[0], _not_too_loud(grid, columns.flat, value), every)
-    looks = glanced(columns, known, value, ties)
+    looks = _looks(columns, known, value, ties, grid)
     least = max(look.log().max(initial=-np.inf) for look in looks) + np.log(_WORTH)
     worth = [look.log() >= least for look in looks]
     nodes = np.concatenate([look.parts.node[good] for look, good in zip(looks, worth, strict=True)])
@@ -106,7 +106,13 @@ def viewed(columns: Layout, known: Known, value: Floats, ties: Sequence[Sequence
 
 def glanced(columns: Layout, known: Known, value: Floats, ties: Sequence[Sequence[Tie]]) -> list[View]:
     """The same at usual sizes of form and drift, under one tie of each correlation."""
-    grid, every = _grid(columns, known, ties), np.arange(len(columns.suspects))
+    return _looks(columns, known, value, ties, _grid(columns, known, ties))
+
+
+def _looks(
+    columns: Layout, known: Known, value: Floats, ties: Sequence[Sequence[Tie]], grid: Grid
+) -> list[View]:
+    every = np.arange(len(columns.suspects))
     usual = replace(grid, variances=np.median(grid.variances, axis=0, keepdims=True), log_weight=np.zeros(1))
     return _views(columns, known, value, [group[len(group) // 2] for group in ties], usual, every)
 

@@ -78,15 +78,15 @@ def run(arguments: argparse.Namespace) -> int:
         output.answer({"job": told}, job_lines(known, unit, at), as_json=arguments.json)
         return FINE
     if doing == "pack":
-        return _pack(arguments, job)
+        return _pack(arguments, known)
     if doing == "take":
         taken = take_in(known, arguments.file, arguments.stage, anyway=arguments.anyway)
         return _said(arguments, job, record_words(taken, arguments.unit_shown))
     return _said(arguments, job, _noted(known, arguments))
 
 
-def _pack(arguments: argparse.Namespace, job: Job) -> int:
-    begun = running(look(job))
+def _pack(arguments: argparse.Namespace, known: Snapshot) -> int:
+    job, begun = known.job, running(known)
     packed = packing.pack(job, Path(arguments.out))
     for path in begun:
         output.message(f"! {path.name} is a sweep that runs: the pack has it as far as it came")

@@ -2,7 +2,8 @@
 
 import pytest
 
-from coaxly.fitter.dowels.setting import DowelSetting
+from coaxly.fitter.dowels.kit import OFFSET_SD_MM
+from coaxly.fitter.dowels.setting import SETTING_SD_DEG, DowelSetting
 from coaxly.fitter.units import MM_PER_THOU as THOU
 
 
@@ -18,9 +19,10 @@ from coaxly.fitter.units import MM_PER_THOU as THOU
     ],
 )
 def test_dowels_are_set_the_same_as_well_as_anybody_sets_them(dowels, same):
-    assert DowelSetting.of([(5 * THOU, 90.0)]).is_set_as(dowels) is same
-    assert DowelSetting.of(dowels).is_set_as([(5 * THOU, 90.0)]) is same
+    these, those = DowelSetting.of([(5 * THOU, 90.0)]), DowelSetting.of(dowels)
+    assert these.is_like(those, OFFSET_SD_MM, SETTING_SD_DEG) is same
+    assert those.is_like(these, OFFSET_SD_MM, SETTING_SD_DEG) is same
 
 
 def test_straight_dowels_are_set_however_they_are_turned():
-    assert DowelSetting.of([]).is_set_as([(0.0, 170.0)])
+    assert DowelSetting.of([]).is_like(DowelSetting.of([(0.0, 170.0)]), OFFSET_SD_MM, SETTING_SD_DEG)

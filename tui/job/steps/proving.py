@@ -1,7 +1,6 @@
 """Did the dowels do what was planned? Two sweeps, as found and as left, of a job or alone, compared."""
 
 import math
-from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 from pathlib import Path
@@ -16,7 +15,7 @@ from coaxly.fitter.dowels.causes import found_mirrored
 from coaxly.fitter.dowels.compare import Comparison, compare
 from coaxly.fitter.dowels.plan import Option, plan, undressed
 from coaxly.fitter.dowels.setting import DowelSetting
-from coaxly.fitter.geometry import difference, matrix_of
+from coaxly.fitter.geometry import matrix_of
 from coaxly.fitter.result import Eccentricity, State
 from coaxly.fitter.withheld import doubted
 
@@ -76,7 +75,7 @@ class Pair:
         if self.known is None or self.wish.fitted is None:
             return False
         said = DowelSetting.of(self.state.fitted.dowels if self.state.fitted is not None else ())
-        return not _alike(said.dowels, self.wish.fitted.dowels)
+        return not said.is_like(self.wish.fitted, ROUNDED_MM, _ROUNDED_DEG)
 
     @cached_property
     def comparison(self) -> Comparison:
@@ -206,12 +205,3 @@ def _bare(pair: Pair, swept: Eccentricity) -> Eccentricity:
 
 _ROUNDED_DEG: Final = 1.0
 """By which one direction may differ as it is said by the clock and in degrees."""
-
-
-def _alike(some: Sequence[tuple[float, float]], others: Sequence[tuple[float, float]]) -> bool:
-    """Whether two dowels and two others are set the same but for rounding; where nothing is offset, no matter
-    how they are turned."""
-    return all(
-        abs(one - other) < ROUNDED_MM and (one < ROUNDED_MM or abs(difference(at, to)) < _ROUNDED_DEG)
-        for (one, at), (other, to) in zip(some, others, strict=True)
-    )

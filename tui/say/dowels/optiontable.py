@@ -7,10 +7,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from coaxly.fitter.dowels.kit import Kit
+from coaxly.fitter.dowels.kit import OFFSET_SD_MM, Kit
 from coaxly.fitter.dowels.pins import Pins
 from coaxly.fitter.dowels.plan import SPLITS_SHOWN, Option
-from coaxly.fitter.dowels.setting import DowelSetting
+from coaxly.fitter.dowels.setting import SETTING_SD_DEG, DowelSetting
 
 from ...entry.lengths import degrees, number, show_length
 from ..cautions import SHORT
@@ -35,9 +35,11 @@ class Offer:
 
 
 def is_in(option: Option, inside: DowelSetting | None) -> bool:
-    """Whether a pair is the one that is in."""
-    pair = [(dowel.offset, dowel.deg) for dowel in option.dowels]
-    return bool(pair) and inside is not None and inside.is_set_as(pair)
+    """Whether a pair is the one that is in, as well as anybody sets them."""
+    if not option.dowels or inside is None:
+        return False
+    pair = DowelSetting.of([(dowel.offset, dowel.deg) for dowel in option.dowels])
+    return inside.is_like(pair, OFFSET_SD_MM, SETTING_SD_DEG)
 
 
 def large(option: Option, pins: Pins | None, unit: str) -> str:

@@ -137,6 +137,13 @@ async def at_the_jobs(app):
 KIT = "5thou,7thou,10thou"
 
 
+async def more(app, key):
+    """What else can be done to a job, by its key."""
+    await press(app, "j")
+    await until(lambda: isinstance(app.screen, QuestionScreen))
+    await press(app, key)
+
+
 def opened(shop, title="blue van", **details):
     """With fewer stations than usual: a turn of the crank is what a test of a screen waits for."""
     details = {"kit": KIT, "rig": {"stations": 5}, **details}
@@ -259,9 +266,7 @@ def test_after_every_restart_the_job_goes_on_where_it_stood(tmp_path, memory):
         await set_dowels(app)
 
     async def left(app, shop):
-        await press(app, "j")
-        await until(lambda: isinstance(app.screen, QuestionScreen))
-        await press(app, "d")  # how they are set is shown again, also once they are in
+        await more(app, "d")  # how they are set is shown again, also once they are in
         await until(lambda: isinstance(app.screen, SettingScreen))
         await press(app, "q")
         await at_the_jobs(app)
@@ -410,12 +415,14 @@ def test_a_port_that_is_gone_is_said_and_nothing_is_left_behind(tmp_path, memory
     assert job.recordings() == []
 
 
+async def ask_what_is_in(app):
+    await more(app, "i")
+    await until(lambda: isinstance(app.screen, AskScreen) and app.focused is not None)
+
+
 async def say_in(app, dowels):
     """By the keys of a job: these are in."""
-    await press(app, "j")
-    await until(lambda: isinstance(app.screen, QuestionScreen))
-    await press(app, "i")
-    await until(lambda: isinstance(app.screen, AskScreen) and app.focused is not None)
+    await ask_what_is_in(app)
     app.focused.value = dowels
     await press(app, "enter")
 
@@ -424,9 +431,7 @@ def test_a_sweep_that_would_be_taken_for_another_is_refused(tmp_path, memory):
     job = opened(tmp_path)
 
     async def work(app, shop):
-        await press(app, "j")
-        await until(lambda: isinstance(app.screen, QuestionScreen))
-        await press(app, "l")
+        await more(app, "l")
         await until(
             lambda: isinstance(app.screen, JobsScreen) and "what was put in: J, I" in words(app, "words")
         )
@@ -445,10 +450,7 @@ def test_what_was_decided_by_what_is_no_more_is_not_noted(tmp_path, memory):
     job = opened(tmp_path)
 
     async def work(app, shop):
-        await press(app, "j")
-        await until(lambda: isinstance(app.screen, QuestionScreen))
-        await press(app, "i")
-        await until(lambda: isinstance(app.screen, AskScreen) and app.focused is not None)
+        await ask_what_is_in(app)
         job.note(Fitted(dowels=((5 * THOU, 60.0),) * 2))  # by a command, meanwhile
         app.focused.value = "7thou@90"
         await press(app, "enter")
@@ -576,9 +578,7 @@ def test_two_numbers_of_a_plain_dial_work_a_job_on_the_screen(tmp_path, memory):
         await press(app, "space")
         await set_dowels(app)
         await at_the_jobs(app)
-        await press(app, "j")
-        await until(lambda: isinstance(app.screen, QuestionScreen))
-        await press(app, "w")
+        await more(app, "w")
         await say(app, "1 thou 7:00")
         await until(lambda: isinstance(app.screen, DoneScreen) and "two numbers" in words(app, "title"))
         await asyncio.sleep(1.0)
